@@ -1,0 +1,1 @@
+"""Exact solving of cage-sum puzzles: the model, the rules, the search, the composer. Imports nothing of ours."""

@@ -1,0 +1,167 @@
+"""What a puzzle is: cells, houses, cages, givens and pairs, as plain frozen facts.
+
+Everything a rule means is lowered to these few kinds of fact; the search, the reasoner and the
+writers know nothing else. Rows and columns count from 1 at the top left; digits run 1..size.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import NamedTuple
+
+BOXES: dict[int, tuple[int, int]] = {
+    4: (2, 2), 6: (2, 3), 8: (2, 4), 9: (3, 3), 10: (2, 5), 12: (3, 4), 16: (4, 4),
+}
+"""Size -> (rows, columns) of its usual box, in cells. The keys are the sizes a puzzle may have."""
+
+_CELL = re.compile(r"r([1-9]\d?)c([1-9]\d?)")
+_LETTERS = "123456789ABCDEFG"
+
+
+class Cell(NamedTuple):
+    """One square of the grid, by row and column from 1 at the top left."""
+
+    row: int
+    col: int
+
+    def __str__(self) -> str:
+        return f"r{self.row}c{self.col}"
+
+    @classmethod
+    def parse(cls, text: str) -> Cell:
+        """Read ``r1c1``. Raises ValueError on any other form; the grid's size is not checked here."""
+        found = _CELL.fullmatch(text)
+        if not found:
+            raise ValueError(f"'{text}' is not a cell")
+        return cls(int(found[1]), int(found[2]))
+
+    def neighbours(self) -> Iterator[Cell]:
+        """Yield the four cells that share an edge with this one, off the grid or not."""
+        for down, right in ((-1, 0), (0, -1), (0, 1), (1, 0)):
+            yield Cell(self.row + down, self.col + right)
+
+
+class HouseKind(StrEnum):
+    """Where a house comes from; the words and the drawing differ, the meaning does not."""
+
+    ROW = "row"
+    COLUMN = "column"
+    REGION = "region"
+    EXTRA = "extra"
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """Cells that hold each digit at most once; a house of `size` cells holds every digit."""
+
+    name: str
+    kind: HouseKind
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cage:
+    """Cells with distinct digits that add to `total`, or to anything where `total` is None."""
+
+    cells: tuple[Cell, ...]
+    total: int | None
+
+    @property
+    def first(self) -> Cell:
+        """The cell that carries the printed sum: top row, then leftmost."""
+        return min(self.cells)
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A digit printed in its cell."""
+
+    cell: Cell
+    digit: int
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A relation between two cells: `allowed[x - 1]` is the set of digits that `second` may hold
+    when `first` holds x, as a bit mask (bit d - 1 stands for digit d).
+    """
+
+    first: Cell
+    second: Cell
+    allowed: tuple[int, ...]
+
+    @classmethod
+    def of(cls, first: Cell, second: Cell, size: int, holds: Callable[[int, int], bool]) -> Pair:
+        """Tabulate `holds(x, y)` over the digits 1..size."""
+        digits = range(1, size + 1)
+        masks = (sum(1 << (y - 1) for y in digits if holds(x, y)) for x in digits)
+        return cls(first, second, tuple(masks))
+
+
+@dataclass(frozen=True, slots=True)
+class Puzzle:
+    """A grid of size x size cells with everything that constrains it. Rows, columns and regions are
+    in `houses` like any other; `pairs` holds relations that are neither house nor cage.
+    """
+
+    size: int
+    houses: tuple[House, ...]
+    cages: tuple[Cage, ...]
+    givens: tuple[Given, ...] = ()
+    pairs: tuple[Pair, ...] = ()
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """All cells, row by row."""
+        return grid_cells(self.size)
+
+    @property
+    def regions(self) -> tuple[House, ...]:
+        """The houses drawn with heavy outlines: boxes, or what replaces them."""
+        return tuple(house for house in self.houses if house.kind is HouseKind.REGION)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A completed grid: `digits` row by row, size x size of them."""
+
+    size: int
+    digits: tuple[int, ...]
+
+    def at(self, cell: Cell) -> int:
+        """The digit in `cell`."""
+        return self.digits[(cell.row - 1) * self.size + cell.col - 1]
+
+    def __str__(self) -> str:
+        return "".join(_LETTERS[digit - 1] for digit in self.digits)
+
+
+def grid_cells(size: int) -> tuple[Cell, ...]:
+    """All cells of a grid, row by row."""
+    return tuple(Cell(row, col) for row in range(1, size + 1) for col in range(1, size + 1))
+
+
+def boxes(size: int) -> tuple[tuple[Cell, ...], ...]:
+    """The usual boxes of a grid, left to right and top to bottom. KeyError for a size not in BOXES."""
+    high, wide = BOXES[size]
+    return tuple(
+        tuple(Cell(top + down, left + right) for down in range(high) for right in range(wide))
+        for top in range(1, size + 1, high)
+        for left in range(1, size + 1, wide)
+    )
+
+
+def standard_houses(size: int, regions: Iterable[Iterable[Cell]] | None = None) -> tuple[House, ...]:
+    """Rows, columns and regions of a grid; the usual boxes where `regions` is None."""
+    span = range(1, size + 1)
+    rows = (House(f"row {r}", HouseKind.ROW, tuple(Cell(r, c) for c in span)) for r in span)
+    columns = (House(f"column {c}", HouseKind.COLUMN, tuple(Cell(r, c) for r in span)) for c in span)
+    word = "box" if regions is None else "region"
+    parts = boxes(size) if regions is None else regions
+    areas = (
+        House(f"{word} {n}", HouseKind.REGION, tuple(sorted(part))) for n, part in enumerate(parts, 1)
+    )
+    return (*rows, *columns, *areas)

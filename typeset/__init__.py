@@ -1,0 +1,1 @@
+"""From a manifest to finished pages: reading, drawing, writing, and the commands."""

@@ -1,0 +1,69 @@
+"""What a manifest says once it has been read and found well-formed: the facts every page is made from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from cagework.layouts.load import Layout
+from cagework.solver.grade import Grade
+from cagework.solver.model import Puzzle
+from cagework.solver.rule import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A spot in a file; line and column count from 1."""
+
+    file: Path
+    line: int
+    column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One puzzle as the book carries it. `rules` are the extra rules, for their words and their look;
+    what they mean is already in `puzzle`.
+    """
+
+    id: str
+    title: str
+    by: str | None
+    grade: Grade | None
+    note: str | None
+    puzzle: Puzzle
+    rules: tuple[Rule, ...]
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A run of puzzles under a heading."""
+
+    title: str
+    intro: str | None
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line
+    between paragraphs.
+    """
+
+    title: str
+    subtitle: str | None
+    by: str | None
+    language: str
+    imprint: tuple[str, ...]
+    isbn: str | None
+    introduction: str | None
+    layout: Layout
+    sections: tuple[Section, ...]
+
+    @property
+    def entries(self) -> Iterator[Entry]:
+        """All puzzles in reading order."""
+        for section in self.sections:
+            yield from section.entries

@@ -1,0 +1,1 @@
+"""Facts to marks: each module draws one kind of matter."""
