@@ -1,0 +1,119 @@
+"""When two puzzles are one: turns and mirrors of the square, and the digit complement d -> size + 1 - d.
+
+Every fact is compared: houses by their cells alone (names and kinds do not matter), cages with their
+totals, givens, and pairs in either orientation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from cagework.solver.model import Cell, Pair, Puzzle
+
+Key = tuple[object, ...]
+"""A hashable statement of all of a puzzle's facts, ordered so that equal facts give equal keys."""
+
+
+class Motion(StrEnum):
+    """The eight symmetries of the square, simplest first; the text completes 'the same puzzle, …'."""
+
+    NONE = "not moved"
+    QUARTER_RIGHT = "turned a quarter to the right"
+    HALF = "turned by half"
+    QUARTER_LEFT = "turned a quarter to the left"
+    LEFT_RIGHT = "mirrored left to right"
+    TOP_BOTTOM = "mirrored top to bottom"
+    FALLING = "mirrored in the falling diagonal"
+    RISING = "mirrored in the rising diagonal"
+
+
+_Mover = Callable[[int, int, int], tuple[int, int]]
+
+_MOVERS: dict[Motion, _Mover] = {
+    Motion.NONE: lambda row, col, far: (row, col),
+    Motion.QUARTER_RIGHT: lambda row, col, far: (col, far - row),
+    Motion.HALF: lambda row, col, far: (far - row, far - col),
+    Motion.QUARTER_LEFT: lambda row, col, far: (far - col, row),
+    Motion.LEFT_RIGHT: lambda row, col, far: (row, far - col),
+    Motion.TOP_BOTTOM: lambda row, col, far: (far - row, col),
+    Motion.FALLING: lambda row, col, far: (col, row),
+    Motion.RISING: lambda row, col, far: (far - col, far - row),
+}
+"""Each motion on (row, column), where `far` is the least index plus the greatest (size + 1)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Relation:
+    """How one puzzle becomes another: move the cells, then complement the digits if `complemented`."""
+
+    motion: Motion
+    complemented: bool
+
+    def __str__(self) -> str:
+        """Words that say how, such as 'turned by half'."""
+        if not self.complemented:
+            return "identical" if self.motion is Motion.NONE else self.motion.value
+        swapped = "each digit taken from the greatest plus one"
+        return swapped if self.motion is Motion.NONE else f"{self.motion.value}, {swapped}"
+
+
+def canonical(puzzle: Puzzle) -> Key:
+    """Return a key equal for two puzzles exactly when one is the other turned, mirrored or complemented."""
+    return min(
+        _image(puzzle, Relation(motion, complemented)) for motion in Motion for complemented in (False, True)
+    )
+
+
+def relation(a: Puzzle, b: Puzzle) -> Relation | None:
+    """Return the simplest relation that makes `b` of `a`; None where they are different puzzles."""
+    if a.size != b.size:
+        return None
+    target = _image(b, Relation(Motion.NONE, False))
+    for complemented in (False, True):
+        for motion in Motion:
+            found = Relation(motion, complemented)
+            if _image(a, found) == target:
+                return found
+    return None
+
+
+def _image(puzzle: Puzzle, relation: Relation) -> Key:
+    """All facts after the relation, in one order."""
+    size = puzzle.size
+    move = _MOVERS[relation.motion]
+
+    def at(cell: Cell) -> int:
+        row, col = move(cell.row, cell.col, size + 1)
+        return (row - 1) * size + col - 1
+
+    def total(sum_: int | None, count: int) -> int:
+        if sum_ is None:
+            return -1
+        return count * (size + 1) - sum_ if relation.complemented else sum_
+
+    houses = {tuple(sorted(map(at, house.cells))) for house in puzzle.houses}
+    cages = {
+        (tuple(sorted(map(at, cage.cells))), total(cage.total, len(cage.cells))) for cage in puzzle.cages
+    }
+    givens = {
+        (at(given.cell), size + 1 - given.digit if relation.complemented else given.digit)
+        for given in puzzle.givens
+    }
+    pairs = {_pair_key(pair, at, size, relation.complemented) for pair in puzzle.pairs}
+    return (size, *(tuple(sorted(facts)) for facts in (houses, cages, givens, pairs)))
+
+
+def _pair_key(
+    pair: Pair, at: Callable[[Cell], int], size: int, complemented: bool
+) -> tuple[int, int, tuple[int, ...]]:
+    """The pair's two cells in index order, and its table read from the first of them."""
+    table = pair.allowed
+    if complemented:
+        table = tuple(int(f"{mask:0{size}b}"[::-1], 2) for mask in reversed(table))
+    first, second = at(pair.first), at(pair.second)
+    if first < second:
+        return first, second, table
+    turned = tuple(sum((mask >> y & 1) << x for x, mask in enumerate(table)) for y in range(size))
+    return second, first, turned
