@@ -1,0 +1,141 @@
+"""Puzzle -> verdict: no answer, one answer, or two different ones; uniqueness is proved, never sampled."""
+
+from __future__ import annotations
+
+import random
+import time
+from dataclasses import dataclass
+from enum import StrEnum
+
+from cagework.solver.kernel import Kernel, lower
+from cagework.solver.model import Answer, Puzzle
+from cagework.solver.propagate import propagate
+from cagework.solver.recheck import obeys
+
+
+class Outcome(StrEnum):
+    """What is known of a puzzle's answers."""
+
+    SOUND = "sound"
+    NO_ANSWER = "no-answer"
+    TWO_ANSWERS = "two-answers"
+    UNDECIDED = "undecided"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """An outcome with its evidence: the only answer, or two that differ.
+
+    `nodes` counts the choices the search tried; 0 where deduction alone decided. A budget that ran out
+    leaves UNDECIDED, with one answer where one had been found.
+    """
+
+    outcome: Outcome
+    answer: Answer | None
+    second: Answer | None
+    nodes: int
+
+
+class _BudgetSpentError(Exception):
+    """The nodes or the seconds are used up."""
+
+
+def solve(puzzle: Puzzle, *, nodes: int | None = None, seconds: float | None = None) -> Verdict:
+    """Return whether `puzzle` has no answer, exactly one, or at least two.
+
+    `nodes` bounds the choices tried and `seconds` the time; either running out is UNDECIDED.
+    """
+    search = _Search(lower(puzzle), 2, nodes, seconds, None)
+    decided = search.run()
+    answers = [*search.answers(puzzle), None, None]
+    if not decided:
+        outcome = Outcome.UNDECIDED
+    else:
+        outcome = (Outcome.NO_ANSWER, Outcome.SOUND, Outcome.TWO_ANSWERS)[len(search.found)]
+    return Verdict(outcome, answers[0], answers[1], search.nodes)
+
+
+def random_answer(puzzle: Puzzle, rng: random.Random, *, nodes: int | None = None) -> Answer | None:
+    """Return some answer, chosen by `rng`; None where there is none or `nodes` choices did not find it."""
+    search = _Search(lower(puzzle), 1, nodes, None, rng)
+    search.run()
+    return next(iter(search.answers(puzzle)), None)
+
+
+class _Search:
+    """Depth-first search for up to `wanted` answers."""
+
+    def __init__(
+        self, kernel: Kernel, wanted: int, nodes: int | None, seconds: float | None, rng: random.Random | None
+    ) -> None:
+        """Set the budgets going."""
+        self.kernel = kernel
+        self.wanted = wanted
+        self.limit = nodes
+        self.deadline = None if seconds is None else time.perf_counter() + seconds
+        self.rng = rng
+        self.nodes = 0
+        self.found: list[list[int]] = []
+
+    def run(self) -> bool:
+        """Search; return False where a budget ran out first."""
+        candidates = self.kernel.candidates[:]
+        try:
+            if self.kernel.possible and propagate(self.kernel, candidates, None):
+                self._descend(candidates)
+        except _BudgetSpentError:
+            return False
+        return True
+
+    def answers(self, puzzle: Puzzle) -> list[Answer]:
+        """The grids found, each checked again by code of its own."""
+        answers = [Answer(puzzle.size, tuple(map(int.bit_length, grid))) for grid in self.found]
+        for answer in answers:
+            if not obeys(puzzle, answer):
+                raise RuntimeError(f"the search returned a grid that breaks the puzzle: {answer}")
+        return answers
+
+    def _descend(self, candidates: list[int]) -> bool:
+        """Try every choice below; return True once enough answers are found."""
+        cell = self._choose(candidates)
+        if cell is None:
+            self.found.append(candidates)
+            return len(self.found) == self.wanted
+        for bit in self._order(candidates[cell]):
+            self._spend()
+            below = candidates[:]
+            below[cell] = bit
+            if propagate(self.kernel, below, cell) and self._descend(below):
+                return True
+        return False
+
+    def _choose(self, candidates: list[int]) -> int | None:
+        """The open cell with the fewest candidates; None where all cells hold a digit."""
+        best, fewest = None, 99
+        start = 0 if self.rng is None else int(self.rng.random() * len(candidates))
+        for offset in range(len(candidates)):
+            cell = (start + offset) % len(candidates)
+            count = candidates[cell].bit_count()
+            if 1 < count < fewest:
+                best, fewest = cell, count
+                if count == 2:
+                    break
+        return best
+
+    def _order(self, mask: int) -> list[int]:
+        bits = []
+        while mask:
+            bits.append(mask & -mask)
+            mask &= mask - 1
+        if self.rng is not None:
+            for last in range(len(bits) - 1, 0, -1):
+                other = int(self.rng.random() * (last + 1))
+                bits[last], bits[other] = bits[other], bits[last]
+        return bits
+
+    def _spend(self) -> None:
+        if self.limit is not None and self.nodes >= self.limit:
+            raise _BudgetSpentError
+        if self.deadline is not None and time.perf_counter() >= self.deadline:
+            raise _BudgetSpentError
+        self.nodes += 1
