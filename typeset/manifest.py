@@ -1,0 +1,308 @@
+"""A manifest, or a file of puzzles, to a Book: every file it draws on read, and every fault located.
+
+Rooms below report what is wrong by key path or character; only here and in `notes` does that become a
+file, a line and a column.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path, PurePath
+from typing import Any
+
+from cagework.layouts.load import Layout, LayoutError, layout_path, read_layout, shelf_names
+from cagework.solver.symmetry import Key, Relation, canonical, relation
+from cagework.typeset.book import Book, Entry, Section
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, nearest, or_else, quoted
+from cagework.typeset.findings import Finding, findings, salvage
+from cagework.typeset.notes import Notes
+from cagework.typeset.read_puzzle import PuzzleReading, read_puzzle
+from cagework.typeset.schema import BookPart, Manifest, PuzzleFile, PuzzlePart, SectionPart
+from cagework.typeset.yamlmap import Document, KeyPath, Sequence, read_document
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What came of reading a file. `book` is None where there is an error, and for a file of puzzles
+    alone; `faults` are all of them, in order, each puzzle's own included.
+    """
+
+    book: Book | None
+    faults: tuple[Fault, ...]
+    puzzles: tuple[PuzzleReading, ...]
+
+    @property
+    def failed(self) -> bool:
+        """Whether any fault is an error."""
+        return any(fault.is_error for fault in self.faults)
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A puzzle met on the way: its reading, and where its further faults go."""
+
+    reading: PuzzleReading
+    notes: Notes
+
+
+def load_book(path: Path, *, puzzles_suffice: bool = False) -> Reading:
+    """Read the manifest at `path` and every file it names.
+
+    With `puzzles_suffice`, a file that holds a puzzle, a list of them, or `puzzles:` alone is read too.
+    Raises UnreadableManifest where the file is neither.
+    """
+    document = read_document(path)
+    data = document.data
+    if isinstance(data, dict) and ("book" in data or "sections" in data):
+        return _read_manifest(document, data)
+    if puzzles_suffice:
+        around = Notes(document)
+        found = _read_puzzle_file(document, False, around)
+        _check_unique(found)
+        return _gather(around, found)
+    if isinstance(data, dict) and "puzzles" in data:
+        return _read_manifest(document, data)
+    raise _unreadable(document, "this file is not a manifest: it has no 'book'")
+
+
+def twins(entries: Iterable[Entry]) -> Iterator[tuple[Entry, Entry, Relation]]:
+    """Yield each entry whose puzzle is an earlier one turned, mirrored or complemented: the earlier one,
+    the entry, and how to make the second of the first.
+    """
+    seen: dict[Key, Entry] = {}
+    for entry in entries:
+        first = seen.setdefault(canonical(entry.puzzle), entry)
+        if first is not entry:
+            how = relation(first.puzzle, entry.puzzle)
+            assert how is not None, "equal keys mean a relation"
+            yield first, entry, how
+
+
+def _unreadable(document: Document, message: str) -> UnreadableManifest:
+    return UnreadableManifest(document.fault(
+        document.spot(()), message, "a manifest starts with book:, a puzzle with id:, title: and its cages"))
+
+
+def _read_manifest(document: Document, data: dict[str, Any]) -> Reading:
+    listed = data.get("puzzles")
+    # Puzzles are checked one by one below; a list of them is left out of the check of the whole.
+    shell = findings(Manifest, data | {"puzzles": None} if isinstance(listed, list) else data)
+    top = Notes(document, faults=list(document.faults))
+    top.add_findings(shell)
+    written = data.get("book")
+    part = salvage(BookPart, written if isinstance(written, dict) else {})
+    found = [
+        _found(document, ("puzzles", index), item, part.allow_uncaged)
+        for index, item in enumerate(listed if isinstance(listed, list) else [])
+    ]
+    files, complete = _puzzle_files(top, part)
+    for file in files:
+        try:
+            found += _read_puzzle_file(read_document(file), part.allow_uncaged, top)
+        except UnreadableManifest as error:
+            complete = False
+            top.faults.append(error.fault)
+    _check_unique(found)
+    complete = complete and all(one.reading.id for one in found) and not any(map(_hides_puzzles, shell))
+    if not found and complete:
+        top.add(top.spot("book", key=True), "the book has no puzzles",
+                "list them under 'puzzles', or name their files with puzzles_from")
+    layout = _read_layout(top, part)
+    sections = _read_sections(top, data.get("sections"), found, complete)
+    reading = _gather(top, found)
+    if reading.failed or layout is None:
+        return reading
+    if sections is None:
+        sections = (Section(part.title, None, _entries(one.reading for one in found)),)
+    return replace(reading, book=Book(
+        part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
+        part.introduction, layout, sections,
+    ))
+
+
+def _hides_puzzles(finding: Finding) -> bool:
+    """Whether a fault may be why a puzzle is not known, so that its absence is not a fault of its own."""
+    keys = ("puzzles", "puzzles_from")
+    return finding.path[:1] != ("sections",) and any(nearest(str(key), keys) for key in finding.path[-1:])
+
+
+def _entries(readings: Iterable[PuzzleReading]) -> tuple[Entry, ...]:
+    return tuple(one.entry for one in readings if one.entry is not None)
+
+
+def _found(
+    document: Document, path: KeyPath, data: object, allow_uncaged: bool, default_id: str | None = None,
+) -> _Found:
+    reading = read_puzzle(document, path, data, allow_uncaged, default_id)
+    return _Found(reading, Notes(document, path))
+
+
+def _read_puzzle_file(document: Document, allow_uncaged: bool, around: Notes) -> list[_Found]:
+    """The puzzles of a file that has one, a list of them, or `puzzles:`; what is wrong around them goes
+    to `around`. Raises UnreadableManifest for any other file.
+    """
+    data = document.data
+    base: KeyPath = ()
+    notes = Notes(document, faults=list(document.faults))
+    if isinstance(data, dict) and "puzzles" in data:
+        listed = isinstance(data["puzzles"], list)
+        notes.add_findings(findings(PuzzleFile, data | {"puzzles": []} if listed else data))
+        data, base = data["puzzles"] if listed else None, ("puzzles",)
+    around.faults += notes.faults
+    if isinstance(data, dict) and data.keys() & PuzzlePart.model_fields.keys():
+        return [_found(document, (), data, allow_uncaged, document.file.stem)]
+    if isinstance(data, list) and data:
+        return [_found(document, (*base, index), item, allow_uncaged) for index, item in enumerate(data)]
+    if base and data is None:
+        return []
+    raise _unreadable(document, "this file holds no puzzles" if data == [] else
+                      "this file is neither a manifest nor a puzzle")
+
+
+def _puzzle_files(top: Notes, part: BookPart) -> tuple[list[Path], bool]:
+    """The files that `puzzles_from` matches, each pattern's in order of name, the manifest left out; False
+    where a pattern failed.
+    """
+    files: dict[Path, None] = {}
+    whole = True
+    listed = isinstance(top.document.find(("book", "puzzles_from")), Sequence)
+    for index, pattern in enumerate(part.puzzles_from or ()):
+        matches, message, hint = _matches(pattern, top.document.file)
+        files |= dict.fromkeys(matches)
+        if message:
+            whole = False
+            path: KeyPath = ("book", "puzzles_from", index) if listed else ("book", "puzzles_from")
+            top.add(top.spot(*path), message, hint)
+    return list(files), whole
+
+
+def _matches(pattern: str, manifest: Path) -> tuple[list[Path], str, str]:
+    """The files a pattern matches, or what is wrong with it and the way out."""
+    folder = manifest.parent
+    written = PurePath(pattern)
+    if written.is_absolute() or not written.parts:
+        return [], f"{quoted(pattern)} does not start from the manifest's folder", \
+            "write a relative pattern such as puzzles/*.yaml"
+    try:
+        files = sorted(file for file in folder.glob(pattern) if file.is_file())
+    except (ValueError, NotImplementedError, OSError):
+        return [], f"{quoted(pattern)} is not a pattern", "write it as puzzles/*.yaml"
+    files = [file for file in files if file.resolve() != manifest.resolve()]
+    home = folder.resolve()
+    strays = [file for file in files if not file.resolve().is_relative_to(home)]
+    if strays and ".." not in written.parts:
+        return [], f"{quoted(str(strays[0]))} leads outside the manifest's folder", \
+            "write the way out with '..' if it is meant"
+    if not files:
+        return [], f"no file matches {quoted(pattern)}", "patterns start from the manifest's folder"
+    return files, "", ""
+
+
+def _check_unique(found: list[_Found]) -> None:
+    """No two ids that are one file name, and no two puzzles that are one."""
+    first_by_id: dict[str, _Found] = {}
+    same_id: set[tuple[int, int]] = set()
+    for one in found:
+        name = one.reading.id
+        if name is None:
+            continue
+        first = first_by_id.setdefault(name.casefold(), one)
+        if first is one:
+            continue
+        same_id.add((id(first.reading.entry), id(one.reading.entry)))
+        where = _where(first.reading, one.reading)
+        if first.reading.id == name:
+            message, hint = f"the id {quoted(name)} is taken by the puzzle {where}", "give each its own id"
+        else:
+            other = quoted(str(first.reading.id))
+            message = f"the id {quoted(name)} differs from {other} {where} only in capitals"
+            hint = "ids become file names, and some file systems do not tell capitals apart"
+        one.notes.add(one.notes.spot("id"), message, hint)
+    by_entry = {id(one.reading.entry): one for one in found if one.reading.entry is not None}
+    for earlier, entry, how in twins(one.reading.entry for one in found if one.reading.entry is not None):
+        if (id(earlier), id(entry)) in same_id:
+            continue
+        one = by_entry[id(entry)]
+        where = _where(by_entry[id(earlier)].reading, one.reading)
+        one.notes.add(one.notes.spot("id"), f"this is the puzzle {quoted(earlier.id)} ({where}) again: {how}",
+                      "take one of them out")
+
+
+def _where(there: PuzzleReading, here: PuzzleReading) -> str:
+    """Where another puzzle stands, as seen from one."""
+    file = "" if there.file == here.file else f"{there.file.name}, "
+    return f"{'on ' if not file else 'in '}{file}line {there.place.line}"
+
+
+def _read_layout(top: Notes, part: BookPart) -> Layout | None:
+    """The book's layout; None, reported, where it cannot be used."""
+    try:
+        path = layout_path(part.layout, top.document.file.parent)
+    except LookupError as error:
+        top.add(top.spot("book", "layout"), str(error.args[0]), or_else(part.layout, shelf_names()))
+        return None
+    try:
+        document = read_document(path)
+    except UnreadableManifest as error:
+        top.faults.append(error.fault)
+        return None
+    notes = Notes(document, faults=list(document.faults))
+    layout = None
+    try:
+        layout = read_layout(document.data, path.stem, path.parent)
+    except LayoutError as error:
+        for problem in error.problems:
+            notes.add(notes.spot(*problem.path), problem.message, problem.hint)
+    top.faults += notes.faults
+    return layout
+
+
+def _read_sections(
+    top: Notes, written: object, found: list[_Found], complete: bool,
+) -> tuple[Section, ...] | None:
+    """The sections, with the puzzles that could be read; None where the manifest has none. `complete`
+    says that every id is known.
+    """
+    if not isinstance(written, list) or not written:
+        return None
+    by_id = {one.reading.id: one.reading for one in reversed(found) if one.reading.id is not None}
+    taken: dict[str, int] = {}
+    meant: set[str] = set()
+    sections = []
+    readable = True
+    for number, item in enumerate(written):
+        part = salvage(SectionPart, item if isinstance(item, dict) else {})
+        readable = readable and part.puzzles is not None
+        listed = []
+        for index, name in enumerate(part.puzzles or ()):
+            spot = top.spot("sections", number, "puzzles", index)
+            if name not in by_id:
+                near = nearest(name, by_id)
+                if complete:
+                    top.add(spot, f"there is no puzzle {quoted(name)}",
+                            f"did you mean {near}?" if near else "sections name puzzles by their ids")
+                if near:
+                    meant.add(near)
+            elif name in taken:
+                top.add(spot, f"the puzzle {quoted(name)} is in a section already, on line {taken[name]}",
+                        "a puzzle stands in one section, once")
+            else:
+                taken[name] = top.line(spot)
+                listed.append(by_id[name])
+        sections.append(Section(part.title, part.intro, _entries(listed)))
+    for one in found if readable else ():
+        name = one.reading.id or ""
+        if name and name not in taken and name not in meant and by_id[name] is one.reading:
+            one.notes.add(one.notes.spot("id"),
+                          f"the puzzle {quoted(name)} is in no section, so it is left out",
+                          "add it to a section's puzzles", Severity.WARNING)
+    return tuple(sections)
+
+
+def _gather(around: Notes, found: list[_Found]) -> Reading:
+    """All faults in order, each puzzle with its own; no book yet."""
+    puzzles = tuple(
+        replace(one.reading, faults=in_order((*one.reading.faults, *one.notes.faults))) for one in found)
+    return Reading(None, in_order((
+        *around.faults, *(fault for puzzle in puzzles for fault in puzzle.faults))), puzzles)

@@ -1,0 +1,180 @@
+"""The small written forms inside a manifest: letter maps, cell lists, digit grids, ISBNs, language tags.
+
+Each reader returns what it could read and a slip for everything it could not, by character offset
+in the text, so that a caret can stand under the very letter.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from cagework.solver.model import BOXES, Cell
+from cagework.typeset.faults import counted, quoted
+
+NO_CAGE = "."
+"""Stands in a letter map for a cell in no cage, and in a digit grid for an empty cell."""
+
+_DIGITS = "123456789ABCDEFG"
+_TOKEN = re.compile(r"[^\s,]+")
+_CELL = re.compile(r"r(\d{1,3})c(\d{1,3})", re.IGNORECASE)
+_LANGUAGE = re.compile(
+    r"[a-z]{2,3}(-[a-z]{3}){0,3}(-[a-z]{4})?(-([a-z]{2}|\d{3}))?(-([a-z0-9]{5,8}|\d[a-z0-9]{3}))*"
+    r"(-[a-wy-z0-9](-[a-z0-9]{2,8})+)*(-x(-[a-z0-9]{1,8})+)?",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """Something wrong in a text: the offset and length of the characters at fault, what, the way out."""
+
+    offset: int
+    length: int
+    message: str
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """One character of a grid text, and its offset in the text."""
+
+    char: str
+    offset: int
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A cell of a cell list, with the offset and length of the words that name it."""
+
+    cell: Cell
+    offset: int
+    length: int
+
+
+Grid = Mapping[Cell, Symbol]
+"""A block text of size x size characters, by cell."""
+
+
+def read_grid(text: str, size: int, what: str) -> tuple[Grid | None, tuple[Slip, ...]]:
+    """Read a block text, one character per cell; spaces and blank lines do not count.
+
+    None, with a slip for each misshapen row, where it is not size x size. `what` names the text in
+    messages: 'the map'.
+    """
+    rows = [row for row in _rows(text) if row]
+    slips = tuple(_shape_slips(rows, size, what))
+    if slips:
+        return None, slips
+    return {
+        Cell(r, c): symbol for r, row in enumerate(rows, 1) for c, symbol in enumerate(row, 1)
+    }, ()
+
+
+def _rows(text: str) -> Iterator[tuple[Symbol, ...]]:
+    offset = 0
+    for line in text.split("\n"):
+        yield tuple(Symbol(char, offset + i) for i, char in enumerate(line) if not char.isspace())
+        offset += len(line) + 1
+
+
+def _shape_slips(rows: list[tuple[Symbol, ...]], size: int, what: str) -> Iterator[Slip]:
+    grid = f"a {size} x {size} grid"
+    if not rows:
+        yield Slip(0, 1, f"{what} is empty", f"write {size} rows of {size} characters")
+        return
+    if len(rows) == 1:
+        yield Slip(rows[0][0].offset, _extent(rows[0]), f"{what} is one line; {grid} has {size} rows",
+                   "start it with '|' and put each row on a line of its own")
+        return
+    if {len(row) for row in rows} == {len(rows)} and size != len(rows) in BOXES:
+        yield Slip(rows[0][0].offset, _extent(rows[0]),
+                   f"{what} is {len(rows)} x {len(rows)}, but the puzzle's size is {size}",
+                   f"write size: {len(rows)} for this puzzle")
+        return
+    for number, row in enumerate(rows[:size], 1):
+        if len(row) != size:
+            yield Slip(row[0].offset, _extent(row),
+                       f"row {number} of {what} has {counted(len(row), 'cell')}; {grid} needs {size}")
+    if len(rows) > size:
+        extra = rows[size]
+        yield Slip(extra[0].offset, _extent(extra), f"{what} has {len(rows)} rows; {grid} has {size}")
+    elif len(rows) < size:
+        last = rows[-1]
+        yield Slip(last[0].offset, _extent(last), f"{what} ends after {len(rows)} rows; {grid} has {size}")
+
+
+def _extent(row: tuple[Symbol, ...]) -> int:
+    return row[-1].offset - row[0].offset + 1
+
+
+def read_cells(text: str, size: int) -> tuple[tuple[Listed, ...], tuple[Slip, ...]]:
+    """Read cells and runs parted by spaces or commas: `r1c1 r2c1-r2c4`. A run between corners out of
+    line is the filled rectangle. Cells stand in the order written, repeats included.
+    """
+    cells: list[Listed] = []
+    slips: list[Slip] = []
+    for found in _TOKEN.finditer(text):
+        offset, length = found.start(), len(found[0])
+        ends: list[Cell] = []
+        for part in found[0].split("-", 1):
+            cell = _CELL.fullmatch(part)
+            if not cell:
+                slips.append(Slip(offset, length, f"{quoted(found[0])} is not a cell",
+                                  "write cells as r1c1, and a run of them as r1c1-r1c4"))
+                break
+            row, col = int(cell[1]), int(cell[2])
+            if not (1 <= row <= size and 1 <= col <= size):
+                slips.append(Slip(offset, length, f"r{row}c{col} is off the grid",
+                                  f"rows and columns run from 1 to {size}"))
+                break
+            ends.append(Cell(row, col))
+        else:
+            cells += (Listed(cell, offset, length) for cell in _block(ends[0], ends[-1]))
+    return tuple(cells), tuple(slips)
+
+
+def _block(a: Cell, b: Cell) -> Iterator[Cell]:
+    """All cells between two corners, starting from the first."""
+    down = 1 if b.row >= a.row else -1
+    right = 1 if b.col >= a.col else -1
+    for row in range(a.row, b.row + down, down):
+        for col in range(a.col, b.col + right, right):
+            yield Cell(row, col)
+
+
+def digit_of(char: str) -> int | None:
+    """The digit a character of a grid text stands for (letters from A = 10); None for any other."""
+    return _DIGITS.index(char) + 1 if char in _DIGITS else None
+
+
+def greatest_digit(size: int) -> str:
+    """How a grid text writes the greatest digit of a grid."""
+    return _DIGITS[size - 1]
+
+
+def isbn_fault(text: str) -> tuple[str, str] | None:
+    """What is wrong with an ISBN-13, and the way out; None where it is right.
+
+    The check digit is that of ISO 2108: weights 1 and 3 by turns, the sum a multiple of ten.
+    """
+    digits = text.replace("-", "").replace(" ", "")
+    if not re.fullmatch(r"[0-9]{13}", digits):
+        if re.fullmatch(r"[0-9]{9}[0-9Xx]", digits):
+            return "is a ten-digit ISBN", "write the thirteen-digit one, which starts with 978"
+        return f"{quoted(text)} is not an ISBN", "an ISBN has thirteen digits, with or without hyphens"
+    if digits[:3] not in ("978", "979"):
+        return "does not start with 978 or 979", "copy all thirteen digits of the ISBN"
+    right = -sum(int(digit) * (3 if i % 2 else 1) for i, digit in enumerate(digits[:12])) % 10
+    if int(digits[12]) != right:
+        return f"ends in {digits[12]}, but its check digit is {right}", \
+            f"if the first twelve digits are right, end it in {right}"
+    return None
+
+
+def is_language(text: str) -> bool:
+    """Whether a text is a well-formed BCP 47 language tag (RFC 5646) that starts with a language of two
+    or three letters.
+    """
+    return _LANGUAGE.fullmatch(text) is not None

@@ -1,0 +1,249 @@
+"""One puzzle of a manifest to an Entry, with everything wrong in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from cagework.solver.listed import ListedHouse
+from cagework.solver.model import Cage, Cell, Given, House, HouseKind, Pair, Puzzle, standard_houses
+from cagework.solver.rule import Rule, RuleError
+from cagework.solver.rules import RULES
+from cagework.typeset.book import Entry, Place
+from cagework.typeset.faults import Fault, counted, listed, or_else, quoted
+from cagework.typeset.findings import findings, salvage
+from cagework.typeset.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
+from cagework.typeset.notes import Notes
+from cagework.typeset.read_cages import pieces, read_cages, read_spots
+from cagework.typeset.schema import PuzzlePart, house_rules, other_rules
+from cagework.typeset.yamlmap import Document, KeyPath, Spot
+
+
+@dataclass(frozen=True, slots=True)
+class PuzzleReading:
+    """A puzzle met in a file: `id` where it could be read, `entry` where the whole puzzle could, and
+    its own faults.
+    """
+
+    id: str | None
+    file: Path
+    place: Place
+    entry: Entry | None
+    faults: tuple[Fault, ...]
+
+
+def read_puzzle(
+    document: Document, path: KeyPath, data: object, allow_uncaged: bool, default_id: str | None = None,
+) -> PuzzleReading:
+    """Read the puzzle that stands at a key path of a document."""
+    notes = Notes(document, path)
+    place = document.place(document.spot(path))
+    if default_id is not None and isinstance(data, dict):
+        data = {"id": default_id} | data
+    notes.add_findings(findings(PuzzlePart, data))
+    if not isinstance(data, dict):
+        return PuzzleReading(None, document.file, place, None, tuple(notes.faults))
+    part = salvage(PuzzlePart, data)
+    bad_size = any(finding.path == ("size",) for finding in findings(PuzzlePart, data))
+    made = None if bad_size else _read_grid(notes, part, data, allow_uncaged)
+    entry = None
+    if made is not None and not notes.failed:
+        puzzle, rules = made
+        entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place)
+    return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults))
+
+
+def _read_grid(
+    notes: Notes, part: PuzzlePart, data: Mapping[str, Any], allow_uncaged: bool,
+) -> tuple[Puzzle, tuple[Rule, ...]]:
+    """Everything that depends on the size. What could not be read is left out and reported."""
+    size = part.size
+    regions = _read_regions(notes, part.regions, size) if part.regions is not None else None
+    known_regions = regions is not None or data.get("regions") is None
+    rules = (*_read_houses(notes, part, size), *_read_rules(notes, part, size))
+    cages = read_cages(notes, part, data, size, allow_uncaged)
+    facts = [fact for rule in rules for fact in rule.facts()]
+    plain = standard_houses(size, regions)
+    houses = (
+        *(house for house in plain if known_regions or house.kind is not HouseKind.REGION),
+        *(fact for fact in facts if isinstance(fact, House)),
+    )
+    givens = _read_givens(notes, part.givens, size, houses, cages) if part.givens is not None else ()
+    pairs = tuple(fact for fact in facts if isinstance(fact, Pair))
+    return Puzzle(size, houses, cages, givens, pairs), rules
+
+
+def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...], ...] | None:
+    """The regions by first cell; None where they do not part the grid into equal, joined pieces."""
+    grid, slips = read_grid(text, size, "the regions block")
+    notes.add_slips(("regions",), slips)
+    if grid is None:
+        return None
+    regions: dict[str, list[Cell]] = {}
+    for cell, symbol in grid.items():
+        if symbol.char in (NO_CAGE, "#"):
+            notes.add(notes.spot_in(("regions",), symbol.offset), f"{cell} is in no region",
+                      "every cell belongs to a region; name it with a letter")
+            return None
+        regions.setdefault(symbol.char, []).append(cell)
+    wrong = {letter: cells for letter, cells in regions.items() if len(cells) != size}
+    if wrong:
+        least = min(wrong.values(), key=len)
+        sizes = listed([f"{letter} has {len(cells)}" for letter, cells in list(wrong.items())[:9]], "and")
+        notes.add(notes.spot_in(("regions",), grid[least[-1]].offset),
+                  f"each region needs {size} cells, but {sizes}")
+        return None
+    for letter, cells in regions.items():
+        apart = pieces(cells)
+        if len(apart) > 1:
+            stray = min(apart, key=len)
+            notes.add(notes.spot_in(("regions",), grid[stray[0]].offset),
+                      f"region {quoted(letter)} is in {len(apart)} pieces",
+                      "the cells of a region share edges")
+    return tuple(tuple(cells) for cells in regions.values())
+
+
+def _read_houses(notes: Notes, part: PuzzlePart, size: int) -> tuple[Rule, ...]:
+    """The rules of `houses`: named ones, and houses listed cell by cell."""
+    rules: list[Rule] = []
+    names: set[str] = set()
+    for index, item in enumerate(part.houses or ()):
+        path: KeyPath = ("houses", index)
+        if isinstance(item, dict) and ("cells" in item or "name" in item):
+            rule = _listed_house(notes, path, item, size, names)
+        else:
+            rule = _named_rule(notes, path, item, size, names)
+        if rule is not None:
+            rules.append(rule)
+    return tuple(rules)
+
+
+def _read_rules(notes: Notes, part: PuzzlePart, size: int) -> tuple[Rule, ...]:
+    """The rules of `rules`."""
+    names: set[str] = set()
+    items = enumerate(part.rules or ())
+    found = (_named_rule(notes, ("rules", index), item, size, names) for index, item in items)
+    return tuple(rule for rule in found if rule is not None)
+
+
+def _named_rule(
+    notes: Notes, path: KeyPath, item: str | dict[str, object], size: int, names: set[str],
+) -> Rule | None:
+    """A registered rule; None, reported, where there is none such or it cannot apply."""
+    key = path[0]
+    name, value = (item, None) if isinstance(item, str) else next(iter(item.items()))
+    spot = notes.spot(*path) if isinstance(item, str) else notes.spot(*path, name, key=True)
+    here, there, other = house_rules(), other_rules(), "rules"
+    if key == "rules":
+        here, there, other = there, here, "houses"
+    if isinstance(item, dict) and len(item) > 1:
+        notes.add(spot, f"item {int(path[1]) + 1} of '{key}' has {len(item)} keys",
+                  "write one name to an item, each item with its own '- '")
+    elif name in there:
+        notes.add(spot, f"'{name}' does not belong under '{key}'", f"write it under '{other}'")
+    elif name not in here:
+        word = "house" if key == "houses" else "rule"
+        hint = or_else(name, here) if here else ""
+        notes.add(spot, f"there is no {word} called {quoted(name)}", hint)
+    elif name in names:
+        notes.add(spot, f"'{name}' is named twice", "name it once")
+    else:
+        names.add(name)
+        try:
+            return RULES[name].read(size, value)
+        except RuleError as error:
+            at = notes.spot(*path) if isinstance(item, str) else notes.spot(*path, name)
+            notes.add(at, str(error), error.hint)
+    return None
+
+
+def _listed_house(
+    notes: Notes, path: KeyPath, item: Mapping[str, Any], size: int, names: set[str],
+) -> Rule | None:
+    """A house given by its cells; None, reported, where it cannot be one."""
+    number = sum(name.startswith("extra house ") for name in names) + 1
+    for key in item:
+        if key not in ("cells", "name"):
+            notes.add(notes.spot(*path, key, key=True), f"unknown key {quoted(key)}",
+                      "a listed house has cells and a name")
+            return None
+    name = item.get("name", f"extra house {number}")
+    name = getattr(name, "text", name)
+    written = item.get("cells")
+    texts = [written] if isinstance(written, str) else written
+    if not isinstance(name, str) or not isinstance(texts, list) or not all(isinstance(t, str) for t in texts):
+        wrong = "cells" if isinstance(name, str) else "name"
+        notes.add(notes.spot(*path, wrong), f"the {wrong} of a listed house must be text",
+                  "write it as cells: r1c1 r2c2, with a name if you like")
+        return None
+    before = len(notes.faults)
+    spots, whole = read_spots(notes, (*path, "cells"), item["cells"], size)
+    at = notes.spot(*path, "cells")
+    if whole and len(spots) > size:
+        notes.add(at, f"this house has {len(spots)} cells, but there are only {size} digits")
+    elif whole and len(spots) < 2:
+        notes.add(at, f"a house needs two cells or more; this one has {counted(len(spots), 'cell')}")
+    if name in names:
+        notes.add(notes.spot(*path, "name"), f"another house is called {quoted(name)}",
+                  "give it a name of its own")
+    names.add(name)
+    return ListedHouse(size, name, tuple(sorted(spots))) if len(notes.faults) == before else None
+
+
+def _read_givens(
+    notes: Notes, written: str | dict[str, int], size: int, houses: Iterable[House], cages: Iterable[Cage],
+) -> tuple[Given, ...]:
+    """The givens by cell. Two equal ones that see each other are reported."""
+    if isinstance(written, str):
+        read = _givens_block(notes, written, size)
+    else:
+        read = _givens_map(notes, written, size)
+    groups = [(f"in {house.name}", house.cells) for house in houses]
+    groups += [(f"in the cage at {cage.first}", cage.cells) for cage in cages]
+    for second, (given, spot) in enumerate(read):
+        clash = next((
+            (first.cell, name) for first, _ in read[:second] for name, cells in groups
+            if first.digit == given.digit and first.cell in cells and given.cell in cells), None)
+        if clash is not None:
+            notes.add(spot, f"{given.cell} and {clash[0]} both have the given {given.digit}, {clash[1]}")
+    return tuple(sorted((given for given, _ in read), key=lambda given: given.cell))
+
+
+def _givens_block(notes: Notes, text: str, size: int) -> list[tuple[Given, Spot]]:
+    grid, slips = read_grid(text, size, "the givens block")
+    notes.add_slips(("givens",), slips)
+    read = []
+    for cell, symbol in (grid or {}).items():
+        if symbol.char == NO_CAGE:
+            continue
+        spot = notes.spot_in(("givens",), symbol.offset)
+        digit = digit_of(symbol.char)
+        if digit is None or digit > size:
+            notes.add(spot, f"{quoted(symbol.char)} is not a digit of this puzzle",
+                      f"digits run from 1 to {greatest_digit(size)}, and '{NO_CAGE}' is an empty cell")
+        else:
+            read.append((Given(cell, digit), spot))
+    return read
+
+
+def _givens_map(notes: Notes, written: Mapping[str, int], size: int) -> list[tuple[Given, Spot]]:
+    read: list[tuple[Given, Spot]] = []
+    seen: set[Cell] = set()
+    for key, digit in written.items():
+        spot = notes.spot("givens", key, key=True)
+        cells, slips = read_cells(key, size)
+        for slip in slips:
+            notes.add(spot, slip.message, slip.hint)
+        if not slips and len(cells) != 1:
+            notes.add(spot, f"a given stands in one cell, and {quoted(key)} is {counted(len(cells), 'cell')}")
+        elif not slips and cells[0].cell in seen:
+            notes.add(spot, f"{cells[0].cell} has a given already", "keep one of them")
+        elif not 1 <= digit <= size:
+            notes.add(notes.spot("givens", key), f"the given {digit} is not a digit of this puzzle",
+                      f"digits run from 1 to {size}")
+        elif not slips:
+            seen.add(cells[0].cell)
+            read.append((Given(cells[0].cell, int(digit)), notes.spot("givens", key)))
+    return read

@@ -1,0 +1,270 @@
+"""The manifest's keys as a typed model, its JSON Schema, and its faults by key path in plain words.
+
+Pydantic was chosen because one pass over the data reports every fault with its key path, where others
+stop at the first. The same model prints the JSON Schema, so what an editor's plug-in checks cannot
+drift from what is checked here.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import Annotated, Any
+
+from cagework.layouts.load import shelf_names
+from cagework.solver.grade import Grade
+from cagework.solver.model import BOXES, House
+from cagework.solver.rule import RuleError
+from cagework.solver.rules import RULES
+from cagework.typeset.faults import listed, or_else, quoted
+from cagework.typeset.notation import is_language, isbn_fault
+from cagework.typeset.yamlmap import WrittenFloat, WrittenInt
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    WithJsonSchema,
+)
+from pydantic_core import PydanticCustomError
+
+ID = r"[A-Za-z0-9][A-Za-z0-9_-]*"
+"""What a puzzle's id may be: it becomes a file name."""
+
+_CELLS = "cells parted by spaces or commas (r1c1 r1c2), runs as r1c1-r1c4"
+_TEXT_JSON: dict[str, Any] = {"type": ["string", "number"]}
+_TEXTS_JSON: dict[str, Any] = {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}
+
+
+def ours(message: str, hint: str = "", *, of_key: bool = False, below: str | int | None = None,
+         ) -> PydanticCustomError:
+    """A fault in our own words, for a validator to raise. `of_key` says that the message goes on from
+    the key's name; `below` is a key or position inside the value to point at.
+    """
+    return PydanticCustomError(
+        "ours", "{message}", {"message": message, "hint": hint, "of_key": of_key, "below": below})
+
+
+def _text(value: object) -> object:
+    """Numbers as they were written; a blank text as nothing."""
+    if isinstance(value, WrittenInt | WrittenFloat):
+        return value.text
+    return None if isinstance(value, str) and not value.strip() else value
+
+
+def _one_line(value: str) -> str:
+    return re.sub(r"[ \t\n]+", " ", value).strip(" ")
+
+
+def _texts(value: object) -> tuple[str, ...]:
+    parts = value if isinstance(value, list) else [value]
+    texts = []
+    for index, part in enumerate(map(_text, parts)):
+        if not isinstance(part, str):
+            below = index if isinstance(value, list) else None
+            raise ours("is empty" if part is None else "must be text", of_key=True, below=below)
+        texts.append(part)
+    if not texts:
+        raise ours("is empty", of_key=True)
+    return tuple(texts)
+
+
+def _id(value: str) -> str:
+    if not re.fullmatch(ID, value):
+        raise ours(f"{quoted(value)} cannot be an id",
+                   "start with a letter or digit, then letters, digits, '-' and '_' (it becomes a file name)")
+    return value
+
+
+def _language(value: str) -> str:
+    if not is_language(value):
+        raise ours(f"{quoted(value)} is not a language tag", "write it as en, en-GB, de or pt-BR")
+    return value
+
+
+def _isbn(value: str) -> str:
+    wrong = isbn_fault(value)
+    if wrong:
+        raise ours(*wrong, of_key=not wrong[0].startswith("'"))
+    return value
+
+
+def _grade(value: object) -> object:
+    if isinstance(value, str) and value not in list(Grade):
+        raise ours(f"there is no grade {quoted(value)}", or_else(value, list(Grade)))
+    return Grade(value) if isinstance(value, str) else value
+
+
+def _size(value: int) -> int:
+    if value not in BOXES:
+        raise ours(f"a puzzle's size cannot be {value}", f"sizes are {listed(list(BOXES), 'and')}")
+    return value
+
+
+def _givens(value: object) -> str | dict[str, int]:
+    if isinstance(value, str) and value.strip():
+        return value
+    if not isinstance(value, dict):
+        raise ours("must be a mapping such as {r5c5: 7}, or a block of digits and '.'", of_key=True)
+    for cell, digit in value.items():
+        if not isinstance(digit, int) or isinstance(digit, bool):
+            raise ours("must be a digit", of_key=True, below=cell)
+    return value
+
+
+def _named(value: object) -> str | dict[str, object]:
+    """A rule by name, alone or with its value; what the names mean is checked where the size is known."""
+    if isinstance(value, str) or (isinstance(value, dict) and value):
+        return value
+    raise ours("must be a name, or a mapping such as {name: value}", of_key=True)
+
+
+@lru_cache(maxsize=1)
+def house_rules() -> tuple[str, ...]:
+    """The registered rules that only add houses; the manifest names these under `houses`."""
+    return tuple(name for name in RULES if _adds_only_houses(name))
+
+
+def other_rules() -> tuple[str, ...]:
+    """The registered rules that the manifest names under `rules`."""
+    return tuple(name for name in RULES if name not in house_rules())
+
+
+def _adds_only_houses(name: str) -> bool:
+    for size in BOXES:
+        try:
+            facts = RULES[name].read(size, None).facts()
+        except RuleError:
+            continue
+        return bool(facts) and all(isinstance(fact, House) for fact in facts)
+    return False
+
+
+Line = Annotated[str, BeforeValidator(_text), AfterValidator(_one_line), WithJsonSchema(_TEXT_JSON)]
+Prose = Annotated[str, BeforeValidator(_text), AfterValidator(str.strip), WithJsonSchema(_TEXT_JSON)]
+Texts = Annotated[tuple[str, ...], PlainValidator(_texts), WithJsonSchema(_TEXTS_JSON)]
+Id = Annotated[str, BeforeValidator(_text), AfterValidator(_id),
+               WithJsonSchema(_TEXT_JSON | {"pattern": f"^{ID}$"})]
+Block = Annotated[str, WithJsonSchema({"type": "string"})]
+Digits = Annotated[str | dict[str, int], PlainValidator(_givens), WithJsonSchema({"anyOf": [
+    {"type": "string"}, {"type": "object", "additionalProperties": {"type": "integer", "minimum": 1}}]})]
+
+
+def _rule_json(names: tuple[str, ...]) -> list[dict[str, Any]]:
+    """A rule by name, alone or with its value."""
+    with_value = {
+        "type": "object", "minProperties": 1, "maxProperties": 1, "propertyNames": {"enum": list(names)}}
+    return [{"enum": list(names)}, with_value]
+
+
+HouseItem = Annotated[str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": [
+    *_rule_json(house_rules()),
+    {"type": "object", "required": ["cells"], "additionalProperties": False,
+     "properties": {"cells": _TEXTS_JSON | {"description": _CELLS},
+                    "name": _TEXT_JSON | {"description": "What to call the house in explanations."}}},
+]})]
+RuleItem = Annotated[
+    str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": _rule_json(other_rules())})]
+
+
+class Part(BaseModel):
+    """Any mapping of a manifest: the keys it lists and no others."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+
+def _cage_forms(schema: dict[str, Any]) -> None:
+    schema["oneOf"] = [{"required": ["map", "sums"]}, {"required": ["cages"]}]
+
+
+def _layout_names(schema: dict[str, Any]) -> None:
+    schema["anyOf"] = [{"enum": list(shelf_names())}, {"type": "string", "pattern": r"\.yaml$"}]
+    schema.pop("type", None)
+
+
+class CagePart(Part):
+    """One cage: its cells and, where it has one, its total."""
+
+    cells: Texts = Field(description=f"The cage's cells: {_CELLS}.")
+    sum: int | None = Field(None, description="The total of its digits; leave it out for a cage without one.")
+
+
+class PuzzlePart(Part):
+    """One puzzle. Its cages are given either as `map` with `sums`, or as `cages`."""
+
+    model_config = ConfigDict(json_schema_extra=_cage_forms)
+
+    id: Id = Field(description="Short name, unique in the book; it becomes a file name.")
+    title: Line = Field(description="Title printed above the puzzle.")
+    by: Line | None = Field(None, description="Who made the puzzle.")
+    grade: Annotated[Grade, BeforeValidator(_grade)] | None = Field(
+        None, description="How hard the puzzle is, easiest first.")
+    note: Prose | None = Field(None, description="A few words printed with the puzzle.")
+    size: Annotated[int, AfterValidator(_size), WithJsonSchema({"enum": list(BOXES)})] = Field(
+        9, description="Rows and columns of the grid.")
+    map: Block | None = Field(
+        None, description="One letter per cell, a line per row: equal letters are a cage, '.' is no cage.")
+    sums: dict[str, int | None] | None = Field(
+        None, description="Letter of the map: total of its cage; ~ for a cage without one.")
+    cages: list[CagePart] | None = Field(None, description="The cages as cell lists, instead of a map.")
+    givens: Digits | None = Field(
+        None, description="Printed digits: {r5c5: 7}, or a block of digits and '.', 10 and up as A and up.")
+    houses: list[HouseItem] | None = Field(None, description="Extra houses, by rule name or by cells.")
+    rules: list[RuleItem] | None = Field(
+        None, description="Further rules, by name, with a value if one takes it.")
+    regions: Block | None = Field(
+        None, description="One letter per cell: the regions, only where they differ from the usual boxes.")
+
+
+class SectionPart(Part):
+    """A run of puzzles under a heading."""
+
+    title: Line = Field(description="Heading of the section.")
+    intro: Prose | None = Field(None, description="Prose under the heading.")
+    puzzles: list[Id] = Field(min_length=1, description="Ids of its puzzles, in order.")
+
+
+class BookPart(Part):
+    """What the book is, apart from its puzzles."""
+
+    title: Line = Field(description="Title of the book.")
+    subtitle: Line | None = Field(None, description="Subtitle, on the title page.")
+    by: Line | None = Field(None, description="Author or editor.")
+    language: Annotated[Line, AfterValidator(_language)] = Field(
+        "en", description="Language of the book as a BCP 47 tag, such as en or pt-BR.")
+    imprint: list[Line] | None = Field(None, description="Lines of the imprint page.")
+    isbn: Annotated[Line, AfterValidator(_isbn)] | None = Field(
+        None, description="ISBN-13, with or without hyphens.")
+    introduction: Prose | None = Field(
+        None, description="Prose before the puzzles; a blank line parts paragraphs.")
+    layout: Line = Field(
+        "a5-one-up", json_schema_extra=_layout_names,
+        description="Page design: a layout's name, or the path of a .yaml file beside the manifest.")
+    puzzles_from: Texts | None = Field(
+        None, description="Pattern, or list of them, for puzzle files beside the manifest: puzzles/*.yaml.")
+    allow_uncaged: bool = Field(False, description="Whether cells in no cage are meant.")
+
+
+class PuzzleFile(Part):
+    """A file that holds puzzles and no book."""
+
+    puzzles: list[PuzzlePart] = Field(description="Puzzles in order.")
+
+
+class Manifest(Part):
+    """A cagework book: what it is, its sections, its puzzles."""
+
+    model_config = ConfigDict(title="cagework manifest")
+
+    book: BookPart = Field(description="What the book is.")
+    sections: list[SectionPart] | None = Field(
+        None, description="Sections in order; without them all puzzles form one.")
+    puzzles: list[PuzzlePart] | None = Field(None, description="Puzzles in order.")
+
+
+def schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a manifest, for an editor's YAML plug-in."""
+    made = Manifest.model_json_schema()
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema"} | made

@@ -1,0 +1,384 @@
+"""YAML text to data in which every value, key and character still knows its place in the file.
+
+The data follow the core schema of YAML 1.2 (yaml.org/spec/1.2.2, chapter 10.3) less its octal, hexadecimal,
+infinite and not-a-number forms: `no`, `12:30` and `2026-01-02` are text, as an editor means them. Anchors,
+aliases and merge keys work; tags other than `!!str` do not.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import NoReturn
+
+import yaml
+from cagework.typeset.book import Place
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest, quoted
+
+KeyPath = tuple[str | int, ...]
+"""Keys and list positions (from 0) that lead from the top of a document to a value."""
+
+MAX_BYTES = 2_000_000
+"""The greatest file read, in bytes: some thousands of puzzles."""
+MAX_DEPTH = 40
+"""How deep lists and mappings may nest."""
+MAX_VALUES = 200_000
+"""How many values a file may hold once every alias is written out."""
+
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_INT = re.compile(r"[-+]?[0-9]{1,18}")
+_FLOAT = re.compile(r"[-+]?(\.[0-9]{1,18}|[0-9]{1,18}(\.[0-9]{0,18})?)([eE][-+]?[0-9]{1,3})?")
+_WORDS: dict[str, bool | None] = {
+    **dict.fromkeys(("", "~", "null", "Null", "NULL")),
+    **dict.fromkeys(("true", "True", "TRUE"), True),
+    **dict.fromkeys(("false", "False", "FALSE"), False),
+}
+
+_PLAIN_WORDS = (
+    ("mapping values are not allowed", "a ':' that YAML cannot place here",
+     "put quotes around a text that holds ': ', and line keys up under each other"),
+    ("'\\t' that cannot start", "a tab cannot indent YAML", "use spaces"),
+    ("found a tab", "a tab cannot indent YAML", "use spaces"),
+    ("could not find expected ':'", "a key with no ':' after it", "write it as key: value"),
+    ("unexpected end of stream", "a quotation mark opened here is never closed", ""),
+    ("did not find expected key", "this line does not fit the ones above it",
+     "check how far it is indented"),
+    ("expected <block end>", "this line does not fit the ones above it", "check how far it is indented"),
+    ("did not find expected '-'", "this line does not fit the list above it", "start each item with '- '"),
+    ("expected ',' or", "a bracket or brace opened here is never closed, or a comma is missing", ""),
+    ("nesting depth", "lists and mappings nest too deeply", ""),
+    ("cannot start any token", "a character that cannot start a value in YAML",
+     "put quotes around the value"),
+)
+"""What the YAML parsers say (part of it) -> what we say, and the way out."""
+
+
+class WrittenInt(int):
+    """A whole number that remembers how it was written."""
+
+    text: str
+
+
+class WrittenFloat(float):
+    """A number with a fraction that remembers how it was written."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A run of characters of a document: offset from 0, and length."""
+
+    start: int
+    length: int = 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scalar:
+    """A text, number, truth value or nothing; `text` as parsed, `style` as in YAML events."""
+
+    spot: Spot
+    text: str
+    value: object
+    style: str
+    weight: int = 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sequence:
+    """A list."""
+
+    spot: Spot
+    items: tuple[Node, ...]
+    weight: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pairs:
+    """A mapping: key text -> (where the key stands, value)."""
+
+    spot: Spot
+    entries: Mapping[str, tuple[Spot, Node]]
+    weight: int
+
+
+Node = Scalar | Sequence | Pairs
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A YAML file that could be read: its data and the places in it. `faults` holds what is wrong
+    with it as YAML though it can still be read (a key given twice).
+    """
+
+    file: Path
+    text: str
+    root: Node
+    data: object
+    faults: tuple[Fault, ...]
+    _starts: tuple[int, ...] = field(repr=False)
+
+    def find(self, path: KeyPath) -> Node | None:
+        """The value at a path; None where there is no such value."""
+        node: Node = self.root
+        for key in path:
+            below = _step(node, key)
+            if below is None:
+                return None
+            node = below[1]
+        return node
+
+    def spot(self, path: KeyPath, *, key: bool = False) -> Spot:
+        """Where the value at a path stands; its key where it is a collection or empty, or by wish.
+        Where the path leads nowhere, the nearest value above it.
+        """
+        node: Node = self.root
+        at = node.spot
+        for step in path:
+            below = _step(node, step)
+            if below is None:
+                break
+            key_spot, node = below
+            whole = isinstance(node, Scalar) and node.text != ""
+            at = node.spot if key_spot is None or (whole and not key) else key_spot
+        return at
+
+    def spot_in(self, path: KeyPath, offset: int, length: int = 1) -> Spot:
+        """Where character `offset` of the text at a path stands; the text's start where the way it is
+        written hides that (escapes, folded lines).
+        """
+        node = self.find(path)
+        if not isinstance(node, Scalar):
+            return self.spot(path)
+        if node.style == "|":
+            return self._spot_in_block(node, offset, length) or node.spot
+        inner = node.spot.start + (1 if node.style in ("'", '"') else 0)
+        if self.text.startswith(node.text, inner):
+            return Spot(inner + offset, length)
+        return node.spot
+
+    def _spot_in_block(self, node: Scalar, offset: int, length: int) -> Spot | None:
+        row = node.text.count("\n", 0, offset)
+        begin = node.text.rfind("\n", 0, offset) + 1
+        content = node.text[begin:].split("\n", 1)[0]
+        line = bisect_right(self._starts, node.spot.start) + row
+        if line >= len(self._starts):
+            return None
+        source = self._line(line)
+        if not source.endswith(content):
+            return None
+        return Spot(self._starts[line] + len(source) - len(content) + offset - begin, length)
+
+    def place(self, spot: Spot) -> Place:
+        """Line and column of a spot."""
+        line = bisect_right(self._starts, spot.start) - 1
+        return Place(self.file, line + 1, spot.start - self._starts[line] + 1)
+
+    def fault(self, spot: Spot, message: str, hint: str = "", severity: Severity = Severity.ERROR) -> Fault:
+        """A fault at a spot, with the line it stands on."""
+        place = self.place(spot)
+        source = self._line(place.line - 1)
+        span = max(1, min(spot.length, len(source) - place.column + 1))
+        return Fault(place, message, hint, severity, source, span)
+
+    def _line(self, index: int) -> str:
+        end = self.text.find("\n", self._starts[index])
+        return self.text[self._starts[index]:end if end >= 0 else None]
+
+
+def _step(node: Node, key: str | int) -> tuple[Spot | None, Node] | None:
+    if isinstance(node, Pairs) and isinstance(key, str):
+        return node.entries.get(key)
+    if isinstance(node, Sequence) and isinstance(key, int) and key < len(node.items):
+        return None, node.items[key]
+    return None
+
+
+def read_document(file: Path) -> Document:
+    """Read a YAML file. Raises UnreadableManifest where it is missing, not UTF-8, or not YAML."""
+    try:
+        with file.open("rb") as stream:
+            raw = stream.read(MAX_BYTES + 1)
+    except OSError as error:
+        reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
+        raise UnreadableManifest(Fault(file, f"cannot be read: {reason}")) from error
+    if len(raw) > MAX_BYTES:
+        raise UnreadableManifest(Fault(
+            file, f"is larger than {MAX_BYTES // 1_000_000} MB", "move puzzles into files of their own"))
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise UnreadableManifest(
+            Fault(file, f"is not UTF-8 text: line {line} holds other bytes", "save it as UTF-8")) from error
+    return parse_document(file, text.replace("\r\n", "\n").replace("\r", "\n"))
+
+
+def parse_document(file: Path, text: str) -> Document:
+    """Make a document of YAML text with plain newlines. Raises UnreadableManifest."""
+    starts = (0, *(found.end() for found in re.finditer("\n", text)))
+    blank = Document(file, text, Scalar(Spot(0), "", None, ""), None, (), starts)
+    strange = _UNPRINTABLE.search(text)
+    if strange:
+        raise UnreadableManifest(blank.fault(
+            Spot(strange.start()), f"a control character (U+{ord(strange[0]):04X}) has no place in YAML",
+            "delete it"))
+    composer = _Composer(blank)
+    try:
+        for event in yaml.parse(text, Loader=_LOADER):
+            composer.take(event)
+    except yaml.MarkedYAMLError as error:
+        raise UnreadableManifest(_in_plain_words(blank, error)) from error
+    if composer.root is None:
+        raise UnreadableManifest(Fault(file, "is empty", "a manifest starts with book:"))
+    return Document(file, text, composer.root, plain(composer.root), tuple(composer.faults), starts)
+
+
+def plain(node: Node) -> object:
+    """A node as str, bool, None, WrittenInt, WrittenFloat, list and dict (its keys always text)."""
+    if isinstance(node, Pairs):
+        return {key: plain(value) for key, (_, value) in node.entries.items()}
+    if isinstance(node, Sequence):
+        return [plain(item) for item in node.items]
+    return node.value
+
+
+def _in_plain_words(document: Document, error: yaml.MarkedYAMLError) -> Fault:
+    said = str(error.problem or "")
+    message, hint = next(
+        ((ours, way) for theirs, ours, way in _PLAIN_WORDS if theirs in said), (f"not YAML: {said}", ""))
+    mark = error.problem_mark
+    if "here is never closed" in message:
+        mark = error.context_mark or mark
+    offset = min(mark.index, len(document.text)) if mark else 0
+    return document.fault(Spot(offset), message, hint)
+
+
+@dataclass(slots=True)
+class _Frame:
+    """A collection still open: its parts so far, keys and values alternating for a mapping."""
+
+    event: yaml.CollectionStartEvent
+    parts: list[Node]
+    weight: int = 1
+
+
+class _Composer:
+    """Events to nodes, without recursion, so that no input can exhaust the stack or the memory."""
+
+    def __init__(self, blank: Document) -> None:
+        self.root: Node | None = None
+        self.faults: list[Fault] = []
+        self._blank = blank
+        self._frames: list[_Frame] = []
+        self._anchors: dict[str, Node] = {}
+
+    def take(self, event: yaml.Event) -> None:
+        if isinstance(event, yaml.DocumentStartEvent) and self.root is not None:
+            self._stop(event, "a second document in one file", "keep one document, and delete the '---'")
+        elif isinstance(event, yaml.ScalarEvent):
+            self._check_tag(event, "tag:yaml.org,2002:str")
+            self._add(_scalar(event), event.anchor)
+        elif isinstance(event, yaml.AliasEvent):
+            known = self._anchors.get(event.anchor or "")
+            if known is None:
+                self._stop(event, f"*{event.anchor} stands for nothing above it",
+                           f"mark what it stands for with &{event.anchor}; an anchor cannot hold itself")
+            self._add(known, None)
+        elif isinstance(event, yaml.CollectionStartEvent):
+            self._check_tag(event, "tag:yaml.org,2002:seq", "tag:yaml.org,2002:map")
+            if len(self._frames) == MAX_DEPTH:
+                self._stop(event, "lists and mappings nest too deeply", f"{MAX_DEPTH} levels are read")
+            self._frames.append(_Frame(event, []))
+        elif isinstance(event, yaml.CollectionEndEvent):
+            frame = self._frames.pop()
+            self._add(self._close(frame), frame.event.anchor)
+
+    def _stop(self, event: yaml.Event, message: str, hint: str) -> NoReturn:
+        start, end = _extent(event)
+        spot = Spot(start, max(1, end - start))
+        raise UnreadableManifest(self._blank.fault(spot, message, hint))
+
+    def _check_tag(self, event: yaml.ScalarEvent | yaml.CollectionStartEvent, *known: str) -> None:
+        if event.tag not in (None, "!", *known):
+            self._stop(event, f"the tag {quoted(str(event.tag))} has no meaning here", "delete it")
+
+    def _add(self, node: Node, anchor: str | None) -> None:
+        if anchor is not None:
+            self._anchors[anchor] = node
+        if not self._frames:
+            self.root = node
+            return
+        frame = self._frames[-1]
+        frame.parts.append(node)
+        frame.weight += node.weight
+        if frame.weight > MAX_VALUES:
+            self._stop(frame.event, f"holds more than {MAX_VALUES:,} values once aliases are written out",
+                       "use fewer aliases, or several files")
+
+    def _close(self, frame: _Frame) -> Node:
+        event = frame.event
+        start, _ = _extent(event)
+        if isinstance(event, yaml.SequenceStartEvent):
+            return Sequence(Spot(start), tuple(frame.parts), frame.weight)
+        entries: dict[str, tuple[Spot, Node]] = {}
+        merged: dict[str, tuple[Spot, Node]] = {}
+        for key, value in zip(frame.parts[::2], frame.parts[1::2], strict=True):
+            if not isinstance(key, Scalar):
+                raise UnreadableManifest(
+                    self._blank.fault(key.spot, "a key must be text, not a list or mapping"))
+            if key.text == "<<" and key.style == "":
+                merged |= self._merged(key, value)
+            elif key.text in entries:
+                first = self._blank.place(entries[key.text][0]).line
+                self.faults.append(self._blank.fault(
+                    key.spot, f"the key {quoted(key.text)} is given twice; it first stands on line {first}",
+                    "keep one of them"))
+            else:
+                entries[key.text] = (key.spot, value)
+        spot = frame.parts[0].spot if frame.parts and not event.flow_style else Spot(start)
+        return Pairs(spot, merged | entries, frame.weight)
+
+    def _merged(self, key: Scalar, value: Node) -> dict[str, tuple[Spot, Node]]:
+        """What a merge key brings in; of several mappings the earlier ones win."""
+        found: dict[str, tuple[Spot, Node]] = {}
+        for part in reversed(value.items if isinstance(value, Sequence) else (value,)):
+            if not isinstance(part, Pairs):
+                raise UnreadableManifest(self._blank.fault(
+                    key.spot, "'<<' merges mappings, and this is not one", "write <<: *name"))
+            found |= part.entries
+        return found
+
+
+def _extent(event: yaml.Event) -> tuple[int, int]:
+    """The offsets an event spans."""
+    start, end = event.start_mark, event.end_mark
+    return (start.index if start else 0), (end.index if end else 0)
+
+
+def _scalar(event: yaml.ScalarEvent) -> Scalar:
+    text = event.value
+    start, end = _extent(event)
+    style = event.style or ""
+    length = 1 if style in ("|", ">") else max(1, end - start)
+    value = _value(text) if style == "" and event.tag is None else text
+    return Scalar(Spot(start, length), text, value, style)
+
+
+def _value(text: str) -> object:
+    """A plain scalar by the core schema."""
+    if text in _WORDS:
+        return _WORDS[text]
+    if _INT.fullmatch(text):
+        whole = WrittenInt(text)
+        whole.text = text
+        return whole
+    if _FLOAT.fullmatch(text):
+        number = WrittenFloat(text)
+        number.text = text
+        return number
+    return text
