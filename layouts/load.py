@@ -1,14 +1,26 @@
-"""Layout files to `Layout`: find one on the shelf or beside a manifest, read it, say what is wrong."""
+"""Layout files to `Layout`: find one on the shelf or beside a manifest, read it, say what is wrong.
+
+Lengths in a layout file are millimetres; type sizes and line weights are points (1 pt = 1/72 in).
+"""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 SHELF = Path(__file__).parent / "shelf"
 """The layouts that come with the tool, one YAML file each; the file's stem is its name."""
 
 Key = str | int
+Millimetres = Annotated[float, Field(gt=0, le=2000)]
+Gap = Annotated[float, Field(ge=0, le=500)]
+Points = Annotated[float, Field(gt=0, le=400)]
+Count = Annotated[int, Field(ge=1, le=12)]
+FaceName = Literal["serif", "serif-italic", "serif-semibold", "sans", "sans-semibold"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +40,94 @@ class LayoutError(ValueError):
         self.problems = problems
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """A page design (being written; see below for its fields)."""
+class _Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
 
-    name: str
+
+class Trim(_Part):
+    """The page as it is cut, in mm."""
+
+    width: Millimetres
+    height: Millimetres
+
+
+class Margins(_Part):
+    """White round the text block, in mm. The inside margin is at the spine, on either page."""
+
+    top: Gap
+    bottom: Gap
+    inside: Gap
+    outside: Gap
+
+
+class Slots(_Part):
+    """How many grids share the text block, the gap between them and the largest cell, in mm."""
+
+    columns: Count
+    rows: Count
+    gap: Gap = 6.0
+    cell: Annotated[Millimetres, Field(description="largest cell, in mm")]
+
+
+class TypeSizes(_Part):
+    """Type sizes in pt. `label` is the least size a sum is ever printed at."""
+
+    body: Points
+    leading: Points
+    display: Points
+    heading: Points
+    title: Points
+    small: Points
+    label: Points
+
+
+class Prose(_Part):
+    """How running text is set."""
+
+    family: Literal["serif", "sans"] = "serif"
+    align: Literal["justified", "ragged"] = "justified"
+    hyphenate: bool = True
+    italics: bool = True
+
+
+class Weights(_Part):
+    """Line weights in pt."""
+
+    cell: Points
+    cage: Points
+    region: Points
+    frame: Points
+
+
+class Layout(_Part):
+    """A page design: everything about a book's look that is not in its words or its puzzles."""
+
+    name: str = ""
+    title: Annotated[str, Field(description="what an editor would call this layout")]
+    trim: Trim
+    margins: Margins
+    puzzles: Slots
+    answers: Slots
+    type: TypeSizes
+    prose: Prose = Prose()
+    weights: Weights
+    fonts: Mapping[FaceName, Path] = {}
+
+    @model_validator(mode="after")
+    def _leaves_room(self) -> Layout:
+        trim, margins = self.trim, self.margins
+        wide = trim.width - margins.inside - margins.outside
+        high = trim.height - margins.top - margins.bottom
+        if wide < 40 or high < 60:
+            raise ValueError(
+                f"the margins leave a text block of {wide:g} x {high:g} mm; it needs at least 40 x 60 mm"
+            )
+        weights = self.weights
+        if not weights.cell < weights.region < weights.frame:
+            raise ValueError("line weights must rise: cell, then region, then frame")
+        if self.type.leading < self.type.body:
+            raise ValueError("the leading must not be less than the body size")
+        return self
 
 
 def shelf_names() -> tuple[str, ...]:
@@ -51,6 +146,21 @@ def layout_path(name: str, beside: Path) -> Path:
     return path
 
 
-def read_layout(data: object, name: str) -> Layout:
-    """A parsed layout file as a Layout. Raises LayoutError with every problem found."""
-    return Layout(name)
+def read_layout(data: object, name: str, beside: Path = SHELF) -> Layout:
+    """A parsed layout file as a Layout; font files are taken relative to `beside`.
+
+    Raises LayoutError with every problem found.
+    """
+    try:
+        layout = Layout.model_validate(data)
+    except ValidationError as error:
+        raise LayoutError(tuple(
+            Problem(tuple(item["loc"]), item["msg"].removeprefix("Value error, ")) for item in error.errors()
+        )) from error
+    fonts = {face: beside / path for face, path in layout.fonts.items()}
+    if missing := tuple(face for face, path in fonts.items() if not path.is_file()):
+        raise LayoutError(tuple(
+            Problem(("fonts", face), f"there is no font file '{fonts[face]}'",
+                    "the path is taken from the layout file's own folder") for face in missing
+        ))
+    return layout.model_copy(update={"name": name, "fonts": fonts})

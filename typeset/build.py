@@ -1,0 +1,174 @@
+"""Manifest to finished files. The only module that knows the order of stages; it writes all files or none."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from cagework.solver.model import Answer
+from cagework.typeset.book import Book, Entry
+from cagework.typeset.check import Checked, check_puzzles, why_not
+from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
+from cagework.typeset.faults import Fault
+from cagework.typeset.manifest import Reading
+from cagework.typeset.marks import MM
+from cagework.typeset.pdf import About, pdf_bytes
+from cagework.typeset.plan import lay_out
+from cagework.typeset.svg import svg_text
+from cagework.typeset.text import Fonts
+from cagework.typeset.words import Words, load_words
+
+_PAD = 3.0
+"""White round a grid in a file of its own, in mm."""
+
+Step = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What a build wrote, for the closing summary."""
+
+    pages: int
+    puzzles: int
+    files: tuple[Path, ...]
+    seconds: float
+
+
+class NotBuilt(Exception):  # noqa: N818 - it says what did not happen
+    """The book cannot be printed as it is; nothing was written."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        super().__init__(f"{len(faults)} faults")
+        self.faults = faults
+
+
+def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step = lambda _: None) -> Built:
+    """Check every puzzle, draw the book and write it under `out`; `tick` names each finished piece of work.
+
+    Raises NotBuilt where a puzzle is not sound or a character cannot be set, OSError where a file cannot be
+    written. Either way the files of an earlier build stay as they were.
+    """
+    start = time.perf_counter()
+    fonts = Fonts(book.layout)
+    words = _words(book)
+    printed = {entry.id for entry in book.entries}
+    readings = tuple(one for one in reading.puzzles if one.id in printed)
+    checked = tuple(check_puzzles(readings, seconds, lambda: tick("checked")))
+    faults = [_unsound(one) for one in checked if not one.is_sound]
+    faults += _unset(book, fonts)
+    if faults:
+        raise NotBuilt(tuple(faults))
+    answers = {one.reading.id: one.verdict.answer for one in checked
+               if one.reading.id and one.verdict and one.verdict.answer}
+    laid = lay_out(book, answers, fonts, words)
+    about = About(book.title, book.by or "", book.subtitle or "", book.language)
+    files = {Path("book.pdf"): pdf_bytes(laid.pages, laid.bookmarks, about, fonts)}
+    tick("paged")
+    files.update(_grid_files(book, answers, fonts, tick))
+    written = write_all(out, files)
+    return Built(len(laid.pages), len(answers), written, time.perf_counter() - start)
+
+
+def _words(book: Book) -> Words:
+    try:
+        return load_words(book.language)
+    except LookupError:
+        return load_words("en")
+
+
+def _unsound(checked: Checked) -> Fault:
+    return Fault(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}")
+
+
+def _unset(book: Book, fonts: Fonts) -> Iterator[Fault]:
+    """Characters the layout's faces have no glyph for: a hole in the page, so it never gets that far."""
+    faces = sorted({"serif", "serif-italic", "serif-semibold", "sans", "sans-semibold"})
+    for where, text in _texts(book):
+        lacking = "".join(dict.fromkeys(char for face in faces for char in fonts[face].lacks(text)))
+        if lacking:
+            shown = " ".join(f"{char} (U+{ord(char):04X})" for char in lacking)
+            yield Fault(where, f"the layout's faces cannot set {shown} in '{text[:40]}'",
+                        "write it another way, or give the layout a face that has it (fonts)")
+
+
+def _texts(book: Book) -> Iterator[tuple[Path, str]]:
+    file = next(book.entries).place.file
+    said = (book.title, book.subtitle, book.by, book.introduction, *book.imprint)
+    for text in said:
+        if text:
+            yield file, " ".join(text.split())
+    for section in book.sections:
+        for text in (section.title, section.intro):
+            if text:
+                yield file, " ".join(text.split())
+        for entry in section.entries:
+            for text in (entry.title, entry.by, entry.note):
+                if text:
+                    yield entry.place.file, " ".join(text.split())
+
+
+def _grid_files(book: Book, answers: Mapping[str, Answer], fonts: Fonts, tick: Step) -> dict[Path, bytes]:
+    """One SVG a puzzle and one an answer."""
+    files = {}
+    cell = book.layout.puzzles.cell * MM
+    for entry in book.entries:
+        answer = answers[entry.id]
+        pad = _PAD * MM
+        side = entry.puzzle.size * cell + 2 * pad
+        for folder, look, shown in (("puzzles", puzzle_look(book.layout, cell), None),
+                                    ("answers", answer_look(book.layout, cell), answer)):
+            grid = draw_grid(entry.puzzle, entry.rules, look, fonts, pad, pad, shown)
+            text = svg_text((grid,), side, side, fonts, entry.title, describe(entry, shown))
+            files[Path(folder) / f"{entry.id}.svg"] = text.encode()
+        tick("drawn")
+    return files
+
+
+def describe(entry: Entry, answer: Answer | None = None) -> str:
+    """A puzzle, or its answer, in words for those who cannot see the drawing."""
+    puzzle = entry.puzzle
+    size = f"{puzzle.size} by {puzzle.size} grid"
+    if answer is not None:
+        rows = (answer.digits[start:start + puzzle.size] for start in range(0, len(answer.digits), puzzle.size))
+        return f"{size}, completed. " + " ".join(
+            f"Row {number}: {' '.join(map(str, row))}." for number, row in enumerate(rows, 1)
+        )
+    cages = "; ".join(
+        f"{'no sum' if cage.total is None else cage.total} in {' '.join(map(str, cage.cells))}"
+        for cage in puzzle.cages
+    )
+    givens = "; ".join(f"{given.digit} in {given.cell}" for given in puzzle.givens)
+    rules = " ".join(rule.sentence.format(size=puzzle.size) for rule in entry.rules)
+    return " ".join(part for part in (
+        f"{size}.", f"Cages: {cages}." if cages else "", f"Givens: {givens}." if givens else "", rules,
+    ) if part)
+
+
+def write_all(out: Path, files: Mapping[Path, bytes]) -> tuple[Path, ...]:
+    """Write all files under `out`, or none: each goes to a temporary name first, is flushed to disk, and only
+    when all are there do they take their places. Raises OSError.
+    """
+    waiting: list[tuple[Path, Path]] = []
+    try:
+        for name, content in files.items():
+            target = out / name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            part = target.with_name(f".{target.name}.part")
+            waiting.append((part, target))
+            with part.open("wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+        for _, target in waiting:
+            if target.is_dir():
+                raise IsADirectoryError(f"{target} is a folder; a file of that name is to be written")
+        for part, target in waiting:
+            part.replace(target)
+    except BaseException:
+        for part, _ in waiting:
+            part.unlink(missing_ok=True)
+        raise
+    return tuple(target for _, target in waiting)

@@ -1,0 +1,95 @@
+"""Every puzzle of some files solved: what is known of each, in the order met."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from cagework.solver.exact import Outcome, Verdict, solve
+from cagework.typeset.book import Entry
+from cagework.typeset.faults import Fault
+from cagework.typeset.read_puzzle import PuzzleReading
+
+INVALID = "invalid"
+"""What is said of a puzzle that cannot be solved because it is not well-formed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """One puzzle and its verdict, None where it is not well-formed; `ms` is the solver's time."""
+
+    reading: PuzzleReading
+    verdict: Verdict | None
+    ms: float
+
+    @property
+    def outcome(self) -> str:
+        """One word for the editor and for programs."""
+        return self.verdict.outcome.value if self.verdict else INVALID
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether the puzzle has exactly one answer."""
+        return self.verdict is not None and self.verdict.outcome is Outcome.SOUND
+
+
+def check_puzzles(
+    readings: Sequence[PuzzleReading], seconds: float | None, tick: Callable[[], None] = lambda: None,
+) -> Iterator[Checked]:
+    """Solve each puzzle, giving up on one after `seconds`; `tick` is called after each."""
+    for reading in readings:
+        entry = reading.entry
+        start = time.perf_counter()
+        verdict = solve(entry.puzzle, seconds=seconds) if isinstance(entry, Entry) else None
+        yield Checked(reading, verdict, (time.perf_counter() - start) * 1000)
+        tick()
+
+
+def why_not(checked: Checked) -> str:
+    """Why a puzzle may not be printed, in a few plain words; empty where it may."""
+    verdict = checked.verdict
+    if verdict is None:
+        errors = [fault for fault in checked.reading.faults if fault.is_error]
+        more = f", and {len(errors) - 1} more" if len(errors) > 1 else ""
+        return (errors[0].message if errors else "not well-formed") + more
+    match verdict.outcome:
+        case Outcome.SOUND:
+            return ""
+        case Outcome.NO_ANSWER:
+            return "its cages, givens and houses contradict each other"
+        case Outcome.UNDECIDED:
+            return f"not decided within the time allowed, after {verdict.nodes:,} choices"
+        case Outcome.TWO_ANSWERS:
+            assert verdict.answer and verdict.second, "two answers were promised"
+            differing = [
+                str(cell) for cell in checked.reading.entry.puzzle.cells  # type: ignore[union-attr]
+                if verdict.answer.at(cell) != verdict.second.at(cell)
+            ]
+            shown = " ".join(differing[:6]) + (" …" if len(differing) > 6 else "")
+            return f"two answers differ in {len(differing)} cells: {shown}"
+
+
+def as_json(checked: Checked) -> dict[str, Any]:
+    """One puzzle of `cagework check --json`."""
+    verdict = checked.verdict
+    return {
+        "id": checked.reading.id,
+        "file": str(checked.reading.place.file),
+        "outcome": checked.outcome,
+        "answer": str(verdict.answer) if verdict and verdict.answer and checked.outcome != "undecided" else None,
+        "second": str(verdict.second) if verdict and verdict.second else None,
+        "nodes": verdict.nodes if verdict else 0,
+        "ms": round(checked.ms, 3),
+        "grade": None,
+        "faults": [fault_json(fault) for fault in checked.reading.faults],
+    }
+
+
+def fault_json(fault: Fault) -> dict[str, Any]:
+    """A fault as programs read it. `file` is where it lies: a puzzle may draw on more than one."""
+    return {
+        "file": str(fault.file), "line": fault.line, "column": fault.column, "severity": fault.severity.value,
+        "message": fault.message, "hint": fault.hint,
+    }

@@ -1,0 +1,179 @@
+"""The commands. A door: nothing imports it."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from enum import IntEnum
+from pathlib import Path
+from typing import NoReturn
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.table import Table
+
+from cagework.typeset.build import NotBuilt, build
+from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
+from cagework.typeset.faults import Fault, UnreadableManifest, counted, render
+from cagework.typeset.manifest import Reading, load_book
+from cagework.typeset.read_puzzle import PuzzleReading
+from cagework.typeset.schema import schema
+
+_SECONDS = 60.0
+
+
+class Exit(IntEnum):
+    """What a command's exit status says."""
+
+    FINE = 0
+    FAULTS = 1        # a puzzle is not sound, or the manifest has faults
+    UNREADABLE = 2    # a file cannot be read as a manifest
+    NOT_WRITTEN = 3   # the book is fine, but its files could not be written
+    USAGE = 64        # the command line itself is wrong
+    INTERRUPTED = 130
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        self.print_usage(sys.stderr)
+        print(f"cagework: {message}", file=sys.stderr)
+        raise SystemExit(Exit.USAGE)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status."""
+    parsed = parser().parse_args(arguments)
+    try:
+        return int(parsed.run(parsed))
+    except UnreadableManifest as error:
+        print(render(error.fault), file=sys.stderr)
+        return Exit.UNREADABLE
+    except KeyboardInterrupt:
+        print("stopped; nothing was written", file=sys.stderr)
+        return Exit.INTERRUPTED
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command line, as `--help` prints it and as the README's table is held to."""
+    top = _Parser(prog="cagework", description="Check cage-sum puzzles and print them as a book.")
+    commands = top.add_subparsers(metavar="COMMAND", required=True, parser_class=_Parser)
+
+    making = commands.add_parser("build", help="check every puzzle and write the book")
+    making.add_argument("manifest", metavar="BOOK.yaml", type=Path)
+    making.add_argument("--out", metavar="DIR", type=Path, default=Path("out"),
+                        help="folder to write into (default: out)")
+    _budget(making)
+    making.set_defaults(run=_build)
+
+    checking = commands.add_parser("check", help="check every puzzle and print a table")
+    checking.add_argument("files", metavar="FILE", type=Path, nargs="+", help="a manifest or a file of puzzles")
+    checking.add_argument("--json", action="store_true", help="print one JSON object instead")
+    _budget(checking)
+    checking.set_defaults(run=_check)
+
+    describing = commands.add_parser("schema", help="print the manifest's JSON Schema")
+    describing.set_defaults(run=_schema)
+    return top
+
+
+def _budget(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--seconds", metavar="N", type=_positive, default=_SECONDS,
+                         help=f"give up on a puzzle after N seconds (default: {_SECONDS:g})")
+
+
+def _positive(text: str) -> float:
+    value = float(text)
+    if not 0 < value < float("inf"):
+        raise argparse.ArgumentTypeError(f"{text} is not a positive number of seconds")
+    return value
+
+
+def _build(parsed: argparse.Namespace) -> Exit:
+    reading = load_book(parsed.manifest)
+    _report(reading.faults)
+    if reading.book is None:
+        errors = sum(fault.is_error for fault in reading.faults)
+        print(f"nothing was written: {counted(errors, 'fault')} to mend", file=sys.stderr)
+        return Exit.FAULTS
+    try:
+        with _progress() as progress:
+            puzzles = sum(1 for _ in reading.book.entries)
+            task = progress.add_task("", total=2 * puzzles + 1)
+            built = build(reading.book, reading, parsed.out, parsed.seconds,
+                          lambda what: progress.update(task, advance=1, description=what))
+    except NotBuilt as error:
+        _report(error.faults)
+        print(f"nothing was written: {counted(len(error.faults), 'fault')} to mend", file=sys.stderr)
+        return Exit.FAULTS
+    except OSError as error:
+        print(f"cannot write {error.filename or parsed.out}: {error.strerror or error}", file=sys.stderr)
+        return Exit.NOT_WRITTEN
+    warnings = sum(not fault.is_error for fault in reading.faults)
+    print(f"{parsed.out / 'book.pdf'}: {counted(built.pages, 'page')}, {counted(built.puzzles, 'puzzle')}, "
+          f"{counted(warnings, 'warning')}, {counted(len(built.files), 'file')}, {built.seconds:.1f} seconds")
+    return Exit.FINE
+
+
+def _check(parsed: argparse.Namespace) -> Exit:
+    readings: list[Reading] = []
+    unreadable: list[Fault] = []
+    for file in parsed.files:
+        try:
+            readings.append(load_book(file, puzzles_suffice=True))
+        except UnreadableManifest as error:
+            unreadable.append(error.fault)
+    puzzles: list[PuzzleReading] = [puzzle for reading in readings for puzzle in reading.puzzles]
+    with _progress() as progress:
+        task = progress.add_task("checked", total=len(puzzles))
+        checked = tuple(check_puzzles(puzzles, parsed.seconds, lambda: progress.advance(task)))
+    faults = [*unreadable, *(fault for reading in readings for fault in reading.faults)]
+    if parsed.json:
+        own = {id(fault) for puzzle in puzzles for fault in puzzle.faults}
+        rest = [fault_json(fault) for fault in faults if id(fault) not in own]
+        print(json.dumps({"puzzles": [as_json(one) for one in checked], "faults": rest}, ensure_ascii=False))
+    else:
+        _report(faults)
+        if checked:
+            _table(checked)
+    if unreadable:
+        return Exit.UNREADABLE
+    sound = all(one.is_sound for one in checked)
+    return Exit.FINE if sound and not any(fault.is_error for fault in faults) else Exit.FAULTS
+
+
+def _schema(_parsed: argparse.Namespace) -> Exit:
+    print(json.dumps(schema(), indent=2, ensure_ascii=False))
+    return Exit.FINE
+
+
+def _report(faults: Iterable[Fault]) -> None:
+    for fault in faults:
+        print(render(fault), file=sys.stderr)
+
+
+def _table(checked: Iterable[Checked]) -> None:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for title in ("puzzle", "size", "cages", "outcome", "why"):
+        table.add_column(title, justify="right" if title in ("size", "cages") else "left", no_wrap=title != "why")
+    for one in checked:
+        entry = one.reading.entry
+        size, cages = (str(entry.puzzle.size), str(len(entry.puzzle.cages))) if entry else ("", "")
+        style = "" if one.is_sound else "bold"
+        table.add_row(one.reading.id or "?", size, cages, one.outcome, why_not(one), style=style)
+    console = Console()
+    if not console.is_terminal:
+        console = Console(width=160)
+    console.print(table)
+
+
+def _progress() -> Progress:
+    """A bar on the error stream, and nothing at all where that is not a terminal."""
+    console = Console(stderr=True)
+    return Progress(BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}"),
+                    console=console, transient=True, disable=not console.is_terminal)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

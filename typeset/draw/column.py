@@ -1,0 +1,67 @@
+"""Running matter as a column: headings, paragraphs, figures and tables that flow over pages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from cagework.layouts.flow import Block, Placed
+from cagework.typeset.draw.setting import Setting
+from cagework.typeset.marks import Mark
+from cagework.typeset.prose import prose_style, set_paragraph
+
+Drawer = Callable[[float, float, int, int], tuple[Mark, ...]]
+"""(x, y, first line, last line) -> marks, y at the top of the first line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One block of a column: its measures for the flow, and how to draw some of its lines."""
+
+    block: Block
+    draw: Drawer
+
+
+def paragraph(setting: Setting, text: str, measure: float, before: float = 0.0, indent: bool = False,
+              size: float | None = None, keep: bool = False) -> Piece:
+    """A paragraph of running text."""
+    style = prose_style(setting.layout, setting.book.language, size)
+    lines = set_paragraph(text, style, measure, setting.fonts, style.size if indent else 0.0)
+    drop = style.leading - (style.leading - style.size) / 2 - 0.2 * style.size
+
+    def draw(x: float, y: float, first: int, last: int) -> tuple[Mark, ...]:
+        return tuple(
+            run for index in range(first, last)
+            for run in lines[index].marks(setting.fonts, x, y + (index - first) * style.leading + drop)
+        )
+
+    return Piece(Block(len(lines), style.leading, before, keep), draw)
+
+
+def heading(setting: Setting, text: str, measure: float, size: float, before: float, after: float) -> Piece:
+    """A heading that stays with what follows."""
+    lines = setting.display(text, setting.bold, size, measure)
+    leading = size * 1.12
+    high = len(lines) * leading + after
+
+    def draw(x: float, y: float, _first: int, _last: int) -> tuple[Mark, ...]:
+        return tuple(
+            run for index, line in enumerate(lines)
+            for run in line.marks(setting.fonts, x, y + index * leading + size * 0.86)
+        )
+
+    return Piece(Block(1, high, before, keep=True), draw)
+
+
+def solid(height: float, draw: Callable[[float, float], tuple[Mark, ...]], before: float = 0.0,
+          keep: bool = False) -> Piece:
+    """A figure or a table row: one thing that is never divided."""
+    return Piece(Block(1, height, before, keep), lambda x, y, _first, _last: draw(x, y))
+
+
+def draw_column(pieces: Sequence[Piece], column: Sequence[Placed], x: float, y: float) -> tuple[Mark, ...]:
+    """One filled column, its top-left corner at (x, y)."""
+    return tuple(
+        mark for part in column
+        for mark in pieces[part.block].draw(x, y + part.y, part.first, part.last)
+    )

@@ -1,0 +1,204 @@
+"""One puzzle as marks: tints, cell lines, region lines, frame, cages, sums, givens or answer, back to front."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from cagework.layouts.load import Layout
+from cagework.solver.figure import Role, Stroke, Tint
+from cagework.solver.model import Answer, Cage, Cell, Puzzle
+from cagework.solver.rule import Rule
+from cagework.typeset.draw.cages import DashFit, fit_dashes, inset_ring, outline, rings
+from cagework.typeset.draw.shades import shade_cages
+from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, rectangle
+from cagework.typeset.text import Fonts
+
+_TINTS = {Role.FIELD: 0.13}
+_LEAST_LINE = 0.25
+"""Thinnest line on uncoated book paper, in pt (a book printer's published floor; a printer's own counts)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How one grid is drawn: cell side, line weights and least sum size in pt.
+
+    Without a sum size the cages are tinted, not outlined.
+    """
+
+    cell: float
+    cell_line: float
+    cage_line: float
+    region_line: float
+    frame_line: float
+    least_label: float | None = 6.0
+    digit_height: float = 0.46
+
+    @property
+    def overhang(self) -> float:
+        """How far the frame's stroke reaches beyond the cells, in pt."""
+        return self.frame_line / 2
+
+
+def puzzle_look(layout: Layout, cell: float) -> Look:
+    """A grid to be solved in."""
+    weights = layout.weights
+    return Look(cell, weights.cell, weights.cage, weights.region, weights.frame, least_label=layout.type.label)
+
+
+def answer_look(layout: Layout, cell: float) -> Look:
+    """A finished grid: lines lighter by a third, cages as tints, no sums."""
+    def lighter(weight: float) -> float:
+        return max(weight * 2 / 3, _LEAST_LINE)
+
+    weights = layout.weights
+    return Look(cell, lighter(weights.cell), lighter(weights.cage), lighter(weights.region),
+                lighter(weights.frame), least_label=None, digit_height=0.42)
+
+
+def draw_grid(
+    puzzle: Puzzle, rules: Iterable[Rule], look: Look, fonts: Fonts, x: float, y: float,
+    answer: Answer | None = None,
+) -> Group:
+    """A puzzle with its top-left corner at (x, y) pt; with `answer`, every digit in place of the givens."""
+    outlined = look.least_label is not None
+    figures = tuple(figure for rule in rules for figure in rule.figures())
+    tints = tuple(figure for figure in figures if isinstance(figure, Tint)) if outlined else ()
+    strokes = tuple(figure for figure in figures if isinstance(figure, Stroke))
+    side = puzzle.size * look.cell
+    parts: list[Mark] = [
+        Group("tints", tuple(_tints(tints, look, x, y) if outlined else _cage_tints(puzzle.cages, look, x, y))),
+        Group("figures", tuple(_strokes(strokes, look, x, y))),
+        Group("cells", tuple(_cell_lines(puzzle.size, look, x, y))),
+        Group("regions", tuple(_region_lines(puzzle, look, x, y))),
+        Outline((rectangle(x, y, side, side),), look.frame_line),
+    ]
+    if outlined:
+        fit = fit_dashes(look.cell, max(2.6, 0.09 * look.cell), 0.078 * look.cell)
+        shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells}
+        parts.append(Group("cages", tuple(
+            outline(cage.cells, look.cell, fit, x, y, look.cage_line) for cage in puzzle.cages
+        )))
+        for name, marks in _labels(puzzle.cages, shade, look, fit, fonts, x, y):
+            parts.append(Group(name, marks))
+    if answer is not None:
+        parts.append(Group("answer", tuple(
+            _digit(cell, answer.at(cell), look, fonts, x, y, "sans") for cell in puzzle.cells
+        )))
+    else:
+        parts.append(Group("givens", tuple(
+            _digit(given.cell, given.digit, look, fonts, x, y, "sans-semibold") for given in puzzle.givens
+        )))
+    return Group("grid", tuple(part for part in parts if not isinstance(part, Group) or part.marks))
+
+
+def _tints(tints: Iterable[Tint], look: Look, x: float, y: float) -> Iterator[Fill]:
+    for tint in tints:
+        for cell in tint.cells:
+            left, top = _corner(cell, look, x, y)
+            yield Fill((rectangle(left, top, look.cell, look.cell),), _TINTS[tint.role])
+
+
+def _cage_tints(cages: Sequence[Cage], look: Look, x: float, y: float) -> Iterator[Fill]:
+    for cage, ink in zip(cages, shade_cages(cages), strict=True):
+        if ink:
+            shape = tuple(inset_ring(ring, look.cell, 0.0, x, y) for ring in rings(cage.cells))
+            yield Fill(shape, ink)
+
+
+def _strokes(strokes: Iterable[Stroke], look: Look, x: float, y: float) -> Iterator[Line]:
+    for stroke in strokes:
+        for (x1, y1), (x2, y2) in zip(stroke.points, stroke.points[1:], strict=False):
+            yield Line(x + x1 * look.cell, y + y1 * look.cell, x + x2 * look.cell, y + y2 * look.cell,
+                       look.cell_line * 1.6, ink=0.45)
+
+
+def _cell_lines(size: int, look: Look, x: float, y: float) -> Iterator[Line]:
+    end = size * look.cell
+    for n in range(1, size):
+        at = n * look.cell
+        yield Line(x, y + at, x + end, y + at, look.cell_line)
+        yield Line(x + at, y, x + at, y + end, look.cell_line)
+
+
+def _region_lines(puzzle: Puzzle, look: Look, x: float, y: float) -> Iterator[Line]:
+    """The borders between regions, each straight run one line, ends squared so that corners fill."""
+    of = {cell: n for n, region in enumerate(puzzle.regions) for cell in region.cells}
+    span = range(1, puzzle.size + 1)
+    for n in range(1, puzzle.size):
+        across = [of.get(Cell(n, i)) != of.get(Cell(n + 1, i)) for i in span]
+        down = [of.get(Cell(i, n)) != of.get(Cell(i, n + 1)) for i in span]
+        for start, end in _runs(across):
+            yield Line(x + start * look.cell, y + n * look.cell, x + end * look.cell, y + n * look.cell,
+                       look.region_line, cap=Cap.SQUARE)
+        for start, end in _runs(down):
+            yield Line(x + n * look.cell, y + start * look.cell, x + n * look.cell, y + end * look.cell,
+                       look.region_line, cap=Cap.SQUARE)
+
+
+def _runs(flags: list[bool]) -> Iterator[tuple[int, int]]:
+    start = None
+    for index, flag in enumerate([*flags, False]):
+        if flag and start is None:
+            start = index
+        elif not flag and start is not None:
+            yield start, index
+            start = None
+
+
+def _labels(
+    cages: Iterable[Cage], shade: dict[Cell, float], look: Look, fit: DashFit, fonts: Fonts, x: float, y: float,
+) -> tuple[tuple[str, tuple[Mark, ...]], ...]:
+    """The knock-outs under all sums, then the sums."""
+    knocked: list[Mark] = []
+    sums: list[Mark] = []
+    for cage in cages:
+        if cage.total is None:
+            continue
+        under, text = _label(cage, shade.get(cage.first, 0.0), look, fit, fonts, x, y)
+        knocked.append(under)
+        sums.append(text)
+    return ("knock-outs", tuple(knocked)), ("sums", tuple(sums))
+
+
+def label_size(look: Look) -> float:
+    """The type size of the sums, in pt: in proportion to the cell, never under the layout's least."""
+    return max(look.least_label or 0.0, 0.235 * look.cell)
+
+
+def _label(
+    cage: Cage, shade: float, look: Look, fit: DashFit, fonts: Fonts, x: float, y: float,
+) -> tuple[Fill, Text]:
+    """A sum, its ink where the outline's corner would be, over a patch that ends in the middle of a gap."""
+    left, top = _corner(cage.first, look, x, y)
+    text, face, size = str(cage.total), fonts["sans-semibold"], label_size(look)
+    ink = face.bounds(text, size)
+    inset = fit.inset - look.cage_line / 2
+    height = face.figure_height * size
+    clear = max(look.region_line, look.frame_line) / 2 + 0.1
+    pad = 0.3 * fit.pitch
+    right = fit.clear_of(inset + ink.right - ink.left + pad)
+    bottom = fit.clear_of(inset + height + pad)
+    patch = Fill((rectangle(left + clear, top + clear, right - clear, bottom - clear),), shade)
+    return patch, fonts.left(left + inset - ink.left, top + inset + height, text, face.name, size)
+
+
+def _digit(cell: Cell, digit: int, look: Look, fonts: Fonts, x: float, y: float, name: str) -> Text:
+    """A digit with its ink centred across the cell and the height of flat figures centred down it."""
+    left, top = _corner(cell, look, x, y)
+    face, text = fonts[name], str(digit)
+    size = look.digit_height * look.cell / face.figure_height
+    ink = face.bounds(text, size)
+    widest = 0.74 * look.cell
+    if ink.right - ink.left > widest:
+        size *= widest / (ink.right - ink.left)
+        ink = face.bounds(text, size)
+    return fonts.left(
+        left + (look.cell - ink.left - ink.right) / 2,
+        top + (look.cell + face.figure_height * size) / 2,
+        text, name, size,
+    )
+
+
+def _corner(cell: Cell, look: Look, x: float, y: float) -> tuple[float, float]:
+    return x + (cell.col - 1) * look.cell, y + (cell.row - 1) * look.cell

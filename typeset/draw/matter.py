@@ -1,0 +1,161 @@
+"""Front matter and openers: title, imprint, contents, the first page of a section."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cagework.layouts.page import Box
+from cagework.typeset.book import Entry, Section
+from cagework.typeset.draw.column import Piece, heading, solid
+from cagework.typeset.draw.furniture import TRACKING, fitted, grade_mark, grade_width, motif
+from cagework.typeset.draw.setting import Setting, puzzle_anchor, section_anchor
+from cagework.typeset.marks import Link, Mark
+from cagework.typeset.prose import SetLine
+
+_MOTIF_ROWS = 3
+
+
+def title_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
+    """The title over the cages of the book's last 9 x 9 puzzle, the editor at the foot."""
+    kind, book = setting.layout.type, setting.book
+    y = block.y + 0.06 * block.height
+    marks: list[Mark] = []
+    for line in setting.display(book.title, setting.roman, kind.display, block.width * 0.94):
+        y += kind.display * 1.12
+        marks.extend(line.marks(setting.fonts, block.x, y))
+    if book.subtitle:
+        y += kind.title * 0.7
+        for line in setting.display(book.subtitle, setting.italic, kind.title, block.width * 0.8):
+            y += kind.title * 1.25
+            marks.extend(line.marks(setting.fonts, block.x, y))
+    foot = block.bottom
+    if book.by:
+        marks.append(setting.fonts.left(block.x, foot, book.by, setting.roman, kind.body * 1.1))
+    room = foot - kind.body * 3.2 - y - kind.title * 2
+    artwork = max(book.entries, key=lambda entry: entry.puzzle.size, default=None)
+    if artwork is not None:
+        size = artwork.puzzle.size
+        cell = block.width / size
+        rows = min(size, int(room / cell))
+        top = foot - kind.body * 3.2 - rows * cell
+        marks.append(motif(artwork.puzzle, block.x, top, block.width, rows, setting.layout.weights.cage * 1.2))
+    return tuple(marks)
+
+
+def imprint_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
+    """The imprint lines and ISBN, ending at the foot of the page."""
+    kind, book = setting.layout.type, setting.book
+    lines: list[SetLine | None] = []
+    size = max(kind.small * 1.08, min(kind.body, 9.0))
+    said = [book.title, *book.imprint, *([f"ISBN {book.isbn}"] if book.isbn else [])]
+    for text in said:
+        lines.extend(setting.display(text, setting.roman, size, block.width * 0.82))
+        lines.append(None)
+    leading = size * 1.42
+    heights = [leading if line else leading * 0.45 for line in lines[:-1]]
+    y = block.bottom - sum(heights) + leading
+    marks: list[Mark] = []
+    for line, high in zip(lines, heights, strict=False):
+        if line:
+            marks.extend(line.marks(setting.fonts, block.x, y))
+        y += high
+    return tuple(marks)
+
+
+def contents_pieces(setting: Setting, tight: float = 1.0) -> tuple[Piece, ...]:
+    """The contents as a column: a line for each section and each puzzle, and the matter round them.
+
+    `tight` scales the leading of the rows.
+    """
+    kind = setting.layout.type
+    leading = kind.leading * tight
+    words, sections = setting.words, setting.book.sections
+    pieces = [heading(setting, words.contents, setting.measure, kind.heading, 0, kind.heading * 0.9 * tight)]
+    if setting.book.introduction:
+        pieces.append(_section_row(setting, words.introduction, "introduction", leading))
+    pieces.append(_section_row(setting, words.how, "how", leading))
+    for index, section in enumerate(sections):
+        pieces.append(_section_row(setting, section.title, section_anchor(index), leading, keep=True))
+        pieces.extend(_puzzle_row(setting, entry, leading) for entry in section.entries)
+    pieces.append(_section_row(setting, words.answers, "answers", leading))
+    return tuple(pieces)
+
+
+def contents_links(setting: Setting) -> dict[int, str]:
+    """Which piece of the contents leads to which anchor."""
+    targets = ["introduction", "how"] if setting.book.introduction else ["how"]
+    for index, section in enumerate(setting.book.sections):
+        targets += [section_anchor(index), *(puzzle_anchor(entry.id) for entry in section.entries)]
+    targets.append("answers")
+    return dict(enumerate(targets, 1))
+
+
+def _section_row(setting: Setting, title: str, anchor: str, leading: float, keep: bool = False) -> Piece:
+    kind, fonts = setting.layout.type, setting.fonts
+    page = str(setting.page_of.get(anchor, 0))
+
+    def draw(x: float, y: float) -> tuple[Mark, ...]:
+        base = y + kind.body
+        room = setting.measure - fonts.measure(page, setting.bold, kind.body) - kind.body
+        return (
+            fonts.left(x, base, fitted(setting, title, setting.bold, kind.body, room), setting.bold, kind.body),
+            fonts.right(x + setting.measure, base, page, setting.bold, kind.body),
+        )
+
+    return solid(leading, draw, before=leading * 0.55, keep=keep)
+
+
+def _puzzle_row(setting: Setting, entry: Entry, leading: float) -> Piece:
+    kind, fonts = setting.layout.type, setting.fonts
+    body = kind.body
+    page = str(setting.page_of.get(puzzle_anchor(entry.id), 0))
+    number = str(setting.number_of[entry.id])
+    column = fonts.measure("000", setting.roman, body) + body * 0.55
+
+    def draw(x: float, y: float) -> tuple[Mark, ...]:
+        base = y + kind.body
+        marks: list[Mark] = [
+            fonts.right(x + column - body * 0.55, base, number, setting.roman, body),
+            fonts.right(x + setting.measure, base, page, setting.roman, body),
+        ]
+        end = x + setting.measure - fonts.measure("000", setting.roman, body) - body
+        if entry.grade:
+            end -= grade_width(body)
+            marks.append(grade_mark(entry.grade, end, base, body))
+        room = end - body - x - column
+        marks.append(fonts.left(x + column, base, fitted(setting, entry.title, setting.roman, body, room),
+                                setting.roman, body))
+        return tuple(marks)
+
+    return solid(leading, draw)
+
+
+def opener_page(setting: Setting, block: Box, index: int, section: Section) -> tuple[Mark, ...]:
+    """A section's first page: its number and title, what the editor says of it, a band of its cages."""
+    kind, fonts = setting.layout.type, setting.fonts
+    y = block.y + 0.1 * block.height
+    part = setting.words.part.format(number=index + 1)
+    small = kind.small
+    marks: list[Mark] = [fonts.left(block.x, y, part.upper(), "sans-semibold", small, tracking=TRACKING * small)]
+    y += kind.heading * 0.3
+    size = (kind.heading + kind.display) / 2
+    for line in setting.display(section.title, setting.roman, size, block.width):
+        y += size * 1.12
+        marks.extend(line.marks(fonts, block.x, y))
+    if section.intro:
+        y += kind.leading * 0.9
+        for line in setting.prose(section.intro, min(block.width, kind.body * 34)):
+            y += kind.leading
+            marks.extend(line.marks(fonts, block.x, y))
+    lead = max(section.entries, key=lambda entry: entry.puzzle.size, default=None)
+    if lead is not None:
+        cell = block.width / max(9, lead.puzzle.size)
+        rows = min(_MOTIF_ROWS, lead.puzzle.size)
+        marks.append(motif(lead.puzzle, block.x, block.bottom - rows * cell, cell * lead.puzzle.size, rows,
+                           setting.layout.weights.cage))
+    return tuple(marks)
+
+
+def row_links(setting: Setting, placed: Sequence[tuple[str, float]], x: float) -> tuple[Link, ...]:
+    """Links over rows of the contents, given each row's target and its top."""
+    return tuple(Link(x, y, setting.measure, setting.layout.type.leading, target) for target, y in placed)

@@ -1,0 +1,125 @@
+"""How to solve: the rules in words, a small grid with its answer, and the sums that leave no choice."""
+
+from __future__ import annotations
+
+from cagework.solver.combine import combinations, digits_of, sum_range
+from cagework.solver.model import Answer, Cage, Cell, Puzzle, standard_houses
+from cagework.typeset.draw.column import Piece, heading, paragraph, solid
+from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
+from cagework.typeset.draw.setting import Setting
+from cagework.typeset.marks import MM, Line, Mark
+
+_EXAMPLE_CAGES = (
+    (7, "r1c1 r1c2 r2c2"), (6, "r1c3 r2c3"), (6, "r1c4 r2c4 r3c4"), (8, "r2c1 r3c1 r4c1"), (4, "r3c2 r3c3"),
+    (9, "r4c2 r4c3 r4c4"),
+)
+_EXAMPLE_ANSWER = "2143342143121234"
+_TABLE_COLUMNS = 2
+
+
+def example() -> tuple[Puzzle, Answer]:
+    """The primer's 4 x 4 puzzle and its only answer."""
+    cages = tuple(
+        Cage(tuple(sorted(Cell.parse(name) for name in cells.split())), total) for total, cells in _EXAMPLE_CAGES
+    )
+    return (Puzzle(4, standard_houses(4), tuple(sorted(cages, key=lambda cage: cage.first))),
+            Answer(4, tuple(int(digit) for digit in _EXAMPLE_ANSWER)))
+
+
+def fixed_sums(size: int) -> tuple[tuple[int, int, tuple[int, ...]], ...]:
+    """(cells, sum, digits) for every sum that only one set of digits from 1..size makes, 2 cells to size - 1."""
+    return tuple(
+        (count, total, digits_of(found[0]))
+        for count in range(2, size)
+        for total in range(sum_range(size, count)[0], sum_range(size, count)[1] + 1)
+        if len(found := combinations(size, count, total)) == 1
+    )
+
+
+def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
+    """The how-to-solve matter as a column."""
+    words, measure, kind = setting.words, setting.measure, setting.layout.type
+    gap = kind.leading * 0.5
+    sizes = sorted({entry.puzzle.size for entry in setting.book.entries})
+    ranges = words.range_join.join(words.range.format(size=size) for size in sizes)
+    pieces = [
+        heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7),
+        paragraph(setting, words.houses.format(ranges=ranges), measure),
+        paragraph(setting, words.cages, measure, before=gap),
+        paragraph(setting, words.no_guessing, measure, before=gap),
+        paragraph(setting, words.example_lead, measure, before=gap, keep=True),
+        _example(setting, gap),
+        paragraph(setting, words.example_steps, measure, before=gap),
+    ]
+    if 9 in sizes:
+        pieces.append(paragraph(setting, words.forty_five, measure, before=gap))
+    if any(entry.rules for entry in setting.book.entries):
+        pieces.append(paragraph(setting, words.extra, measure, before=gap))
+    pieces.extend(_sums(setting, max(size for size in sizes if size <= 9) if min(sizes) <= 9 else max(sizes)))
+    return tuple(pieces)
+
+
+def _example(setting: Setting, before: float) -> Piece:
+    puzzle, answer = example()
+    width = setting.measure
+    least = setting.layout.type.label * 3.6
+    cell = min(max(11 * MM, least), width / 9.5)
+    look, solved = puzzle_look(setting.layout, cell), answer_look(setting.layout, cell)
+    side, gap = 4 * cell, 1.2 * cell
+    pad = setting.layout.type.leading * 0.4
+
+    def draw(x: float, y: float) -> tuple[Mark, ...]:
+        left = x + (width - 2 * side - gap) / 2
+        return (draw_grid(puzzle, (), look, setting.fonts, left, y + pad),
+                draw_grid(puzzle, (), solved, setting.fonts, left + side + gap, y + pad, answer))
+
+    return solid(side + 2 * pad, draw, before)
+
+
+def _sums(setting: Setting, size: int) -> list[Piece]:
+    """The table of fixed sums, counts of cells down two columns."""
+    words, measure, kind = setting.words, setting.measure, setting.layout.type
+    lead = words.sums_lead.format(range=words.range.format(size=size))
+    counts = [
+        [(total, digits) for cells, total, digits in fixed_sums(size) if cells == count]
+        for count in range(2, size)
+    ]
+    half = (len(counts) + 1) // _TABLE_COLUMNS
+    pieces = [
+        heading(setting, words.sums, measure, kind.heading * 0.8, kind.leading * 1.6, kind.heading * 0.4),
+        paragraph(setting, lead, measure, keep=True),
+    ]
+    columns = [counts[:half], counts[half:]]
+    rows = max(sum(len(group) + 1 for group in column) for column in columns)
+    leading = kind.leading
+    height = rows * leading + half * leading * 0.35
+
+    def draw(x: float, y: float) -> tuple[Mark, ...]:
+        marks: list[Mark] = []
+        width = (measure - kind.body * 2) / 2
+        for index, column in enumerate(columns):
+            left = x + index * (width + kind.body * 2)
+            marks.extend(_sum_column(setting, column, 2 + index * half, left, y, width))
+        return tuple(marks)
+
+    pieces.append(solid(height, draw, before=leading * 0.5))
+    return pieces
+
+
+def _sum_column(
+    setting: Setting, groups: list[list[tuple[int, tuple[int, ...]]]], first: int, x: float, y: float,
+    width: float,
+) -> list[Mark]:
+    kind, fonts = setting.layout.type, setting.fonts
+    marks: list[Mark] = []
+    tab = fonts.measure("000", "sans-semibold", kind.body) + kind.body
+    for offset, group in enumerate(groups):
+        y += kind.leading * (1.0 if offset == 0 else 1.35)
+        marks.append(fonts.left(x, y, setting.words.sums_cells.format(count=first + offset), "sans", kind.small))
+        marks.append(Line(x, y + kind.leading * 0.28, x + width, y + kind.leading * 0.28, 0.5))
+        for total, digits in group:
+            y += kind.leading
+            marks.append(fonts.right(x + tab - kind.body * 0.8, y, str(total), "sans-semibold", kind.body))
+            shown = "".join(str(digit) for digit in digits)
+            marks.append(fonts.left(x + tab, y, shown, "sans", kind.body, tracking=kind.body * 0.16))
+    return marks

@@ -1,0 +1,89 @@
+"""What every page needs to be drawn: the layout, its faces, the fixed phrases, the book, and page numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from cagework.layouts.load import Layout
+from cagework.layouts.page import Box, text_block
+from cagework.typeset.book import Book
+from cagework.typeset.marks import MM
+from cagework.typeset.prose import SetLine, Style, paragraphs, prose_style, set_paragraph
+from cagework.typeset.text import Fonts
+from cagework.typeset.words import Words
+
+_LONGEST = 36.0
+"""The longest line of running text, in ems: some 75 to 80 characters (common practice: 45 to 80)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """`page_of` maps each anchor's name to its page number; `number_of` a puzzle's id to its number, from 1."""
+
+    book: Book
+    fonts: Fonts
+    words: Words
+    page_of: Mapping[str, int]
+    number_of: Mapping[str, int]
+
+    @property
+    def layout(self) -> Layout:
+        """The book's layout."""
+        return self.book.layout
+
+    @property
+    def roman(self) -> str:
+        """The face of running text."""
+        return self.layout.prose.family
+
+    @property
+    def italic(self) -> str:
+        """The face of by-lines and notes; upright where the layout wants no italics."""
+        return "serif-italic" if self.layout.prose.italics and self.roman == "serif" else self.roman
+
+    @property
+    def bold(self) -> str:
+        """The face of headings."""
+        return f"{self.roman}-semibold"
+
+    @property
+    def style(self) -> Style:
+        """The style of running text."""
+        return prose_style(self.layout, self.book.language)
+
+    def block(self, number: int) -> Box:
+        """The text block of page `number`, in pt."""
+        return text_block(self.layout, number).scaled(MM)
+
+    @property
+    def measure(self) -> float:
+        """The width of running text in pt: the text block's, but no more than reads well."""
+        return min(self.block(1).width, _LONGEST * self.layout.type.body)
+
+    def prose(self, text: str, measure: float, size: float | None = None) -> tuple[SetLine, ...]:
+        """All paragraphs of `text` as lines, later ones indented by an em of their size."""
+        style = prose_style(self.layout, self.book.language, size)
+        lines: list[SetLine] = []
+        for number, paragraph in enumerate(paragraphs(text)):
+            lines.extend(set_paragraph(paragraph, style, measure, self.fonts, style.size if number else 0.0))
+        return tuple(lines)
+
+    def display(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
+        """A heading as ragged, undivided lines."""
+        return set_paragraph(text, Style(face, face, size, size * 1.12, False, None), measure, self.fonts)
+
+
+def puzzle_anchor(entry_id: str) -> str:
+    """The name of the spot where a puzzle stands."""
+    return f"puzzle-{entry_id}"
+
+
+def answer_anchor(entry_id: str) -> str:
+    """The name of the spot where a puzzle's answer stands."""
+    return f"answer-{entry_id}"
+
+
+def section_anchor(index: int) -> str:
+    """The name of the spot where section `index` (from 0) opens."""
+    return f"section-{index + 1}"

@@ -1,0 +1,51 @@
+"""Tints that tell neighbouring cages apart where there is no room for outlines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cagework.solver.model import Cage, Cell
+
+SHADES = (0.0, 0.08, 0.16, 0.25)
+"""Ink of the tints, lightest first. Four do for any map (Appel and Haken, 1977), and the darkest still
+carries black figures (text over a tint of at most 25 %: a newspaper's published limit).
+"""
+
+
+def shade_cages(cages: Sequence[Cage]) -> tuple[float, ...]:
+    """A tint for each cage such that no two that share an edge have the same, light ones first."""
+    owner: dict[Cell, int] = {cell: index for index, cage in enumerate(cages) for cell in cage.cells}
+    beside = [
+        sorted({owner[near] for cell in cage.cells for near in cell.neighbours() if near in owner} - {index})
+        for index, cage in enumerate(cages)
+    ]
+    levels: list[int | None] = [None] * len(cages)
+    order = _by_demand(beside)
+    tried = [0] * len(order)
+    at = 0
+    while 0 <= at < len(order):
+        index = order[at]
+        taken = {levels[other] for other in beside[index]}
+        levels[index] = next((level for level in range(tried[at], len(SHADES)) if level not in taken), None)
+        if levels[index] is None:
+            tried[at] = 0
+            at -= 1
+            if at >= 0:
+                tried[at] = (levels[order[at]] or 0) + 1
+                levels[order[at]] = None
+            continue
+        tried[at] = levels[index] or 0
+        at += 1
+    return tuple(SHADES[level or 0] for level in levels)
+
+
+def _by_demand(beside: Sequence[Sequence[int]]) -> list[int]:
+    """Cages ordered so that each has as many neighbours as can be among those before it."""
+    order: list[int] = []
+    rest = set(range(len(beside)))
+    while rest:
+        chosen = max(rest, key=lambda index: (sum(other not in rest for other in beside[index]),
+                                              len(beside[index]), -index))
+        order.append(chosen)
+        rest.remove(chosen)
+    return order

@@ -1,0 +1,214 @@
+"""A book and its answers to finished pages: what stands on which page, then each page drawn.
+
+The order is fixed first, by counting lines and slots; only then is anything drawn, so every page number a
+page mentions is known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from cagework.layouts.flow import chunks, fill
+from cagework.layouts.page import Box, slots
+from cagework.solver.model import Answer
+from cagework.typeset.book import Book, Entry, Section
+from cagework.typeset.draw import furniture, matter, pages, primer
+from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
+from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.marks import MM, Anchor, Link, Mark, Page
+from cagework.typeset.pdf import Bookmark
+from cagework.typeset.prose import paragraphs
+from cagework.typeset.text import Fonts
+from cagework.typeset.words import Words
+
+_TIGHTNESS = (1.0, 0.94, 0.88)
+"""Leadings the contents may be set at, as shares of the layout's."""
+
+Drawn = tuple[tuple[Mark, ...], tuple[Link, ...], tuple[Anchor, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """One page to be: what it is called in the code, which anchors it holds, how to draw it.
+
+    `head` is the running head for a right-hand page; None for a page without head and folio.
+    """
+
+    kind: str
+    anchors: tuple[str, ...]
+    head: str | None
+    draw: Callable[[Setting, Box], Drawn]
+
+
+@dataclass(frozen=True, slots=True)
+class Pages:
+    """The finished book: pages in order, the outline, and where each anchor is."""
+
+    pages: tuple[Page, ...]
+    bookmarks: tuple[Bookmark, ...]
+    page_of: Mapping[str, int]
+
+
+def lay_out(book: Book, answers: Mapping[str, Answer], fonts: Fonts, words: Words) -> Pages:
+    """All pages of a book; `answers` maps each puzzle's id to its answer."""
+    numbers = {entry.id: number for number, entry in enumerate(book.entries, 1)}
+    blind = Setting(book, fonts, words, {}, numbers)
+    leaves = _leaves(blind, answers)
+    page_of = {anchor: number for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors}
+    setting = Setting(book, fonts, words, page_of, numbers)
+    return Pages(
+        tuple(_page(setting, leaf, number) for number, leaf in enumerate(leaves, 1)),
+        tuple(_bookmarks(setting)), page_of,
+    )
+
+
+def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
+    marks, links, anchors = leaf.draw(setting, setting.block(number))
+    held = {anchor.name for anchor in anchors}
+    anchors += tuple(Anchor(name, 0.0) for name in leaf.anchors if name not in held)
+    if leaf.head is not None:
+        marks += (furniture.folio(setting, number),
+                  furniture.running_head(setting, number, setting.book.title, leaf.head))
+    trim = setting.layout.trim
+    return Page(trim.width * MM, trim.height * MM, marks, links, anchors)
+
+
+def _leaves(setting: Setting, answers: Mapping[str, Answer]) -> list[Leaf]:
+    book, words = setting.book, setting.words
+    leaves = [
+        Leaf("title", ("title",), None, lambda s, block: (matter.title_page(s, block), (), ())),
+        Leaf("imprint", ("imprint",), None, lambda s, block: (matter.imprint_page(s, block), (), ())),
+        *_contents(setting),
+    ]
+    if book.introduction:
+        leaves += _column(setting, "introduction", lambda s: _introduction(s, book.introduction or ""), "")
+    leaves += _column(setting, "how", primer.primer_pieces, words.how)
+    for index, section in enumerate(book.sections):
+        _to_recto(leaves)
+        leaves.append(Leaf("opener", (section_anchor(index),), None, partial(_opener, index, section)))
+        leaves += _puzzles(setting, section.entries, section.title)
+    _to_recto(leaves)
+    leaves += _answers(setting, tuple(book.entries), answers)
+    return leaves
+
+
+def _opener(index: int, section: Section, setting: Setting, block: Box) -> Drawn:
+    return matter.opener_page(setting, block, index, section), (), ()
+
+
+def _to_recto(leaves: list[Leaf]) -> None:
+    """Let the next page be a right-hand one, by a blank page where need be."""
+    if len(leaves) % 2:
+        leaves.append(Leaf("blank", (), None, lambda _setting, _block: ((), (), ())))
+
+
+def _column(setting: Setting, name: str, pieces_of: Callable[[Setting], Sequence[Piece]], head: str) -> list[Leaf]:
+    """Pages that one column of running matter fills."""
+    columns = fill([piece.block for piece in pieces_of(setting)], setting.block(1).height)
+
+    def draw(index: int, s: Setting, block: Box) -> Drawn:
+        return draw_column(pieces_of(s), columns[index], block.x, block.y), (), ()
+
+    return [
+        Leaf(name, (name,) if index == 0 else (), head or setting.book.title, partial(draw, index))
+        for index in range(len(columns))
+    ]
+
+
+def _introduction(setting: Setting, text: str) -> tuple[Piece, ...]:
+    kind = setting.layout.type
+    title = heading(setting, setting.words.introduction, setting.measure, kind.heading, 0, kind.heading * 0.7)
+    return (title, *(
+        paragraph(setting, part, setting.measure, indent=number > 0)
+        for number, part in enumerate(paragraphs(text))
+    ))
+
+
+def _contents(setting: Setting) -> list[Leaf]:
+    """The contents, set as loosely as the fewest pages allow."""
+    room = setting.block(1).height
+    tried = [(tight, fill([piece.block for piece in matter.contents_pieces(setting, tight)], room))
+             for tight in _TIGHTNESS]
+    fewest = min(len(columns) for _, columns in tried)
+    tight, columns = next((tight, columns) for tight, columns in tried if len(columns) == fewest)
+    targets = matter.contents_links(setting)
+
+    def draw(index: int, s: Setting, block: Box) -> Drawn:
+        column = columns[index]
+        rows = [(targets[part.block], block.y + part.y) for part in column if part.block in targets]
+        marks = draw_column(matter.contents_pieces(s, tight), column, block.x, block.y)
+        return marks, matter.row_links(s, rows, block.x), ()
+
+    return [
+        Leaf("contents", ("contents",) if index == 0 else (), setting.words.contents, partial(draw, index))
+        for index in range(len(columns))
+    ]
+
+
+def _puzzles(setting: Setting, entries: Sequence[Entry], head: str) -> list[Leaf]:
+    plan = setting.layout.puzzles
+
+    def draw(run: range, s: Setting, block: Box) -> Drawn:
+        places = slots(block.scaled(1 / MM), plan)
+        filled = [pages.puzzle_slot(s, place.scaled(MM), entries[number])
+                  for place, number in zip(places, run, strict=False)]
+        return _gathered(filled)
+
+    return [
+        Leaf("puzzles", tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, run))
+        for run in chunks(len(entries), plan.columns * plan.rows)
+    ]
+
+
+def _answers(setting: Setting, entries: Sequence[Entry], answers: Mapping[str, Answer]) -> list[Leaf]:
+    """Answers under a heading on the first page; every page keeps that room, so the grids stay alike."""
+    plan, kind = setting.layout.answers, setting.layout.type
+
+    def draw(run: range, s: Setting, block: Box) -> Drawn:
+        top = kind.heading * 2.0
+        marks: tuple[Mark, ...] = ()
+        if run.start == 0:
+            marks = (s.fonts.left(block.x, block.y + kind.heading * 0.86, s.words.answers, s.bold, kind.heading),)
+        area = Box(block.x, block.y + top, block.width, block.height - top)
+        filled = [
+            pages.answer_slot(s, place.scaled(MM), entries[number], answers[entries[number].id])
+            for place, number in zip(slots(area.scaled(1 / MM), plan), run, strict=False)
+        ]
+        drawn = _gathered(filled)
+        return marks + drawn[0], drawn[1], drawn[2]
+
+    return [
+        Leaf("answers", _answer_anchors(entries, run), setting.words.answers, partial(draw, run))
+        for run in chunks(len(entries), plan.columns * plan.rows)
+    ]
+
+
+def _answer_anchors(entries: Sequence[Entry], run: range) -> tuple[str, ...]:
+    first = ("answers",) if run.start == 0 else ()
+    return first + tuple(answer_anchor(entries[number].id) for number in run)
+
+
+def _gathered(filled: Sequence[pages.Matter]) -> Drawn:
+    return (
+        tuple(mark for item in filled for mark in item.marks),
+        tuple(link for item in filled for link in item.links),
+        tuple(anchor for item in filled for anchor in item.anchors),
+    )
+
+
+def _bookmarks(setting: Setting) -> list[Bookmark]:
+    words, book = setting.words, setting.book
+    marks = [Bookmark(words.contents, "contents", 0)]
+    if book.introduction:
+        marks.append(Bookmark(words.introduction, "introduction", 0))
+    marks.append(Bookmark(words.how, "how", 0))
+    for index, section in enumerate(book.sections):
+        marks.append(Bookmark(section.title, section_anchor(index), 0))
+        marks.extend(
+            Bookmark(f"{setting.number_of[entry.id]}  {entry.title}", puzzle_anchor(entry.id), 1)
+            for entry in section.entries
+        )
+    marks.append(Bookmark(words.answers, "answers", 0))
+    return marks

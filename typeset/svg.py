@@ -1,0 +1,95 @@
+"""Marks to SVG. One user unit is one point; sizes are stated in mm.
+
+Text is drawn as glyph outlines by default, so that no reader's fonts can change the page; every run keeps
+its words in an `aria-label`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import svgwrite
+
+from cagework.typeset.marks import MM, Cap, Fill, Group, Line, Mark, Outline, Ring, Text
+from cagework.typeset.text import Fonts
+
+
+def svg_text(
+    marks: Iterable[Mark], width: float, height: float, fonts: Fonts, title: str, description: str = "",
+) -> str:
+    """A complete SVG file of `width` x `height` pt."""
+    drawing = svgwrite.Drawing(
+        size=(f"{_number(width / MM)}mm", f"{_number(height / MM)}mm"),
+        viewBox=f"0 0 {_number(width)} {_number(height)}", debug=False,
+        role="img",
+    )
+    drawing.set_desc(title=title, desc=description or None)
+    for mark in marks:
+        drawing.add(_element(drawing, mark, fonts))
+    return str(drawing.tostring()) + "\n"
+
+
+def _element(drawing: svgwrite.Drawing, mark: Mark, fonts: Fonts) -> Any:
+    match mark:
+        case Group():
+            group = drawing.g(class_=mark.name)
+            for inner in mark.marks:
+                group.add(_element(drawing, inner, fonts))
+            return group
+        case Line():
+            extra = {} if mark.cap is Cap.BUTT else {"stroke_linecap": mark.cap.value}
+            return drawing.line(
+                (_number(mark.x1), _number(mark.y1)), (_number(mark.x2), _number(mark.y2)),
+                stroke=_grey(mark.ink), stroke_width=_number(mark.weight), **extra, **_dash(mark),
+            )
+        case Outline():
+            return drawing.path(
+                d=_path(mark.rings), fill="none", stroke=_grey(mark.ink), stroke_width=_number(mark.weight),
+                stroke_linejoin="miter", **_dash(mark),
+            )
+        case Fill():
+            return drawing.path(d=_path(mark.rings), fill=_grey(mark.ink), fill_rule="evenodd")
+        case Text():
+            return _outlined(drawing, mark, fonts)
+
+
+def _outlined(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
+    face = fonts[mark.face]
+    scale = mark.size / face.units
+    group = drawing.g(fill=_grey(mark.ink), role="img", **{"aria-label": mark.string})
+    for offset, chunk in mark.chunks:
+        at = mark.x + offset
+        for char in chunk:
+            data = face.glyph(char)[0]
+            if data:
+                place = f"matrix({_number(scale)} 0 0 {_number(-scale)} {_number(at)} {_number(mark.y)})"
+                group.add(drawing.path(d=data, transform=place))
+            at += face.advance(char) * scale + mark.tracking
+    return group
+
+
+def _dash(mark: Line | Outline) -> dict[str, str]:
+    if mark.dash is None:
+        return {}
+    return {
+        "stroke_dasharray": f"{_number(mark.dash.on)} {_number(mark.dash.off)}",
+        "stroke_dashoffset": _number(mark.dash.phase),
+    }
+
+
+def _path(rings: Iterable[Ring]) -> str:
+    return " ".join(
+        "M" + " L".join(f"{_number(x)},{_number(y)}" for x, y in ring) + " Z" for ring in rings
+    )
+
+
+def _grey(ink: float) -> str:
+    level = round(255 * (1 - ink))
+    return f"#{level:02x}{level:02x}{level:02x}"
+
+
+def _number(value: float) -> str:
+    """A coordinate to a ten-thousandth of a point, without trailing zeros."""
+    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

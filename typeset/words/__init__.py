@@ -1,0 +1,57 @@
+"""The fixed phrases of a book, by language: one YAML file each, beside this module."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from importlib.resources import files
+
+import yaml
+from pydantic import BaseModel, ConfigDict
+
+from cagework.solver.grade import Grade
+
+
+class Words(BaseModel):
+    """Every fixed phrase, by name; `{name}` in a phrase is filled in where it is used."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    contents: str
+    introduction: str
+    how: str
+    sums: str
+    answers: str
+    by: str
+    edited_by: str
+    answer_on: str
+    puzzle_on: str
+    part: str
+    grades: Mapping[Grade, str]
+    range: str
+    range_join: str
+    houses: str
+    cages: str
+    no_guessing: str
+    example_lead: str
+    example_steps: str
+    forty_five: str
+    extra: str
+    sums_lead: str
+    sums_cells: str
+
+
+def languages() -> tuple[str, ...]:
+    """The languages there are words for, as the first part of a BCP 47 tag."""
+    return tuple(sorted(
+        entry.name.removesuffix(".yaml") for entry in files(__name__).iterdir()
+        if entry.name.endswith(".yaml")
+    ))
+
+
+def load_words(language: str) -> Words:
+    """The phrases for a BCP 47 tag, by its first part. LookupError where there is no such file."""
+    base = language.split("-")[0].lower()
+    if base not in languages():
+        raise LookupError(f"there are no fixed phrases for the language '{language}'")
+    text = (files(__name__) / f"{base}.yaml").read_text(encoding="utf-8")
+    return Words.model_validate(yaml.safe_load(text))
