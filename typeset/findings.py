@@ -6,11 +6,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
 from cagework.typeset.faults import listed, nearest, quoted
 from cagework.typeset.schema import BookPart, CagePart, Manifest, Part, PuzzlePart, SectionPart
 from cagework.typeset.yamlmap import KeyPath
-from pydantic import ValidationError
-from pydantic_core import ErrorDetails
 
 _PARTS: dict[str, type[Part]] = {
     "book": BookPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,
@@ -112,7 +113,8 @@ def _name(path: KeyPath) -> str:
     if not path:
         return "a puzzle"
     if isinstance(path[-1], str):
-        return quoted(path[-1])
+        under = {"sums": "the sum for ", "givens": "the given at "}
+        return under.get(str(path[-2]), "") + quoted(path[-1]) if len(path) > 1 else quoted(path[-1])
     above = next((key for key in reversed(path) if isinstance(key, str)), None)
     place = f" of {quoted(above)}" if above is not None else ""
     return f"item {path[-1] + 1}{place}"

@@ -12,7 +12,7 @@ from pathlib import Path, PurePath
 from typing import Any
 
 from cagework.layouts.load import Layout, LayoutError, layout_path, read_layout, shelf_names
-from cagework.solver.symmetry import Key, Relation, canonical, relation
+from cagework.solver.symmetry import Key, Motion, Relation, canonical, relation
 from cagework.typeset.book import Book, Entry, Section
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, nearest, or_else, quoted
 from cagework.typeset.findings import Finding, findings, salvage
@@ -213,10 +213,10 @@ def _check_unique(found: list[_Found]) -> None:
         same_id.add((id(first.reading.entry), id(one.reading.entry)))
         where = _where(first.reading, one.reading)
         if first.reading.id == name:
-            message, hint = f"the id {quoted(name)} is taken by the puzzle {where}", "give each its own id"
+            message, hint = f"the id {quoted(name)} is taken already ({where})", "give each puzzle its own id"
         else:
             other = quoted(str(first.reading.id))
-            message = f"the id {quoted(name)} differs from {other} {where} only in capitals"
+            message = f"the id {quoted(name)} differs from {other} ({where}) only in capitals"
             hint = "ids become file names, and some file systems do not tell capitals apart"
         one.notes.add(one.notes.spot("id"), message, hint)
     by_entry = {id(one.reading.entry): one for one in found if one.reading.entry is not None}
@@ -225,14 +225,15 @@ def _check_unique(found: list[_Found]) -> None:
             continue
         one = by_entry[id(entry)]
         where = _where(by_entry[id(earlier)].reading, one.reading)
-        one.notes.add(one.notes.spot("id"), f"this is the puzzle {quoted(earlier.id)} ({where}) again: {how}",
+        moved = "" if how.motion is Motion.NONE and not how.complemented else f", {how}"
+        one.notes.add(one.notes.spot("id"), f"this puzzle is {quoted(earlier.id)} ({where}) again{moved}",
                       "take one of them out")
 
 
 def _where(there: PuzzleReading, here: PuzzleReading) -> str:
     """Where another puzzle stands, as seen from one."""
     file = "" if there.file == here.file else f"{there.file.name}, "
-    return f"{'on ' if not file else 'in '}{file}line {there.place.line}"
+    return f"{file}line {there.place.line}"
 
 
 def _read_layout(top: Notes, part: BookPart) -> Layout | None:
@@ -240,7 +241,9 @@ def _read_layout(top: Notes, part: BookPart) -> Layout | None:
     try:
         path = layout_path(part.layout, top.document.file.parent)
     except LookupError as error:
-        top.add(top.spot("book", "layout"), str(error.args[0]), or_else(part.layout, shelf_names()))
+        hint = ("the path starts from the manifest's folder" if part.layout.endswith(".yaml")
+                else or_else(part.layout, shelf_names()))
+        top.add(top.spot("book", "layout"), str(error.args[0]), hint)
         return None
     try:
         document = read_document(path)

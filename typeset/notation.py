@@ -18,11 +18,11 @@ NO_CAGE = "."
 
 _DIGITS = "123456789ABCDEFG"
 _TOKEN = re.compile(r"[^\s,]+")
-_CELL = re.compile(r"r(\d{1,3})c(\d{1,3})", re.IGNORECASE)
+_CELL = re.compile(r"r([0-9]{1,3})c([0-9]{1,3})", re.IGNORECASE | re.ASCII)
 _LANGUAGE = re.compile(
     r"[a-z]{2,3}(-[a-z]{3}){0,3}(-[a-z]{4})?(-([a-z]{2}|\d{3}))?(-([a-z0-9]{5,8}|\d[a-z0-9]{3}))*"
     r"(-[a-wy-z0-9](-[a-z0-9]{2,8})+)*(-x(-[a-z0-9]{1,8})+)?",
-    re.IGNORECASE,
+    re.IGNORECASE | re.ASCII,
 )
 
 
@@ -96,7 +96,8 @@ def _shape_slips(rows: list[tuple[Symbol, ...]], size: int, what: str) -> Iterat
     for number, row in enumerate(rows[:size], 1):
         if len(row) != size:
             yield Slip(row[0].offset, _extent(row),
-                       f"row {number} of {what} has {counted(len(row), 'cell')}; {grid} needs {size}")
+                       f"row {number} of {what} has {counted(len(row), 'cell')}; {grid} needs {size}",
+                       "a block holds no comments" if any(symbol.char == "#" for symbol in row) else "")
     if len(rows) > size:
         extra = rows[size]
         yield Slip(extra[0].offset, _extent(extra), f"{what} has {len(rows)} rows; {grid} has {size}")

@@ -218,8 +218,8 @@ def _check(notes: Notes, cage: _Drawn, size: int) -> None:
     elif cage.total is not None:
         least, most = sum_range(size, count)
         if not least <= cage.total <= most:
-            digits = "1 digit is" if count == 1 else f"{count} different digits make"
-            reach = f"{least} to {most}" if least < most else f"only {least}"
+            digits = "one digit makes" if count == 1 else f"{count} different digits make"
+            reach = f"{least} to {most}" if least < most else f"{least} and nothing else"
             notes.add(notes.spot(*cage.total_path),
                       f"{cage.name} cannot add to {cage.total}: {digits} {reach}")
 

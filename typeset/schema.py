@@ -11,14 +11,6 @@ import re
 from functools import lru_cache
 from typing import Annotated, Any
 
-from cagework.layouts.load import shelf_names
-from cagework.solver.grade import Grade
-from cagework.solver.model import BOXES, House
-from cagework.solver.rule import RuleError
-from cagework.solver.rules import RULES
-from cagework.typeset.faults import listed, or_else, quoted
-from cagework.typeset.notation import is_language, isbn_fault
-from cagework.typeset.yamlmap import WrittenFloat, WrittenInt
 from pydantic import (
     AfterValidator,
     BaseModel,
@@ -29,6 +21,15 @@ from pydantic import (
     WithJsonSchema,
 )
 from pydantic_core import PydanticCustomError
+
+from cagework.layouts.load import shelf_names
+from cagework.solver.grade import Grade
+from cagework.solver.model import BOXES, House
+from cagework.solver.rule import RuleError
+from cagework.solver.rules import RULES
+from cagework.typeset.faults import listed, or_else, quoted
+from cagework.typeset.notation import is_language, isbn_fault
+from cagework.typeset.yamlmap import WrittenFloat, WrittenInt
 
 ID = r"[A-Za-z0-9][A-Za-z0-9_-]*"
 """What a puzzle's id may be: it becomes a file name."""
@@ -61,10 +62,10 @@ def _one_line(value: str) -> str:
 def _texts(value: object) -> tuple[str, ...]:
     parts = value if isinstance(value, list) else [value]
     texts = []
-    for index, part in enumerate(map(_text, parts)):
-        if not isinstance(part, str):
+    for index, part in enumerate(parts):
+        if not isinstance(part, str) or not part.strip():
             below = index if isinstance(value, list) else None
-            raise ours("is empty" if part is None else "must be text", of_key=True, below=below)
+            raise ours("is empty" if part in (None, "") else "must be text", of_key=True, below=below)
         texts.append(part)
     if not texts:
         raise ours("is empty", of_key=True)

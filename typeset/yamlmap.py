@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import NoReturn
 
 import yaml
+
 from cagework.typeset.book import Place
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, quoted
 
@@ -38,6 +39,7 @@ _WORDS: dict[str, bool | None] = {
     **dict.fromkeys(("false", "False", "FALSE"), False),
 }
 
+_MISFIT = ("this line does not fit the ones above it", "check how far it is indented")
 _PLAIN_WORDS = (
     ("mapping values are not allowed", "a ':' that YAML cannot place here",
      "put quotes around a text that holds ': ', and line keys up under each other"),
@@ -45,10 +47,9 @@ _PLAIN_WORDS = (
     ("found a tab", "a tab cannot indent YAML", "use spaces"),
     ("could not find expected ':'", "a key with no ':' after it", "write it as key: value"),
     ("unexpected end of stream", "a quotation mark opened here is never closed", ""),
-    ("did not find expected key", "this line does not fit the ones above it",
-     "check how far it is indented"),
-    ("expected <block end>", "this line does not fit the ones above it", "check how far it is indented"),
-    ("did not find expected '-'", "this line does not fit the list above it", "start each item with '- '"),
+    ("did not find expected key", *_MISFIT),
+    ("expected <block end>", *_MISFIT),
+    ("did not find expected '-'", *_MISFIT),
     ("expected ',' or", "a bracket or brace opened here is never closed, or a comma is missing", ""),
     ("nesting depth", "lists and mappings nest too deeply", ""),
     ("cannot start any token", "a character that cannot start a value in YAML",
@@ -157,7 +158,7 @@ class Document:
         if node.style == "|":
             return self._spot_in_block(node, offset, length) or node.spot
         inner = node.spot.start + (1 if node.style in ("'", '"') else 0)
-        if self.text.startswith(node.text, inner):
+        if node.text and self.text.startswith(node.text, inner):
             return Spot(inner + offset, length)
         return node.spot
 
@@ -305,7 +306,7 @@ class _Composer:
 
     def _check_tag(self, event: yaml.ScalarEvent | yaml.CollectionStartEvent, *known: str) -> None:
         if event.tag not in (None, "!", *known):
-            self._stop(event, f"the tag {quoted(str(event.tag))} has no meaning here", "delete it")
+            self._stop(event, f"the tag {quoted(_short(str(event.tag)))} has no meaning here", "delete it")
 
     def _add(self, node: Node, anchor: str | None) -> None:
         if anchor is not None:
@@ -352,6 +353,11 @@ class _Composer:
                     key.spot, "'<<' merges mappings, and this is not one", "write <<: *name"))
             found |= part.entries
         return found
+
+
+def _short(tag: str) -> str:
+    """A tag as it is written."""
+    return tag.replace("tag:yaml.org,2002:", "!!", 1)
 
 
 def _extent(event: yaml.Event) -> tuple[int, int]:

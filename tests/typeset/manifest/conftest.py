@@ -1,0 +1,66 @@
+"""How a reading is shown as text, for the expected files that stand beside the manifests."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from cagework.solver.model import Puzzle
+from cagework.typeset.book import Book
+from cagework.typeset.faults import UnreadableManifest, render
+from cagework.typeset.manifest import Reading, load_book
+
+HERE = Path(__file__).parent
+
+
+def _told(path: Path, *, puzzles_suffice: bool) -> str:
+    try:
+        reading = load_book(path, puzzles_suffice=puzzles_suffice)
+    except UnreadableManifest as error:
+        text = f"UNREADABLE\n{render(error.fault)}"
+    else:
+        text = "\n\n".join(render(fault) for fault in reading.faults) or "no faults"
+    return text.replace(f"{path.parent}/", "") + "\n"
+
+
+@pytest.fixture
+def told() -> Callable[..., str]:
+    """What an editor is told about a file, its folder left out of the paths."""
+    return _told
+
+
+def _shown(puzzle: Puzzle) -> list[str]:
+    letters = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    grid = {cell: letters[n] for n, cage in enumerate(puzzle.cages) for cell in cage.cells}
+    rows = ["".join(grid.get(cell, ".") for cell in puzzle.cells[at:at + puzzle.size])
+            for at in range(0, puzzle.size**2, puzzle.size)]
+    sums = " ".join(f"{letters[n]}={cage.total}" for n, cage in enumerate(puzzle.cages))
+    givens = " ".join(f"{given.cell}={given.digit}" for given in puzzle.givens)
+    return [*rows, f"sums: {sums}", f"givens: {givens}", f"pairs: {len(puzzle.pairs)}",
+            *(f"{house.name}: {' '.join(map(str, house.cells))}" for house in puzzle.houses[2 * puzzle.size:]
+              if not house.name.startswith("box"))]
+
+
+def _book_shown(book: Book) -> list[str]:
+    lines = [f"title: {book.title!r} subtitle: {book.subtitle!r} by: {book.by!r} language: {book.language}",
+             f"imprint: {book.imprint} isbn: {book.isbn} layout: {book.layout.name}",
+             f"introduction: {book.introduction!r}"]
+    for section in book.sections:
+        lines += ["", f"section: {section.title!r} intro: {section.intro!r}"]
+        for entry in section.entries:
+            lines += ["", f"{entry.id}: {entry.title!r} by: {entry.by!r}",
+                      f"grade: {entry.grade} note: {entry.note!r}",
+                      f"at: {entry.place.file.name}:{entry.place.line}:{entry.place.column}",
+                      f"rules: {' '.join(type(rule).__name__ for rule in entry.rules)}", *_shown(entry.puzzle)]
+    return lines
+
+
+@pytest.fixture
+def shown() -> Callable[[Reading], str]:
+    """A book in plain lines: every field, and every puzzle with its cages named a, b, c by first cell."""
+    def show(reading: Reading) -> str:
+        assert reading.book is not None
+        return "\n".join(_book_shown(reading.book)) + "\n"
+    return show
