@@ -4,19 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from cagework.typeset.faults import listed, nearest, quoted
 from cagework.typeset.schema import BookPart, CagePart, Manifest, Part, PuzzlePart, SectionPart
 from cagework.typeset.yamlmap import KeyPath
 
-_PARTS: dict[str, type[Part]] = {
+_HOMES: dict[str, type[Part]] = {
     "book": BookPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,
 }
-"""Key -> the part that stands under it, or whose list does."""
+"""Key of a manifest -> the part that stands under it, or whose list does."""
+
+_OWNERS: dict[type[BaseModel], str] = {
+    BookPart: "the book", SectionPart: "this section", PuzzlePart: "this puzzle", CagePart: "this cage",
+}
+"""How messages call a mapping."""
 
 _WANTED = {
     "string_type": "text",
@@ -27,8 +32,19 @@ _WANTED = {
     "dict_type": "a mapping",
     "model_type": "a mapping",
     "tuple_type": "a list",
+    "mapping_type": "a mapping",
+    "int_parsing": "a whole number",
+    "float_type": "a number",
+    "float_parsing": "a number",
+    "bool_parsing": "true or false",
+    "path_type": "the path of a file",
+    "greater_than": "more than {gt:g}",
+    "greater_than_equal": "{ge:g} or more",
+    "less_than": "less than {lt:g}",
+    "less_than_equal": "{le:g} or less",
+    "literal_error": "{expected}",
 }
-"""Pydantic's kinds of fault -> what was wanted."""
+"""Pydantic's kinds of fault -> what was wanted, in terms of the limits it states."""
 
 P = TypeVar("P", bound=Part)
 
@@ -43,8 +59,8 @@ class Finding:
     at_key: bool = False
 
 
-def findings(kind: type[Part], data: object) -> tuple[Finding, ...]:
-    """Everything wrong with data that should be this part."""
+def findings(kind: type[BaseModel], data: object) -> tuple[Finding, ...]:
+    """Everything wrong with data that should be this model, a part of a manifest or any other."""
     try:
         kind.model_validate(data)
     except ValidationError as error:
@@ -66,7 +82,7 @@ def salvage(kind: type[P], data: Mapping[str, Any]) -> P:
     return part
 
 
-def _without_echoes(kind: type[Part], errors: list[ErrorDetails]) -> Iterator[Finding]:
+def _without_echoes(kind: type[BaseModel], errors: list[ErrorDetails]) -> Iterator[Finding]:
     """A misspelt key is one fault: the key it should have been is not reported missing as well."""
     meant = set()
     for error in errors:
@@ -79,63 +95,73 @@ def _without_echoes(kind: type[Part], errors: list[ErrorDetails]) -> Iterator[Fi
             yield _finding(kind, error)
 
 
-def _part_at(kind: type[Part], path: KeyPath) -> type[Part]:
-    keys = [key for key in path if isinstance(key, str)]
-    return _PARTS[keys[-1]] if keys else kind
+def _part_at(kind: type[BaseModel], path: KeyPath) -> type[BaseModel]:
+    """The model that stands at a path below another, or the nearest above it."""
+    for key in path:
+        field = kind.model_fields.get(str(key))
+        kind = (_model_in(field.annotation) if field else None) or kind
+    return kind
 
 
-def _finding(kind: type[Part], error: ErrorDetails) -> Finding:
-    path = error["loc"]
-    context = error.get("ctx", {})
+def _model_in(annotation: object) -> type[BaseModel] | None:
+    """The model in an annotation such as `list[Model] | None`."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next((found for part in get_args(annotation) if (found := _model_in(part))), None)
+
+
+def _finding(kind: type[BaseModel], error: ErrorDetails) -> Finding:
+    path, value, context = error["loc"], error["input"], error.get("ctx", {})
     if error["type"] == "ours":
         if context["below"] is not None:
             path = (*path, context["below"])
-        message = f"{_name(path)} {context['message']}" if context["of_key"] else context["message"]
+        message = f"{_name(kind, path)} {context['message']}" if context["of_key"] else context["message"]
         return Finding(path, message, context["hint"])
-    if error["type"] == "extra_forbidden":
-        return Finding(path, f"unknown key {quoted(str(path[-1]))}",
-                       _way_out(str(path[-1]), _part_at(kind, path[:-1])), at_key=True)
+    if error["type"] == "value_error":
+        return Finding(path, str(context["error"]))
     if error["type"] == "missing":
         return Finding(path[:-1], f"{_owner(kind, path[:-1])} has no {quoted(str(path[-1]))}")
-    if error["type"] == "too_short":
-        return Finding(path, f"{_name(path)} is empty")
-    value = error["input"]
-    if value is None or value == "":
-        return Finding(path, f"{_name(path)} is empty")
-    wanted = _WANTED.get(error["type"])
-    if wanted is None:
-        return Finding(path, f"{_name(path)} has a value that does not fit here")
-    return Finding(path, f"{_name(path)} must be {wanted}, not {_found(value)}", _type_hint(wanted, value))
+    if error["type"] == "extra_forbidden" or path[-1:] == ("[key]",):
+        path = path if error["type"] == "extra_forbidden" else path[:-1]
+        way_out = _way_out(str(path[-1]), _part_at(kind, path[:-1]))
+        if error["type"] != "extra_forbidden":
+            way_out = f"keys here are {context.get('expected', 'others')}"
+        return Finding(path, f"unknown key {quoted(str(path[-1]))}", way_out, at_key=True)
+    if error["type"] == "too_short" or value is None or value == "":
+        return Finding(path, f"{_name(kind, path)} is empty")
+    wanted = _WANTED.get(error["type"], "another kind of value").format(**context)
+    return Finding(path, f"{_name(kind, path)} must be {wanted}, not {_found(value, error['type'])}",
+                   _type_hint(wanted, value))
 
 
-def _name(path: KeyPath) -> str:
+def _name(kind: type[BaseModel], path: KeyPath) -> str:
     """How a message calls the value at a path."""
     if not path:
-        return "a puzzle"
-    if isinstance(path[-1], str):
+        return "a puzzle" if kind is PuzzlePart else "the file"
+    *above, last = path
+    if isinstance(last, str):
         under = {"sums": "the sum for ", "givens": "the given at "}
-        return under.get(str(path[-2]), "") + quoted(path[-1]) if len(path) > 1 else quoted(path[-1])
-    above = next((key for key in reversed(path) if isinstance(key, str)), None)
-    place = f" of {quoted(above)}" if above is not None else ""
-    return f"item {path[-1] + 1}{place}"
+        return under.get(str(above[-1]), "") + quoted(last) if above else quoted(last)
+    keys = [key for key in above if isinstance(key, str)]
+    place = f" of {quoted(keys[-1])}" if keys else ""
+    return f"item {last + 1}{place}"
 
 
-def _owner(kind: type[Part], path: KeyPath) -> str:
+def _owner(kind: type[BaseModel], path: KeyPath) -> str:
     """How a message calls the mapping at a path."""
     part = _part_at(kind, path)
-    words: dict[type[Part], str] = {
-        BookPart: "the book", SectionPart: "this section", PuzzlePart: "this puzzle", CagePart: "this cage",
-    }
-    return words.get(part, "the file")
+    return _OWNERS.get(part) or (_name(kind, path) if path else "the file")
 
 
-def _found(value: object) -> str:
+def _found(value: object, trouble: str) -> str:
+    """What stands there: its kind, or the value itself where the kind was right."""
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, int | float):
-        return "a number"
+        written = str(getattr(value, "text", value))
+        return written if trouble.startswith(("greater", "less", "int")) else "a number"
     if isinstance(value, str):
-        return "text"
+        return quoted(value) if trouble in ("literal_error", "float_parsing", "int_parsing") else "text"
     return "a list" if isinstance(value, list) else "a mapping"
 
 
@@ -149,13 +175,14 @@ def _type_hint(wanted: str, value: object) -> str:
     return ""
 
 
-def _way_out(key: str, part: type[Part]) -> str:
+def _way_out(key: str, part: type[BaseModel]) -> str:
     near = nearest(key, part.model_fields)
     if near is not None:
         return f"did you mean {near}?"
-    homes = [name for name, other in _PARTS.items() if key in other.model_fields]
-    if key in Manifest.model_fields:
-        return f"{key} stands at the top of the manifest"
-    if len(homes) == 1:
-        return f"{key} belongs under {homes[0]}"
+    if issubclass(part, Part):
+        homes = [name for name, other in _HOMES.items() if key in other.model_fields]
+        if key in Manifest.model_fields:
+            return f"{key} stands at the top of the manifest"
+        if len(homes) == 1:
+            return f"{key} belongs under {homes[0]}"
     return f"keys here are {listed(list(part.model_fields), 'and')}"

@@ -251,12 +251,14 @@ def _read_layout(top: Notes, part: BookPart) -> Layout | None:
         top.faults.append(error.fault)
         return None
     notes = Notes(document, faults=list(document.faults))
+    notes.add_findings(findings(Layout, document.data))
     layout = None
-    try:
-        layout = read_layout(document.data, path.stem, path.parent)
-    except LayoutError as error:
-        for problem in error.problems:
-            notes.add(notes.spot(*problem.path), problem.message, problem.hint)
+    if not notes.failed:
+        try:
+            layout = read_layout(document.data, path.stem, path.parent)
+        except LayoutError as error:
+            for problem in error.problems:
+                notes.add(notes.spot(*problem.path), problem.message, problem.hint)
     top.faults += notes.faults
     return layout
 

@@ -196,10 +196,7 @@ def _read_givens(
     notes: Notes, written: str | dict[str, int], size: int, houses: Iterable[House], cages: Iterable[Cage],
 ) -> tuple[Given, ...]:
     """The givens by cell. Two equal ones that see each other are reported."""
-    if isinstance(written, str):
-        read = _givens_block(notes, written, size)
-    else:
-        read = _givens_map(notes, written, size)
+    read = _givens_block(notes, written, size) if isinstance(written, str) else _givens_map(notes, written, size)
     groups = [(f"in {house.name}", house.cells) for house in houses]
     groups += [(f"in the cage at {cage.first}", cage.cells) for cage in cages]
     for second, (given, spot) in enumerate(read):

@@ -147,7 +147,8 @@ def test_language_tags(tag: str) -> None:
     assert is_language(tag) and is_language(tag.lower())
 
 
-@pytest.mark.parametrize("text", ["de-419-DE", "a-DE", "", "en_GB", "English", "en-", "-en", "en--GB", "e", "en GB"])
+@pytest.mark.parametrize(
+    "text", ["de-419-DE", "a-DE", "", "en_GB", "English", "en-", "-en", "en--GB", "e", "en GB"])
 def test_what_is_no_language_tag(text: str) -> None:
     """The first two are the malformed examples of RFC 5646, appendix A."""
     assert not is_language(text)
