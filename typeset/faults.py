@@ -26,8 +26,8 @@ class Severity(StrEnum):
 class Fault:
     """One thing wrong. `where` is a spot in a file, or the file alone where no line is to blame.
 
-    `source` is the line as it stands in the file, and `span` how many of its characters from the
-    spot onwards are at fault.
+    `source` is the line as it stands in the file, empty where it is not to be shown, and `span` how
+    many of its characters from the spot onwards are at fault.
     """
 
     where: Place | Path
@@ -67,6 +67,19 @@ class UnreadableManifest(Exception):  # noqa: N818 - the fault is the error; thi
         self.fault = fault
 
 
+def fault_at(
+    place: Place, message: str, hint: str = "", severity: Severity = Severity.ERROR,
+) -> Fault:
+    """Make a fault at a place found earlier; its line is read back from the file, empty where that fails."""
+    try:
+        text = place.file.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError):
+        text = ""
+    lines = text.split("\n")
+    source = lines[place.line - 1] if place.line <= len(lines) else ""
+    return Fault(place, message, hint, severity, source)
+
+
 def in_order(faults: Iterable[Fault]) -> tuple[Fault, ...]:
     """Faults by file, line and column, each said once."""
     unique = dict.fromkeys(faults)
@@ -82,7 +95,8 @@ def render(fault: Fault) -> str:
         lines = [f"{fault.where}: {word}{fault.message}"]
     else:
         lines = [f"{fault.file}:{fault.line}:{fault.column}: {word}{fault.message}"]
-        lines += _excerpt(fault.source, fault.column - 1, max(1, fault.span))
+        if fault.source:
+            lines += _excerpt(fault.source, fault.column - 1, max(1, fault.span))
     if fault.hint:
         lines.append(f"hint: {fault.hint}")
     return "\n".join(lines)

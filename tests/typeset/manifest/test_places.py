@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from cagework.typeset.yamlmap import Document, KeyPath, parse_document
 
 FILE = Path("x.yaml")
-WORDS = st.text(st.characters(codec="utf-8"), max_size=12)
+WORDS = st.text(st.characters(codec="utf-8", exclude_characters="\x85\u2028\u2029"), max_size=12)
+"""PyYAML's dumper writes the three excluded line breaks raw, and its own loader does not get them back."""
 VALUES = st.recursive(
     st.none() | st.booleans() | st.integers(-10**9, 10**9) | WORDS,
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(WORDS, inner, max_size=4), max_leaves=12)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from cagework.typeset.book import Place
-from cagework.typeset.faults import Fault, Severity, in_order, listed, nearest, render
+from cagework.typeset.faults import Fault, Severity, fault_at, in_order, listed, nearest, render
 
 FILE = Path("book.yaml")
 
@@ -18,6 +18,7 @@ def _lines(source: str, column: int, span: int = 1) -> list[str]:
 
 def test_the_parts_of_a_fault() -> None:
     assert _lines("title: x", 8) == ["book.yaml:3:8: wrong", "title: x", "       ^", "hint: mend it"]
+    assert render(Fault(Place(FILE, 3, 1), "wrong")) == "book.yaml:3:1: wrong"
     assert render(Fault(FILE, "is empty")) == "book.yaml: is empty"
     assert render(Fault(FILE, "odd", severity=Severity.WARNING)) == "book.yaml: warning: odd"
 
@@ -27,7 +28,6 @@ def test_the_parts_of_a_fault() -> None:
     ("漢字: x", 5, 1, "      ^"),             # wide characters take two columns (UAX 11)
     ("漢字: x", 1, 2, "^^^^"),
     ("e\u0301: x", 5, 1, "   ^"),             # a combining accent takes none
-    ("", 1, 1, "^"),
     ("abc", 4, 1, "   ^"),                    # just past the end
 ])
 def test_the_caret_stands_under_the_fault(source: str, column: int, span: int, caret: str) -> None:
@@ -44,6 +44,14 @@ def test_a_long_line_is_cut_around_the_fault() -> None:
 
 def test_control_characters_do_not_reach_the_terminal() -> None:
     assert "\x1b" not in "".join(_lines("title: \x1b[31m", 8))
+
+
+def test_a_fault_found_later_shows_its_line_too(tmp_path: Path) -> None:
+    path = tmp_path / "x.yaml"
+    path.write_bytes(b"\xef\xbb\xbfone\r\n  two\r\n")
+    assert render(fault_at(Place(path, 2, 3), "odd")).split("\n")[1:] == ["  two", "  ^"]
+    assert render(fault_at(Place(path, 9, 1), "odd")) == f"{path}:9:1: odd"
+    assert render(fault_at(Place(tmp_path / "none", 1, 1), "odd")) == f"{tmp_path / 'none'}:1:1: odd"
 
 
 def test_faults_are_sorted_and_said_once() -> None:
