@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -12,8 +13,10 @@ from hypothesis import strategies as st
 from cagework.typeset.yamlmap import Document, KeyPath, parse_document
 
 FILE = Path("x.yaml")
-WORDS = st.text(st.characters(codec="utf-8", exclude_characters="\x85\u2028\u2029"), max_size=12)
+CHARS = st.characters(codec="utf-8", exclude_characters="\x85\u2028\u2029")
 """PyYAML's dumper writes the three excluded line breaks raw, and its own loader does not get them back."""
+WORDS = st.text(CHARS, max_size=12).filter(lambda word: not re.fullmatch(r"[-+.0-9eE]+", word))
+"""A text such as 08 or 0E0 is a number in YAML 1.2 but not in 1.1, so the dumper leaves it bare."""
 VALUES = st.recursive(
     st.none() | st.booleans() | st.integers(-10**9, 10**9) | WORDS,
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(WORDS, inner, max_size=4), max_leaves=12)
