@@ -131,7 +131,7 @@ def _finding(kind: type[BaseModel], error: ErrorDetails) -> Finding:
         return Finding(path, f"{_name(kind, path)} is empty")
     wanted = _WANTED.get(error["type"], "another kind of value").format(**context)
     return Finding(path, f"{_name(kind, path)} must be {wanted}, not {_found(value, error['type'])}",
-                   _type_hint(wanted, value))
+                   _type_hint(path, wanted, value))
 
 
 def _name(kind: type[BaseModel], path: KeyPath) -> str:
@@ -165,7 +165,9 @@ def _found(value: object, trouble: str) -> str:
     return "a list" if isinstance(value, list) else "a mapping"
 
 
-def _type_hint(wanted: str, value: object) -> str:
+def _type_hint(path: KeyPath, wanted: str, value: object) -> str:
+    if wanted == "text" and path[-1:] in (("map",), ("regions",)):
+        return "start it with '|' and put each row on a line of its own"
     if wanted == "text" and isinstance(value, bool):
         return "put quotes around it"
     if wanted == "a whole number" and isinstance(value, str) and value.strip().isdigit():

@@ -20,6 +20,9 @@ from cagework.typeset.read_cages import pieces, read_cages, read_spots
 from cagework.typeset.schema import PuzzlePart, house_rules, other_rules
 from cagework.typeset.yamlmap import Document, KeyPath, Spot
 
+Item = str | dict[str, object]
+"""An item of `houses` or `rules`: a name alone, or a mapping."""
+
 
 @dataclass(frozen=True, slots=True)
 class PuzzleReading:
@@ -62,7 +65,10 @@ def _read_grid(
     size = part.size
     regions = _read_regions(notes, part.regions, size) if part.regions is not None else None
     known_regions = regions is not None or data.get("regions") is None
-    rules = (*_read_houses(notes, part, size), *_read_rules(notes, part, size))
+    rules = (
+        *_read_houses(notes, _items(data.get("houses")), size),
+        *_read_rules(notes, _items(data.get("rules")), size),
+    )
     cages = read_cages(notes, part, data, size, allow_uncaged)
     facts = [fact for rule in rules for fact in rule.facts()]
     plain = standard_houses(size, regions)
@@ -70,7 +76,7 @@ def _read_grid(
         *(house for house in plain if known_regions or house.kind is not HouseKind.REGION),
         *(fact for fact in facts if isinstance(fact, House)),
     )
-    givens = _read_givens(notes, part.givens, size, houses, cages) if part.givens is not None else ()
+    givens = _read_givens(notes, data.get("givens"), size, houses, cages)
     pairs = tuple(fact for fact in facts if isinstance(fact, Pair))
     return Puzzle(size, houses, cages, givens, pairs), rules
 
@@ -105,11 +111,19 @@ def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...],
     return tuple(tuple(cells) for cells in regions.values())
 
 
-def _read_houses(notes: Notes, part: PuzzlePart, size: int) -> tuple[Rule, ...]:
+def _items(written: object) -> list[tuple[int, Item]]:
+    """The items of `houses` or `rules` that have the right type, and their positions; the model has
+    reported the others.
+    """
+    listed = written if isinstance(written, list) else []
+    return [(index, item) for index, item in enumerate(listed) if isinstance(item, str | dict) and item]
+
+
+def _read_houses(notes: Notes, items: Iterable[tuple[int, Item]], size: int) -> tuple[Rule, ...]:
     """The rules of `houses`: named ones, and houses listed cell by cell."""
     rules: list[Rule] = []
     names: set[str] = set()
-    for index, item in enumerate(part.houses or ()):
+    for index, item in items:
         path: KeyPath = ("houses", index)
         if isinstance(item, dict) and ("cells" in item or "name" in item):
             rule = _listed_house(notes, path, item, size, names)
@@ -120,16 +134,15 @@ def _read_houses(notes: Notes, part: PuzzlePart, size: int) -> tuple[Rule, ...]:
     return tuple(rules)
 
 
-def _read_rules(notes: Notes, part: PuzzlePart, size: int) -> tuple[Rule, ...]:
+def _read_rules(notes: Notes, items: Iterable[tuple[int, Item]], size: int) -> tuple[Rule, ...]:
     """The rules of `rules`."""
     names: set[str] = set()
-    items = enumerate(part.rules or ())
     found = (_named_rule(notes, ("rules", index), item, size, names) for index, item in items)
     return tuple(rule for rule in found if rule is not None)
 
 
 def _named_rule(
-    notes: Notes, path: KeyPath, item: str | dict[str, object], size: int, names: set[str],
+    notes: Notes, path: KeyPath, item: Item, size: int, names: set[str],
 ) -> Rule | None:
     """A registered rule; None, reported, where there is none such or it cannot apply."""
     key = path[0]
@@ -193,10 +206,14 @@ def _listed_house(
 
 
 def _read_givens(
-    notes: Notes, written: str | dict[str, int], size: int, houses: Iterable[House], cages: Iterable[Cage],
+    notes: Notes, written: object, size: int, houses: Iterable[House], cages: Iterable[Cage],
 ) -> tuple[Given, ...]:
     """The givens by cell. Two equal ones that see each other are reported."""
-    read = _givens_block(notes, written, size) if isinstance(written, str) else _givens_map(notes, written, size)
+    read: list[tuple[Given, Spot]] = []
+    if isinstance(written, str) and written.strip():
+        read = _givens_block(notes, written, size)
+    elif isinstance(written, dict):
+        read = _givens_map(notes, written, size)
     groups = [(f"in {house.name}", house.cells) for house in houses]
     groups += [(f"in the cage at {cage.first}", cage.cells) for cage in cages]
     for second, (given, spot) in enumerate(read):
@@ -225,10 +242,12 @@ def _givens_block(notes: Notes, text: str, size: int) -> list[tuple[Given, Spot]
     return read
 
 
-def _givens_map(notes: Notes, written: Mapping[str, int], size: int) -> list[tuple[Given, Spot]]:
+def _givens_map(notes: Notes, written: Mapping[str, object], size: int) -> list[tuple[Given, Spot]]:
     read: list[tuple[Given, Spot]] = []
     seen: set[Cell] = set()
     for key, digit in written.items():
+        if not isinstance(digit, int) or isinstance(digit, bool):
+            continue
         spot = notes.spot("givens", key, key=True)
         cells, slips = read_cells(key, size)
         for slip in slips:

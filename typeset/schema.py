@@ -117,7 +117,7 @@ def _givens(value: object) -> str | dict[str, int]:
 
 def _named(value: object) -> str | dict[str, object]:
     """A rule by name, alone or with its value; what the names mean is checked where the size is known."""
-    if isinstance(value, str) or (isinstance(value, dict) and value):
+    if isinstance(value, str | dict) and value:
         return value
     raise ours("must be a name, or a mapping such as {name: value}", of_key=True)
 
