@@ -74,6 +74,10 @@ class _Search:
         self.limit = nodes
         self.deadline = None if seconds is None else time.perf_counter() + seconds
         self.rng = rng
+        self.cells = list(range(len(kernel.candidates)))
+        if rng is not None:
+            _shuffle(self.cells, rng)
+        self.weight = [1 / (2 + sums) for sums in kernel.sums]
         self.nodes = 0
         self.found: list[list[int]] = []
 
@@ -110,16 +114,15 @@ class _Search:
         return False
 
     def _choose(self, candidates: list[int]) -> int | None:
-        """The open cell with the fewest candidates; None where all cells hold a digit."""
-        best, fewest = None, 99
-        start = 0 if self.rng is None else int(self.rng.random() * len(candidates))
-        for offset in range(len(candidates)):
-            cell = (start + offset) % len(candidates)
-            count = candidates[cell].bit_count()
-            if 1 < count < fewest:
-                best, fewest = cell, count
-                if count == 2:
-                    break
+        """The open cell with the fewest candidates for the totals it is in; None where none is open."""
+        weight = self.weight
+        best, least = None, 99.0
+        for cell in self.cells:
+            mask = candidates[cell]
+            if mask & mask - 1:
+                score = mask.bit_count() * weight[cell]
+                if score < least:
+                    best, least = cell, score
         return best
 
     def _order(self, mask: int) -> list[int]:
@@ -128,9 +131,7 @@ class _Search:
             bits.append(mask & -mask)
             mask &= mask - 1
         if self.rng is not None:
-            for last in range(len(bits) - 1, 0, -1):
-                other = int(self.rng.random() * (last + 1))
-                bits[last], bits[other] = bits[other], bits[last]
+            _shuffle(bits, self.rng)
         return bits
 
     def _spend(self) -> None:
@@ -139,3 +140,10 @@ class _Search:
         if self.deadline is not None and time.perf_counter() >= self.deadline:
             raise _BudgetSpentError
         self.nodes += 1
+
+
+def _shuffle(items: list[int], rng: random.Random) -> None:
+    """Fisher and Yates, drawing on nothing but `rng.random`, whose sequence the standard library keeps."""
+    for last in range(len(items) - 1, 0, -1):
+        other = int(rng.random() * (last + 1))
+        items[last], items[other] = items[other], items[last]

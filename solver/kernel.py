@@ -1,78 +1,129 @@
-"""Puzzle -> kernel: the facts as index tables and bit masks, laid out for the propagation."""
+"""Puzzle -> kernel: the facts as index tables, bit masks and propagators, laid out for the search."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from cagework.solver.model import Cell, Puzzle
+from cagework.solver import narrow
+from cagework.solver.model import HouseKind, Puzzle
+from cagework.solver.remainders import bits, remainders
 
 
 @dataclass(frozen=True, slots=True)
 class Kernel:
-    """Cells are numbers row by row; a mask has bit d - 1 for digit d.
+    """What propagation works on; cells are numbers from 0, row by row, and masks have bit d - 1 for digit d.
 
-    `candidates` start the search; `houses` are those that hold every digit; `sums` are (cells, total) with
-    distinct digits; `pairs` are (first, second, table, table read the other way).
+    `possible` is False where the facts contradict each other as they stand. `candidates` are the masks to
+    start from, `peers` the cells that see each cell, `propagators` the facts, cheapest first, and
+    `touching` the propagators each cell is in, as bits. `sums` counts the totals each cell has a part in.
     """
 
     size: int
     possible: bool
     candidates: list[int]
     peers: list[list[int]]
-    houses: list[list[int]]
-    sums: list[tuple[tuple[int, ...], int]]
-    pairs: list[tuple[int, int, tuple[int, ...], tuple[int, ...]]]
-    houses_of: list[list[int]]
-    sums_of: list[list[int]]
-    pairs_of: list[list[int]]
+    propagators: list[narrow.Propagator]
+    touching: list[int]
+    sums: list[int]
+
+
+Draft = tuple[int, tuple[int, ...], narrow.Propagator]
+"""A propagator with its place in the order and its cells."""
 
 
 def lower(puzzle: Puzzle) -> Kernel:
-    """Lay a puzzle out for the propagation."""
+    """Lay a puzzle out."""
     size = puzzle.size
-    count = size * size
-    full = (1 << size) - 1
-
-    def at(cell: Cell) -> int:
-        return (cell.row - 1) * size + cell.col - 1
-
-    candidates = [full] * count
-    peers: list[dict[int, None]] = [{} for _ in range(count)]
-    groups = [[at(cell) for cell in house.cells] for house in puzzle.houses]
-    groups += [[at(cell) for cell in cage.cells] for cage in puzzle.cages]
-    different = tuple(full & ~(1 << digit) for digit in range(size))
-    pairs = []
-    for pair in puzzle.pairs:
-        if pair.allowed == different:
-            groups.append([at(pair.first), at(pair.second)])
-        else:
-            table = pair.allowed
-            back = tuple(sum((mask >> y & 1) << x for x, mask in enumerate(table)) for y in range(size))
-            pairs.append((at(pair.first), at(pair.second), table, back))
-    for group in groups:
-        for cell in group:
-            peers[cell].update(dict.fromkeys(group))
+    candidates = [(1 << size) - 1] * size**2
     for given in puzzle.givens:
-        candidates[at(given.cell)] &= 1 << given.digit - 1
-    houses = [[at(cell) for cell in house.cells] for house in puzzle.houses if len(house.cells) == size]
-    sums = [
-        (tuple(at(cell) for cell in cage.cells), cage.total)
-        for cage in puzzle.cages if cage.total is not None
+        candidates[(given.cell.row - 1) * size + given.cell.col - 1] &= 1 << given.digit - 1
+    houses = [
+        (house.kind, tuple([(row - 1) * size + col - 1 for row, col in house.cells])) for house in puzzle.houses
     ]
-    return Kernel(
-        size, all(len(group) <= size for group in groups), candidates,
-        [[peer for peer in around if peer != cell] for cell, around in enumerate(peers)],
-        houses, sums, pairs,
-        _index(count, houses), _index(count, [cells for cells, _ in sums]),
-        _index(count, [pair[:2] for pair in pairs]),
+    cages = [
+        (tuple([(row - 1) * size + col - 1 for row, col in cage.cells]), cage.total) for cage in puzzle.cages
+    ]
+    unequal, drafts = _pairs(puzzle)
+    groups = [cells for _, cells in houses] + [cells for cells, _ in cages] + unequal
+    peers, seen = _peers(size**2, groups)
+    sums = [(cells, total) for cells, total in cages if total is not None]
+    left = _remainders(size, houses, sums)
+    drafts += [(3, cells, narrow.house(size, cells)) for _, cells in houses if len(cells) == size]
+    possible = all(len(group) <= size for group in groups)
+    known = {sum(1 << cell for cell in cells) for cells, _ in sums}
+    for plus, minus, total in left:
+        if not plus:
+            possible = False
+        elif not minus and _all_see_each_other(plus, seen):
+            if plus not in known:
+                sums.append((tuple(bits(plus)), total))
+        else:
+            cells = tuple(bits(plus | minus))
+            propagator = narrow.balance(size, bits(plus), bits(minus), total)
+            drafts.append((len(cells) - 2 if len(cells) < 4 else 40 + len(cells), cells, propagator))
+    for cells, total in sums:
+        order = len(cells) - 2 if len(cells) < 4 else len(cells)
+        drafts.append((order, cells, narrow.cage(size, cells, total, seen)))
+    return _assembled(size, possible, candidates, peers, drafts)
+
+
+def _assembled(
+    size: int, possible: bool, candidates: list[int], peers: list[list[int]], drafts: list[Draft]
+) -> Kernel:
+    drafts.sort(key=lambda draft: draft[0])
+    touching = [0] * size**2
+    sums = [0] * size**2
+    for number, (order, cells, _) in enumerate(drafts):
+        for cell in cells:
+            touching[cell] |= 1 << number
+            sums[cell] += order != 3
+    return Kernel(size, possible, candidates, peers, [draft[2] for draft in drafts], touching, sums)
+
+
+def _pairs(puzzle: Puzzle) -> tuple[list[tuple[int, ...]], list[Draft]]:
+    """The pairs that only say 'different', which are peers like any other, and propagators for the rest."""
+    size = puzzle.size
+    different = tuple(((1 << size) - 1) & ~(1 << digit) for digit in range(size))
+    unequal: list[tuple[int, ...]] = []
+    drafts: list[Draft] = []
+    for pair in puzzle.pairs:
+        first, second = ((cell.row - 1) * size + cell.col - 1 for cell in (pair.first, pair.second))
+        if pair.allowed == different:
+            unequal.append((first, second))
+        else:
+            drafts.append((0, (first, second), narrow.pair(first, second, pair.allowed)))
+    return unequal, drafts
+
+
+def _peers(count: int, groups: list[tuple[int, ...]]) -> tuple[list[list[int]], list[int]]:
+    """For each cell the cells that see it, as a list and as bits."""
+    seen = [0] * count
+    for group in groups:
+        mask = 0
+        for cell in group:
+            mask |= 1 << cell
+        for cell in group:
+            seen[cell] |= mask
+    for cell in range(count):
+        seen[cell] &= ~(1 << cell)
+    return [bits(mask) for mask in seen], seen
+
+
+def _remainders(
+    size: int, houses: list[tuple[HouseKind, tuple[int, ...]]], sums: list[tuple[tuple[int, ...], int]]
+) -> list[tuple[int, int, int]]:
+    """What the 45 rule gives for these houses and cages."""
+    kinds: dict[HouseKind, list[int]] = {kind: [] for kind in HouseKind}
+    for kind, cells in houses:
+        if len(cells) == size:
+            kinds[kind].append(sum([1 << cell for cell in cells]))
+    return remainders(
+        size,
+        (kinds[HouseKind.REGION], kinds[HouseKind.EXTRA]),
+        (kinds[HouseKind.ROW], kinds[HouseKind.COLUMN]),
+        [(sum([1 << cell for cell in cells]), total) for cells, total in sums],
     )
 
 
-def _index(count: int, groups: Sequence[Sequence[int]]) -> list[list[int]]:
-    """For each cell, the numbers of the groups it is in."""
-    index: list[list[int]] = [[] for _ in range(count)]
-    for number, group in enumerate(groups):
-        for cell in group:
-            index[cell].append(number)
-    return index
+def _all_see_each_other(cells: int, seen: list[int]) -> bool:
+    return all(cells & ~seen[cell] == 1 << cell for cell in bits(cells))

@@ -1,0 +1,226 @@
+"""One propagator for each kind of fact: candidates -> what each cell may keep.
+
+A propagator reads the grid's candidate masks and returns (cell, digits to keep) pairs, or None where its
+fact cannot hold. It changes nothing itself. A second call on its own result finds nothing more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from operator import itemgetter
+
+from cagework.solver.support import distinct, free_three, mirror, needed
+
+Changes = Iterable[tuple[int, int]]
+Propagator = Callable[[list[int]], Changes | None]
+
+_NONE: tuple[tuple[int, int], ...] = ()
+
+
+def house(size: int, cells: Sequence[int]) -> Propagator:
+    """Hidden singles: a digit with one place left goes there; a digit with none is a contradiction."""
+    full = (1 << size) - 1
+    take = itemgetter(*cells)
+
+    def narrow(candidates: list[int]) -> Changes | None:
+        once = twice = 0
+        masks = take(candidates)
+        for mask in masks:
+            twice |= once & mask
+            once |= mask
+        if once != full:
+            return None
+        single = once & ~twice
+        if not single:
+            return _NONE
+        changes = []
+        for cell, mask in zip(cells, masks, strict=True):
+            fixed = mask & single
+            if fixed and fixed != mask:
+                if fixed & fixed - 1:
+                    return None
+                changes.append((cell, fixed))
+        return changes
+
+    return narrow
+
+
+def cage(size: int, cells: Sequence[int], total: int, peers: Sequence[int]) -> Propagator:
+    """Exact support for distinct digits that add to `total`, and what it means next door.
+
+    A digit that every remaining combination needs leaves the cells that see all its places in the cage.
+    `peers` holds for each cell the cells that see it, as bits.
+    """
+    reverse = mirror(size)
+
+    def narrow(candidates: list[int]) -> Changes | None:
+        rest = total
+        cells_open = []
+        masks = []
+        for cell in cells:
+            mask = candidates[cell]
+            if mask & mask - 1:
+                cells_open.append(cell)
+                masks.append(mask)
+            else:
+                rest -= mask.bit_length()
+        count = len(masks)
+        if count > 2:
+            kept = distinct(size, tuple(masks), rest)
+            if kept is None:
+                return None
+        elif count == 2:
+            shift = rest - size - 1
+            partners = reverse[masks[1]]
+            first = masks[0] & (partners << shift if shift >= 0 else partners >> -shift)
+            if first and not rest & 1:
+                first &= ~(1 << (rest >> 1) - 1)
+            if not first:
+                return None
+            partners = reverse[first]
+            kept = (first, partners << shift if shift >= 0 else partners >> -shift)
+        elif count:
+            return ((cells_open[0], 1 << rest - 1),) if rest > 0 else None
+        else:
+            return None if rest else _NONE
+        changes = [*zip(cells_open, kept, strict=True)]
+        union = 0
+        for mask in kept:
+            union |= mask
+        common = union if union.bit_count() == count else needed(size, union, count, rest)
+        if common:
+            _locked(common, cells_open, kept, peers, candidates, changes)
+        return changes
+
+    return narrow
+
+
+def _locked(
+    digits: int,
+    cells: Sequence[int],
+    masks: Sequence[int],
+    peers: Sequence[int],
+    candidates: list[int],
+    changes: list[tuple[int, int]],
+) -> None:
+    """Take each of the digits, sure to be in these cells, from all cells that see its places."""
+    while digits:
+        digit = digits & -digits
+        digits ^= digit
+        seen = -1
+        for cell, mask in zip(cells, masks, strict=True):
+            if mask & digit:
+                seen &= peers[cell]
+        while seen:
+            low = seen & -seen
+            seen ^= low
+            cell = low.bit_length() - 1
+            if candidates[cell] & digit:
+                changes.append((cell, ~digit))
+
+
+def balance(size: int, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
+    """The cells of `plus` less those of `minus` make `total`; digits may repeat.
+
+    Exact for up to three open cells, by bounds for more. A minus cell counts as its mirror image, which
+    turns the difference into a sum.
+    """
+    reverse = mirror(size)
+
+    def narrow(candidates: list[int]) -> Changes | None:
+        rest = total
+        cells_open = []
+        masks = []
+        for cell in plus:
+            mask = candidates[cell]
+            if mask & mask - 1:
+                cells_open.append(cell)
+                masks.append(mask)
+            else:
+                rest -= mask.bit_length()
+        added = len(masks)
+        for cell in minus:
+            mask = candidates[cell]
+            if mask & mask - 1:
+                cells_open.append(cell)
+                masks.append(reverse[mask])
+                rest += size + 1
+            else:
+                rest += mask.bit_length()
+        kept = _sum(size, masks, rest, reverse)
+        if kept is None:
+            return None
+        return [
+            (cells_open[index], mask if index < added else reverse[mask])
+            for index, mask in enumerate(kept)
+            if mask != masks[index]
+        ]
+
+    return narrow
+
+
+def _sum(size: int, masks: list[int], total: int, reverse: Sequence[int]) -> Sequence[int] | None:
+    """What each mask keeps where the digits add to `total` and may repeat."""
+    count = len(masks)
+    if count > 3:
+        return _bounded(masks, total)
+    if count == 3:
+        return free_three(size, tuple(masks), total)
+    if count == 2:
+        shift = total - size - 1
+        partners = reverse[masks[1]]
+        first = masks[0] & (partners << shift if shift >= 0 else partners >> -shift)
+        partners = reverse[first]
+        return (first, masks[1] & (partners << shift if shift >= 0 else partners >> -shift)) if first else None
+    if count:
+        kept = masks[0] & (1 << total - 1 if total > 0 else 0)
+        return (kept,) if kept else None
+    return None if total else ()
+
+
+def _bounded(masks: list[int], total: int) -> list[int] | None:
+    """Trim each mask to what the others' least and greatest digits leave for it, until nothing moves."""
+    kept = masks
+    while True:
+        least = greatest = 0
+        for mask in kept:
+            least += (mask & -mask).bit_length()
+            greatest += mask.bit_length()
+        above, below = total - least, greatest - total
+        if above < 0 or below < 0:
+            return None
+        trimmed = []
+        for mask in kept:
+            low, high = (mask & -mask).bit_length(), mask.bit_length()
+            if high - low > above:
+                mask &= (1 << low + above) - 1
+            if high - low > below:
+                mask = mask >> high - below - 1 << high - below - 1
+            if not mask:
+                return None
+            trimmed.append(mask)
+        if trimmed == kept:
+            return kept
+        kept = trimmed
+
+
+def pair(first: int, second: int, allowed: Sequence[int]) -> Propagator:
+    """Keep in each of two cells the digits that some digit of the other allows."""
+    size = len(allowed)
+    back = [sum((mask >> y & 1) << x for x, mask in enumerate(allowed)) for y in range(size)]
+
+    def narrow(candidates: list[int]) -> Changes | None:
+        onward = candidates[second] & _reach(allowed, candidates[first])
+        return ((second, onward), (first, _reach(back, onward))) if onward else None
+
+    return narrow
+
+
+def _reach(table: Sequence[int], mask: int) -> int:
+    """All digits that some digit of `mask` allows."""
+    reached = 0
+    while mask:
+        low = mask & -mask
+        mask ^= low
+        reached |= table[low.bit_length() - 1]
+    return reached
