@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 
 from cagework.layouts.load import Layout
@@ -46,6 +47,23 @@ class Section:
     entries: tuple[Entry, ...]
 
 
+class SectionStart(StrEnum):
+    """On which page a section, and the answers, may begin."""
+
+    RIGHT = "right"
+    NEXT = "next"
+
+
+@dataclass(frozen=True, slots=True)
+class PageSettings:
+    """Which pages the book has, and how they begin."""
+
+    contents: bool = True
+    how_to_solve: bool = True
+    running_heads: bool = True
+    sections_start: SectionStart = SectionStart.RIGHT
+
+
 @dataclass(frozen=True, slots=True)
 class Book:
     """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line
@@ -60,6 +78,7 @@ class Book:
     isbn: str | None
     introduction: str | None
     layout: Layout
+    pages: PageSettings
     sections: tuple[Section, ...]
 
     @property

@@ -12,8 +12,8 @@ from cagework.solver.model import Answer
 from cagework.typeset.book import Book, Entry
 from cagework.typeset.check import Checked, check_puzzles, why_not
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
-from cagework.typeset.faults import Fault
-from cagework.typeset.manifest import Reading
+from cagework.typeset.faults import Fault, fault_at
+from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
 from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.plan import lay_out
@@ -80,7 +80,7 @@ def _words(book: Book) -> Words:
 
 
 def _unsound(checked: Checked) -> Fault:
-    return Fault(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}")
+    return fault_at(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}")
 
 
 def _unset(book: Book, fonts: Fonts) -> Iterator[Fault]:

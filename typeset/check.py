@@ -10,7 +10,7 @@ from typing import Any
 from cagework.solver.exact import Outcome, Verdict, solve
 from cagework.typeset.book import Entry
 from cagework.typeset.faults import Fault
-from cagework.typeset.read_puzzle import PuzzleReading
+from cagework.typeset.manifest.puzzle import PuzzleReading
 
 INVALID = "invalid"
 """What is said of a puzzle that cannot be solved because it is not well-formed."""

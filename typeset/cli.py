@@ -17,9 +17,9 @@ from rich.table import Table
 from cagework.typeset.build import NotBuilt, build
 from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
 from cagework.typeset.faults import Fault, UnreadableManifest, counted, render
-from cagework.typeset.manifest import Reading, load_book
-from cagework.typeset.read_puzzle import PuzzleReading
-from cagework.typeset.schema import schema
+from cagework.typeset.manifest.load import Reading, load_book
+from cagework.typeset.manifest.puzzle import PuzzleReading
+from cagework.typeset.manifest.schema import schema
 
 _SECONDS = 60.0
 

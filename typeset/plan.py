@@ -13,7 +13,7 @@ from functools import partial
 from cagework.layouts.flow import chunks, fill
 from cagework.layouts.page import Box, slots
 from cagework.solver.model import Answer
-from cagework.typeset.book import Book, Entry, Section
+from cagework.typeset.book import Book, Entry, Section, SectionStart
 from cagework.typeset.draw import furniture, matter, pages, primer
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
 from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
@@ -69,8 +69,9 @@ def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
     held = {anchor.name for anchor in anchors}
     anchors += tuple(Anchor(name, 0.0) for name in leaf.anchors if name not in held)
     if leaf.head is not None:
-        marks += (furniture.folio(setting, number),
-                  furniture.running_head(setting, number, setting.book.title, leaf.head))
+        marks += (furniture.folio(setting, number),)
+        if setting.book.pages.running_heads:
+            marks += (furniture.running_head(setting, number, setting.book.title, leaf.head),)
     trim = setting.layout.trim
     return Page(trim.width * MM, trim.height * MM, marks, links, anchors)
 
@@ -80,16 +81,18 @@ def _leaves(setting: Setting, answers: Mapping[str, Answer]) -> list[Leaf]:
     leaves = [
         Leaf("title", ("title",), None, lambda s, block: (matter.title_page(s, block), (), ())),
         Leaf("imprint", ("imprint",), None, lambda s, block: (matter.imprint_page(s, block), (), ())),
-        *_contents(setting),
     ]
+    if book.pages.contents:
+        leaves += _contents(setting)
     if book.introduction:
         leaves += _column(setting, "introduction", lambda s: _introduction(s, book.introduction or ""), "")
-    leaves += _column(setting, "how", primer.primer_pieces, words.how)
+    if book.pages.how_to_solve:
+        leaves += _column(setting, "how", primer.primer_pieces, words.how)
     for index, section in enumerate(book.sections):
-        _to_recto(leaves)
+        _to_start(leaves, book)
         leaves.append(Leaf("opener", (section_anchor(index),), None, partial(_opener, index, section)))
         leaves += _puzzles(setting, section.entries, section.title)
-    _to_recto(leaves)
+    _to_start(leaves, book)
     leaves += _answers(setting, tuple(book.entries), answers)
     return leaves
 
@@ -98,9 +101,9 @@ def _opener(index: int, section: Section, setting: Setting, block: Box) -> Drawn
     return matter.opener_page(setting, block, index, section), (), ()
 
 
-def _to_recto(leaves: list[Leaf]) -> None:
-    """Let the next page be a right-hand one, by a blank page where need be."""
-    if len(leaves) % 2:
+def _to_start(leaves: list[Leaf], book: Book) -> None:
+    """Let the next page be one a section may begin on, by a blank page where need be."""
+    if len(leaves) % 2 and book.pages.sections_start is SectionStart.RIGHT:
         leaves.append(Leaf("blank", (), None, lambda _setting, _block: ((), (), ())))
 
 
@@ -200,10 +203,8 @@ def _gathered(filled: Sequence[pages.Matter]) -> Drawn:
 
 def _bookmarks(setting: Setting) -> list[Bookmark]:
     words, book = setting.words, setting.book
-    marks = [Bookmark(words.contents, "contents", 0)]
-    if book.introduction:
-        marks.append(Bookmark(words.introduction, "introduction", 0))
-    marks.append(Bookmark(words.how, "how", 0))
+    front = ((words.contents, "contents"), (words.introduction, "introduction"), (words.how, "how"))
+    marks = [Bookmark(title, anchor, 0) for title, anchor in front if anchor in setting.page_of]
     for index, section in enumerate(book.sections):
         marks.append(Bookmark(section.title, section_anchor(index), 0))
         marks.extend(

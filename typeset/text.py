@@ -6,6 +6,7 @@ Figures are lining and tabular in the faces that come with the tool (OpenType de
 from __future__ import annotations
 
 import hashlib
+import io
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files
@@ -53,12 +54,13 @@ class Face:
     def __init__(self, name: str, path: Path) -> None:
         self.name = name
         self.path = path
-        self.digest = hashlib.sha256(path.read_bytes()).hexdigest()
-        font = TTFont(path, lazy=True)
+        data = path.read_bytes()
+        self.digest = hashlib.sha256(data).hexdigest()
+        font = TTFont(io.BytesIO(data), lazy=True)
         self.units: int = font["head"].unitsPerEm
         self._cmap: Mapping[int, str] = font.getBestCmap()
         self._glyphs: Mapping[str, _Pen] = font.getGlyphSet()
-        self._hb = hb.Font(hb.Face(hb.Blob.from_file_path(str(path))))
+        self._hb = hb.Font(hb.Face(hb.Blob(data)))
         self._shaped: dict[str, tuple[tuple[tuple[int, str], ...], int]] = {}
         self._outlines: dict[str, tuple[str, tuple[float, float, float, float]]] = {}
         self.cap_height = self._flat_height("H")
@@ -78,7 +80,7 @@ class Face:
         """
         if char not in self._outlines:
             glyph = self._glyphs[self._cmap[ord(char)]]
-            path, box = SVGPathPen(None), BoundsPen(None)
+            path, box = SVGPathPen(self._glyphs), BoundsPen(self._glyphs)
             glyph.draw(path)
             glyph.draw(box)
             self._outlines[char] = (path.getCommands(), box.bounds or (0.0, 0.0, 0.0, 0.0))

@@ -1,10 +1,12 @@
 """Cage outlines: closed polygons set in from the cell edges, with dashes that fit every edge.
 
-The dashes fit by choice of numbers, not by stretching. Let a cell of side c hold m dash pitches
-(p = c / m) and let the inset be a whole number j of half pitches (i = j p / 2). An edge k cells long then
-measures k c - 2 i, k c or k c + 2 i between its corners (both convex, one of each, both concave), and
-each is a whole number of pitches. So one plain on-off pattern, started at the right phase, puts the middle of a
-dash on every corner of every cage, inner corners and holes included, and no edge ends in a stub.
+The dashes fit by choice of numbers, not by stretching. Let a cell of side c hold a whole number m of dash
+pitches (p = c / m) and let the inset be an odd number j of half pitches (i = j p / 2). An edge k cells long
+then measures k c - 2 i, k c or k c + 2 i between its corners (both convex, one of each, both concave), and each
+is a whole number of pitches. So one plain on-off pattern, started at the right phase, puts the middle of a dash
+on every corner of every cage, inner corners and holes included, and no edge ends in a stub. A cell line that
+crosses the outline does so c - i or c + i from a corner, which is a whole number and a half: the middle of a gap.
+No dash of any cage touches a line of the grid.
 """
 
 from __future__ import annotations
@@ -51,8 +53,13 @@ def fit_dashes(cell: float, pitch: float, inset: float) -> DashFit:
         fitted = cell / parts
         return abs(math.log(fitted / pitch)) + 1.5 * abs(math.log(halves * fitted / 2 / inset))
 
-    parts, halves = min(((m, j) for m in range(4, 61) for j in range(1, 6) if j < m - 1), key=miss)
+    parts, halves = min(((m, j) for m in range(4, 61) for j in (1, 3) if j < m - 1), key=miss)
     return DashFit(cell / parts, halves * cell / parts / 2)
+
+
+def cage_fit(cell: float) -> DashFit:
+    """The fit for the cages of a grid with cells of `cell` pt: some seven dashes a cell."""
+    return fit_dashes(cell, 0.14 * cell, 0.073 * cell)
 
 
 def rings(cells: Collection[Cell]) -> tuple[tuple[_Vertex, ...], ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from cagework.layouts.page import is_recto
 from cagework.solver.grade import Grade
 from cagework.solver.model import Cell, Puzzle
-from cagework.typeset.draw.cages import fit_dashes, inset_ring, outline, rings
+from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import Fill, Group, Mark, Outline
 
@@ -65,7 +65,7 @@ def grade_mark(grade: Grade, x: float, y: float, size: float) -> Group:
 def motif(puzzle: Puzzle, x: float, y: float, width: float, rows: int, weight: float) -> Group:
     """The book's ornament: the cages that lie wholly in a puzzle's first rows, some of them tinted."""
     cell = width / puzzle.size
-    fit = fit_dashes(cell, 0.09 * cell, 0.078 * cell)
+    fit = cage_fit(cell)
     marks: list[Mark] = []
     for number, cage in enumerate(_inside(puzzle, rows)):
         if number % 3 == 1:

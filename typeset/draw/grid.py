@@ -9,7 +9,7 @@ from cagework.layouts.load import Layout
 from cagework.solver.figure import Role, Stroke, Tint
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Rule
-from cagework.typeset.draw.cages import DashFit, fit_dashes, inset_ring, outline, rings
+from cagework.typeset.draw.cages import DashFit, cage_fit, inset_ring, outline, rings
 from cagework.typeset.draw.shades import shade_cages
 from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, rectangle
 from cagework.typeset.text import Fonts
@@ -74,7 +74,7 @@ def draw_grid(
         Outline((rectangle(x, y, side, side),), look.frame_line),
     ]
     if outlined:
-        fit = fit_dashes(look.cell, max(2.6, 0.09 * look.cell), 0.078 * look.cell)
+        fit = cage_fit(look.cell)
         shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells}
         parts.append(Group("cages", tuple(
             outline(cage.cells, look.cell, fit, x, y, look.cage_line) for cage in puzzle.cages

@@ -71,9 +71,8 @@ def contents_pieces(setting: Setting, tight: float = 1.0) -> tuple[Piece, ...]:
     leading = kind.leading * tight
     words, sections = setting.words, setting.book.sections
     pieces = [heading(setting, words.contents, setting.measure, kind.heading, 0, kind.heading * 0.9 * tight)]
-    if setting.book.introduction:
-        pieces.append(_section_row(setting, words.introduction, "introduction", leading))
-    pieces.append(_section_row(setting, words.how, "how", leading))
+    titles = {"introduction": words.introduction, "how": words.how}
+    pieces.extend(_section_row(setting, titles[anchor], anchor, leading) for anchor in _front(setting))
     for index, section in enumerate(sections):
         pieces.append(_section_row(setting, section.title, section_anchor(index), leading, keep=True))
         pieces.extend(_puzzle_row(setting, entry, leading) for entry in section.entries)
@@ -83,11 +82,18 @@ def contents_pieces(setting: Setting, tight: float = 1.0) -> tuple[Piece, ...]:
 
 def contents_links(setting: Setting) -> dict[int, str]:
     """Which piece of the contents leads to which anchor."""
-    targets = ["introduction", "how"] if setting.book.introduction else ["how"]
+    targets = _front(setting)
     for index, section in enumerate(setting.book.sections):
         targets += [section_anchor(index), *(puzzle_anchor(entry.id) for entry in section.entries)]
     targets.append("answers")
     return dict(enumerate(targets, 1))
+
+
+def _front(setting: Setting) -> list[str]:
+    """The anchors of the front matter that the contents name."""
+    book = setting.book
+    return [anchor for anchor, there in (("introduction", book.introduction), ("how", book.pages.how_to_solve))
+            if there]
 
 
 def _section_row(setting: Setting, title: str, anchor: str, leading: float, keep: bool = False) -> Piece:

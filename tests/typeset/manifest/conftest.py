@@ -10,7 +10,7 @@ import pytest
 from cagework.solver.model import Puzzle
 from cagework.typeset.book import Book
 from cagework.typeset.faults import UnreadableManifest, render
-from cagework.typeset.manifest import Reading, load_book
+from cagework.typeset.manifest.load import Reading, load_book
 
 HERE = Path(__file__).parent
 

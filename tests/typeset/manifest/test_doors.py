@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cagework.typeset.faults import UnreadableManifest, render
-from cagework.typeset.manifest import load_book, twins
+from cagework.typeset.manifest.load import load_book, twins
 
 PUZZLE = """\
 id: {id}

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 import yaml
 
-from cagework.typeset import yamlmap
-from cagework.typeset.manifest import Reading, load_book
+from cagework.typeset.manifest import document
+from cagework.typeset.manifest.load import Reading, load_book
 
 HERE = Path(__file__).parent
 FAULTY = sorted((HERE / "faults").glob("*.yaml"))
@@ -32,7 +32,7 @@ def test_faults_are_told_as_written(
     path: Path, loader: object, told: Callable[..., str], monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Whichever of the two YAML parsers is installed: compiled or plain Python."""
-    monkeypatch.setattr(yamlmap, "_LOADER", loader)
+    monkeypatch.setattr(document, "_LOADER", loader)
     assert told(path, puzzles_suffice=False) == path.with_suffix(".txt").read_text(encoding="utf-8")
 
 

@@ -10,9 +10,9 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cagework.typeset import yamlmap
 from cagework.typeset.faults import UnreadableManifest, render
-from cagework.typeset.manifest import load_book
+from cagework.typeset.manifest import document
+from cagework.typeset.manifest.load import load_book
 
 HERE = Path(__file__).parent
 SAMPLE = (HERE / "faults" / "eight-faults.yaml").read_text(encoding="utf-8")
@@ -38,7 +38,7 @@ BOMB = "a: &a [x, x, x, x, x, x, x, x, x]\n" + "".join(
 def test_harmful_yaml_is_a_fault(
     text: str, message: str, loader: object, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(yamlmap, "_LOADER", loader)
+    monkeypatch.setattr(document, "_LOADER", loader)
     path = tmp_path / "x.yaml"
     path.write_text(text, encoding="utf-8")
     with pytest.raises(UnreadableManifest) as raised:
@@ -49,7 +49,7 @@ def test_harmful_yaml_is_a_fault(
 
 def test_a_huge_file_is_not_read(tmp_path: Path, told: Callable[..., str]) -> None:
     path = tmp_path / "x.yaml"
-    path.write_bytes(b"#" * (yamlmap.MAX_BYTES + 1))
+    path.write_bytes(b"#" * (document.MAX_BYTES + 1))
     assert told(path, puzzles_suffice=False).startswith("UNREADABLE\nx.yaml: is larger than 2 MB\n")
 
 

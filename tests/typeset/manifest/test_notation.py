@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cagework.solver.model import BOXES, Cell, Puzzle, grid_cells
-from cagework.typeset.manifest import _read_puzzle_file
-from cagework.typeset.notation import is_language, isbn_fault, read_cells
-from cagework.typeset.notes import Notes
-from cagework.typeset.yamlmap import parse_document
+from cagework.typeset.manifest.document import parse_document
+from cagework.typeset.manifest.load import _read_puzzle_file
+from cagework.typeset.manifest.notation import is_language, isbn_fault, read_cells
+from cagework.typeset.manifest.notes import Notes
 
 
 def _cells(text: str) -> str:

@@ -10,7 +10,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cagework.typeset.yamlmap import Document, KeyPath, parse_document
+from cagework.typeset.manifest.document import Document, KeyPath, parse_document
 
 FILE = Path("x.yaml")
 CHARS = st.characters(codec="utf-8", exclude_characters="\x85\u2028\u2029")

@@ -14,8 +14,8 @@ from cagework.layouts.load import shelf_names
 from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES
 from cagework.solver.rules import RULES
-from cagework.typeset.schema import house_rules, other_rules, schema
-from cagework.typeset.yamlmap import read_document
+from cagework.typeset.manifest.document import read_document
+from cagework.typeset.manifest.schema import house_rules, other_rules, schema
 
 HERE = Path(__file__).parent
 GOOD = sorted((HERE / "good").glob("*.yaml"))

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from cagework.typeset.faults import Fault, Severity
-from cagework.typeset.findings import Finding
-from cagework.typeset.notation import Slip
-from cagework.typeset.yamlmap import Document, KeyPath, Spot
+from cagework.typeset.manifest.document import Document, KeyPath, Spot
+from cagework.typeset.manifest.findings import Finding
+from cagework.typeset.manifest.notation import Slip
 
 
 @dataclass(slots=True)

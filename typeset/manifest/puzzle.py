@@ -13,12 +13,12 @@ from cagework.solver.rule import Rule, RuleError
 from cagework.solver.rules import RULES
 from cagework.typeset.book import Entry, Place
 from cagework.typeset.faults import Fault, counted, listed, or_else, quoted
-from cagework.typeset.findings import findings, salvage
-from cagework.typeset.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
-from cagework.typeset.notes import Notes
-from cagework.typeset.read_cages import pieces, read_cages, read_spots
-from cagework.typeset.schema import PuzzlePart, house_rules, other_rules
-from cagework.typeset.yamlmap import Document, KeyPath, Spot
+from cagework.typeset.manifest.cages import pieces, read_cages, read_spots
+from cagework.typeset.manifest.document import Document, KeyPath, Spot
+from cagework.typeset.manifest.findings import findings, salvage
+from cagework.typeset.manifest.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
+from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.schema import PuzzlePart, house_rules, other_rules
 
 Item = str | dict[str, object]
 """An item of `houses` or `rules`: a name alone, or a mapping."""

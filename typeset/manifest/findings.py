@@ -10,8 +10,8 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from cagework.typeset.faults import listed, nearest, quoted
-from cagework.typeset.schema import BookPart, CagePart, Manifest, Part, PuzzlePart, SectionPart
-from cagework.typeset.yamlmap import KeyPath
+from cagework.typeset.manifest.document import KeyPath
+from cagework.typeset.manifest.schema import BookPart, CagePart, Manifest, Part, PuzzlePart, SectionPart
 
 _HOMES: dict[str, type[Part]] = {
     "book": BookPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,

@@ -27,9 +27,10 @@ from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES, House
 from cagework.solver.rule import RuleError
 from cagework.solver.rules import RULES
+from cagework.typeset.book import SectionStart
 from cagework.typeset.faults import listed, or_else, quoted
-from cagework.typeset.notation import is_language, isbn_fault
-from cagework.typeset.yamlmap import WrittenFloat, WrittenInt
+from cagework.typeset.manifest.document import WrittenFloat, WrittenInt
+from cagework.typeset.manifest.notation import is_language, isbn_fault
 
 ID = r"[A-Za-z0-9][A-Za-z0-9_-]*"
 """What a puzzle's id may be: it becomes a file name."""
@@ -227,6 +228,16 @@ class SectionPart(Part):
     puzzles: list[Id] = Field(min_length=1, description="Ids of its puzzles, in order.")
 
 
+class PagesPart(Part):
+    """Which pages the book has, and how they begin."""
+
+    contents: bool = Field(True, description="Whether there are contents.")
+    how_to_solve: bool = Field(True, description="Whether the rules are explained.")
+    running_heads: bool = Field(True, description="Whether pages name the book and the section at the head.")
+    sections_start: SectionStart = Field(
+        SectionStart.RIGHT, description="Whether sections begin on right-hand pages only, or on the next page.")
+
+
 class BookPart(Part):
     """What the book is, apart from its puzzles."""
 
@@ -245,6 +256,7 @@ class BookPart(Part):
         description="Page design: a layout's name, or the path of a .yaml file beside the manifest.")
     puzzles_from: Texts | None = Field(
         None, description="Pattern, or list of them, for puzzle files beside the manifest: puzzles/*.yaml.")
+    pages: PagesPart = Field(PagesPart(), description="Page settings.")
     allow_uncaged: bool = Field(False, description="Whether cells in no cage are meant.")
 
 

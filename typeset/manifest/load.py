@@ -13,13 +13,13 @@ from typing import Any
 
 from cagework.layouts.load import Layout, LayoutError, layout_path, read_layout, shelf_names
 from cagework.solver.symmetry import Key, Motion, Relation, canonical, relation
-from cagework.typeset.book import Book, Entry, Section
+from cagework.typeset.book import Book, Entry, PageSettings, Section
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, nearest, or_else, quoted
-from cagework.typeset.findings import Finding, findings, salvage
-from cagework.typeset.notes import Notes
-from cagework.typeset.read_puzzle import PuzzleReading, read_puzzle
-from cagework.typeset.schema import BookPart, Manifest, PuzzleFile, PuzzlePart, SectionPart
-from cagework.typeset.yamlmap import Document, KeyPath, Sequence, read_document
+from cagework.typeset.manifest.document import Document, KeyPath, Sequence, read_document
+from cagework.typeset.manifest.findings import Finding, findings, salvage
+from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
+from cagework.typeset.manifest.schema import BookPart, Manifest, PuzzleFile, PuzzlePart, SectionPart
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +117,7 @@ def _read_manifest(document: Document, data: dict[str, Any]) -> Reading:
         sections = (Section(part.title, None, _entries(one.reading for one in found)),)
     return replace(reading, book=Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
-        part.introduction, layout, sections,
+        part.introduction, layout, PageSettings(**part.pages.model_dump()), sections,
     ))
 
 

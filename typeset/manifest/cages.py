@@ -9,11 +9,11 @@ from typing import Any
 from cagework.solver.combine import sum_range
 from cagework.solver.model import Cage, Cell, grid_cells
 from cagework.typeset.faults import Severity, counted, listed, nearest, quoted
-from cagework.typeset.findings import findings
-from cagework.typeset.notation import NO_CAGE, Grid, read_cells, read_grid
-from cagework.typeset.notes import Notes
-from cagework.typeset.schema import CagePart, PuzzlePart
-from cagework.typeset.yamlmap import KeyPath, Spot
+from cagework.typeset.manifest.document import KeyPath, Spot
+from cagework.typeset.manifest.findings import findings
+from cagework.typeset.manifest.notation import NO_CAGE, Grid, read_cells, read_grid
+from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.schema import CagePart, PuzzlePart
 
 _FEW = 6
 

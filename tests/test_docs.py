@@ -1,0 +1,75 @@
+"""README and DEVELOPERS keep up with the code: every command, option, status, key, rule and layout is named."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from pathlib import Path
+
+import pytest
+
+from cagework.layouts.load import Layout, shelf_names
+from cagework.solver.grade import Grade
+from cagework.solver.model import BOXES
+from cagework.solver.rules import RULES
+from cagework.typeset.cli import Exit, parser
+from cagework.typeset.manifest.schema import BookPart, CagePart, Manifest, PagesPart, PuzzlePart, SectionPart
+
+
+@pytest.fixture(scope="module")
+def readme(root: Path) -> str:
+    return (root / "README.md").read_text(encoding="utf-8")
+
+
+def commands() -> dict[str, argparse.ArgumentParser]:
+    (action,) = (action for action in parser()._actions if isinstance(action, argparse._SubParsersAction))
+    return dict(action.choices)
+
+
+def test_every_command_and_option_is_in_the_readme(readme: str) -> None:
+    for name, command in commands().items():
+        assert f"cagework {name}" in readme
+        for action in command._actions:
+            for option in action.option_strings:
+                assert option in ("-h", "--help") or f"`{option}" in readme, (name, option)
+
+
+def test_every_exit_status_is_in_the_readme(readme: str) -> None:
+    rows = dict(re.findall(r"^\| (\d+) \| `(\w+)` ", readme, re.MULTILINE))
+    assert rows == {str(int(status)): status.name for status in Exit}
+
+
+@pytest.mark.parametrize("part", [Manifest, BookPart, PagesPart, SectionPart, PuzzlePart, CagePart])
+def test_every_manifest_key_is_in_the_readme(part: type[Manifest], readme: str) -> None:
+    missing = [key for key in part.model_fields if f"`{key}`" not in readme]
+    assert missing == []
+
+
+def test_every_name_an_editor_may_choose_is_in_the_readme(readme: str) -> None:
+    for name in (*RULES, *Grade, *shelf_names()):
+        assert f"`{name}`" in readme, name
+    assert ", ".join(str(size) for size in BOXES) in readme
+
+
+def test_every_layout_key_is_in_developers(root: Path) -> None:
+    text = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert [key for key in Layout.model_fields if key != "name" and f"`{key}`" not in text] == []
+
+
+def test_every_module_is_in_developers(root: Path) -> None:
+    text = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for room in ("solver", "layouts", "typeset"):
+        for path in sorted((root / room).rglob("*.py")):
+            if path.name != "__init__.py" and path.parent.name != "rules":
+                assert f"{path.stem}" in text, path
+
+
+def test_the_readme_opens_with_one_paragraph_that_states_the_job(readme: str) -> None:
+    title, first, *_ = readme.split("\n\n")
+    assert title == "# cagework"
+    assert not first.startswith(("#", "|", "-", "```")) and len(first) > 150
+
+
+def test_the_files_the_readme_names_exist(root: Path, readme: str) -> None:
+    for path in re.findall(r"(?:books|layouts|tests)/[\w./-]+\.\w+", readme):
+        assert (root / path).exists(), path

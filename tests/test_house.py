@@ -1,0 +1,55 @@
+"""The house rules, held by machines: imports point one way, types are strict, modules are small."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOMS = ("solver", "layouts", "typeset")
+
+
+def modules(root: Path) -> list[Path]:
+    return [path for room in ROOMS for path in sorted((root / room).rglob("*.py"))]
+
+
+def test_no_module_is_over_four_hundred_lines(root: Path) -> None:
+    long = {str(path.relative_to(root)): count for path in [*modules(root), *(root / "tests").rglob("*.py")]
+            if (count := len(path.read_text(encoding="utf-8").splitlines())) > 400}
+    assert long == {}
+
+
+def test_imports_point_one_way(root: Path) -> None:
+    """import-linter's contracts in pyproject.toml, exhaustive: a module nobody placed fails too."""
+    done = subprocess.run([sys.executable, "-c", "from importlinter.cli import lint_imports; "
+                           "raise SystemExit(lint_imports(config_filename='pyproject.toml', no_cache=True))"],
+                          cwd=root, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout
+
+
+def test_ruff_finds_nothing(root: Path) -> None:
+    done = subprocess.run([sys.executable, "-m", "ruff", "check", "--no-cache", "."], cwd=root,
+                          capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout
+
+
+def test_types_are_strict_throughout(root: Path, tmp_path: Path) -> None:
+    """mypy cannot see through an editable install of mapped folders, so it is shown a tree of links."""
+    (tmp_path / "cagework").mkdir()
+    for room in ROOMS:
+        (tmp_path / "cagework" / room).symlink_to(root / room, target_is_directory=True)
+    done = subprocess.run(
+        [sys.executable, "-m", "mypy", "--config-file", str(root / "pyproject.toml"), "--cache-dir",
+         str(tmp_path / "cache"), *(argument for room in ROOMS for argument in ("-p", f"cagework.{room}"))],
+        cwd=tmp_path, env={"MYPYPATH": str(tmp_path), "PATH": ""}, capture_output=True, text=True, check=False,
+    )
+    assert done.returncode == 0, done.stdout
+
+
+@pytest.mark.parametrize("name", ["typeset.cli"])
+def test_nobody_imports_a_door(root: Path, name: str) -> None:
+    users = [path for path in modules(root) if f"cagework.{name} import" in path.read_text(encoding="utf-8")
+             or f"import cagework.{name}" in path.read_text(encoding="utf-8")]
+    assert users == []

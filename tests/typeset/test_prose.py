@@ -1,0 +1,84 @@
+"""Paragraphs: every word kept, no line over the measure, divisions only where the dictionary allows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pyphen
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cagework.layouts.load import Layout
+from cagework.typeset.prose import SetLine, Style, paragraphs, prose_style, set_paragraph
+from cagework.typeset.text import Fonts
+
+WORDS = ("train", "puzzle", "unfinished", "everything", "a", "the", "viaduct", "compartment", "of", "passenger’s",
+         "re-use", "9", "arithmetic,", "stationmaster", "(between)", "signalwoman;", "cage.", "*sum*")
+
+
+@pytest.fixture(scope="module")
+def style(layout_of: Callable[[str], Layout]) -> Style:
+    return prose_style(layout_of("a5-one-up"), "en-GB")
+
+
+def said(line: SetLine) -> str:
+    return "".join(text for _, text, _ in line.words)
+
+
+texts = st.lists(st.sampled_from(WORDS), min_size=1, max_size=90).map(" ".join)
+
+
+@given(texts, st.floats(150, 400), st.booleans())
+def test_words_are_kept_and_divided_only_where_allowed(
+    style: Style, fonts: Fonts, text: str, measure: float, justify: bool,
+) -> None:
+    lines = set_paragraph(text, _as(style, justify), measure, fonts)
+    rebuilt = ""
+    divider = pyphen.Pyphen(lang="en_GB", left=2, right=3)
+    for number, line in enumerate(lines):
+        shown = said(line)
+        end = number == len(lines) - 1
+        whole = text.replace("*", "")
+        if not end and shown.endswith("-") and not whole.startswith(rebuilt + shown):
+            rebuilt += shown[:-1]
+            left = rebuilt.split(" ")[-1].strip("(")
+            word = whole.split(" ")[rebuilt.count(" ")].strip("().,;").removesuffix("’s")
+            assert len(left) in divider.positions(word), (left, word)
+        else:
+            joined = "" if shown.endswith("-") else " "
+            rebuilt += shown + ("" if end else joined)
+    assert rebuilt == text.replace("*", "")
+
+
+@given(texts, st.floats(150, 400), st.booleans())
+def test_lines_keep_to_the_measure_and_justified_ones_fill_it(
+    style: Style, fonts: Fonts, text: str, measure: float, justify: bool,
+) -> None:
+    lines = set_paragraph(text, _as(style, justify), measure, fonts)
+    for number, line in enumerate(lines):
+        x, last, face = line.words[-1]
+        end = x + fonts[face].width(last, line.size)
+        assert end <= measure + 0.75
+        if justify and number < len(lines) - 1 and len(line.words) > 1:
+            assert end == pytest.approx(measure, abs=0.75)
+
+
+def test_a_word_wider_than_the_measure_stands_alone(style: Style, fonts: Fonts) -> None:
+    lines = set_paragraph("so Llanfairpwllgwyngyll" + "9" * 40 + " it is", _as(style, True), 90, fonts)
+    assert any(len(line.words) == 1 and "999" in said(line) for line in lines)
+
+
+def test_emphasis_changes_the_face_and_leaves_no_asterisk(style: Style, fonts: Fonts) -> None:
+    (line,) = set_paragraph("one *two three* four", _as(style, False), 400, fonts)
+    assert said(line) == "one two three four"
+    assert [face for _, _, face in line.words] == ["serif", "serif-italic", "serif-italic", "serif"]
+
+
+def test_paragraphs_are_parted_by_blank_lines() -> None:
+    assert paragraphs("one\ntwo\n\n  three \n\n\n") == ("one two", "three")
+    assert paragraphs("  \n ") == ()
+
+
+def _as(style: Style, justify: bool) -> Style:
+    return Style(style.face, style.emphasis, style.size, style.leading, justify, style.language)
