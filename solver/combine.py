@@ -49,9 +49,10 @@ def combinations_within(digits: int, count: int, total: int) -> tuple[int, ...]:
     choices = digits_of(digits)
 
     def extend(start: int, chosen: int, count: int, total: int) -> None:
-        if not count:
-            if not total:
-                found.append(chosen)
+        """Add `count` digits from `start` on; the last is what is left of the total."""
+        if count == 1:
+            if total > chosen.bit_length() and digits >> total - 1 & 1:
+                found.append(chosen | 1 << total - 1)
             return
         for index in range(start, len(choices) - count + 1):
             digit = choices[index]
@@ -60,6 +61,8 @@ def combinations_within(digits: int, count: int, total: int) -> tuple[int, ...]:
                 break
             extend(index + 1, chosen | 1 << digit - 1, count - 1, total - digit)
 
-    if count >= 0:
+    if count > 0:
         extend(0, 0, count, total)
+    elif count == total == 0:
+        found.append(0)
     return tuple(found)

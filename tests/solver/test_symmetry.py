@@ -4,6 +4,7 @@ import random
 from dataclasses import replace
 
 import pytest
+
 from cagework.solver.model import (
     Cage,
     Cell,

@@ -1,0 +1,35 @@
+"""The two engines that give a second and a third opinion, as fixtures."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+
+def _beside(name: str) -> ModuleType:
+    """Load a file of this folder, which is no package."""
+    full = f"cagework_outside_{name}"
+    if full not in sys.modules:
+        spec = importlib.util.spec_from_file_location(full, Path(__file__).with_name(f"{name}.py"))
+        assert spec is not None
+        assert spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[full] = module
+        spec.loader.exec_module(module)
+    return sys.modules[full]
+
+
+@pytest.fixture(scope="session")
+def cpsat() -> ModuleType:
+    """OR-Tools CP-SAT."""
+    return _beside("oracle")
+
+
+@pytest.fixture(scope="session")
+def sat() -> ModuleType:
+    """python-sat."""
+    return _beside("sat")

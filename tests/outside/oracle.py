@@ -1,0 +1,96 @@
+"""A second opinion by OR-Tools CP-SAT: the same puzzle stated to an engine that shares nothing with ours.
+
+The extra rules are stated here once more, each in its own words, and never by way of `Rule.facts`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from ortools.sat.python import cp_model
+
+from cagework.solver.exact import Outcome, Verdict
+from cagework.solver.model import Answer, Cell, HouseKind, Puzzle
+
+Variables = dict[tuple[int, int], cp_model.IntVar]
+
+
+class Oracle:
+    """One puzzle as a CP-SAT model; `rules` are stated from this file, not from the puzzle's facts."""
+
+    def __init__(self, puzzle: Puzzle, rules: tuple[str, ...] = ()) -> None:
+        self.size = puzzle.size
+        self.model = cp_model.CpModel()
+        span = range(1, puzzle.size + 1)
+        self.at: Variables = {(r, c): self.model.new_int_var(1, puzzle.size, "") for r in span for c in span}
+        for house in puzzle.houses:
+            if not (rules and house.kind is HouseKind.EXTRA):
+                self.different(house.cells)
+        for cage in puzzle.cages:
+            self.different(cage.cells)
+            if cage.total is not None:
+                self.model.add(sum(self.at[cell] for cell in cage.cells) == cage.total)
+        for given in puzzle.givens:
+            self.model.add(self.at[given.cell] == given.digit)
+        for pair in () if rules else puzzle.pairs:
+            allowed = [(x, y) for x in span for y in span if pair.allowed[x - 1] >> (y - 1) & 1]
+            self.model.add_allowed_assignments([self.at[pair.first], self.at[pair.second]], allowed)
+        for rule in rules:
+            RULE_MODELS[rule](self)
+        self.solver = cp_model.CpSolver()
+        self.solver.parameters.num_workers = 1
+
+    def different(self, cells: tuple[Cell, ...]) -> None:
+        self.model.add_all_different([self.at[cell] for cell in cells])
+
+    def answer(self) -> Answer | None:
+        """Solve once; None where there is no answer (left)."""
+        status = self.solver.solve(self.model)
+        if status == cp_model.INFEASIBLE:
+            return None
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            raise TimeoutError(self.solver.status_name(status))
+        return Answer(self.size, tuple(self.solver.value(variable) for variable in self.at.values()))
+
+    def forbid(self, answer: Answer) -> None:
+        """Ask for some other answer from now on."""
+        self.model.add_forbidden_assignments(list(self.at.values()), [answer.digits])
+
+    def verdict(self) -> Verdict:
+        """None, one or two answers; the model is used up."""
+        first = self.answer()
+        if first is None:
+            return Verdict(Outcome.NO_ANSWER, None, None, 0)
+        self.forbid(first)
+        second = self.answer()
+        return Verdict(Outcome.TWO_ANSWERS if second else Outcome.SOUND, first, second, 0)
+
+
+def verdict(puzzle: Puzzle, rules: tuple[str, ...] = ()) -> Verdict:
+    """What CP-SAT finds; `rules` replace the puzzle's extra houses and pairs by this file's own statements."""
+    return Oracle(puzzle, rules).verdict()
+
+
+def _diagonals(oracle: Oracle) -> None:
+    n = oracle.size
+    for line in ([oracle.at[i, i] for i in range(1, n + 1)], [oracle.at[i, n + 1 - i] for i in range(1, n + 1)]):
+        oracle.model.add_all_different(line)
+
+
+def _windows(oracle: Oracle) -> None:
+    for rows in ((2, 3, 4), (6, 7, 8)):
+        for columns in ((2, 3, 4), (6, 7, 8)):
+            oracle.model.add_all_different([oracle.at[r, c] for r in rows for c in columns])
+
+
+def _knight(oracle: Oracle) -> None:
+    for (r, c), here in oracle.at.items():
+        for (other_r, other_c), there in oracle.at.items():
+            if (r, c) < (other_r, other_c) and {abs(r - other_r), abs(c - other_c)} == {1, 2}:
+                oracle.model.add(here != there)
+
+
+RULE_MODELS: Mapping[str, Callable[[Oracle], None]] = MappingProxyType(
+    {"diagonals": _diagonals, "knight": _knight, "windows": _windows}
+)

@@ -1,0 +1,95 @@
+"""A third opinion by python-sat: one Boolean per cell and digit, cage combinations as clauses.
+
+Nothing here comes from the solver's own tables: the combinations are those of `itertools`.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from pysat.solvers import Cadical153
+
+from cagework.solver.exact import Outcome, Verdict
+from cagework.solver.model import Answer, Cell, Puzzle
+
+
+class Encoding:
+    """A puzzle as clauses, in a solver of its own; use as a context."""
+
+    def __init__(self, puzzle: Puzzle) -> None:
+        self.size = puzzle.size
+        self.solver = Cadical153()
+        self.last = puzzle.size**3
+        digits = range(1, puzzle.size + 1)
+        for cell in puzzle.cells:
+            self.solver.add_clause([self.literal(cell, digit) for digit in digits])
+            for low, high in combinations(digits, 2):
+                self.solver.add_clause([-self.literal(cell, low), -self.literal(cell, high)])
+        groups = {frozenset(house.cells) for house in puzzle.houses} | {frozenset(c.cells) for c in puzzle.cages}
+        for one, two in sorted({pair for group in groups for pair in combinations(sorted(group), 2)}):
+            for digit in digits:
+                self.solver.add_clause([-self.literal(one, digit), -self.literal(two, digit)])
+        for cage in puzzle.cages:
+            if cage.total is not None:
+                self._total(cage.cells, cage.total)
+        for given in puzzle.givens:
+            self.solver.add_clause([self.literal(given.cell, given.digit)])
+        for pair in puzzle.pairs:
+            for x in digits:
+                for y in digits:
+                    if not pair.allowed[x - 1] >> (y - 1) & 1:
+                        self.solver.add_clause([-self.literal(pair.first, x), -self.literal(pair.second, y)])
+
+    def __enter__(self) -> Encoding:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.solver.delete()
+
+    def literal(self, cell: Cell, digit: int) -> int:
+        return ((cell.row - 1) * self.size + cell.col - 1) * self.size + digit
+
+    def _total(self, cells: tuple[Cell, ...], total: int) -> None:
+        """One selector per combination; a chosen one bars all other digits from the cage."""
+        selectors = []
+        for combination in combinations(range(1, self.size + 1), len(cells)):
+            if sum(combination) == total:
+                self.last += 1
+                selectors.append(self.last)
+                for digit in set(range(1, self.size + 1)) - set(combination):
+                    for cell in cells:
+                        self.solver.add_clause([-self.last, -self.literal(cell, digit)])
+        self.solver.add_clause(selectors)
+
+    def answer(self) -> Answer | None:
+        if not self.solver.solve():
+            return None
+        true = [literal for literal in self.solver.get_model() if 0 < literal <= self.size**3]
+        return Answer(self.size, tuple((literal - 1) % self.size + 1 for literal in true))
+
+    def accepts(self, answer: Answer) -> bool:
+        """Whether this grid is an answer."""
+        cells = [Cell(r, c) for r in range(1, self.size + 1) for c in range(1, self.size + 1)]
+        return bool(self.solver.solve([self.literal(cell, answer.at(cell)) for cell in cells]))
+
+    def forbid(self, answer: Answer) -> None:
+        self.solver.add_clause(
+            [-(index * self.size + digit) for index, digit in enumerate(answer.digits)]
+        )
+
+
+def verdict(puzzle: Puzzle) -> Verdict:
+    """None, one or two answers."""
+    with Encoding(puzzle) as encoding:
+        first = encoding.answer()
+        if first is None:
+            return Verdict(Outcome.NO_ANSWER, None, None, 0)
+        encoding.forbid(first)
+        second = encoding.answer()
+        return Verdict(Outcome.TWO_ANSWERS if second else Outcome.SOUND, first, second, 0)
+
+
+def accepts(puzzle: Puzzle, answer: Answer) -> bool:
+    """Whether the grid is an answer of the puzzle."""
+    with Encoding(puzzle) as encoding:
+        return encoding.accepts(answer)

@@ -1,0 +1,165 @@
+"""Support and propagators against plain enumeration of every filling."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Sequence
+from itertools import product
+
+import pytest
+
+from cagework.solver import narrow
+from cagework.solver.combine import digits_of
+from cagework.solver.compose import Recipe, tile
+from cagework.solver.exact import random_answer
+from cagework.solver.model import Puzzle, boxes, grid_cells, standard_houses
+from cagework.solver.remainders import MOST_CELLS, bits, remainders
+
+Test = Callable[[Sequence[int]], bool]
+
+
+def enumerated(masks: Sequence[int], holds: Test) -> list[int] | None:
+    """What each cell keeps, by trying all fillings."""
+    kept = [0] * len(masks)
+    for digits in product(*map(digits_of, masks)):
+        if holds(digits):
+            for index, digit in enumerate(digits):
+                kept[index] |= 1 << digit - 1
+    return kept if kept and kept[0] else None
+
+
+def narrowed(propagator: narrow.Propagator, masks: Sequence[int]) -> list[int] | None:
+    """What the propagator leaves; None for a contradiction, whether it says so or leaves a cell empty."""
+    candidates = list(masks)
+    changes = propagator(candidates)
+    assert candidates == list(masks)
+    if changes is None:
+        return None
+    for cell, keep in changes:
+        candidates[cell] &= keep
+    return candidates if all(candidates) else None
+
+
+def draws(size: int, count: int, times: int) -> list[list[int]]:
+    """Random masks, none empty; some cells with all digits, some with one."""
+    rng = random.Random(f"{size} {count}")
+    full = (1 << size) - 1
+    kinds = (lambda: rng.randint(1, full), lambda: full, lambda: 1 << rng.randrange(size),
+             lambda: rng.randint(1, full) & rng.randint(1, full) or 1)
+    return [[rng.choice(kinds)() for _ in range(count)] for _ in range(times)]
+
+
+def seen_from_placed(masks: list[int]) -> list[int]:
+    """Take each placed digit from all other cells, until no more are placed; a clash leaves a cell empty."""
+    while True:
+        placed = [1 << mask.bit_length() - 1 if mask.bit_count() == 1 else 0 for mask in masks]
+        left = [mask & ~(sum({*placed[:i], *placed[i + 1 :]})) for i, mask in enumerate(masks)]
+        if left == masks:
+            return masks
+        masks = left
+
+
+@pytest.mark.parametrize(("size", "count", "times"), [
+    (4, 2, 60), (4, 3, 60), (4, 4, 60), (9, 1, 20), (9, 2, 80), (9, 3, 60), (6, 4, 40), (6, 5, 15), (6, 6, 6),
+    (16, 2, 30), (12, 3, 12),
+])
+def test_cage_support_is_exact(size: int, count: int, times: int) -> None:
+    """Digits already placed leave the others first, as peers do before a cage is looked at."""
+    seen = []
+    for masks in draws(size, count, times):
+        masks = seen_from_placed(masks)
+        totals = (random.Random(sum(masks)).randint(0, count * size + 1), sum(m.bit_length() for m in masks))
+        for total in totals if all(masks) else ():
+            propagator = narrow.cage(size, range(count), total, [0] * count)
+            expected = enumerated(masks, lambda d, t=total: sum(d) == t and len(set(d)) == len(d))
+            assert narrowed(propagator, masks) == expected
+            seen.append(expected is None)
+    assert {*seen} == {True, False}
+
+
+@pytest.mark.parametrize(("size", "plus", "minus"), [
+    (4, 1, 0), (4, 1, 1), (4, 2, 1), (9, 2, 0), (9, 1, 1), (9, 1, 2), (9, 3, 0), (9, 0, 2), (16, 1, 1),
+])
+def test_balance_is_exact_up_to_three_cells(size: int, plus: int, minus: int) -> None:
+    seen = []
+    for masks in draws(size, plus + minus, 60):
+        for total in range(-size, 2 * size, 3):
+            propagator = narrow.balance(size, range(plus), range(plus, plus + minus), total)
+            expected = enumerated(masks, lambda d, t=total: sum(d[:plus]) - sum(d[plus:]) == t)
+            assert narrowed(propagator, masks) == expected
+            seen.append(expected is None)
+    assert {*seen} == {True, False}
+
+
+@pytest.mark.parametrize(("plus", "minus"), [(4, 0), (2, 2), (1, 4), (5, 0)])
+def test_longer_balance_loses_no_filling(plus: int, minus: int) -> None:
+    trimmed = refused = 0
+    for masks in draws(6, plus + minus, 40):
+        for total in range(-12, 26, 4):
+            propagator = narrow.balance(6, range(plus), range(plus, plus + minus), total)
+            expected = enumerated(masks, lambda d, t=total: sum(d[:plus]) - sum(d[plus:]) == t)
+            found = narrowed(propagator, masks)
+            if expected is None:
+                refused += found is None
+            else:
+                assert found is not None
+                assert all(kept & ~left == 0 for kept, left in zip(expected, found, strict=True))
+                trimmed += found != masks
+    assert trimmed
+    assert refused
+
+
+def test_pair_is_exact() -> None:
+    rng = random.Random(3)
+    for masks in draws(9, 2, 80):
+        allowed = [rng.randint(0, 511) & rng.randint(0, 511) for _ in range(9)]
+        expected = enumerated(masks, lambda d, a=allowed: bool(a[d[0] - 1] >> d[1] - 1 & 1))
+        assert narrowed(narrow.pair(0, 1, allowed), masks) == expected
+
+
+def test_house_finds_hidden_singles() -> None:
+    house = narrow.house(4, (0, 1, 2, 3))
+    assert narrowed(house, [0b1011, 0b0011, 0b0011, 0b0111]) == [0b1000, 0b0011, 0b0011, 0b0100]
+    assert narrowed(house, [0b0111, 0b0011, 0b0011, 0b0111]) is None
+    assert narrowed(house, [0b1111, 0b0011, 0b0011, 0b0011]) is None
+
+
+def test_digits_a_cage_needs_leave_the_cells_that_see_all_its_places() -> None:
+    """Cells 0 to 2 add to 7 with digits from 1..9: only 1, 2 and 4, so all three leave cell 3, which sees them."""
+    peers = [0b11110, 0b11101, 0b01011, 0b00111, 0b00011]
+    cage = narrow.cage(9, (0, 1, 2), 7, peers)
+    assert narrowed(cage, [511] * 5) == [0b1011] * 3 + [511 ^ 0b1011, 511]
+    # With 4 kept out of cell 2, cell 4 sees both its places as well.
+    assert narrowed(cage, [511, 511, 0b11, 511, 511]) == [0b1011, 0b1011, 0b11, 511 ^ 0b1011, 511 ^ 0b1000]
+
+
+@pytest.mark.parametrize("size", [4, 6, 9, 12])
+def test_remainders_hold_in_the_answer(size: int) -> None:
+    """The 45 rule derives nothing that the grid behind the totals breaks; outies may repeat a digit."""
+    def area(cells: Sequence[tuple[int, int]]) -> int:
+        return sum(1 << (row - 1) * size + col - 1 for row, col in cells)
+
+    span = range(1, size + 1)
+    rows = [area([(row, col) for col in span]) for row in span]
+    columns = [area([(row, col) for row in span]) for col in span]
+    regions = [area(box) for box in boxes(size)]
+    shapes = set()
+    for seed in range(12):
+        rng = random.Random(seed)
+        answer = random_answer(Puzzle(size, standard_houses(size), ()), rng)
+        assert answer is not None
+        groups = tile(answer, Recipe(size=size, lone=True, dominoes=1), rng) or []
+        cages = [(area(cells), sum(map(answer.at, cells))) for cells in groups if rng.random() < 0.95]
+        for plus, minus, total in remainders(size, (regions,), (rows, columns), cages):
+            assert 0 < plus.bit_count() + minus.bit_count() <= MOST_CELLS
+            grid = answer.digits
+            assert sum(grid[cell] for cell in bits(plus)) - sum(grid[cell] for cell in bits(minus)) == total
+            shapes.add((plus.bit_count() > 0, minus.bit_count() > 0))
+    assert shapes == {(True, False), (True, True)}
+
+
+def test_remainder_by_hand() -> None:
+    """Row 1 of a 4 x 4 grid holds 10: cages of 3 (inside) and 9 (r1c3, r1c4, r2c4) leave r2c4 = 3 + 9 - 10."""
+    cages = [(0b11, 3), (0b1100 | 1 << 7, 9)]
+    assert remainders(4, (), ([0b1111],), cages) == [(1 << 7, 0, 2)]
+    assert grid_cells(4)[7] == (2, 4)
