@@ -77,7 +77,7 @@ class _Search:
         self.cells = list(range(len(kernel.candidates)))
         if rng is not None:
             _shuffle(self.cells, rng)
-        self.weight = [1 / (2 + sums) for sums in kernel.sums]
+        self.constraints = [2.0 + sums for sums in kernel.sums]
         self.nodes = 0
         self.found: list[list[int]] = []
 
@@ -109,18 +109,21 @@ class _Search:
             self._spend()
             below = candidates[:]
             below[cell] = bit
-            if propagate(self.kernel, below, cell) and self._descend(below):
+            if not propagate(self.kernel, below, cell):
+                # A cell whose digits fail is a good place to look next time.
+                self.constraints[cell] += 0.5
+            elif self._descend(below):
                 return True
         return False
 
     def _choose(self, candidates: list[int]) -> int | None:
-        """The open cell with the fewest candidates for the totals it is in; None where none is open."""
-        weight = self.weight
+        """The open cell with the fewest candidates for its constraints; None where none is open."""
+        constraints = self.constraints
         best, least = None, 99.0
         for cell in self.cells:
             mask = candidates[cell]
             if mask & mask - 1:
-                score = mask.bit_count() * weight[cell]
+                score = mask.bit_count() / constraints[cell]
                 if score < least:
                     best, least = cell, score
         return best

@@ -25,7 +25,7 @@ from cagework.solver.model import (
 )
 from cagework.solver.rules import RULES
 
-COUNTS = {4: 100, 6: 120, 8: 20, 9: 40, 10: 10, 12: 8, 16: 6}
+COUNTS = {4: 100, 6: 120, 8: 20, 9: 40, 10: 12, 12: 12, 16: 9}
 """How many puzzles of each size; with the composed ones below some four hundred in all."""
 
 
@@ -52,7 +52,7 @@ def drawn(seed: int, size: int) -> Puzzle:
         cages = [cage for cage in cages if rng.random() < 0.95]
         cages = [replace(cage, total=None) if rng.random() < 0.05 else cage for cage in cages]
     # The larger the grid, the more digits are given, so that every engine decides in a moment.
-    share = {12: 0.15, 16: 0.3}.get(size, 0.04 if rng.random() < 0.5 else 0)
+    share = {10: 0.12, 12: 0.2, 16: 0.3}.get(size, rng.choice((0, 0.04, 0.12)))
     givens = [Given(cell, answer.at(cell)) for cell in grid_cells(size) if rng.random() < share]
     if rng.random() < 0.3:
         houses = (*houses, extra_house(answer, rng))
