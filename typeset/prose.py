@@ -21,7 +21,7 @@ from cagework.typeset.text import Fonts
 _STRETCH, _SHRINK = 0.5, 0.22      # of a word space, from memory of common practice
 _HYPHEN_COST = 60.0
 _HYPHENS_RUNNING = 4000.0
-_SHORT_END = 400.0                 # a last line shorter than an indent looks like a slip
+_SHORT_END = 1500.0                # a last line shorter than an indent looks like a slip
 
 
 class _After(Enum):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, TypeVar, get_args
+from typing import Any, TypeVar, cast, get_args
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -79,7 +79,7 @@ def salvage(kind: type[P], data: Mapping[str, Any]) -> P:
             kind.__pydantic_validator__.validate_assignment(part, name, data[name])
         except ValidationError:
             continue
-    return part
+    return cast("P", part)  # the type checker's plug-in makes model_construct return the bound
 
 
 def _without_echoes(kind: type[BaseModel], errors: list[ErrorDetails]) -> Iterator[Finding]:
