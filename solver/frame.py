@@ -1,0 +1,215 @@
+"""Puzzle -> tables that never change: who sees whom, which houses and cages hold a cell, which areas balance.
+
+Cells are numbers row by row; a set of cells is an int with bit c for cell c.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from cagework.solver.model import Cell, House, HouseKind, Pair, Puzzle
+
+_LONGEST_RUN = 4
+"""Rows or columns added up at once: beyond half a 9 x 9 grid the rest of it says the same with less."""
+
+_MOST_REGIONS = 3
+"""Regions added up at once, besides squares of four."""
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """A cage partly in an area."""
+
+    cage: int
+    area: int
+    inside: tuple[int, ...]
+    outside: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """Whole houses without a common cell, whose totals can be added.
+
+    `whole` are the cages with a total that lie inside; `loose` the cells in no such cage; `crossings` are
+    numbers into the frame's. `splits` are pairs of smaller areas that make up this one.
+    """
+
+    houses: tuple[int, ...]
+    total: int
+    whole: tuple[int, ...]
+    loose: tuple[int, ...]
+    crossings: tuple[int, ...]
+    touching: int
+    splits: tuple[tuple[int, int], ...]
+
+
+class Frame:
+    """A puzzle laid out for reasoning."""
+
+    def __init__(self, puzzle: Puzzle) -> None:
+        size = puzzle.size
+        count = size * size
+        self.puzzle = puzzle
+        self.size = size
+        self.full = (1 << size) - 1
+        self.cells: tuple[Cell, ...] = puzzle.cells
+        self.index: dict[Cell, int] = {cell: number for number, cell in enumerate(self.cells)}
+        self.houses = [tuple(self.index[cell] for cell in house.cells) for house in puzzle.houses]
+        self.house_sets = [set_of(cells) for cells in self.houses]
+        self.whole = [len(cells) == size for cells in self.houses]
+        self.cages = [tuple(self.index[cell] for cell in cage.cells) for cage in puzzle.cages]
+        self.cage_sets = [set_of(cells) for cells in self.cages]
+        self.totals = [cage.total for cage in puzzle.cages]
+        self.houses_of = _index(count, self.houses)
+        self.cages_of = _index(count, self.cages)
+        self.house_bits = [set_of(numbers) for numbers in self.houses_of]
+        self.cage_bits = [set_of(numbers) for numbers in self.cages_of]
+        self.group_bits = [
+            house | cage << len(self.houses) for house, cage in zip(self.house_bits, self.cage_bits, strict=True)
+        ]
+        self.differ: dict[tuple[int, int], Pair] = {}
+        self.relations: list[tuple[int, int, Pair]] = []
+        self._sort_pairs(puzzle.pairs)
+        self.sees = self._sight(count)
+        self.peers = [tuple(members(seen)) for seen in self.sees]
+        self.crossings: list[Crossing] = []
+        self.areas: list[Area] = []
+        self._lay_areas()
+        self.crossings_of: list[list[int]] = [[] for _ in self.cages]
+        for number, crossing in enumerate(self.crossings):
+            self.crossings_of[crossing.cage].append(number)
+        self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
+        self.area_bits = [
+            set_of(number for number, area in enumerate(self.areas) if area.touching >> cell & 1)
+            for cell in range(count)
+        ]
+
+    def _sort_pairs(self, pairs: Iterable[Pair]) -> None:
+        """Tell plain 'these two differ' from every other relation."""
+        differ = tuple(self.full & ~(1 << digit) for digit in range(self.size))
+        for pair in pairs:
+            first, second = self.index[pair.first], self.index[pair.second]
+            if pair.allowed == differ:
+                self.differ[first, second] = self.differ[second, first] = pair
+            else:
+                self.relations.append((first, second, pair))
+
+    def _sight(self, count: int) -> list[int]:
+        sees = [0] * count
+        for cells, together in zip((*self.houses, *self.cages), (*self.house_sets, *self.cage_sets), strict=True):
+            for cell in cells:
+                sees[cell] |= together
+        for first, second in self.differ:
+            sees[first] |= 1 << second
+        return [seen & ~(1 << cell) for cell, seen in enumerate(sees)]
+
+    def _lay_areas(self) -> None:
+        """All areas: single houses first, then runs of rows and of columns, then touching regions."""
+        numbers: dict[frozenset[int], int] = {}
+        for houses in self._unions():
+            key = frozenset(houses)
+            if key in numbers or (len(houses) > 1 and not self._linked(houses)):
+                continue
+            numbers[key] = len(self.areas)
+            splits = tuple(
+                (numbers[part], numbers[key - part])
+                for size in range(1, len(houses) // 2 + 1)
+                for part in map(frozenset, combinations(houses, size))
+                if part in numbers and key - part in numbers
+            )
+            self.areas.append(self._area(len(self.areas), houses, splits))
+
+    def _unions(self) -> Iterator[tuple[int, ...]]:
+        """Sets of houses worth adding up, smaller ones first."""
+        usable = [number for number, whole in enumerate(self.whole) if whole]
+        for number in usable:
+            yield (number,)
+        kinds = [(kind, [n for n in usable if self.puzzle.houses[n].kind is kind]) for kind in HouseKind]
+        lines = [numbers for kind, numbers in kinds if kind in (HouseKind.ROW, HouseKind.COLUMN)]
+        for length in range(2, min(_LONGEST_RUN, self.size // 2) + 1):
+            for numbers in lines:
+                for start in range(len(numbers) - length + 1):
+                    yield tuple(numbers[start:start + length])
+        regions = next(numbers for kind, numbers in kinds if kind is HouseKind.REGION)
+        touching = {n: {m for m in regions if m != n and self._touch(n, m)} for n in regions}
+        grown: set[tuple[int, ...]] = {(n,) for n in regions}
+        for _ in range(2, _MOST_REGIONS + 1):
+            grown = {
+                tuple(sorted((*part, near)))
+                for part in grown for n in part for near in touching[n] if near not in part
+            }
+            yield from sorted(grown)
+        for four in combinations(regions, 4):
+            if all(len(touching[n].intersection(four)) == 2 for n in four):
+                yield four
+
+    def _touch(self, one: int, other: int) -> bool:
+        """Whether two houses without a common cell have cells that share an edge."""
+        if self.house_sets[one] & self.house_sets[other]:
+            return False
+        cells = set(self.puzzle.houses[other].cells)
+        return any(near in cells for cell in self.puzzle.houses[one].cells for near in cell.neighbours())
+
+    def _linked(self, houses: Sequence[int]) -> bool:
+        """Whether cages tie all these houses together; if not, adding them up says nothing new."""
+        reached, waiting = [houses[0]], list(houses[1:])
+        sets = [cells for cells, total in zip(self.cage_sets, self.totals, strict=True) if total is not None]
+        for house in reached:
+            for other in [o for o in waiting
+                          if any(c & self.house_sets[house] and c & self.house_sets[o] for c in sets)]:
+                reached.append(other)
+                waiting.remove(other)
+        return not waiting
+
+    def _area(self, number: int, houses: tuple[int, ...], splits: tuple[tuple[int, int], ...]) -> Area:
+        cells = 0
+        for house in houses:
+            cells |= self.house_sets[house]
+        whole, first, caged, touching = [], len(self.crossings), 0, 0
+        for cage, (inside, total) in enumerate(zip(self.cage_sets, self.totals, strict=True)):
+            if total is None or not inside & cells:
+                continue
+            caged |= inside
+            if inside & ~cells:
+                touching |= inside
+                parts = tuple(members(inside & cells)), tuple(members(inside & ~cells))
+                self.crossings.append(Crossing(cage, number, *parts))
+            else:
+                whole.append(cage)
+        loose = cells & ~caged
+        return Area(
+            houses, len(houses) * self.size * (self.size + 1) // 2, tuple(whole), tuple(members(loose)),
+            tuple(range(first, len(self.crossings))), touching | loose, splits,
+        )
+
+    def shared(self, cells: int) -> list[House]:
+        """The houses that hold all these cells."""
+        return [self.puzzle.houses[number] for number, house in enumerate(self.house_sets)
+                if not cells & ~house]
+
+
+def set_of(numbers: Iterable[int]) -> int:
+    """Return the set of these numbers as bits."""
+    bits = 0
+    for number in numbers:
+        bits |= 1 << number
+    return bits
+
+
+def members(bits: int) -> Iterator[int]:
+    """Yield the numbers in a set of bits, least first."""
+    while bits:
+        low = bits & -bits
+        yield low.bit_length() - 1
+        bits ^= low
+
+
+def _index(count: int, groups: Sequence[Sequence[int]]) -> list[list[int]]:
+    """For each cell, the numbers of the groups it is in."""
+    index: list[list[int]] = [[] for _ in range(count)]
+    for number, group in enumerate(groups):
+        for cell in group:
+            index[cell].append(number)
+    return index

@@ -1,0 +1,398 @@
+"""Step -> proved or not, from what the step cites and nothing else.
+
+Shares no code with the techniques: it enumerates. Every cell starts with all digits but those the step
+says are missing (and the board must agree that they are); only the cited houses, cages and pairs hold;
+then no filling may exist in which the step is wrong. For the 45 rule, where cited houses would leave too
+many cells to enumerate, one fact of arithmetic helps: a house of `size` cells adds to size (size + 1) / 2,
+so the cited houses less the cited cages give an exact sum over the few cells that do not cancel out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+
+from cagework.solver.model import Cell, Puzzle
+from cagework.solver.step import Cites, Step
+
+
+class Board:
+    """Candidates of a puzzle as steps are applied, kept apart from the reasoner's own."""
+
+    def __init__(self, size: int, groups: Iterable[Sequence[Cell]], cites: Cites | None = None) -> None:
+        """All digits open, but for what `cites` says is missing."""
+        self.size = size
+        self.candidates = [(1 << size) - 1] * (size * size)
+        self.mates: list[set[int]] = [set() for _ in self.candidates]
+        for group in groups:
+            numbers = [self.at(cell) for cell in group]
+            for number in numbers:
+                self.mates[number].update(numbers)
+        for cell, mask in cites.struck if cites else ():
+            self.candidates[self.at(cell)] &= ~mask
+
+    def at(self, cell: Cell) -> int:
+        """The cell's number, row by row."""
+        return (cell.row - 1) * self.size + cell.col - 1
+
+    def place(self, cell: Cell, digit: int) -> None:
+        """Put a digit in and strike it from all that see it."""
+        here = self.at(cell)
+        bit = 1 << digit - 1
+        for mate in self.mates[here]:
+            self.candidates[mate] &= ~bit
+        self.candidates[here] = bit
+
+    def apply(self, step: Step) -> None:
+        """Do what a step says."""
+        for cell, mask in step.removes:
+            self.candidates[self.at(cell)] &= ~mask
+        for cell, digit in step.places:
+            self.place(cell, digit)
+
+
+class Prover:
+    """Proves steps of one puzzle."""
+
+    def __init__(self, puzzle: Puzzle) -> None:
+        self.puzzle = puzzle
+        self.size = puzzle.size
+        self.full = (1 << puzzle.size) - 1
+        self.known = {id(part) for part in (*puzzle.houses, *puzzle.cages, *puzzle.pairs)}
+        self.facts = (*puzzle.houses, *puzzle.cages, *puzzle.pairs)
+        self.differ = tuple(self.full & ~(1 << digit) for digit in range(self.size))
+
+    def board(self) -> Board:
+        """The printed puzzle: givens in, nothing else known."""
+        board = Board(self.size, self._groups(Cites(houses=self.puzzle.houses, cages=self.puzzle.cages,
+                                                    pairs=self.puzzle.pairs)))
+        for given in self.puzzle.givens:
+            board.place(given.cell, given.digit)
+        return board
+
+    def first_unproved(self, steps: Iterable[Step]) -> Step | None:
+        """Replay a path from the printed puzzle; return the first step that is not proved where it stands.
+
+        A step that places in a cell what is no longer a candidate there counts as unproved.
+        """
+        board = self.board()
+        for step in steps:
+            if not self.prove(board.candidates, step):
+                return step
+            board.apply(step)
+        return None
+
+    def prove(self, candidates: Sequence[int], step: Step) -> bool:
+        """Whether `step` follows from what it cites, and what it cites holds on a board with these candidates.
+
+        `candidates` are masks row by row, before the step.
+        """
+        cites = step.cites
+        if not (self._stated(cites) and self._missing(candidates, cites)):
+            return False
+        if step.parts:
+            return self._supposition(step)
+        claims = [(cell, self.full & ~(1 << digit - 1)) for cell, digit in step.places]
+        if any(not candidates[self._at(cell)] >> digit - 1 & 1 for cell, digit in step.places):
+            return False
+        claims += step.removes
+        return bool(claims) and all(self._barred(cites, cell, mask) for cell, mask in claims)
+
+    def _supposition(self, step: Step) -> bool:
+        """Follow a what-if on a board that knows only what it cites, to a part that is impossible."""
+        ((cell, mask),) = step.removes
+        *parts, end = step.parts
+        if mask & mask - 1 or end.places or end.removes:
+            return False
+        board = Board(self.size, self._groups(step.cites), step.cites)
+        board.place(cell, mask.bit_length())
+        everything = (step.cites.houses, step.cites.cages, step.cites.pairs)
+        for part in (*parts, end):
+            own = (part.cites.houses, part.cites.cages, part.cites.pairs)
+            if any(fact not in all_ for some, all_ in zip(own, everything, strict=True) for fact in some):
+                return False
+            if part is end:
+                return self._missing(board.candidates, end.cites) and self._barred(end.cites, None, 0)
+            if part.parts or not self.prove(board.candidates, part):
+                return False
+            board.apply(part)
+        return False
+
+    def _groups(self, cites: Cites) -> list[Sequence[Cell]]:
+        """The sets of cells in which no digit repeats."""
+        groups: list[Sequence[Cell]] = [house.cells for house in cites.houses]
+        groups += [cage.cells for cage in cites.cages]
+        return groups + [(pair.first, pair.second) for pair in cites.pairs if pair.allowed == self.differ]
+
+    def _stated(self, cites: Cites) -> bool:
+        """Whether the puzzle states all the facts cited, and those added up are among them."""
+        facts = (*cites.houses, *cites.cages, *cites.pairs)
+        return (
+            all(id(fact) in self.known or fact in self.facts for fact in facts)
+            and all(house in cites.houses and len(house.cells) == self.size for house in cites.added)
+            and all(cage in cites.cages and cage.total is not None for cage in cites.taken)
+        )
+
+    def _missing(self, candidates: Sequence[int], cites: Cites) -> bool:
+        return not any(candidates[self._at(cell)] & mask for cell, mask in cites.struck)
+
+    def _at(self, cell: Cell) -> int:
+        return (cell.row - 1) * self.size + cell.col - 1
+
+    def _barred(self, cites: Cites, cell: Cell | None, mask: int) -> bool:
+        """Whether the cited facts have no filling in which the cell holds a digit of the mask."""
+        if cites.added:
+            search: _Sum | _Search = _Sum(self.size, cites)
+        else:
+            search = _Search(self.size, cites)
+        if cell is not None and not search.restrict(cell, mask):
+            return True
+        return not search.possible()
+
+
+class _Sum:
+    """One exact sum over the cells in which cited houses and cages do not cancel out."""
+
+    def __init__(self, size: int, cites: Cites) -> None:
+        self.full = (1 << size) - 1
+        self.total = 0
+        signs: dict[Cell, int] = {}
+        for house in cites.added:
+            self.total += size * (size + 1) // 2
+            for cell in house.cells:
+                signs[cell] = signs.get(cell, 0) + 1
+        for cage in cites.taken:
+            self.total -= cage.total or 0
+            for cell in cage.cells:
+                signs[cell] = signs.get(cell, 0) - 1
+        missing = dict(cites.struck)
+        self.cells = [cell for cell, sign in signs.items() if sign]
+        self.place = {cell: number for number, cell in enumerate(self.cells)}
+        self.signs = [signs[cell] for cell in self.cells]
+        self.domains = [self.full & ~missing.get(cell, 0) for cell in self.cells]
+        parts = [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages]
+        groups = [{self.place[cell] for cell in cells if cell in self.place} for cells in parts]
+        self.mates = [
+            {other for group in groups if number in group for other in group} - {number}
+            for number in range(len(self.cells))
+        ]
+        self.parts = self._parts(groups)
+
+    def _parts(self, groups: Sequence[set[int]]) -> list[list[int]]:
+        """The cells cut into sets of one sign, each without repeats."""
+        parts: list[list[int]] = []
+        left = set(range(len(self.cells)))
+        for group in groups:
+            for sign in {self.signs[number] for number in group}:
+                part = sorted(number for number in group & left if self.signs[number] == sign)
+                if part:
+                    parts.append(part)
+                    left -= set(part)
+        return parts + [[number] for number in sorted(left)]
+
+    def restrict(self, cell: Cell, mask: int) -> bool:
+        """Let the cell hold only these digits; False where it has none of them. An unsummed cell stays free."""
+        number = self.place.get(cell)
+        if number is None:
+            return mask != 0
+        self.domains[number] &= mask
+        return self.domains[number] != 0
+
+    def possible(self) -> bool:
+        """Whether some filling makes the sum."""
+        return self._fill(self.domains)
+
+    def _fill(self, domains: list[int]) -> bool:
+        low = high = 0
+        for part in self.parts:
+            union = 0
+            for number in part:
+                union |= domains[number]
+            if union.bit_count() < len(part):
+                return False
+            least, most = _ends(union, len(part))
+            sign = self.signs[part[0]]
+            low += sign * (least if sign > 0 else most)
+            high += sign * (most if sign > 0 else least)
+        if not low <= self.total <= high:
+            return False
+        open_ = [number for number, mask in enumerate(domains) if mask & mask - 1]
+        if not open_:
+            return self._adds_up(domains)
+        number = min(open_, key=lambda n: domains[n].bit_count())
+        options = domains[number]
+        while options:
+            bit = options & -options
+            options ^= bit
+            trial = domains[:]
+            trial[number] = bit
+            for mate in self.mates[number]:
+                trial[mate] &= ~bit
+            if 0 not in trial and self._fill(trial):
+                return True
+        return False
+
+    def _adds_up(self, domains: Sequence[int]) -> bool:
+        total = sum(sign * mask.bit_length() for sign, mask in zip(self.signs, domains, strict=True))
+        return total == self.total and not any(
+            domains[number] == domains[mate] for number, mates in enumerate(self.mates) for mate in mates
+        )
+
+
+class _Search:
+    """All the cells of the cited facts, filled in every way that obeys them."""
+
+    def __init__(self, size: int, cites: Cites) -> None:
+        self.size = size
+        self.full = (1 << size) - 1
+        self.place: dict[Cell, int] = {}
+        self.domains: list[int] = []
+        self.groups = [(self._numbers(cage.cells), False) for cage in cites.cages]
+        self.groups += [(self._numbers(house.cells), len(house.cells) == size) for house in cites.houses]
+        self.sums = [(self._numbers(cage.cells), cage.total) for cage in cites.cages if cage.total is not None]
+        self.pairs = [(self._numbers((pair.first, pair.second)), pair.allowed) for pair in cites.pairs]
+        for cell, mask in cites.struck:
+            (number,) = self._numbers((cell,))
+            self.domains[number] &= ~mask
+
+    def _numbers(self, cells: Iterable[Cell]) -> list[int]:
+        """The cells' places among the variables, new ones added."""
+        numbers = []
+        for cell in cells:
+            if cell not in self.place:
+                self.place[cell] = len(self.domains)
+                self.domains.append(self.full)
+            numbers.append(self.place[cell])
+        return numbers
+
+    def restrict(self, cell: Cell, mask: int) -> bool:
+        """Let the cell hold only these digits; False where it has none of them."""
+        (number,) = self._numbers((cell,))
+        self.domains[number] &= mask
+        return self.domains[number] != 0
+
+    def possible(self) -> bool:
+        """Whether some filling obeys everything cited."""
+        return self._fill(self.domains)
+
+    def _fill(self, domains: list[int]) -> bool:
+        while True:
+            before = domains[:]
+            if not (0 not in domains and self._narrow_groups(domains) and self._narrow_sums(domains)
+                    and self._narrow_pairs(domains)):
+                return False
+            if domains == before:
+                break
+        fewest, number = 99, -1
+        for candidate, mask in enumerate(domains):
+            if mask & mask - 1 and mask.bit_count() < fewest:
+                fewest, number = mask.bit_count(), candidate
+        if number < 0:
+            return True
+        options = domains[number]
+        while options:
+            bit = options & -options
+            options ^= bit
+            trial = domains[:]
+            trial[number] = bit
+            if self._fill(trial):
+                return True
+        return False
+
+    def _narrow_groups(self, domains: list[int]) -> bool:
+        """A held digit goes from the rest of its group; a house of all digits needs a place for each."""
+        for cells, whole in self.groups:
+            held = once = twice = 0
+            for cell in cells:
+                mask = domains[cell]
+                if not mask & mask - 1:
+                    if mask & held:
+                        return False
+                    held |= mask
+                twice |= once & mask
+                once |= mask
+            if once.bit_count() < len(cells):
+                return False
+            alone = once & ~twice & ~held if whole else 0
+            for cell in cells:
+                mask = domains[cell]
+                if mask & mask - 1:
+                    if mask & alone:
+                        mask &= alone
+                        if mask & mask - 1:
+                            return False
+                    elif mask & held:
+                        mask &= ~held
+                    else:
+                        continue
+                    if not mask:
+                        return False
+                    domains[cell] = mask
+        return True
+
+    def _narrow_sums(self, domains: list[int]) -> bool:
+        """A cage's open cells hold only digits of sets that make what is left of its total."""
+        for cells, total in self.sums:
+            rest, union, count = total, 0, 0
+            for cell in cells:
+                mask = domains[cell]
+                if mask & mask - 1:
+                    union |= mask
+                    count += 1
+                else:
+                    rest -= mask.bit_length()
+            some, every = _sets(union, count, rest)
+            if some < 0:
+                return False
+            for cell in cells:
+                mask = domains[cell]
+                if mask & mask - 1:
+                    domains[cell] = mask & some
+                    if not domains[cell]:
+                        return False
+                    every &= ~mask
+                elif every & mask:
+                    every &= ~mask
+            if every:
+                return False
+        return True
+
+    def _narrow_pairs(self, domains: list[int]) -> bool:
+        """Each cell of a pair holds only digits that the other has a partner for."""
+        for (first, second), allowed in self.pairs:
+            forward = backward = 0
+            for digit, partners in enumerate(allowed):
+                if domains[first] >> digit & 1:
+                    forward |= partners
+                if partners & domains[second]:
+                    backward |= 1 << digit
+            domains[second] &= forward
+            domains[first] &= backward
+            if not (domains[first] and domains[second]):
+                return False
+        return True
+
+
+def _ends(digits: int, count: int) -> tuple[int, int]:
+    """The sums of the `count` least and of the `count` greatest digits of a mask."""
+    values = [digit for digit in range(1, digits.bit_length() + 1) if digits >> digit - 1 & 1]
+    return sum(values[:count]), sum(values[len(values) - count:])
+
+
+@lru_cache(maxsize=1 << 14)
+def _sets(digits: int, count: int, total: int) -> tuple[int, int]:
+    """The digits in some, and in every, set of `count` out of a mask that makes a total; (-1, -1) for no set."""
+    if count == 0:
+        return (0, 0) if total == 0 else (-1, -1)
+    some, every = 0, -1
+    rest = digits
+    while rest:
+        bit = rest & -rest
+        rest ^= bit
+        if bit.bit_length() * count > total:
+            break
+        below, both = _sets(rest, count - 1, total - bit.bit_length())
+        if below >= 0:
+            some |= bit | below
+            every &= bit | both
+    return (some, every) if some else (-1, -1)

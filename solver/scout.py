@@ -1,0 +1,148 @@
+"""State and techniques -> the cheapest steps there are, without looking twice where nothing has changed.
+
+Each technique keeps what it found by place; a place is looked at again when a cell that touches it changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+from cagework.solver.frame import Frame
+from cagework.solver.state import State
+from cagework.solver.step import Step
+from cagework.solver.technique import Look, Technique
+
+
+class Watch:
+    """What one technique has found so far, and how much of the log it has seen."""
+
+    __slots__ = ("found", "seen", "technique")
+
+    def __init__(self, technique: Technique, seen: int) -> None:
+        self.technique = technique
+        self.seen = seen
+        self.found: dict[int, list[Step]] = {}
+
+
+class Scout:
+    """Finds steps in one state as it changes.
+
+    `seen` is how much of the state's log the techniques are known to have nothing for; -1 for none.
+    """
+
+    def __init__(self, state: State, techniques: Iterable[Technique], seen: int = -1) -> None:
+        self.state = state
+        self.index = state.frame.index
+        ordered = sorted(techniques, key=lambda technique: technique.cost)
+        self.levels: list[list[Watch]] = [
+            [Watch(technique, seen) for technique in same] for _, same in groupby(ordered, key=lambda t: t.cost)
+        ]
+
+    def cheapest(self) -> list[Step]:
+        """Return every step found at the lowest cost that has any; empty where no technique finds one."""
+        for level in self.levels:
+            steps: list[Step] = []
+            for watch in level:
+                if watch.seen != len(self.state.log):
+                    self._look(watch)
+                if watch.found:
+                    steps += self._live(watch)
+            if steps:
+                return steps
+        return []
+
+    def _look(self, watch: Watch) -> None:
+        """Look again wherever something changed since."""
+        technique, state, found = watch.technique, self.state, watch.found
+        places = touched(state, technique.look, watch.seen)
+        watch.seen = len(state.log)
+        while places:
+            low = places & -places
+            places ^= low
+            place = low.bit_length() - 1
+            steps = list(technique.find(state, place))
+            if steps:
+                found[place] = steps
+            elif place in found:
+                del found[place]
+
+    def _live(self, watch: Watch) -> list[Step]:
+        """The steps that would still change something; what they remove is brought up to date."""
+        live: list[Step] = []
+        for place, steps in list(watch.found.items()):
+            kept = [step for step in steps if self._counts(step)]
+            if len(kept) != len(steps):
+                if kept:
+                    watch.found[place] = kept
+                else:
+                    del watch.found[place]
+            live += kept
+        return live
+
+    def _counts(self, step: Step) -> bool:
+        state, index = self.state, self.index
+        for name, digit in step.places:
+            cell = index[name]
+            if not state.placed >> cell & 1 and state.candidates[cell] >> digit - 1 & 1:
+                return True
+        return any(state.candidates[index[name]] & mask for name, mask in step.removes)
+
+
+def touched(state: State, look: Look, since: int) -> int:
+    """Return the places of a kind, as bits, that changed after log entry `since`; all of them for -1."""
+    frame = state.frame
+    if since < 0:
+        return _everywhere(frame, state, look)
+    log = state.log[since:]
+    bits = 0
+    if look is Look.GRID:
+        return 1
+    if look is Look.DIGIT:
+        for _, gone in log:
+            bits |= gone
+        return bits
+    if look is Look.CELL:
+        for cell, _ in log:
+            bits |= 1 << cell
+        return bits
+    table = _table(frame, look)
+    for cell, _ in log:
+        bits |= table[cell]
+    if look is Look.ALONE:
+        return bits & state.alone
+    if look is Look.FEW:
+        return bits & state.few
+    if look is Look.MANY:
+        return bits & state.many
+    return bits
+
+
+def _table(frame: Frame, look: Look) -> Sequence[int]:
+    """For each cell, the places it touches."""
+    if look is Look.HOUSE:
+        return frame.house_bits
+    if look is Look.CAGE:
+        return frame.cage_bits
+    return frame.group_bits if look is Look.GROUP else frame.area_bits
+
+
+def _everywhere(frame: Frame, state: State, look: Look) -> int:
+    """All places of a kind."""
+    if look in (Look.ALONE, Look.FEW, Look.MANY):
+        return {Look.ALONE: state.alone, Look.FEW: state.few, Look.MANY: state.many}[look]
+    counts = {
+        Look.CELL: len(frame.cells), Look.HOUSE: len(frame.houses), Look.CAGE: len(frame.cages),
+        Look.GROUP: len(frame.houses) + len(frame.cages), Look.DIGIT: frame.size, Look.GRID: 1,
+    }
+    return (1 << counts[look]) - 1
+
+
+def apply(state: State, step: Step) -> None:
+    """Do what a step says."""
+    index = state.frame.index
+    for name, digit in step.places:
+        state.place(index[name], 1 << digit - 1)
+    for name, mask in step.removes:
+        state.strike(index[name], mask)
+

@@ -1,0 +1,80 @@
+"""One deduction as data: what it looks at, why it holds, what it places or strikes.
+
+No sentence is stored: `why` holds values by name, and `key` names the template they fill.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from cagework.solver.model import Cage, Cell, House, Pair
+
+
+@dataclass(frozen=True, slots=True)
+class Digits:
+    """A set of digits as a mask (bit d - 1 stands for digit d); iterating gives them, least first."""
+
+    mask: int
+
+    def __iter__(self) -> Iterator[int]:
+        mask = self.mask
+        while mask:
+            low = mask & -mask
+            yield low.bit_length()
+            mask ^= low
+
+    def __len__(self) -> int:
+        return self.mask.bit_count()
+
+
+Value = Cell | int | Digits | House | Cage | tuple["Value", ...]
+"""What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list."""
+
+Why = dict[str, Value]
+"""Values by the names that a sentence has for them."""
+
+Struck = tuple[tuple[Cell, int], ...]
+"""Cells, each with a mask of digits it cannot hold."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cites:
+    """Everything a step rests on, and nothing else: the proof sees no more than this.
+
+    `struck` are the cells whose candidates matter, each with just those missing digits that the step
+    uses; any other cell, and any other digit, counts as open. `added` are those of `houses` whose totals
+    are added up, and `taken` those of `cages` whose totals are taken away from that sum.
+    """
+
+    struck: Struck = ()
+    houses: tuple[House, ...] = ()
+    cages: tuple[Cage, ...] = ()
+    pairs: tuple[Pair, ...] = ()
+    added: tuple[House, ...] = ()
+    taken: tuple[Cage, ...] = ()
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """The cells whose candidates the step uses."""
+        return tuple(cell for cell, _ in self.struck)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One deduction.
+
+    `technique` is the stem of the technique's file and `key` one of its sentences, filled from `why`.
+    `places` are (cell, digit); `removes` are (cell, mask of digits that go). A placed digit also goes from
+    every cell that sees it, which no step lists. `parts` is the argument of a what-if, in order; the last
+    part is the dead end, and neither places nor removes.
+    """
+
+    technique: str
+    cost: int
+    key: str
+    places: tuple[tuple[Cell, int], ...]
+    removes: Struck
+    cites: Cites
+    why: Mapping[str, Value] = field(default_factory=dict)
+    parts: tuple[Step, ...] = ()

@@ -1,0 +1,212 @@
+"""What the techniques of cage arithmetic and of the 45 rule share: citing sums, and what follows of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from cagework.solver.fill import balances, distinct_range, fits
+from cagework.solver.frame import Frame, set_of
+from cagework.solver.model import Cage, House
+from cagework.solver.state import Balance, State
+from cagework.solver.step import Cites, Step, Value, Why
+
+Reach = dict[int, int]
+"""Cell -> digits it can hold."""
+
+
+def removals(state: State, reach: Mapping[int, int]) -> tuple[tuple[int, int], ...]:
+    """Return what each cell loses when it can hold only these digits."""
+    return tuple([(cell, gone) for cell, mask in reach.items() if (gone := state.candidates[cell] & ~mask)])
+
+
+def cage_cites(state: State, place: int) -> Cites:
+    """Cite a cage and all that its cells lack."""
+    frame = state.frame
+    return Cites(state.missing(frame.cage_sets[place], frame.full), cages=(frame.puzzle.cages[place],))
+
+
+def cage_left(frame: Frame, cage: Cage, struck: Mapping[int, int]) -> tuple[Reach, tuple[int, ...]]:
+    """Return what a cage's cells can hold, and its combinations, where just these digits are missing."""
+    cells = [frame.index[cell] for cell in cage.cells]
+    masks = {cell: frame.full & ~struck.get(cell, 0) for cell in cells}
+    total = cage.total or 0
+    filled = [cell for cell in cells if not masks[cell] & masks[cell] - 1]
+    used = 0
+    for cell in filled:
+        used |= masks[cell]
+        total -= masks[cell].bit_length()
+    rest = [cell for cell in cells if cell not in filled]
+    kept, left = fits(tuple([masks[cell] & ~used for cell in rest]), total)
+    reach = dict(zip(rest, kept, strict=True))
+    reach.update((cell, masks[cell]) for cell in filled)
+    return reach, left
+
+
+def cage_still_bars(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    """Whether the cage a step cites still rules out all it removes, with just these digits missing."""
+    reach, _ = cage_left(frame, step.cites.cages[0], struck)
+    return all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
+
+
+def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cites:
+    """Cite the houses and cages of a balance, its placed cells, and all that these open cells lack."""
+    frame = state.frame
+    area = frame.areas[balance.area]
+    houses = tuple([frame.puzzle.houses[number] for number in area.houses])
+    cages = tuple([frame.puzzle.cages[number] for number in balance.taken])
+    names, candidates, full = frame.cells, state.candidates, frame.full
+    struck = [(names[cell], full ^ candidates[cell]) for cell in balance.fixed]
+    struck += [(names[cell], lack) for cell in cells if (lack := full & ~candidates[cell])]
+    return Cites(tuple(struck), houses, cages, added=houses, taken=cages)
+
+
+def balance_why(state: State, balance: Balance) -> Why:
+    """Name what a balance adds up: the houses, the cages, the placed cells, the open cells, the totals."""
+    frame = state.frame
+    cells = frame.cells
+    houses = tuple([frame.puzzle.houses[number] for number in frame.areas[balance.area].houses])
+    cages = tuple([frame.puzzle.cages[number] for number in balance.taken])
+    return {
+        "houses": houses if len(houses) > 1 else houses[0],
+        "total": frame.areas[balance.area].total,
+        "cages": cages,
+        "cage_sum": sum([cage.total or 0 for cage in cages]),
+        "filled": tuple([cells[cell] for cell in balance.fixed]),
+        "innies": tuple([cells[cell] for cell in balance.plus]),
+        "outies": tuple([cells[cell] for cell in balance.minus]),
+        "sum": abs(balance.total),
+        "excess": balance.total,
+    }
+
+
+def way_of(why: Mapping[str, Value]) -> str:
+    """Return which is more, the innies or the outies: a key of the sentences about their difference."""
+    excess = why["excess"]
+    assert isinstance(excess, int)
+    return "same" if excess == 0 else ("more" if excess > 0 else "less")
+
+
+def balance_reach(frame: Frame, step: Step, balance: Balance, masks: list[int]) -> Reach:
+    """Return what the open cells of a balance can hold, given all the houses and cages `step` may cite."""
+    return _reach(frame, balance, masks, step.cites.houses, step.cites.cages)
+
+
+def open_reach(state: State, balance: Balance) -> Reach:
+    """Return what the open cells of a balance can hold now; cells of one cited house or cage differ."""
+    frame = state.frame
+    masks = [state.candidates[cell] for cell in balance.plus + balance.minus]
+    if 0 in masks:
+        return {}
+    houses = [frame.house_sets[number] for number in frame.areas[balance.area].houses]
+    return _spread(balance, masks, houses + [frame.cage_sets[number] for number in balance.taken])
+
+
+def _reach(
+    frame: Frame, balance: Balance, masks: list[int], houses: tuple[House, ...], cages: tuple[Cage, ...]
+) -> Reach:
+    parts = [house.cells for house in houses] + [cage.cells for cage in cages]
+    return _spread(balance, masks, [set_of(frame.index[cell] for cell in cells) for cells in parts])
+
+
+def _spread(balance: Balance, masks: list[int], groups: list[int]) -> Reach:
+    plus, minus = balance.plus, balance.minus
+    cells = plus + minus
+    together = [[group for group in groups if group >> cell & 1] for cell in cells]
+    first = groups[0]
+    if not minus and all(first >> cell & 1 for cell in plus):
+        kept, _ = fits(tuple(masks), balance.total)
+    elif not plus and any(all(group >> cell & 1 for cell in minus) for group in groups):
+        kept, _ = fits(tuple(masks), -balance.total)
+    else:
+        apart = tuple([
+            sum([1 << j for j in range(i) if any(group >> cells[j] & 1 for group in together[i])])
+            for i in range(len(cells))
+        ])
+        kept = balances(tuple(masks[:len(plus)]), tuple(masks[len(plus):]), apart, balance.total)
+    return dict(zip(cells, kept, strict=True))
+
+
+def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Balance | None:
+    """Return the balance of an area where it has the shape asked for, and no part of it says as much.
+
+    `wide` asks for several houses; `plus` and `minus` whether there must be innies and outies.
+    """
+    area = state.frame.areas[place]
+    if (len(area.houses) > 1) is not wide:
+        return None
+    terms = state.open_terms
+    for one, other in area.splits:
+        if terms[one] + terms[other] <= terms[place]:
+            return None
+    balance = state.balance(place)
+    return balance if bool(balance.plus) is plus and bool(balance.minus) is minus else None
+
+
+def balance_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Balance, list[int]]:
+    """Rebuild, from what a step cites, the balance it rests on and its cells' masks, with just these missing."""
+    signs: dict[int, int] = {}
+    total = 0
+    for house in step.cites.added:
+        total += frame.size * (frame.size + 1) // 2
+        for number in map(frame.index.__getitem__, house.cells):
+            signs[number] = signs.get(number, 0) + 1
+    for cage in step.cites.taken:
+        total -= cage.total or 0
+        for number in map(frame.index.__getitem__, cage.cells):
+            signs[number] = signs.get(number, 0) - 1
+    plus: list[int] = []
+    minus: list[int] = []
+    masks: dict[int, int] = {}
+    for cell, sign in signs.items():
+        mask = frame.full & ~struck.get(cell, 0)
+        if sign and not mask & mask - 1:
+            total -= sign * mask.bit_length()
+        elif sign:
+            (plus if sign > 0 else minus).append(cell)
+            masks[cell] = mask
+    balance = Balance(-1, tuple(plus), tuple(minus), total, (), ())
+    return balance, [masks[cell] for cell in plus + minus]
+
+
+def balance_still_bars(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    """Whether the balance a step cites still rules out all it removes, with just these digits missing."""
+    balance, masks = balance_of(frame, step, struck)
+    if 0 in masks:
+        return False
+    reach = balance_reach(frame, step, balance, masks)
+    return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
+
+
+def few_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Iterator[
+        tuple[Cites, Why, tuple[tuple[int, int], ...]]]:
+    """Yield citation, values and removals for a balance of two to four open cells."""
+    balance = balance_steps(state, place, wide=wide, plus=plus, minus=minus)
+    if balance is None:
+        return
+    removes = removals(state, open_reach(state, balance))
+    if removes:
+        cites = balance_cites(state, balance, balance.plus + balance.minus)
+        yield cites, balance_why(state, balance), removes
+
+
+def lone_step(state: State, place: int, *, wide: bool, inside: bool) -> Iterator[
+        tuple[Cites, Why, tuple[tuple[int, int], ...]]]:
+    """Yield citation, values and the placing for a balance with one open cell, an innie if `inside`."""
+    balance = balance_steps(state, place, wide=wide, plus=inside, minus=not inside)
+    if balance is None:
+        return
+    (cell,) = balance.plus + balance.minus
+    digit = balance.total if inside else -balance.total
+    if 1 <= digit <= state.frame.size and state.candidates[cell] >> digit - 1 & 1:
+        why: Why = balance_why(state, balance) | {"cell": state.frame.cells[cell], "digit": digit}
+        yield balance_cites(state, balance, ()), why, ((cell, 1 << digit - 1),)
+
+
+def group_range(masks: list[int]) -> tuple[int, int] | None:
+    """Return the least and greatest sum of distinct digits out of all these together; None where too few."""
+    union = 0
+    for mask in masks:
+        union |= mask
+    return distinct_range(union, len(masks)) if union.bit_count() >= len(masks) else None
+
+

@@ -1,0 +1,44 @@
+"""Cage fit: a digit that leaves the rest of its cage nothing that works."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import ClassVar
+
+from cagework.solver.frame import Frame
+from cagework.solver.state import State
+from cagework.solver.step import Digits, Step, Why
+from cagework.solver.sums import cage_cites, cage_still_bars
+from cagework.solver.technique import Look, Technique
+
+
+class CageFit(Technique):
+    """Every filling of a cage is tried; what a cell holds in none of them goes."""
+
+    cost = 38
+    look = Look.CAGE
+    sentences: ClassVar = {
+        "two": "{cell} and {others} add to {sum}, so {cell} cannot be {digits}: {others} cannot complete it.",
+        "removes": "If {cell} were {digits}, {others} could not complete {cage}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step for each open cell."""
+        left = state.open_cage(place)
+        if left is None or len(left.cells) < 2 or not left.combinations:
+            return
+        frame = state.frame
+        for cell, kept in zip(left.cells, left.kept, strict=True):
+            gone = state.candidates[cell] & ~kept
+            if gone:
+                why: Why = {
+                    "cage": frame.puzzle.cages[place], "cell": frame.cells[cell], "digits": Digits(gone),
+                    "others": tuple([frame.cells[other] for other in left.cells if other != cell]),
+                    "sum": left.total,
+                }
+                key = "two" if len(left.cells) == 2 else "removes"
+                yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The cage still rules these digits out."""
+        return cage_still_bars(frame, step, struck)

@@ -1,0 +1,26 @@
+"""Hidden pair: two digits with two cells between them in a house."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from cagework.solver.state import State
+from cagework.solver.step import Step
+from cagework.solver.subsets import hidden
+from cagework.solver.technique import Look, Technique
+
+
+class HiddenPair(Technique):
+    """Two digits with two cells between them in a house."""
+
+    cost = 50
+    look = Look.HOUSE
+    sentences: ClassVar = {
+        "removes": "In {house}, {digits} can go only in {cells}, which hold nothing else.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """A step for each pair."""
+        for cites, why, removes in hidden(state, place, 2):
+            yield self.step(state, "removes", cites, why, removes=removes)

@@ -1,0 +1,50 @@
+"""A digit that no combination of a cage can use."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import ClassVar
+
+from cagework.solver.frame import Frame
+from cagework.solver.state import State
+from cagework.solver.step import Digits, Step, Why
+from cagework.solver.sums import cage_cites, cage_still_bars, removals
+from cagework.solver.technique import Look, Technique
+
+
+class ImpossibleDigit(Technique):
+    """Several combinations are left, and some candidate is in none of them."""
+
+    cost = 26
+    look = Look.CAGE
+    simple = True
+    sentences: ClassVar = {
+        "some": "{cage} can be made with {combinations} only, so {absent} cannot be in {cells}.",
+        "many": "No combination that makes {cage} uses {absent} in {cells}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step a cage."""
+        left = state.open_cage(place)
+        if left is None or len(left.combinations) < 2:
+            return
+        union = 0
+        for combination in left.combinations:
+            union |= combination
+        removes = removals(state, dict.fromkeys(left.cells, union))
+        if removes:
+            frame = state.frame
+            gone = 0
+            for _, mask in removes:
+                gone |= mask
+            why: Why = {
+                "cage": frame.puzzle.cages[place], "absent": Digits(gone), "sum": left.total,
+                "combinations": tuple([Digits(combination) for combination in left.combinations]),
+                "cells": tuple([frame.cells[cell] for cell, _ in removes]),
+            }
+            key = "some" if len(left.combinations) <= 4 else "many"
+            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The cage still rules these digits out."""
+        return cage_still_bars(frame, step, struck)

@@ -1,0 +1,26 @@
+"""45 rule, one house: the cages inside it and the cells filled leave one cell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from cagework.solver.state import State
+from cagework.solver.step import Step
+from cagework.solver.sums import lone_step
+from cagework.solver.technique import Look, Technique
+
+
+class Innie(Technique):
+    """All of one house is known but an innie."""
+
+    cost = 24
+    look = Look.ALONE
+    sentences: ClassVar = {
+        "places": "{houses} adds to {total}; all but {cell} adds to {total} less {digit}, so {cell} is {digit}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step an area."""
+        for cites, why, places in lone_step(state, place, wide=False, inside=True):
+            yield self.step(state, "places", cites, why, places=places)

@@ -1,0 +1,36 @@
+"""Last cell of a house: all other cells are filled, so it takes the digit that is left."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from cagework.solver.state import State
+from cagework.solver.step import Cites, Step, Why
+from cagework.solver.technique import Look, Technique
+
+
+class LastInHouse(Technique):
+    """One empty cell in a house."""
+
+    cost = 10
+    look = Look.HOUSE
+    simple = True
+    sentences: ClassVar = {"places": "Only {cell} is empty in {house}, and only {digit} is missing there."}
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step a house."""
+        frame = state.frame
+        empty = frame.house_sets[place] & ~state.placed
+        if not frame.whole[place] or empty & empty - 1 or not empty:
+            return
+        cell = empty.bit_length() - 1
+        bit = frame.full
+        for other in frame.houses[place]:
+            if other != cell:
+                bit &= ~state.candidates[other]
+        if bit & state.candidates[cell]:
+            house = frame.puzzle.houses[place]
+            cites = Cites(state.missing(frame.house_sets[place] ^ empty, bit), (house,))
+            why: Why = {"cell": frame.cells[cell], "house": house, "digit": bit.bit_length()}
+            yield self.step(state, "places", cites, why, places=((cell, bit),))

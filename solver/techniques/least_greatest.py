@@ -1,0 +1,93 @@
+"""The 45 rule with many cells left open: the least and greatest that distinct cells of a house can hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import ClassVar
+
+from cagework.solver.frame import Frame
+from cagework.solver.state import Balance, State
+from cagework.solver.step import Digits, Step, Why
+from cagework.solver.sums import balance_cites, balance_of, balance_why, group_range
+from cagework.solver.technique import Look, Technique
+
+
+class LeastGreatest(Technique):
+    """All but one cell of a sum at their least, or at their greatest, leave that cell only some digits."""
+
+    cost = 62
+    look = Look.MANY
+    sentences: ClassVar = {
+        "innies": "{innies} add to {sum}; all but {cell} hold {least} to {most}, so {cell} is not {digits}.",
+        "outies": "{outies}, outside {houses}, add to {sum}; all but {cell} hold {least} to {most}, "
+                  "so {cell} is not {digits}.",
+        "both": "By the sums of {houses}, {innies} less {outies} makes {excess}; at their extremes the cells but "
+                "for {cell} leave it no {digits}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """A step for each cell that loses a digit."""
+        terms, area = state.open_terms, state.frame.areas[place]
+        if any(terms[one] + terms[other] <= terms[place] for one, other in area.splits):
+            return
+        balance = state.balance(place)
+        cells = balance.plus + balance.minus
+        masks = [state.candidates[cell] for cell in cells]
+        for cell, low, high, gone in _bounds(state.frame, balance, masks, area.houses):
+            sign = 1 if cell in balance.plus else -1
+            spread = (balance.total - high, balance.total - low) if sign > 0 else (
+                -balance.total - high, -balance.total - low)
+            why: Why = balance_why(state, balance) | {
+                "cell": state.frame.cells[cell], "least": spread[0], "most": spread[1], "digits": Digits(gone),
+            }
+            key = "both" if balance.plus and balance.minus else ("innies" if balance.plus else "outies")
+            yield self.step(state, key, balance_cites(state, balance, cells), why, removes=((cell, gone),))
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The bounds still rule these digits out."""
+        balance, masks = balance_of(frame, step, struck)
+        if 0 in masks:
+            return False
+        houses = tuple(frame.puzzle.houses.index(house) for house in step.cites.added)
+        ((name, gone),) = step.removes
+        target = frame.index[name]
+        return any(
+            cell == target and not gone & ~lost for cell, _, _, lost in _bounds(frame, balance, masks, houses)
+        )
+
+
+def _bounds(
+    frame: Frame, balance: Balance, masks: list[int], houses: tuple[int, ...]
+) -> Iterator[tuple[int, int, int, int]]:
+    """Yield (cell, least, greatest, digits lost) for each cell that loses any."""
+    mask_of = dict(zip(balance.plus + balance.minus, masks, strict=True))
+    parts = _parts(frame, balance, houses)
+    ranges = [group_range([mask_of[cell] for cell in part]) for _, part in parts]
+    if None in ranges:
+        return
+    spans = [(sign * r[0], sign * r[1]) for (sign, _), r in zip(parts, ranges, strict=True) if r is not None]
+    least = sum(min(span) for span in spans)
+    most = sum(max(span) for span in spans)
+    for (sign, part), span in zip(parts, spans, strict=True):
+        for cell in part:
+            rest = group_range([mask_of[other] for other in part if other != cell]) or (0, 0)
+            low, high = least - min(span), most - max(span)
+            low += min(sign * rest[0], sign * rest[1])
+            high += max(sign * rest[0], sign * rest[1])
+            edges = sorted((sign * (balance.total - low), sign * (balance.total - high)))
+            fits = sum(1 << digit - 1 for digit in range(max(edges[0], 1), min(edges[1], frame.size) + 1))
+            gone = mask_of[cell] & ~fits
+            if gone:
+                yield cell, edges[0], edges[1], gone
+
+
+def _parts(frame: Frame, balance: Balance, houses: tuple[int, ...]) -> list[tuple[int, list[int]]]:
+    """The open cells as groups of distinct digits, with their sign: innies by house, outies by cage."""
+    parts: dict[tuple[int, int], list[int]] = {}
+    for cell in balance.plus:
+        home = next(number for number in houses if frame.house_sets[number] >> cell & 1)
+        parts.setdefault((1, home), []).append(cell)
+    for cell in balance.minus:
+        home = next(number for number in frame.cages_of[cell] if frame.totals[number] is not None)
+        parts.setdefault((-1, home), []).append(cell)
+    return [(sign, part) for (sign, _), part in parts.items()]

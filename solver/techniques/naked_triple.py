@@ -1,0 +1,26 @@
+"""Naked triple: three cells of a house or cage with three digits between them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from cagework.solver.state import State
+from cagework.solver.step import Step
+from cagework.solver.subsets import naked
+from cagework.solver.technique import Look, Technique
+
+
+class NakedTriple(Technique):
+    """Three cells of a house or cage with three digits between them."""
+
+    cost = 56
+    look = Look.GROUP
+    sentences: ClassVar = {
+        "removes": "In {group}, {cells} must hold {digits}, so the other cells of {group} do not.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """A step for each triple."""
+        for cites, why, removes in naked(state, place, 3):
+            yield self.step(state, "removes", cites, why, removes=removes)

@@ -1,0 +1,95 @@
+"""A digit that every combination of a cage uses: it goes in the cage, and so nowhere else that sees it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import ClassVar
+
+from cagework.solver.frame import Frame, members, set_of
+from cagework.solver.state import State, joined
+from cagework.solver.step import Cites, Digits, Step, Why
+from cagework.solver.sums import cage_cites, cage_left
+from cagework.solver.technique import Look, Technique
+
+
+class NeededDigit(Technique):
+    """Digits in every combination left, all of whose places in the cage lie in one house."""
+
+    cost = 30
+    look = Look.CAGE
+    simple = True
+    sentences: ClassVar = {
+        "places": "{cage} needs {digit}, and only {cell} can hold it there.",
+        "removes": "{cage} needs {digits}, all within {house}, so no other cell of {house} holds {digits}.",
+        "seen": "{cage} needs {digit}; {cell} sees every place for it there, so {cell} is not {digit}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """A step for each digit with one place, for each house, and for each other cell that sees all places."""
+        left = state.open_cage(place)
+        if left is None or not left.combinations or len(left.cells) == 1:
+            return
+        frame = state.frame
+        needed = frame.full
+        for combination in left.combinations:
+            needed &= combination
+        by_house: dict[int, int] = {}
+        for index in members(needed):
+            spots = set_of(cell for cell, mask in zip(left.cells, left.kept, strict=True) if mask >> index & 1)
+            if not spots & spots - 1:
+                yield from self._placing(state, place, spots.bit_length() - 1, 1 << index)
+                continue
+            outside = state.spots[index] & ~frame.cage_sets[place]
+            for cell in members(spots):
+                outside &= frame.sees[cell]
+            for house in frame.houses_of[spots.bit_length() - 1] if outside else ():
+                if not spots & ~frame.house_sets[house] and outside & frame.house_sets[house]:
+                    by_house[house] = by_house.get(house, 0) | 1 << index
+                    outside &= ~frame.house_sets[house]
+            for target in members(outside):
+                yield self._seen(state, place, spots, target, index)
+        for house, digits in by_house.items():
+            yield self._removing(state, place, house, digits)
+
+    def _placing(self, state: State, place: int, cell: int, bit: int) -> Iterator[Step]:
+        if state.candidates[cell] != bit:
+            frame = state.frame
+            why: Why = {"cage": frame.puzzle.cages[place], "digit": bit.bit_length(), "cell": frame.cells[cell]}
+            yield self.step(state, "places", cage_cites(state, place), why, places=((cell, bit),))
+
+    def _removing(self, state: State, place: int, house: int, digits: int) -> Step:
+        frame = state.frame
+        cage, name = frame.puzzle.cages[place], frame.puzzle.houses[house]
+        removes = [
+            (cell, gone) for cell in members(frame.house_sets[house] & ~frame.cage_sets[place] & ~state.placed)
+            if (gone := state.candidates[cell] & digits)
+        ]
+        cites = joined(cage_cites(state, place), Cites(houses=(name,)))
+        return self.step(state, "removes", cites, {"cage": cage, "digits": Digits(digits), "house": name},
+                         removes=removes)
+
+    def _seen(self, state: State, place: int, spots: int, target: int, index: int) -> Step:
+        frame = state.frame
+        cites = joined(cage_cites(state, place), *(state.link(cell, target) for cell in members(spots)))
+        why: Why = {"cage": frame.puzzle.cages[place], "digit": index + 1, "cell": frame.cells[target]}
+        return self.step(state, "seen", cites, why, removes=((target, 1 << index),))
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The digits are still needed, and still have no place in the cage but those."""
+        if step.key == "seen":
+            return False
+        reach, left = cage_left(frame, step.cites.cages[0], struck)
+        needed = frame.full
+        for combination in left:
+            needed &= combination
+        if step.key == "places":
+            (name, digit), = step.places
+            spots = [cell for cell, mask in reach.items() if mask >> digit - 1 & 1]
+            return bool(left) and needed >> digit - 1 & 1 == 1 and spots == [frame.index[name]]
+        gone = 0
+        for _, mask in step.removes:
+            gone |= mask
+        inside = set_of(frame.index[cell] for cell in step.cites.houses[0].cells)
+        return bool(left) and not gone & ~needed and all(
+            inside >> cell & 1 for cell, mask in reach.items() if mask & gone
+        )

@@ -1,0 +1,32 @@
+"""45 rule, one house: two to four open cells stick out of it, and what they add to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import ClassVar
+
+from cagework.solver.frame import Frame
+from cagework.solver.state import State
+from cagework.solver.step import Step
+from cagework.solver.sums import balance_still_bars, few_steps
+from cagework.solver.technique import Look, Technique
+
+
+class Outies(Technique):
+    """A few outies of one house; they may repeat a digit where no house or cage forbids it."""
+
+    cost = 46
+    look = Look.FEW
+    sentences: ClassVar = {
+        "removes": "The cages over {houses} add to {cage_sum} and {houses} to {total}, "
+                   "so the open cells outside, {outies}, add to {sum}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step an area."""
+        for cites, why, removes in few_steps(state, place, wide=False, plus=False, minus=True):
+            yield self.step(state, "removes", cites, why, removes=removes)
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The sum still rules these digits out."""
+        return balance_still_bars(frame, step, struck)

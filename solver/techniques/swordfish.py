@@ -1,0 +1,26 @@
+"""Swordfish: in three rows a digit goes only in three columns, or the other way about."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from cagework.solver.fish import fish
+from cagework.solver.state import State
+from cagework.solver.step import Step
+from cagework.solver.technique import Look, Technique
+
+
+class Swordfish(Technique):
+    """A fish of size three."""
+
+    cost = 84
+    look = Look.DIGIT
+    sentences: ClassVar = {
+        "removes": "In {base}, {digit} can go only in {cover}; so no other cell of {cover} is {digit}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """A step for each way to choose the lines."""
+        for cites, why, removes in fish(state, place, 3):
+            yield self.step(state, "removes", cites, why, removes=removes)

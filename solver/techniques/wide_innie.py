@@ -1,0 +1,26 @@
+"""45 rule, several adjoining houses: the cages inside them and the cells filled leave one cell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from cagework.solver.state import State
+from cagework.solver.step import Step
+from cagework.solver.sums import lone_step
+from cagework.solver.technique import Look, Technique
+
+
+class WideInnie(Technique):
+    """All of several houses is known but an innie."""
+
+    cost = 36
+    look = Look.ALONE
+    sentences: ClassVar = {
+        "places": "{houses} together add to {total}; all but {cell} is known, so {cell} is {digit}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step an area."""
+        for cites, why, places in lone_step(state, place, wide=True, inside=True):
+            yield self.step(state, "places", cites, why, places=places)

@@ -1,0 +1,34 @@
+"""45 rule, several adjoining houses: innies and outies, and by how much they differ."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import ClassVar
+
+from cagework.solver.frame import Frame
+from cagework.solver.state import State
+from cagework.solver.step import Step
+from cagework.solver.sums import balance_still_bars, few_steps, way_of
+from cagework.solver.technique import Look, Technique
+
+
+class WideInniesLessOuties(Technique):
+    """Innies and outies of several houses."""
+
+    cost = 58
+    look = Look.FEW
+    sentences: ClassVar = {
+        "more": "By the sums of {houses}, {innies} are {sum} more than {outies}.",
+        "less": "By the sums of {houses}, {outies} are {sum} more than {innies}.",
+        "same": "By the sums of {houses}, {innies} and {outies} add to the same.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step an area."""
+        for cites, why, removes in few_steps(state, place, wide=True, plus=True, minus=True):
+            key = way_of(why)
+            yield self.step(state, key, cites, why, removes=removes)
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The sum still rules these digits out."""
+        return balance_still_bars(frame, step, struck)

@@ -1,0 +1,27 @@
+"""45 rule, several adjoining houses: the cages that cover them stick out by one cell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from cagework.solver.state import State
+from cagework.solver.step import Step
+from cagework.solver.sums import lone_step
+from cagework.solver.technique import Look, Technique
+
+
+class WideOutie(Technique):
+    """One cell of the cages over several houses lies outside them."""
+
+    cost = 39
+    look = Look.ALONE
+    sentences: ClassVar = {
+        "places": "The cages over {houses} add to {cage_sum} and the houses to {total}, "
+                  "so {cell}, the one open cell outside, is {digit}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step an area."""
+        for cites, why, places in lone_step(state, place, wide=True, inside=False):
+            yield self.step(state, "places", cites, why, places=places)

@@ -1,0 +1,134 @@
+"""A run of steps -> those that something later needs, each citing only what it cannot do without."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from cagework.solver.model import Cell
+from cagework.solver.scout import apply
+from cagework.solver.state import State, joined
+from cagework.solver.step import Cites, Step
+from cagework.solver.technique import Technique
+
+BEFORE = -1
+"""The author of what was missing before the run began."""
+
+
+class Trail:
+    """Steps applied to a state, in order, and who struck what."""
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        self.steps: list[Step] = []
+        self.ends: list[int] = []
+        self.start = len(state.log)
+
+    def add(self, step: Step) -> None:
+        """Apply a step and remember what it changed."""
+        apply(self.state, step)
+        self.steps.append(step)
+        self.ends.append(len(self.state.log))
+
+    def authors(self) -> list[list[tuple[int, int]]]:
+        """Return, for each cell, (digits struck, number of the step) in order."""
+        found: list[list[tuple[int, int]]] = [[] for _ in self.state.candidates]
+        begin = self.start
+        for number, end in enumerate(self.ends):
+            for cell, gone in self.state.log[begin:end]:
+                if gone:
+                    found[cell].append((gone, number))
+            begin = end
+        return found
+
+
+class Trimmer:
+    """Works backwards from the steps that must stay."""
+
+    def __init__(self, trail: Trail, goals: Iterable[int], techniques: Mapping[str, Technique]) -> None:
+        self.trail = trail
+        self.techniques = techniques
+        self.authors = trail.authors()
+        self.needed = set(goals)
+        self.frame = trail.state.frame
+        self.outside: dict[Cell, int] = {}
+        self.links: list[Cites] = []
+
+    def run(self) -> dict[int, Step]:
+        """Return the steps needed, by number, in order.
+
+        `outside` then holds what they use of what was missing before, and `links` why the placed digits
+        they rely on cleared other cells.
+        """
+        kept: dict[int, Step] = {}
+        for number in range(len(self.trail.steps) - 1, -1, -1):
+            if number in self.needed:
+                step = self._lean(number)
+                kept[number] = step
+                for cell, mask in step.cites.struck:
+                    self._rest_on(cell, mask, number)
+        return dict(sorted(kept.items()))
+
+    def rests_on(self, step: Step, author: int) -> bool:
+        """Whether a step uses a digit that the step of this number struck."""
+        index = self.frame.index
+        return any(self._struck_by(index[cell], author) & mask for cell, mask in step.cites.struck)
+
+    def _rest_on(self, name: Cell, mask: int, number: int) -> None:
+        """Note who struck these digits from a cell."""
+        cell = self.frame.index[name]
+        for gone, author in self.authors[cell]:
+            if author >= number:
+                break
+            used = gone & mask
+            if used:
+                mask ^= used
+                self.needed.add(author)
+                for placed, digit in self.trail.steps[author].places:
+                    if placed != name and used >> digit - 1 & 1:
+                        self.links.append(self.trail.state.link(self.frame.index[placed], cell))
+        if mask:
+            self.outside[name] = self.outside.get(name, 0) | mask
+
+    def _lean(self, number: int) -> Step:
+        """The step without the missing digits it can do without: those of unneeded steps go first."""
+        step = self.trail.steps[number]
+        technique = self.techniques.get(step.technique)
+        if technique is None or type(technique).holds is Technique.holds:
+            return step
+        index = self.frame.index
+        struck = {index[name]: mask for name, mask in step.cites.struck}
+        for author in self._unneeded(struck, number):
+            trial = {
+                cell: left for cell, mask in struck.items() if (left := mask & ~self._struck_by(cell, author))
+            }
+            if technique.holds(self.frame, step, trial):
+                struck = trial
+        for cell in list(struck):
+            trial = {other: mask for other, mask in struck.items() if other != cell}
+            if technique.holds(self.frame, step, trial):
+                struck = trial
+        cells = self.frame.cells
+        cites = replace(step.cites, struck=tuple([(cells[cell], mask) for cell, mask in struck.items()]))
+        return technique.retell(self.frame, replace(step, cites=cites))
+
+    def _unneeded(self, struck: Mapping[int, int], number: int) -> list[int]:
+        """The steps before this one that struck any of these digits and that nothing needs yet, newest first."""
+        found = {
+            author for cell, mask in struck.items() for gone, author in self.authors[cell]
+            if gone & mask and author < number and author not in self.needed
+        }
+        return sorted(found, reverse=True)
+
+    def _struck_by(self, cell: int, author: int) -> int:
+        mask = 0
+        for gone, who in self.authors[cell]:
+            if who == author:
+                mask |= gone
+        return mask
+
+
+def total_cites(trimmer: Trimmer, steps: Iterable[Step]) -> Cites:
+    """Return one citation for a whole argument: its steps' houses and cages, and what was missing before."""
+    parts = [replace(step.cites, struck=()) for step in steps]
+    return joined(Cites(tuple(trimmer.outside.items())), *parts, *trimmer.links)
