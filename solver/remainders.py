@@ -10,11 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-MOST_CELLS = 5
-"""Remainders of more cells than this cost more time than they save (measured, see tests/bench)."""
-
 Remainder = tuple[int, int, int]
 """Cells that count, cells that are taken off (both as bits), and the total they make."""
+
+
+def most_cells(size: int) -> int:
+    """The most cells of a remainder worth having: more cost more time than they save (measured)."""
+    return size // 2 + 1
 
 
 def remainders(
@@ -23,7 +25,7 @@ def remainders(
     bands: Sequence[Sequence[int]],
     cages: Sequence[tuple[int, int]],
 ) -> list[Remainder]:
-    """Return every remainder of at most MOST_CELLS cells, each once.
+    """Return every remainder of at most `most_cells` cells, each once.
 
     Houses and cages are sets of cells as bits, cages with their totals; overlapping cages are passed over.
     Each of `bands` is a family of houses in which neighbours follow one another, such as the rows; runs of
@@ -39,7 +41,7 @@ def remainders(
     found: dict[tuple[int, int], int] = {}
     house_total = size * (size + 1) // 2
     for area, count in _areas(size, families, bands):
-        remainder = _remainder(area, count * house_total, cage_at)
+        remainder = _remainder(area, count * house_total, cage_at, most_cells(size))
         if remainder:
             plus, minus, total = remainder
             found[plus, minus] = total
@@ -77,8 +79,10 @@ def _areas(
                     yield house | other, 2
 
 
-def _remainder(area: int, total: int, cage_at: dict[int, tuple[int, int]]) -> Remainder | None:
-    """What the cages leave of one area; None where that is nothing or too many cells."""
+def _remainder(
+    area: int, total: int, cage_at: dict[int, tuple[int, int]], most: int
+) -> Remainder | None:
+    """What the cages leave of one area; None where that is nothing or more than `most` cells."""
     plus = minus = count = 0
     left = area
     while left:
@@ -104,7 +108,7 @@ def _remainder(area: int, total: int, cage_at: dict[int, tuple[int, int]]) -> Re
             else:
                 plus |= inside
                 count += fitting
-        if count > MOST_CELLS:
+        if count > most:
             return None
     if not plus:
         plus, minus, total = minus, 0, -total

@@ -49,10 +49,10 @@ def drawn(seed: int, size: int) -> Puzzle:
         groups = tile(answer, Recipe(size=size, lone=True, dominoes=1), rng)
     cages = [Cage(cells, sum(map(answer.at, cells))) for cells in groups]
     if rng.random() < 0.5:
-        cages = [cage for cage in cages if rng.random() < 0.95]
+        cages = [cage for cage in cages if rng.random() < (0.95 if size < 16 else 0.6)]
         cages = [replace(cage, total=None) if rng.random() < 0.05 else cage for cage in cages]
     # The larger the grid, the more digits are given, so that every engine decides in a moment.
-    share = {10: 0.12, 12: 0.2, 16: 0.3}.get(size, rng.choice((0, 0.04, 0.12)))
+    share = rng.choice({10: (0.05, 0.2), 12: (0.1, 0.25), 16: (0.2, 0.3)}.get(size, (0, 0.04, 0.12)))
     givens = [Given(cell, answer.at(cell)) for cell in grid_cells(size) if rng.random() < share]
     if rng.random() < 0.3:
         houses = (*houses, extra_house(answer, rng))

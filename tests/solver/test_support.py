@@ -13,7 +13,7 @@ from cagework.solver.combine import digits_of
 from cagework.solver.compose import Recipe, tile
 from cagework.solver.exact import random_answer
 from cagework.solver.model import Puzzle, boxes, grid_cells, standard_houses
-from cagework.solver.remainders import MOST_CELLS, bits, remainders
+from cagework.solver.remainders import bits, most_cells, remainders
 
 Test = Callable[[Sequence[int]], bool]
 
@@ -151,7 +151,7 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
         groups = tile(answer, Recipe(size=size, lone=True, dominoes=1), rng) or []
         cages = [(area(cells), sum(map(answer.at, cells))) for cells in groups if rng.random() < 0.95]
         for plus, minus, total in remainders(size, (regions,), (rows, columns), cages):
-            assert 0 < plus.bit_count() + minus.bit_count() <= MOST_CELLS
+            assert 0 < plus.bit_count() + minus.bit_count() <= most_cells(size)
             grid = answer.digits
             assert sum(grid[cell] for cell in bits(plus)) - sum(grid[cell] for cell in bits(minus)) == total
             shapes.add((plus.bit_count() > 0, minus.bit_count() > 0))
