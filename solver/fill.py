@@ -5,6 +5,7 @@ Cells are given by their candidate masks (bit d - 1 stands for digit d). Nothing
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 from cagework.solver.combine import combinations_within
@@ -76,49 +77,48 @@ def _fill(masks: list[int], combination: int, kept: list[int]) -> bool:
 
 
 @lru_cache(maxsize=1 << 14)
-def balances(
-    plus: tuple[int, ...], minus: tuple[int, ...], apart: tuple[int, ...], total: int
-) -> tuple[int, ...]:
-    """Return what each cell can hold where the sum of `plus` less the sum of `minus` is `total`.
+def by_total(masks: tuple[int, ...]) -> tuple[tuple[int, tuple[int, ...]], ...]:
+    """Return (total, what each cell can hold) for every total that cells of distinct digits can make."""
+    union = 0
+    for mask in masks:
+        union |= mask
+    if union.bit_count() < len(masks):
+        return ()
+    if len(masks) == 1:
+        return tuple([(i + 1, (1 << i,)) for i in range(union.bit_length()) if union >> i & 1])
+    least, most = distinct_range(union, len(masks))
+    found = []
+    for total in range(least, most + 1):
+        kept, left = fits(masks, total)
+        if left:
+            found.append((total, kept))
+    return tuple(found)
 
-    `apart` tells, for each cell in that order, which earlier cells must differ from it, as a mask of
-    positions. Cells not told apart may repeat a digit.
+
+def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[tuple[int, ...]]:
+    """Return what each cell can hold where signed parts, each of distinct digits, add to `total`.
+
+    `parts` are (1 or -1, masks). Cells of different parts may repeat a digit. All masks are 0 where no
+    filling exists.
     """
-    masks = plus + minus
-    count = len(masks)
-    signs = [1] * len(plus) + [-1] * len(minus)
-    least = [0] * (count + 1)
-    most = [0] * (count + 1)
-    for i in range(count - 1, -1, -1):
-        low, high = (masks[i] & -masks[i]).bit_length(), masks[i].bit_length()
-        if signs[i] < 0:
-            low, high = -high, -low
-        least[i] = least[i + 1] + low
-        most[i] = most[i + 1] + high
-    kept = [0] * count
-    held = [0] * count
-
-    def place(i: int, rest: int) -> bool:
-        if i == count:
-            return rest == 0
-        if not least[i] <= rest <= most[i]:
-            return False
-        options = masks[i]
-        for j in range(i):
-            if apart[i] >> j & 1:
-                options &= ~held[j]
-        fitted = False
-        while options:
-            bit = options & -options
-            options ^= bit
-            held[i] = bit
-            if place(i + 1, rest - signs[i] * bit.bit_length()):
-                kept[i] |= bit
-                fitted = True
-        return fitted
-
-    place(0, total)
-    return tuple(kept)
+    tables = [[(sign * sum_, kept) for sum_, kept in by_total(masks)] for sign, masks in parts]
+    ahead = [{0}]
+    for table in tables:
+        ahead.append({before + sum_ for before in ahead[-1] for sum_, _ in table})
+    back = {total} & ahead[-1]
+    found: list[tuple[int, ...]] = []
+    for number in range(len(parts) - 1, -1, -1):
+        before = ahead[number]
+        reach = [0] * len(parts[number][1])
+        earlier = set()
+        for sum_, kept in tables[number]:
+            starts = [after - sum_ for after in back if after - sum_ in before]
+            if starts:
+                earlier.update(starts)
+                reach = [mask | more for mask, more in zip(reach, kept, strict=True)]
+        back = earlier
+        found.append(tuple(reach))
+    return found[::-1]
 
 
 def distinct_range(union: int, count: int) -> tuple[int, int]:
@@ -140,3 +140,28 @@ def distinct_range(union: int, count: int) -> tuple[int, int]:
         most += top
         rest ^= 1 << top - 1
     return least, most
+
+
+@lru_cache(maxsize=1 << 12)
+def fillings(masks: tuple[int, ...], total: int, most: int) -> tuple[tuple[int, ...], ...]:
+    """Return the ways to fill cells with distinct digits that make a total, one bit for each cell.
+
+    Empty where there are more than `most`, or none.
+    """
+    found: list[tuple[int, ...]] = []
+
+    def place(held: tuple[int, ...], used: int, rest: int) -> bool:
+        number = len(held)
+        if number == len(masks):
+            if rest == 0:
+                found.append(held)
+            return len(found) <= most
+        options = masks[number] & ~used
+        while options:
+            bit = options & -options
+            options ^= bit
+            if bit.bit_length() <= rest and not place((*held, bit), used | bit, rest - bit.bit_length()):
+                return False
+        return True
+
+    return tuple(found) if place((), 0, total) else ()

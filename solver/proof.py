@@ -142,7 +142,7 @@ class Prover:
     def _barred(self, cites: Cites, cell: Cell | None, mask: int) -> bool:
         """Whether the cited facts have no filling in which the cell holds a digit of the mask."""
         if cites.added:
-            search: _Sum | _Search = _Sum(self.size, cites)
+            search: _Sum | _Search = _Sum(self.size, cites, cell)
         else:
             search = _Search(self.size, cites)
         if cell is not None and not search.restrict(cell, mask):
@@ -151,9 +151,12 @@ class Prover:
 
 
 class _Sum:
-    """One exact sum over the cells in which cited houses and cages do not cancel out."""
+    """One exact sum over the cells in which cited houses and cages do not cancel out.
 
-    def __init__(self, size: int, cites: Cites) -> None:
+    The cell in question is among them even where it does: what sees it may need its digit.
+    """
+
+    def __init__(self, size: int, cites: Cites, asked: Cell | None) -> None:
         self.full = (1 << size) - 1
         self.total = 0
         signs: dict[Cell, int] = {}
@@ -166,7 +169,9 @@ class _Sum:
             for cell in cage.cells:
                 signs[cell] = signs.get(cell, 0) - 1
         missing = dict(cites.struck)
-        self.cells = [cell for cell, sign in signs.items() if sign]
+        if asked is not None:
+            signs.setdefault(asked, 0)
+        self.cells = [cell for cell, sign in signs.items() if sign or cell == asked]
         self.place = {cell: number for number, cell in enumerate(self.cells)}
         self.signs = [signs[cell] for cell in self.cells]
         self.domains = [self.full & ~missing.get(cell, 0) for cell in self.cells]
@@ -191,10 +196,8 @@ class _Sum:
         return parts + [[number] for number in sorted(left)]
 
     def restrict(self, cell: Cell, mask: int) -> bool:
-        """Let the cell hold only these digits; False where it has none of them. An unsummed cell stays free."""
-        number = self.place.get(cell)
-        if number is None:
-            return mask != 0
+        """Let the cell hold only these digits; False where it has none of them."""
+        number = self.place[cell]
         self.domains[number] &= mask
         return self.domains[number] != 0
 

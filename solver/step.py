@@ -5,7 +5,7 @@ No sentence is stored: `why` holds values by name, and `key` names the template 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from cagework.solver.model import Cage, Cell, House, Pair
@@ -76,5 +76,5 @@ class Step:
     places: tuple[tuple[Cell, int], ...]
     removes: Struck
     cites: Cites
-    why: Mapping[str, Value] = field(default_factory=dict)
+    why: Why = field(default_factory=dict)
     parts: tuple[Step, ...] = ()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from cagework.solver.fill import balances, distinct_range, fits
-from cagework.solver.frame import Frame, set_of
-from cagework.solver.model import Cage, House
+from cagework.solver.frame import Frame
+from cagework.solver.model import Cage
 from cagework.solver.state import Balance, State
 from cagework.solver.step import Cites, Step, Value, Why
 
@@ -86,44 +86,39 @@ def way_of(why: Mapping[str, Value]) -> str:
     return "same" if excess == 0 else ("more" if excess > 0 else "less")
 
 
-def balance_reach(frame: Frame, step: Step, balance: Balance, masks: list[int]) -> Reach:
-    """Return what the open cells of a balance can hold, given all the houses and cages `step` may cite."""
-    return _reach(frame, balance, masks, step.cites.houses, step.cites.cages)
+def balance_reach(
+    frame: Frame, balance: Balance, masks: Mapping[int, int], houses: tuple[int, ...]
+) -> Reach:
+    """Return what the open cells of a balance can hold; cells of one of its houses, or one cage, differ."""
+    parts = balance_parts(frame, balance, houses)
+    kept = balances([(sign, tuple([masks[cell] for cell in part])) for sign, part in parts], balance.total)
+    reach: Reach = {}
+    for (_, part), held in zip(parts, kept, strict=True):
+        reach.update(zip(part, held, strict=True))
+    return reach
+
+
+def balance_parts(frame: Frame, balance: Balance, houses: tuple[int, ...]) -> list[tuple[int, list[int]]]:
+    """Return the open cells as parts without repeats, with their sign: innies by house, outies by cage.
+
+    Outies of different cages may repeat a digit, and so may innies of different houses.
+    """
+    parts: dict[tuple[int, int], list[int]] = {}
+    for cell in balance.plus:
+        home = next(number for number in houses if frame.house_sets[number] >> cell & 1)
+        parts.setdefault((1, home), []).append(cell)
+    for cell in balance.minus:
+        home = next(number for number in frame.cages_of[cell] if frame.totals[number] is not None)
+        parts.setdefault((-1, home), []).append(cell)
+    return [(sign, part) for (sign, _), part in parts.items()]
 
 
 def open_reach(state: State, balance: Balance) -> Reach:
-    """Return what the open cells of a balance can hold now; cells of one cited house or cage differ."""
-    frame = state.frame
-    masks = [state.candidates[cell] for cell in balance.plus + balance.minus]
-    if 0 in masks:
+    """Return what the open cells of a balance can hold now."""
+    masks = {cell: state.candidates[cell] for cell in balance.plus + balance.minus}
+    if 0 in masks.values():
         return {}
-    houses = [frame.house_sets[number] for number in frame.areas[balance.area].houses]
-    return _spread(balance, masks, houses + [frame.cage_sets[number] for number in balance.taken])
-
-
-def _reach(
-    frame: Frame, balance: Balance, masks: list[int], houses: tuple[House, ...], cages: tuple[Cage, ...]
-) -> Reach:
-    parts = [house.cells for house in houses] + [cage.cells for cage in cages]
-    return _spread(balance, masks, [set_of(frame.index[cell] for cell in cells) for cells in parts])
-
-
-def _spread(balance: Balance, masks: list[int], groups: list[int]) -> Reach:
-    plus, minus = balance.plus, balance.minus
-    cells = plus + minus
-    together = [[group for group in groups if group >> cell & 1] for cell in cells]
-    first = groups[0]
-    if not minus and all(first >> cell & 1 for cell in plus):
-        kept, _ = fits(tuple(masks), balance.total)
-    elif not plus and any(all(group >> cell & 1 for cell in minus) for group in groups):
-        kept, _ = fits(tuple(masks), -balance.total)
-    else:
-        apart = tuple([
-            sum([1 << j for j in range(i) if any(group >> cells[j] & 1 for group in together[i])])
-            for i in range(len(cells))
-        ])
-        kept = balances(tuple(masks[:len(plus)]), tuple(masks[len(plus):]), apart, balance.total)
-    return dict(zip(cells, kept, strict=True))
+    return balance_reach(state.frame, balance, masks, state.frame.areas[balance.area].houses)
 
 
 def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Balance | None:
@@ -142,8 +137,10 @@ def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bo
     return balance if bool(balance.plus) is plus and bool(balance.minus) is minus else None
 
 
-def balance_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Balance, list[int]]:
-    """Rebuild, from what a step cites, the balance it rests on and its cells' masks, with just these missing."""
+def balance_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Balance, Reach, tuple[int, ...]]:
+    """Rebuild, from what a step cites, the balance it rests on, its cells' candidates with just these
+    missing, and its houses.
+    """
     signs: dict[int, int] = {}
     total = 0
     for house in step.cites.added:
@@ -164,16 +161,16 @@ def balance_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Bal
         elif sign:
             (plus if sign > 0 else minus).append(cell)
             masks[cell] = mask
-    balance = Balance(-1, tuple(plus), tuple(minus), total, (), ())
-    return balance, [masks[cell] for cell in plus + minus]
+    houses = tuple([frame.puzzle.houses.index(house) for house in step.cites.added])
+    return Balance(-1, tuple(plus), tuple(minus), total, (), ()), masks, houses
 
 
 def balance_still_bars(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
     """Whether the balance a step cites still rules out all it removes, with just these digits missing."""
-    balance, masks = balance_of(frame, step, struck)
-    if 0 in masks:
+    balance, masks, houses = balance_of(frame, step, struck)
+    if 0 in masks.values():
         return False
-    reach = balance_reach(frame, step, balance, masks)
+    reach = balance_reach(frame, balance, masks, houses)
     return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
 
 

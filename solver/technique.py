@@ -13,7 +13,7 @@ from typing import ClassVar
 
 from cagework.solver.frame import Frame
 from cagework.solver.state import State
-from cagework.solver.step import Cites, Step, Value
+from cagework.solver.step import Cites, Step, Why
 
 
 class Look(Enum):
@@ -48,7 +48,7 @@ class Technique(ABC):
         cls.name = cls.__module__.rpartition(".")[2]
 
     def step(
-        self, state: State, key: str, cites: Cites, why: Mapping[str, Value], *,
+        self, state: State, key: str, cites: Cites, why: Why, *,
         places: tuple[tuple[int, int], ...] = (), removes: Iterable[tuple[int, int]] = (),
     ) -> Step:
         """Make a step of cell numbers and masks: `places` with one-bit masks, `removes` with any."""

@@ -108,9 +108,30 @@ class Trimmer:
             trial = {other: mask for other, mask in struck.items() if other != cell}
             if technique.holds(self.frame, step, trial):
                 struck = trial
+        step = self._fewer_facts(technique, step, struck)
         cells = self.frame.cells
         cites = replace(step.cites, struck=tuple([(cells[cell], mask) for cell, mask in struck.items()]))
         return technique.retell(self.frame, replace(step, cites=cites))
+
+    def _fewer_facts(self, technique: Technique, step: Step, struck: dict[int, int]) -> Step:
+        """The step without the houses and cages it can do without; what they alone needed leaves `struck`."""
+        if len(step.cites.cages) < 2 or step.cites.added:
+            return step
+        for house in step.cites.houses:
+            fewer = tuple([other for other in step.cites.houses if other is not house])
+            trial = replace(step, cites=replace(step.cites, houses=fewer))
+            if technique.holds(self.frame, trial, struck):
+                step = trial
+        for cage in step.cites.cages:
+            rest = tuple([other for other in step.cites.cages if other is not cage])
+            trial = replace(step, cites=replace(step.cites, cages=rest))
+            if technique.holds(self.frame, trial, struck):
+                step = trial
+        for cell in list(struck):
+            without = {other: mask for other, mask in struck.items() if other != cell}
+            if technique.holds(self.frame, step, without):
+                del struck[cell]
+        return step
 
     def _unneeded(self, struck: Mapping[int, int], number: int) -> list[int]:
         """The steps before this one that struck any of these digits and that nothing needs yet, newest first."""

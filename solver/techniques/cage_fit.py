@@ -17,6 +17,7 @@ class CageFit(Technique):
 
     cost = 38
     look = Look.CAGE
+    simple = True
     sentences: ClassVar = {
         "two": "{cell} and {others} add to {sum}, so {cell} cannot be {digits}: {others} cannot complete it.",
         "removes": "If {cell} were {digits}, {others} could not complete {cage}.",

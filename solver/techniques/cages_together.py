@@ -77,6 +77,8 @@ class CagesTogether(Technique):
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
         """The two cages, with just these digits missing, still say the same."""
+        if len(step.cites.cages) < 2 or not step.cites.houses:
+            return False
         inside = {frame.index[cell] for cell in step.cites.houses[0].cells}
         sets = []
         for cage in step.cites.cages:

@@ -8,7 +8,7 @@ from typing import ClassVar
 from cagework.solver.frame import Frame
 from cagework.solver.state import State
 from cagework.solver.step import Digits, Step, Why
-from cagework.solver.sums import cage_cites, cage_still_bars, removals
+from cagework.solver.sums import cage_cites, cage_left, removals
 from cagework.solver.technique import Look, Technique
 
 
@@ -44,5 +44,6 @@ class FixedCombination(Technique):
             yield self.step(state, key, cage_cites(state, place), why, removes=removes)
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
-        """The cage still rules these digits out."""
-        return cage_still_bars(frame, step, struck)
+        """The combination is still the only one."""
+        reach, left = cage_left(frame, step.cites.cages[0], struck)
+        return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)

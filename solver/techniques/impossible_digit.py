@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.frame import Frame
 from cagework.solver.state import State
 from cagework.solver.step import Digits, Step, Why
-from cagework.solver.sums import cage_cites, cage_still_bars, removals
+from cagework.solver.sums import cage_cites, cage_left, cage_still_bars, removals
 from cagework.solver.technique import Look, Technique
 
 
@@ -42,9 +43,20 @@ class ImpossibleDigit(Technique):
                 "combinations": tuple([Digits(combination) for combination in left.combinations]),
                 "cells": tuple([frame.cells[cell] for cell, _ in removes]),
             }
-            key = "some" if len(left.combinations) <= 4 else "many"
-            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+            yield self.step(state, _key(left.combinations), cage_cites(state, place), why, removes=removes)
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
         """The cage still rules these digits out."""
         return cage_still_bars(frame, step, struck)
+
+    def retell(self, frame: Frame, step: Step) -> Step:
+        """List the combinations that what is cited leaves."""
+        struck = {frame.index[cell]: mask for cell, mask in step.cites.struck}
+        _, left = cage_left(frame, step.cites.cages[0], struck)
+        why = step.why | {"combinations": tuple([Digits(combination) for combination in left])}
+        return replace(step, key=_key(left), why=why)
+
+
+def _key(combinations: tuple[int, ...]) -> str:
+    """List a few combinations, and no more than that."""
+    return "some" if len(combinations) <= 4 else "many"

@@ -16,6 +16,7 @@ class Innie(Technique):
 
     cost = 24
     look = Look.ALONE
+    simple = True
     sentences: ClassVar = {
         "places": "{houses} adds to {total}; all but {cell} adds to {total} less {digit}, so {cell} is {digit}.",
     }

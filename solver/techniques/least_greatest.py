@@ -8,7 +8,7 @@ from typing import ClassVar
 from cagework.solver.frame import Frame
 from cagework.solver.state import Balance, State
 from cagework.solver.step import Digits, Step, Why
-from cagework.solver.sums import balance_cites, balance_of, balance_why, group_range
+from cagework.solver.sums import balance_cites, balance_of, balance_parts, balance_why, group_range
 from cagework.solver.technique import Look, Technique
 
 
@@ -32,7 +32,7 @@ class LeastGreatest(Technique):
             return
         balance = state.balance(place)
         cells = balance.plus + balance.minus
-        masks = [state.candidates[cell] for cell in cells]
+        masks = {cell: state.candidates[cell] for cell in cells}
         for cell, low, high, gone in _bounds(state.frame, balance, masks, area.houses):
             sign = 1 if cell in balance.plus else -1
             spread = (balance.total - high, balance.total - low) if sign > 0 else (
@@ -45,10 +45,9 @@ class LeastGreatest(Technique):
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
         """The bounds still rule these digits out."""
-        balance, masks = balance_of(frame, step, struck)
-        if 0 in masks:
+        balance, masks, houses = balance_of(frame, step, struck)
+        if 0 in masks.values():
             return False
-        houses = tuple(frame.puzzle.houses.index(house) for house in step.cites.added)
         ((name, gone),) = step.removes
         target = frame.index[name]
         return any(
@@ -57,12 +56,11 @@ class LeastGreatest(Technique):
 
 
 def _bounds(
-    frame: Frame, balance: Balance, masks: list[int], houses: tuple[int, ...]
+    frame: Frame, balance: Balance, masks: Mapping[int, int], houses: tuple[int, ...]
 ) -> Iterator[tuple[int, int, int, int]]:
     """Yield (cell, least, greatest, digits lost) for each cell that loses any."""
-    mask_of = dict(zip(balance.plus + balance.minus, masks, strict=True))
-    parts = _parts(frame, balance, houses)
-    ranges = [group_range([mask_of[cell] for cell in part]) for _, part in parts]
+    parts = balance_parts(frame, balance, houses)
+    ranges = [group_range([masks[cell] for cell in part]) for _, part in parts]
     if None in ranges:
         return
     spans = [(sign * r[0], sign * r[1]) for (sign, _), r in zip(parts, ranges, strict=True) if r is not None]
@@ -70,24 +68,12 @@ def _bounds(
     most = sum(max(span) for span in spans)
     for (sign, part), span in zip(parts, spans, strict=True):
         for cell in part:
-            rest = group_range([mask_of[other] for other in part if other != cell]) or (0, 0)
+            rest = group_range([masks[other] for other in part if other != cell]) or (0, 0)
             low, high = least - min(span), most - max(span)
             low += min(sign * rest[0], sign * rest[1])
             high += max(sign * rest[0], sign * rest[1])
             edges = sorted((sign * (balance.total - low), sign * (balance.total - high)))
             fits = sum(1 << digit - 1 for digit in range(max(edges[0], 1), min(edges[1], frame.size) + 1))
-            gone = mask_of[cell] & ~fits
+            gone = masks[cell] & ~fits
             if gone:
                 yield cell, edges[0], edges[1], gone
-
-
-def _parts(frame: Frame, balance: Balance, houses: tuple[int, ...]) -> list[tuple[int, list[int]]]:
-    """The open cells as groups of distinct digits, with their sign: innies by house, outies by cage."""
-    parts: dict[tuple[int, int], list[int]] = {}
-    for cell in balance.plus:
-        home = next(number for number in houses if frame.house_sets[number] >> cell & 1)
-        parts.setdefault((1, home), []).append(cell)
-    for cell in balance.minus:
-        home = next(number for number in frame.cages_of[cell] if frame.totals[number] is not None)
-        parts.setdefault((-1, home), []).append(cell)
-    return [(sign, part) for (sign, _), part in parts.items()]

@@ -16,6 +16,7 @@ class Locked(Technique):
 
     cost = 40
     look = Look.HOUSE
+    simple = True
     sentences: ClassVar = {
         "removes": "In {house}, {digit} can go only in {cells}, all within {group}; "
                    "so no other cell of {group} is {digit}.",

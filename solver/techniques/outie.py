@@ -16,6 +16,7 @@ class Outie(Technique):
 
     cost = 28
     look = Look.ALONE
+    simple = True
     sentences: ClassVar = {
         "places": "The cages over {houses} add to {cage_sum} and {houses} to {total}, "
                   "so {cell}, the one open cell outside, is {digit}.",

@@ -16,6 +16,7 @@ class WideInnie(Technique):
 
     cost = 36
     look = Look.ALONE
+    simple = True
     sentences: ClassVar = {
         "places": "{houses} together add to {total}; all but {cell} is known, so {cell} is {digit}.",
     }

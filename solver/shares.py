@@ -1,0 +1,137 @@
+"""How the digits of one house can be shared out among the cages that reach into it.
+
+Each cage, or part of a cage, takes a set of digits; the sets must use up the house's digits exactly. All
+ways to do so are followed at once, over the sets of digits used so far.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations
+
+from cagework.solver.combine import combinations_within
+from cagework.solver.fill import distinct_range
+
+MOST_SETS = 40
+"""A part with more possible sets than this is taken as free: no reader would list them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Open cells of a house that take a set of digits out of `sets`; all sets where that is None."""
+
+    cells: tuple[int, ...]
+    sets: tuple[int, ...] | None
+
+
+def parts_of(
+    house: Iterable[int], cages: Iterable[tuple[Sequence[int], int | None]], masks: Sequence[int]
+) -> list[Part]:
+    """Cut the open cells of a house by cage; cells in none of these cages are parts by themselves.
+
+    `masks` hold every cell's candidates; a cell with one candidate counts as filled.
+    """
+    open_ = {cell for cell in house if masks[cell] & masks[cell] - 1}
+    parts = []
+    for cells, total in cages:
+        inside = tuple([cell for cell in cells if cell in open_])
+        if not inside or total is None:
+            continue
+        rest, outside = total, []
+        for cell in cells:
+            if not masks[cell] & masks[cell] - 1:
+                rest -= masks[cell].bit_length()
+            elif cell not in open_:
+                outside.append(masks[cell])
+        sets = _sets(tuple([masks[cell] for cell in inside]), tuple(outside), rest)
+        if len(sets) <= MOST_SETS:
+            parts.append(Part(inside, sets))
+            open_.difference_update(inside)
+    return parts + [Part((cell,), None) for cell in sorted(open_)]
+
+
+def shared_out(parts: Sequence[Part], digits: int, masks: Sequence[int]) -> dict[int, int]:
+    """Return what each cell can hold when the parts use up `digits` between them; empty where they cannot."""
+    choices = [
+        part.sets if part.sets is not None else tuple(
+            1 << i for i in range(digits.bit_length()) if masks[part.cells[0]] >> i & 1)
+        for part in parts
+    ]
+    ahead = [{0}]
+    for sets in choices:
+        ahead.append({used | chosen for used in ahead[-1] for chosen in sets
+                      if not used & chosen and not chosen & ~digits})
+    if digits not in ahead[-1]:
+        return {}
+    reach: dict[int, int] = {}
+    back = {digits}
+    for number in range(len(parts) - 1, -1, -1):
+        before = ahead[number]
+        kept, earlier = set(), set()
+        for after in back:
+            for chosen in choices[number]:
+                if not chosen & ~after and after ^ chosen in before:
+                    kept.add(chosen)
+                    earlier.add(after ^ chosen)
+        back = earlier
+        cells = parts[number].cells
+        for cell, mask in zip(cells, _seats(tuple([masks[cell] for cell in cells]), frozenset(kept)), strict=True):
+            reach[cell] = mask
+    return reach
+
+
+@lru_cache(maxsize=1 << 13)
+def _sets(inside: tuple[int, ...], outside: tuple[int, ...], total: int) -> tuple[int, ...]:
+    """The sets of digits that the inside cells of a cage can take and the outside ones complete."""
+    union = 0
+    for mask in inside:
+        union |= mask
+    count = len(inside)
+    if not outside:
+        sets: Iterable[int] = combinations_within(union, count, total)
+    else:
+        beyond = 0
+        for mask in outside:
+            beyond |= mask
+        sets = [
+            chosen for bits in combinations([1 << i for i in range(union.bit_length()) if union >> i & 1], count)
+            if _completes(beyond & ~(chosen := sum(bits)), len(outside), total - _sum(chosen))
+        ]
+    return tuple([chosen for chosen in sets if all(_seats(inside, frozenset((chosen,))))])
+
+
+def _completes(digits: int, count: int, total: int) -> bool:
+    """Whether `count` of these digits can come to the total, judged by their least and greatest."""
+    if digits.bit_count() < count:
+        return False
+    least, most = distinct_range(digits, count)
+    return least <= total <= most
+
+
+def _sum(digits: int) -> int:
+    return sum(i + 1 for i in range(digits.bit_length()) if digits >> i & 1)
+
+
+@lru_cache(maxsize=1 << 13)
+def _seats(masks: tuple[int, ...], sets: frozenset[int]) -> tuple[int, ...]:
+    """What each cell can hold when together they hold exactly one of the sets."""
+    kept = [0] * len(masks)
+
+    def place(number: int, free: int) -> bool:
+        if number == len(masks):
+            return True
+        fitted = False
+        options = masks[number] & free
+        while options:
+            bit = options & -options
+            options ^= bit
+            if place(number + 1, free ^ bit):
+                kept[number] |= bit
+                fitted = True
+        return fitted
+
+    for chosen in sets:
+        place(0, chosen)
+    return tuple(kept)

@@ -1,0 +1,70 @@
+"""Sharing out a house: all cages that reach into it, and the digits each can take so that all are used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from typing import ClassVar
+
+from cagework.solver.frame import Frame
+from cagework.solver.model import Cage, House
+from cagework.solver.shares import parts_of, shared_out
+from cagework.solver.state import State, joined
+from cagework.solver.step import Cites, Digits, Step, Why
+from cagework.solver.sums import cage_cites
+from cagework.solver.technique import Look, Technique
+
+
+class SharedOut(Technique):
+    """No way to share the digits among the cages gives this cell this digit."""
+
+    cost = 70
+    look = Look.HOUSE
+    sentences: ClassVar = {
+        "removes": "{cages} must share out the digits of {house}; no way to do so puts {digits} in {cell}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """A step for each cell that loses a digit."""
+        frame = state.frame
+        if not frame.whole[place]:
+            return
+        inside = frame.house_sets[place]
+        numbers = [number for number, cells in enumerate(frame.cage_sets)
+                   if cells & inside & ~state.placed and frame.totals[number] is not None]
+        house = frame.puzzle.houses[place]
+        cages = [frame.puzzle.cages[number] for number in numbers]
+        reach = _reach(frame, house, cages, state.candidates)
+        for cell, mask in reach.items():
+            gone = state.candidates[cell] & ~mask
+            if gone:
+                own = Cites(state.missing(inside, frame.full), (house,))
+                cites = joined(own, *(cage_cites(state, number) for number in numbers))
+                why: Why = {"house": house, "cages": tuple(cages), "digits": Digits(gone)}
+                why["cell"] = frame.cells[cell]
+                yield self.step(state, "removes", cites, why, removes=((cell, gone),))
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The cages still cannot be shared out so."""
+        if not step.cites.houses:
+            return False
+        masks = [frame.full & ~struck.get(cell, 0) for cell in range(len(frame.cells))]
+        reach = _reach(frame, step.cites.houses[0], step.cites.cages, masks)
+        return bool(reach) and all(
+            not reach.get(frame.index[cell], masks[frame.index[cell]]) & mask for cell, mask in step.removes
+        )
+
+    def retell(self, frame: Frame, step: Step) -> Step:
+        """Name the cages that are left."""
+        return replace(step, why=step.why | {"cages": step.cites.cages})
+
+
+def _reach(frame: Frame, house: House, cages: Iterable[Cage], masks: list[int]) -> dict[int, int]:
+    """What the open cells of a house can hold by all ways of sharing it out."""
+    cells = [frame.index[cell] for cell in house.cells]
+    digits = frame.full
+    for cell in cells:
+        if not masks[cell] & masks[cell] - 1:
+            digits &= ~masks[cell]
+    cut = [([frame.index[cell] for cell in cage.cells], cage.total) for cage in cages]
+    return shared_out(parts_of(cells, cut, masks), digits, masks)
