@@ -77,7 +77,7 @@ class _Search:
         self.cells = list(range(len(kernel.candidates)))
         if rng is not None:
             _shuffle(self.cells, rng)
-        self.constraints = [2.0 + sums for sums in kernel.sums]
+        self.constraints = [2.0 + count for count in kernel.constraints]
         self.nodes = 0
         self.found: list[list[int]] = []
 

@@ -15,7 +15,7 @@ class Kernel:
 
     `possible` is False where the facts contradict each other as they stand. `candidates` are the masks to
     start from, `peers` the cells that see each cell, `propagators` the facts, cheapest first, and
-    `touching` the propagators each cell is in, as bits. `sums` counts the totals each cell has a part in.
+    `touching` the propagators each cell is in, as bits. `constraints` counts those other than houses.
     """
 
     size: int
@@ -24,11 +24,16 @@ class Kernel:
     peers: list[list[int]]
     propagators: list[narrow.Propagator]
     touching: list[int]
-    sums: list[int]
+    constraints: list[int]
 
 
 Draft = tuple[int, tuple[int, ...], narrow.Propagator]
 """A propagator with its place in the order and its cells."""
+
+_PAIRS, _HOUSES, _LONG = 0, 3, 40
+"""Places in the order: sums of two and three cells come before houses, longer cages after, and what only
+trims bounds last (measured).
+"""
 
 
 def lower(puzzle: Puzzle) -> Kernel:
@@ -48,7 +53,7 @@ def lower(puzzle: Puzzle) -> Kernel:
     peers, seen = _peers(size**2, groups)
     sums = [(cells, total) for cells, total in cages if total is not None]
     left = _remainders(size, houses, sums)
-    drafts += [(3, cells, narrow.house(size, cells)) for _, cells in houses if len(cells) == size]
+    drafts += [(_HOUSES, cells, narrow.house(size, cells)) for _, cells in houses if len(cells) == size]
     possible = all(len(group) <= size for group in groups)
     known = {sum(1 << cell for cell in cells) for cells, _ in sums}
     for plus, minus, total in left:
@@ -60,7 +65,7 @@ def lower(puzzle: Puzzle) -> Kernel:
         else:
             cells = tuple(bits(plus | minus))
             propagator = narrow.balance(size, bits(plus), bits(minus), total)
-            drafts.append((len(cells) - 2 if len(cells) < 4 else 40 + len(cells), cells, propagator))
+            drafts.append((len(cells) - 2 if len(cells) < 4 else _LONG + len(cells), cells, propagator))
     for cells, total in sums:
         order = len(cells) - 2 if len(cells) < 4 else len(cells)
         drafts.append((order, cells, narrow.cage(size, cells, total, seen)))
@@ -72,12 +77,12 @@ def _assembled(
 ) -> Kernel:
     drafts.sort(key=lambda draft: draft[0])
     touching = [0] * size**2
-    sums = [0] * size**2
+    constraints = [0] * size**2
     for number, (order, cells, _) in enumerate(drafts):
         for cell in cells:
             touching[cell] |= 1 << number
-            sums[cell] += order != 3
-    return Kernel(size, possible, candidates, peers, [draft[2] for draft in drafts], touching, sums)
+            constraints[cell] += order != _HOUSES
+    return Kernel(size, possible, candidates, peers, [draft[2] for draft in drafts], touching, constraints)
 
 
 def _pairs(puzzle: Puzzle) -> tuple[list[tuple[int, ...]], list[Draft]]:
@@ -91,7 +96,7 @@ def _pairs(puzzle: Puzzle) -> tuple[list[tuple[int, ...]], list[Draft]]:
         if pair.allowed == different:
             unequal.append((first, second))
         else:
-            drafts.append((0, (first, second), narrow.pair(first, second, pair.allowed)))
+            drafts.append((_PAIRS, (first, second), narrow.pair(first, second, pair.allowed)))
     return unequal, drafts
 
 
