@@ -1,11 +1,13 @@
 from __future__ import annotations
 
+import ast
 import random
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
-from cagework.solver import exact
+from cagework.solver import exact, recheck
 from cagework.solver.compose import Recipe, compose
 from cagework.solver.exact import Outcome, random_answer, solve
 from cagework.solver.model import Answer, Cage, Cell, Given, House, HouseKind, Pair, Puzzle, standard_houses
@@ -116,6 +118,13 @@ def test_random_answers_obey_and_vary() -> None:
     assert random_answer(EMPTY, random.Random(0), nodes=3) is None
     clash = replace(EMPTY, givens=(Given(Cell(1, 1), 1), Given(Cell(1, 2), 1)))
     assert random_answer(clash, random.Random(0)) is None
+
+
+def test_recheck_knows_the_model_and_nothing_else() -> None:
+    tree = ast.parse(Path(recheck.__file__).read_text(encoding="utf-8"))
+    imported = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
+    assert imported == {"__future__", "cagework.solver.model"}
+    assert not any(isinstance(node, ast.Import) for node in ast.walk(tree))
 
 
 def test_recheck_sees_each_kind_of_fault() -> None:
