@@ -30,8 +30,8 @@ class Recipe:
 
     `sizes` weighs cage sizes against each other and its greatest is never exceeded; `compact` weighs
     square shapes over snaky ones (0: no taste); `dominoes` is the greatest share of two-cell cages to
-    start from (repairs may split more off); `lone` allows one-cell cages; `irregular` draws regions in place of the boxes; `rules` are names out
-    of `cagework.solver.rules`; `tries` bounds the fresh starts.
+    start from (repairs may split more off); `lone` allows one-cell cages; `irregular` draws regions in
+    place of the boxes; `rules` are names out of `cagework.solver.rules`; `tries` bounds the fresh starts.
     """
 
     size: int = 9
