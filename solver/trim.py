@@ -114,17 +114,18 @@ class Trimmer:
         return technique.retell(self.frame, replace(step, cites=cites))
 
     def _fewer_facts(self, technique: Technique, step: Step, struck: dict[int, int]) -> Step:
-        """The step without the houses and cages it can do without; what they alone needed leaves `struck`."""
-        if len(step.cites.cages) < 2 or step.cites.added:
+        """The step without the facts it can do without; what they alone needed leaves `struck`."""
+        cites = step.cites
+        if cites.added or len(cites.houses) + len(cites.cages) + len(cites.pairs) < 3:
             return step
-        for house in step.cites.houses:
-            fewer = tuple([other for other in step.cites.houses if other is not house])
-            trial = replace(step, cites=replace(step.cites, houses=fewer))
-            if technique.holds(self.frame, trial, struck):
-                step = trial
-        for cage in step.cites.cages:
-            rest = tuple([other for other in step.cites.cages if other is not cage])
-            trial = replace(step, cites=replace(step.cites, cages=rest))
+        for fact in (*cites.houses, *cites.cages, *cites.pairs):
+            fewer = replace(
+                step.cites,
+                houses=tuple([house for house in step.cites.houses if house is not fact]),
+                cages=tuple([cage for cage in step.cites.cages if cage is not fact]),
+                pairs=tuple([pair for pair in step.cites.pairs if pair is not fact]),
+            )
+            trial = replace(step, cites=fewer)
             if technique.holds(self.frame, trial, struck):
                 step = trial
         for cell in list(struck):

@@ -45,12 +45,13 @@ class Locked(Technique):
         frame = state.frame
         first = (places & -places).bit_length() - 1
         house = frame.puzzle.houses[place]
-        struck = state.missing(frame.house_sets[place] & ~places, 1 << index)
+        inside = frame.house_sets[place]
         why: Why = {"house": house, "digit": index + 1, "cells": state.names(places)}
         for number in frame.houses_of[first]:
             targets = outside & frame.house_sets[number]
             if targets and number != place and not places & ~frame.house_sets[number]:
                 other = frame.puzzle.houses[number]
+                struck = state.missing(inside & ~frame.house_sets[number], 1 << index)
                 yield self.step(state, "removes", Cites(struck, (house, other)), why | {"group": other},
                                 removes=[(cell, 1 << index) for cell in members(targets)])
                 outside &= ~targets
@@ -58,5 +59,6 @@ class Locked(Technique):
             targets = outside & frame.cage_sets[number]
             if targets and not places & ~frame.cage_sets[number]:
                 cage = frame.puzzle.cages[number]
+                struck = state.missing(inside & ~frame.cage_sets[number], 1 << index)
                 yield self.step(state, "removes", Cites(struck, (house,), (cage,)), why | {"group": cage},
                                 removes=[(cell, 1 << index) for cell in members(targets)])

@@ -76,20 +76,31 @@ class NeededDigit(Technique):
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
         """The digits are still needed, and still have no place in the cage but those."""
-        if step.key == "seen":
+        if step.cites.cages[:1] != (step.why["cage"],):
             return False
         reach, left = cage_left(frame, step.cites.cages[0], struck)
-        needed = frame.full
+        needed = frame.full if left else 0
         for combination in left:
             needed &= combination
+        if step.key == "seen":
+            return self._still_seen(frame, step, reach, needed)
         if step.key == "places":
             (name, digit), = step.places
             spots = [cell for cell, mask in reach.items() if mask >> digit - 1 & 1]
-            return bool(left) and needed >> digit - 1 & 1 == 1 and spots == [frame.index[name]]
+            return needed >> digit - 1 & 1 == 1 and spots == [frame.index[name]]
         gone = 0
         for _, mask in step.removes:
             gone |= mask
+        if not step.cites.houses:
+            return False
         inside = set_of(frame.index[cell] for cell in step.cites.houses[0].cells)
-        return bool(left) and not gone & ~needed and all(
-            inside >> cell & 1 for cell, mask in reach.items() if mask & gone
-        )
+        return not gone & ~needed and all(inside >> cell & 1 for cell, mask in reach.items() if mask & gone)
+
+    def _still_seen(self, frame: Frame, step: Step, reach: Mapping[int, int], needed: int) -> bool:
+        """Whether what is cited beside the cage links every place of the digit to the cell."""
+        ((name, bit),) = step.removes
+        cites = step.cites
+        groups = [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages[1:]]
+        groups += [(pair.first, pair.second) for pair in cites.pairs]
+        linked = {cell for group in groups if name in group for cell in group}
+        return needed & bit != 0 and all(frame.cells[cell] in linked for cell, mask in reach.items() if mask & bit)

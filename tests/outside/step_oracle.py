@@ -1,0 +1,63 @@
+"""A second opinion on one step by OR-Tools CP-SAT: nothing stated but what the step cites."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ortools.sat.python import cp_model
+
+from cagework.solver.model import Cell
+from cagework.solver.step import Cites, Step
+
+
+def follows(size: int, step: Step, cites: Cites | None = None) -> bool:
+    """Whether no filling of the cited cells obeys what is cited (the step's own unless given) and defies the step."""
+    cites = step.cites if cites is None else cites
+    model = cp_model.CpModel()
+    at: dict[Cell, cp_model.IntVar] = {}
+
+    def digit(cell: Cell) -> cp_model.IntVar:
+        if cell not in at:
+            at[cell] = model.new_int_var(1, size, str(cell))
+        return at[cell]
+
+    for house in cites.houses:
+        model.add_all_different([digit(cell) for cell in house.cells])
+    for cage in cites.cages:
+        model.add_all_different([digit(cell) for cell in cage.cells])
+        if cage.total is not None:
+            model.add(sum(digit(cell) for cell in cage.cells) == cage.total)
+    for pair in cites.pairs:
+        allowed = [(x + 1, y + 1) for x in range(size) for y in range(size) if pair.allowed[x] >> y & 1]
+        model.add_allowed_assignments([digit(pair.first), digit(pair.second)], allowed)
+    for cell, mask in cites.struck:
+        model.add_forbidden_assignments([digit(cell)], [(d + 1,) for d in range(size) if mask >> d & 1])
+    defied = []
+    for cell, mask in (*step.removes, *((cell, ~(1 << d - 1)) for cell, d in step.places)):
+        for value in range(1, size + 1):
+            if mask >> value - 1 & 1:
+                wrong = model.new_bool_var("")
+                model.add(digit(cell) == value).only_enforce_if(wrong)
+                defied.append(wrong)
+    model.add_bool_or(defied)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    status = solver.solve(model)
+    if status not in (cp_model.INFEASIBLE, cp_model.OPTIMAL, cp_model.FEASIBLE):
+        raise TimeoutError(solver.status_name(status))
+    return status == cp_model.INFEASIBLE
+
+
+def superfluous(size: int, step: Step) -> list[object]:
+    """The things cited that the step could do without, each by itself."""
+    cites = step.cites
+    trials: list[tuple[object, Cites]] = []
+    for house in cites.houses:
+        trials.append((house, replace(cites, houses=tuple(h for h in cites.houses if h != house))))
+    for cage in cites.cages:
+        trials.append((cage, replace(cites, cages=tuple(c for c in cites.cages if c != cage))))
+    for pair in cites.pairs:
+        trials.append((pair, replace(cites, pairs=tuple(p for p in cites.pairs if p != pair))))
+    for cell, _ in cites.struck:
+        trials.append((cell, replace(cites, struck=tuple(item for item in cites.struck if item[0] != cell))))
+    return [item for item, trial in trials if follows(size, step, trial)]
