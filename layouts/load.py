@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Literal
 
+import yaml
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 SHELF = Path(__file__).parent / "shelf"
@@ -144,6 +145,11 @@ def layout_path(name: str, beside: Path) -> Path:
     if not path.is_file():
         raise LookupError(f"there is no layout '{name}'")
     return path
+
+
+def shelf_layout(name: str) -> Layout:
+    """A layout from the shelf. LookupError where there is none of that name."""
+    return read_layout(yaml.safe_load(layout_path(name, SHELF).read_text(encoding="utf-8")), name)
 
 
 def read_layout(data: object, name: str, beside: Path = SHELF) -> Layout:

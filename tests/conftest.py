@@ -9,9 +9,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-import yaml
 
-from cagework.layouts.load import Layout, layout_path, read_layout
+from cagework.layouts.load import Layout, shelf_layout
 from cagework.typeset.build import Built, build
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.text import Fonts
@@ -37,11 +36,7 @@ def sample() -> Path:
 @pytest.fixture(scope="session")
 def layout_of() -> Callable[[str], Layout]:
     """Read a layout from the shelf."""
-    def read(name: str) -> Layout:
-        path = layout_path(name, ROOT)
-        return read_layout(yaml.safe_load(path.read_text(encoding="utf-8")), name)
-
-    return read
+    return shelf_layout
 
 
 @pytest.fixture(scope="session")

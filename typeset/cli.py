@@ -14,12 +14,15 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
 
-from cagework.typeset.build import NotBuilt, build
+from cagework.layouts.load import shelf_layout
+from cagework.typeset.build import NotBuilt, build, write_all
 from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
-from cagework.typeset.faults import Fault, UnreadableManifest, counted, render
-from cagework.typeset.manifest.load import Reading, load_book
+from cagework.typeset.diagnose import Diagnosis, diagnose, picture, spare_lines
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, fault_at, render
+from cagework.typeset.manifest.load import Reading, load_book, twins
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.schema import schema
+from cagework.typeset.text import Fonts
 
 _SECONDS = 60.0
 
@@ -70,6 +73,12 @@ def parser() -> argparse.ArgumentParser:
     checking = commands.add_parser("check", help="check every puzzle and print a table")
     checking.add_argument("files", metavar="FILE", type=Path, nargs="+", help="a manifest or a file of puzzles")
     checking.add_argument("--json", action="store_true", help="print one JSON object instead")
+    checking.add_argument("--why", action="store_true",
+                          help="say why a puzzle is not sound, and which repairs were proved")
+    checking.add_argument("--spare", action="store_true",
+                          help="say which givens and sums a sound puzzle could do without")
+    checking.add_argument("--pictures", metavar="DIR", type=Path,
+                          help="write an SVG of the cells at issue for each unsound puzzle into DIR")
     _budget(checking)
     checking.set_defaults(run=_check)
 
@@ -108,8 +117,7 @@ def _build(parsed: argparse.Namespace) -> Exit:
         print(f"nothing was written: {counted(len(error.faults), 'fault')} to mend", file=sys.stderr)
         return Exit.FAULTS
     except OSError as error:
-        print(f"cannot write {error.filename or parsed.out}: {error.strerror or error}", file=sys.stderr)
-        return Exit.NOT_WRITTEN
+        return _not_written(error, parsed.out)
     warnings = sum(not fault.is_error for fault in reading.faults)
     print(f"{parsed.out / 'book.pdf'}: {counted(built.pages, 'page')}, {counted(built.puzzles, 'puzzle')}, "
           f"{counted(warnings, 'warning')}, {counted(len(built.files), 'file')}, {built.seconds:.1f} seconds")
@@ -128,19 +136,63 @@ def _check(parsed: argparse.Namespace) -> Exit:
     with _progress() as progress:
         task = progress.add_task("checked", total=len(puzzles))
         checked = tuple(check_puzzles(puzzles, parsed.seconds, lambda: progress.advance(task)))
-    faults = [*unreadable, *(fault for reading in readings for fault in reading.faults)]
+    faults = [*unreadable, *(fault for reading in readings for fault in reading.faults), *_shared(readings)]
+    found = [diagnose(one) if parsed.why or parsed.pictures else None for one in checked]
+    if parsed.pictures:
+        try:
+            _draw(found, parsed.pictures)
+        except OSError as error:
+            return _not_written(error, parsed.pictures)
     if parsed.json:
         own = {id(fault) for puzzle in puzzles for fault in puzzle.faults}
         rest = [fault_json(fault) for fault in faults if id(fault) not in own]
-        print(json.dumps({"puzzles": [as_json(one) for one in checked], "faults": rest}, ensure_ascii=False))
+        said = [as_json(one) | ({"why": why.data} if why else {}) for one, why in zip(checked, found, strict=True)]
+        print(json.dumps({"puzzles": said, "faults": rest}, ensure_ascii=False))
     else:
         _report(faults)
         if checked:
             _table(checked)
+        for one, why in zip(checked, found, strict=True):
+            _say(one, why if parsed.why else None, parsed.spare)
     if unreadable:
         return Exit.UNREADABLE
     sound = all(one.is_sound for one in checked)
     return Exit.FINE if sound and not any(fault.is_error for fault in faults) else Exit.FAULTS
+
+
+def _shared(readings: Sequence[Reading]) -> list[Fault]:
+    """Puzzles that stand in more than one of the files given; twins within a file are its own faults."""
+    files = [[puzzle.entry for puzzle in reading.puzzles if puzzle.entry] for reading in readings]
+    home = {id(entry): number for number, entries in enumerate(files) for entry in entries}
+    return [
+        fault_at(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' of {first.place.file} again ({how})",
+                 severity=Severity.WARNING)
+        for first, second, how in twins(entry for entries in files for entry in entries)
+        if home[id(first)] != home[id(second)]
+    ]
+
+
+def _say(one: Checked, why: Diagnosis | None, spare: bool) -> None:
+    lines = why.lines if why else ()
+    if spare and one.is_sound and one.reading.entry:
+        lines = spare_lines(one.reading.entry)
+    if lines:
+        print(f"\n{one.reading.id}")
+        for line in lines:
+            print(f"  {line}")
+
+
+def _draw(found: Sequence[Diagnosis | None], folder: Path) -> None:
+    layout = shelf_layout("a5-one-up")
+    fonts = Fonts(layout)
+    write_all(folder, {
+        Path(f"{one.entry.id}.svg"): picture(one, layout, fonts).encode() for one in found if one is not None
+    })
+
+
+def _not_written(error: OSError, out: Path) -> Exit:
+    print(f"cannot write {error.filename or out}: {error.strerror or error}", file=sys.stderr)
+    return Exit.NOT_WRITTEN
 
 
 def _schema(_parsed: argparse.Namespace) -> Exit:

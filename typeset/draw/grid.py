@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from cagework.layouts.load import Layout
 from cagework.solver.figure import Role, Stroke, Tint
@@ -15,6 +16,8 @@ from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, 
 from cagework.typeset.text import Fonts
 
 _TINTS = {Role.FIELD: 0.13}
+_MARKED = 0.2
+_UNMARKED: Mapping[Cell, str] = MappingProxyType({})
 _LEAST_LINE = 0.25
 """Thinnest line on uncoated book paper, in pt (a book printer's published floor; a printer's own counts)."""
 
@@ -58,15 +61,19 @@ def answer_look(layout: Layout, cell: float) -> Look:
 
 def draw_grid(
     puzzle: Puzzle, rules: Iterable[Rule], look: Look, fonts: Fonts, x: float, y: float,
-    answer: Answer | None = None,
+    answer: Answer | None = None, marked: Mapping[Cell, str] = _UNMARKED,
 ) -> Group:
-    """A puzzle with its top-left corner at (x, y) pt; with `answer`, every digit in place of the givens."""
+    """A puzzle with its top-left corner at (x, y) pt; with `answer`, every digit in place of the givens.
+
+    `marked` cells are tinted, and carry a few small figures.
+    """
     outlined = look.least_label is not None
     figures = tuple(figure for rule in rules for figure in rule.figures())
     tints = tuple(figure for figure in figures if isinstance(figure, Tint)) if outlined else ()
     strokes = tuple(figure for figure in figures if isinstance(figure, Stroke))
     side = puzzle.size * look.cell
     parts: list[Mark] = [
+        Group("marked", tuple(_cell_tints(marked, _MARKED, look, x, y))),
         Group("tints", tuple(_tints(tints, look, x, y) if outlined else _cage_tints(puzzle.cages, look, x, y))),
         Group("figures", tuple(_strokes(strokes, look, x, y))),
         Group("cells", tuple(_cell_lines(puzzle.size, look, x, y))),
@@ -75,7 +82,7 @@ def draw_grid(
     ]
     if outlined:
         fit = cage_fit(look.cell)
-        shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells}
+        shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells} | dict.fromkeys(marked, _MARKED)
         parts.append(Group("cages", tuple(
             outline(cage.cells, look.cell, fit, x, y, look.cage_line) for cage in puzzle.cages
         )))
@@ -89,14 +96,21 @@ def draw_grid(
         parts.append(Group("givens", tuple(
             _digit(given.cell, given.digit, look, fonts, x, y, "sans-semibold") for given in puzzle.givens
         )))
+    parts.append(Group("notes", tuple(
+        _in_cell(cell, text, 0.27, look, fonts, x, y, "sans") for cell, text in marked.items() if text
+    )))
     return Group("grid", tuple(part for part in parts if not isinstance(part, Group) or part.marks))
 
 
 def _tints(tints: Iterable[Tint], look: Look, x: float, y: float) -> Iterator[Fill]:
     for tint in tints:
-        for cell in tint.cells:
-            left, top = _corner(cell, look, x, y)
-            yield Fill((rectangle(left, top, look.cell, look.cell),), _TINTS[tint.role])
+        yield from _cell_tints(tint.cells, _TINTS[tint.role], look, x, y)
+
+
+def _cell_tints(cells: Iterable[Cell], ink: float, look: Look, x: float, y: float) -> Iterator[Fill]:
+    for cell in cells:
+        left, top = _corner(cell, look, x, y)
+        yield Fill((rectangle(left, top, look.cell, look.cell),), ink)
 
 
 def _cage_tints(cages: Sequence[Cage], look: Look, x: float, y: float) -> Iterator[Fill]:
@@ -184,10 +198,16 @@ def _label(
 
 
 def _digit(cell: Cell, digit: int, look: Look, fonts: Fonts, x: float, y: float, name: str) -> Text:
-    """A digit with its ink centred across the cell and the height of flat figures centred down it."""
+    return _in_cell(cell, str(digit), look.digit_height, look, fonts, x, y, name)
+
+
+def _in_cell(
+    cell: Cell, text: str, height: float, look: Look, fonts: Fonts, x: float, y: float, name: str,
+) -> Text:
+    """Figures `height` of a cell high, their ink centred across the cell, their flat height centred down it."""
     left, top = _corner(cell, look, x, y)
-    face, text = fonts[name], str(digit)
-    size = look.digit_height * look.cell / face.figure_height
+    face = fonts[name]
+    size = height * look.cell / face.figure_height
     ink = face.bounds(text, size)
     widest = 0.74 * look.cell
     if ink.right - ink.left > widest:
