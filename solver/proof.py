@@ -15,6 +15,9 @@ from functools import lru_cache
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.step import Cites, Step
 
+MOST_TRIES = 3000
+"""A proof that branches more often than this is given up: the step counts as not proved."""
+
 
 class Board:
     """Candidates of a puzzle as steps are applied, kept apart from the reasoner's own."""
@@ -158,6 +161,7 @@ class _Sum:
 
     def __init__(self, size: int, cites: Cites, asked: Cell | None) -> None:
         self.full = (1 << size) - 1
+        self.tries = 0
         self.total = 0
         signs: dict[Cell, int] = {}
         for house in cites.added:
@@ -202,7 +206,7 @@ class _Sum:
         return self.domains[number] != 0
 
     def possible(self) -> bool:
-        """Whether some filling makes the sum."""
+        """Whether some filling makes the sum, or so many tries found neither one nor that there is none."""
         return self._fill(self.domains)
 
     def _fill(self, domains: list[int]) -> bool:
@@ -222,6 +226,9 @@ class _Sum:
         open_ = [number for number, mask in enumerate(domains) if mask & mask - 1]
         if not open_:
             return self._adds_up(domains)
+        self.tries += 1
+        if self.tries > MOST_TRIES:
+            return True
         number = min(open_, key=lambda n: domains[n].bit_count())
         options = domains[number]
         while options:
@@ -248,6 +255,7 @@ class _Search:
     def __init__(self, size: int, cites: Cites) -> None:
         self.size = size
         self.full = (1 << size) - 1
+        self.tries = 0
         self.place: dict[Cell, int] = {}
         self.domains: list[int] = []
         self.groups = [(self._numbers(cage.cells), False) for cage in cites.cages]
@@ -275,7 +283,7 @@ class _Search:
         return self.domains[number] != 0
 
     def possible(self) -> bool:
-        """Whether some filling obeys everything cited."""
+        """Whether some filling obeys everything cited, or so many tries found neither one nor that there is none."""
         return self._fill(self.domains)
 
     def _fill(self, domains: list[int]) -> bool:
@@ -292,15 +300,27 @@ class _Search:
                 fewest, number = mask.bit_count(), candidate
         if number < 0:
             return True
-        options = domains[number]
-        while options:
-            bit = options & -options
-            options ^= bit
+        self.tries += 1
+        if self.tries > MOST_TRIES:
+            return True
+        choices = [(number, 1 << i) for i in range(self.size) if domains[number] >> i & 1]
+        for cell, bit in self._fewest_places(domains, len(choices)) or choices:
             trial = domains[:]
-            trial[number] = bit
+            trial[cell] = bit
             if self._fill(trial):
                 return True
         return False
+
+    def _fewest_places(self, domains: Sequence[int], fewest: int) -> list[tuple[int, int]]:
+        """The places of a digit that a house must hold and that has fewer than `fewest`; empty for none such."""
+        best: list[tuple[int, int]] = []
+        for cells, whole in self.groups:
+            for i in range(self.size if whole else 0):
+                bit = 1 << i
+                places = [(cell, bit) for cell in cells if domains[cell] & bit]
+                if 1 < len(places) < fewest:
+                    best, fewest = places, len(places)
+        return best
 
     def _narrow_groups(self, domains: list[int]) -> bool:
         """A held digit goes from the rest of its group; a house of all digits needs a place for each."""

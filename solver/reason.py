@@ -12,6 +12,7 @@ from enum import StrEnum
 
 from cagework.solver.frame import Frame
 from cagework.solver.model import Answer, Puzzle
+from cagework.solver.recheck import obeys
 from cagework.solver.scout import Scout
 from cagework.solver.state import State
 from cagework.solver.step import Step
@@ -109,12 +110,18 @@ class _Walk:
                 steps = list(suppose.find(self.state, 0))
                 supposed += 1
             if not steps:
-                outcome = Outcome.SOLVED if self._filled() else Outcome.STUCK
+                outcome = self._ending()
             elif deadline is not None and time.perf_counter() >= deadline:
                 outcome = Outcome.OUT_OF_BUDGET
             else:
                 outcome = self._take(steps)
         return self._trimmed(outcome)
+
+    def _ending(self) -> Outcome:
+        """What it means that nothing more is found. A full grid may still break a cage that no step looked at."""
+        if not self._filled():
+            return Outcome.STUCK
+        return Outcome.SOLVED if obeys(self.state.frame.puzzle, self._answer()) else Outcome.NO_ANSWER
 
     def _filled(self) -> bool:
         return self.state.placed == (1 << len(self.state.candidates)) - 1
@@ -153,11 +160,10 @@ class _Walk:
         return step if removes == step.removes else replace(step, removes=removes)
 
     def _trimmed(self, outcome: Outcome) -> Path:
-        """The path without the steps that no placement needs."""
+        """The path, without the steps that no placement needs where it is solved."""
         trail = self.trail
-        goals = [number for number, step in enumerate(trail.steps) if step.places]
-        if outcome is Outcome.NO_ANSWER and trail.steps:
-            goals.append(len(trail.steps) - 1)
+        solved = outcome is Outcome.SOLVED
+        goals = [number for number, step in enumerate(trail.steps) if step.places or not solved]
         trimmer = Trimmer(trail, goals, self.techniques)
         kept = trimmer.run()
         stages = []
@@ -166,8 +172,9 @@ class _Walk:
             follows = last >= 0 and trimmer.rests_on(step, last)
             stages.append(Stage(step, self.openings[number], follows))
             last = number
-        answer = None
-        if outcome is Outcome.SOLVED:
-            digits = tuple(mask.bit_length() for mask in self.state.candidates)
-            answer = Answer(self.state.frame.size, digits)
+        answer = self._answer() if solved else None
         return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
+
+    def _answer(self) -> Answer:
+        """The grid as filled."""
+        return Answer(self.state.frame.size, tuple(mask.bit_length() for mask in self.state.candidates))

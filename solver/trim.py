@@ -52,13 +52,16 @@ class Trimmer:
         self.needed = set(goals)
         self.frame = trail.state.frame
         self.outside: dict[Cell, int] = {}
-        self.links: list[Cites] = []
+        self.links: list[tuple[int, int]] = []
+        self.placings = [
+            (cell, digit, number) for number, step in enumerate(trail.steps) for cell, digit in step.places
+        ]
 
     def run(self) -> dict[int, Step]:
         """Return the steps needed, by number, in order.
 
-        `outside` then holds what they use of what was missing before, and `links` why the placed digits
-        they rely on cleared other cells.
+        `outside` then holds what they use of what was missing before, and `links` which placed cell cleared
+        which other one that they rely on.
         """
         kept: dict[int, Step] = {}
         for number in range(len(self.trail.steps) - 1, -1, -1):
@@ -77,6 +80,7 @@ class Trimmer:
     def _rest_on(self, name: Cell, mask: int, number: int) -> None:
         """Note who struck these digits from a cell."""
         cell = self.frame.index[name]
+        mask = self._cleared_by_placing(name, cell, mask, number)
         for gone, author in self.authors[cell]:
             if author >= number:
                 break
@@ -86,9 +90,24 @@ class Trimmer:
                 self.needed.add(author)
                 for placed, digit in self.trail.steps[author].places:
                     if placed != name and used >> digit - 1 & 1:
-                        self.links.append(self.trail.state.link(self.frame.index[placed], cell))
+                        self.links.append((self.frame.index[placed], cell))
         if mask:
             self.outside[name] = self.outside.get(name, 0) | mask
+
+    def _cleared_by_placing(self, name: Cell, cell: int, mask: int, number: int) -> int:
+        """Leave of these digits those that no needed placing before this step clears from the cell anyway."""
+        for placed, digit, author in self.placings:
+            if author >= number or not mask:
+                break
+            bit = 1 << digit - 1
+            if author not in self.needed:
+                continue
+            if placed == name:
+                mask &= bit
+            elif mask & bit and self.frame.sees[cell] >> self.frame.index[placed] & 1:
+                mask ^= bit
+                self.links.append((self.frame.index[placed], cell))
+        return mask
 
     def _lean(self, number: int) -> Step:
         """The step without the missing digits it can do without: those of unneeded steps go first."""
@@ -153,4 +172,5 @@ class Trimmer:
 def total_cites(trimmer: Trimmer, steps: Iterable[Step]) -> Cites:
     """Return one citation for a whole argument: its steps' houses and cages, and what was missing before."""
     parts = [replace(step.cites, struck=()) for step in steps]
-    return joined(Cites(tuple(trimmer.outside.items())), *parts, *trimmer.links)
+    links = [trimmer.trail.state.link(one, other) for one, other in dict.fromkeys(trimmer.links)]
+    return joined(Cites(tuple(trimmer.outside.items())), *parts, *links)
