@@ -206,7 +206,7 @@ class _Sum:
         return self.domains[number] != 0
 
     def possible(self) -> bool:
-        """Whether some filling makes the sum, or so many tries found neither one nor that there is none."""
+        """Whether some filling makes the sum, or so many tries did not settle it."""
         return self._fill(self.domains)
 
     def _fill(self, domains: list[int]) -> bool:
@@ -283,7 +283,7 @@ class _Search:
         return self.domains[number] != 0
 
     def possible(self) -> bool:
-        """Whether some filling obeys everything cited, or so many tries found neither one nor that there is none."""
+        """Whether some filling obeys everything cited, or so many tries did not settle it."""
         return self._fill(self.domains)
 
     def _fill(self, domains: list[int]) -> bool:

@@ -82,8 +82,9 @@ class CagesTogether(Technique):
         inside = {frame.index[cell] for cell in step.cites.houses[0].cells}
         sets = []
         for cage in step.cites.cages:
-            reach, left = cage_left(frame, cage, struck)
-            if not left or any(cell not in inside for cell, mask in reach.items() if mask & mask - 1):
+            _, left = cage_left(frame, cage, struck)
+            masks = {cell: frame.full & ~struck.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
+            if not left or any(cell not in inside for cell, mask in masks.items() if mask & mask - 1):
                 return False
             sets.append(left)
         always, with_one, _ = _together(sets[0], sets[1])

@@ -11,7 +11,7 @@ from cagework.solver.step import Cites, Step
 
 
 def follows(size: int, step: Step, cites: Cites | None = None) -> bool:
-    """Whether no filling of the cited cells obeys what is cited (the step's own unless given) and defies the step."""
+    """Whether no filling obeys what is cited (by the step itself unless given) and defies the step."""
     cites = step.cites if cites is None else cites
     model = cp_model.CpModel()
     at: dict[Cell, cp_model.IntVar] = {}

@@ -10,7 +10,7 @@ from types import ModuleType
 
 import pytest
 
-from cagework.solver.compose import ComposeError, Composed, Recipe, compose
+from cagework.solver.compose import Composed, ComposeError, Recipe, compose
 from cagework.solver.frame import Frame
 from cagework.solver.model import Cage, Cell, House, Pair, Puzzle, standard_houses
 from cagework.solver.rules import RULES

@@ -55,7 +55,8 @@ def test_a_cage_dropped_from_a_45_sum(position: Callable[..., Any], monkeypatch:
 def test_a_total_misread(position: Callable[..., Any], monkeypatch: pytest.MonkeyPatch) -> None:
     cages = ["20: r1c1-r1c4", "17: r1c5-r1c8"]
     honest = State.balance
-    monkeypatch.setattr(State, "balance", lambda self, n: replace(honest(self, n), total=honest(self, n).total - 1))
+    monkeypatch.setattr(
+        State, "balance", lambda self, n: replace(honest(self, n), total=honest(self, n).total - 1))
     assert refused(position(cages), "innie")
 
 

@@ -53,7 +53,8 @@ CASES: dict[str, Case] = {
     "needed_digit": Case(removes={"r1c9": "89", "r1c4": "89"}, at={"cages": ["17: r1c1 r1c2"]}),
     "partial_sum": Case(removes={"r1c3": "1234567"}, at={
         "cages": ["15: r1c1-r1c3"], "hold": ["r1c1-r1c2 = 1234"]}),
-    "cage_fit": Case(removes={"r1c1": "2"}, at={"cages": ["10: r1c1 r1c2"], "lack": ["r1c1-r1c2 = 5", "r1c2 = 8"]}),
+    "cage_fit": Case(removes={"r1c1": "2"}, at={
+        "cages": ["10: r1c1 r1c2"], "lack": ["r1c1-r1c2 = 5", "r1c2 = 8"]}),
     "needed_in_sum": Case(removes={"r2c7": "89", "r3c9": "89"}, at={"cages": ["10: r1c1-r1c4", "18: r1c5-r1c7"]}),
     "least_greatest": Case(removes={"r1c5": "1234"}, at={"cages": ["10: r1c1-r1c4"]}),
     "naked_pair": Case(removes={"r1c2": "12", "r1c9": "12"}, at={"hold": ["r1c1 = 12", "r1c5 = 12"]}),
