@@ -70,6 +70,17 @@ class Slots(_Part):
     cell: Annotated[Millimetres, Field(description="largest cell, in mm")]
 
 
+class Columns(_Part):
+    """How worked solutions run: columns to a page, the gap between them in mm, type size in pt, and the cell of
+    a diagram in mm (smaller where the column is too narrow for it).
+    """
+
+    columns: Count = 1
+    gap: Gap = 7.0
+    size: Points = 8.5
+    cell: Millimetres = 6.2
+
+
 class TypeSizes(_Part):
     """Type sizes in pt. `label` is the least size a sum is ever printed at."""
 
@@ -109,6 +120,7 @@ class Layout(_Part):
     margins: Margins
     puzzles: Slots
     answers: Slots
+    solutions: Columns = Columns()
     type: TypeSizes
     prose: Prose = Prose()
     weights: Weights

@@ -22,10 +22,25 @@ class Place:
     column: int
 
 
+class Solutions(StrEnum):
+    """How much of a worked solution is printed."""
+
+    NONE = "none"
+    KEY = "key"      # the turning points only, each with its diagram
+    FULL = "full"
+
+
+class Order(StrEnum):
+    """How a section's puzzles stand."""
+
+    LISTED = "listed"
+    GRADE = "grade"      # easiest first
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One puzzle as the book carries it. `rules` are the extra rules, for their words and their look;
-    what they mean is already in `puzzle`.
+    what they mean is already in `puzzle`. `grade` is what the manifest demands, until the puzzle is rated.
     """
 
     id: str
@@ -36,6 +51,7 @@ class Entry:
     puzzle: Puzzle
     rules: tuple[Rule, ...]
     place: Place
+    solutions: Solutions = Solutions.NONE
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +61,7 @@ class Section:
     title: str
     intro: str | None
     entries: tuple[Entry, ...]
+    order: Order = Order.LISTED
 
 
 class SectionStart(StrEnum):
@@ -61,6 +78,7 @@ class PageSettings:
     contents: bool = True
     how_to_solve: bool = True
     running_heads: bool = True
+    first_hints: bool = False
     sections_start: SectionStart = SectionStart.RIGHT
 
 

@@ -4,22 +4,23 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cagework.solver.model import Answer
-from cagework.typeset.book import Book, Entry
+from cagework.typeset.book import Book, Entry, Order, Solutions
 from cagework.typeset.check import Checked, check_puzzles, why_not
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
 from cagework.typeset.pdf import About, pdf_bytes
-from cagework.typeset.plan import lay_out
+from cagework.typeset.plan import Solved, lay_out
 from cagework.typeset.svg import svg_text
 from cagework.typeset.text import Fonts
 from cagework.typeset.words import Words, load_words
+from cagework.typeset.work import UnprovedError, prove
 
 _PAD = 3.0
 """White round a grid in a file of its own, in mm."""
@@ -58,18 +59,52 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     readings = tuple(one for one in reading.puzzles if one.id in printed)
     checked = tuple(check_puzzles(readings, seconds, lambda: tick("checked")))
     faults = [_unsound(one) for one in checked if not one.is_sound]
+    faults += [fault for one in checked for fault in one.faults if fault.is_error]
+    book = _rated(book, checked)
+    faults += _untold(book, checked)
     faults += _unset(book, fonts)
     if faults:
         raise NotBuilt(tuple(faults))
     answers = {one.reading.id: one.verdict.answer for one in checked
                if one.reading.id and one.verdict and one.verdict.answer}
-    laid = lay_out(book, answers, fonts, words)
+    works = {one.worked.entry.id: replace(one.worked, entry=entry)
+             for one in checked if one.worked for entry in book.entries if entry.id == one.worked.entry.id}
+    laid = lay_out(book, Solved(answers, works), fonts, words)
     about = About(book.title, book.by or "", book.subtitle or "", book.language)
     files = {Path("book.pdf"): pdf_bytes(laid.pages, laid.bookmarks, about, fonts)}
     tick("paged")
     files.update(_grid_files(book, answers, fonts, tick))
     written = write_all(out, files)
     return Built(len(laid.pages), len(answers), written, time.perf_counter() - start)
+
+
+def _rated(book: Book, checked: Iterable[Checked]) -> Book:
+    """The book with each puzzle's grade filled in, and sections that ask for it in order of grade."""
+    ratings = {one.reading.id: one for one in checked}
+    sections = []
+    for section in book.sections:
+        entries = [replace(entry, grade=ratings[entry.id].grade or entry.grade) for entry in section.entries]
+        if section.order is Order.GRADE:
+            entries.sort(key=lambda entry: _score(ratings[entry.id]))
+        sections.append(replace(section, entries=tuple(entries)))
+    return replace(book, sections=tuple(sections))
+
+
+def _score(checked: Checked) -> float:
+    return checked.worked.rating.score if checked.worked else float("inf")
+
+
+def _untold(book: Book, checked: Iterable[Checked]) -> Iterator[Fault]:
+    """Worked solutions that may not be printed: unproved, unfinished, or ending elsewhere than the answer."""
+    hints = book.pages.first_hints
+    wanted = {entry.id for entry in book.entries if hints or entry.solutions is not Solutions.NONE}
+    for one in checked:
+        if one.reading.id in wanted and one.worked and one.verdict and one.verdict.answer:
+            try:
+                prove(one.worked, one.verdict.answer)
+            except UnprovedError as error:
+                yield fault_at(one.reading.place, f"puzzle '{one.reading.id}': {error}",
+                               "print it without its worked solution (solutions: none)")
 
 
 def _words(book: Book) -> Words:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from cagework.solver.exact import Outcome, Verdict, solve
-from cagework.typeset.book import Entry
-from cagework.typeset.faults import Fault
+from cagework.solver.grade import Grade
+from cagework.solver.reason import Outcome as PathOutcome
+from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.manifest.puzzle import PuzzleReading
+from cagework.typeset.work import Worked, work_out
 
 INVALID = "invalid"
 """What is said of a puzzle that cannot be solved because it is not well-formed."""
@@ -18,16 +20,28 @@ INVALID = "invalid"
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """One puzzle and its verdict, None where it is not well-formed; `ms` is the solver's time."""
+    """One puzzle and its verdict, None where it is not well-formed; `ms` is the solver's time.
+
+    `worked` is the path of a sound puzzle; `faults` are its own and those of its grade.
+    """
 
     reading: PuzzleReading
     verdict: Verdict | None
     ms: float
+    worked: Worked | None
+    faults: tuple[Fault, ...]
 
     @property
     def outcome(self) -> str:
         """One word for the editor and for programs."""
         return self.verdict.outcome.value if self.verdict else INVALID
+
+    @property
+    def grade(self) -> Grade | None:
+        """The grade its path earns; None where there is no path, or not in time."""
+        if self.worked is None or self.worked.path.outcome is PathOutcome.OUT_OF_BUDGET:
+            return None
+        return self.worked.rating.grade
 
     @property
     def is_sound(self) -> bool:
@@ -42,21 +56,39 @@ def check_puzzles(
     for reading in readings:
         entry = reading.entry
         start = time.perf_counter()
-        verdict = solve(entry.puzzle, seconds=seconds) if isinstance(entry, Entry) else None
-        yield Checked(reading, verdict, (time.perf_counter() - start) * 1000)
+        verdict = solve(entry.puzzle, seconds=seconds) if entry is not None else None
+        ms = (time.perf_counter() - start) * 1000
+        sound = verdict is not None and verdict.outcome is Outcome.SOUND
+        worked = work_out(entry, seconds) if entry is not None and sound else None
+        yield _judged(Checked(reading, verdict, ms, worked, reading.faults))
         tick()
+
+
+def _judged(checked: Checked) -> Checked:
+    """With a fault added where the manifest demands another grade than the path earns."""
+    reading, grade = checked.reading, checked.grade
+    if reading.entry is None or reading.entry.grade in (None, grade) or grade is None:
+        return checked
+    rating = checked.worked.rating if checked.worked else None
+    technique = f", its hardest step being {rating.technique}" if rating and rating.technique else ""
+    fault = fault_at(
+        reading.grade_place or reading.place,
+        f"the manifest calls '{reading.id}' a {reading.entry.grade}, but its path makes it a {grade}{technique}",
+        "change the grade or the puzzle, or leave the grade out to print the path's",
+    )
+    return replace(checked, faults=(*checked.faults, fault))
 
 
 def why_not(checked: Checked) -> str:
     """Why a puzzle may not be printed, in a few plain words; empty where it may."""
     verdict = checked.verdict
     if verdict is None:
-        errors = [fault for fault in checked.reading.faults if fault.is_error]
+        errors = [fault for fault in checked.faults if fault.is_error]
         more = f", and {len(errors) - 1} more" if len(errors) > 1 else ""
         return (errors[0].message if errors else "not well-formed") + more
     match verdict.outcome:
         case Outcome.SOUND:
-            return ""
+            return next((fault.message for fault in checked.faults if fault.is_error), "")
         case Outcome.NO_ANSWER:
             return "its cages, givens and houses contradict each other"
         case Outcome.UNDECIDED:
@@ -82,8 +114,8 @@ def as_json(checked: Checked) -> dict[str, Any]:
         "second": str(verdict.second) if verdict and verdict.second else None,
         "nodes": verdict.nodes if verdict else 0,
         "ms": round(checked.ms, 3),
-        "grade": None,
-        "faults": [fault_json(fault) for fault in checked.reading.faults],
+        "grade": checked.grade.value if checked.grade else None,
+        "faults": [fault_json(fault) for fault in checked.faults],
     }
 
 

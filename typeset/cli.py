@@ -13,16 +13,19 @@ from typing import NoReturn
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
+from rich.text import Text
 
 from cagework.layouts.load import shelf_layout
 from cagework.typeset.build import NotBuilt, build, write_all
 from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
 from cagework.typeset.diagnose import Diagnosis, diagnose, picture, spare_lines
-from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, fault_at, render
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, fault_at, or_else, render
 from cagework.typeset.manifest.load import Reading, load_book, twins
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.schema import schema
 from cagework.typeset.text import Fonts
+from cagework.typeset.words.sentences import Sentences
+from cagework.typeset.work import explained, work_out
 
 _SECONDS = 60.0
 
@@ -82,6 +85,13 @@ def parser() -> argparse.ArgumentParser:
     _budget(checking)
     checking.set_defaults(run=_check)
 
+    explaining = commands.add_parser("explain", help="print a puzzle's worked solution, step by step")
+    explaining.add_argument("file", metavar="FILE", type=Path, help="a manifest or a file of puzzles")
+    explaining.add_argument("id", metavar="ID", help="the puzzle's id")
+    explaining.add_argument("--json", action="store_true", help="print one JSON object instead")
+    _budget(explaining)
+    explaining.set_defaults(run=_explain)
+
     describing = commands.add_parser("schema", help="print the manifest's JSON Schema")
     describing.set_defaults(run=_schema)
     return top
@@ -137,6 +147,7 @@ def _check(parsed: argparse.Namespace) -> Exit:
         task = progress.add_task("checked", total=len(puzzles))
         checked = tuple(check_puzzles(puzzles, parsed.seconds, lambda: progress.advance(task)))
     faults = [*unreadable, *(fault for reading in readings for fault in reading.faults), *_shared(readings)]
+    faults += [fault for one in checked for fault in one.faults if fault not in one.reading.faults]
     found = [diagnose(one) if parsed.why or parsed.pictures else None for one in checked]
     if parsed.pictures:
         try:
@@ -144,7 +155,7 @@ def _check(parsed: argparse.Namespace) -> Exit:
         except OSError as error:
             return _not_written(error, parsed.pictures)
     if parsed.json:
-        own = {id(fault) for puzzle in puzzles for fault in puzzle.faults}
+        own = {id(fault) for one in checked for fault in one.faults}
         rest = [fault_json(fault) for fault in faults if id(fault) not in own]
         said = [as_json(one) | ({"why": why.data} if why else {}) for one, why in zip(checked, found, strict=True)]
         print(json.dumps({"puzzles": said, "faults": rest}, ensure_ascii=False))
@@ -200,6 +211,29 @@ def _schema(_parsed: argparse.Namespace) -> Exit:
     return Exit.FINE
 
 
+def _explain(parsed: argparse.Namespace) -> Exit:
+    reading = load_book(parsed.file, puzzles_suffice=True)
+    puzzle = next((one for one in reading.puzzles if one.id == parsed.id), None)
+    if puzzle is None or puzzle.entry is None:
+        _report(puzzle.faults if puzzle else reading.faults)
+        known = [one.id for one in reading.puzzles if one.id]
+        if puzzle is None:
+            print(f"{parsed.file}: there is no puzzle '{parsed.id}'", file=sys.stderr)
+            print(f"hint: {or_else(parsed.id, known)}", file=sys.stderr)
+        return Exit.FAULTS
+    worked = work_out(puzzle.entry, parsed.seconds)
+    language = reading.book.language if reading.book else "en"
+    said = explained(worked, Sentences(language))
+    if parsed.json:
+        print(json.dumps(said, ensure_ascii=False))
+    else:
+        for number, step in enumerate(said["steps"], 1):
+            print(f"{number:4}. {step['text']}" + ("" if step["proved"] else "  [not proved]"))
+        print(f"{worked.rating.grade}; {counted(worked.rating.steps, 'step')}; "
+              f"hardest: {worked.rating.technique or 'none'}; {worked.path.outcome}")
+    return Exit.FINE if said["solved"] else Exit.FAULTS
+
+
 def _report(faults: Iterable[Fault]) -> None:
     for fault in faults:
         print(render(fault), file=sys.stderr)
@@ -207,13 +241,17 @@ def _report(faults: Iterable[Fault]) -> None:
 
 def _table(checked: Iterable[Checked]) -> None:
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for title in ("puzzle", "size", "cages", "outcome", "why"):
-        table.add_column(title, justify="right" if title in ("size", "cages") else "left", no_wrap=title != "why")
+    numbers = ("size", "cages", "steps")
+    for title in ("puzzle", "size", "cages", "outcome", "grade", "steps", "hardest step", "why"):
+        table.add_column(title, justify="right" if title in numbers else "left", no_wrap=title != "why")
     for one in checked:
         entry = one.reading.entry
         size, cages = (str(entry.puzzle.size), str(len(entry.puzzle.cages))) if entry else ("", "")
-        style = "" if one.is_sound else "bold"
-        table.add_row(one.reading.id or "?", size, cages, one.outcome, why_not(one), style=style)
+        rating = one.worked.rating if one.worked else None
+        steps, hardest = (str(rating.steps), (rating.technique or "").replace("_", " ")) if rating else ("", "")
+        why = why_not(one)
+        row = (one.reading.id or "?", size, cages, one.outcome, one.grade or "", steps, hardest, why)
+        table.add_row(*map(Text, row), style="bold" if why else "")
     console = Console()
     if not console.is_terminal:
         console = Console(width=160)

@@ -9,19 +9,24 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from types import MappingProxyType
 
 from cagework.layouts.flow import chunks, fill
 from cagework.layouts.page import Box, slots
 from cagework.solver.model import Answer
-from cagework.typeset.book import Book, Entry, Section, SectionStart
-from cagework.typeset.draw import furniture, matter, pages, primer
+from cagework.typeset.book import Book, Entry, Section, SectionStart, Solutions
+from cagework.typeset.draw import furniture, matter, pages, primer, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
 from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.ways import way_pieces, ways_used
+from cagework.typeset.examples import worked_example
 from cagework.typeset.marks import MM, Anchor, Link, Mark, Page
 from cagework.typeset.pdf import Bookmark
 from cagework.typeset.prose import paragraphs
 from cagework.typeset.text import Fonts
 from cagework.typeset.words import Words
+from cagework.typeset.words.sentences import Sentences
+from cagework.typeset.work import Worked
 
 _TIGHTNESS = (1.0, 0.94, 0.88)
 """Leadings the contents may be set at, as shares of the layout's."""
@@ -51,13 +56,21 @@ class Pages:
     page_of: Mapping[str, int]
 
 
-def lay_out(book: Book, answers: Mapping[str, Answer], fonts: Fonts, words: Words) -> Pages:
-    """All pages of a book; `answers` maps each puzzle's id to its answer."""
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """What was found of a book's puzzles, by id: the answers, and the worked paths."""
+
+    answers: Mapping[str, Answer]
+    works: Mapping[str, Worked]
+
+
+def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
+    """All pages of a book."""
     numbers = {entry.id: number for number, entry in enumerate(book.entries, 1)}
-    blind = Setting(book, fonts, words, {}, numbers)
-    leaves = _leaves(blind, answers)
-    page_of = {anchor: number for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors}
-    setting = Setting(book, fonts, words, page_of, numbers)
+    page_of: dict[str, int] = {}
+    setting = Setting(book, fonts, words, MappingProxyType(page_of), numbers)
+    leaves = _leaves(setting, solved)
+    page_of.update((anchor, number) for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors)
     return Pages(
         tuple(_page(setting, leaf, number) for number, leaf in enumerate(leaves, 1)),
         tuple(_bookmarks(setting)), page_of,
@@ -76,7 +89,7 @@ def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
     return Page(trim.width * MM, trim.height * MM, marks, links, anchors)
 
 
-def _leaves(setting: Setting, answers: Mapping[str, Answer]) -> list[Leaf]:
+def _leaves(setting: Setting, solved: Solved) -> list[Leaf]:
     book, words = setting.book, setting.words
     leaves = [
         Leaf("title", ("title",), None, lambda s, block: (matter.title_page(s, block), (), ())),
@@ -93,7 +106,17 @@ def _leaves(setting: Setting, answers: Mapping[str, Answer]) -> list[Leaf]:
         leaves.append(Leaf("opener", (section_anchor(index),), None, partial(_opener, index, section)))
         leaves += _puzzles(setting, section.entries, section.title)
     _to_start(leaves, book)
-    leaves += _answers(setting, tuple(book.entries), answers)
+    if book.pages.first_hints:
+        leaves += _hints(setting, solved)
+        _to_start(leaves, book)
+    leaves += _answers(setting, tuple(book.entries), solved.answers)
+    told = [solved.works[entry.id] for entry in book.entries if entry.solutions is not Solutions.NONE]
+    if told or book.pages.first_hints:
+        _to_start(leaves, book)
+        leaves += _ways(setting, ways_used(solved.works.values(), book.pages.first_hints))
+    if told:
+        _to_start(leaves, book)
+        leaves += _worked(setting, told)
     return leaves
 
 
@@ -109,10 +132,11 @@ def _to_start(leaves: list[Leaf], book: Book) -> None:
 
 def _column(setting: Setting, name: str, pieces_of: Callable[[Setting], Sequence[Piece]], head: str) -> list[Leaf]:
     """Pages that one column of running matter fills."""
-    columns = fill([piece.block for piece in pieces_of(setting)], setting.block(1).height)
+    pieces = pieces_of(setting)
+    columns = fill([piece.block for piece in pieces], setting.block(1).height)
 
-    def draw(index: int, s: Setting, block: Box) -> Drawn:
-        return draw_column(pieces_of(s), columns[index], block.x, block.y), (), ()
+    def draw(index: int, _: Setting, block: Box) -> Drawn:
+        return draw_column(pieces, columns[index], block.x, block.y), (), ()
 
     return [
         Leaf(name, (name,) if index == 0 else (), head or setting.book.title, partial(draw, index))
@@ -132,22 +156,68 @@ def _introduction(setting: Setting, text: str) -> tuple[Piece, ...]:
 def _contents(setting: Setting) -> list[Leaf]:
     """The contents, set as loosely as the fewest pages allow."""
     room = setting.block(1).height
-    tried = [(tight, fill([piece.block for piece in matter.contents_pieces(setting, tight)], room))
-             for tight in _TIGHTNESS]
+    tried = [(pieces, fill([piece.block for piece in pieces], room))
+             for pieces in (matter.contents_pieces(setting, tight) for tight in _TIGHTNESS)]
     fewest = min(len(columns) for _, columns in tried)
-    tight, columns = next((tight, columns) for tight, columns in tried if len(columns) == fewest)
+    pieces, columns = next((pieces, columns) for pieces, columns in tried if len(columns) == fewest)
     targets = matter.contents_links(setting)
 
     def draw(index: int, s: Setting, block: Box) -> Drawn:
         column = columns[index]
         rows = [(targets[part.block], block.y + part.y) for part in column if part.block in targets]
-        marks = draw_column(matter.contents_pieces(s, tight), column, block.x, block.y)
+        marks = draw_column(pieces, column, block.x, block.y)
         return marks, matter.row_links(s, rows, block.x), ()
 
     return [
         Leaf("contents", ("contents",) if index == 0 else (), setting.words.contents, partial(draw, index))
         for index in range(len(columns))
     ]
+
+
+def _hints(setting: Setting, solved: Solved) -> list[Leaf]:
+    sentences = Sentences(setting.book.language)
+    works = [solved.works[entry.id] for entry in setting.book.entries]
+    return _narrow_columns(setting, "hints", setting.words.hints,
+                           lambda s, width: worked.hint_pieces(s, sentences, works, width))
+
+
+def _ways(setting: Setting, ways: Sequence[str]) -> list[Leaf]:
+    sentences = Sentences(setting.book.language)
+    found = {name: worked_example(name) for name in ways}
+    examples = {name: example for name, example in found.items() if example is not None}
+    return _narrow_columns(setting, "primer", setting.words.primer,
+                           lambda s, width: way_pieces(s, sentences, ways, examples, width))
+
+
+def _worked(setting: Setting, works: Sequence[Worked]) -> list[Leaf]:
+    sentences = Sentences(setting.book.language)
+    return _narrow_columns(setting, "worked", setting.words.worked, lambda s, width: tuple(
+        piece for one in works for piece in worked.solution_pieces(s, sentences, one, width)))
+
+
+def _narrow_columns(
+    setting: Setting, name: str, title: str, pieces_of: Callable[[Setting, float], Sequence[Piece]],
+) -> list[Leaf]:
+    """Pages of the layout's narrow columns, under a title on the first."""
+    plan = setting.layout.solutions
+    block = setting.block(1)
+    width = (block.width - plan.gap * MM * (plan.columns - 1)) / plan.columns
+    drop = setting.layout.type.heading * 2
+    pieces = pieces_of(setting, width)
+    columns = fill([piece.block for piece in pieces], block.height - drop)
+
+    def draw(run: range, s: Setting, block: Box) -> Drawn:
+        top = block.y + (drop if run.start == 0 else drop / 2)
+        marks: tuple[Mark, ...] = ()
+        if run.start == 0:
+            size = s.layout.type.heading
+            marks = (s.fonts.left(block.x, block.y + size * 0.86, title, s.bold, size),)
+        for place, number in enumerate(run):
+            marks += draw_column(pieces, columns[number], block.x + place * (width + plan.gap * MM), top)
+        return marks, (), ()
+
+    return [Leaf(name, (name,) if run.start == 0 else (), title, partial(draw, run))
+            for run in chunks(len(columns), plan.columns)]
 
 
 def _puzzles(setting: Setting, entries: Sequence[Entry], head: str) -> list[Leaf]:
@@ -211,5 +281,7 @@ def _bookmarks(setting: Setting) -> list[Bookmark]:
             Bookmark(f"{setting.number_of[entry.id]}  {entry.title}", puzzle_anchor(entry.id), 1)
             for entry in section.entries
         )
-    marks.append(Bookmark(words.answers, "answers", 0))
+    back = ((words.hints, "hints"), (words.answers, "answers"), (words.primer, "primer"),
+            (words.worked, "worked"))
+    marks += [Bookmark(title, anchor, 0) for title, anchor in back if anchor in setting.page_of]
     return marks

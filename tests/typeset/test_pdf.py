@@ -64,7 +64,7 @@ def number_of(reader: PdfReader, page: Any) -> int:
 
 
 def puzzle_page(reader: PdfReader, entry: Entry) -> tuple[int, PageObject]:
-    """Find the page by its title, set large, past the front matter."""
+    """Find the page by its title, set large and alone, past the front matter."""
     for number, page in enumerate(reader.pages, 1):
         if any(run.text == entry.title and run.size > 12 for run in runs(page)) and number > 5:
             return number, page
@@ -133,8 +133,9 @@ def test_answer_pages_show_the_answers_an_outside_solver_finds(
     reader: PdfReader, built: Any, cp_answers: Any,
 ) -> None:
     seen = set()
-    start = reader.get_destination_page_number(reader.outline[-1])  # type: ignore[arg-type]
-    for page in reader.pages[start:]:
+    pages = {item.title: reader.get_destination_page_number(item) for item in reader.outline
+             if not isinstance(item, list)}
+    for page in reader.pages[pages["Answers"]:pages["Ways of reasoning"]]:
         text = runs(page)
         for (left, low, right, _), target, _ in links(page):
             page_led_to = reader.pages[number_of(reader, target) - 1]

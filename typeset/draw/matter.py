@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cagework.layouts.page import Box
-from cagework.typeset.book import Entry, Section
+from cagework.typeset.book import Entry, Section, Solutions
 from cagework.typeset.draw.column import Piece, heading, solid
 from cagework.typeset.draw.furniture import TRACKING, fitted, grade_mark, grade_width, motif
 from cagework.typeset.draw.setting import Setting, puzzle_anchor, section_anchor
@@ -76,7 +76,9 @@ def contents_pieces(setting: Setting, tight: float = 1.0) -> tuple[Piece, ...]:
     for index, section in enumerate(sections):
         pieces.append(_section_row(setting, section.title, section_anchor(index), leading, keep=True))
         pieces.extend(_puzzle_row(setting, entry, leading) for entry in section.entries)
-    pieces.append(_section_row(setting, words.answers, "answers", leading))
+    titles = {"hints": words.hints, "answers": words.answers, "primer": words.primer,
+              "worked": words.worked}
+    pieces.extend(_section_row(setting, titles[anchor], anchor, leading) for anchor in _back(setting))
     return tuple(pieces)
 
 
@@ -85,7 +87,7 @@ def contents_links(setting: Setting) -> dict[int, str]:
     targets = _front(setting)
     for index, section in enumerate(setting.book.sections):
         targets += [section_anchor(index), *(puzzle_anchor(entry.id) for entry in section.entries)]
-    targets.append("answers")
+    targets += _back(setting)
     return dict(enumerate(targets, 1))
 
 
@@ -96,11 +98,20 @@ def _front(setting: Setting) -> list[str]:
             if there]
 
 
+def _back(setting: Setting) -> list[str]:
+    """The anchors of the back matter that the contents name."""
+    book = setting.book
+    told = any(entry.solutions is not Solutions.NONE for entry in book.entries)
+    hints = book.pages.first_hints
+    there = {"hints": hints, "answers": True, "primer": told or hints, "worked": told}
+    return [anchor for anchor, printed in there.items() if printed]
+
+
 def _section_row(setting: Setting, title: str, anchor: str, leading: float, keep: bool = False) -> Piece:
     kind, fonts = setting.layout.type, setting.fonts
-    page = str(setting.page_of.get(anchor, 0))
 
     def draw(x: float, y: float) -> tuple[Mark, ...]:
+        page = str(setting.page_of[anchor])
         base = y + kind.body
         room = setting.measure - fonts.measure(page, setting.bold, kind.body) - kind.body
         return (
@@ -114,12 +125,12 @@ def _section_row(setting: Setting, title: str, anchor: str, leading: float, keep
 def _puzzle_row(setting: Setting, entry: Entry, leading: float) -> Piece:
     kind, fonts = setting.layout.type, setting.fonts
     body = kind.body
-    page = str(setting.page_of.get(puzzle_anchor(entry.id), 0))
     number = str(setting.number_of[entry.id])
     column = fonts.measure("000", setting.roman, body) + body * 0.55
 
     def draw(x: float, y: float) -> tuple[Mark, ...]:
         base = y + kind.body
+        page = str(setting.page_of[puzzle_anchor(entry.id)])
         marks: list[Mark] = [
             fonts.right(x + column - body * 0.55, base, number, setting.roman, body),
             fonts.right(x + setting.measure, base, page, setting.roman, body),

@@ -45,7 +45,7 @@ def puzzle_slot(setting: Setting, slot: Box, entry: Entry) -> Matter:
         y += leading
         marks.extend(line.marks(fonts, slot.x, y))
     y += leading + (kind.small * 0.25 if below else 0)
-    said = setting.words.answer_on.format(page=setting.page_of.get(answer_anchor(entry.id), 0))
+    said = setting.words.answer_on.format(page=setting.page_of[answer_anchor(entry.id)])
     width = fonts.measure(said, "sans", kind.small)
     marks.append(fonts.left(left + side - width, y, said, "sans", kind.small))
     link = Link(left + side - width, y - kind.small, width, kind.small * 1.3, answer_anchor(entry.id))
@@ -103,7 +103,7 @@ def answer_slot(setting: Setting, slot: Box, entry: Entry, answer: Answer) -> Ma
     kind, fonts = setting.layout.type, setting.fonts
     y = slot.y + kind.small
     number = str(setting.number_of[entry.id])
-    page = setting.words.puzzle_on.format(page=setting.page_of.get(puzzle_anchor(entry.id), 0))
+    page = setting.words.puzzle_on.format(page=setting.page_of[puzzle_anchor(entry.id)])
     high = slot.bottom - y - kind.small * 0.8
     look = answer_look(setting.layout, _cell(setting.layout.answers.cell, entry.puzzle.size, slot.width, high,
                                              setting.layout.weights.frame))

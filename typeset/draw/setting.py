@@ -19,7 +19,9 @@ _LONGEST = 36.0
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """`page_of` maps each anchor's name to its page number; `number_of` a puzzle's id to its number, from 1."""
+    """`page_of` maps each anchor's name to its page number, and is empty until all pages are counted: what
+    looks a page up does so when it is drawn. `number_of` maps a puzzle's id to its number, from 1.
+    """
 
     book: Book
     fonts: Fonts

@@ -13,7 +13,7 @@ from typing import Any
 
 from cagework.layouts.load import Layout, LayoutError, layout_path, read_layout, shelf_names
 from cagework.solver.symmetry import Key, Motion, Relation, canonical, relation
-from cagework.typeset.book import Book, Entry, PageSettings, Section
+from cagework.typeset.book import Book, Entry, PageSettings, Section, Solutions
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, nearest, or_else, quoted
 from cagework.typeset.manifest.document import Document, KeyPath, Sequence, read_document
 from cagework.typeset.manifest.findings import Finding, findings, salvage
@@ -109,12 +109,12 @@ def _read_manifest(document: Document, data: dict[str, Any]) -> Reading:
         top.add(top.spot("book", key=True), "the book has no puzzles",
                 "list them under 'puzzles', or name their files with puzzles_from")
     layout = _read_layout(top, part)
-    sections = _read_sections(top, data.get("sections"), found, complete)
+    sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
     reading = _gather(top, found)
     if reading.failed or layout is None:
         return reading
     if sections is None:
-        sections = (Section(part.title, None, _entries(one.reading for one in found)),)
+        sections = (Section(part.title, None, _entries((one.reading for one in found), part.solutions)),)
     return replace(reading, book=Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections,
@@ -127,8 +127,11 @@ def _hides_puzzles(finding: Finding) -> bool:
     return finding.path[:1] != ("sections",) and any(nearest(str(key), keys) for key in finding.path[-1:])
 
 
-def _entries(readings: Iterable[PuzzleReading]) -> tuple[Entry, ...]:
-    return tuple(one.entry for one in readings if one.entry is not None)
+def _entries(readings: Iterable[PuzzleReading], default: Solutions) -> tuple[Entry, ...]:
+    """The puzzles that could be read; `default` says how much of a solution is printed where a puzzle does not."""
+    return tuple(
+        replace(one.entry, solutions=one.solutions or default) for one in readings if one.entry is not None
+    )
 
 
 def _found(
@@ -264,7 +267,7 @@ def _read_layout(top: Notes, part: BookPart) -> Layout | None:
 
 
 def _read_sections(
-    top: Notes, written: object, found: list[_Found], complete: bool,
+    top: Notes, written: object, found: list[_Found], complete: bool, default: Solutions,
 ) -> tuple[Section, ...] | None:
     """The sections, with the puzzles that could be read; None where the manifest has none. `complete`
     says that every id is known.
@@ -295,7 +298,8 @@ def _read_sections(
             else:
                 taken[name] = top.line(spot)
                 listed.append(by_id[name])
-        sections.append(Section(part.title, part.intro, _entries(listed)))
+        entries = _entries(listed, part.solutions or default)
+        sections.append(Section(part.title, part.intro, entries, part.order))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:

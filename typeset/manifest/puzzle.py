@@ -11,7 +11,7 @@ from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Cage, Cell, Given, House, HouseKind, Pair, Puzzle, standard_houses
 from cagework.solver.rule import Rule, RuleError
 from cagework.solver.rules import RULES
-from cagework.typeset.book import Entry, Place
+from cagework.typeset.book import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, counted, listed, or_else, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages, read_spots
 from cagework.typeset.manifest.document import Document, KeyPath, Spot
@@ -35,6 +35,8 @@ class PuzzleReading:
     place: Place
     entry: Entry | None
     faults: tuple[Fault, ...]
+    grade_place: Place | None = None
+    solutions: Solutions | None = None
 
 
 def read_puzzle(
@@ -55,7 +57,8 @@ def read_puzzle(
     if made is not None and not notes.failed:
         puzzle, rules = made
         entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place)
-    return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults))
+    stated = document.place(notes.spot("grade")) if part.grade else None
+    return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions)
 
 
 def _read_grid(

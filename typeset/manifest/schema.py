@@ -8,6 +8,7 @@ drift from what is checked here.
 from __future__ import annotations
 
 import re
+from enum import StrEnum
 from functools import lru_cache
 from typing import Annotated, Any
 
@@ -27,7 +28,7 @@ from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES, House
 from cagework.solver.rule import RuleError
 from cagework.solver.rules import RULES
-from cagework.typeset.book import SectionStart
+from cagework.typeset.book import Order, SectionStart, Solutions
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.document import WrittenFloat, WrittenInt
 from cagework.typeset.manifest.notation import is_language, isbn_fault
@@ -93,10 +94,15 @@ def _isbn(value: str) -> str:
     return value
 
 
-def _grade(value: object) -> object:
-    if isinstance(value, str) and value not in list(Grade):
-        raise ours(f"there is no grade {quoted(value)}", or_else(value, list(Grade)))
-    return Grade(value) if isinstance(value, str) else value
+def _choice(kind: type[StrEnum], word: str) -> BeforeValidator:
+    """One of an enum's words; `word` is what one of them is called."""
+    def read(value: object) -> object:
+        words = [choice.value for choice in kind]
+        if isinstance(value, str) and value not in words:
+            raise ours(f"there is no {word} {quoted(value)}", or_else(value, words))
+        return kind(value) if isinstance(value, str) else value
+
+    return BeforeValidator(read)
 
 
 def _size(value: int) -> int:
@@ -201,7 +207,7 @@ class PuzzlePart(Part):
     id: Id = Field(description="Short name, unique in the book; it becomes a file name.")
     title: Line = Field(description="Title printed above the puzzle.")
     by: Line | None = Field(None, description="Who made the puzzle.")
-    grade: Annotated[Grade, BeforeValidator(_grade)] | None = Field(
+    grade: Annotated[Grade, _choice(Grade, "grade")] | None = Field(
         None, description="How hard the puzzle is, easiest first.")
     note: Prose | None = Field(None, description="A few words printed with the puzzle.")
     size: Annotated[int, AfterValidator(_size), WithJsonSchema({"enum": list(BOXES)})] = Field(
@@ -216,6 +222,8 @@ class PuzzlePart(Part):
     houses: list[HouseItem] | None = Field(None, description="Extra houses, by rule name or by cells.")
     rules: list[RuleItem] | None = Field(
         None, description="Further rules, by name, with a value if one takes it.")
+    solutions: Annotated[Solutions, _choice(Solutions, "kind of solution")] | None = Field(
+        None, description="How much of its worked solution is printed; the section's or the book's if left out.")
     regions: Block | None = Field(
         None, description="One letter per cell: the regions, only where they differ from the usual boxes.")
 
@@ -226,6 +234,10 @@ class SectionPart(Part):
     title: Line = Field(description="Heading of the section.")
     intro: Prose | None = Field(None, description="Prose under the heading.")
     puzzles: list[Id] = Field(min_length=1, description="Ids of its puzzles, in order.")
+    order: Annotated[Order, _choice(Order, "order")] = Field(
+        Order.LISTED, description="Puzzles as listed, or by grade, easiest first.")
+    solutions: Annotated[Solutions, _choice(Solutions, "kind of solution")] | None = Field(
+        None, description="How much of its worked solutions is printed.")
 
 
 class PagesPart(Part):
@@ -234,7 +246,8 @@ class PagesPart(Part):
     contents: bool = Field(True, description="Whether there are contents.")
     how_to_solve: bool = Field(True, description="Whether the rules are explained.")
     running_heads: bool = Field(True, description="Whether pages name the book and the section at the head.")
-    sections_start: SectionStart = Field(
+    first_hints: bool = Field(False, description="Whether a page gives three opening deductions a puzzle.")
+    sections_start: Annotated[SectionStart, _choice(SectionStart, "start")] = Field(
         SectionStart.RIGHT, description="Whether sections begin on right-hand pages only, or on the next page.")
 
 
@@ -256,6 +269,8 @@ class BookPart(Part):
         description="Page design: a layout's name, or the path of a .yaml file beside the manifest.")
     puzzles_from: Texts | None = Field(
         None, description="Pattern, or list of them, for puzzle files beside the manifest: puzzles/*.yaml.")
+    solutions: Annotated[Solutions, _choice(Solutions, "kind of solution")] = Field(
+        Solutions.NONE, description="How much of the worked solutions is printed: none, key steps, or full.")
     pages: PagesPart = Field(PagesPart(), description="Page settings.")
     allow_uncaged: bool = Field(False, description="Whether cells in no cage are meant.")
 

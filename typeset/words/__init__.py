@@ -11,6 +11,15 @@ from pydantic import BaseModel, ConfigDict
 from cagework.solver.grade import Grade
 
 
+class Way(BaseModel):
+    """A way of reasoning as the primer explains it."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    name: str
+    text: str
+
+
 class Words(BaseModel):
     """Every fixed phrase, by name; `{name}` in a phrase is filled in where it is used."""
 
@@ -21,6 +30,9 @@ class Words(BaseModel):
     how: str
     sums: str
     answers: str
+    worked: str
+    hints: str
+    rest_follows: str
     by: str
     edited_by: str
     answer_on: str
@@ -38,6 +50,9 @@ class Words(BaseModel):
     extra: str
     sums_lead: str
     sums_cells: str
+    primer: str
+    primer_lead: str
+    techniques: Mapping[str, Way]
 
 
 def languages() -> tuple[str, ...]:

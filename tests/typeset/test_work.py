@@ -1,0 +1,200 @@
+"""Worked solutions in a book: proved, cut into paragraphs, drawn at turning points, told in words."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from cagework.solver.grade import NARROW, Grade
+from cagework.solver.model import Answer
+from cagework.solver.techniques import TECHNIQUES
+from cagework.typeset.book import Entry
+from cagework.typeset.cli import Exit, main
+from cagework.typeset.examples import worked_example
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.words import load_words
+from cagework.typeset.words.sentences import Sentences, templates
+from cagework.typeset.work import UnprovedError, moments, passages, prove, turning_points, work_out
+
+PUZZLE = """\
+id: lamp
+title: Lamp
+size: 4
+map: |
+  aabc
+  dabc
+  deec
+  dfff
+sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
+"""
+
+
+@pytest.fixture(scope="module")
+def entries(built: Any) -> list[Entry]:
+    return list(built.book.entries)
+
+
+def test_every_sample_puzzle_has_a_proved_path_without_what_if(
+    entries: list[Entry], cp_answers: Mapping[str, Answer],
+) -> None:
+    for entry in entries:
+        worked = work_out(entry)
+        prove(worked, cp_answers[entry.id])
+        assert worked.path.what_ifs == 0, entry.id
+        assert worked.rating.grade is entry.grade or entry.grade is None
+
+
+def test_a_path_to_another_grid_is_refused(entries: list[Entry], cp_answers: Mapping[str, Answer]) -> None:
+    worked = work_out(entries[0])
+    wrong = Answer(4, cp_answers[entries[0].id].digits[::-1])
+    with pytest.raises(UnprovedError, match="another grid"):
+        prove(worked, wrong)
+
+
+def test_passages_tell_every_stage_once_with_a_new_one_at_each_turning_point(entries: list[Entry]) -> None:
+    for entry in entries[:8]:
+        path = work_out(entry).path
+        told = passages(path)
+        assert [n for one in told for n in range(one.first, one.last)] == list(range(len(path.stages)))
+        assert tuple(one.first for one in told if one.diagram) == turning_points(path)
+
+
+def test_turning_points_are_worth_a_picture_and_not_crowded(entries: list[Entry]) -> None:
+    for entry in entries[:12]:
+        path = work_out(entry).path
+        points = turning_points(path)
+        assert all(path.stages[point].step.cost >= NARROW for point in points)
+        assert len(points) <= len(path.answer.digits) / entry.puzzle.size + 1 if path.answer else True
+
+
+def test_moments_end_in_the_answer(entries: list[Entry], cp_answers: Mapping[str, Answer]) -> None:
+    for entry in entries[:6]:
+        known = moments(work_out(entry).path)
+        assert dict(known[-1].placed) == {cell: cp_answers[entry.id].at(cell) for cell in entry.puzzle.cells}
+        assert len(known[0].placed) == len(entry.puzzle.givens)
+
+
+def test_every_step_of_the_sample_is_told_without_gaps(entries: list[Entry]) -> None:
+    sentences = Sentences("en-GB")
+    for entry in entries:
+        for stage in work_out(entry).path.stages:
+            text = sentences.step(stage.step)
+            assert text.endswith(".")
+            assert not re.search(r"[{}<>|_]|Cell|House|  ", text), text
+
+
+def test_cells_houses_cages_and_digits_are_listed_as_english_lists_them() -> None:
+    from cagework.solver.model import Cage, Cell, standard_houses
+    from cagework.solver.step import Digits
+
+    say = Sentences("en-GB")
+    houses = standard_houses(9)
+    values = {"cells": (Cell(1, 1), Cell(1, 2), Cell(2, 1)), "digits": Digits(0b111), "houses": houses[:3],
+              "cage": Cage((Cell(4, 4), Cell(4, 5)), 17), "sets": (Digits(0b11), Digits(0b101))}
+    text = say._filled("{cells}; {digits}; {digits:or}; {houses}; {cage}; {sets}", values)
+    assert text == ("r1c1, r1c2 and r2c1; 1, 2 and 3; 1, 2 or 3; rows 1, 2 and 3; the cage of 17 at r4c4; "
+                    "1+2 or 1+3")
+
+
+def test_another_language_is_one_catalogue(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A catalogue that turns every template round is all a made-up language takes (gettext PO format)."""
+    from babel.messages.catalog import Catalog
+    from babel.messages.pofile import write_po
+
+    from cagework.typeset.words import sentences as module
+
+    catalogue = Catalog(locale="sv")
+    for text in templates():
+        catalogue.add(text, f"«{text}»")
+    with (tmp_path / "sv.po").open("wb") as file:
+        write_po(file, catalogue)
+    monkeypatch.setattr(module, "files", lambda _name: tmp_path)
+    (entry,) = [one.entry for one in load_book(_file(tmp_path), puzzles_suffice=True).puzzles]
+    assert entry is not None
+    texts = [Sentences("sv").step(stage.step) for stage in work_out(entry).path.stages]
+    assert all(text.startswith("«") and "»" in text for text in texts)
+    assert any(" och " in text for text in texts), "lists by the language's own habit (CLDR)"
+
+
+def test_the_primer_names_and_explains_every_technique_and_shows_an_example_of_those_the_sample_uses(
+    entries: list[Entry],
+) -> None:
+    assert load_words("en").techniques.keys() == TECHNIQUES.keys()
+    used = {stage.step.technique for entry in entries for stage in work_out(entry).path.stages}
+    for name in sorted(used):
+        example = worked_example(name)
+        assert example is not None, f"no example of {name}"
+        worked, number = example
+        assert worked.path.stages[number].step.technique == name
+
+
+def _file(folder: Path, text: str = PUZZLE) -> Path:
+    path = folder / "lamp.yaml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_explain_prints_the_promised_shape(tmp_path: Path, capsys: Any) -> None:
+    assert main(["explain", str(_file(tmp_path)), "lamp", "--json"]) == Exit.FINE
+    said = json.loads(capsys.readouterr().out)
+    assert set(said) == {"id", "solved", "steps"}
+    assert (said["id"], said["solved"]) == ("lamp", True)
+    placed: dict[str, int] = {}
+    for step in said["steps"]:
+        assert set(step) == {"technique", "places", "removes", "cites", "text", "proved"}
+        assert set(step["cites"]) == {"cells", "houses", "cages"}
+        assert step["proved"] is True and step["technique"] in TECHNIQUES
+        placed |= step["places"]
+    assert len(placed) == 16 and placed["r1c1"] == 2
+
+
+def test_explain_of_an_unknown_puzzle_names_the_nearest(tmp_path: Path, capsys: Any) -> None:
+    assert main(["explain", str(_file(tmp_path)), "lump"]) == Exit.FAULTS
+    assert "did you mean lamp?" in capsys.readouterr().err
+
+
+def test_check_shows_grade_steps_and_hardest_technique(tmp_path: Path, capsys: Any) -> None:
+    assert main(["check", str(_file(tmp_path))]) == Exit.FINE
+    assert re.search(r"lamp +4 +6 +sound +stroll +\d+ +\w+", capsys.readouterr().out)
+
+
+def test_a_grade_the_path_does_not_earn_is_a_located_fault(tmp_path: Path, capsys: Any) -> None:
+    path = _file(tmp_path, PUZZLE + "grade: summit\n")
+    assert main(["check", str(path)]) == Exit.FAULTS
+    assert f"{path}:10:8: the manifest calls 'lamp' a summit" in capsys.readouterr().err
+    book = tmp_path / "book.yaml"
+    book.write_text("book: {title: T, puzzles_from: lamp.yaml}\n", encoding="utf-8")
+    assert main(["build", str(book), "--out", str(tmp_path / "out")]) == Exit.FAULTS
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_section_can_stand_in_order_of_grade(sample: Path, tmp_path: Path, capsys: Any) -> None:
+    puzzles = sample.parent / "puzzles"
+    pattern = f"{_relative(puzzles, tmp_path)}/*.yaml"
+    data = {"book": {"title": "T", "puzzles_from": pattern, "layout": "a4-four-up"}}
+    (tmp_path / "book.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
+    reading = load_book(tmp_path / "book.yaml")
+    assert reading.book is not None
+    ids = [entry.id for entry in reading.book.entries]
+    data["sections"] = [{"title": "S", "order": "grade", "puzzles": ids}]  # type: ignore[assignment]
+    (tmp_path / "book.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
+    assert main(["build", str(tmp_path / "book.yaml"), "--out", str(tmp_path / "out")]) == Exit.FINE
+    from pypdf import PdfReader
+
+    text = "\n".join(page.extract_text() for page in PdfReader(tmp_path / "out" / "book.pdf").pages)
+    words = load_words("en").grades
+    shown = [grade for line in text.splitlines() for grade in Grade if line.strip() == words[grade]]
+    assert len(shown) == len(ids)
+    assert [list(Grade).index(grade) for grade in shown] == sorted(list(Grade).index(grade) for grade in shown)
+
+
+def _relative(path: Path, start: Path) -> str:
+    import os
+
+    return os.path.relpath(path, start)

@@ -1,0 +1,81 @@
+"""A moment of a worked solution: the grid so far, the cells a step looks at, what it places or strikes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from cagework.layouts.load import Layout
+from cagework.solver.model import Cell, Puzzle
+from cagework.solver.rule import Rule
+from cagework.solver.step import Digits, Step
+from cagework.typeset.draw.grid import Look, draw_grid
+from cagework.typeset.marks import Group, Line, Mark
+from cagework.typeset.text import Fonts
+
+_LEAST_LABEL = 5.2      # pt: beside the grid in full, a diagram's sums may be small
+_LEAST_CANDIDATE = 4.4  # pt
+_MOST_CANDIDATES = 6
+
+
+def diagram_look(layout: Layout, cell: float) -> Look:
+    """Lines lighter than a puzzle's, sums as small as can be read."""
+    weights = layout.weights
+    return Look(cell, max(0.25, weights.cell * 0.7), max(0.3, weights.cage * 0.75), weights.region * 0.7,
+                weights.frame * 0.7, least_label=_LEAST_LABEL, digit_height=0.44)
+
+
+def draw_step(
+    puzzle: Puzzle, rules: tuple[Rule, ...], candidates: tuple[int, ...], placed: Mapping[Cell, int], step: Step,
+    look: Look, fonts: Fonts, x: float, y: float,
+) -> Group:
+    """The grid before a step, at (x, y) pt: focus cells tinted, new digits bold, struck candidates crossed out.
+
+    `candidates` are masks row by row and `placed` the digits known, both before the step.
+    """
+    struck = dict(step.removes)
+    new = dict(step.places)
+    focus = {*step.cites.cells, *struck, *new}
+    grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(sorted(focus), ""))
+    marks: list[Mark] = [grid]
+    given = {one.cell for one in puzzle.givens}
+    for cell, digit in {**placed, **new}.items():
+        if cell not in given:
+            marks.append(_digit(cell, digit, look, fonts, x, y, "sans-semibold" if cell in new else "sans"))
+    for cell in sorted(focus - set(placed) - set(new)):
+        mask = candidates[(cell.row - 1) * puzzle.size + cell.col - 1]
+        if cell in struck or mask.bit_count() <= _MOST_CANDIDATES:
+            marks.extend(_candidates(cell, mask, struck.get(cell, 0), look, fonts, x, y))
+    return Group("diagram", tuple(marks))
+
+
+def _digit(cell: Cell, digit: int, look: Look, fonts: Fonts, x: float, y: float, name: str) -> Mark:
+    face, text = fonts[name], str(digit)
+    size = look.digit_height * look.cell / face.figure_height
+    size = min(size, size * 0.74 * look.cell / max(face.width(text, size), 0.1))
+    ink = face.bounds(text, size)
+    left, top = x + (cell.col - 1) * look.cell, y + (cell.row - 1) * look.cell
+    return fonts.left(left + (look.cell - ink.left - ink.right) / 2,
+                      top + (look.cell + face.figure_height * size) / 2, text, name, size)
+
+
+def _candidates(
+    cell: Cell, mask: int, struck: int, look: Look, fonts: Fonts, x: float, y: float,
+) -> Iterator[Mark]:
+    """Small digits in rows of three, low in the cell so that a sum keeps its corner."""
+    digits = list(Digits(mask))
+    size = look.cell * 0.3
+    if size < _LEAST_CANDIDATE or any(digit > 9 for digit in digits):
+        return
+    face = fonts["sans"]
+    pitch, leading = look.cell * 0.27, look.cell * 0.29
+    rows = [digits[start:start + 3] for start in range(0, len(digits), 3)]
+    foot = y + cell.row * look.cell - look.cell * 0.11
+    for number, row in enumerate(reversed(rows)):
+        base = foot - number * leading
+        left = x + (cell.col - 0.5) * look.cell - pitch * (len(row) - 1) / 2
+        for index, digit in enumerate(row):
+            middle = left + index * pitch
+            yield fonts.centre(middle, base, str(digit), "sans", size)
+            if struck >> digit - 1 & 1:
+                reach, high = size * 0.32, face.figure_height * size
+                yield Line(middle - reach, base + size * 0.06, middle + reach, base - high - size * 0.06, 0.5)

@@ -1,0 +1,48 @@
+"""The primer: each way of reasoning a book uses, in words and with a small example."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from cagework.solver.techniques import TECHNIQUES
+from cagework.typeset.book import Solutions
+from cagework.typeset.draw.column import Piece, heading, paragraph
+from cagework.typeset.draw.setting import Setting
+from cagework.typeset.draw.worked import diagram_piece, hinted
+from cagework.typeset.words.sentences import Sentences
+from cagework.typeset.work import Worked, turning_points
+
+Example = tuple[Worked, int]
+"""A worked puzzle and the number of the stage to draw."""
+
+
+def ways_used(works: Iterable[Worked], hints: bool) -> tuple[str, ...]:
+    """The techniques of all steps that a book prints, cheapest first."""
+    used: set[str] = set()
+    for worked in works:
+        stages = worked.path.stages
+        if worked.entry.solutions is Solutions.FULL:
+            used.update(stage.step.technique for stage in stages)
+        elif worked.entry.solutions is Solutions.KEY:
+            used.update(stages[number].step.technique for number in turning_points(worked.path))
+        if hints:
+            used.update(stage.step.technique for stage in hinted(worked))
+    return tuple(sorted(used, key=lambda name: (TECHNIQUES[name].cost, name)))
+
+
+def way_pieces(
+    setting: Setting, sentences: Sentences, ways: Sequence[str], examples: Mapping[str, Example], width: float,
+) -> tuple[Piece, ...]:
+    """The primer as a column: a lead, then a heading, a paragraph, a picture and its sentence for each way."""
+    size = setting.layout.solutions.size
+    pieces = [paragraph(setting, setting.words.primer_lead, width, size=size)]
+    for name in ways:
+        way = setting.words.techniques[name]
+        pieces.append(heading(setting, way.name, width, size * 1.2, size * 1.5, size * 0.25))
+        pieces.append(paragraph(setting, way.text, width, size=size, keep=name in examples))
+        if name in examples:
+            worked, number = examples[name]
+            pieces.append(diagram_piece(setting, worked, number, width))
+            told = sentences.step(worked.path.stages[number].step)
+            pieces.append(paragraph(setting, told, width, before=size * 0.2, size=size))
+    return tuple(pieces)

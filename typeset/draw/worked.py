@@ -1,0 +1,124 @@
+"""Worked solutions as columns: a heading a puzzle, paragraphs, and a diagram at each turning point."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from cagework.solver.reason import Stage
+from cagework.typeset.book import Solutions
+from cagework.typeset.draw.column import Piece, paragraph, solid
+from cagework.typeset.draw.diagram import diagram_look, draw_step
+from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
+from cagework.typeset.draw.setting import Setting, puzzle_anchor
+from cagework.typeset.marks import MM, Line, Mark
+from cagework.typeset.words.sentences import Sentences
+from cagework.typeset.work import SINGLES, Moment, Worked, moments, passages, runs_of_singles, turning_points
+
+_HINTS = 3
+
+
+def solution_pieces(setting: Setting, sentences: Sentences, worked: Worked, width: float) -> tuple[Piece, ...]:
+    """One puzzle's worked solution, as much of it as its entry asks for."""
+    known = moments(worked.path)
+    pieces = [_head(setting, worked, width)]
+    if worked.entry.solutions is Solutions.FULL:
+        pieces.extend(_in_full(setting, sentences, worked, known, width))
+    else:
+        pieces.extend(_key_steps(setting, sentences, worked, known, width))
+    return tuple(pieces)
+
+
+def _in_full(
+    setting: Setting, sentences: Sentences, worked: Worked, known: Sequence[Moment], width: float,
+) -> Iterator[Piece]:
+    size = setting.layout.solutions.size
+    for passage in passages(worked.path):
+        if passage.diagram:
+            yield _diagram(setting, worked, passage.first, known, width)
+        told = tell(sentences, worked.path.stages[passage.first:passage.last])
+        yield paragraph(setting, told, width, before=size * 0.35, size=size)
+
+
+def _key_steps(
+    setting: Setting, sentences: Sentences, worked: Worked, known: Sequence[Moment], width: float,
+) -> Iterator[Piece]:
+    size = setting.layout.solutions.size
+    for number in turning_points(worked.path):
+        yield _diagram(setting, worked, number, known, width)
+        said = sentences.step(worked.path.stages[number].step)
+        yield paragraph(setting, said, width, before=size * 0.35, size=size)
+    yield paragraph(setting, setting.words.rest_follows, width, before=size * 0.5, size=size)
+
+
+def tell(sentences: Sentences, stages: Sequence[Stage]) -> str:
+    """Stages in words; placements that each follow from the one before share a sentence."""
+    said = []
+    for group in runs_of_singles(stages):
+        said.append(sentences.step(group[0].step))
+        if len(group) > 1:
+            said.append(sentences.chain(stage.step for stage in group[1:]))
+    return " ".join(said)
+
+
+def _head(setting: Setting, worked: Worked, width: float) -> Piece:
+    """Number and title, grade marks and the page of the puzzle, over a fine line."""
+    kind, fonts, entry = setting.layout.type, setting.fonts, worked.entry
+    size = max(setting.layout.solutions.size * 1.25, kind.title * 0.8)
+    small = min(kind.small, setting.layout.solutions.size)
+
+    def draw(x: float, y: float) -> tuple[Mark, ...]:
+        page = setting.words.puzzle_on.format(page=setting.page_of[puzzle_anchor(entry.id)])
+        base = y + size
+        number = str(setting.number_of[entry.id])
+        start = x + fonts.measure(number, setting.bold, size) + size * 0.5
+        end = x + width - fonts.measure(page, "sans", small)
+        marks: list[Mark] = [fonts.left(x, base, number, setting.bold, size),
+                             fonts.left(end, base, page, "sans", small)]
+        if entry.grade:
+            end -= grade_width(small) + small * 0.6
+            marks.append(grade_mark(entry.grade, end, base, small))
+        title = fitted(setting, entry.title, setting.roman, size, end - start - small)
+        low = base + size * 0.35
+        marks += [fonts.left(start, base, title, setting.roman, size),
+                  Line(x, low, x + width, low, max(0.5, setting.layout.weights.cell))]
+        return tuple(marks)
+
+    return solid(size * 1.5, draw, before=size * 1.6, keep=True)
+
+
+def diagram_piece(setting: Setting, worked: Worked, number: int, width: float) -> Piece:
+    """The moment before stage `number` of a path as a picture."""
+    return _diagram(setting, worked, number, moments(worked.path), width)
+
+
+def _diagram(setting: Setting, worked: Worked, number: int, known: Sequence[Moment], width: float) -> Piece:
+    puzzle, plan = worked.path.puzzle, setting.layout.solutions
+    look = diagram_look(setting.layout, min(plan.cell * MM, (width - 2) / puzzle.size))
+    side = look.cell * puzzle.size
+    pad = plan.size * 0.5
+
+    def draw(x: float, y: float) -> tuple[Mark, ...]:
+        moment = known[number]
+        return (draw_step(puzzle, worked.entry.rules, moment.candidates, moment.placed,
+                          worked.path.stages[number].step, look, setting.fonts, x + (width - side) / 2, y + pad),)
+
+    return solid(side + 2 * pad, draw, before=plan.size * 0.5, keep=True)
+
+
+def hint_pieces(
+    setting: Setting, sentences: Sentences, works: Sequence[Worked], width: float,
+) -> tuple[Piece, ...]:
+    """The opening deductions, puzzle by puzzle."""
+    size = setting.layout.solutions.size
+    pieces: list[Piece] = []
+    for worked in works:
+        pieces.append(_head(setting, worked, width))
+        pieces.extend(paragraph(setting, sentences.step(stage.step), width, before=size * 0.3, size=size)
+                      for stage in hinted(worked))
+    return tuple(pieces)
+
+
+def hinted(worked: Worked) -> tuple[Stage, ...]:
+    """The first three deductions that are more than a look; the first three of all where there are none."""
+    stages = [stage for stage in worked.path.stages if stage.step.technique not in SINGLES]
+    return tuple((stages or list(worked.path.stages))[:_HINTS])

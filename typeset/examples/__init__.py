@@ -1,0 +1,22 @@
+"""A small puzzle of our own for each technique, beside this module: what the primer draws."""
+
+from __future__ import annotations
+
+from importlib.resources import as_file, files
+
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.work import Worked, work_out
+
+
+def worked_example(technique: str) -> tuple[Worked, int] | None:
+    """A worked puzzle and the number of its first stage by this technique; None where there is no example."""
+    file = files(__name__) / f"{technique}.yaml"
+    if not file.is_file():
+        return None
+    with as_file(file) as path:
+        (puzzle,) = load_book(path, puzzles_suffice=True).puzzles
+    if puzzle.entry is None:
+        raise ValueError(f"the example of {technique} is not well-formed")
+    worked = work_out(puzzle.entry)
+    number = next((n for n, stage in enumerate(worked.path.stages) if stage.step.technique == technique), None)
+    return None if number is None else (worked, number)

@@ -1,0 +1,153 @@
+"""The worked solution of a puzzle: its path, proved step by step, and how it is cut up for the reader."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from cagework.solver.grade import NARROW, Rating, rate
+from cagework.solver.model import Answer, Cell
+from cagework.solver.proof import Prover
+from cagework.solver.reason import Outcome, Path, Stage, explain
+from cagework.solver.step import Digits, Step
+from cagework.typeset.book import Entry
+from cagework.typeset.words.sentences import Sentences
+
+SINGLES = frozenset({"naked_single", "hidden_single", "last_in_house", "last_in_cage"})
+"""Techniques whose steps run together in one sentence when each follows from the last."""
+
+
+class UnprovedError(Exception):
+    """A worked solution that may not be printed. The text says which step, or that the end is wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A puzzle's path and rating; `seconds` bounded the search for it."""
+
+    entry: Entry
+    path: Path
+    rating: Rating
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """Stages told in one paragraph; `diagram` is the number of the stage drawn before it, if any."""
+
+    first: int
+    last: int
+    diagram: bool
+
+
+def work_out(entry: Entry, seconds: float | None = None) -> Worked:
+    """Find the path of a puzzle and rate it."""
+    path = explain(entry.puzzle, seconds=seconds)
+    return Worked(entry, path, rate(path))
+
+
+def explained(worked: Worked, sentences: Sentences) -> dict[str, Any]:
+    """A path as `cagework explain --json` prints it; each step is proved where it stands."""
+    prover = Prover(worked.entry.puzzle)
+    board = prover.board()
+    steps = []
+    for stage in worked.path.stages:
+        step = stage.step
+        steps.append({
+            "technique": step.technique,
+            "places": {str(cell): digit for cell, digit in step.places},
+            "removes": {str(cell): list(Digits(mask)) for cell, mask in step.removes},
+            "cites": {
+                "cells": [str(cell) for cell in step.cites.cells],
+                "houses": [house.name for house in step.cites.houses],
+                "cages": [str(cage.first) for cage in step.cites.cages],
+            },
+            "text": sentences.step(step),
+            "proved": prover.prove(board.candidates, step),
+        })
+        board.apply(step)
+    return {"id": worked.entry.id, "solved": worked.path.outcome is Outcome.SOLVED, "steps": steps}
+
+
+def prove(worked: Worked, answer: Answer) -> None:
+    """Prove every step from what it cites, and the end by the solver's answer. Raises UnprovedError."""
+    path = worked.path
+    if path.outcome is not Outcome.SOLVED:
+        raise UnprovedError(f"the worked path stops unsolved ({path.outcome})")
+    bad = Prover(worked.entry.puzzle).first_unproved(stage.step for stage in path.stages)
+    if bad is not None:
+        number = next(n for n, stage in enumerate(path.stages, 1) if stage.step is bad)
+        raise UnprovedError(f"step {number} of the worked path, {bad.technique}, is not proved")
+    if path.answer != answer:
+        raise UnprovedError("the worked path ends in another grid than the solver's answer")
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What is known between two stages: candidates as masks row by row, and the digits placed so far."""
+
+    candidates: tuple[int, ...]
+    placed: Mapping[Cell, int]
+
+
+def moments(path: Path) -> tuple[Moment, ...]:
+    """What is known before each stage, and after the last."""
+    board = Prover(path.puzzle).board()
+    placed = {given.cell: given.digit for given in path.puzzle.givens}
+    found = [Moment(tuple(board.candidates), dict(placed))]
+    for stage in path.stages:
+        board.apply(stage.step)
+        placed.update(stage.step.places)
+        found.append(Moment(tuple(board.candidates), dict(placed)))
+    return tuple(found)
+
+
+def turning_points(path: Path) -> tuple[int, ...]:
+    """The stages to draw: the costliest of each run that places as many digits as the grid has rows, where it
+    costs enough to be worth a picture.
+    """
+    chosen: list[int] = []
+    run: list[int] = []
+    placed = 0
+    for number, stage in enumerate(path.stages):
+        run.append(number)
+        placed += len(stage.step.places)
+        if placed >= path.puzzle.size or number == len(path.stages) - 1:
+            best = max(run, key=lambda index: (path.stages[index].step.cost, -index))
+            if path.stages[best].step.cost >= NARROW:
+                chosen.append(best)
+            run, placed = [], 0
+    return tuple(chosen)
+
+
+def passages(path: Path) -> tuple[Passage, ...]:
+    """The path cut into paragraphs: a run of singles together, steps of one technique together, and a new
+    paragraph at each turning point.
+    """
+    drawn = set(turning_points(path))
+    found: list[Passage] = []
+    for number, stage in enumerate(path.stages):
+        if found and number not in drawn and _goes_on(path.stages, found[-1], stage.step):
+            found[-1] = Passage(found[-1].first, number + 1, found[-1].diagram)
+        else:
+            found.append(Passage(number, number + 1, number in drawn))
+    return tuple(found)
+
+
+def _goes_on(stages: Sequence[Stage], passage: Passage, step: Step) -> bool:
+    last = stages[passage.last - 1].step
+    if step.technique in SINGLES:
+        return True
+    return last.technique == step.technique and passage.last - passage.first < 8
+
+
+def runs_of_singles(stages: Sequence[Stage]) -> list[list[Stage]]:
+    """Stages grouped so that placements which each follow from the one before stand together."""
+    groups: list[list[Stage]] = []
+    for stage in stages:
+        single = stage.step.technique in SINGLES
+        if groups and single and stage.follows_from_last and groups[-1][-1].step.technique in SINGLES:
+            groups[-1].append(stage)
+        else:
+            groups.append([stage])
+    return groups
