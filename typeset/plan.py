@@ -7,7 +7,7 @@ page mentions is known.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
 
@@ -103,6 +103,10 @@ def _leaves(setting: Setting, solved: Solved) -> list[Leaf]:
         leaves += _column(setting, "how", primer.primer_pieces, words.how)
     for index, section in enumerate(book.sections):
         _to_start(leaves, book)
+        if _is_whole_book(book):
+            first, *rest = _puzzles(setting, section.entries, section.title)
+            leaves += [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]
+            continue
         leaves.append(Leaf("opener", (section_anchor(index),), None, partial(_opener, index, section)))
         leaves += _puzzles(setting, section.entries, section.title)
     _to_start(leaves, book)
@@ -118,6 +122,11 @@ def _leaves(setting: Setting, solved: Solved) -> list[Leaf]:
         _to_start(leaves, book)
         leaves += _worked(setting, told)
     return leaves
+
+
+def _is_whole_book(book: Book) -> bool:
+    """Whether the only section is the book itself, which then needs no page to open it."""
+    return len(book.sections) == 1 and book.sections[0].title == book.title and not book.sections[0].intro
 
 
 def _opener(index: int, section: Section, setting: Setting, block: Box) -> Drawn:

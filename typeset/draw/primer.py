@@ -41,7 +41,7 @@ def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
     words, measure, kind = setting.words, setting.measure, setting.layout.type
     gap = kind.leading * 0.5
     sizes = sorted({entry.puzzle.size for entry in setting.book.entries})
-    ranges = words.range_join.join(words.range.format(size=size) for size in sizes)
+    ranges = words.listed([words.range.format(size=size) for size in sizes], setting.book.language)
     pieces = [
         heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7),
         paragraph(setting, words.houses.format(ranges=ranges), measure),

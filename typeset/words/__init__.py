@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib.resources import files
 
 import yaml
+from babel import Locale
+from babel.core import UnknownLocaleError
+from babel.lists import format_list
 from pydantic import BaseModel, ConfigDict
 
 from cagework.solver.grade import Grade
@@ -40,7 +43,6 @@ class Words(BaseModel):
     part: str
     grades: Mapping[Grade, str]
     range: str
-    range_join: str
     houses: str
     cages: str
     no_guessing: str
@@ -53,6 +55,18 @@ class Words(BaseModel):
     primer: str
     primer_lead: str
     techniques: Mapping[str, Way]
+
+    def listed(self, items: Sequence[str], language: str) -> str:
+        """`a`, `a or b`, `a, b or c`, as the language lists them (CLDR)."""
+        return str(format_list(items, style="or", locale=locale_of(language)))
+
+
+def locale_of(language: str) -> Locale:
+    """The locale of a BCP 47 tag; British English for `en` alone and where the tag is not known."""
+    try:
+        return Locale.parse("en-GB" if language.lower() == "en" else language, sep="-")
+    except (UnknownLocaleError, ValueError):
+        return Locale("en", "GB")
 
 
 def languages() -> tuple[str, ...]:

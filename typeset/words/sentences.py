@@ -11,14 +11,13 @@ from importlib.resources import files
 from string import Formatter
 from types import MappingProxyType
 
-from babel import Locale
-from babel.core import UnknownLocaleError
 from babel.lists import format_list
 from babel.messages.pofile import read_po
 
 from cagework.solver.model import Cage, Cell, House
 from cagework.solver.step import Digits, Step, Value
 from cagework.solver.techniques import TECHNIQUES
+from cagework.typeset.words import locale_of
 
 CHAIN = "{cell} is {digit}"
 """One link of a run of placements: `r4c2 is 3, so r5c7 is 8, so ...`."""
@@ -46,7 +45,7 @@ class Sentences:
     """Says steps in one language (a BCP 47 tag)."""
 
     def __init__(self, language: str) -> None:
-        self._locale = _locale(language)
+        self._locale = locale_of(language)
         self._catalogue = _catalogue(self._locale.language)
 
     def text(self, template: str) -> str:
@@ -128,14 +127,6 @@ class Sentences:
 def _sentence(text: str) -> str:
     """The text with a capital; a cell's name keeps its small letter."""
     return text if text[1:2].isdigit() else text[:1].upper() + text[1:]
-
-
-def _locale(language: str) -> Locale:
-    """The locale of a language tag; British English where it is not known, for its lists without a last comma."""
-    try:
-        return Locale.parse("en_GB" if language.lower() == "en" else language, sep="-" if "-" in language else "_")
-    except (UnknownLocaleError, ValueError):
-        return Locale("en", "GB")
 
 
 def _catalogue(language: str) -> Mapping[str, str]:
