@@ -10,10 +10,10 @@ so the cited houses less the cited cages give an exact sum over the few cells th
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
 
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.step import Cites, Step
+from cagework.solver.tally import ends, sets
 
 MOST_TRIES = 3000
 """A proof that branches more often than this is given up: the step counts as not proved."""
@@ -217,7 +217,7 @@ class _Sum:
                 union |= domains[number]
             if union.bit_count() < len(part):
                 return False
-            least, most = _ends(union, len(part))
+            least, most = ends(union, len(part))
             sign = self.signs[part[0]]
             low += sign * (least if sign > 0 else most)
             high += sign * (most if sign > 0 else least)
@@ -364,7 +364,7 @@ class _Search:
                     count += 1
                 else:
                     rest -= mask.bit_length()
-            some, every = _sets(union, count, rest)
+            some, every = sets(union, count, rest)
             if some < 0:
                 return False
             for cell in cells:
@@ -394,28 +394,3 @@ class _Search:
             if not (domains[first] and domains[second]):
                 return False
         return True
-
-
-def _ends(digits: int, count: int) -> tuple[int, int]:
-    """The sums of the `count` least and of the `count` greatest digits of a mask."""
-    values = [digit for digit in range(1, digits.bit_length() + 1) if digits >> digit - 1 & 1]
-    return sum(values[:count]), sum(values[len(values) - count:])
-
-
-@lru_cache(maxsize=1 << 14)
-def _sets(digits: int, count: int, total: int) -> tuple[int, int]:
-    """The digits in some, and in every, set of `count` out of a mask that makes a total; (-1, -1) for no set."""
-    if count == 0:
-        return (0, 0) if total == 0 else (-1, -1)
-    some, every = 0, -1
-    rest = digits
-    while rest:
-        bit = rest & -rest
-        rest ^= bit
-        if bit.bit_length() * count > total:
-            break
-        below, both = _sets(rest, count - 1, total - bit.bit_length())
-        if below >= 0:
-            some |= bit | below
-            every &= bit | both
-    return (some, every) if some else (-1, -1)

@@ -34,7 +34,7 @@ class Technique(ABC):
     """One way of reasoning.
 
     `cost` orders the techniques, cheapest first; `solver/grade.py` says what the numbers mean. `sentences`
-    holds the English templates by key, with the names of a step's `why` in braces.
+    holds the English templates by key, with the names of a step's `why` in braces; `{digits:or}` lists with "or".
     """
 
     name: ClassVar[str]

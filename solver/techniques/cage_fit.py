@@ -19,8 +19,8 @@ class CageFit(Technique):
     look = Look.CAGE
     simple = True
     sentences: ClassVar = {
-        "two": "{cell} and {others} add to {sum}, so {cell} cannot be {digits}: {others} cannot complete it.",
-        "removes": "If {cell} were {digits}, {others} could not complete {cage}.",
+        "two": "{cell} and {others} add to {sum}, so {cell} cannot be {digits:or}: {others} cannot complete it.",
+        "removes": "If {cell} were {digits:or}, {others} could not complete {cage}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -22,8 +22,8 @@ class CagesClash(Technique):
     cost = 76
     look = Look.CAGE
     sentences: ClassVar = {
-        "first": "With {digits} in {cell}, {one} would leave {two} no way to be made.",
-        "second": "With {digits} in {cell}, {two} would leave {one} no way to be made.",
+        "first": "With {digits:or} in {cell}, {one} would leave {two} no way to be made.",
+        "second": "With {digits:or} in {cell}, {two} would leave {one} no way to be made.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

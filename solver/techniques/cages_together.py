@@ -22,7 +22,7 @@ class CagesTogether(Technique):
     look = Look.HOUSE
     sentences: ClassVar = {
         "uses": "In {house}, {one} and {two} between them always use {digits}, so no other cell of {house} does.",
-        "bars": "In {house}, {one} and {two} share no digit; with {digits} in {cells}, {two} could not be made.",
+        "bars": "In {house}, {one} and {two} share no digit; {digits:or} in {cells} would bar {two}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -20,7 +20,7 @@ class ImpossibleDigit(Technique):
     look = Look.CAGE
     simple = True
     sentences: ClassVar = {
-        "some": "{cage} can be made with {combinations} only, so {absent} cannot be in {cells}.",
+        "some": "{cage} can be made with {combinations} only, so {cells} cannot be {absent:or}.",
         "many": "No combination that makes {cage} uses {absent} in {cells}.",
     }
 

@@ -18,7 +18,7 @@ class Innies(Technique):
     cost = 42
     look = Look.FEW
     sentences: ClassVar = {
-        "removes": "The other cells of {houses} are known, so {innies} add to {sum}.",
+        "removes": "Cages and filled cells account for the rest of {houses}, so {innies} add to {sum}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -18,8 +18,8 @@ class InniesLessOuties(Technique):
     cost = 48
     look = Look.FEW
     sentences: ClassVar = {
-        "more": "By the sums of {houses}, {innies} are {sum} more than {outies}.",
-        "less": "By the sums of {houses}, {outies} are {sum} more than {innies}.",
+        "more": "By the sums of {houses}, {innies} make {sum} more than {outies}.",
+        "less": "By the sums of {houses}, {outies} make {sum} more than {innies}.",
         "same": "By the sums of {houses}, {innies} and {outies} add to the same.",
     }
 

@@ -18,11 +18,11 @@ class LeastGreatest(Technique):
     cost = 62
     look = Look.MANY
     sentences: ClassVar = {
-        "innies": "{innies} add to {sum}; all but {cell} hold {least} to {most}, so {cell} is not {digits}.",
+        "innies": "{innies} add to {sum}; all but {cell} hold {least} to {most}, so {cell} is not {digits:or}.",
         "outies": "{outies}, outside {houses}, add to {sum}; all but {cell} hold {least} to {most}, "
-                  "so {cell} is not {digits}.",
+                  "so {cell} is not {digits:or}.",
         "both": "By the sums of {houses}, {innies} less {outies} makes {excess}; at their extremes the cells but "
-                "for {cell} leave it no {digits}.",
+                "for {cell} leave it no {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -20,7 +20,7 @@ class NeededDigit(Technique):
     simple = True
     sentences: ClassVar = {
         "places": "{cage} needs {digit}, and only {cell} can hold it there.",
-        "removes": "{cage} needs {digits}, all within {house}, so no other cell of {house} holds {digits}.",
+        "removes": "{cage} needs {digits}, all within {house}, so no other cell of {house} holds {digits:or}.",
         "seen": "{cage} needs {digit}; {cell} sees every place for it there, so {cell} is not {digit}.",
     }
 

@@ -20,9 +20,9 @@ class NeededInSum(Technique):
     cost = 54
     look = Look.FEW
     sentences: ClassVar = {
-        "innies": "{innies} add to {sum} and so need {digits}; no other cell of {house} holds {digits}.",
+        "innies": "{innies} add to {sum} and so need {digits}; no other cell of {house} holds {digits:or}.",
         "outies": "{outies}, outside {houses}, add to {sum} and so need {digits}; "
-                  "no other cell of {house} holds {digits}.",
+                  "no other cell of {house} holds {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

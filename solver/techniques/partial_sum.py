@@ -20,12 +20,12 @@ class PartialSum(Technique):
     look = Look.CAGE
     simple = True
     sentences: ClassVar = {
-        "less": "The open cells of {cage} add to {sum}; {others} hold at least {least}, "
+        "less": "The open cells of {cage} add to {sum}; with {others} at least {least}, "
                 "so {cell} is at most {bound}.",
-        "more": "The open cells of {cage} add to {sum}; {others} reach at most {most}, "
+        "more": "The open cells of {cage} add to {sum}; with {others} at most {most}, "
                 "so {cell} is at least {bound}.",
-        "both": "The open cells of {cage} add to {sum}; {others} hold {least} to {most}, "
-                "so {cell} is not {digits}.",
+        "both": "The open cells of {cage} add to {sum}; with {others} from {least} to {most}, "
+                "so {cell} is not {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

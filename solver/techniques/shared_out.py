@@ -21,7 +21,7 @@ class SharedOut(Technique):
     cost = 70
     look = Look.HOUSE
     sentences: ClassVar = {
-        "removes": "{cages} must share out the digits of {house}; no way to do so puts {digits} in {cell}.",
+        "removes": "{cages} must share out the digits of {house}; no way to do so puts {digits:or} in {cell}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

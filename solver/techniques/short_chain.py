@@ -24,7 +24,7 @@ class ShortChain(Technique):
     look = Look.GRID
     sentences: ClassVar = {
         "removes": "Follow {cells} with {digits}: if the first is not {first}, the last is {last}. "
-                   "Either way {targets} cannot be {gone}.",
+                   "Either way {targets} cannot be {gone:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -18,7 +18,7 @@ class WideInnies(Technique):
     cost = 52
     look = Look.FEW
     sentences: ClassVar = {
-        "removes": "All of {houses} is known but {innies}, which add to {sum}.",
+        "removes": "Cages and filled cells account for all of {houses} but {innies}, which add to {sum}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
