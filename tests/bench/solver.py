@@ -32,7 +32,7 @@ from cagework.solver.compose import ComposeError, Recipe, compose, harden
 from cagework.solver.exact import Outcome, solve
 from cagework.solver.model import Puzzle
 
-PLAIN = Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0})
+PLAIN = Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0, 5: 0.5})
 
 
 @dataclass(frozen=True, slots=True)
