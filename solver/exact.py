@@ -1,4 +1,8 @@
-"""Puzzle -> verdict: no answer, one answer, or two different ones; uniqueness is proved, never sampled."""
+"""Puzzle -> verdict: no answer, one answer, or two different ones; uniqueness is proved, never sampled.
+
+The search branches on cells. Branching on a cage's combinations where they are fewer than the tightest cell's
+digits was measured and left out: a fifth more nodes and a tenth more time (`tests/bench/branching.py`).
+"""
 
 from __future__ import annotations
 
