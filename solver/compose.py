@@ -12,7 +12,18 @@ from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from cagework.solver.exact import Outcome, Verdict, random_answer, solve
-from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle, boxes, grid_cells, standard_houses
+from cagework.solver.model import (
+    Answer,
+    Cage,
+    Cell,
+    House,
+    Pair,
+    Puzzle,
+    boxes,
+    connected,
+    grid_cells,
+    standard_houses,
+)
 from cagework.solver.rules import RULES
 
 Group = tuple[Cell, ...]
@@ -144,7 +155,7 @@ def irregular_regions(size: int, rng: random.Random) -> tuple[Group, ...]:
         other = _pick(back, rng)
         here = [c for c in regions[home] if c != cell] + [other]
         there = [c for c in regions[away] if c != other] + [cell]
-        if _connected(here) and _connected(there):
+        if connected(here) and connected(there):
             regions[home], regions[away] = here, there
             region_of[cell], region_of[other] = away, home
     return tuple(sorted(tuple(sorted(region)) for region in regions))
@@ -195,7 +206,7 @@ def _shifts(groups: Sequence[Group], answer: Answer, other: Answer, recipe: Reci
     changes: list[_Change] = []
     for cell, home in group_of.items():
         left = tuple(c for c in home if c != cell)
-        if len(home) < least or answer.at(cell) == other.at(cell) or not _connected(left):
+        if len(home) < least or answer.at(cell) == other.at(cell) or not connected(left):
             continue
         for away in dict.fromkeys(group_of.get(near, home) for near in cell.neighbours()):
             if away != home and _may_join(cell, away, answer, recipe):
@@ -214,7 +225,7 @@ def _splits(groups: Sequence[Group], answer: Answer, other: Answer | None, recip
             part = tuple(cell for index, cell in enumerate(group) if chosen >> index & 1)
             rest = tuple(cell for cell in group if cell not in part)
             if (min(len(part), len(rest)) >= least and (other is None or _tells_apart(part, answer, other))
-                    and _connected(part) and _connected(rest)):
+                    and connected(part) and connected(rest)):
                 changes.append(((group,), (part, rest)))
     return changes
 
@@ -264,16 +275,6 @@ def _cage(answer: Answer, cells: Group) -> Cage:
 def _count(cell: Cell, among: Iterable[Cell]) -> int:
     """How many of the cell's neighbours are among these."""
     return sum(near in among for near in cell.neighbours())
-
-
-def _connected(cells: Sequence[Cell]) -> bool:
-    """Whether one can walk over shared edges between all these cells."""
-    reached, edge = {cells[0]}, [cells[0]]
-    while edge:
-        fresh = [near for near in edge.pop().neighbours() if near in cells and near not in reached]
-        reached.update(fresh)
-        edge += fresh
-    return len(reached) == len(cells)
 
 
 def _pick(items: Sequence[_T], rng: random.Random) -> _T:

@@ -144,6 +144,17 @@ def grid_cells(size: int) -> tuple[Cell, ...]:
     return tuple(Cell(row, col) for row in range(1, size + 1) for col in range(1, size + 1))
 
 
+def connected(cells: Iterable[Cell]) -> bool:
+    """Whether cells hang together edge to edge."""
+    rest = set(cells)
+    front = [rest.pop()] if rest else []
+    while front:
+        near = [cell for cell in front.pop().neighbours() if cell in rest]
+        rest.difference_update(near)
+        front.extend(near)
+    return not rest
+
+
 def boxes(size: int) -> tuple[tuple[Cell, ...], ...]:
     """The usual boxes of a grid, left to right and top to bottom. KeyError for a size not in BOXES."""
     high, wide = BOXES[size]

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import combinations
 
 from cagework.solver.exact import Outcome, solve
-from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle
+from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, connected
 from cagework.solver.why import NODES, Swap, swap
 
 _MOST_GIVENS = 6
@@ -152,17 +152,6 @@ def _halves(cells: tuple[Cell, ...], lone: bool) -> Iterator[tuple[Cell, ...]]:
             halved_twice = 2 * count == len(cells) and part[0] != cells[0]
             if rest and not halved_twice and connected(part) and connected(rest):
                 yield part
-
-
-def connected(cells: Iterable[Cell]) -> bool:
-    """Whether cells hang together edge to edge."""
-    rest = set(cells)
-    front = [rest.pop()] if rest else []
-    while front:
-        near = [cell for cell in front.pop().neighbours() if cell in rest]
-        rest.difference_update(near)
-        front.extend(near)
-    return not rest
 
 
 def _recaged(puzzle: Puzzle, cage: Cage, parts: tuple[Cage, ...]) -> Puzzle:

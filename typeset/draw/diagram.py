@@ -8,7 +8,7 @@ from cagework.layouts.load import Layout
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.solver.step import Digits, Step
-from cagework.typeset.draw.grid import Look, draw_grid
+from cagework.typeset.draw.grid import Look, draw_grid, figures_in_cell
 from cagework.typeset.marks import Group, Line, Mark
 from cagework.typeset.text import Fonts
 
@@ -40,22 +40,13 @@ def draw_step(
     given = {one.cell for one in puzzle.givens}
     for cell, digit in {**placed, **new}.items():
         if cell not in given:
-            marks.append(_digit(cell, digit, look, fonts, x, y, "sans-semibold" if cell in new else "sans"))
+            face = "sans-semibold" if cell in new else "sans"
+            marks.append(figures_in_cell(cell, str(digit), look.digit_height, look, fonts, x, y, face))
     for cell in sorted(focus - set(placed) - set(new)):
         mask = candidates[(cell.row - 1) * puzzle.size + cell.col - 1]
         if cell in struck or mask.bit_count() <= _MOST_CANDIDATES:
             marks.extend(_candidates(cell, mask, struck.get(cell, 0), look, fonts, x, y))
     return Group("diagram", tuple(marks))
-
-
-def _digit(cell: Cell, digit: int, look: Look, fonts: Fonts, x: float, y: float, name: str) -> Mark:
-    face, text = fonts[name], str(digit)
-    size = look.digit_height * look.cell / face.figure_height
-    size = min(size, size * 0.74 * look.cell / max(face.width(text, size), 0.1))
-    ink = face.bounds(text, size)
-    left, top = x + (cell.col - 1) * look.cell, y + (cell.row - 1) * look.cell
-    return fonts.left(left + (look.cell - ink.left - ink.right) / 2,
-                      top + (look.cell + face.figure_height * size) / 2, text, name, size)
 
 
 def _candidates(

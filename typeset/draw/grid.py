@@ -97,7 +97,7 @@ def draw_grid(
             _digit(given.cell, given.digit, look, fonts, x, y, "sans-semibold") for given in puzzle.givens
         )))
     parts.append(Group("notes", tuple(
-        _in_cell(cell, text, 0.27, look, fonts, x, y, "sans") for cell, text in marked.items() if text
+        figures_in_cell(cell, text, 0.27, look, fonts, x, y, "sans") for cell, text in marked.items() if text
     )))
     return Group("grid", tuple(part for part in parts if not isinstance(part, Group) or part.marks))
 
@@ -198,10 +198,10 @@ def _label(
 
 
 def _digit(cell: Cell, digit: int, look: Look, fonts: Fonts, x: float, y: float, name: str) -> Text:
-    return _in_cell(cell, str(digit), look.digit_height, look, fonts, x, y, name)
+    return figures_in_cell(cell, str(digit), look.digit_height, look, fonts, x, y, name)
 
 
-def _in_cell(
+def figures_in_cell(
     cell: Cell, text: str, height: float, look: Look, fonts: Fonts, x: float, y: float, name: str,
 ) -> Text:
     """Figures `height` of a cell high, their ink centred across the cell, their flat height centred down it."""
