@@ -261,6 +261,7 @@ class _Search:
         self.groups = [(self._numbers(cage.cells), False) for cage in cites.cages]
         self.groups += [(self._numbers(house.cells), len(house.cells) == size) for house in cites.houses]
         self.sums = [(self._numbers(cage.cells), cage.total) for cage in cites.cages if cage.total is not None]
+        self.caged = {number for cells, _ in self.sums for number in cells}
         self.pairs = [(self._numbers((pair.first, pair.second)), pair.allowed) for pair in cites.pairs]
         for cell, mask in cites.struck:
             (number,) = self._numbers((cell,))
@@ -294,17 +295,16 @@ class _Search:
                 return False
             if domains == before:
                 break
-        fewest, number = 99, -1
-        for candidate, mask in enumerate(domains):
-            if mask & mask - 1 and mask.bit_count() < fewest:
-                fewest, number = mask.bit_count(), candidate
-        if number < 0:
+        open_ = [number for number, mask in enumerate(domains) if mask & mask - 1]
+        if not open_:
             return True
+        caged = [number for number in open_ if number in self.caged]
+        number = min(caged or open_, key=lambda n: domains[n].bit_count())
         self.tries += 1
         if self.tries > MOST_TRIES:
             return True
         choices = [(number, 1 << i) for i in range(self.size) if domains[number] >> i & 1]
-        for cell, bit in self._fewest_places(domains, len(choices)) or choices:
+        for cell, bit in (not caged and self._fewest_places(domains, len(choices))) or choices:
             trial = domains[:]
             trial[cell] = bit
             if self._fill(trial):

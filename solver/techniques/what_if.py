@@ -17,14 +17,17 @@ MOST_PARTS = 24
 """The longest argument, in steps."""
 
 _SHORT = 3
-"""An argument this short is taken without looking for a shorter one."""
+"""A simple argument this short is taken without looking for a shorter one."""
 
 _FIRST_RUN = 60
 """The most steps followed before a supposition is given up, while nothing shorter is known."""
 
 
 class WhatIf(Technique):
-    """The shortest argument of all candidates, cells with the fewest candidates first."""
+    """The shortest argument of simple steps, over the cells with fewest candidates that have one.
+
+    Only where there is none may the argument use every technique, and then the first found will do.
+    """
 
     cost = 200
     look = Look.GRID
@@ -37,13 +40,23 @@ class WhatIf(Technique):
 
     def __init__(self) -> None:
         self._simple: tuple[Technique, ...] = ()
+        self._all: tuple[Technique, ...] = ()
 
     def equip(self, others: Iterable[Technique]) -> None:
-        """Take the simple techniques as tools."""
-        self._simple = tuple(technique for technique in others if technique.simple)
+        """Take the simple techniques as tools, and all others for where these lead nowhere."""
+        self._all = tuple(technique for technique in others if technique is not self)
+        self._simple = tuple(technique for technique in self._all if technique.simple)
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step."""
+        for tools, enough in ((self._simple, _SHORT), (self._all, MOST_PARTS)):
+            best = self._shortest(state, tools, enough)
+            if best is not None:
+                yield best
+                return
+
+    def _shortest(self, state: State, tools: tuple[Technique, ...], enough: int) -> Step | None:
+        """The shortest argument that these tools make, or the first of at most `enough` steps."""
         best: Step | None = None
         cells = sorted(
             (cell for cell, mask in enumerate(state.candidates) if mask.bit_count() > 1),
@@ -57,20 +70,20 @@ class WhatIf(Technique):
             fewest = count
             for index in members(state.candidates[cell]):
                 most = MOST_PARTS if best is None else len(best.parts) - 1
-                found = self._suppose(state, cell, index, most)
+                found = self._suppose(state, tools, cell, index, most)
                 if found is not None:
                     best = found
-                    if len(best.parts) <= _SHORT:
-                        yield best
-                        return
-        if best is not None:
-            yield best
+                    if len(best.parts) <= enough:
+                        return best
+        return best
 
-    def _suppose(self, state: State, cell: int, index: int, most: int) -> Step | None:
+    def _suppose(
+        self, state: State, tools: tuple[Technique, ...], cell: int, index: int, most: int
+    ) -> Step | None:
         """The argument against one candidate in at most `most` parts; None where none was found."""
         below = state.copy()
         trail = Trail(below)
-        scout = Scout(below, self._simple, 0)
+        scout = Scout(below, tools, 0)
         names = state.frame.cells
         supposition = self.step(below, "removes", Cites(), {"cell": names[cell], "digit": index + 1},
                                 places=((cell, 1 << index),))
@@ -91,7 +104,7 @@ class WhatIf(Technique):
         """The steps that lead to the dead end, and no others."""
         trail.add(end)
         last = len(trail.steps) - 1
-        trimmer = Trimmer(trail, (last,), {technique.name: technique for technique in self._simple})
+        trimmer = Trimmer(trail, (last,), {technique.name: technique for technique in self._all})
         kept = trimmer.run()
         supposition = kept.pop(0, None)
         if supposition is None or len(kept) > most:
