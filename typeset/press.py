@@ -224,7 +224,7 @@ def _hold_to_places(root: DictionaryObject) -> None:
 
 def outline_entries(root: DictionaryObject) -> Iterator[DictionaryObject]:
     """All bookmarks of a document; an outline that runs in circles is followed once."""
-    waiting: list[Any] = [root.get("/Outlines")]
+    waiting: list[Any] = [root["/Outlines"]] if "/Outlines" in root else []
     seen: set[int] = set()
     while waiting:
         entry = waiting.pop()
@@ -232,11 +232,12 @@ def outline_entries(root: DictionaryObject) -> Iterator[DictionaryObject]:
             continue
         seen.add(id(entry))
         yield entry
-        waiting += [entry.get("/Next"), entry.get("/First")]
+        waiting += [entry[key] for key in ("/Next", "/First") if key in entry]
 
 
 def _producer(writer: PdfWriter) -> str:
-    return str((writer.metadata or {}).get("/Producer", "cagework"))
+    said = writer.metadata
+    return str(said["/Producer"]) if said and "/Producer" in said else "cagework"
 
 
 def _set_info(writer: PdfWriter, spec: PressSpec) -> None:

@@ -1,0 +1,172 @@
+"""A PDF's bytes to what the rules look at: its keys, its pages' boxes, and all that is painted.
+
+Reading is pypdf's; it mends much that a press would not, so what it had to mend is kept and reported.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pypdf import PageObject, PdfReader
+from pypdf.generic import DictionaryObject, StreamObject
+
+from cagework.typeset.preflight.geometry import Box, box_round
+from cagework.typeset.preflight.keys import each, entries, look, numbers
+from cagework.typeset.preflight.paint import Paint
+from cagework.typeset.preflight.walk import paints
+from cagework.typeset.press import Standard
+
+_DEPTH = 12
+_CLAIM = re.compile(rb"""<\w+:GTS_PDFXVersion\s*>([^<]*)|\w+:GTS_PDFXVersion\s*=\s*["']([^"']*)""")
+
+
+class UnreadablePdf(Exception):  # noqa: N818 - it says what the file is
+    """A file that is no PDF, is locked, or is broken past reading. The text is for the user."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A page: its number from 1, its dictionary, its boxes in pt, its resources and all it paints.
+
+    `trim` and `bleed` fall back as PDF has it (ISO 32000-1, 14.11.2): bleed and trim to the crop, the crop to
+    the media. `resources` are the page's own and those of every form and pattern below it.
+    """
+
+    number: int
+    page: PageObject
+    media: Box
+    crop: Box
+    bleed: Box
+    trim: Box
+    resources: tuple[DictionaryObject, ...]
+    paints: tuple[Paint, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A PDF, read. `version` is as (1, 4); `damage` what had to be mended to read it, empty where nothing."""
+
+    version: tuple[int, int]
+    info: Mapping[str, Any]
+    root: DictionaryObject
+    trailer: DictionaryObject
+    xmp: bytes
+    encrypted: bool
+    damage: str
+    endings: int
+    sheets: tuple[Sheet, ...]
+
+    @property
+    def claims(self) -> tuple[str, ...]:
+        """The PDF/X versions the file says it is, in its information and its XMP."""
+        said = [str(self.info["/GTS_PDFXVersion"])] if "/GTS_PDFXVersion" in self.info else []
+        said += [(inside or quoted).decode("latin-1").strip() for inside, quoted in _CLAIM.findall(self.xmp)]
+        return tuple(dict.fromkeys(said))
+
+    @property
+    def standard(self) -> Standard:
+        """What the file is held to: PDF/X-4 where it claims that, PDF/X-1a:2003 otherwise."""
+        return Standard.X4 if Standard.X4.value in self.claims else Standard.X1A
+
+
+def read_document(data: bytes) -> Document:
+    """A PDF's bytes as a Document. UnreadablePdf where that cannot be."""
+    if b"%PDF-" not in data[:1024]:
+        raise UnreadablePdf("this is not a PDF: it does not begin with %PDF-")
+    try:
+        return _read(data)
+    except UnreadablePdf:
+        raise
+    except Exception as error:  # a broken file can trip pypdf anywhere, by any error
+        raise UnreadablePdf(f"the PDF is broken: {_said(error)}") from error
+
+
+def _said(error: Exception) -> str:
+    """An error in one short line."""
+    text = " ".join(str(error).split())
+    return (text[:160] + "…" if len(text) > 160 else text) or type(error).__name__
+
+
+def _read(data: bytes) -> Document:
+    reader, damage = _opened(data)
+    encrypted = reader.is_encrypted
+    if encrypted and not reader.decrypt(""):
+        raise UnreadablePdf("the PDF is locked: it needs a password to be read")
+    root = reader.root_object
+    if not reader.pages:
+        raise UnreadablePdf("the PDF has no pages")
+    sheets = tuple(_sheet(number, page) for number, page in enumerate(reader.pages, 1))
+    metadata = look(root, "/Metadata")
+    info = reader.metadata or DictionaryObject()
+    return Document(
+        _version(data, root), {key: info[key] for key in info}, root, reader.trailer,
+        metadata.get_data() if isinstance(metadata, StreamObject) else b"",
+        encrypted, damage, 1 if b"/Linearized" in data[:2048] else data.count(b"%%EOF"), sheets,
+    )
+
+
+def _opened(data: bytes) -> tuple[PdfReader, str]:
+    """A reader, and what a strict one complained of."""
+    try:
+        reader = PdfReader(io.BytesIO(data), strict=True)
+        if not reader.is_encrypted:
+            len(reader.pages)
+    except Exception as error:
+        return PdfReader(io.BytesIO(data)), _said(error)
+    return reader, ""
+
+
+def _version(data: bytes, root: DictionaryObject) -> tuple[int, int]:
+    """The later of header and catalogue (ISO 32000-1, 7.5.2)."""
+    catalogue = str(look(root, "/Version", "")).encode()
+    said = (re.search(rb"%PDF-(\d)\.(\d)", data[:1024]), re.match(rb"/(\d)\.(\d)", catalogue))
+    return max(((int(one[1]), int(one[2])) for one in said if one), default=(1, 0))
+
+
+def _sheet(number: int, page: PageObject) -> Sheet:
+    media = read_box(page.mediabox)
+    crop = read_box(page.cropbox)
+    try:
+        found = paints(page, media)
+    except Exception as error:  # as for the file: any error a broken stream can bring about
+        raise UnreadablePdf(f"page {number} cannot be read: {_said(error)}") from error
+    return Sheet(number, page, media, crop, read_box(page.bleedbox), read_box(page.trimbox),
+                 tuple(_resources(page)), found)
+
+
+def read_box(edges: Any) -> Box:
+    """A PDF rectangle, whichever corners it names."""
+    left, low, right, top = numbers(edges)
+    return box_round(((left, low), (right, top)))
+
+
+def _resources(page: PageObject) -> Iterator[DictionaryObject]:
+    """Every resource dictionary below a page, each once."""
+    waiting: list[tuple[Any, int]] = [(look(page, "/Resources"), 0)]
+    seen: set[int] = set()
+    while waiting:
+        here, depth = waiting.pop()
+        if not isinstance(here, DictionaryObject) or id(here) in seen or depth > _DEPTH:
+            continue
+        seen.add(id(here))
+        yield here
+        for kind in ("/XObject", "/Pattern", "/Font"):
+            waiting += [(look(thing, "/Resources"), depth + 1) for _, thing in entries(here, kind)]
+
+
+def font_descriptor(font: DictionaryObject) -> DictionaryObject:
+    """A font's descriptor, or that of the font below a composite one; empty where there is none."""
+    below = each(look(font, "/DescendantFonts"))[0] if look(font, "/Subtype") == "/Type0" else font
+    descriptor = look(below, "/FontDescriptor")
+    return descriptor if isinstance(descriptor, DictionaryObject) else DictionaryObject()
+
+
+def is_embedded(font: DictionaryObject) -> bool:
+    """Whether a font's shapes lie in the file; a Type 3 font's always do."""
+    descriptor = font_descriptor(font)
+    return look(font, "/Subtype") == "/Type3" or any(
+        key in descriptor for key in ("/FontFile", "/FontFile2", "/FontFile3"))

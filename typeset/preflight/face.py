@@ -1,0 +1,59 @@
+"""A font as a page uses it: how its strings divide into characters, and how far each moves the pen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from cagework.typeset.preflight.keys import each, look, numbers
+
+_UNKNOWN = 0.5
+"""The advance, in ems, taken where a font states none (the 14 standard fonts may leave theirs out)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """Advances in ems by character code, and how many bytes a code takes."""
+
+    widths: Mapping[int, float]
+    otherwise: float
+    code_bytes: int
+
+    def advances(self, text: bytes) -> Iterator[tuple[float, bool]]:
+        """For each character, its advance and whether word spacing follows it (ISO 32000-1, 9.3.3)."""
+        step = self.code_bytes
+        for start in range(0, len(text) - step + 1, step):
+            code = int.from_bytes(text[start:start + step])
+            yield self.widths.get(code, self.otherwise), step == 1 and code == 32
+
+
+def read_face(font: Any) -> Face:
+    """A font dictionary as a Face (ISO 32000-1, 9.6 and 9.7.4.3)."""
+    if look(font, "/Subtype") == "/Type0":
+        (below,) = each(look(font, "/DescendantFonts"))
+        return Face(_composite(each(look(below, "/W"))), float(look(below, "/DW", 1000)) / 1000, 2)
+    scale = numbers(look(font, "/FontMatrix"))[0] if look(font, "/Subtype") == "/Type3" else 0.001
+    first = int(look(font, "/FirstChar", 0))
+    widths = {first + index: width * scale for index, width in enumerate(numbers(look(font, "/Widths")))}
+    descriptor = look(font, "/FontDescriptor")
+    missing = float(look(descriptor, "/MissingWidth", 0)) * scale if widths else _UNKNOWN
+    return Face(widths, missing, 1)
+
+
+def _composite(items: Sequence[Any]) -> dict[int, float]:
+    """The /W array: `first [w w ...]` or `first last w`."""
+    widths: dict[int, float] = {}
+    at = 0
+    while at + 1 < len(items):
+        first = int(items[at])
+        if isinstance(items[at + 1], list):
+            widths.update((first + index, width / 1000) for index, width in enumerate(numbers(items[at + 1])))
+            at += 2
+        elif at + 2 < len(items):
+            last = min(int(items[at + 1]), 0xFFFF)
+            widths.update((code, float(items[at + 2]) / 1000) for code in range(first, last + 1))
+            at += 3
+        else:
+            break
+    return widths

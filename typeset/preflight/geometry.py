@@ -1,0 +1,111 @@
+"""Boxes and matrices in a PDF's own space: points (1/72 in), y up."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from cagework.typeset.marks import MM, Point
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An upright rectangle by its edges, in pt."""
+
+    left: float
+    low: float
+    right: float
+    top: float
+
+    @property
+    def width(self) -> float:
+        """From left to right."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """From low to top."""
+        return self.top - self.low
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height in mm."""
+        return self.width / MM, self.height / MM
+
+    def holds(self, other: Box, slack: float) -> bool:
+        """Whether the other lies within this one, give or take `slack` pt at each edge."""
+        return (self.left - slack <= other.left and self.low - slack <= other.low
+                and other.right <= self.right + slack and other.top <= self.top + slack)
+
+    def meets(self, other: Box) -> bool:
+        """Whether the two share more than an edge."""
+        return (self.left < other.right and other.left < self.right
+                and self.low < other.top and other.low < self.top)
+
+    def cut_to(self, other: Box) -> Box | None:
+        """What the two share; None where that is nothing. A flat box, such as a line's, keeps its place."""
+        left, low = max(self.left, other.left), max(self.low, other.low)
+        right, top = min(self.right, other.right), min(self.top, other.top)
+        return Box(left, low, right, top) if left <= right and low <= top else None
+
+    def grown(self, by: float) -> Box:
+        """Moved outwards by `by` pt at each edge."""
+        return Box(self.left - by, self.low - by, self.right + by, self.top + by)
+
+
+def box_round(points: Iterable[Point]) -> Box:
+    """The least box round some points, at least one."""
+    xs, ys = zip(*points, strict=True)
+    return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+@dataclass(frozen=True, slots=True)
+class Matrix:
+    """(x, y) -> (a x + c y + e, b x + d y + f), as ISO 32000-1, 8.3.4 writes it."""
+
+    a: float = 1.0
+    b: float = 0.0
+    c: float = 0.0
+    d: float = 1.0
+    e: float = 0.0
+    f: float = 0.0
+
+    def then(self, other: Matrix) -> Matrix:
+        """This one first, then the other."""
+        return Matrix(
+            self.a * other.a + self.b * other.c, self.a * other.b + self.b * other.d,
+            self.c * other.a + self.d * other.c, self.c * other.b + self.d * other.d,
+            self.e * other.a + self.f * other.c + other.e, self.e * other.b + self.f * other.d + other.f,
+        )
+
+    def at(self, x: float, y: float) -> Point:
+        """Where a point goes."""
+        return self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f
+
+    @property
+    def across(self) -> float:
+        """How long a unit to the right becomes."""
+        return math.hypot(self.a, self.b)
+
+    @property
+    def up(self) -> float:
+        """How long a unit upwards becomes."""
+        return math.hypot(self.c, self.d)
+
+    @property
+    def least(self) -> float:
+        """How long a unit becomes at the least, in whatever direction: the smaller singular value."""
+        half = (self.a ** 2 + self.b ** 2 + self.c ** 2 + self.d ** 2) / 2
+        root = math.sqrt(max(0.0, half ** 2 - (self.a * self.d - self.b * self.c) ** 2))
+        return math.sqrt(max(0.0, half - root))
+
+
+def thickness(ring: Sequence[Point]) -> float | None:
+    """The shorter side of an upright rectangle; None for any other shape, or one without thickness."""
+    if len(ring) not in (4, 5):
+        return None
+    xs, ys = ({round(point[axis], 4) for point in ring} for axis in (0, 1))
+    if len(xs) != 2 or len(ys) != 2:
+        return None
+    return min(max(xs) - min(xs), max(ys) - min(ys))

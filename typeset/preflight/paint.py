@@ -1,0 +1,38 @@
+"""One thing a page paints, as the rules look at it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from cagework.typeset.preflight.colour import Colour
+from cagework.typeset.preflight.geometry import Box
+
+
+class Kind(StrEnum):
+    """What was painted."""
+
+    FILL = "fill"
+    STROKE = "line"
+    TEXT = "text"
+    IMAGE = "image"
+    SHADING = "shading"
+
+
+@dataclass(frozen=True, slots=True)
+class Paint:
+    """One thing painted. `box` is in pt; a flat box is a line's.
+
+    `weight` is the least thickness in pt, of a stroke or of a filled rectangle; `size` a text's in pt; `ppi` an
+    image's pixels per inch as placed, the lesser of the two ways, and `line_art` whether it has but one bit.
+    `tiled` says that it belongs to a pattern's cell, so that its place says nothing.
+    """
+
+    kind: Kind
+    box: Box
+    colour: Colour
+    weight: float | None = None
+    size: float | None = None
+    ppi: float | None = None
+    line_art: bool = False
+    tiled: bool = False

@@ -1,0 +1,61 @@
+"""The way in: a PDF's bytes and a profile to a report of what a press would refuse."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from cagework.typeset.preflight.document import UnreadablePdf, read_document
+from cagework.typeset.preflight.profile import Profile
+from cagework.typeset.preflight.rule import Finding
+from cagework.typeset.preflight.rules import RULES
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """All findings, by rule number and page; how many pages were read; the names of the rules that looked."""
+
+    findings: tuple[Finding, ...]
+    pages: int
+    rules_run: tuple[str, ...]
+
+    @property
+    def passes(self) -> bool:
+        """Whether nothing was found that a press would refuse; warnings are let through."""
+        return not any(finding.is_error for finding in self.findings)
+
+
+def preflight(data: bytes, profile: Profile) -> Report:
+    """Hold a PDF to every rule of the profile's flavour. UnreadablePdf where the bytes cannot be read as one."""
+    document = read_document(data)
+    rules = [rule for rule in RULES.values() if profile.flavour in rule.flavours]
+    findings: list[Finding] = []
+    for rule in rules:
+        try:
+            findings += rule.check(document, profile)
+        except Exception as error:  # keys of a kind no rule can foresee, met where pypdf reads on demand
+            raise UnreadablePdf(f"the PDF is broken where rule '{rule.name}' looks: {error}") from error
+    return Report(tuple(findings), len(document.sheets), tuple(rule.name for rule in rules))
+
+
+def as_json(report: Report) -> dict[str, Any]:
+    """A report as programs read it."""
+    return {
+        "passes": report.passes,
+        "pages": report.pages,
+        "rules": list(report.rules_run),
+        "findings": [
+            {"rule": finding.rule, "number": finding.number, "severity": finding.severity.value,
+             "page": finding.page, "message": finding.message, "measured": dict(finding.measured)}
+            for finding in report.findings
+        ],
+    }
+
+
+def table(report: Report) -> tuple[tuple[str, str, str, str, str], ...]:
+    """Rows for the terminal: number, rule, severity, page (empty for the file as a whole), message."""
+    return tuple(
+        (str(finding.number), finding.rule, finding.severity.value,
+         "" if finding.page is None else str(finding.page), finding.message)
+        for finding in report.findings
+    )

@@ -1,0 +1,91 @@
+"""The one contract a preflight rule fulfils, and what it says when something is amiss.
+
+A rule is one file in `rules/`; the file's name is the rule's. It looks at a read document and never at bytes.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import ClassVar
+
+from cagework.typeset.faults import Severity
+from cagework.typeset.marks import MM
+from cagework.typeset.preflight.document import Document, Sheet
+from cagework.typeset.preflight.geometry import Box
+from cagework.typeset.preflight.paint import Paint
+from cagework.typeset.preflight.profile import Flavour, Profile
+
+Measure = float | int | str
+"""A measured value; the key it stands under ends in its unit."""
+
+BOTH = frozenset(Flavour)
+"""For rules that a file on a screen must pass too."""
+
+SLACK = 0.01
+"""Points that rounding in a PDF's numbers may cost."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What one rule found on one page, or in the file where `page` is None."""
+
+    rule: str
+    number: int
+    severity: Severity
+    page: int | None
+    message: str
+    measured: Mapping[str, Measure]
+
+    @property
+    def is_error(self) -> bool:
+        """Whether a press would refuse the file for it."""
+        return self.severity is Severity.ERROR
+
+
+class Rule(ABC):
+    """A preflight rule. `number` never changes; `source` names who asks for it, `statement` says what is asked."""
+
+    number: ClassVar[int]
+    statement: ClassVar[str]
+    source: ClassVar[str]
+    severity: ClassVar[Severity] = Severity.ERROR
+    flavours: ClassVar[frozenset[Flavour]] = frozenset({Flavour.PRESS})
+
+    @property
+    def name(self) -> str:
+        """The file's name."""
+        return type(self).__module__.rpartition(".")[2]
+
+    @abstractmethod
+    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+        """What is amiss, page by page."""
+
+    def found(self, page: int | None, message: str, **measured: Measure) -> Finding:
+        """A finding of this rule."""
+        return Finding(self.name, self.number, self.severity, page, message, MappingProxyType(measured))
+
+    def worst(
+        self, sheet: Sheet, paints: list[Paint], value: Callable[[Paint], float], what: str, unit: str,
+    ) -> Iterator[Finding]:
+        """One finding for all of a page's offending paints: how many, and the one of least `value`."""
+        if paints:
+            least = min(paints, key=value)
+            x, y = place(sheet, least.box)
+            where = "in a pattern" if least.tiled else f"{x:.1f} mm from the left and {y:.1f} mm from the top"
+            yield self.found(
+                sheet.number, f"{what}: {len(paints)} found, the worst {value(least):.3g} {unit}, {where}",
+                count=len(paints), worst=round(value(least), 3), unit=unit, x_mm=round(x, 1), y_mm=round(y, 1),
+            )
+
+
+def place(sheet: Sheet, box: Box) -> tuple[float, float]:
+    """How far a box's upper left corner is from the trim's left and top, in mm."""
+    return (box.left - sheet.trim.left) / MM, (sheet.trim.top - box.top) / MM
+
+
+def printed(paint: Paint) -> bool:
+    """Whether it leaves ink: white does not, and what is not known is taken to."""
+    return paint.colour.total is None or paint.colour.total > 0

@@ -1,0 +1,31 @@
+"""Title, dates and trapping are stated."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pypdf.generic import NameObject
+
+from cagework.typeset.preflight.document import Document
+from cagework.typeset.preflight.keys import look
+from cagework.typeset.preflight.profile import Profile
+from cagework.typeset.preflight.rule import Finding, Rule
+
+
+class DocumentInfo(Rule):
+    """The document information."""
+
+    number = 5
+    statement = "Title, CreationDate and ModDate are filled in, and Trapped is True or False."
+    source = ("blog.antenna.co.jp, PDFTool 2006-07-21; pdfbox-preflight issue 1; PDFlib tutorial, "
+              "tables 10.2 and 10.3")
+
+    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+        """Each key that is missing or says nothing."""
+        for key in ("/Title", "/CreationDate", "/ModDate"):
+            if not str(look(document.info, key, "")).strip():
+                yield self.found(None, f"the document information has no {key[1:]}", key=key[1:])
+        trapped = look(document.info, "/Trapped")
+        if not isinstance(trapped, NameObject) or trapped not in ("/True", "/False"):
+            said = "missing" if trapped is None else str(trapped).lstrip("/")
+            yield self.found(None, f"Trapped must be True or False, as a name; it is {said}", trapped=said)

@@ -1,0 +1,32 @@
+"""A tint shows at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cagework.typeset.faults import Severity
+from cagework.typeset.preflight.document import Document
+from cagework.typeset.preflight.paint import Kind, Paint
+from cagework.typeset.preflight.profile import Profile
+from cagework.typeset.preflight.rule import SLACK, Finding, Rule
+
+
+class LightTints(Rule):
+    """Plain colours only: images are not looked into."""
+
+    number = 28
+    statement = "No tint fainter than the stock can hold."
+    source = "torstarprinting.com specs and mclarenpress.com (newsprint); common practice elsewhere"
+    severity = Severity.WARNING
+
+    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+        """One finding a page: how many, and the faintest."""
+        least = profile.limits.tint
+        for sheet in document.sheets:
+            faint = [paint for paint in sheet.paints
+                     if paint.kind is not Kind.IMAGE and SLACK < _percent(paint) < least - SLACK]
+            yield from self.worst(sheet, faint, _percent, f"tints under {least:g} %", "%")
+
+
+def _percent(paint: Paint) -> float:
+    return 100 * (paint.colour.total or 0.0)

@@ -1,0 +1,56 @@
+"""The file says what it is to be printed on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from cagework.typeset.preflight.document import Document
+from cagework.typeset.preflight.keys import each, look
+from cagework.typeset.preflight.profile import Profile
+from cagework.typeset.preflight.rule import Finding, Rule
+from cagework.typeset.press import CONDITIONS, Standard, profile_inks
+
+
+class OutputIntent(Rule):
+    """A registered condition by name, or an embedded profile; PDF/X-4 always embeds one."""
+
+    number = 9
+    statement = "One PDF/X output intent, with its condition, where that is registered, and a sound profile."
+    source = "PDF Reference 1.7, table 10.51; pdfbox-preflight issue 1; scope of NEN-ISO 15930-7; Esko on PDF/X-4"
+
+    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+        """No intent, two, or one that says too little or the wrong paper."""
+        listed = each(look(document.root, "/OutputIntents"))
+        intents = [intent for intent in listed if look(intent, "/S") == "/GTS_PDFX"]
+        if len(intents) != 1:
+            yield self.found(None, f"the file has {len(intents) or 'no'} PDF/X output intents; it needs one",
+                             count=len(intents))
+            return
+        intent = intents[0]
+        embedded = look(intent, "/DestOutputProfile")
+        condition = str(look(intent, "/OutputConditionIdentifier", "")).strip()
+        if not condition:
+            yield self.found(None, "the output intent names no output condition")
+        if not str(look(intent, "/Info", "")).strip():
+            yield self.found(None, "the output intent has no Info")
+        if embedded is None and document.standard is Standard.X4:
+            yield self.found(None, "a PDF/X-4 output intent must embed its profile")
+        elif embedded is None and not str(look(intent, "/RegistryName", "")).strip():
+            yield self.found(None, "the output intent has neither a registry name nor a profile")
+        for stock, known in CONDITIONS.items():
+            if condition == known.name and stock is not profile.stock:
+                yield self.found(None, f"the file is made for {stock} paper ({condition}), "
+                                       f"not for {profile.stock}", condition=condition)
+        if embedded is not None:
+            yield from self._profile(embedded)
+
+    def _profile(self, embedded: Any) -> Iterator[Finding]:
+        try:
+            inks = profile_inks(embedded.get_data())
+        except ValueError as error:
+            yield self.found(None, f"the output intent's profile: {error}")
+            return
+        if look(embedded, "/N") != inks:
+            yield self.found(None, f"the output intent's profile has {inks} inks, but N says "
+                                   f"{look(embedded, '/N')}", inks=inks)

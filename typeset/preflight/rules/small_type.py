@@ -1,0 +1,32 @@
+"""Type is large enough to print."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cagework.typeset.preflight.document import Document
+from cagework.typeset.preflight.paint import Kind, Paint
+from cagework.typeset.preflight.profile import Profile
+from cagework.typeset.preflight.rule import SLACK, Finding, Rule, printed
+
+
+class SmallType(Rule):
+    """Sizes after scaling. White type needs to be larger, for ink runs into it."""
+
+    number = 30
+    statement = "No type smaller than the stock holds, and white type larger still."
+    source = ("peakprint.ca guidelines; marketing.tribune.com newspaper design advice, usatoday.com production "
+              "typography and niadhelp.co.uk (newsprint)")
+
+    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+        """One finding a page for dark type and one for white: how many, and the smallest."""
+        for white, least in ((False, profile.limits.type), (True, profile.limits.reversed)):
+            what = f"{'white ' if white else ''}type smaller than {least:g} pt"
+            for sheet in document.sheets:
+                small = [paint for paint in sheet.paints if paint.kind is Kind.TEXT
+                         and _size(paint) < least - SLACK and printed(paint) is not white]
+                yield from self.worst(sheet, small, _size, what, "pt")
+
+
+def _size(paint: Paint) -> float:
+    return paint.size or 0.0

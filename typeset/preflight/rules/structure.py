@@ -1,0 +1,23 @@
+"""The file is whole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cagework.typeset.preflight.document import Document
+from cagework.typeset.preflight.profile import Profile
+from cagework.typeset.preflight.rule import BOTH, Finding, Rule
+
+
+class Structure(Rule):
+    """What a forgiving reader had to mend, a press may choke on."""
+
+    number = 1
+    statement = "The file is whole: nothing had to be mended to read it."
+    source = "ISO 32000-1, 7.5 (file structure)"
+    flavours = BOTH
+
+    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+        """The first thing that had to be mended."""
+        if document.damage:
+            yield self.found(None, f"the file is damaged, though it could be read: {document.damage}")
