@@ -29,7 +29,8 @@ def remainders(
 
     Houses and cages are sets of cells as bits, cages with their totals; overlapping cages are passed over.
     Each of `bands` is a family of houses in which neighbours follow one another, such as the rows; runs of
-    up to half the grid are taken. Of each of `families` single houses and adjoining pairs are taken.
+    up to half the grid are taken, and the whole grid, which tells of one wrong total. Of each of `families`
+    single houses and adjoining pairs are taken.
     """
     cage_at: dict[int, tuple[int, int]] = {}
     covered = 0
@@ -68,6 +69,7 @@ def _areas(
             for count, house in enumerate(band[start : start + size // 2 + 1], 1):
                 area |= house
                 yield area, count
+        yield sum(band), len(band)
     inner = sum(((1 << size - 1) - 1) << row * size for row in range(size))
     for family in families:
         for index, house in enumerate(family):

@@ -74,6 +74,22 @@ def test_two_answers_are_different_answers() -> None:
     assert obeys(EMPTY, verdict.second)
 
 
+def test_a_grid_to_start_near_guides_the_search_and_proves_nothing() -> None:
+    """A right grid is found first; grids that break the puzzle or have nothing to do with it change no verdict."""
+    wanted = random_answer(EMPTY, random.Random(3))
+    assert wanted is not None
+    assert solve(EMPTY).answer != wanted
+    assert solve(EMPTY, near=wanted).answer == wanted
+    puzzle = hard_puzzle()
+    sound = solve(puzzle)
+    assert sound.answer is not None
+    clash = replace(puzzle, givens=(Given(Cell(1, 1), sound.answer.at(Cell(1, 1)) % 9 + 1),))
+    for near in (sound.answer, wanted, replace(wanted, digits=(1,) * 81)):
+        found = solve(puzzle, near=near)
+        assert (found.outcome, found.answer) == (sound.outcome, sound.answer)
+        assert solve(clash, near=near).outcome is Outcome.NO_ANSWER
+
+
 def test_the_same_puzzle_takes_the_same_nodes() -> None:
     puzzle = hard_puzzle()
     assert solve(puzzle) == solve(puzzle)

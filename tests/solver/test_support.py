@@ -158,6 +158,16 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
     assert shapes == {(True, False), (True, True)}
 
 
+def test_cages_over_the_whole_grid_make_its_total() -> None:
+    """A 4 x 4 grid holds 40: cages of two cells each, whose totals make 41, leave a total for no cell."""
+    rows = [0b1111 << 4 * row for row in range(4)]
+    upright = [0b10001 << col + 8 * half for half in (0, 1) for col in range(4)]
+    right = [(cells, 5) for cells in upright]
+    assert not any(plus == minus == 0 for plus, minus, _ in remainders(4, (), (rows,), right))
+    wrong = [(upright[0], 6), *right[1:]]
+    assert any(plus == minus == 0 and total for plus, minus, total in remainders(4, (), (rows,), wrong))
+
+
 def test_remainder_by_hand() -> None:
     """Row 1 of a 4 x 4 grid holds 10: cages of 3 (inside) and 9 (r1c3, r1c4, r2c4) leave r2c4 = 3 + 9 - 10."""
     cages = [(0b11, 3), (0b1100 | 1 << 7, 9)]
