@@ -24,7 +24,8 @@ _DEPTH = 12
 """Forms within forms; a file that nests deeper runs in circles."""
 
 _OPERATIONS = 3_000_000
-"""What one page may ask of us before we give it up."""
+_FORMS = 20_000
+"""What one page may ask of us before we give it up: operations, and forms placed."""
 
 _CAP = 0.7
 """How far letters reach above the baseline, in ems: nearer to what is inked than a font's own box."""
@@ -76,19 +77,23 @@ class _Walker:
         self.pdf = pdf
         self.found: list[Paint] = []
         self._faces: dict[int, tuple[Any, Face]] = {}
-        self._left = _OPERATIONS
+        self._operations: dict[int, tuple[Any, Sequence[tuple[Any, bytes]]]] = {}
+        self._left, self._forms_left = _OPERATIONS, _FORMS
         self._tiled = False
 
     def follow(self, contents: Any, resources: Any, state: _State, depth: int) -> None:
         """One content stream: a page's, a form's or a pattern's."""
         if depth > _DEPTH:
             raise ValueError("forms within forms without end")
-        _Stream(self, resources, state, depth).run(ContentStream(contents, self.pdf).operations)
+        self._forms_left -= 1
+        if id(contents) not in self._operations:
+            self._operations[id(contents)] = (contents, ContentStream(contents, self.pdf).operations)
+        _Stream(self, resources, state, depth).run(self._operations[id(contents)][1])
 
     def spend(self) -> None:
         """Count an operation; ValueError where a page asks too much."""
         self._left -= 1
-        if self._left < 0:
+        if min(self._left, self._forms_left) < 0:
             raise ValueError("more drawing than a page can hold")
 
     def face(self, font: Any) -> Face:
