@@ -6,7 +6,7 @@ It works from what the puzzle states alone: it knows neither the answer nor the 
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -92,6 +92,7 @@ class _Walk:
         self.trail = Trail(self.state)
         self.openings: list[int] = []
         self.near: list[int] = []
+        self.what_ifs: Iterator[Step] = iter(())
 
     def path(self, seconds: float | None, what_ifs: int | None) -> Path:
         """Walk until nothing more is found or a budget ends."""
@@ -99,15 +100,14 @@ class _Walk:
         cheap = [technique for technique in self.techniques.values() if technique.name != WHAT_IF]
         scout = Scout(self.state, cheap)
         outcome = Outcome.NO_ANSWER if self.clash else None
-        suppose = self.techniques.get(WHAT_IF)
         supposed = 0
         while outcome is None:
             steps = scout.cheapest()
-            if not steps and suppose is not None and not self._filled():
+            if not steps and not self._filled():
                 if supposed == what_ifs:
                     outcome = Outcome.OUT_OF_BUDGET
                     break
-                steps = list(suppose.find(self.state, 0))
+                steps = self._supposed()
                 supposed += 1
             if not steps:
                 outcome = self._ending()
@@ -116,6 +116,17 @@ class _Walk:
             else:
                 outcome = self._take(steps)
         return self._trimmed(outcome)
+
+    def _supposed(self) -> list[Step]:
+        """A what-if on the state as it is: from where the last one was found, or else from the start."""
+        technique = self.techniques.get(WHAT_IF)
+        if technique is None:
+            return []
+        step = next(self.what_ifs, None)
+        if step is None:
+            self.what_ifs = technique.find(self.state, 0)
+            step = next(self.what_ifs, None)
+        return [] if step is None else [step]
 
     def _ending(self) -> Outcome:
         """What it means that nothing more is found. A full grid may still break a cage that no step looked at."""

@@ -24,10 +24,7 @@ _FIRST_RUN = 60
 
 
 class WhatIf(Technique):
-    """The shortest argument of simple steps, over the cells with fewest candidates that have one.
-
-    Only where there is none may the argument use every technique, and then the first found will do.
-    """
+    """A candidate that leads to a dead end is struck; simple arguments come before any others."""
 
     cost = 200
     look = Look.GRID
@@ -48,32 +45,46 @@ class WhatIf(Technique):
         self._simple = tuple(technique for technique in self._all if technique.simple)
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """At most one step."""
-        for tools, enough in ((self._simple, _SHORT), (self._all, MOST_PARTS)):
-            best = self._shortest(state, tools, enough)
-            if best is not None:
-                yield best
-                return
+        """The shortest simple argument; where there is none, any argument, and on from there when asked again.
 
-    def _shortest(self, state: State, tools: tuple[Technique, ...], enough: int) -> Step | None:
-        """The shortest argument that these tools make, or the first of at most `enough` steps."""
+        The state may move on between two steps: each argument is made on the state as it is. Where it has
+        not moved on there is no second step.
+        """
+        yield from self._simple_ones(state)
+        for cell in _fewest_first(state):
+            for index in range(state.frame.size):
+                if state.placed >> cell & 1 or not state.candidates[cell] >> index & 1:
+                    continue
+                found = self._suppose(state, self._all, cell, index, MOST_PARTS)
+                if found is not None:
+                    before = len(state.log)
+                    yield found
+                    if len(state.log) == before:
+                        return
+                    yield from self._simple_ones(state)
+
+    def _simple_ones(self, state: State) -> Iterator[Step]:
+        """The shortest simple argument, again and again while there is one and the state moves on."""
+        before = -1
+        while before != len(state.log) and (best := self._shortest(state)) is not None:
+            before = len(state.log)
+            yield best
+
+    def _shortest(self, state: State) -> Step | None:
+        """The shortest argument of simple steps, over the cells with fewest candidates that have one."""
         best: Step | None = None
-        cells = sorted(
-            (cell for cell, mask in enumerate(state.candidates) if mask.bit_count() > 1),
-            key=lambda cell: state.candidates[cell].bit_count(),
-        )
         fewest = 2
-        for cell in cells:
+        for cell in _fewest_first(state):
             count = state.candidates[cell].bit_count()
-            if best is not None and count > max(fewest, 2):
+            if best is not None and count > fewest:
                 break
-            fewest = count
+            fewest = max(count, 2)
             for index in members(state.candidates[cell]):
                 most = MOST_PARTS if best is None else len(best.parts) - 1
-                found = self._suppose(state, tools, cell, index, most)
+                found = self._suppose(state, self._simple, cell, index, most)
                 if found is not None:
                     best = found
-                    if len(best.parts) <= enough:
+                    if len(best.parts) <= _SHORT:
                         return best
         return best
 
@@ -147,6 +158,12 @@ class WhatIf(Technique):
             cites = Cites(state.missing(frame.cage_sets[number], frame.full), cages=(cage,))
             return self.step(state, "no_sum", cites, {"cage": cage})
         return None
+
+
+def _fewest_first(state: State) -> list[int]:
+    """The open cells, those with fewest candidates first."""
+    open_ = [cell for cell, mask in enumerate(state.candidates) if mask & mask - 1]
+    return sorted(open_, key=lambda cell: state.candidates[cell].bit_count())
 
 
 def _adds_up(state: State, number: int) -> bool:
