@@ -50,7 +50,11 @@ class WhatIf(Technique):
         The state may move on between two steps: each argument is made on the state as it is. Where it has
         not moved on there is no second step.
         """
-        yield from self._simple_ones(state)
+        for step in self._simple_ones(state):
+            before = len(state.log)
+            yield step
+            if len(state.log) == before:
+                return
         for cell in _fewest_first(state):
             for index in range(state.frame.size):
                 if state.placed >> cell & 1 or not state.candidates[cell] >> index & 1:
