@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 
 from cagework.solver.fill import balances, distinct_range, fits
 from cagework.solver.frame import Frame
@@ -79,8 +80,16 @@ def balance_why(state: State, balance: Balance) -> Why:
     }
 
 
+DIFFERENCES: Mapping[str, str] = MappingProxyType({
+    "more": "By the sums of {houses}, {innies} make {sum} more than {outies}.",
+    "less": "By the sums of {houses}, {outies} make {sum} more than {innies}.",
+    "same": "By the sums of {houses}, {innies} and {outies} add to the same.",
+})
+"""What is said of innies and outies together, over one house or several."""
+
+
 def way_of(why: Mapping[str, Value]) -> str:
-    """Return which is more, the innies or the outies: a key of the sentences about their difference."""
+    """Return which is more, the innies or the outies: a key of `DIFFERENCES`."""
     excess = why["excess"]
     assert isinstance(excess, int)
     return "same" if excess == 0 else ("more" if excess > 0 else "less")

@@ -11,9 +11,6 @@ from cagework.solver.state import State, joined
 from cagework.solver.step import Cites, Step
 from cagework.solver.technique import Technique
 
-BEFORE = -1
-"""The author of what was missing before the run began."""
-
 
 class Trail:
     """Steps applied to a state, in order, and who struck what."""

@@ -11,19 +11,16 @@ from pathlib import Path
 from cagework.solver.model import Answer
 from cagework.typeset.book import Book, Entry, Order, Solutions
 from cagework.typeset.check import Checked, check_puzzles, why_not
-from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
+from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
 from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.plan import Solved, lay_out
-from cagework.typeset.svg import svg_text
-from cagework.typeset.text import Fonts
+from cagework.typeset.single import grid_svg
+from cagework.typeset.text import Fonts, packaged_faces
 from cagework.typeset.words import Words, load_words
 from cagework.typeset.work import UnprovedError, prove
-
-_PAD = 3.0
-"""White round a grid in a file of its own, in mm."""
 
 Step = Callable[[str], None]
 
@@ -67,8 +64,9 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
         raise NotBuilt(tuple(faults))
     answers = {one.reading.id: one.verdict.answer for one in checked
                if one.reading.id and one.verdict and one.verdict.answer}
-    works = {one.worked.entry.id: replace(one.worked, entry=entry)
-             for one in checked if one.worked for entry in book.entries if entry.id == one.worked.entry.id}
+    rated = {entry.id: entry for entry in book.entries}
+    works = {one.worked.entry.id: replace(one.worked, entry=rated[one.worked.entry.id])
+             for one in checked if one.worked}
     laid = lay_out(book, Solved(answers, works), fonts, words)
     about = About(book.title, book.by or "", book.subtitle or "", book.language)
     files = {Path("book.pdf"): pdf_bytes(laid.pages, laid.bookmarks, about, fonts)}
@@ -120,7 +118,7 @@ def _unsound(checked: Checked) -> Fault:
 
 def _unset(book: Book, fonts: Fonts) -> Iterator[Fault]:
     """Characters the layout's faces have no glyph for: a hole in the page, so it never gets that far."""
-    faces = sorted({"serif", "serif-italic", "serif-semibold", "sans", "sans-semibold"})
+    faces = sorted(packaged_faces())
     for where, text in _texts(book):
         lacking = "".join(dict.fromkeys(char for face in faces for char in fonts[face].lacks(text)))
         if lacking:
@@ -150,13 +148,9 @@ def _grid_files(book: Book, answers: Mapping[str, Answer], fonts: Fonts, tick: S
     files = {}
     cell = book.layout.puzzles.cell * MM
     for entry in book.entries:
-        answer = answers[entry.id]
-        pad = _PAD * MM
-        side = entry.puzzle.size * cell + 2 * pad
         for folder, look, shown in (("puzzles", puzzle_look(book.layout, cell), None),
-                                    ("answers", answer_look(book.layout, cell), answer)):
-            grid = draw_grid(entry.puzzle, entry.rules, look, fonts, pad, pad, shown)
-            text = svg_text((grid,), side, side, fonts, entry.title, describe(entry, shown))
+                                    ("answers", answer_look(book.layout, cell), answers[entry.id])):
+            text = grid_svg(entry, look, fonts, describe(entry, shown), shown)
             files[Path(folder) / f"{entry.id}.svg"] = text.encode()
         tick("drawn")
     return files

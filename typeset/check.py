@@ -10,6 +10,7 @@ from typing import Any
 from cagework.solver.exact import Outcome, Verdict, solve
 from cagework.solver.grade import Grade
 from cagework.solver.reason import Outcome as PathOutcome
+from cagework.solver.why import differing
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.work import Worked, work_out
@@ -95,12 +96,9 @@ def why_not(checked: Checked) -> str:
             return f"not decided within the time allowed, after {verdict.nodes:,} choices"
         case Outcome.TWO_ANSWERS:
             assert verdict.answer and verdict.second, "two answers were promised"
-            differing = [
-                str(cell) for cell in checked.reading.entry.puzzle.cells  # type: ignore[union-attr]
-                if verdict.answer.at(cell) != verdict.second.at(cell)
-            ]
-            shown = " ".join(differing[:6]) + (" …" if len(differing) > 6 else "")
-            return f"two answers differ in {len(differing)} cells: {shown}"
+            cells = differing(verdict.answer, verdict.second)
+            shown = " ".join(map(str, cells[:6])) + (" …" if len(cells) > 6 else "")
+            return f"two answers differ in {len(cells)} cells: {shown}"
 
 
 def as_json(checked: Checked) -> dict[str, Any]:

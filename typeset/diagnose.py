@@ -13,13 +13,13 @@ from cagework.solver.repair import Repair, RepairKind, Spare, repairs, spare_par
 from cagework.solver.why import Conflict, Member, Swap, cells_of, conflict, swap
 from cagework.typeset.book import Entry
 from cagework.typeset.check import Checked
-from cagework.typeset.draw.grid import draw_grid, puzzle_look
+from cagework.typeset.draw.grid import puzzle_look
 from cagework.typeset.faults import counted, listed
 from cagework.typeset.marks import MM
-from cagework.typeset.svg import svg_text
+from cagework.typeset.single import grid_svg
 from cagework.typeset.text import Fonts
 
-_CELL, _PAD = 13.0, 3.0     # mm
+_CELL = 13.0     # mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,8 +148,5 @@ def spare_lines(entry: Entry) -> tuple[str, ...]:
 
 def picture(found: Diagnosis, layout: Layout, fonts: Fonts) -> str:
     """The puzzle as SVG with the cells at issue tinted and what may stand in each."""
-    cell = _CELL * MM
-    grid = draw_grid(found.entry.puzzle, found.entry.rules, puzzle_look(layout, cell), fonts, _PAD * MM, _PAD * MM,
-                     marked=found.marked)
-    side = found.entry.puzzle.size * cell + 2 * _PAD * MM
-    return svg_text((grid,), side, side, fonts, found.entry.title, " ".join(found.lines))
+    look = puzzle_look(layout, _CELL * MM)
+    return grid_svg(found.entry, look, fonts, " ".join(found.lines), marked=found.marked)

@@ -36,24 +36,22 @@ Drawn = tuple[tuple[Mark, ...], tuple[Link, ...], tuple[Anchor, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Leaf:
-    """One page to be: what it is called in the code, which anchors it holds, how to draw it.
+    """One page to be: which anchors it holds, and how to draw it in its text block (pt).
 
     `head` is the running head for a right-hand page; None for a page without head and folio.
     """
 
-    kind: str
     anchors: tuple[str, ...]
     head: str | None
-    draw: Callable[[Setting, Box], Drawn]
+    draw: Callable[[Box], Drawn]
 
 
 @dataclass(frozen=True, slots=True)
 class Pages:
-    """The finished book: pages in order, the outline, and where each anchor is."""
+    """The finished book: pages in order, and the outline."""
 
     pages: tuple[Page, ...]
     bookmarks: tuple[Bookmark, ...]
-    page_of: Mapping[str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,12 +71,12 @@ def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
     page_of.update((anchor, number) for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors)
     return Pages(
         tuple(_page(setting, leaf, number) for number, leaf in enumerate(leaves, 1)),
-        tuple(_bookmarks(setting)), page_of,
+        tuple(_bookmarks(setting)),
     )
 
 
 def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
-    marks, links, anchors = leaf.draw(setting, setting.block(number))
+    marks, links, anchors = leaf.draw(setting.block(number))
     held = {anchor.name for anchor in anchors}
     anchors += tuple(Anchor(name, 0.0) for name in leaf.anchors if name not in held)
     if leaf.head is not None:
@@ -92,35 +90,36 @@ def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
 def _leaves(setting: Setting, solved: Solved) -> list[Leaf]:
     book, words = setting.book, setting.words
     leaves = [
-        Leaf("title", ("title",), None, lambda s, block: (matter.title_page(s, block), (), ())),
-        Leaf("imprint", ("imprint",), None, lambda s, block: (matter.imprint_page(s, block), (), ())),
+        Leaf(("title",), None, lambda block: (matter.title_page(setting, block), (), ())),
+        Leaf(("imprint",), None, lambda block: (matter.imprint_page(setting, block), (), ())),
     ]
     if book.pages.contents:
         leaves += _contents(setting)
     if book.introduction:
-        leaves += _column(setting, "introduction", lambda s: _introduction(s, book.introduction or ""), "")
+        leaves += _column(setting, "introduction", _introduction(setting, book.introduction), book.title)
     if book.pages.how_to_solve:
-        leaves += _column(setting, "how", primer.primer_pieces, words.how)
+        leaves += _column(setting, "how", primer.primer_pieces(setting), words.how)
     for index, section in enumerate(book.sections):
         _to_start(leaves, book)
         if _is_whole_book(book):
             first, *rest = _puzzles(setting, section.entries, section.title)
             leaves += [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]
             continue
-        leaves.append(Leaf("opener", (section_anchor(index),), None, partial(_opener, index, section)))
+        leaves.append(Leaf((section_anchor(index),), None, partial(_opener, setting, index, section)))
         leaves += _puzzles(setting, section.entries, section.title)
     _to_start(leaves, book)
+    sentences = Sentences(book.language)
     if book.pages.first_hints:
-        leaves += _hints(setting, solved)
+        leaves += _hints(setting, sentences, [solved.works[entry.id] for entry in book.entries])
         _to_start(leaves, book)
     leaves += _answers(setting, tuple(book.entries), solved.answers)
     told = [solved.works[entry.id] for entry in book.entries if entry.solutions is not Solutions.NONE]
     if told or book.pages.first_hints:
         _to_start(leaves, book)
-        leaves += _ways(setting, ways_used(solved.works.values(), book.pages.first_hints))
+        leaves += _ways(setting, sentences, ways_used(solved.works.values(), book.pages.first_hints))
     if told:
         _to_start(leaves, book)
-        leaves += _worked(setting, told)
+        leaves += _worked(setting, sentences, told)
     return leaves
 
 
@@ -129,26 +128,25 @@ def _is_whole_book(book: Book) -> bool:
     return len(book.sections) == 1 and book.sections[0].title == book.title and not book.sections[0].intro
 
 
-def _opener(index: int, section: Section, setting: Setting, block: Box) -> Drawn:
+def _opener(setting: Setting, index: int, section: Section, block: Box) -> Drawn:
     return matter.opener_page(setting, block, index, section), (), ()
 
 
 def _to_start(leaves: list[Leaf], book: Book) -> None:
     """Let the next page be one a section may begin on, by a blank page where need be."""
     if len(leaves) % 2 and book.pages.sections_start is SectionStart.RIGHT:
-        leaves.append(Leaf("blank", (), None, lambda _setting, _block: ((), (), ())))
+        leaves.append(Leaf((), None, lambda _: ((), (), ())))
 
 
-def _column(setting: Setting, name: str, pieces_of: Callable[[Setting], Sequence[Piece]], head: str) -> list[Leaf]:
+def _column(setting: Setting, name: str, pieces: Sequence[Piece], head: str) -> list[Leaf]:
     """Pages that one column of running matter fills."""
-    pieces = pieces_of(setting)
     columns = fill([piece.block for piece in pieces], setting.block(1).height)
 
-    def draw(index: int, _: Setting, block: Box) -> Drawn:
+    def draw(index: int, block: Box) -> Drawn:
         return draw_column(pieces, columns[index], block.x, block.y), (), ()
 
     return [
-        Leaf(name, (name,) if index == 0 else (), head or setting.book.title, partial(draw, index))
+        Leaf((name,) if index == 0 else (), head, partial(draw, index))
         for index in range(len(columns))
     ]
 
@@ -171,98 +169,92 @@ def _contents(setting: Setting) -> list[Leaf]:
     pieces, columns = next((pieces, columns) for pieces, columns in tried if len(columns) == fewest)
     targets = matter.contents_links(setting)
 
-    def draw(index: int, s: Setting, block: Box) -> Drawn:
+    def draw(index: int, block: Box) -> Drawn:
         column = columns[index]
         rows = [(targets[part.block], block.y + part.y) for part in column if part.block in targets]
         marks = draw_column(pieces, column, block.x, block.y)
-        return marks, matter.row_links(s, rows, block.x), ()
+        return marks, matter.row_links(setting, rows, block.x), ()
 
     return [
-        Leaf("contents", ("contents",) if index == 0 else (), setting.words.contents, partial(draw, index))
+        Leaf(("contents",) if index == 0 else (), setting.words.contents, partial(draw, index))
         for index in range(len(columns))
     ]
 
 
-def _hints(setting: Setting, solved: Solved) -> list[Leaf]:
-    sentences = Sentences(setting.book.language)
-    works = [solved.works[entry.id] for entry in setting.book.entries]
+def _hints(setting: Setting, sentences: Sentences, works: Sequence[Worked]) -> list[Leaf]:
     return _narrow_columns(setting, "hints", setting.words.hints,
-                           lambda s, width: worked.hint_pieces(s, sentences, works, width))
+                           lambda width: worked.hint_pieces(setting, sentences, works, width))
 
 
-def _ways(setting: Setting, ways: Sequence[str]) -> list[Leaf]:
-    sentences = Sentences(setting.book.language)
+def _ways(setting: Setting, sentences: Sentences, ways: Sequence[str]) -> list[Leaf]:
     found = {name: worked_example(name) for name in ways}
     examples = {name: example for name, example in found.items() if example is not None}
     return _narrow_columns(setting, "primer", setting.words.primer,
-                           lambda s, width: way_pieces(s, sentences, ways, examples, width))
+                           lambda width: way_pieces(setting, sentences, ways, examples, width))
 
 
-def _worked(setting: Setting, works: Sequence[Worked]) -> list[Leaf]:
-    sentences = Sentences(setting.book.language)
-    return _narrow_columns(setting, "worked", setting.words.worked, lambda s, width: tuple(
-        piece for one in works for piece in worked.solution_pieces(s, sentences, one, width)))
+def _worked(setting: Setting, sentences: Sentences, works: Sequence[Worked]) -> list[Leaf]:
+    return _narrow_columns(setting, "worked", setting.words.worked, lambda width: tuple(
+        piece for one in works for piece in worked.solution_pieces(setting, sentences, one, width)))
 
 
 def _narrow_columns(
-    setting: Setting, name: str, title: str, pieces_of: Callable[[Setting, float], Sequence[Piece]],
+    setting: Setting, name: str, title: str, pieces_of: Callable[[float], Sequence[Piece]],
 ) -> list[Leaf]:
-    """Pages of the layout's narrow columns, under a title on the first."""
+    """Pages of the layout's narrow columns, under a title on the first; `pieces_of` takes a width in pt."""
     plan = setting.layout.solutions
     block = setting.block(1)
     width = (block.width - plan.gap * MM * (plan.columns - 1)) / plan.columns
     drop = setting.layout.type.heading * 2
-    pieces = pieces_of(setting, width)
+    pieces = pieces_of(width)
     columns = fill([piece.block for piece in pieces], block.height - drop)
 
-    def draw(run: range, s: Setting, block: Box) -> Drawn:
+    def draw(run: range, block: Box) -> Drawn:
         top = block.y + (drop if run.start == 0 else drop / 2)
         marks: tuple[Mark, ...] = ()
         if run.start == 0:
-            size = s.layout.type.heading
-            marks = (s.fonts.left(block.x, block.y + size * 0.86, title, s.bold, size),)
+            marks = (_part_title(setting, block, title),)
         for place, number in enumerate(run):
             marks += draw_column(pieces, columns[number], block.x + place * (width + plan.gap * MM), top)
         return marks, (), ()
 
-    return [Leaf(name, (name,) if run.start == 0 else (), title, partial(draw, run))
+    return [Leaf((name,) if run.start == 0 else (), title, partial(draw, run))
             for run in chunks(len(columns), plan.columns)]
 
 
 def _puzzles(setting: Setting, entries: Sequence[Entry], head: str) -> list[Leaf]:
     plan = setting.layout.puzzles
 
-    def draw(run: range, s: Setting, block: Box) -> Drawn:
+    def draw(run: range, block: Box) -> Drawn:
         places = slots(block.scaled(1 / MM), plan)
-        filled = [pages.puzzle_slot(s, place.scaled(MM), entries[number])
+        filled = [pages.puzzle_slot(setting, place.scaled(MM), entries[number])
                   for place, number in zip(places, run, strict=False)]
         return _gathered(filled)
 
     return [
-        Leaf("puzzles", tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, run))
+        Leaf(tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, run))
         for run in chunks(len(entries), plan.columns * plan.rows)
     ]
 
 
 def _answers(setting: Setting, entries: Sequence[Entry], answers: Mapping[str, Answer]) -> list[Leaf]:
     """Answers under a heading on the first page; every page keeps that room, so the grids stay alike."""
-    plan, kind = setting.layout.answers, setting.layout.type
+    plan, top = setting.layout.answers, setting.layout.type.heading * 2.0
 
-    def draw(run: range, s: Setting, block: Box) -> Drawn:
-        top = kind.heading * 2.0
+    def draw(run: range, block: Box) -> Drawn:
         marks: tuple[Mark, ...] = ()
         if run.start == 0:
-            marks = (s.fonts.left(block.x, block.y + kind.heading * 0.86, s.words.answers, s.bold, kind.heading),)
+            marks = (_part_title(setting, block, setting.words.answers),)
         area = Box(block.x, block.y + top, block.width, block.height - top)
         filled = [
-            pages.answer_slot(s, place.scaled(MM), entries[number], answers[entries[number].id])
+            pages.answer_slot(setting, place.scaled(MM), entries[number], answers[entries[number].id])
             for place, number in zip(slots(area.scaled(1 / MM), plan), run, strict=False)
         ]
         drawn = _gathered(filled)
         return marks + drawn[0], drawn[1], drawn[2]
 
     return [
-        Leaf("answers", _answer_anchors(entries, run), setting.words.answers, partial(draw, run))
+        Leaf(_answer_anchors(entries, run), setting.words.answers, partial(draw, run))
         for run in chunks(len(entries), plan.columns * plan.rows)
     ]
 
@@ -270,6 +262,11 @@ def _answers(setting: Setting, entries: Sequence[Entry], answers: Mapping[str, A
 def _answer_anchors(entries: Sequence[Entry], run: range) -> tuple[str, ...]:
     first = ("answers",) if run.start == 0 else ()
     return first + tuple(answer_anchor(entries[number].id) for number in run)
+
+
+def _part_title(setting: Setting, block: Box, title: str) -> Mark:
+    size = setting.layout.type.heading
+    return setting.fonts.left(block.x, block.y + size * 0.86, title, setting.bold, size)
 
 
 def _gathered(filled: Sequence[pages.Matter]) -> Drawn:

@@ -8,7 +8,7 @@ from typing import ClassVar
 from cagework.solver.frame import Frame
 from cagework.solver.state import State
 from cagework.solver.step import Step
-from cagework.solver.sums import balance_still_bars, few_steps, way_of
+from cagework.solver.sums import DIFFERENCES, balance_still_bars, few_steps, way_of
 from cagework.solver.technique import Look, Technique
 
 
@@ -17,11 +17,7 @@ class WideInniesLessOuties(Technique):
 
     cost = 58
     look = Look.FEW
-    sentences: ClassVar = {
-        "more": "By the sums of {houses}, {innies} make {sum} more than {outies}.",
-        "less": "By the sums of {houses}, {outies} make {sum} more than {innies}.",
-        "same": "By the sums of {houses}, {innies} and {outies} add to the same.",
-    }
+    sentences: ClassVar = DIFFERENCES
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step an area."""

@@ -9,7 +9,7 @@ from cagework.solver.grade import Grade
 from cagework.solver.model import Cell, Puzzle
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
 from cagework.typeset.draw.setting import Setting
-from cagework.typeset.marks import Fill, Group, Mark, Outline
+from cagework.typeset.marks import MM, Fill, Group, Mark, Outline
 
 TRACKING = 0.09
 """Letterspacing of capitals, in ems."""
@@ -18,7 +18,7 @@ TRACKING = 0.09
 def folio(setting: Setting, number: int) -> Group:
     """The page number at the foot, on the outer edge."""
     block, size = setting.block(number), setting.layout.type.small * 1.12
-    y = block.bottom + 0.5 * setting.layout.margins.bottom * 72 / 25.4 + size * 0.3
+    y = block.bottom + 0.5 * setting.layout.margins.bottom * MM + size * 0.3
     place = setting.fonts.right if is_recto(number) else setting.fonts.left
     x = block.right if is_recto(number) else block.x
     return Group("folio", (place(x, y, str(number), "sans-semibold", size),))
@@ -28,7 +28,7 @@ def running_head(setting: Setting, number: int, verso: str, recto: str) -> Group
     """The book on the left page, the section on the right, in small spaced capitals on the outer edge."""
     block, size = setting.block(number), setting.layout.type.small * 0.86
     text = recto if is_recto(number) else verso
-    y = block.y - 0.42 * setting.layout.margins.top * 72 / 25.4
+    y = block.y - 0.42 * setting.layout.margins.top * MM
     place = setting.fonts.right if is_recto(number) else setting.fonts.left
     x = block.right if is_recto(number) else block.x
     shown = fitted(setting, text.upper(), "sans", size, block.width, TRACKING * size)

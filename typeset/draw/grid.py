@@ -17,7 +17,7 @@ from cagework.typeset.text import Fonts
 
 _TINTS = {Role.FIELD: 0.13}
 _MARKED = 0.2
-_UNMARKED: Mapping[Cell, str] = MappingProxyType({})
+UNMARKED: Mapping[Cell, str] = MappingProxyType({})
 _LEAST_LINE = 0.25
 """Thinnest line on uncoated book paper, in pt (a book printer's published floor; a printer's own counts)."""
 
@@ -61,7 +61,7 @@ def answer_look(layout: Layout, cell: float) -> Look:
 
 def draw_grid(
     puzzle: Puzzle, rules: Iterable[Rule], look: Look, fonts: Fonts, x: float, y: float,
-    answer: Answer | None = None, marked: Mapping[Cell, str] = _UNMARKED,
+    answer: Answer | None = None, marked: Mapping[Cell, str] = UNMARKED,
 ) -> Group:
     """A puzzle with its top-left corner at (x, y) pt; with `answer`, every digit in place of the givens.
 

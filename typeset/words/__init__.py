@@ -37,7 +37,6 @@ class Words(BaseModel):
     hints: str
     rest_follows: str
     by: str
-    edited_by: str
     answer_on: str
     puzzle_on: str
     part: str
