@@ -2,27 +2,35 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from cagework.solver.model import Answer
-from cagework.typeset.book import Book, Entry, Order, Solutions
+from cagework.typeset.book import Book, Order, Solutions
 from cagework.typeset.check import Checked, check_puzzles, why_not
+from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.faults import Fault, fault_at
+from cagework.typeset.files import write_all
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
 from cagework.typeset.pdf import About, pdf_bytes
-from cagework.typeset.plan import Solved, lay_out
+from cagework.typeset.plan import Pages, Solved, lay_out
+from cagework.typeset.preflight.document import UnreadablePdf
+from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.preflight.report import preflight
 from cagework.typeset.single import grid_svg
 from cagework.typeset.text import Fonts, packaged_faces
 from cagework.typeset.words import Words, load_words
 from cagework.typeset.work import UnprovedError, prove
 
 Step = Callable[[str], None]
+
+BOOK_PDF = Path("book.pdf")
+"""The book for a screen, under the output folder."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,15 +51,33 @@ class NotBuilt(Exception):  # noqa: N818 - it says what did not happen
         self.faults = faults
 
 
+@dataclass(frozen=True, slots=True)
+class Proved:
+    """A book whose every puzzle is sound: puzzles rated and in their order, with what was found of them."""
+
+    book: Book
+    solved: Solved
+
+
 def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step = lambda _: None) -> Built:
     """Check every puzzle, draw the book and write it under `out`; `tick` names each finished piece of work.
 
-    Raises NotBuilt where a puzzle is not sound or a character cannot be set, OSError where a file cannot be
-    written. Either way the files of an earlier build stay as they were.
+    Raises NotBuilt where a puzzle is not sound, a character cannot be set or a finished file is not as it must
+    be, OSError where a file cannot be written. Either way the files of an earlier build stay as they were.
     """
     start = time.perf_counter()
     fonts = Fonts(book.layout)
     words = _words(book)
+    proved = _proved(book, reading, fonts, seconds, tick)
+    laid = lay_out(proved.book, proved.solved, fonts, words)
+    tick("paged")
+    files = _rendered(proved, laid, fonts, tick)
+    written = write_all(out, files, partial(_prove_files, proved))
+    return Built(len(laid.pages), len(proved.solved.answers), written, time.perf_counter() - start)
+
+
+def _proved(book: Book, reading: Reading, fonts: Fonts, seconds: float | None, tick: Step) -> Proved:
+    """Solve, recheck and rate every puzzle. NotBuilt with all that stands against printing the book."""
     printed = {entry.id for entry in book.entries}
     readings = tuple(one for one in reading.puzzles if one.id in printed)
     checked = tuple(check_puzzles(readings, seconds, lambda: tick("checked")))
@@ -67,13 +93,40 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     rated = {entry.id: entry for entry in book.entries}
     works = {one.worked.entry.id: replace(one.worked, entry=rated[one.worked.entry.id])
              for one in checked if one.worked}
-    laid = lay_out(book, Solved(answers, works), fonts, words)
+    return Proved(book, Solved(answers, works))
+
+
+def _rendered(proved: Proved, laid: Pages, fonts: Fonts, tick: Step) -> dict[Path, bytes]:
+    """Every file of the build by its name under the output folder, complete in memory."""
+    book = proved.book
     about = About(book.title, book.by or "", book.subtitle or "", book.language)
-    files = {Path("book.pdf"): pdf_bytes(laid.pages, laid.bookmarks, about, fonts)}
-    tick("paged")
-    files.update(_grid_files(book, answers, fonts, tick))
-    written = write_all(out, files)
-    return Built(len(laid.pages), len(answers), written, time.perf_counter() - start)
+    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, about, fonts)}
+    files.update(_grid_files(book, proved.solved.answers, fonts, tick))
+    return files
+
+
+def _prove_files(proved: Proved, waiting: Mapping[Path, Path]) -> None:
+    """Read the files back from disk before they take their places. NotBuilt with every way they fall short."""
+    faults = list(_refused(waiting[BOOK_PDF], BOOK_PDF, _screen_profile(proved.book)))
+    if faults:
+        raise NotBuilt(tuple(faults))
+
+
+def _screen_profile(book: Book) -> Profile:
+    return Profile(Flavour.SCREEN, trim_mm=(book.layout.trim.width, book.layout.trim.height))
+
+
+def _refused(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
+    """What the preflight finds in one of the files."""
+    try:
+        report = preflight(file.read_bytes(), profile)
+    except UnreadablePdf as error:
+        yield Fault(name, str(error))
+        return
+    for finding in report.findings:
+        if finding.is_error:
+            page = "" if finding.page is None else f"page {finding.page}: "
+            yield Fault(name, f"{page}{finding.message} (preflight rule {finding.number}, {finding.rule})")
 
 
 def _rated(book: Book, checked: Iterable[Checked]) -> Book:
@@ -154,50 +207,3 @@ def _grid_files(book: Book, answers: Mapping[str, Answer], fonts: Fonts, tick: S
             files[Path(folder) / f"{entry.id}.svg"] = text.encode()
         tick("drawn")
     return files
-
-
-def describe(entry: Entry, answer: Answer | None = None) -> str:
-    """A puzzle, or its answer, in words for those who cannot see the drawing."""
-    puzzle = entry.puzzle
-    size = f"{puzzle.size} by {puzzle.size} grid"
-    if answer is not None:
-        rows = (answer.digits[start:start + puzzle.size] for start in range(0, len(answer.digits), puzzle.size))
-        return f"{size}, completed. " + " ".join(
-            f"Row {number}: {' '.join(map(str, row))}." for number, row in enumerate(rows, 1)
-        )
-    cages = "; ".join(
-        f"{'no sum' if cage.total is None else cage.total} in {' '.join(map(str, cage.cells))}"
-        for cage in puzzle.cages
-    )
-    givens = "; ".join(f"{given.digit} in {given.cell}" for given in puzzle.givens)
-    rules = " ".join(rule.sentence.format(size=puzzle.size) for rule in entry.rules)
-    return " ".join(part for part in (
-        f"{size}.", f"Cages: {cages}." if cages else "", f"Givens: {givens}." if givens else "", rules,
-    ) if part)
-
-
-def write_all(out: Path, files: Mapping[Path, bytes]) -> tuple[Path, ...]:
-    """Write all files under `out`, or none: each goes to a temporary name first, is flushed to disk, and only
-    when all are there do they take their places. Raises OSError.
-    """
-    waiting: list[tuple[Path, Path]] = []
-    try:
-        for name, content in files.items():
-            target = out / name
-            target.parent.mkdir(parents=True, exist_ok=True)
-            part = target.with_name(f".{target.name}.part")
-            waiting.append((part, target))
-            with part.open("wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-        for _, target in waiting:
-            if target.is_dir():
-                raise IsADirectoryError(f"{target} is a folder; a file of that name is to be written")
-        for part, target in waiting:
-            part.replace(target)
-    except BaseException:
-        for part, _ in waiting:
-            part.unlink(missing_ok=True)
-        raise
-    return tuple(target for _, target in waiting)

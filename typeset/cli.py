@@ -16,10 +16,11 @@ from rich.table import Table
 from rich.text import Text
 
 from cagework.layouts.load import shelf_layout
-from cagework.typeset.build import NotBuilt, build, write_all
+from cagework.typeset.build import NotBuilt, build
 from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
 from cagework.typeset.diagnose import Diagnosis, diagnose, picture, spare_lines
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, fault_at, or_else, render
+from cagework.typeset.files import write_all
 from cagework.typeset.manifest.load import Reading, load_book, twins
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.schema import schema

@@ -5,10 +5,12 @@ Reading is pypdf's; it mends much that a press would not, so what it had to mend
 
 from __future__ import annotations
 
+import functools
 import io
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from pypdf import PageObject, PdfReader
@@ -30,10 +32,11 @@ class UnreadablePdf(Exception):  # noqa: N818 - it says what the file is
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A page: its number from 1, its dictionary, its boxes in pt, its resources and all it paints.
+    """A page: its number from 1, its dictionary, its boxes in pt and its resources.
 
     `trim` and `bleed` fall back as PDF has it (ISO 32000-1, 14.11.2): bleed and trim to the crop, the crop to
-    the media. `resources` are the page's own and those of every form and pattern below it.
+    the media. `resources` are the page's own and those of every form and pattern below it. `walk` finds
+    all it paints, once and only where a rule asks.
     """
 
     number: int
@@ -43,7 +46,12 @@ class Sheet:
     bleed: Box
     trim: Box
     resources: tuple[DictionaryObject, ...]
-    paints: tuple[Paint, ...]
+    walk: Callable[[], tuple[Paint, ...]]
+
+    @property
+    def paints(self) -> tuple[Paint, ...]:
+        """All the page paints, in order. UnreadablePdf where its content makes no sense."""
+        return self.walk()
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,12 +138,15 @@ def _version(data: bytes, root: DictionaryObject) -> tuple[int, int]:
 def _sheet(number: int, page: PageObject) -> Sheet:
     media = read_box(page.mediabox)
     crop = read_box(page.cropbox)
+    return Sheet(number, page, media, crop, read_box(page.bleedbox), read_box(page.trimbox),
+                 tuple(_resources(page)), functools.cache(partial(_paints, number, page, media)))
+
+
+def _paints(number: int, page: PageObject, media: Box) -> tuple[Paint, ...]:
     try:
-        found = paints(page, media)
+        return paints(page, media)
     except Exception as error:  # as for the file: any error a broken stream can bring about
         raise UnreadablePdf(f"page {number} cannot be read: {_said(error)}") from error
-    return Sheet(number, page, media, crop, read_box(page.bleedbox), read_box(page.trimbox),
-                 tuple(_resources(page)), found)
 
 
 def read_box(edges: Any) -> Box:

@@ -33,6 +33,8 @@ def preflight(data: bytes, profile: Profile) -> Report:
     for rule in rules:
         try:
             findings += rule.check(document, profile)
+        except UnreadablePdf:
+            raise
         except Exception as error:  # keys of a kind no rule can foresee, met where pypdf reads on demand
             raise UnreadablePdf(f"the PDF is broken where rule '{rule.name}' looks: {error}") from error
     return Report(tuple(findings), len(document.sheets), tuple(rule.name for rule in rules))
