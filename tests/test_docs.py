@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import dataclasses
 import re
 from pathlib import Path
 
@@ -13,7 +14,10 @@ from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES
 from cagework.solver.rules import RULES
 from cagework.typeset.cli import Exit, parser
+from cagework.typeset.faults import Severity
 from cagework.typeset.manifest.schema import BookPart, CagePart, Manifest, PagesPart, PuzzlePart, SectionPart
+from cagework.typeset.preflight.profile import Flavour, Limits, stock_limits
+from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +39,7 @@ def test_every_command_and_option_is_in_the_readme(readme: str) -> None:
 
 
 def test_every_exit_status_is_in_the_readme(readme: str) -> None:
-    rows = dict(re.findall(r"^\| (\d+) \| `(\w+)` ", readme, re.MULTILINE))
+    rows = dict(re.findall(r"^\| (\d+) \| `([A-Z_]+)` ", readme, re.MULTILINE))
     assert rows == {str(int(status)): status.name for status in Exit}
 
 
@@ -43,6 +47,23 @@ def test_every_exit_status_is_in_the_readme(readme: str) -> None:
 def test_every_manifest_key_is_in_the_readme(part: type[Manifest], readme: str) -> None:
     missing = [key for key in part.model_fields if f"`{key}`" not in readme]
     assert missing == []
+
+
+def test_the_preflight_rules_are_in_the_readme_as_they_state_themselves(readme: str) -> None:
+    rows = re.findall(r"^\| (\d+) \| `([a-z_]+)` \| (.+) \| (.+) \|$", readme, re.MULTILINE)
+    assert rows == [
+        (str(rule.number), rule.name, rule.statement, rule.source) for rule in RULES_OF_PRESS.values()]
+    screen = [str(rule.number) for rule in RULES_OF_PRESS.values() if Flavour.SCREEN in rule.flavours]
+    assert f"rules {', '.join(screen[:-1])} and {screen[-1]} alone" in readme
+    warnings = [str(rule.number) for rule in RULES_OF_PRESS.values() if rule.severity is Severity.WARNING]
+    assert f"Rules {', '.join(warnings[:-1])} and {warnings[-1]} are warnings" in readme
+
+
+def test_the_stocks_are_in_the_readme_with_their_limits(readme: str) -> None:
+    order = [field.name for field in dataclasses.fields(Limits)]
+    for stock, limits in stock_limits().items():
+        assert f"| {stock} | {' | '.join(f'{getattr(limits, name):g}' for name in order)} |" in readme
+    assert f"| stock | {' | '.join(name.replace('_', ' ') for name in order)} |" in readme
 
 
 def test_every_name_an_editor_may_choose_is_in_the_readme(readme: str) -> None:

@@ -82,6 +82,26 @@ class PageSettings:
     sections_start: SectionStart = SectionStart.RIGHT
 
 
+class Standard(StrEnum):
+    """What a press file promises to be."""
+
+    X1A = "x1a"      # PDF/X-1a:2003, ISO 15930-4
+    X4 = "x4"        # PDF/X-4, ISO 15930-7
+
+    @property
+    def claim(self) -> str:
+        """The standard in the words a file's own key says it."""
+        return {Standard.X1A: "PDF/X-1a:2003", Standard.X4: "PDF/X-4"}[self]
+
+
+class Stock(StrEnum):
+    """The kind of paper."""
+
+    COATED = "coated"
+    UNCOATED = "uncoated"
+    NEWSPRINT = "newsprint"
+
+
 @dataclass(frozen=True, slots=True)
 class Book:
     """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import json
+import logging
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from enum import IntEnum
 from pathlib import Path
 from typing import NoReturn
@@ -16,6 +18,7 @@ from rich.table import Table
 from rich.text import Text
 
 from cagework.layouts.load import shelf_layout
+from cagework.typeset.book import Stock
 from cagework.typeset.build import NotBuilt, build
 from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
 from cagework.typeset.diagnose import Diagnosis, diagnose, picture, spare_lines
@@ -24,6 +27,10 @@ from cagework.typeset.files import write_all
 from cagework.typeset.manifest.load import Reading, load_book, twins
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.schema import schema
+from cagework.typeset.preflight.document import UnreadablePdf
+from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.preflight.report import as_json as as_data
+from cagework.typeset.preflight.report import preflight, table
 from cagework.typeset.text import Fonts
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.work import explained, work_out
@@ -35,8 +42,8 @@ class Exit(IntEnum):
     """What a command's exit status says."""
 
     FINE = 0
-    FAULTS = 1        # a puzzle is not sound, or the manifest has faults
-    UNREADABLE = 2    # a file cannot be read as a manifest
+    FAULTS = 1        # a puzzle is not sound, the manifest has faults, or a press would refuse the PDF
+    UNREADABLE = 2    # a file cannot be read as a manifest, or as a PDF
     NOT_WRITTEN = 3   # the book is fine, but its files could not be written
     USAGE = 64        # the command line itself is wrong
     INTERRUPTED = 130
@@ -93,6 +100,22 @@ def parser() -> argparse.ArgumentParser:
     _budget(explaining)
     explaining.set_defaults(run=_explain)
 
+    looking = commands.add_parser("preflight", help="say what a press would refuse in a PDF")
+    looking.add_argument("file", metavar="FILE.pdf", type=Path, help="any PDF")
+    looking.add_argument("--flavour", choices=list(Flavour), type=Flavour, default=Flavour.PRESS,
+                         help="what the file is for (default: press)")
+    looking.add_argument("--stock", choices=list(Stock), type=Stock, default=Stock.UNCOATED,
+                         help="the paper it is to be printed on (default: uncoated)")
+    looking.add_argument("--trim", metavar="WxH", type=_size, help="the size every page must be cut to, in mm")
+    looking.add_argument("--multiple", metavar="N", type=_whole, default=0,
+                         help="what the page count must be a multiple of")
+    looking.add_argument("--safety", metavar="MM", type=_positive,
+                         help="how far inside the trim matter must stay, in mm (default: the stock's)")
+    looking.add_argument("--gutter", metavar="MM", type=_positive, default=0.0,
+                         help="how much must stay clear at the spine, in mm")
+    looking.add_argument("--json", action="store_true", help="print one JSON object instead")
+    looking.set_defaults(run=_preflight)
+
     describing = commands.add_parser("schema", help="print the manifest's JSON Schema")
     describing.set_defaults(run=_schema)
     return top
@@ -106,8 +129,22 @@ def _budget(command: argparse.ArgumentParser) -> None:
 def _positive(text: str) -> float:
     value = float(text)
     if not 0 < value < float("inf"):
-        raise argparse.ArgumentTypeError(f"{text} is not a positive number of seconds")
+        raise argparse.ArgumentTypeError(f"{text} is not a positive number")
     return value
+
+
+def _whole(text: str) -> int:
+    value = int(text)
+    if value < 1:
+        raise argparse.ArgumentTypeError(f"{text} is not a positive number")
+    return value
+
+
+def _size(text: str) -> tuple[float, float]:
+    width, found, height = text.lower().partition("x")
+    if not found:
+        raise argparse.ArgumentTypeError(f"{text} is not a size such as 148x210")
+    return _positive(width), _positive(height)
 
 
 def _build(parsed: argparse.Namespace) -> Exit:
@@ -235,28 +272,68 @@ def _explain(parsed: argparse.Namespace) -> Exit:
     return Exit.FINE if said["solved"] else Exit.FAULTS
 
 
+def _preflight(parsed: argparse.Namespace) -> Exit:
+    profile = Profile(parsed.flavour, parsed.stock, parsed.trim, parsed.multiple, parsed.safety, parsed.gutter)
+    try:
+        with _hushed("pypdf"):  # what it has to mend, rule 1 reports
+            report = preflight(parsed.file.read_bytes(), profile)
+    except (OSError, UnreadablePdf) as error:
+        said = error.strerror if isinstance(error, OSError) and error.strerror else error
+        print(f"{parsed.file}: {said}", file=sys.stderr)
+        return Exit.UNREADABLE
+    if parsed.json:
+        print(json.dumps({"file": str(parsed.file)} | as_data(report), ensure_ascii=False))
+    else:
+        if report.findings:
+            _rows(("rule", "name", "severity", "pages", "finding"), table(report), numbers=("rule",))
+        held_to = f"a press and {parsed.stock} paper" if parsed.flavour is Flavour.PRESS else "a screen"
+        print(f"{parsed.file}: {counted(report.pages, 'page')}, {counted(len(report.rules_run), 'rule')} for "
+              f"{held_to}: {'passes' if report.passes else 'would be refused'}, "
+              f"{counted(len(report.findings), 'finding')}")
+    return Exit.FINE if report.passes else Exit.FAULTS
+
+
+@contextmanager
+def _hushed(logger: str) -> Iterator[None]:
+    """Keep a library from writing to the terminal meanwhile."""
+    log = logging.getLogger(logger)
+    before, log.disabled = log.disabled, True
+    try:
+        yield
+    finally:
+        log.disabled = before
+
+
 def _report(faults: Iterable[Fault]) -> None:
     for fault in faults:
         print(render(fault), file=sys.stderr)
 
 
 def _table(checked: Iterable[Checked]) -> None:
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    numbers = ("size", "cages", "steps")
-    for title in ("puzzle", "size", "cages", "outcome", "grade", "steps", "hardest step", "why"):
-        table.add_column(title, justify="right" if title in numbers else "left", no_wrap=title != "why")
+    rows = []
     for one in checked:
         entry = one.reading.entry
         size, cages = (str(entry.puzzle.size), str(len(entry.puzzle.cages))) if entry else ("", "")
         rating = one.worked.rating if one.worked else None
         steps, hardest = (str(rating.steps), (rating.technique or "").replace("_", " ")) if rating else ("", "")
-        why = why_not(one)
-        row = (one.reading.id or "?", size, cages, one.outcome, one.grade or "", steps, hardest, why)
-        table.add_row(*map(Text, row), style="bold" if why else "")
+        rows.append((one.reading.id or "?", size, cages, one.outcome, one.grade or "", steps, hardest,
+                     why_not(one)))
+    _rows(("puzzle", "size", "cages", "outcome", "grade", "steps", "hardest step", "why"), rows,
+          numbers=("size", "cages", "steps"), stressed=lambda row: bool(row[-1]))
+
+
+def _rows(titles: Sequence[str], rows: Iterable[Sequence[str]], numbers: Sequence[str],
+          stressed: Callable[[Sequence[str]], bool] = lambda _: False) -> None:
+    """Print a table; its last column may run over several lines."""
+    shown = Table(box=None, pad_edge=False, header_style="bold")
+    for title in titles:
+        shown.add_column(title, justify="right" if title in numbers else "left", no_wrap=title != titles[-1])
+    for row in rows:
+        shown.add_row(*map(Text, row), style="bold" if stressed(row) else "")
     console = Console()
     if not console.is_terminal:
         console = Console(width=160)
-    console.print(table)
+    console.print(shown)
 
 
 def _progress() -> Progress:

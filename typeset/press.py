@@ -15,7 +15,6 @@ import uuid
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from enum import StrEnum
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -34,6 +33,7 @@ from pypdf.generic import (
     TextStringObject,
 )
 
+from cagework.typeset.book import Standard, Stock
 from cagework.typeset.marks import MM
 
 REGISTRY = "http://www.color.org"
@@ -48,21 +48,6 @@ _NAMESPACE = uuid.UUID("7d1cfe7a-5d0e-5a86-9a52-6a43cbd3b1f4")
 
 class PressError(ValueError):
     """A press file cannot be made of this. The text is for the editor."""
-
-
-class Standard(StrEnum):
-    """What the file promises to be, in the words its own key says it."""
-
-    X1A = "PDF/X-1a:2003"
-    X4 = "PDF/X-4"
-
-
-class Stock(StrEnum):
-    """The kind of paper."""
-
-    COATED = "coated"
-    UNCOATED = "uncoated"
-    NEWSPRINT = "newsprint"
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,7 +239,7 @@ def _set_info(writer: PdfWriter, spec: PressSpec) -> None:
     assert isinstance(info, DictionaryObject)
     info[NameObject("/Trapped")] = NameObject("/False")
     if spec.standard is Standard.X1A:
-        info[NameObject("/GTS_PDFXVersion")] = TextStringObject(spec.standard.value)
+        info[NameObject("/GTS_PDFXVersion")] = TextStringObject(spec.standard.claim)
 
 
 def _pdf_date(moment: datetime) -> str:
@@ -287,7 +272,7 @@ def _metadata(spec: PressSpec, digest: bytes, producer: str) -> StreamObject:
     """The XMP packet, uncompressed so that any program can find it."""
     ident = uuid.uuid5(_NAMESPACE, digest.hex())
     said = {
-        "pdfxid:GTS_PDFXVersion": spec.standard.value,
+        "pdfxid:GTS_PDFXVersion": spec.standard.claim,
         "xmp:CreateDate": spec.created.isoformat(timespec="seconds"),
         "xmp:ModifyDate": spec.modified.isoformat(timespec="seconds"),
         "xmp:MetadataDate": spec.modified.isoformat(timespec="seconds"),

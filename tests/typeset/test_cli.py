@@ -196,3 +196,41 @@ def test_schema_is_json(capsys: Any) -> None:
 def test_help_names_every_command() -> None:
     text = parser().format_help()
     assert all(command in text for command in ("build", "check", "schema"))
+
+
+def test_preflight_says_what_a_press_would_refuse(built: Any, capfd: pytest.CaptureFixture[str]) -> None:
+    """The screen file: its links are in the way, and it makes no claim to be PDF/X."""
+    assert main(["preflight", str(built.pdf)]) == Exit.FAULTS
+    out = capfd.readouterr().out
+    for number, name in ((4, "identification"), (9, "output_intent"), (11, "annotations")):
+        assert re.search(rf"^ *{number}  {name} +error", out, re.MULTILINE), out
+    assert main(["preflight", str(built.pdf), "--flavour", "screen", "--trim", "148x210"]) == Exit.FINE
+    assert "passes, 0 findings" in capfd.readouterr().out
+
+
+def test_preflight_holds_to_the_size_and_the_multiple_asked_for(
+    built: Any, capfd: pytest.CaptureFixture[str],
+) -> None:
+    arguments = ["preflight", str(built.pdf), "--trim", "152.4x228.6", "--multiple", "997", "--json"]
+    assert main(arguments) == Exit.FAULTS
+    said = json.loads(capfd.readouterr().out)
+    assert (said["file"], said["passes"], said["pages"]) == (str(built.pdf), False, built.built.pages)
+    assert {"page_size", "page_count"} <= {finding["rule"] for finding in said["findings"]}
+
+
+@pytest.mark.parametrize(("content", "says"), [
+    (b"cage-sum", "this is not a PDF"), (b"%PDF-1.4\nbut no more", "the PDF is broken"), (None, "No such file"),
+])
+def test_preflight_says_plainly_what_it_cannot_read(
+    content: bytes | None, says: str, tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    """And the reader's own grumbling is kept off the terminal."""
+    file = tmp_path / "from-elsewhere.pdf"
+    if content is not None:
+        file.write_bytes(content)
+    assert main(["preflight", str(file)]) == Exit.UNREADABLE
+    said = capfd.readouterr()
+    assert said.out == ""
+    assert said.err.startswith(f"{file}: ")
+    assert says in said.err
+    assert said.err.count("\n") == 1

@@ -16,11 +16,11 @@ from typing import Any
 from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject, StreamObject
 
+from cagework.typeset.book import Standard
 from cagework.typeset.preflight.geometry import Box, box_round
 from cagework.typeset.preflight.keys import each, entries, look, numbers
 from cagework.typeset.preflight.paint import Paint
 from cagework.typeset.preflight.walk import paints
-from cagework.typeset.press import Standard
 
 _DEPTH = 12
 _CLAIM = re.compile(rb"""<\w+:GTS_PDFXVersion\s*>([^<]*)|\w+:GTS_PDFXVersion\s*=\s*["']([^"']*)""")
@@ -78,7 +78,7 @@ class Document:
     @property
     def standard(self) -> Standard:
         """What the file is held to: PDF/X-4 where it claims that, PDF/X-1a:2003 otherwise."""
-        return Standard.X4 if Standard.X4.value in self.claims else Standard.X1A
+        return Standard.X4 if Standard.X4.claim in self.claims else Standard.X1A
 
 
 def read_document(data: bytes) -> Document:

@@ -11,7 +11,7 @@ from types import MappingProxyType
 
 import yaml
 
-from cagework.typeset.press import Stock
+from cagework.typeset.book import Stock
 
 
 class Flavour(StrEnum):

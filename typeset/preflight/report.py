@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -55,9 +56,25 @@ def as_json(report: Report) -> dict[str, Any]:
 
 
 def table(report: Report) -> tuple[tuple[str, str, str, str, str], ...]:
-    """Rows for the terminal: number, rule, severity, page (empty for the file as a whole), message."""
+    """Rows for the terminal: number, rule, severity, pages (empty for the file as a whole), message. What is said
+    of several pages in the same words is one row.
+    """
+    pages: dict[tuple[int, str, str, str], list[int]] = {}
+    for finding in report.findings:
+        said = (finding.number, finding.rule, finding.severity.value, finding.message)
+        pages.setdefault(said, []).extend([] if finding.page is None else [finding.page])
     return tuple(
-        (str(finding.number), finding.rule, finding.severity.value,
-         "" if finding.page is None else str(finding.page), finding.message)
-        for finding in report.findings
+        (str(number), rule, severity, runs(held), message)
+        for (number, rule, severity, message), held in pages.items()
     )
+
+
+def runs(numbers: Iterable[int]) -> str:
+    """Page numbers with runs drawn together: `3, 5-9`."""
+    found: list[list[int]] = []
+    for number in numbers:
+        if found and number == found[-1][-1] + 1:
+            found[-1] = [found[-1][0], number]
+        else:
+            found.append([number])
+    return ", ".join("-".join(map(str, run)) for run in found)

@@ -12,10 +12,11 @@ from typing import Any
 import pikepdf
 import pytest
 
+from cagework.typeset.book import Standard
 from cagework.typeset.marks import MM, Anchor, Fill, Line, Link, Page, Text, rectangle
 from cagework.typeset.pdf import About, Bookmark, pdf_bytes
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.press import PressSpec, Standard, press_bytes
+from cagework.typeset.press import PressSpec, press_bytes
 from cagework.typeset.text import Fonts
 
 DAY = datetime(2026, 3, 1, 12, 30, tzinfo=UTC)

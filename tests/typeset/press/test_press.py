@@ -19,9 +19,10 @@ import pypdfium2
 import pytest
 from pikepdf import Dictionary, Name, String
 
+from cagework.typeset.book import Standard, Stock
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import preflight
-from cagework.typeset.press import CONDITIONS, PressError, PressSpec, Standard, Stock, press_bytes
+from cagework.typeset.press import CONDITIONS, PressError, PressSpec, press_bytes
 
 MM = 72 / 25.4
 

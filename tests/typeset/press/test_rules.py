@@ -14,10 +14,10 @@ from pikepdf import Array, Dictionary, Name, Stream, String
 from pypdf import PdfWriter
 from pypdf.generic import NameObject
 
+from cagework.typeset.book import Stock
 from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
 from cagework.typeset.preflight.report import as_json, preflight, table
 from cagework.typeset.preflight.rules import RULES
-from cagework.typeset.press import Stock
 
 MM = 72 / 25.4
 LZW = bytes.fromhex("800B6050220C0C8501")

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from cagework.typeset.book import Standard
 from cagework.typeset.preflight.document import Document, Sheet, font_descriptor
 from cagework.typeset.preflight.keys import each, entries, look
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, Rule
-from cagework.typeset.press import Standard
 
 _BARRED = {"/LZWDecode": "LZW", "/LZW": "LZW", "/JBIG2Decode": "JBIG2", "/JPXDecode": "JPEG 2000",
            "/Crypt": "Crypt"}

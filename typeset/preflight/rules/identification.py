@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cagework.typeset.book import Standard
 from cagework.typeset.preflight.document import Document
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, Rule
-from cagework.typeset.press import Standard
 
 _NAMESPACE = b"http://www.npes.org/pdfx/ns/id/"
 
@@ -26,7 +26,7 @@ class Identification(Rule):
         if not claims:
             yield self.found(None, "the file does not say that it is PDF/X")
             return
-        known = {standard.value for standard in Standard}
+        known = {standard.claim for standard in Standard}
         if len(claims) > 1 or claims[0] not in known:
             yield self.found(None, f"the file says it is {' and '.join(claims)}; a press file is one of "
                                    f"{' or '.join(sorted(known))}", claims=", ".join(claims))

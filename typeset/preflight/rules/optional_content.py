@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cagework.typeset.book import Standard
 from cagework.typeset.preflight.document import Document
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, Rule
-from cagework.typeset.press import Standard
 
 
 class OptionalContent(Rule):

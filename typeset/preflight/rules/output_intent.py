@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from cagework.typeset.book import Standard
 from cagework.typeset.preflight.document import Document
 from cagework.typeset.preflight.keys import each, look
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, Rule
-from cagework.typeset.press import CONDITIONS, Standard, profile_inks
+from cagework.typeset.press import CONDITIONS, profile_inks
 
 
 class OutputIntent(Rule):

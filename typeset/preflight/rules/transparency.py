@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 from pypdf.generic import DictionaryObject
 
+from cagework.typeset.book import Standard
 from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.keys import each, entries, look
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, Rule
-from cagework.typeset.press import Standard
 
 
 class Transparency(Rule):

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cagework.typeset.book import Standard
 from cagework.typeset.preflight.document import Document
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, Rule
-from cagework.typeset.press import Standard
 
 _LATEST = {Standard.X1A: (1, 4), Standard.X4: (1, 6)}
 
@@ -24,5 +24,5 @@ class Version(Rule):
         latest = _LATEST[document.standard]
         if document.version > latest:
             shown, most = (f"{major}.{minor}" for major, minor in (document.version, latest))
-            yield self.found(None, f"the file is PDF {shown}; {document.standard} goes up to {most}",
+            yield self.found(None, f"the file is PDF {shown}; {document.standard.claim} goes up to {most}",
                              version=shown, latest=most)

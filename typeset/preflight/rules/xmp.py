@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from cagework.typeset.book import Standard
 from cagework.typeset.preflight.document import Document
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, Rule
-from cagework.typeset.press import Standard
 
 _ASKED = ("title", "CreateDate", "ModifyDate", "MetadataDate", "CreatorTool", "Trapped", "DocumentID",
           "InstanceID", "VersionID", "RenditionClass")
