@@ -17,6 +17,7 @@ from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject, StreamObject
 
 from cagework.typeset.book import Standard
+from cagework.typeset.preflight.face import Faces
 from cagework.typeset.preflight.geometry import Box, box_round
 from cagework.typeset.preflight.keys import each, entries, look, numbers
 from cagework.typeset.preflight.paint import Paint
@@ -107,7 +108,8 @@ def _read(data: bytes) -> Document:
     root = reader.root_object
     if not reader.pages:
         raise UnreadablePdf("the PDF has no pages")
-    sheets = tuple(_sheet(number, page) for number, page in enumerate(reader.pages, 1))
+    faces = Faces()
+    sheets = tuple(_sheet(number, page, faces) for number, page in enumerate(reader.pages, 1))
     metadata = look(root, "/Metadata")
     info = reader.metadata or DictionaryObject()
     return Document(
@@ -135,16 +137,16 @@ def _version(data: bytes, root: DictionaryObject) -> tuple[int, int]:
     return max(((int(one[1]), int(one[2])) for one in said if one), default=(1, 0))
 
 
-def _sheet(number: int, page: PageObject) -> Sheet:
+def _sheet(number: int, page: PageObject, faces: Faces) -> Sheet:
     media = read_box(page.mediabox)
     crop = read_box(page.cropbox)
     return Sheet(number, page, media, crop, read_box(page.bleedbox), read_box(page.trimbox),
-                 tuple(_resources(page)), functools.cache(partial(_paints, number, page, media)))
+                 tuple(_resources(page)), functools.cache(partial(_paints, number, page, media, faces)))
 
 
-def _paints(number: int, page: PageObject, media: Box) -> tuple[Paint, ...]:
+def _paints(number: int, page: PageObject, media: Box, faces: Faces) -> tuple[Paint, ...]:
     try:
-        return paints(page, media)
+        return paints(page, media, faces)
     except Exception as error:  # as for the file: any error a broken stream can bring about
         raise UnreadablePdf(f"page {number} cannot be read: {_said(error)}") from error
 

@@ -1,11 +1,12 @@
-"""A font as a page uses it: how its strings divide into characters, and how far each moves the pen."""
+"""A font as a page uses it: how its strings divide into characters, how far each moves the pen, what each says."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from cagework.typeset.preflight.charmap import read_chars
 from cagework.typeset.preflight.keys import each, look, numbers
 
 _UNKNOWN = 0.5
@@ -14,31 +15,50 @@ _UNKNOWN = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """Advances in ems by character code, and how many bytes a code takes."""
+    """Advances in ems and characters by code, and how many bytes a code takes."""
 
     widths: Mapping[int, float]
     otherwise: float
     code_bytes: int
+    chars: Mapping[int, str]
 
-    def advances(self, text: bytes) -> Iterator[tuple[float, bool]]:
-        """For each character, its advance and whether word spacing follows it (ISO 32000-1, 9.3.3)."""
+    def codes(self, text: bytes) -> Sequence[int]:
+        """A string's character codes."""
         step = self.code_bytes
-        for start in range(0, len(text) - step + 1, step):
-            code = int.from_bytes(text[start:start + step])
-            yield self.widths.get(code, self.otherwise), step == 1 and code == 32
+        if step == 1:
+            return text
+        return [int.from_bytes(text[start:start + step]) for start in range(0, len(text) - step + 1, step)]
+
+    def spaces(self, code: int) -> bool:
+        """Whether word spacing follows a character (ISO 32000-1, 9.3.3)."""
+        return code == 32 and self.code_bytes == 1
+
+
+class Faces:
+    """The faces of one file, each read once; a font is kept with its face, so that its id stays its own."""
+
+    def __init__(self) -> None:
+        self._read: dict[int, tuple[Any, Face]] = {}
+
+    def of(self, font: Any) -> Face:
+        """A font dictionary's face."""
+        if id(font) not in self._read:
+            self._read[id(font)] = (font, read_face(font))
+        return self._read[id(font)][1]
 
 
 def read_face(font: Any) -> Face:
     """A font dictionary as a Face (ISO 32000-1, 9.6 and 9.7.4.3)."""
+    chars = read_chars(font)
     if look(font, "/Subtype") == "/Type0":
         (below,) = each(look(font, "/DescendantFonts"))
-        return Face(_composite(each(look(below, "/W"))), float(look(below, "/DW", 1000)) / 1000, 2)
+        return Face(_composite(each(look(below, "/W"))), float(look(below, "/DW", 1000)) / 1000, 2, chars)
     scale = numbers(look(font, "/FontMatrix"))[0] if look(font, "/Subtype") == "/Type3" else 0.001
     first = int(look(font, "/FirstChar", 0))
     widths = {first + index: width * scale for index, width in enumerate(numbers(look(font, "/Widths")))}
     descriptor = look(font, "/FontDescriptor")
     missing = float(look(descriptor, "/MissingWidth", 0)) * scale if widths else _UNKNOWN
-    return Face(widths, missing, 1)
+    return Face(widths, missing, 1, chars)
 
 
 def _composite(items: Sequence[Any]) -> dict[int, float]:

@@ -105,7 +105,7 @@ def thickness(ring: Sequence[Point]) -> float | None:
     """The shorter side of an upright rectangle; None for any other shape, or one without thickness."""
     if len(ring) not in (4, 5):
         return None
-    xs, ys = ({round(point[axis], 4) for point in ring} for axis in (0, 1))
+    xs, ys = {round(x, 4) for x, _ in ring}, {round(y, 4) for _, y in ring}
     if len(xs) != 2 or len(ys) != 2:
         return None
     return min(max(xs) - min(xs), max(ys) - min(ys))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from cagework.typeset.marks import Point
 from cagework.typeset.preflight.colour import Colour
 from cagework.typeset.preflight.geometry import Box
 
@@ -26,6 +27,10 @@ class Paint:
     `weight` is the least thickness in pt, of a stroke or of a filled rectangle; `size` a text's in pt; `ppi` an
     image's pixels per inch as placed, the lesser of the two ways, and `line_art` whether it has but one bit.
     `tiled` says that it belongs to a pattern's cell, so that its place says nothing.
+
+    `rings` are the corners of a fill's shape or of a line's path, control points of curves among them; a closed
+    one ends where it began. `chars` is what a text says, code by code, empty where the font does not tell, and
+    `starts` the x of each and of the pen after the last; without `starts` it does not run from left to right.
     """
 
     kind: Kind
@@ -36,3 +41,6 @@ class Paint:
     ppi: float | None = None
     line_art: bool = False
     tiled: bool = False
+    rings: tuple[tuple[Point, ...], ...] = ()
+    chars: tuple[str, ...] = ()
+    starts: tuple[float, ...] = ()

@@ -6,19 +6,22 @@ of the page's own space, cut to the clip's box. Shapes behind a soft mask or a c
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 from typing import Any
 
 from pypdf import PageObject
-from pypdf.generic import ContentStream, DictionaryObject, StreamObject
+from pypdf.generic import DictionaryObject, StreamObject
 
 from cagework.typeset.marks import Point
-from cagework.typeset.preflight.colour import BLACK, CMYK, GRAY, RGB, Colour, Space, first_colour, read_space
-from cagework.typeset.preflight.face import Face, read_face
+from cagework.typeset.preflight.colour import CMYK, GRAY, RGB, Colour, Space, first_colour, read_space
+from cagework.typeset.preflight.face import Faces
 from cagework.typeset.preflight.geometry import Box, Matrix, box_round, thickness
 from cagework.typeset.preflight.keys import each, look, numbers
+from cagework.typeset.preflight.operations import Operation, operations
 from cagework.typeset.preflight.paint import Kind, Paint
+from cagework.typeset.preflight.state import State
 
 _DEPTH = 12
 """Forms within forms; a file that nests deeper runs in circles."""
@@ -27,27 +30,10 @@ _OPERATIONS = 3_000_000
 _FORMS = 20_000
 """What one page may ask of us before we give it up: operations, and forms placed."""
 
+_DEVICES = {"g": GRAY, "rg": RGB, "k": CMYK}
+
 _CAP = 0.7
 """How far letters reach above the baseline, in ems: nearer to what is inked than a font's own box."""
-
-
-@dataclass(frozen=True, slots=True)
-class _State:
-    """The part of the graphics state that the rules ask about."""
-
-    matrix: Matrix
-    clip: Box
-    fill: Colour = BLACK
-    stroke: Colour = BLACK
-    width: float = 1.0
-    face: Face | None = None
-    size: float = 0.0
-    spacing: float = 0.0
-    word_spacing: float = 0.0
-    stretch: float = 1.0
-    leading: float = 0.0
-    rise: float = 0.0
-    render: int = 0
 
 
 @dataclass(slots=True)
@@ -57,15 +43,23 @@ class _Path:
     rings: list[list[Point]] = field(default_factory=list)
     clips: bool = False
 
+    def close(self) -> None:
+        """Lead the last ring back to where it began."""
+        if self.rings and self.rings[-1]:
+            self.rings[-1].append(self.rings[-1][0])
 
-def paints(page: PageObject, media: Box) -> tuple[Paint, ...]:
-    """All that a page paints, in order. ValueError where its content makes no sense; pypdf's errors besides."""
+
+def paints(page: PageObject, media: Box, faces: Faces) -> tuple[Paint, ...]:
+    """All that a page paints, in order. ValueError where its content makes no sense; pypdf's errors besides.
+
+    `faces` are those read so far of the same file.
+    """
     contents = look(page, "/Contents")
     if contents is None:
         return ()
-    walker = _Walker(page.pdf)
+    walker = _Walker(page.pdf, faces)
     # Wide, since a clip from nowhere would hide marks outside a broken MediaBox.
-    start = _State(Matrix(), media.grown(14400))
+    start = State(Matrix(), media.grown(14400))
     walker.follow(contents, look(page, "/Resources", DictionaryObject()), start, 0)
     return tuple(walker.found)
 
@@ -73,21 +67,21 @@ def paints(page: PageObject, media: Box) -> tuple[Paint, ...]:
 class _Walker:
     """Walks one page; `found` gathers what it paints."""
 
-    def __init__(self, pdf: Any) -> None:
+    def __init__(self, pdf: Any, faces: Faces) -> None:
         self.pdf = pdf
+        self.faces = faces
         self.found: list[Paint] = []
-        self._faces: dict[int, tuple[Any, Face]] = {}
-        self._operations: dict[int, tuple[Any, Sequence[tuple[Any, bytes]]]] = {}
+        self._operations: dict[int, tuple[Any, Sequence[Operation]]] = {}
         self._left, self._forms_left = _OPERATIONS, _FORMS
         self._tiled = False
 
-    def follow(self, contents: Any, resources: Any, state: _State, depth: int) -> None:
+    def follow(self, contents: Any, resources: Any, state: State, depth: int) -> None:
         """One content stream: a page's, a form's or a pattern's."""
         if depth > _DEPTH:
             raise ValueError("forms within forms without end")
         self._forms_left -= 1
         if id(contents) not in self._operations:
-            self._operations[id(contents)] = (contents, ContentStream(contents, self.pdf).operations)
+            self._operations[id(contents)] = (contents, operations(contents, self.pdf))
         _Stream(self, resources, state, depth).run(self._operations[id(contents)][1])
 
     def spend(self) -> None:
@@ -96,23 +90,18 @@ class _Walker:
         if min(self._left, self._forms_left) < 0:
             raise ValueError("more drawing than a page can hold")
 
-    def face(self, font: Any) -> Face:
-        """A font as a Face, read once; the font is kept with it, so that its id stays its own."""
-        if id(font) not in self._faces:
-            self._faces[id(font)] = (font, read_face(font))
-        return self._faces[id(font)][1]
-
     def add(self, paint: Paint, clip: Box) -> None:
         """Keep a paint, as far as the clip lets it show."""
-        shown = paint.box.cut_to(clip)
+        shown = paint.box if clip.holds(paint.box, 0.0) else paint.box.cut_to(clip)
         if shown is not None:
-            self.found.append(replace(paint, box=shown, tiled=self._tiled))
+            same = shown is paint.box and paint.tiled == self._tiled
+            self.found.append(paint if same else replace(paint, box=shown, tiled=self._tiled))
 
     def tile(self, pattern: Any, resources: Any, depth: int) -> None:
         """The cell of a tiling pattern, for its colours and sizes alone."""
         before, self._tiled = self._tiled, True
         wide = Box(-1e6, -1e6, 1e6, 1e6)
-        state = _State(_matrix(look(pattern, "/Matrix")), wide)
+        state = State(_matrix(look(pattern, "/Matrix")), wide)
         self.follow(pattern, look(pattern, "/Resources", resources), state, depth + 1)
         self._tiled = before
 
@@ -120,54 +109,47 @@ class _Walker:
 class _Stream:
     """One content stream under way: its state, its stack, its path, its text matrices."""
 
-    def __init__(self, walker: _Walker, resources: Any, state: _State, depth: int) -> None:
+    def __init__(self, walker: _Walker, resources: Any, state: State, depth: int) -> None:
         self._walker = walker
         self._resources = resources
-        self._state = state
+        self._state = replace(state)
         self._depth = depth
-        self._stack: list[_State] = []
+        self._stack: list[State] = []
         self._path = _Path()
         self._at: Point = (0.0, 0.0)
         self._text = self._line = Matrix()
 
-    def run(self, operations: Sequence[tuple[Any, bytes]]) -> None:
+    def run(self, operations: Sequence[Operation]) -> None:
         """All operations in order; one with too few operands, or of the wrong kind, raises."""
-        for operands, operator in operations:
+        for operands, name in operations:
             self._walker.spend()
-            name = operator.decode("latin-1")
-            (self._paint_path(name) or self._build_path(name, operands) or self._set_colour(name, operands)
-             or self._set_state(name, operands) or self._set_text(name, operands)
-             or self._show(name, operands) or self._place(name, operands))
+            obey = _OPERATORS.get(name)
+            if obey is not None:
+                obey(self, name, operands)
 
     def _named(self, kind: str, name: Any) -> Any:
         """What a resource name stands for; None where it stands for nothing."""
         return look(look(self._resources, kind), name)
 
-    def _set_state(self, name: str, operands: Any) -> bool:
+    def _set_state(self, name: str, operands: Any) -> None:
         state = self._state
         match name:
             case "q":
-                self._stack.append(state)
+                self._stack.append(replace(state))
             case "Q":
                 self._state = self._stack.pop() if self._stack else state
             case "cm":
-                self._state = replace(state, matrix=_matrix(operands).then(state.matrix))
+                state.matrix = Matrix(*map(float, operands[:6])).then(state.matrix)
             case "w":
-                self._state = replace(state, width=float(operands[0]))
+                state.width = float(operands[0])
             case "gs":
                 given = self._named("/ExtGState", operands[0])
-                self._state = replace(state, width=float(look(given, "/LW", state.width)))
+                state.width = float(look(given, "/LW", state.width))
                 if chosen := each(look(given, "/Font")):
-                    self._state = replace(self._state, face=self._walker.face(chosen[0]), size=float(chosen[1]))
-            case _:
-                return False
-        return True
+                    state.face, state.size = self._walker.faces.of(chosen[0]), float(chosen[1])
 
-    def _set_colour(self, name: str, operands: Any) -> bool:
+    def _set_colour(self, name: str, operands: Any) -> None:
         match name.lower():
-            case "g" | "rg" | "k":
-                space = {"g": GRAY, "rg": RGB, "k": CMYK}[name.lower()]
-                colour = Colour(space, tuple(map(float, operands)))
             case "cs":
                 colour = first_colour(read_space(operands[0], self._resources))
             case "sc" | "scn":
@@ -177,13 +159,12 @@ class _Stream:
                     colour = Colour(space)
                 else:
                     colour = Colour(space, tuple(map(float, operands)))
-            case _:
-                return False
+            case device:
+                colour = Colour(_DEVICES[device], tuple(map(float, operands)))
         if name.isupper():
-            self._state = replace(self._state, stroke=colour)
+            self._state.stroke = colour
         else:
-            self._state = replace(self._state, fill=colour)
-        return True
+            self._state.fill = colour
 
     def _pattern(self, name: Any) -> None:
         pattern = self._named("/Pattern", name)
@@ -196,7 +177,7 @@ class _Stream:
         space = read_space(look(shading, "/ColorSpace"), self._resources)
         self._walker.add(Paint(Kind.SHADING, box, Colour(space), tiled=True), self._state.clip)
 
-    def _build_path(self, name: str, operands: Any) -> bool:
+    def _build_path(self, name: str, operands: Any) -> None:
         rings = self._path.rings
         match name:
             case "m":
@@ -206,125 +187,112 @@ class _Stream:
                     rings.append([])
                 rings[-1] += [self._moved(operands[start:start + 2]) for start in range(0, len(operands) - 1, 2)]
             case "h":
-                pass
+                self._path.close()
             case "re":
                 x, y, width, height = map(float, operands)
-                corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
+                corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y))
                 rings.append([self._state.matrix.at(*corner) for corner in corners])
             case "W" | "W*":
                 self._path.clips = True
-            case _:
-                return False
-        return True
 
     def _moved(self, operands: Any) -> Point:
         return self._state.matrix.at(float(operands[0]), float(operands[1]))
 
-    def _paint_path(self, name: str) -> bool:
-        if name not in ("S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "n"):
-            return False
-        rings = [ring for ring in self._path.rings if ring]
+    def _paint_path(self, name: str, _operands: Any) -> None:
+        if name in ("s", "b", "b*"):
+            self._path.close()
+        rings = tuple(tuple(ring) for ring in self._path.rings if ring)
         state = self._state
         if rings and name[0] in "fFbB":
             sides = [side for ring in rings if (side := thickness(ring)) is not None]
             box = box_round(point for ring in rings for point in ring)
-            weight = min(sides) if sides else None
-            self._walker.add(Paint(Kind.FILL, box, state.fill, weight=weight), state.clip)
+            self._walker.add(Paint(Kind.FILL, box, state.fill, min(sides) if sides else None, rings=rings),
+                             state.clip)
         if rings and name[0] in "sSbB":
-            weight = state.width * state.matrix.least
+            weight = state.weight
             for ring in rings:
                 box = box_round(ring).grown(weight / 2)
-                self._walker.add(Paint(Kind.STROKE, box, state.stroke, weight=weight), state.clip)
+                self._walker.add(Paint(Kind.STROKE, box, state.stroke, weight, rings=(ring,)), state.clip)
         if rings and self._path.clips:
             clip = state.clip.cut_to(box_round(point for ring in rings for point in ring))
             # Nothing shows through an empty clip: a flat box far off keeps it so.
-            self._state = replace(state, clip=clip or Box(-1e7, -1e7, -1e7, -1e7))
+            state.clip = clip or Box(-1e7, -1e7, -1e7, -1e7)
         self._path = _Path()
-        return True
 
-    def _set_text(self, name: str, operands: Any) -> bool:
+    def _set_text(self, name: str, operands: Any) -> None:
         state = self._state
         match name:
             case "BT":
                 self._text = self._line = Matrix()
             case "Tf":
                 font = self._named("/Font", operands[0])
-                face = self._walker.face(font) if font is not None else None
-                self._state = replace(state, face=face, size=float(operands[1]))
+                state.face = self._walker.faces.of(font) if font is not None else None
+                state.size = float(operands[1])
             case "Tc":
-                self._state = replace(state, spacing=float(operands[0]))
+                state.spacing = float(operands[0])
             case "Tw":
-                self._state = replace(state, word_spacing=float(operands[0]))
+                state.word_spacing = float(operands[0])
             case "Tz":
-                self._state = replace(state, stretch=float(operands[0]) / 100)
+                state.stretch = float(operands[0]) / 100
             case "TL":
-                self._state = replace(state, leading=float(operands[0]))
+                state.leading = float(operands[0])
             case "Ts":
-                self._state = replace(state, rise=float(operands[0]))
+                state.rise = float(operands[0])
             case "Tr":
-                self._state = replace(state, render=int(operands[0]))
+                state.render = int(float(operands[0]))
             case "Tm":
-                self._text = self._line = _matrix(operands)
+                self._text = self._line = Matrix(*map(float, operands[:6]))
             case "Td":
                 self._next_line(float(operands[0]), float(operands[1]))
             case "TD":
-                self._state = replace(state, leading=-float(operands[1]))
+                state.leading = -float(operands[1])
                 self._next_line(float(operands[0]), float(operands[1]))
             case "T*":
                 self._next_line(0.0, -state.leading)
-            case _:
-                return False
-        return True
 
     def _next_line(self, x: float, y: float) -> None:
         self._text = self._line = Matrix(e=x, f=y).then(self._line)
 
-    def _show(self, name: str, operands: Any) -> bool:
+    def _show(self, name: str, operands: Any) -> None:
+        state = self._state
         match name:
             case "Tj":
                 self._show_string(_bytes(operands[0]))
             case "TJ":
                 for part in operands[0]:
                     if isinstance(part, (int, float)):
-                        self._move(-float(part) / 1000 * self._state.size * self._state.stretch)
+                        self._move(-float(part) / 1000 * state.size * state.stretch)
                     else:
                         self._show_string(_bytes(part))
             case "'":
-                self._next_line(0.0, -self._state.leading)
+                self._next_line(0.0, -state.leading)
                 self._show_string(_bytes(operands[0]))
             case '"':
-                self._state = replace(self._state, word_spacing=float(operands[0]), spacing=float(operands[1]))
-                self._next_line(0.0, -self._state.leading)
+                state.word_spacing, state.spacing = float(operands[0]), float(operands[1])
+                self._next_line(0.0, -state.leading)
                 self._show_string(_bytes(operands[2]))
-            case _:
-                return False
-        return True
 
     def _move(self, along: float) -> None:
         self._text = Matrix(e=along).then(self._text)
 
     def _show_string(self, text: bytes) -> None:
         state = self._state
-        if state.face is None:
-            raise ValueError("text before any font is chosen")
-        inked = moved = 0.0
-        for advance, spaces in state.face.advances(text):
-            width = advance * state.size * state.stretch
-            if not spaces:
-                inked = moved + width
-            moved += width + (state.spacing + (state.word_spacing if spaces else 0.0)) * state.stretch
-        if inked and state.render % 4 != 3:
+        run = state.set_string(text)
+        if run.inked and state.render % 4 != 3:
             place = self._text.then(state.matrix)
-            corners = ((0.0, 0.0), (inked, 0.0), (inked, _CAP * state.size), (0.0, _CAP * state.size))
-            box = box_round(place.at(x, y + state.rise) for x, y in corners)
-            outlined = state.render % 4 in (1, 2)
+            low, top = state.rise, state.rise + _CAP * state.size
+            corners = ((0.0, low), (run.inked, low), (run.inked, top), (0.0, top))
+            upright = place.b == place.c == 0 and place.a > 0 and place.d * state.size > 0
             self._walker.add(Paint(
-                Kind.TEXT, box, state.stroke if state.render % 4 == 1 else state.fill,
-                weight=state.width * state.matrix.least if outlined else None, size=abs(state.size) * place.up,
+                Kind.TEXT, box_round(place.at(*corner) for corner in corners),
+                state.stroke if state.render % 4 == 1 else state.fill,
+                weight=state.weight if state.render % 4 in (1, 2) else None, size=abs(state.size) * place.up,
+                chars=run.chars,
+                starts=tuple(place.a * start + place.e for start in run.starts) if upright else (),
             ), state.clip)
-        self._move(moved)
+        self._move(run.starts[-1])
 
-    def _place(self, name: str, operands: Any) -> bool:
+    def _place(self, name: str, operands: Any) -> None:
         match name:
             case "Do":
                 thing = self._named("/XObject", operands[0])
@@ -338,20 +306,16 @@ class _Stream:
                 shading = self._named("/Shading", operands[0])
                 if shading is not None:
                     self._shade(shading, self._state.clip)
-            case _:
-                return False
-        return True
 
     def _form(self, form: Any) -> None:
-        state = self._state
-        state = replace(state, matrix=_matrix(look(form, "/Matrix")).then(state.matrix))
+        state = replace(self._state, matrix=_matrix(look(form, "/Matrix")).then(self._state.matrix))
         if edges := numbers(look(form, "/BBox")):
             left, low, right, top = edges
             edge = box_round(state.matrix.at(x, y) for x in (left, right) for y in (low, top))
             clip = state.clip.cut_to(edge)
             if clip is None:
                 return
-            state = replace(state, clip=clip)
+            state.clip = clip
         self._walker.follow(form, look(form, "/Resources", self._resources), state, self._depth + 1)
 
     def _image(self, image: Any) -> None:
@@ -370,6 +334,20 @@ class _Stream:
             ppi=min(float(look(image, "/Width")) / across, float(look(image, "/Height")) / up),
             line_art=mask or look(image, "/BitsPerComponent") == 1,
         ), state.clip)
+
+
+_OPERATORS: Mapping[str, Callable[[_Stream, str, Any], None]] = MappingProxyType({
+    name: obey for obey, names in (
+        (_Stream._paint_path, "S s f F f* B B* b b* n"),
+        (_Stream._build_path, "m l c v y h re W W*"),
+        (_Stream._set_colour, "g G rg RG k K cs CS sc SC scn SCN"),
+        (_Stream._set_state, "q Q cm w gs"),
+        (_Stream._set_text, "BT Tf Tc Tw Tz TL Ts Tr Tm Td TD T*"),
+        (_Stream._show, "Tj TJ ' \""),
+        (_Stream._place, "Do sh"),
+    ) for name in names.split()
+} | {"INLINE IMAGE": _Stream._place})
+"""Operator -> what obeys it (ISO 32000-1, annex A)."""
 
 
 def _matrix(operands: Any) -> Matrix:

@@ -1,0 +1,93 @@
+"""Content streams cut up by the quick way, against pypdf's own reading of the same bytes."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pypdf import PdfReader
+from pypdf.generic import ContentStream, DecodedStreamObject
+
+from cagework.typeset.preflight import operations as quick
+
+
+def stream(code: bytes) -> DecodedStreamObject:
+    made = DecodedStreamObject()
+    made.set_data(code)
+    return made
+
+
+def theirs(content: Any) -> list[tuple[list[Any], str]]:
+    return [([plain(item) for item in operands], operator.decode("latin-1"))
+            for operands, operator in content.operations]
+
+
+def plain(item: Any) -> Any:
+    """A number, a name, the bytes of a string, or a list of these."""
+    if isinstance(item, list):
+        return [plain(one) for one in item]
+    if hasattr(item, "original_bytes"):
+        return item.original_bytes
+    return item if isinstance(item, (str, bytes)) else float(item)
+
+
+def as_numbers(item: Any) -> Any:
+    return float(item) if isinstance(item, bytes) else item
+
+
+def ours(code: bytes, strings: bool) -> list[tuple[list[Any], str]] | None:
+    found = quick._plain(code)
+    if found is None:
+        return None
+    return [([item if strings and name in ("Tj", "'") else as_numbers(item) for item in operands], name)
+            for operands, name in found]
+
+
+def test_every_page_of_the_sample_reads_as_pypdf_reads_it(built: Any) -> None:
+    reader = PdfReader(io.BytesIO(built.pdf.read_bytes()))
+    for page in reader.pages:
+        content = page.get_contents()
+        assert content is not None
+        found = ours(content.get_data(), strings=True)
+        if content.get_data().strip():
+            assert found == theirs(content)
+
+
+NUMBERS = st.sampled_from(["0", "1", "-2.5", "+.75", "12.", "-.5", "007"])
+WORDS = st.one_of(
+    NUMBERS,
+    st.sampled_from(
+        ["/F1", "/Im+0", "[1 2]0 d", "[]", "q", "Q", "re", "T*", "m", "/a/b", "l", "f*", "\""]),
+)
+
+
+@given(st.lists(WORDS, max_size=20), st.sampled_from([" ", "\n", "\r\n", "\t"]))
+def test_words_in_any_order(words: list[str], gap: str) -> None:
+    code = gap.join(words).encode()
+    found = ours(code, strings=False)
+    assert found is not None
+    if code.strip():
+        assert found == theirs(ContentStream(stream(code), None))
+
+
+@given(st.binary(max_size=12), st.booleans())
+def test_any_string_comes_out_as_its_bytes(text: bytes, in_hex: bool) -> None:
+    """ISO 32000-1, 7.3.4.2 and 7.3.4.3: all but brackets, the backslash and line ends may stand as they are."""
+    octal = "".join(f"\\{byte:03o}" if byte in b"()\\\r\n" else chr(byte) for byte in text)
+    code = (f"<{text.hex()}> Tj" if in_hex else f"({octal}) Tj").encode("latin-1")
+    assert quick._plain(code) == [([text], "Tj")]
+
+
+@pytest.mark.parametrize("code", [
+    b"BI /W 1 ID x EI", b"% a comment\nq", b"((a)) Tj", b"/P <</MCID 0>> BDC", b"1.2.3 w", b"--5 w", b"[1 2 d",
+    b"foo", b"/A#20B gs", b"1e5 w", b"q ] Q", b"(open Tj",
+])
+def test_what_is_unusual_is_left_to_pypdf(code: bytes) -> None:
+    assert quick._plain(code) is None
+
+
+def test_what_is_left_to_pypdf_comes_back_in_the_same_form() -> None:
+    assert quick.operations(stream(b"q % a comment\n1 w Q"), None) == [([], "q"), ([1], "w"), ([], "Q")]
