@@ -1,4 +1,4 @@
-"""The fixed phrases and sentences of every language: complete, with the same blanks to fill, and listed its way."""
+"""The fixed phrases of every language: complete, with the same blanks to fill, and listed its way."""
 
 from __future__ import annotations
 
