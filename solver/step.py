@@ -28,8 +28,19 @@ class Digits:
         return self.mask.bit_count()
 
 
-Value = Cell | int | Digits | House | Cage | tuple["Value", ...]
-"""What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list."""
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """That a cell is a digit, or is not."""
+
+    cell: Cell
+    digit: int
+    holds: bool
+
+
+Value = Cell | int | Digits | House | Cage | Claim | tuple["Value", ...]
+"""What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
+claims an argument, each claim because of the one before.
+"""
 
 Why = dict[str, Value]
 """Values by the names that a sentence has for them."""

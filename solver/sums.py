@@ -9,10 +9,13 @@ from cagework.solver.fill import balances, distinct_range, fits
 from cagework.solver.frame import Frame
 from cagework.solver.model import Cage
 from cagework.solver.state import Balance, State
-from cagework.solver.step import Cites, Step, Value, Why
+from cagework.solver.step import Cites, Step, Why
 
 Reach = dict[int, int]
 """Cell -> digits it can hold."""
+
+Told = tuple[str, Cites, Why, tuple[tuple[int, int], ...]]
+"""The key of a sentence, the citation, the sentence's values, and the digits placed or removed."""
 
 
 def removals(state: State, reach: Mapping[int, int]) -> tuple[tuple[int, int], ...]:
@@ -62,37 +65,85 @@ def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cit
 
 
 def balance_why(state: State, balance: Balance) -> Why:
-    """Name what a balance adds up: the houses, the cages, the placed cells, the open cells, the totals."""
+    """Name what a balance adds up: the houses, the open cells, the totals.
+
+    `reckoned` is what the cages make, with placed cells they leave out put in and placed cells that stick out
+    taken away. `greater` and `lesser` are the innies and outies, or the other way about.
+    """
     frame = state.frame
     cells = frame.cells
     houses = tuple([frame.puzzle.houses[number] for number in frame.areas[balance.area].houses])
-    cages = tuple([frame.puzzle.cages[number] for number in balance.taken])
+    total = frame.areas[balance.area].total
+    innies = tuple([cells[cell] for cell in balance.plus])
+    outies = tuple([cells[cell] for cell in balance.minus])
     return {
         "houses": houses if len(houses) > 1 else houses[0],
-        "total": frame.areas[balance.area].total,
-        "cages": cages,
-        "cage_sum": sum([cage.total or 0 for cage in cages]),
-        "filled": tuple([cells[cell] for cell in balance.fixed]),
-        "innies": tuple([cells[cell] for cell in balance.plus]),
-        "outies": tuple([cells[cell] for cell in balance.minus]),
+        "total": total,
+        "reckoned": total - balance.total,
+        "innies": innies,
+        "outies": outies,
+        "greater": innies if balance.total >= 0 else outies,
+        "lesser": outies if balance.total >= 0 else innies,
         "sum": abs(balance.total),
-        "excess": balance.total,
     }
 
 
-DIFFERENCES: Mapping[str, str] = MappingProxyType({
-    "more": "By the sums of {houses}, {innies} make {sum} more than {outies}.",
-    "less": "By the sums of {houses}, {outies} make {sum} more than {innies}.",
-    "same": "By the sums of {houses}, {innies} and {outies} add to the same.",
+ONE_IN: Mapping[str, str] = MappingProxyType({
+    "places": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, "
+              "so {cell}, left over, is {digit}.",
+    "found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of it, "
+             "so {cell}, left over, is {digit}.",
 })
-"""What is said of innies and outies together, over one house or several."""
+"""What is said of one innie, and where placed cells are counted too; over one house or several, as all these."""
+
+ONE_OUT: Mapping[str, str] = MappingProxyType({
+    "places": "The cages over {houses} add to {reckoned} and {houses} only to {total}, "
+              "so {cell}, which sticks out, is {digit}.",
+    "found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only to "
+             "{total}, so {cell}, which sticks out, is {digit}.",
+})
+"""What is said of one outie."""
+
+FEW_IN: Mapping[str, str] = MappingProxyType({
+    "removes": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, "
+               "so {innies}, left over, add to {sum}.",
+    "found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of it, "
+             "so {innies}, left over, add to {sum}.",
+})
+"""What is said of innies."""
+
+FEW_OUT: Mapping[str, str] = MappingProxyType({
+    "removes": "The cages over {houses} add to {reckoned} and {houses} only to {total}, "
+               "so {outies}, which stick out, add to {sum}.",
+    "found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only to "
+             "{total}, so {outies}, which stick out, add to {sum}.",
+})
+"""What is said of outies."""
+
+IN_AND_OUT: Mapping[str, str] = MappingProxyType({
+    "differ": "{houses} {houses:adds|add} to {total} and the cages over {houses:it|them} to {reckoned}. "
+              "These leave out {innies} and stick out by {outies}, so {greater} {greater:is|make} {sum} more "
+              "than {lesser}{lesser:| together}.",
+    "differ_found": "{houses} {houses:adds|add} to {total} and the cages over {houses:it|them}, allowing for "
+                    "digits already found, to {reckoned}. These leave out {innies} and stick out by {outies}, "
+                    "so {greater} {greater:is|make} {sum} more than {lesser}{lesser:| together}.",
+    "same": "{houses} {houses:adds|add} to {total}, and so do the cages over {houses:it|them}. These leave out "
+            "{innies} and stick out by {outies}, so {innies} {innies:equals|make as much as} "
+            "{outies}{outies:| together}.",
+    "same_found": "{houses} {houses:adds|add} to {total}, and so do the cages over {houses:it|them}, allowing for "
+                  "digits already found. These leave out {innies} and stick out by {outies}, so {innies} "
+                  "{innies:equals|make as much as} {outies}{outies:| together}.",
+})
+"""What is said of innies and outies together."""
 
 
-def way_of(why: Mapping[str, Value]) -> str:
-    """Return which is more, the innies or the outies: a key of `DIFFERENCES`."""
-    excess = why["excess"]
-    assert isinstance(excess, int)
-    return "same" if excess == 0 else ("more" if excess > 0 else "less")
+def key_of(balance: Balance) -> str:
+    """Return which of the sentences above fits a balance."""
+    if balance.plus and balance.minus:
+        return ("differ" if balance.total else "same") + ("_found" if balance.fixed else "")
+    if balance.fixed:
+        return "found"
+    return "places" if len(balance.plus + balance.minus) == 1 else "removes"
 
 
 def balance_reach(
@@ -183,21 +234,19 @@ def balance_still_bars(frame: Frame, step: Step, struck: Mapping[int, int]) -> b
     return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
 
 
-def few_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Iterator[
-        tuple[Cites, Why, tuple[tuple[int, int], ...]]]:
-    """Yield citation, values and removals for a balance of two to four open cells."""
+def few_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Iterator[Told]:
+    """Yield sentence key, citation, values and removals for a balance of two to four open cells."""
     balance = balance_steps(state, place, wide=wide, plus=plus, minus=minus)
     if balance is None:
         return
     removes = removals(state, open_reach(state, balance))
     if removes:
         cites = balance_cites(state, balance, balance.plus + balance.minus)
-        yield cites, balance_why(state, balance), removes
+        yield key_of(balance), cites, balance_why(state, balance), removes
 
 
-def lone_step(state: State, place: int, *, wide: bool, inside: bool) -> Iterator[
-        tuple[Cites, Why, tuple[tuple[int, int], ...]]]:
-    """Yield citation, values and the placing for a balance with one open cell, an innie if `inside`."""
+def lone_step(state: State, place: int, *, wide: bool, inside: bool) -> Iterator[Told]:
+    """Yield sentence key, citation, values and the placing where one cell is open, an innie if `inside`."""
     balance = balance_steps(state, place, wide=wide, plus=inside, minus=not inside)
     if balance is None:
         return
@@ -205,7 +254,7 @@ def lone_step(state: State, place: int, *, wide: bool, inside: bool) -> Iterator
     digit = balance.total if inside else -balance.total
     if 1 <= digit <= state.frame.size and state.candidates[cell] >> digit - 1 & 1:
         why: Why = balance_why(state, balance) | {"cell": state.frame.cells[cell], "digit": digit}
-        yield balance_cites(state, balance, ()), why, ((cell, 1 << digit - 1),)
+        yield key_of(balance), balance_cites(state, balance, ()), why, ((cell, 1 << digit - 1),)
 
 
 def group_range(masks: list[int]) -> tuple[int, int] | None:

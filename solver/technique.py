@@ -9,6 +9,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Mapping
 from enum import Enum, auto
+from types import MappingProxyType
 from typing import ClassVar
 
 from cagework.solver.frame import Frame
@@ -34,13 +35,17 @@ class Technique(ABC):
     """One way of reasoning.
 
     `cost` orders the techniques, cheapest first; `solver/grade.py` says what the numbers mean. `sentences`
-    holds the English templates by key, with the names of a step's `why` in braces; `{digits:or}` lists with "or".
+    holds the English templates by key, with the names of a step's `why` in braces; `{digits:or}` lists with "or",
+    and `{cells:is|are}` is the word that goes with one cell or with more. `clauses` are shorter templates by the
+    same keys, for several steps said in one breath, and `lead` is the sentence round them, with `{items}`.
     """
 
     name: ClassVar[str]
     cost: ClassVar[int]
     look: ClassVar[Look]
     sentences: ClassVar[Mapping[str, str]]
+    clauses: ClassVar[Mapping[str, str]] = MappingProxyType({})
+    lead: ClassVar[str] = ""
     simple: ClassVar[bool] = False
     """Whether a what-if may use it on the way."""
 

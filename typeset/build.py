@@ -25,6 +25,7 @@ from cagework.typeset.preflight.report import preflight
 from cagework.typeset.single import grid_svg
 from cagework.typeset.text import Fonts, packaged_faces
 from cagework.typeset.words import Words, load_words
+from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.work import UnprovedError, prove
 
 Step = Callable[[str], None]
@@ -199,11 +200,12 @@ def _texts(book: Book) -> Iterator[tuple[Path, str]]:
 def _grid_files(book: Book, answers: Mapping[str, Answer], fonts: Fonts, tick: Step) -> dict[Path, bytes]:
     """One SVG a puzzle and one an answer."""
     files = {}
+    words, sentences = _words(book).described, Sentences(book.language)
     cell = book.layout.puzzles.cell * MM
     for entry in book.entries:
         for folder, look, shown in (("puzzles", puzzle_look(book.layout, cell), None),
                                     ("answers", answer_look(book.layout, cell), answers[entry.id])):
-            text = grid_svg(entry, look, fonts, describe(entry, shown), shown)
+            text = grid_svg(entry, look, fonts, describe(entry, words, sentences, shown), shown)
             files[Path(folder) / f"{entry.id}.svg"] = text.encode()
         tick("drawn")
     return files

@@ -13,6 +13,7 @@ from cagework.solver.reason import Outcome as PathOutcome
 from cagework.solver.why import differing
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.manifest.puzzle import PuzzleReading
+from cagework.typeset.words import technique_name
 from cagework.typeset.work import Worked, work_out
 
 INVALID = "invalid"
@@ -71,7 +72,7 @@ def _judged(checked: Checked) -> Checked:
     if reading.entry is None or reading.entry.grade in (None, grade) or grade is None:
         return checked
     rating = checked.worked.rating if checked.worked else None
-    technique = f", its hardest step being {rating.technique}" if rating and rating.technique else ""
+    technique = f" (hardest step: {technique_name(rating.technique)})" if rating and rating.technique else ""
     fault = fault_at(
         reading.grade_place or reading.place,
         f"the manifest calls '{reading.id}' a {reading.entry.grade}, but its path makes it a {grade}{technique}",

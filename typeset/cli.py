@@ -32,6 +32,7 @@ from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import as_json as as_data
 from cagework.typeset.preflight.report import preflight, table
 from cagework.typeset.text import Fonts
+from cagework.typeset.words import technique_name
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.work import explained, work_out
 
@@ -267,8 +268,9 @@ def _explain(parsed: argparse.Namespace) -> Exit:
     else:
         for number, step in enumerate(said["steps"], 1):
             print(f"{number:4}. {step['text']}" + ("" if step["proved"] else "  [not proved]"))
+        hardest = technique_name(worked.rating.technique) if worked.rating.technique else "none"
         print(f"{worked.rating.grade}; {counted(worked.rating.steps, 'step')}; "
-              f"hardest: {worked.rating.technique or 'none'}; {worked.path.outcome}")
+              f"hardest: {hardest}; {worked.path.outcome}")
     return Exit.FINE if said["solved"] else Exit.FAULTS
 
 
@@ -315,7 +317,8 @@ def _table(checked: Iterable[Checked]) -> None:
         entry = one.reading.entry
         size, cages = (str(entry.puzzle.size), str(len(entry.puzzle.cages))) if entry else ("", "")
         rating = one.worked.rating if one.worked else None
-        steps, hardest = (str(rating.steps), (rating.technique or "").replace("_", " ")) if rating else ("", "")
+        steps = str(rating.steps) if rating else ""
+        hardest = technique_name(rating.technique) if rating and rating.technique else ""
         rows.append((one.reading.id or "?", size, cages, one.outcome, one.grade or "", steps, hardest,
                      why_not(one)))
     _rows(("puzzle", "size", "cages", "outcome", "grade", "steps", "hardest step", "why"), rows,

@@ -66,7 +66,7 @@ def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
     """All pages of a book."""
     numbers = {entry.id: number for number, entry in enumerate(book.entries, 1)}
     page_of: dict[str, int] = {}
-    setting = Setting(book, fonts, words, MappingProxyType(page_of), numbers)
+    setting = Setting(book, fonts, words, Sentences(book.language), MappingProxyType(page_of), numbers)
     leaves = _leaves(setting, solved)
     page_of.update((anchor, number) for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors)
     return Pages(
@@ -108,18 +108,17 @@ def _leaves(setting: Setting, solved: Solved) -> list[Leaf]:
         leaves.append(Leaf((section_anchor(index),), None, partial(_opener, setting, index, section)))
         leaves += _puzzles(setting, section.entries, section.title)
     _to_start(leaves, book)
-    sentences = Sentences(book.language)
     if book.pages.first_hints:
-        leaves += _hints(setting, sentences, [solved.works[entry.id] for entry in book.entries])
+        leaves += _hints(setting, [solved.works[entry.id] for entry in book.entries])
         _to_start(leaves, book)
     leaves += _answers(setting, tuple(book.entries), solved.answers)
     told = [solved.works[entry.id] for entry in book.entries if entry.solutions is not Solutions.NONE]
     if told or book.pages.first_hints:
         _to_start(leaves, book)
-        leaves += _ways(setting, sentences, ways_used(solved.works.values(), book.pages.first_hints))
+        leaves += _ways(setting, ways_used(solved.works.values(), book.pages.first_hints))
     if told:
         _to_start(leaves, book)
-        leaves += _worked(setting, sentences, told)
+        leaves += _worked(setting, told)
     return leaves
 
 
@@ -181,21 +180,21 @@ def _contents(setting: Setting) -> list[Leaf]:
     ]
 
 
-def _hints(setting: Setting, sentences: Sentences, works: Sequence[Worked]) -> list[Leaf]:
+def _hints(setting: Setting, works: Sequence[Worked]) -> list[Leaf]:
     return _narrow_columns(setting, "hints", setting.words.hints,
-                           lambda width: worked.hint_pieces(setting, sentences, works, width))
+                           lambda width: worked.hint_pieces(setting, works, width))
 
 
-def _ways(setting: Setting, sentences: Sentences, ways: Sequence[str]) -> list[Leaf]:
+def _ways(setting: Setting, ways: Sequence[str]) -> list[Leaf]:
     found = {name: worked_example(name) for name in ways}
     examples = {name: example for name, example in found.items() if example is not None}
     return _narrow_columns(setting, "primer", setting.words.primer,
-                           lambda width: way_pieces(setting, sentences, ways, examples, width))
+                           lambda width: way_pieces(setting, ways, examples, width))
 
 
-def _worked(setting: Setting, sentences: Sentences, works: Sequence[Worked]) -> list[Leaf]:
+def _worked(setting: Setting, works: Sequence[Worked]) -> list[Leaf]:
     return _narrow_columns(setting, "worked", setting.words.worked, lambda width: tuple(
-        piece for one in works for piece in worked.solution_pieces(setting, sentences, one, width)))
+        piece for one in works for piece in worked.solution_pieces(setting, one, width)))
 
 
 def _narrow_columns(

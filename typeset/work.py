@@ -12,10 +12,14 @@ from cagework.solver.proof import Prover
 from cagework.solver.reason import Outcome, Path, Stage, explain
 from cagework.solver.step import Digits, Step
 from cagework.typeset.book import Entry
+from cagework.typeset.words import technique_name
 from cagework.typeset.words.sentences import Sentences
 
 SINGLES = frozenset({"naked_single", "hidden_single", "last_in_house", "last_in_cage"})
 """Techniques whose steps run together in one sentence when each follows from the last."""
+
+_LONG_PASSAGE = 12
+"""The most singles, or steps of one kind, that a paragraph tells."""
 
 
 class UnprovedError(Exception):
@@ -77,7 +81,7 @@ def prove(worked: Worked, answer: Answer) -> None:
     bad = Prover(worked.entry.puzzle).first_unproved(stage.step for stage in path.stages)
     if bad is not None:
         number = next(n for n, stage in enumerate(path.stages, 1) if stage.step is bad)
-        raise UnprovedError(f"step {number} of the worked path, {bad.technique}, is not proved")
+        raise UnprovedError(f"step {number} of the worked path ({technique_name(bad.technique)}) is not proved")
     if path.answer != answer:
         raise UnprovedError("the worked path ends in another grid than the solver's answer")
 
@@ -135,19 +139,7 @@ def passages(path: Path) -> tuple[Passage, ...]:
 
 
 def _goes_on(stages: Sequence[Stage], passage: Passage, step: Step) -> bool:
-    last = stages[passage.last - 1].step
+    told = stages[passage.first:passage.last]
     if step.technique in SINGLES:
-        return True
-    return last.technique == step.technique and passage.last - passage.first < 8
-
-
-def runs_of_singles(stages: Sequence[Stage]) -> list[list[Stage]]:
-    """Stages grouped so that placements which each follow from the one before stand together."""
-    groups: list[list[Stage]] = []
-    for stage in stages:
-        single = stage.step.technique in SINGLES
-        if groups and single and stage.follows_from_last and groups[-1][-1].step.technique in SINGLES:
-            groups[-1].append(stage)
-        else:
-            groups.append([stage])
-    return groups
+        return sum(stage.step.technique in SINGLES for stage in told) < _LONG_PASSAGE
+    return told[-1].step.technique == step.technique and len(told) < _LONG_PASSAGE

@@ -19,7 +19,8 @@ class CageFit(Technique):
     look = Look.CAGE
     simple = True
     sentences: ClassVar = {
-        "two": "{cell} and {others} add to {sum}, so {cell} cannot be {digits:or}: {others} cannot complete it.",
+        "two": "{cell} and {others} add to {sum}. {cell} cannot be {digits:or}, "
+               "as {others} could not make up the rest.",
         "removes": "If {cell} were {digits:or}, {others} could not complete {cage}.",
     }
 

@@ -21,8 +21,10 @@ class CagesTogether(Technique):
     cost = 66
     look = Look.HOUSE
     sentences: ClassVar = {
-        "uses": "In {house}, {one} and {two} between them always use {digits}, so no other cell of {house} does.",
-        "bars": "In {house}, {one} and {two} share no digit; {digits:or} in {cells} would bar {two}.",
+        "uses": "In {house}, {one} and {two} share no digit. Whichever way they are made, they use {digits} "
+                "between them, so no other cell of {house} can be {digits:or}.",
+        "bars": "In {house}, {one} and {two} share no digit. "
+                "With {digits:or} in {cells}, {two} could not be made.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import ClassVar
 
+from cagework.solver.combine import combinations
 from cagework.solver.frame import Frame
-from cagework.solver.state import State
+from cagework.solver.model import Cage
+from cagework.solver.state import OpenCage, State
 from cagework.solver.step import Digits, Step, Why
 from cagework.solver.sums import cage_cites, cage_left, removals
 from cagework.solver.technique import Look, Technique
@@ -19,10 +21,13 @@ class FixedCombination(Technique):
     look = Look.CAGE
     simple = True
     sentences: ClassVar = {
-        "only": "Only {digits} can make {cage}.",
-        "rest": "Only {digits} can complete {cage}: the open cells {cells} add to {sum}.",
-        "lacks": "{cage} has room for every digit but {absent}, since all digits add to {total}.",
+        "only": "{cage} can be made in one way only, with {digits}.",
+        "left": "Only one way is left to make {cage}, with {digits}.",
+        "rest": "{cells}, the rest of {cage}, add to {sum} and must be {digits}.",
+        "lacks": "All the digits add to {total}, so {cage} holds every one but {absent}.",
     }
+    lead = "Some cages can be made in one way only: {items}."
+    clauses: ClassVar = {"only": "{cage} with {digits}", "left": "{cage} now with {digits}"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step a cage."""
@@ -39,11 +44,18 @@ class FixedCombination(Technique):
                 "cells": tuple([frame.cells[cell] for cell in left.cells]),
                 "total": frame.size * (frame.size + 1) // 2,
             }
-            key = "rest" if len(left.cells) < len(cage.cells) else (
-                "lacks" if len(cage.cells) == frame.size - 1 else "only")
-            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+            yield self.step(state, _key(frame, cage, left), cage_cites(state, place), why, removes=removes)
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
         """The combination is still the only one."""
         reach, left = cage_left(frame, step.cites.cages[0], struck)
         return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
+
+
+def _key(frame: Frame, cage: Cage, left: OpenCage) -> str:
+    """Say whether some of the cage is filled, it lacks one digit, or its sum can only ever be made so."""
+    if len(left.cells) < len(cage.cells):
+        return "rest"
+    if len(cage.cells) == frame.size - 1:
+        return "lacks"
+    return "only" if len(combinations(frame.size, len(cage.cells), left.total)) == 1 else "left"

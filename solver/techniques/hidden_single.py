@@ -17,6 +17,7 @@ class HiddenSingle(Technique):
     look = Look.HOUSE
     simple = True
     sentences: ClassVar = {"places": "In {house}, {digit} can go only in {cell}."}
+    clauses: ClassVar = {"places": "{cell} is {digit} (the only place in {house})"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """One step for each such digit."""

@@ -17,7 +17,7 @@ class HiddenTriple(Technique):
     cost = 64
     look = Look.HOUSE
     sentences: ClassVar = {
-        "removes": "In {house}, {digits} can go only in {cells}, which hold nothing else.",
+        "removes": "In {house}, {digits} can go only in {cells}, so these hold nothing else.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

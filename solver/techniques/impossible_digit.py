@@ -20,8 +20,17 @@ class ImpossibleDigit(Technique):
     look = Look.CAGE
     simple = True
     sentences: ClassVar = {
-        "some": "{cage} can be made with {combinations} only, so {cells} cannot be {absent:or}.",
-        "many": "No combination that makes {cage} uses {absent} in {cells}.",
+        "some": "{cage} is {combinations}, so it cannot hold {absent:or}.",
+        "many": "No way to make {cage} uses {absent:or}.",
+        "some_left": "What is left of {cage} is {combinations}, so it cannot hold {absent:or}.",
+        "many_left": "No way to complete {cage} uses {absent:or}.",
+    }
+    lead = "Sums rule digits out: {items}."
+    clauses: ClassVar = {
+        "some": "{cage} ({combinations}) cannot hold {absent:or}",
+        "many": "{cage} cannot hold {absent:or}",
+        "some_left": "{cage} (with {combinations} to come) cannot hold {absent:or}",
+        "many_left": "{cage} cannot hold {absent:or} any more",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -41,9 +50,9 @@ class ImpossibleDigit(Technique):
             why: Why = {
                 "cage": frame.puzzle.cages[place], "absent": Digits(gone), "sum": left.total,
                 "combinations": tuple([Digits(combination) for combination in left.combinations]),
-                "cells": tuple([frame.cells[cell] for cell, _ in removes]),
             }
-            yield self.step(state, _key(left.combinations), cage_cites(state, place), why, removes=removes)
+            key = _key(left.combinations, len(left.cells) < len(frame.cages[place]))
+            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
         """The cage still rules these digits out."""
@@ -54,9 +63,9 @@ class ImpossibleDigit(Technique):
         struck = {frame.index[cell]: mask for cell, mask in step.cites.struck}
         _, left = cage_left(frame, step.cites.cages[0], struck)
         why = step.why | {"combinations": tuple([Digits(combination) for combination in left])}
-        return replace(step, key=_key(left), why=why)
+        return replace(step, key=_key(left, step.key.endswith("_left")), why=why)
 
 
-def _key(combinations: tuple[int, ...]) -> str:
-    """List a few combinations, and no more than that."""
-    return "some" if len(combinations) <= 4 else "many"
+def _key(combinations: tuple[int, ...], begun: bool) -> str:
+    """List a few combinations, and no more than that; those of the rest where the cage is partly filled."""
+    return ("some" if len(combinations) <= 4 else "many") + ("_left" if begun else "")

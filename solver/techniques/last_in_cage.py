@@ -18,7 +18,11 @@ class LastInCage(Technique):
     simple = True
     sentences: ClassVar = {
         "places": "The other cells of {cage} add to {sum}, so {cell} is {digit}.",
-        "alone": "{cage} is one cell, so {cell} is {digit}.",
+        "alone": "{cage} is a single cell, so {cell} is {digit}.",
+    }
+    clauses: ClassVar = {
+        "places": "{cell} is {digit} (the rest of its cage)",
+        "alone": "{cell} is {digit} (a cage of its own)",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

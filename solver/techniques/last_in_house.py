@@ -16,7 +16,8 @@ class LastInHouse(Technique):
     cost = 10
     look = Look.HOUSE
     simple = True
-    sentences: ClassVar = {"places": "Only {cell} is empty in {house}, and only {digit} is missing there."}
+    sentences: ClassVar = {"places": "{cell}, the last empty cell of {house}, is {digit}."}
+    clauses: ClassVar = {"places": "{cell} is {digit} (the last of {house})"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step a house."""

@@ -18,11 +18,14 @@ class LeastGreatest(Technique):
     cost = 62
     look = Look.MANY
     sentences: ClassVar = {
-        "innies": "{innies} add to {sum}; all but {cell} hold {least} to {most}, so {cell} is not {digits:or}.",
-        "outies": "{outies}, outside {houses}, add to {sum}; all but {cell} hold {least} to {most}, "
+        "innies": "By the sum of {houses}, {innies} add to {sum}. All but {cell} make {least} to {most}, "
                   "so {cell} is not {digits:or}.",
-        "both": "By the sums of {houses}, {innies} less {outies} makes {excess}; at their extremes the cells but "
-                "for {cell} leave it no {digits:or}.",
+        "outies": "By the sum of the cages over {houses}, {outies}, which stick out, add to {sum}. "
+                  "All but {cell} make {least} to {most}, so {cell} is not {digits:or}.",
+        "differ": "By the sums of {houses} and the cages there, {greater} {greater:is|make} {sum} more than "
+                  "{lesser}{lesser:| together}. However small or great the others are, {cell} is not {digits:or}.",
+        "same": "By the sums of {houses} and the cages there, {innies} {innies:equals|make as much as} "
+                "{outies}{outies:| together}. However small or great the others are, {cell} is not {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -40,8 +43,8 @@ class LeastGreatest(Technique):
             why: Why = balance_why(state, balance) | {
                 "cell": state.frame.cells[cell], "least": spread[0], "most": spread[1], "digits": Digits(gone),
             }
-            key = "both" if balance.plus and balance.minus else ("innies" if balance.plus else "outies")
-            yield self.step(state, key, balance_cites(state, balance, cells), why, removes=((cell, gone),))
+            cites = balance_cites(state, balance, cells)
+            yield self.step(state, _key(balance), cites, why, removes=((cell, gone),))
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
         """The bounds still rule these digits out."""
@@ -53,6 +56,13 @@ class LeastGreatest(Technique):
         return any(
             cell == target and not gone & ~lost for cell, _, _, lost in _bounds(frame, balance, masks, houses)
         )
+
+
+def _key(balance: Balance) -> str:
+    """Say innies, outies, or how both compare."""
+    if balance.plus and balance.minus:
+        return "differ" if balance.total else "same"
+    return "innies" if balance.plus else "outies"
 
 
 def _bounds(

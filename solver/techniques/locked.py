@@ -18,7 +18,7 @@ class Locked(Technique):
     look = Look.HOUSE
     simple = True
     sentences: ClassVar = {
-        "removes": "In {house}, {digit} can go only in {cells}, all within {group}; "
+        "removes": "In {house}, {digit} can go only in {cells}, which lie in {group}, "
                    "so no other cell of {group} is {digit}.",
     }
 

@@ -17,7 +17,8 @@ class NakedPair(Technique):
     cost = 44
     look = Look.GROUP
     sentences: ClassVar = {
-        "removes": "In {group}, {cells} must hold {digits}, so the other cells of {group} do not.",
+        "removes": "In {group}, {cells} have only {digits} between them, "
+                   "so no other cell there can be {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

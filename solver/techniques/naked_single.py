@@ -16,7 +16,8 @@ class NakedSingle(Technique):
     cost = 16
     look = Look.CELL
     simple = True
-    sentences: ClassVar = {"places": "{cell} can hold only {digit}."}
+    sentences: ClassVar = {"places": "Only {digit} is left for {cell}."}
+    clauses: ClassVar = {"places": "{cell} is {digit} (the only digit left)"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step a cell."""

@@ -19,10 +19,13 @@ class NeededDigit(Technique):
     look = Look.CAGE
     simple = True
     sentences: ClassVar = {
-        "places": "{cage} needs {digit}, and only {cell} can hold it there.",
-        "removes": "{cage} needs {digits}, all within {house}, so no other cell of {house} holds {digits:or}.",
-        "seen": "{cage} needs {digit}; {cell} sees every place for it there, so {cell} is not {digit}.",
+        "places": "{cage} needs {digit}, which only {cell} can hold.",
+        "removes": "{cage} needs {digits} and has room for {digits:it|them} only in {house}, "
+                   "so no other cell of {house} can be {digits:or}.",
+        "seen": "{cage} needs {digit}, and {cell} sees every place for it there, so {cell} is not {digit}.",
     }
+    lead = "Some cages use up digits of a house: {items}."
+    clauses: ClassVar = {"removes": "{cage} takes {digits} from the rest of {house}"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for each digit with one place, for each house, and for each other cell that sees all places."""

@@ -20,9 +20,10 @@ class NeededInSum(Technique):
     cost = 54
     look = Look.FEW
     sentences: ClassVar = {
-        "innies": "{innies} add to {sum} and so need {digits}; no other cell of {house} holds {digits:or}.",
-        "outies": "{outies}, outside {houses}, add to {sum} and so need {digits}; "
-                  "no other cell of {house} holds {digits:or}.",
+        "innies": "By the sum of {houses}, {innies} add to {sum}. That takes {digits}, "
+                  "so no other cell of {house} can be {digits:or}.",
+        "outies": "By the sum of the cages over {houses}, {outies}, which stick out, add to {sum}. "
+                  "That takes {digits}, so no other cell of {house} can be {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -8,7 +8,7 @@ from typing import ClassVar
 from cagework.solver.frame import Frame
 from cagework.solver.state import State
 from cagework.solver.step import Step
-from cagework.solver.sums import balance_still_bars, few_steps
+from cagework.solver.sums import FEW_OUT, balance_still_bars, few_steps
 from cagework.solver.technique import Look, Technique
 
 
@@ -17,15 +17,12 @@ class Outies(Technique):
 
     cost = 46
     look = Look.FEW
-    sentences: ClassVar = {
-        "removes": "The cages over {houses} add to {cage_sum} and {houses} to {total}, "
-                   "so the open cells outside, {outies}, add to {sum}.",
-    }
+    sentences: ClassVar = FEW_OUT
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step an area."""
-        for cites, why, removes in few_steps(state, place, wide=False, plus=False, minus=True):
-            yield self.step(state, "removes", cites, why, removes=removes)
+        for key, cites, why, removes in few_steps(state, place, wide=False, plus=False, minus=True):
+            yield self.step(state, key, cites, why, removes=removes)
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
         """The sum still rules these digits out."""

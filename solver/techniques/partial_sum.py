@@ -20,11 +20,11 @@ class PartialSum(Technique):
     look = Look.CAGE
     simple = True
     sentences: ClassVar = {
-        "less": "The open cells of {cage} add to {sum}; with {others} at least {least}, "
+        "less": "{others} {others:makes|make} at least {least} of the {sum} still to come in {cage}, "
                 "so {cell} is at most {bound}.",
-        "more": "The open cells of {cage} add to {sum}; with {others} at most {most}, "
+        "more": "{others} {others:makes|make} at most {most} of the {sum} still to come in {cage}, "
                 "so {cell} is at least {bound}.",
-        "both": "The open cells of {cage} add to {sum}; with {others} from {least} to {most}, "
+        "both": "{others} {others:makes|make} {least} to {most} of the {sum} still to come in {cage}, "
                 "so {cell} is not {digits:or}.",
     }
 

@@ -17,7 +17,7 @@ class SeenByAll(Technique):
     cost = 60
     look = Look.HOUSE
     sentences: ClassVar = {
-        "removes": "In {house}, {digit} can go only in {cells}; {cell} sees them all, so it is not {digit}.",
+        "removes": "In {house}, {digit} can go only in {cells}, and {cell} sees them all, so it is not {digit}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -21,7 +21,8 @@ class SharedOut(Technique):
     cost = 70
     look = Look.HOUSE
     sentences: ClassVar = {
-        "removes": "{cages} must share out the digits of {house}; no way to do so puts {digits:or} in {cell}.",
+        "removes": "{cages} {cages:shares|share} out the digits of {house}, "
+                   "but never so that {cell} is {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from cagework.solver.frame import members
 from cagework.solver.state import State, joined
-from cagework.solver.step import Cites, Digits, Step, Why
+from cagework.solver.step import Cites, Claim, Digits, Step, Why
 from cagework.solver.technique import Look, Technique
 
 _STRONG_LINKS = 3
@@ -23,8 +23,7 @@ class ShortChain(Technique):
     cost = 92
     look = Look.GRID
     sentences: ClassVar = {
-        "removes": "Follow {cells} with {digits}: if the first is not {first}, the last is {last}. "
-                   "Either way {targets} cannot be {gone:or}.",
+        "removes": "If {first}, then {claims}. Either way {targets} cannot be {gone:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -67,9 +66,9 @@ class ShortChain(Technique):
         gone = 0
         for mask in removes.values():
             gone |= mask
+        claims = [Claim(frame.cells[cell], i + 1, bool(number % 2)) for number, (cell, i) in enumerate(chain)]
         why: Why = {
-            "cells": tuple([frame.cells[cell] for cell, _ in chain]), "digits": tuple([i + 1 for _, i in chain]),
-            "first": chain[0][1] + 1, "last": chain[-1][1] + 1,
+            "first": claims[0], "claims": tuple(claims[1:]),
             "targets": tuple([frame.cells[cell] for cell in removes]), "gone": Digits(gone),
         }
         return self.step(state, "removes", joined(*parts), why, removes=removes.items())

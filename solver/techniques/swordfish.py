@@ -17,7 +17,8 @@ class Swordfish(Technique):
     cost = 84
     look = Look.DIGIT
     sentences: ClassVar = {
-        "removes": "In {base}, {digit} can go only in {cover}; so no other cell of {cover} is {digit}.",
+        "removes": "In {base}, {digit} can go only in {cover}, once in each, "
+                   "so no other cell of {cover} is {digit}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -18,8 +18,8 @@ class TwoStrongLinks(Technique):
     cost = 78
     look = Look.DIGIT
     sentences: ClassVar = {
-        "removes": "{digit} has two places in {first} and two in {second}. {near} see each other, so one of {far} "
-                   "is {digit}, and {cells}, seeing both, cannot be.",
+        "removes": "{digit} has two places in {first} and two in {second}. {near} see each other, so at least one "
+                   "of {far} is {digit}. {cells} {cells:sees|see} both and cannot be {digit}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -30,9 +30,9 @@ class WhatIf(Technique):
     look = Look.GRID
     sentences: ClassVar = {
         "removes": "Suppose {cell} is {digit}.",
-        "no_digit": "Then nothing is left for {cell}, so the supposition fails.",
-        "no_place": "Then {digit} has no place in {house}, so the supposition fails.",
-        "no_sum": "Then {cage} cannot be made, so the supposition fails.",
+        "no_digit": "Then nothing is left for {cell}.",
+        "no_place": "Then {digit} has no place in {house}.",
+        "no_sum": "Then {cage} cannot be made.",
     }
 
     def __init__(self) -> None:

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from cagework.solver.state import State
 from cagework.solver.step import Step
-from cagework.solver.sums import lone_step
+from cagework.solver.sums import ONE_IN, lone_step
 from cagework.solver.technique import Look, Technique
 
 
@@ -17,11 +17,9 @@ class WideInnie(Technique):
     cost = 36
     look = Look.ALONE
     simple = True
-    sentences: ClassVar = {
-        "places": "{houses} together add to {total}; all but {cell} is known, so {cell} is {digit}.",
-    }
+    sentences: ClassVar = ONE_IN
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step an area."""
-        for cites, why, places in lone_step(state, place, wide=True, inside=True):
-            yield self.step(state, "places", cites, why, places=places)
+        for key, cites, why, places in lone_step(state, place, wide=True, inside=True):
+            yield self.step(state, key, cites, why, places=places)

@@ -8,7 +8,7 @@ from typing import ClassVar
 from cagework.solver.frame import Frame
 from cagework.solver.state import State
 from cagework.solver.step import Step
-from cagework.solver.sums import DIFFERENCES, balance_still_bars, few_steps, way_of
+from cagework.solver.sums import IN_AND_OUT, balance_still_bars, few_steps
 from cagework.solver.technique import Look, Technique
 
 
@@ -17,12 +17,11 @@ class WideInniesLessOuties(Technique):
 
     cost = 58
     look = Look.FEW
-    sentences: ClassVar = DIFFERENCES
+    sentences: ClassVar = IN_AND_OUT
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step an area."""
-        for cites, why, removes in few_steps(state, place, wide=True, plus=True, minus=True):
-            key = way_of(why)
+        for key, cites, why, removes in few_steps(state, place, wide=True, plus=True, minus=True):
             yield self.step(state, key, cites, why, removes=removes)
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from cagework.solver.state import State
 from cagework.solver.step import Step
-from cagework.solver.sums import lone_step
+from cagework.solver.sums import ONE_OUT, lone_step
 from cagework.solver.technique import Look, Technique
 
 
@@ -17,12 +17,9 @@ class WideOutie(Technique):
     cost = 39
     look = Look.ALONE
     simple = True
-    sentences: ClassVar = {
-        "places": "The cages over {houses} add to {cage_sum} and the houses to {total}, "
-                  "so {cell}, the one open cell outside, is {digit}.",
-    }
+    sentences: ClassVar = ONE_OUT
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step an area."""
-        for cites, why, places in lone_step(state, place, wide=True, inside=False):
-            yield self.step(state, "places", cites, why, places=places)
+        for key, cites, why, places in lone_step(state, place, wide=True, inside=False):
+            yield self.step(state, key, cites, why, places=places)

@@ -6,6 +6,7 @@ import random
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
+from string import Formatter
 from typing import Any
 
 import pytest
@@ -68,7 +69,9 @@ def test_each_sentence_has_all_its_values(paths: list[tuple[Composed, Path]]) ->
     for _, path in paths:
         for stage in path.stages:
             for step in (stage.step, *stage.step.parts):
-                TECHNIQUES[step.technique].sentences[step.key].replace(":or}", "}").format_map(step.why)
+                technique = TECHNIQUES[step.technique]
+                for text in (technique.sentences[step.key], technique.clauses.get(step.key, "")):
+                    assert {name for _, name, _, _ in Formatter().parse(text) if name} <= step.why.keys()
 
 
 def test_the_cheapest_comes_first_and_openings_count(paths: list[tuple[Composed, Path]]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from string import Formatter
 from typing import Any
 
 import pytest
@@ -168,5 +169,6 @@ def stretched(step: Step, size: int) -> list[Step]:
 def test_the_sentence_can_be_said(name: str, position: Callable[..., Any]) -> None:
     for step in position(**CASES[name].at).found(name):
         for part in (step, *step.parts):
-            template = TECHNIQUES[part.technique].sentences[part.key]
-            assert "{" not in template.replace(":or}", "}").format_map(part.why).replace("{'", "")
+            technique = TECHNIQUES[part.technique]
+            for text in (technique.sentences[part.key], technique.clauses.get(part.key, "")):
+                assert {name for _, name, _, _ in Formatter().parse(text) if name} <= part.why.keys()

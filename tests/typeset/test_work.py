@@ -89,17 +89,33 @@ def test_every_step_of_the_sample_is_told_without_gaps(entries: list[Entry]) -> 
             assert not re.search(r"[{}<>|_]|Cell|House|  ", text), text
 
 
-def test_cells_houses_cages_and_digits_are_listed_as_english_lists_them() -> None:
-    from cagework.solver.model import Cage, Cell, standard_houses
-    from cagework.solver.step import Digits
+def test_the_sums_a_sentence_states_are_those_of_the_answer(
+    entries: list[Entry], cp_answers: Mapping[str, Answer],
+) -> None:
+    """Houses, less what their cages and known digits make, differ by innies less outies: 45-rule arithmetic."""
+    checked = 0
+    for entry in entries:
+        for stage in work_out(entry).path.stages:
+            why: Any = stage.step.why
+            if "reckoned" in why:
+                inside, outside = (sum(map(cp_answers[entry.id].at, why[name])) for name in ("innies", "outies"))
+                assert why["total"] - why["reckoned"] == inside - outside, (entry.id, stage.step.key)
+                assert why["sum"] == abs(inside - outside)
+                checked += 1
+    assert checked > 50
 
-    say = Sentences("en-GB")
-    houses = standard_houses(9)
-    values = {"cells": (Cell(1, 1), Cell(1, 2), Cell(2, 1)), "digits": Digits(0b111), "houses": houses[:3],
-              "cage": Cage((Cell(4, 4), Cell(4, 5)), 17), "sets": (Digits(0b11), Digits(0b101))}
-    text = say._filled("{cells}; {digits}; {digits:or}; {houses}; {cage}; {sets}", values)
-    assert text == ("r1c1, r1c2 and r2c1; 1, 2 and 3; 1, 2 or 3; rows 1, 2 and 3; the cage of 17 at r4c4; "
-                    "1+2 or 1+3")
+
+def test_singles_of_a_path_are_told_in_breaths_and_nothing_is_left_out(entries: list[Entry]) -> None:
+    """Each placement is named, and none of a paragraph's sentences tells more than six."""
+    sentences = Sentences("en-GB")
+    for entry in entries[:8]:
+        path = work_out(entry).path
+        for passage in passages(path):
+            text = sentences.paragraph(path.stages[passage.first:passage.last])
+            for stage in path.stages[passage.first:passage.last]:
+                assert all(str(cell) in text for cell, _ in stage.step.places)
+            assert max(sentence.count(" is ") for sentence in text.split(". ")) <= 6
+            assert not re.search(r"[{}<>|_]|Cell|House|  ", text), text
 
 
 def test_another_language_is_one_catalogue(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -167,7 +183,9 @@ def test_check_shows_grade_steps_and_hardest_technique(tmp_path: Path, capsys: A
 def test_a_grade_the_path_does_not_earn_is_a_located_fault(tmp_path: Path, capsys: Any) -> None:
     path = _file(tmp_path, PUZZLE + "grade: summit\n")
     assert main(["check", str(path)]) == Exit.FAULTS
-    assert f"{path}:10:8: the manifest calls 'lamp' a summit" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert f"{path}:10:8: the manifest calls 'lamp' a summit" in said
+    assert "(hardest step: Fixed combination)" in said
     book = tmp_path / "book.yaml"
     book.write_text("book: {title: T, puzzles_from: lamp.yaml}\n", encoding="utf-8")
     assert main(["build", str(book), "--out", str(tmp_path / "out")]) == Exit.FAULTS

@@ -1,26 +1,41 @@
-"""A grid in words, for those who cannot see the drawing."""
+"""A grid in words, for those who cannot see the drawing, and the rules of its own."""
 
 from __future__ import annotations
 
-from cagework.solver.model import Answer
+from cagework.solver.model import Answer, Cage, Puzzle
 from cagework.typeset.book import Entry
+from cagework.typeset.words import Described
+from cagework.typeset.words.sentences import Sentences
 
 
-def describe(entry: Entry, answer: Answer | None = None) -> str:
+def rules_in_words(entry: Entry, sentences: Sentences) -> tuple[str, ...]:
+    """A sentence for each of a puzzle's extra rules, none twice."""
+    said = (sentences.text(rule.sentence).format(size=entry.puzzle.size) for rule in entry.rules)
+    return tuple(dict.fromkeys(said))
+
+
+def describe(entry: Entry, words: Described, sentences: Sentences, answer: Answer | None = None) -> str:
     """A puzzle in words, or its answer where one is given."""
     puzzle = entry.puzzle
-    size = f"{puzzle.size} by {puzzle.size} grid"
     if answer is not None:
-        rows = (answer.digits[start:start + puzzle.size] for start in range(0, len(answer.digits), puzzle.size))
-        return f"{size}, completed. " + " ".join(
-            f"Row {number}: {' '.join(map(str, row))}." for number, row in enumerate(rows, 1)
-        )
-    cages = "; ".join(
-        f"{'no sum' if cage.total is None else cage.total} in {' '.join(map(str, cage.cells))}"
-        for cage in puzzle.cages
-    )
-    givens = "; ".join(f"{given.digit} in {given.cell}" for given in puzzle.givens)
-    rules = " ".join(rule.sentence.format(size=puzzle.size) for rule in entry.rules)
-    return " ".join(part for part in (
-        f"{size}.", f"Cages: {cages}." if cages else "", f"Givens: {givens}." if givens else "", rules,
-    ) if part)
+        size = puzzle.size
+        rows = (answer.digits[start:start + size] for start in range(0, len(answer.digits), size))
+        told = (words.row.format(number=number, digits=" ".join(map(str, row)))
+                for number, row in enumerate(rows, 1))
+        return " ".join((words.answer.format(size=size), *told))
+    return " ".join((*_facts(puzzle, words, sentences), *rules_in_words(entry, sentences)))
+
+
+def _facts(puzzle: Puzzle, words: Described, sentences: Sentences) -> list[str]:
+    said = [words.grid.format(size=puzzle.size)]
+    if puzzle.cages:
+        said.append(words.cages.format(items="; ".join(_cage(cage, words, sentences) for cage in puzzle.cages)))
+    if puzzle.givens:
+        items = (words.given.format(digit=given.digit, cell=sentences.cell(given.cell)) for given in puzzle.givens)
+        said.append(words.givens.format(items="; ".join(items)))
+    return said
+
+
+def _cage(cage: Cage, words: Described, sentences: Sentences) -> str:
+    cells = " ".join(map(sentences.cell, cage.cells))
+    return (words.cage_without_sum if cage.total is None else words.cage).format(sum=cage.total, cells=cells)

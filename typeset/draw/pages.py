@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from cagework.layouts.page import Box
 from cagework.solver.model import Answer
 from cagework.typeset.book import Entry
+from cagework.typeset.draw.describe import rules_in_words
 from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
 from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor
@@ -85,7 +86,7 @@ def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...
 def _below(setting: Setting, entry: Entry, measure: float) -> tuple[SetLine, ...]:
     """The puzzle's own rules, then its note."""
     size = setting.layout.type.small * 1.08
-    said = [rule.sentence.format(size=entry.puzzle.size) for rule in entry.rules]
+    said = rules_in_words(entry, setting.sentences)
     lines = setting.prose(" ".join(said), measure, size) if said else ()
     if entry.note:
         lines += setting.display(entry.note, setting.italic, size, measure)

@@ -12,6 +12,7 @@ from cagework.typeset.marks import MM
 from cagework.typeset.prose import SetLine, Style, paragraphs, prose_style, set_paragraph
 from cagework.typeset.text import Fonts
 from cagework.typeset.words import Words
+from cagework.typeset.words.sentences import Sentences
 
 _LONGEST = 36.0
 """The longest line of running text, in ems: some 75 to 80 characters (common practice: 45 to 80)."""
@@ -26,6 +27,7 @@ class Setting:
     book: Book
     fonts: Fonts
     words: Words
+    sentences: Sentences
     page_of: Mapping[str, int]
     number_of: Mapping[str, int]
 

@@ -9,7 +9,6 @@ from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, heading, paragraph
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.worked import diagram_piece, hinted
-from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.work import Worked, turning_points
 
 Example = tuple[Worked, int]
@@ -31,7 +30,7 @@ def ways_used(works: Iterable[Worked], hints: bool) -> tuple[str, ...]:
 
 
 def way_pieces(
-    setting: Setting, sentences: Sentences, ways: Sequence[str], examples: Mapping[str, Example], width: float,
+    setting: Setting, ways: Sequence[str], examples: Mapping[str, Example], width: float,
 ) -> tuple[Piece, ...]:
     """The primer as a column: a lead, then a heading, a paragraph, a picture and its sentence for each way."""
     size = setting.layout.solutions.size
@@ -43,6 +42,6 @@ def way_pieces(
         if name in examples:
             worked, number = examples[name]
             pieces.append(diagram_piece(setting, worked, number, width))
-            told = sentences.step(worked.path.stages[number].step)
+            told = setting.sentences.step(worked.path.stages[number].step)
             pieces.append(paragraph(setting, told, width, before=size * 0.2, size=size))
     return tuple(pieces)

@@ -11,53 +11,42 @@ from cagework.typeset.draw.diagram import diagram_look, draw_step
 from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
 from cagework.typeset.draw.setting import Setting, puzzle_anchor
 from cagework.typeset.marks import MM, Line, Mark
-from cagework.typeset.words.sentences import Sentences
-from cagework.typeset.work import SINGLES, Moment, Worked, moments, passages, runs_of_singles, turning_points
+from cagework.typeset.work import SINGLES, Moment, Worked, moments, passages, turning_points
 
 _HINTS = 3
 
 
-def solution_pieces(setting: Setting, sentences: Sentences, worked: Worked, width: float) -> tuple[Piece, ...]:
+def solution_pieces(setting: Setting, worked: Worked, width: float) -> tuple[Piece, ...]:
     """One puzzle's worked solution, as much of it as its entry asks for."""
     known = moments(worked.path)
     pieces = [_head(setting, worked, width)]
     if worked.entry.solutions is Solutions.FULL:
-        pieces.extend(_in_full(setting, sentences, worked, known, width))
+        pieces.extend(_in_full(setting, worked, known, width))
     else:
-        pieces.extend(_key_steps(setting, sentences, worked, known, width))
+        pieces.extend(_key_steps(setting, worked, known, width))
     return tuple(pieces)
 
 
 def _in_full(
-    setting: Setting, sentences: Sentences, worked: Worked, known: Sequence[Moment], width: float,
+    setting: Setting, worked: Worked, known: Sequence[Moment], width: float,
 ) -> Iterator[Piece]:
     size = setting.layout.solutions.size
     for passage in passages(worked.path):
         if passage.diagram:
             yield _diagram(setting, worked, passage.first, known, width)
-        told = tell(sentences, worked.path.stages[passage.first:passage.last])
+        told = setting.sentences.paragraph(worked.path.stages[passage.first:passage.last])
         yield paragraph(setting, told, width, before=size * 0.35, size=size)
 
 
 def _key_steps(
-    setting: Setting, sentences: Sentences, worked: Worked, known: Sequence[Moment], width: float,
+    setting: Setting, worked: Worked, known: Sequence[Moment], width: float,
 ) -> Iterator[Piece]:
     size = setting.layout.solutions.size
     for number in turning_points(worked.path):
         yield _diagram(setting, worked, number, known, width)
-        said = sentences.step(worked.path.stages[number].step)
+        said = setting.sentences.step(worked.path.stages[number].step)
         yield paragraph(setting, said, width, before=size * 0.35, size=size)
     yield paragraph(setting, setting.words.rest_follows, width, before=size * 0.5, size=size)
-
-
-def tell(sentences: Sentences, stages: Sequence[Stage]) -> str:
-    """Stages in words; placements that each follow from the one before share a sentence."""
-    said = []
-    for group in runs_of_singles(stages):
-        said.append(sentences.step(group[0].step))
-        if len(group) > 1:
-            said.append(sentences.chain(stage.step for stage in group[1:]))
-    return " ".join(said)
 
 
 def _head(setting: Setting, worked: Worked, width: float) -> Piece:
@@ -106,14 +95,14 @@ def _diagram(setting: Setting, worked: Worked, number: int, known: Sequence[Mome
 
 
 def hint_pieces(
-    setting: Setting, sentences: Sentences, works: Sequence[Worked], width: float,
+    setting: Setting, works: Sequence[Worked], width: float,
 ) -> tuple[Piece, ...]:
     """The opening deductions, puzzle by puzzle."""
     size = setting.layout.solutions.size
     pieces: list[Piece] = []
     for worked in works:
         pieces.append(_head(setting, worked, width))
-        pieces.extend(paragraph(setting, sentences.step(stage.step), width, before=size * 0.3, size=size)
+        pieces.extend(paragraph(setting, setting.sentences.step(stage.step), width, before=size * 0.3, size=size)
                       for stage in hinted(worked))
     return tuple(pieces)
 

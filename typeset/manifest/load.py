@@ -14,12 +14,24 @@ from typing import Any
 from cagework.layouts.load import Layout, LayoutError, layout_path, read_layout, shelf_names
 from cagework.solver.symmetry import Key, Motion, Relation, canonical, relation
 from cagework.typeset.book import Book, Entry, PageSettings, Section, Solutions
-from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, nearest, or_else, quoted
+from cagework.typeset.faults import (
+    Fault,
+    Severity,
+    UnreadableManifest,
+    counted,
+    in_order,
+    listed,
+    nearest,
+    or_else,
+    quoted,
+)
 from cagework.typeset.manifest.document import Document, KeyPath, Sequence, read_document
 from cagework.typeset.manifest.findings import Finding, findings, salvage
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
 from cagework.typeset.manifest.schema import BookPart, Manifest, PuzzleFile, PuzzlePart, SectionPart
+from cagework.typeset.words import languages
+from cagework.typeset.words.sentences import untranslated
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +122,7 @@ def _read_manifest(document: Document, data: dict[str, Any]) -> Reading:
                 "list them under 'puzzles', or name their files with puzzles_from")
     layout = _read_layout(top, part)
     sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
+    _check_language(top, part, found)
     reading = _gather(top, found)
     if reading.failed or layout is None:
         return reading
@@ -119,6 +132,23 @@ def _read_manifest(document: Document, data: dict[str, Any]) -> Reading:
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections,
     ))
+
+
+def _check_language(top: Notes, part: BookPart, found: list[_Found]) -> None:
+    """Warn where a book would print English for want of words of its own language."""
+    spot = top.spot("book", "language")
+    if part.language.split("-")[0].lower() not in languages():
+        top.add(spot, f"there are no words for {quoted(part.language)}: whatever the book says of itself will be "
+                "in English", f"there are words for {listed(languages(), 'and')}", Severity.WARNING)
+        return
+    entries = _entries((one.reading for one in found), part.solutions)
+    told = part.pages.first_hints or any(
+        entry.rules or entry.solutions is not Solutions.NONE for entry in entries)
+    lacking = untranslated(part.language) if told else ()
+    if lacking:
+        message = f"{counted(len(lacking), 'sentence')} of rules and worked solutions may be in English"
+        top.add(spot, message, f"the first without words for {quoted(part.language)} is {quoted(lacking[0])}",
+                Severity.WARNING)
 
 
 def _hides_puzzles(finding: Finding) -> bool:

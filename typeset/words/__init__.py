@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from importlib.resources import files
 
 import yaml
@@ -21,6 +22,21 @@ class Way(BaseModel):
 
     name: str
     text: str
+
+
+class Described(BaseModel):
+    """A grid in words, for those who cannot see the drawing."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    grid: str
+    cages: str
+    cage: str
+    cage_without_sum: str
+    givens: str
+    given: str
+    answer: str
+    row: str
 
 
 class Words(BaseModel):
@@ -54,10 +70,16 @@ class Words(BaseModel):
     primer: str
     primer_lead: str
     techniques: Mapping[str, Way]
+    described: Described
 
     def listed(self, items: Sequence[str], language: str) -> str:
         """`a`, `a or b`, `a, b or c`, as the language lists them (CLDR)."""
         return str(format_list(items, style="or", locale=locale_of(language)))
+
+
+def technique_name(technique: str) -> str:
+    """What an editor calls a technique: its name in the English primer."""
+    return load_words("en").techniques[technique].name
 
 
 def locale_of(language: str) -> Locale:
@@ -76,6 +98,7 @@ def languages() -> tuple[str, ...]:
     ))
 
 
+@cache
 def load_words(language: str) -> Words:
     """The phrases for a BCP 47 tag, by its first part. LookupError where there is no such file."""
     base = language.split("-")[0].lower()

@@ -6,7 +6,7 @@ module, `LANGUAGE.po`, whose msgids are the English templates.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from importlib.resources import files
 from string import Formatter
 from types import MappingProxyType
@@ -14,31 +14,66 @@ from types import MappingProxyType
 from babel.lists import format_list
 from babel.messages.pofile import read_po
 
+from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Cage, Cell, House
-from cagework.solver.step import Digits, Step, Value
+from cagework.solver.reason import Stage
+from cagework.solver.rules import RULES
+from cagework.solver.step import Claim, Digits, Step, Value
 from cagework.solver.techniques import TECHNIQUES
 from cagework.typeset.words import locale_of
 
-CHAIN = "{cell} is {digit}"
-"""One link of a run of placements: `r4c2 is 3, so r5c7 is 8, so ...`."""
+CELL = "r{row}c{column}"
+SO, AND_THEN = ", so ", "; "
+"""Between clauses: where the second follows from the first, and where it only comes next."""
 
-JOIN = ", so "
-STRUCK = "So {cells} cannot be {digits:or}."
+IS, IS_NOT = "{cell} is {digit}", "{cell} is not {digit}"
+FROM_TO = "{first} to {last}"
+STRUCK, STRIKES = "So {items}.", "{cells} cannot be {digits:or}"
 CAGE, CAGE_WITHOUT_SUM = "the cage of {sum} at {cell}", "the cage at {cell}"
-PLACES: Mapping[str, tuple[str, str]] = MappingProxyType({
+CAGES, CAGE_AMONG_SEVERAL = "the cages {cages}", "of {sum} at {cell}"
+NUMBERED: Mapping[str, tuple[str, str]] = MappingProxyType({
     word: (f"{word} {{n}}", f"{many} {{n}}")
-    for word, many in (("row", "rows"), ("column", "columns"), ("box", "boxes"), ("region", "regions"))
+    for word, many in (("row", "rows"), ("column", "columns"), ("box", "boxes"))
 })
-"""The word of a numbered house -> how one is named, and how several are."""
+"""The word of a house that a reader can count -> how one is named, and how several are."""
+
+PLACED: Mapping[str, tuple[str, str]] = MappingProxyType({
+    "region": ("the region at {cell}", "the regions at {cell}"),
+    "window": ("the window at {cell}", "the windows at {cell}"),
+    "extra house": ("the tinted group at {cell}", "the tinted groups at {cell}"),
+})
+"""The word of a house that is told by its first cell -> how one is named, and how several are."""
+
+NAMED: Mapping[str, str] = MappingProxyType({
+    "falling diagonal": "the falling diagonal", "rising diagonal": "the rising diagonal",
+})
+"""Houses of which there is but one."""
+
+OTHER = "{name}"
+"""A house that an editor named."""
+
+_BREATH = 6
+"""The most placements that a sentence tells."""
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound")
 
 
 def templates() -> tuple[str, ...]:
     """Every English text a catalogue has to translate, in a fixed order."""
-    said = [text for technique in TECHNIQUES.values() for text in technique.sentences.values()]
-    return tuple(dict.fromkeys([*said, CHAIN, JOIN, STRUCK, CAGE, CAGE_WITHOUT_SUM,
-                                *(text for pair in PLACES.values() for text in pair)]))
+    said = [text for technique in TECHNIQUES.values()
+            for text in (*technique.sentences.values(), technique.lead, *technique.clauses.values()) if text]
+    said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence]
+    said += [CELL, SO, AND_THEN, IS, IS_NOT, FROM_TO, STRUCK, STRIKES]
+    said += [CAGE, CAGE_WITHOUT_SUM, CAGES, CAGE_AMONG_SEVERAL]
+    said += [text for pair in (*NUMBERED.values(), *PLACED.values()) for text in pair]
+    return tuple(dict.fromkeys([*said, *NAMED.values(), OTHER]))
+
+
+def untranslated(language: str) -> tuple[str, ...]:
+    """The English texts that the catalogue of a language (a BCP 47 tag) does not say."""
+    base = locale_of(language).language
+    said = _catalogue(base)
+    return () if base == "en" else tuple(text for text in templates() if ("", text) not in said)
 
 
 class Sentences:
@@ -48,80 +83,164 @@ class Sentences:
         self._locale = locale_of(language)
         self._catalogue = _catalogue(self._locale.language)
 
-    def text(self, template: str) -> str:
-        """A template in this language; English where the catalogue lacks it."""
-        return self._catalogue.get(template) or template
+    def text(self, template: str, case: str = "") -> str:
+        """A template in this language; English where the catalogue lacks it.
+
+        `case` is the catalogue's own word for the form a name takes in its sentence (gettext's context).
+        """
+        return self._catalogue.get((case, template)) or self._catalogue.get(("", template)) or template
+
+    def cell(self, cell: Cell) -> str:
+        """A cell's name."""
+        return self.text(CELL).format(row=cell.row, column=cell.col)
 
     def step(self, step: Step) -> str:
         """A step as one or two sentences; a what-if with its whole argument."""
         template = TECHNIQUES[step.technique].sentences[step.key]
         said = [_sentence(self._filled(template, step.why))]
-        said += [self.step(part) for part in step.parts]
-        if step.removes and not step.parts and not any(name in template for name in _NAMES_WHAT_GOES):
+        if step.parts:
+            said.append(self._told(step.parts, [False] * len(step.parts)))
+        if step.removes and (step.parts or not any(name in template for name in _NAMES_WHAT_GOES)):
             said.append(self._struck(step))
         return " ".join(said)
 
-    def chain(self, steps: Iterable[Step]) -> str:
-        """A run of placements as one sentence."""
-        placed = (pair for step in steps for pair in step.places)
-        links = (self._filled(CHAIN, {"cell": cell, "digit": digit}) for cell, digit in placed)
-        return _sentence(self.text(JOIN).join(links) + ".")
+    def paragraph(self, stages: Sequence[Stage]) -> str:
+        """Stages of a path; placements in one breath, and steps of a kind that is listed in one sentence."""
+        return self._told([stage.step for stage in stages], [stage.follows_from_last for stage in stages])
+
+    def _told(self, steps: Sequence[Step], follows: Sequence[bool]) -> str:
+        said = []
+        for breath in _breaths(steps):
+            first = steps[breath.start]
+            lead = TECHNIQUES[first.technique].lead
+            if len(breath) == 1:
+                said.append(self.step(first))
+            elif lead:
+                items = self.text(AND_THEN).join(self._clause(steps[number]) for number in breath)
+                said.append(_sentence(self.text(lead).format(items=items)))
+            else:
+                clauses = [self._clause(first)]
+                for number in breath[1:]:
+                    clauses += [self.text(SO if follows[number] else AND_THEN), self._clause(steps[number])]
+                said.append(_sentence("".join(clauses) + "."))
+        return " ".join(said)
+
+    def _clause(self, step: Step) -> str:
+        return self._filled(TECHNIQUES[step.technique].clauses[step.key], step.why)
 
     def _struck(self, step: Step) -> str:
         """What a step strikes, cells that lose the same digits together."""
         by_mask: dict[int, list[Cell]] = {}
         for cell, mask in step.removes:
             by_mask.setdefault(mask, []).append(cell)
-        return " ".join(
-            _sentence(self._filled(STRUCK, {"cells": tuple(cells), "digits": Digits(mask)}))
-            for mask, cells in by_mask.items()
-        )
+        items = (self._filled(STRIKES, {"cells": tuple(cells), "digits": Digits(mask)})
+                 for mask, cells in by_mask.items())
+        return _sentence(self.text(STRUCK).format(items=self.text(AND_THEN).join(items)))
 
     def _filled(self, template: str, values: Mapping[str, Value]) -> str:
-        """Fill a template; a field written `{name:or}` lists its items with "or" in place of "and"."""
+        """Fill a template.
+
+        A field written `{name:or}` lists its items with "or" in place of "and", `{name:is|are}` is the word that
+        goes with one item or with more, and any other `{name:form}` names the items in that form.
+        """
         filled = []
-        for literal, name, style, _ in Formatter().parse(self.text(template)):
+        for literal, name, form, _ in Formatter().parse(self.text(template)):
             filled.append(literal)
-            if name is not None:
-                filled.append(self._value(values[name], style or "standard"))
+            if name is not None and form and "|" in form:
+                filled.append(form.split("|")[_count(values[name]) != 1])
+            elif name is not None:
+                filled.append(self._value(values[name], form or ""))
         return "".join(filled)
 
-    def _value(self, value: Value, style: str) -> str:
+    def _value(self, value: Value, form: str) -> str:
         match value:
             case Cell():    # a tuple too, so first
-                return str(value)
+                return self.cell(value)
             case House():
-                return self._houses((value,), style)
+                return self._houses((value,), form)
             case Cage():
-                if value.total is None:
-                    return self.text(CAGE_WITHOUT_SUM).format(cell=value.first)
-                return self.text(CAGE).format(sum=value.total, cell=value.first)
+                template = CAGE_WITHOUT_SUM if value.total is None else CAGE
+                return self.text(template, form).format(sum=value.total, cell=self.cell(value.first))
             case Digits():
-                return self._list([str(digit) for digit in value], style)
+                return self._list(self._spans(value, 4) if form == "or" else [str(digit) for digit in value], form)
+            case Claim():
+                return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
             case tuple():
-                sets = [item for item in value if isinstance(item, Digits)]
-                if sets:
-                    return self._list(["+".join(map(str, digits)) for digits in sets], "or")
-                if value and all(isinstance(item, House) for item in value):
-                    return self._houses(tuple(item for item in value if isinstance(item, House)), style)
-                return self._list([self._value(item, style) for item in value], style)
+                return self._several(value, form)
             case _:
                 return str(value)
 
-    def _houses(self, houses: tuple[House, ...], style: str) -> str:
+    def _spans(self, numbers: Iterable[int], least: int) -> list[str]:
+        """Rising numbers one by one, `least` or more in a row as `1 to 4`."""
+        spans: list[list[int]] = []
+        for number in numbers:
+            if spans and spans[-1][-1] == number - 1:
+                spans[-1].append(number)
+            else:
+                spans.append([number])
+        template = self.text(FROM_TO)
+        return [text for span in spans for text in (
+            map(str, span) if len(span) < least else (template.format(first=span[0], last=span[-1]),))]
+
+    def _several(self, values: tuple[Value, ...], form: str) -> str:
+        match values:
+            case (Digits(), *_):
+                return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)], "or")
+            case (House(), *_):
+                return self._houses([item for item in values if isinstance(item, House)], form)
+            case (Cage(), Cage(), *_):
+                return self.text(CAGES, form).format(cages=self._list(
+                    [self.text(CAGE_AMONG_SEVERAL).format(sum=item.total, cell=self.cell(item.first))
+                     for item in values if isinstance(item, Cage)], form))
+            case (Claim(), *_):
+                return self.text(SO).join(self._value(item, form) for item in values)
+            case _:
+                return self._list([self._value(item, form) for item in values], form)
+
+    def _houses(self, houses: Sequence[House], form: str) -> str:
         """Houses by name, those of a kind together: `row 4`, `rows 1, 2 and 3`, `box 2 and column 9`."""
-        numbers: dict[str, list[str]] = {}
+        told: dict[str, list[str]] = {}
         for house in houses:
             word, _, number = house.name.rpartition(" ")
-            numbers.setdefault(word if word in PLACES else house.name, []).append(number)
-        named = []
-        for word, those in numbers.items():
-            one, many = PLACES.get(word, (word, word))
-            named.append(self.text(one if len(those) == 1 else many).format(n=self._list(those, style)))
-        return self._list(named, style)
+            if word in NUMBERED:
+                told.setdefault(word, []).append(number)
+            elif word in PLACED:
+                told.setdefault(word, []).append(self.cell(min(house.cells)))
+            else:
+                told.setdefault(house.name, [])
+        return self._list([self._kind(word, which, form) for word, which in told.items()], form)
 
-    def _list(self, items: list[str], style: str) -> str:
-        return str(format_list(items, style="or" if style == "or" else "standard", locale=self._locale))
+    def _kind(self, word: str, which: list[str], form: str) -> str:
+        """Houses of one kind by name."""
+        names = NUMBERED.get(word) or PLACED.get(word)
+        if names is None:
+            return self.text(NAMED.get(word, OTHER), form).format(name=word)
+        listed = self._list(self._spans(map(int, which), 3) if word in NUMBERED else which, form)
+        return self.text(names[len(which) > 1], form).format(n=listed, cell=listed)
+
+    def _list(self, items: list[str], form: str) -> str:
+        return str(format_list(items, style="or" if form == "or" else "standard", locale=self._locale))
+
+
+def _breaths(steps: Sequence[Step]) -> Iterator[range]:
+    """The numbers of steps that one sentence tells: a few with clauses, or any that share a lead as well."""
+    start = 0
+    for number, step in enumerate(steps):
+        first = TECHNIQUES[steps[start].technique]
+        here = TECHNIQUES[step.technique]
+        together = steps[start].key in first.clauses and step.key in here.clauses and (
+            here is first if first.lead else not here.lead and number - start < _BREATH)
+        if number > start and not together:
+            yield range(start, number)
+            start = number
+    yield range(start, len(steps))
+
+
+def _count(value: Value) -> int:
+    """How many things a value names."""
+    if isinstance(value, Cell | House | Cage | Claim):
+        return 1
+    return value if isinstance(value, int) else len(value)
 
 
 def _sentence(text: str) -> str:
@@ -129,9 +248,11 @@ def _sentence(text: str) -> str:
     return text if text[1:2].isdigit() else text[:1].upper() + text[1:]
 
 
-def _catalogue(language: str) -> Mapping[str, str]:
+def _catalogue(language: str) -> Mapping[tuple[str, str], str]:
+    """(Context, English) -> text, of the messages that are translated."""
     path = files("cagework.typeset.words") / f"{language}.po"
     if not path.is_file():
         return {}
     with path.open("rb") as file:
-        return {str(message.id): str(message.string) for message in read_po(file) if message.id and message.string}
+        return {(str(message.context or ""), str(message.id)): str(message.string)
+                for message in read_po(file) if message.id and message.string and not message.fuzzy}
