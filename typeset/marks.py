@@ -6,8 +6,8 @@ There is one ink: `ink` is how much black, from 0 (paper) to 1 (solid).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 MM = 72 / 25.4
@@ -70,7 +70,7 @@ class Fill:
 @dataclass(frozen=True, slots=True)
 class Text:
     """A run of text in one face: each chunk starts `dx` pt right of x; y is the baseline; `tracking` pt follow
-    each character.
+    each character; the whole is turned about (x, y) by `angle` degrees clockwise.
     """
 
     x: float
@@ -80,6 +80,7 @@ class Text:
     size: float
     ink: float = 1.0
     tracking: float = 0.0
+    angle: float = 0.0
 
     @property
     def string(self) -> str:
@@ -140,3 +141,51 @@ def flatten(marks: Iterable[Mark]) -> Iterator[Line | Outline | Fill | Text]:
             yield from flatten(mark.marks)
         else:
             yield mark
+
+
+def scaled(mark: Mark, factor: float, x: float, y: float) -> Mark:
+    """The same mark `factor` times as large, what stood at the origin now at (x, y) pt."""
+    def at(point: Point) -> Point:
+        return x + factor * point[0], y + factor * point[1]
+
+    match mark:
+        case Group():
+            return replace(mark, marks=tuple(scaled(one, factor, x, y) for one in mark.marks))
+        case Line():
+            return replace(_along(mark, at), weight=factor * mark.weight, dash=_scaled_dash(mark.dash, factor))
+        case Outline():
+            rings = tuple(tuple(map(at, ring)) for ring in mark.rings)
+            return replace(mark, rings=rings, weight=factor * mark.weight, dash=_scaled_dash(mark.dash, factor))
+        case Fill():
+            return replace(mark, rings=tuple(tuple(map(at, ring)) for ring in mark.rings))
+        case Text():
+            start = at((mark.x, mark.y))
+            chunks = tuple((factor * dx, text) for dx, text in mark.chunks)
+            return replace(mark, x=start[0], y=start[1], chunks=chunks, size=factor * mark.size,
+                           tracking=factor * mark.tracking)
+
+
+def half_turned(mark: Mark, x: float, y: float) -> Mark:
+    """The same mark turned by half about (x, y) pt: upside down."""
+    def at(point: Point) -> Point:
+        return 2 * x - point[0], 2 * y - point[1]
+
+    match mark:
+        case Group():
+            return replace(mark, marks=tuple(half_turned(one, x, y) for one in mark.marks))
+        case Line():
+            return _along(mark, at)
+        case Outline() | Fill():
+            return replace(mark, rings=tuple(tuple(map(at, ring)) for ring in mark.rings))
+        case Text():
+            start = at((mark.x, mark.y))
+            return replace(mark, x=start[0], y=start[1], angle=(mark.angle + 180.0) % 360.0)
+
+
+def _along(line: Line, at: Callable[[Point], Point]) -> Line:
+    (x1, y1), (x2, y2) = at((line.x1, line.y1)), at((line.x2, line.y2))
+    return replace(line, x1=x1, y1=y1, x2=x2, y2=y2)
+
+
+def _scaled_dash(dash: Dash | None, factor: float) -> Dash | None:
+    return None if dash is None else Dash(factor * dash.on, factor * dash.off, factor * dash.phase)

@@ -7,6 +7,7 @@ the content, and SOURCE_DATE_EPOCH, where set, replaces the fixed date on purpos
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -134,8 +135,13 @@ def _write(canvas: Canvas, mark: Text, height: float, fonts: Fonts) -> None:
     run.setFont(_registered(fonts, mark.face), mark.size)
     run.setFillGray(1 - mark.ink)
     run.setCharSpace(mark.tracking)
+    cos, sin = math.cos(math.radians(mark.angle)), math.sin(math.radians(mark.angle))
     for offset, chunk in mark.chunks:
-        run.setTextOrigin(mark.x + offset, height - mark.y)
+        x, y = mark.x + offset * cos, height - mark.y - offset * sin
+        if mark.angle:
+            run.setTextTransform(cos, -sin, sin, cos, x, y)
+        else:
+            run.setTextOrigin(x, y)
         run.textOut(chunk)
     canvas.drawText(run)
 

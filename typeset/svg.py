@@ -1,7 +1,7 @@
 """Marks to SVG. One user unit is one point; sizes are stated in mm.
 
 Text is drawn as glyph outlines by default, so that no reader's fonts can change the page; every run keeps
-its words in an `aria-label`.
+its words in an `aria-label`. Live text names its fonts and trusts the reader to have them.
 """
 
 from __future__ import annotations
@@ -17,8 +17,9 @@ from cagework.typeset.text import Fonts
 
 def svg_text(
     marks: Iterable[Mark], width: float, height: float, fonts: Fonts, title: str, description: str = "",
+    live_text: bool = False,
 ) -> str:
-    """A complete SVG file of `width` x `height` pt."""
+    """A complete SVG file of `width` x `height` pt; with `live_text`, words stay text a program can edit."""
     drawing = svgwrite.Drawing(
         size=(f"{_number(width / MM)}mm", f"{_number(height / MM)}mm"),
         viewBox=f"0 0 {_number(width)} {_number(height)}", debug=False,
@@ -26,16 +27,16 @@ def svg_text(
     )
     drawing.set_desc(title=title, desc=description or None)
     for mark in marks:
-        drawing.add(_element(drawing, mark, fonts))
+        drawing.add(_element(drawing, mark, fonts, live_text))
     return str(drawing.tostring()) + "\n"
 
 
-def _element(drawing: svgwrite.Drawing, mark: Mark, fonts: Fonts) -> Any:
+def _element(drawing: svgwrite.Drawing, mark: Mark, fonts: Fonts, live_text: bool) -> Any:
     match mark:
         case Group():
             group = drawing.g(class_=mark.name)
             for inner in mark.marks:
-                group.add(_element(drawing, inner, fonts))
+                group.add(_element(drawing, inner, fonts, live_text))
             return group
         case Line():
             extra = {} if mark.cap is Cap.BUTT else {"stroke_linecap": mark.cap.value}
@@ -51,13 +52,29 @@ def _element(drawing: svgwrite.Drawing, mark: Mark, fonts: Fonts) -> Any:
         case Fill():
             return drawing.path(d=_path(mark.rings), fill=_grey(mark.ink), fill_rule="evenodd")
         case Text():
-            return _outlined(drawing, mark, fonts)
+            return _live(drawing, mark, fonts) if live_text else _outlined(drawing, mark, fonts)
+
+
+def _live(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
+    """A run as text: one span a chunk, so that kerning stays where the chunks put it."""
+    style = fonts[mark.face].style
+    extra = {"transform": f"rotate({_number(mark.angle)} {_number(mark.x)} {_number(mark.y)})"} if mark.angle else {}
+    if mark.tracking:
+        extra["letter_spacing"] = _number(mark.tracking)
+    text = drawing.text("", fill=_grey(mark.ink), font_family=f"'{style.family}'", font_size=_number(mark.size),
+                        font_weight=style.weight, font_style="italic" if style.italic else "normal",
+                        **{"xml:space": "preserve"}, **extra)
+    for offset, chunk in mark.chunks:
+        text.add(drawing.tspan(chunk, x=[_number(mark.x + offset)], y=[_number(mark.y)]))
+    return text
 
 
 def _outlined(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
     face = fonts[mark.face]
     scale = mark.size / face.units
     group = drawing.g(fill=_grey(mark.ink), role="img", **{"aria-label": mark.string})
+    if mark.angle:
+        group["transform"] = f"rotate({_number(mark.angle)} {_number(mark.x)} {_number(mark.y)})"
     for offset, chunk in mark.chunks:
         at = mark.x + offset
         for char in chunk:

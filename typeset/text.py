@@ -18,7 +18,7 @@ from fontTools.pens.boundsPen import BoundsPen
 from fontTools.pens.svgPathPen import SVGPathPen
 from fontTools.ttLib import TTFont
 
-from cagework.layouts.load import FaceName, Layout
+from cagework.layouts.load import FaceName
 from cagework.typeset.marks import Text
 
 _FEATURES = {"kern": True, "liga": False, "clig": False, "calt": False, "ccmp": False, "locl": False}
@@ -41,6 +41,23 @@ class Bounds:
     top: float
 
 
+@dataclass(frozen=True, slots=True)
+class FaceStyle:
+    """How a face is asked for by name: its family, its weight (OpenType OS/2 usWeightClass), upright or not."""
+
+    family: str
+    weight: int
+    italic: bool
+
+
+class Faces(Protocol):
+    """What names font files of its own, as a layout does."""
+
+    @property
+    def fonts(self) -> Mapping[FaceName, Path]:
+        """Face -> TrueType file, in place of the packaged one."""
+
+
 class _Pen(Protocol):
     def draw(self, pen: object) -> None: ...
 
@@ -49,7 +66,7 @@ class Face:
     """One TrueType file. What it measures it remembers, for as long as the face lives."""
 
     __slots__ = ("_cmap", "_glyphs", "_hb", "_outlines", "_shaped", "cap_height", "digest", "figure_height",
-                 "name", "path", "units")
+                 "name", "path", "style", "units")
 
     def __init__(self, name: str, path: Path) -> None:
         self.name = name
@@ -63,6 +80,9 @@ class Face:
         self._hb = hb.Font(hb.Face(hb.Blob(data)))
         self._shaped: dict[str, tuple[tuple[tuple[int, str], ...], int]] = {}
         self._outlines: dict[str, tuple[str, tuple[float, float, float, float]]] = {}
+        names = font["name"]
+        self.style = FaceStyle(str(names.getDebugName(16) or names.getDebugName(1)), font["OS/2"].usWeightClass,
+                               bool(font["OS/2"].fsSelection & 1))
         self.cap_height = self._flat_height("H")
         self.figure_height = self._flat_height("1")
 
@@ -145,9 +165,9 @@ class Face:
 
 
 class Fonts:
-    """The faces of one layout, loaded when first asked for, and the ways to set a line in them."""
+    """The faces of one design, loaded when first asked for, and the ways to set a line in them."""
 
-    def __init__(self, layout: Layout) -> None:
+    def __init__(self, layout: Faces) -> None:
         self._paths = packaged_faces()
         self._paths.update(layout.fonts.items())
         self._faces: dict[str, Face] = {}

@@ -46,20 +46,21 @@ class DashFit:
         return self.inset + (math.ceil((least - self.inset) / self.pitch - 0.5 - 1e-9) + 0.5) * self.pitch
 
 
-def fit_dashes(cell: float, pitch: float, inset: float) -> DashFit:
-    """The fit for cells of `cell` pt nearest to the wished `pitch` and `inset` (pt)."""
+def fit_dashes(cell: float, pitch: float, inset: float, least_gap: float = 0.0) -> DashFit:
+    """The fit for cells of `cell` pt nearest to the wished `pitch` and `inset` (pt), gaps no less than stated."""
     def miss(choice: tuple[int, int]) -> float:
         parts, halves = choice
         fitted = cell / parts
         return abs(math.log(fitted / pitch)) + 1.5 * abs(math.log(halves * fitted / 2 / inset))
 
-    parts, halves = min(((m, j) for m in range(4, 61) for j in (1, 3) if j < m - 1), key=miss)
+    most = 60 if not least_gap else max(4, math.floor(cell * (1 - _ON) / least_gap + 1e-9))
+    parts, halves = min(((m, j) for m in range(4, min(most, 60) + 1) for j in (1, 3) if j < m - 1), key=miss)
     return DashFit(cell / parts, halves * cell / parts / 2)
 
 
-def cage_fit(cell: float) -> DashFit:
-    """The fit for the cages of a grid with cells of `cell` pt: some seven dashes a cell."""
-    return fit_dashes(cell, 0.14 * cell, 0.073 * cell)
+def cage_fit(cell: float, least_gap: float = 0.0) -> DashFit:
+    """The fit for the cages of a grid with cells of `cell` pt: some seven dashes a cell, fewer on coarse paper."""
+    return fit_dashes(cell, 0.14 * cell, 0.073 * cell, least_gap)
 
 
 def rings(cells: Collection[Cell]) -> tuple[tuple[_Vertex, ...], ...]:

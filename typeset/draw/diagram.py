@@ -13,7 +13,6 @@ from cagework.typeset.marks import Group, Line, Mark
 from cagework.typeset.text import Fonts
 
 _LEAST_LABEL = 5.2      # pt: beside the grid in full, a diagram's sums may be small
-_LEAST_CANDIDATE = 4.4  # pt
 _MOST_CANDIDATES = 6
 
 
@@ -55,7 +54,7 @@ def _candidates(
     """Small digits in rows of three, low in the cell so that a sum keeps its corner."""
     digits = list(Digits(mask))
     size = look.cell * 0.3
-    if size < _LEAST_CANDIDATE or any(digit > 9 for digit in digits):
+    if size < look.least_candidate or any(digit > 9 for digit in digits):
         return
     face = fonts["sans"]
     pitch, leading = look.cell * 0.27, look.cell * 0.29

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from cagework.layouts.load import Layout
@@ -17,6 +17,8 @@ from cagework.typeset.text import Fonts
 
 _TINTS = {Role.FIELD: 0.13}
 _MARKED = 0.2
+CLEAR = 0.5
+"""White between a sum and a digit under it, in pt."""
 UNMARKED: Mapping[Cell, str] = MappingProxyType({})
 _LEAST_LINE = 0.25
 """Thinnest line on uncoated book paper, in pt (a book printer's published floor; a printer's own counts)."""
@@ -26,7 +28,8 @@ _LEAST_LINE = 0.25
 class Look:
     """How one grid is drawn: cell side, line weights and least sum size in pt.
 
-    Without a sum size the cages are tinted, not outlined.
+    Without a sum size the cages are tinted, not outlined. `least_gap` between dashes, `tinted_line` and the
+    `least_candidate` of a diagram, all in pt, are what the paper holds.
     """
 
     cell: float
@@ -36,6 +39,9 @@ class Look:
     frame_line: float
     least_label: float | None = 6.0
     digit_height: float = 0.46
+    least_gap: float = 0.0
+    tinted_line: float = 0.0
+    least_candidate: float = 4.4
 
     @property
     def overhang(self) -> float:
@@ -81,7 +87,7 @@ def draw_grid(
         Outline((rectangle(x, y, side, side),), look.frame_line),
     ]
     if outlined:
-        fit = cage_fit(look.cell)
+        fit = cage_fit(look.cell, look.least_gap)
         shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells} | dict.fromkeys(marked, _MARKED)
         parts.append(Group("cages", tuple(
             outline(cage.cells, look.cell, fit, x, y, look.cage_line) for cage in puzzle.cages
@@ -94,7 +100,8 @@ def draw_grid(
         )))
     else:
         parts.append(Group("givens", tuple(
-            _digit(given.cell, given.digit, look, fonts, x, y, "sans-semibold") for given in puzzle.givens
+            _lowered(_digit(given.cell, given.digit, look, fonts, x, y, "sans-semibold"),
+                     _clear_of_sum(given.cell, puzzle, look, fonts)) for given in puzzle.givens
         )))
     parts.append(Group("notes", tuple(
         figures_in_cell(cell, text, 0.27, look, fonts, x, y, "sans") for cell, text in marked.items() if text
@@ -124,7 +131,7 @@ def _strokes(strokes: Iterable[Stroke], look: Look, x: float, y: float) -> Itera
     for stroke in strokes:
         for (x1, y1), (x2, y2) in zip(stroke.points, stroke.points[1:], strict=False):
             yield Line(x + x1 * look.cell, y + y1 * look.cell, x + x2 * look.cell, y + y2 * look.cell,
-                       look.cell_line * 1.6, ink=0.45)
+                       max(look.cell_line * 1.6, look.tinted_line), ink=0.45)
 
 
 def _cell_lines(size: int, look: Look, x: float, y: float) -> Iterator[Line]:
@@ -195,6 +202,24 @@ def _label(
     bottom = fit.clear_of(inset + height + pad)
     patch = Fill((rectangle(left + clear, top + clear, right - clear, bottom - clear),), shade)
     return patch, fonts.left(left + inset - ink.left, top + inset + height, text, face.name, size)
+
+
+def sum_foot(look: Look, fonts: Fonts) -> float:
+    """How far below the top of its cell a sum ends, in pt."""
+    inset = cage_fit(look.cell, look.least_gap).inset - look.cage_line / 2
+    return inset + fonts["sans-semibold"].figure_height * label_size(look)
+
+
+def _clear_of_sum(cell: Cell, puzzle: Puzzle, look: Look, fonts: Fonts) -> float:
+    """How far a digit must move down to keep clear of the sum in its cell, in pt; 0 in roomy cells."""
+    if look.least_label is None or not any(cage.first == cell and cage.total is not None for cage in puzzle.cages):
+        return 0.0
+    top = (1 - look.digit_height) / 2 * look.cell
+    return max(0.0, sum_foot(look, fonts) + CLEAR - top)
+
+
+def _lowered(text: Text, by: float) -> Text:
+    return replace(text, y=text.y + by)
 
 
 def _digit(cell: Cell, digit: int, look: Look, fonts: Fonts, x: float, y: float, name: str) -> Text:

@@ -58,23 +58,23 @@ class _Found:
     notes: Notes
 
 
-def load_book(path: Path, *, puzzles_suffice: bool = False) -> Reading:
+def load_book(path: Path, *, puzzles_suffice: bool = False, twins_are: Severity = Severity.ERROR) -> Reading:
     """Read the manifest at `path` and every file it names.
 
     With `puzzles_suffice`, a file that holds a puzzle, a list of them, or `puzzles:` alone is read too.
-    Raises UnreadableManifest where the file is neither.
+    `twins_are` is how grave it is that one puzzle is another turned, mirrored or complemented. Raises UnreadableManifest where the file is neither.
     """
     document = read_document(path)
     data = document.data
     if isinstance(data, dict) and ("book" in data or "sections" in data):
-        return _read_manifest(document, data)
+        return _read_manifest(document, data, twins_are)
     if puzzles_suffice:
         around = Notes(document)
         found = _read_puzzle_file(document, False, around)
-        _check_unique(found)
+        _check_unique(found, twins_are)
         return _gather(around, found)
     if isinstance(data, dict) and "puzzles" in data:
-        return _read_manifest(document, data)
+        return _read_manifest(document, data, twins_are)
     raise _unreadable(document, "this file is not a manifest: it has no 'book'")
 
 
@@ -96,7 +96,7 @@ def _unreadable(document: Document, message: str) -> UnreadableManifest:
         document.spot(()), message, "a manifest starts with book:, a puzzle with id:, title: and its cages"))
 
 
-def _read_manifest(document: Document, data: dict[str, Any]) -> Reading:
+def _read_manifest(document: Document, data: dict[str, Any], twins_are: Severity) -> Reading:
     listed = data.get("puzzles")
     # Puzzles are checked one by one below; a list of them is left out of the check of the whole.
     shell = findings(Manifest, data | {"puzzles": None} if isinstance(listed, list) else data)
@@ -115,7 +115,7 @@ def _read_manifest(document: Document, data: dict[str, Any]) -> Reading:
         except UnreadableManifest as error:
             complete = False
             top.faults.append(error.fault)
-    _check_unique(found)
+    _check_unique(found, twins_are)
     complete = complete and all(one.reading.id for one in found) and not any(map(_hides_puzzles, shell))
     if not found and complete:
         top.add(top.spot("book", key=True), "the book has no puzzles",
@@ -201,7 +201,7 @@ def _puzzle_files(top: Notes, part: BookPart) -> tuple[list[Path], bool]:
     whole = True
     listed = isinstance(top.document.find(("book", "puzzles_from")), Sequence)
     for index, pattern in enumerate(part.puzzles_from or ()):
-        matches, message, hint = _matches(pattern, top.document.file)
+        matches, message, hint = matching_files(pattern, top.document.file)
         files |= dict.fromkeys(matches)
         if message:
             whole = False
@@ -210,8 +210,8 @@ def _puzzle_files(top: Notes, part: BookPart) -> tuple[list[Path], bool]:
     return list(files), whole
 
 
-def _matches(pattern: str, manifest: Path) -> tuple[list[Path], str, str]:
-    """The files a pattern matches, or what is wrong with it and the way out."""
+def matching_files(pattern: str, manifest: Path) -> tuple[list[Path], str, str]:
+    """The files a pattern beside a manifest matches, in order of name, or what is wrong with it and the way out."""
     folder = manifest.parent
     written = PurePath(pattern)
     if written.is_absolute() or not written.parts:
@@ -232,7 +232,7 @@ def _matches(pattern: str, manifest: Path) -> tuple[list[Path], str, str]:
     return files, "", ""
 
 
-def _check_unique(found: list[_Found]) -> None:
+def _check_unique(found: list[_Found], twins_are: Severity) -> None:
     """No two ids that are one file name, and no two puzzles that are one."""
     first_by_id: dict[str, _Found] = {}
     same_id: set[tuple[int, int]] = set()
@@ -260,7 +260,7 @@ def _check_unique(found: list[_Found]) -> None:
         where = _where(by_entry[id(earlier)].reading, one.reading)
         moved = "" if how.motion is Motion.NONE and not how.complemented else f", {how}"
         one.notes.add(one.notes.spot("id"), f"this puzzle is {quoted(earlier.id)} ({where}) again{moved}",
-                      "take one of them out")
+                      "take one of them out", twins_are)
 
 
 def _where(there: PuzzleReading, here: PuzzleReading) -> str:

@@ -94,8 +94,8 @@ def _isbn(value: str) -> str:
     return value
 
 
-def _choice(kind: type[StrEnum], word: str) -> BeforeValidator:
-    """One of an enum's words; `word` is what one of them is called."""
+def choice(kind: type[StrEnum], word: str) -> BeforeValidator:
+    """A validator for one of an enum's words; `word` is what one of them is called."""
     def read(value: object) -> object:
         words = [choice.value for choice in kind]
         if isinstance(value, str) and value not in words:
@@ -151,6 +151,7 @@ def _adds_only_houses(name: str) -> bool:
 
 
 Line = Annotated[str, BeforeValidator(_text), AfterValidator(_one_line), WithJsonSchema(_TEXT_JSON)]
+Language = Annotated[Line, AfterValidator(_language)]
 Prose = Annotated[str, BeforeValidator(_text), AfterValidator(str.strip), WithJsonSchema(_TEXT_JSON)]
 Texts = Annotated[tuple[str, ...], PlainValidator(_texts), WithJsonSchema(_TEXTS_JSON)]
 Id = Annotated[str, BeforeValidator(_text), AfterValidator(_id),
@@ -207,7 +208,7 @@ class PuzzlePart(Part):
     id: Id = Field(description="Short name, unique in the book; it becomes a file name.")
     title: Line = Field(description="Title printed above the puzzle.")
     by: Line | None = Field(None, description="Who made the puzzle.")
-    grade: Annotated[Grade, _choice(Grade, "grade")] | None = Field(
+    grade: Annotated[Grade, choice(Grade, "grade")] | None = Field(
         None, description="How hard the puzzle is, easiest first.")
     note: Prose | None = Field(None, description="A few words printed with the puzzle.")
     size: Annotated[int, AfterValidator(_size), WithJsonSchema({"enum": list(BOXES)})] = Field(
@@ -222,7 +223,7 @@ class PuzzlePart(Part):
     houses: list[HouseItem] | None = Field(None, description="Extra houses, by rule name or by cells.")
     rules: list[RuleItem] | None = Field(
         None, description="Further rules, by name, with a value if one takes it.")
-    solutions: Annotated[Solutions, _choice(Solutions, "kind of solution")] | None = Field(
+    solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] | None = Field(
         None, description="How much of its worked solution is printed; the section's or the book's if left out.")
     regions: Block | None = Field(
         None, description="One letter per cell: the regions, only where they differ from the usual boxes.")
@@ -234,9 +235,9 @@ class SectionPart(Part):
     title: Line = Field(description="Heading of the section.")
     intro: Prose | None = Field(None, description="Prose under the heading.")
     puzzles: list[Id] = Field(min_length=1, description="Ids of its puzzles, in order.")
-    order: Annotated[Order, _choice(Order, "order")] = Field(
+    order: Annotated[Order, choice(Order, "order")] = Field(
         Order.LISTED, description="Puzzles as listed, or by grade, easiest first.")
-    solutions: Annotated[Solutions, _choice(Solutions, "kind of solution")] | None = Field(
+    solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] | None = Field(
         None, description="How much of its worked solutions is printed.")
 
 
@@ -247,7 +248,7 @@ class PagesPart(Part):
     how_to_solve: bool = Field(True, description="Whether the rules are explained.")
     running_heads: bool = Field(True, description="Whether pages name the book and the section at the head.")
     first_hints: bool = Field(False, description="Whether a page gives three opening deductions a puzzle.")
-    sections_start: Annotated[SectionStart, _choice(SectionStart, "start")] = Field(
+    sections_start: Annotated[SectionStart, choice(SectionStart, "start")] = Field(
         SectionStart.RIGHT, description="Whether sections begin on right-hand pages only, or on the next page.")
 
 
@@ -257,7 +258,7 @@ class BookPart(Part):
     title: Line = Field(description="Title of the book.")
     subtitle: Line | None = Field(None, description="Subtitle, on the title page.")
     by: Line | None = Field(None, description="Author or editor.")
-    language: Annotated[Line, AfterValidator(_language)] = Field(
+    language: Language = Field(
         "en", description="Language of the book as a BCP 47 tag, such as en or pt-BR.")
     imprint: list[Line] | None = Field(None, description="Lines of the imprint page.")
     isbn: Annotated[Line, AfterValidator(_isbn)] | None = Field(
@@ -269,7 +270,7 @@ class BookPart(Part):
         description="Page design: a layout's name, or the path of a .yaml file beside the manifest.")
     puzzles_from: Texts | None = Field(
         None, description="Pattern, or list of them, for puzzle files beside the manifest: puzzles/*.yaml.")
-    solutions: Annotated[Solutions, _choice(Solutions, "kind of solution")] = Field(
+    solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] = Field(
         Solutions.NONE, description="How much of the worked solutions is printed: none, key steps, or full.")
     pages: PagesPart = Field(PagesPart(), description="Page settings.")
     allow_uncaged: bool = Field(False, description="Whether cells in no cage are meant.")

@@ -23,7 +23,9 @@ class Flavour(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What a paper holds: sizes in pt, inks in percent, resolutions in pixels per inch, safety in mm."""
+    """What a paper holds: sizes, lines and the gaps of dashes in pt, inks in percent, resolutions in pixels per
+    inch, safety in mm.
+    """
 
     line: float
     type: float
@@ -33,6 +35,8 @@ class Limits:
     image: float
     line_art: float
     safety: float
+    tinted_line: float
+    gap: float
 
 
 @dataclass(frozen=True, slots=True)

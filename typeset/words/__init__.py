@@ -39,6 +39,27 @@ class Described(BaseModel):
     row: str
 
 
+class ColumnWords(BaseModel):
+    """The phrases of newspaper columns: in print, in the plain text beside them, and on the contact sheet."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    heading: str
+    number: str
+    rules: str
+    hint: str
+    step: str
+    answer_yesterday: str
+    answer_last_week: str
+    answer_of: str
+    title: str
+    credit: str
+    date: str
+    grade: str
+    in_words: str
+    answer: str
+
+
 class Words(BaseModel):
     """Every fixed phrase, by name; `{name}` in a phrase is filled in where it is used."""
 
@@ -71,6 +92,7 @@ class Words(BaseModel):
     primer_lead: str
     techniques: Mapping[str, Way]
     described: Described
+    columns: ColumnWords
 
     def listed(self, items: Sequence[str], language: str) -> str:
         """`a`, `a or b`, `a, b or c`, as the language lists them (CLDR)."""

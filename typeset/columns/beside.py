@@ -1,0 +1,84 @@
+"""What stands beside the drawings: the plain text of each date, and the index of all of them."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator
+
+from cagework.solver.model import Answer
+from cagework.typeset.book import Entry
+from cagework.typeset.columns.fit import Fitted
+from cagework.typeset.columns.issue import Issue, Phrases, Proved
+
+COLUMNS = (
+    "date", "weekday", "slot", "language", "number", "place", "puzzle", "title", "credit", "grade", "wanted",
+    "pdf", "svg", "txt", "width_mm", "height_mm", "squeeze", "dropped",
+)
+"""The columns of the index, one row a puzzle in a slot; weekday in English, the rest as the manifest has it."""
+
+
+def plain_text(issue: Issue) -> str:
+    """An issue as UTF-8 text: for each puzzle title, credit, grade, the puzzle in words, and its answer."""
+    words = issue.phrases.words.columns
+    lines = [issue.heading, f"{words.date}: {issue.phrases.date(issue.day.date)}",
+             words.number.format(number=issue.day.number), issue.rules]
+    for one in issue.puzzles:
+        lines += ["", *_puzzle_lines(issue.phrases, one)]
+    return "\n".join(lines) + "\n"
+
+
+def _puzzle_lines(phrases: Phrases, one: Proved) -> Iterator[str]:
+    words, entry = phrases.words, one.entry
+    yield f"{words.columns.title}: {entry.title}"
+    if entry.by:
+        yield f"{words.columns.credit}: {words.by.format(name=entry.by)}"
+    if entry.grade:
+        yield f"{words.columns.grade}: {words.grades[entry.grade]}"
+    yield f"{words.columns.in_words}: {in_words(phrases, entry)}"
+    yield f"{words.columns.answer}:"
+    yield from answer_rows(one.answer)
+
+
+def in_words(phrases: Phrases, entry: Entry) -> str:
+    """The whole puzzle in words: its size, every cage with its sum and cells, its givens, its own rules."""
+    words, puzzle = phrases.words.columns, entry.puzzle
+
+    def cells(them: Iterable[tuple[int, int]]) -> str:
+        return " ".join(words.cell.format(row=row, column=column) for row, column in them)
+
+    cages = "; ".join(
+        (words.cage_without_sum if cage.total is None else words.cage).format(sum=cage.total, cells=cells(cage.cells))
+        for cage in puzzle.cages
+    )
+    givens = "; ".join(words.given.format(digit=given.digit, cell=cells([given.cell])) for given in puzzle.givens)
+    return " ".join(filter(None, (
+        words.grid.format(size=puzzle.size), words.cages.format(cages=cages) if cages else "",
+        words.givens.format(givens=givens) if givens else "", phrases.rule_sentences(entry),
+    )))
+
+
+def answer_rows(answer: Answer) -> Iterator[str]:
+    """The answer, a line a row, letters from A above 9."""
+    digits = str(answer)
+    for start in range(0, len(digits), answer.size):
+        yield digits[start:start + answer.size]
+
+
+def index_text(fitted: Iterable[Fitted]) -> str:
+    """The index as CSV (RFC 4180, but for plain line ends)."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for one in fitted:
+        issue = one.issue
+        slot = issue.setting.slot
+        for place, puzzle in enumerate(issue.puzzles, 1):
+            entry = puzzle.entry
+            writer.writerow((
+                issue.day.date.isoformat(), f"{issue.day.date:%A}", issue.setting.name, issue.setting.language,
+                issue.day.number, place, entry.id, entry.title, entry.by or "", entry.grade, issue.day.grade,
+                f"{issue.stem}.pdf", f"{issue.stem}.svg", f"{issue.stem}.txt", f"{slot.width:.3f}",
+                f"{slot.height:.3f}", f"{one.squeeze:.3f}", " ".join(one.dropped),
+            ))
+    return out.getvalue()

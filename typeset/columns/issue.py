@@ -1,0 +1,139 @@
+"""What one slot says on one date, before any of it is measured or drawn."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from babel.dates import format_date, format_skeleton
+
+from cagework.solver.model import Answer, Cell, Puzzle, standard_houses
+from cagework.solver.reason import Stage
+from cagework.typeset.book import Entry
+from cagework.typeset.columns.series import Day, Setting
+from cagework.typeset.draw.worked import hinted
+from cagework.typeset.words import Words, locale_of
+from cagework.typeset.words.sentences import Sentences
+from cagework.typeset.work import Worked, turning_points
+
+
+@dataclass(frozen=True, slots=True)
+class Proved:
+    """A puzzle fit for print: rated, its one answer known. `is_told` says that its path is proved to the end."""
+
+    entry: Entry
+    worked: Worked
+    answer: Answer
+    is_told: bool
+
+    @property
+    def hint(self) -> Stage | None:
+        """The first deduction that is more than a look."""
+        return next(iter(hinted(self.worked)), None) if self.is_told else None
+
+    @property
+    def key_step(self) -> int | None:
+        """The number of the stage worth a picture: the first turning point, or else the first hint's."""
+        if self.hint is None:
+            return None
+        first = next(iter(turning_points(self.worked.path)), None)
+        return self.worked.path.stages.index(self.hint) if first is None else first
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """The answer to a puzzle printed before: all that is needed to draw it."""
+
+    date: dt.date
+    number: int
+    title: str
+    size: int
+    answer: Answer
+    regions: tuple[tuple[Cell, ...], ...] | None
+
+    @property
+    def puzzle(self) -> Puzzle:
+        """The bare grid, without cages."""
+        return Puzzle(self.size, standard_houses(self.size, self.regions), ())
+
+
+@dataclass(frozen=True, slots=True)
+class Phrases:
+    """The words of one language."""
+
+    language: str
+    words: Words
+    sentences: Sentences
+
+    def date(self, date: dt.date, *, short: bool = False) -> str:
+        """A date with its weekday, as CLDR has it for the language."""
+        locale = locale_of(self.language)
+        return str(format_skeleton("yMMMEd", date, locale=locale) if short
+                   else format_date(date, "full", locale=locale))
+
+    def rule_sentences(self, entry: Entry) -> str:
+        """The extra rules of a puzzle."""
+        return " ".join(
+            self.sentences.text(rule.sentence).format(size=entry.puzzle.size) for rule in entry.rules)
+
+
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """A date in a slot: the puzzles, and the answers to earlier ones (none where none is known)."""
+
+    setting: Setting
+    day: Day
+    puzzles: tuple[Proved, ...]
+    earlier: tuple[Earlier, ...]
+    phrases: Phrases
+
+    @property
+    def stem(self) -> str:
+        """The name of its files, without their endings."""
+        return f"{self.day.date.isoformat()}-{self.setting.name}"
+
+    @property
+    def heading(self) -> str:
+        """The column's heading."""
+        return self.setting.heading or self.phrases.words.columns.heading
+
+    @property
+    def rules(self) -> str:
+        """The short rules line, the puzzles' own rules after it."""
+        words = self.phrases.words
+        sizes = sorted({one.entry.puzzle.size for one in self.puzzles})
+        ranges = words.listed([words.range.format(size=size) for size in sizes], self.phrases.language)
+        return " ".join(filter(None, (words.columns.rules.format(range=ranges), self.extra_rules)))
+
+    @property
+    def extra_rules(self) -> str:
+        """The puzzles' own rules: without them a puzzle cannot be solved, so they are never left out."""
+        said = [self.phrases.rule_sentences(one.entry) for one in self.puzzles]
+        return " ".join(dict.fromkeys(filter(None, said)))
+
+    @property
+    def answer_caption(self) -> str:
+        """Whose answer is printed."""
+        words, earlier = self.phrases.words.columns, self.earlier[0]
+        days = (self.day.date - earlier.date).days
+        when = {1: words.answer_yesterday, 7: words.answer_last_week}.get(days)
+        if when is None:
+            date = format_skeleton("MMMMd", earlier.date, locale=locale_of(self.phrases.language))
+            when = words.answer_of.format(date=date)
+        return f"{when}, {words.number.format(number=earlier.number)}"
+
+
+def earlier_of(day: Day, proved: Sequence[Proved]) -> tuple[Earlier, ...]:
+    """A date's puzzles as a later date prints their answers."""
+    return tuple(
+        Earlier(day.date, day.number, one.entry.title, one.entry.puzzle.size, one.answer, _regions(one.entry.puzzle))
+        for one in proved
+    )
+
+
+def _regions(puzzle: Puzzle) -> tuple[tuple[Cell, ...], ...] | None:
+    """The regions, where they are not the usual boxes."""
+    own = tuple(region.cells for region in puzzle.regions)
+    usual = tuple(house.cells for house in Puzzle(puzzle.size, standard_houses(puzzle.size), ()).regions)
+    return None if sorted(own) == sorted(usual) else own

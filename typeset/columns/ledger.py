@@ -1,0 +1,134 @@
+"""The ledger: which puzzles were printed when, so that none comes twice, turned or mirrored or as it was."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from cagework.solver.model import BOXES, Answer, Cell
+from cagework.solver.symmetry import Key, canonical
+from cagework.typeset.columns.issue import Earlier, Proved, earlier_of
+from cagework.typeset.columns.schema import LedgerFile, UsePart
+from cagework.typeset.columns.series import Day
+from cagework.typeset.faults import Fault, in_order
+from cagework.typeset.manifest.document import read_document
+from cagework.typeset.manifest.findings import findings
+from cagework.typeset.manifest.notation import digit_of
+from cagework.typeset.manifest.notes import Notes
+
+_HEAD = """\
+# Puzzles printed before, by date. cagework reads this to print none of them again, and adds to it.
+# 'key' stands for a puzzle and all that it becomes turned, mirrored or complemented.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """One use of a puzzle: the series and date, its place in a helping of `of`, its key, and its answer."""
+
+    series: str
+    place: int
+    of: int
+    puzzle: str
+    key: str
+    earlier: Earlier
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """All uses known, in the order of the file; `text` is the file as it stands, None where there is none."""
+
+    uses: tuple[Use, ...]
+    text: str | None
+    faults: tuple[Fault, ...] = ()
+
+    def unused(self, pool: Sequence[Proved], series: str) -> tuple[Proved, ...]:
+        """The puzzles that no other series has printed, turned, mirrored or complemented."""
+        gone = {use.key for use in self.uses if use.series != series}
+        return tuple(one for one in pool if key_of(canonical(one.entry.puzzle)) not in gone)
+
+    def helping(self, date: dt.date | None, before: dt.date, of: int, other_than: str) -> tuple[Earlier, ...]:
+        """The puzzles another series printed on a date, or on the last one before `before` where it is None."""
+        uses = [use for use in self.uses if use.series != other_than and use.of == of]
+        known = [use.earlier.date for use in uses if use.earlier.date < before]
+        wanted = date or max(known, default=None)
+        found = sorted((use for use in uses if use.earlier.date == wanted), key=lambda use: (use.series, use.place))
+        return tuple(use.earlier for use in found if use.series == found[0].series)
+
+
+def key_of(key: Key) -> str:
+    """A canonical key as 64 hexadecimal figures (SHA-256)."""
+    return hashlib.sha256(repr(key).encode()).hexdigest()
+
+
+def uses_of(series: str, day: Day, of: int, helping: Sequence[Proved]) -> tuple[Use, ...]:
+    """A date's puzzles as the ledger keeps them."""
+    return tuple(
+        Use(series, place, of, one.entry.id, key_of(canonical(one.entry.puzzle)), earlier)
+        for place, (one, earlier) in enumerate(zip(helping, earlier_of(day, helping), strict=True), 1)
+    )
+
+
+def read_ledger(path: Path | None) -> Ledger:
+    """Read a ledger; an empty one where there is no such file. UnreadableManifest where it is none."""
+    if path is None or not path.exists():
+        return Ledger((), None)
+    document = read_document(path)
+    notes = Notes(document, faults=list(document.faults))
+    notes.add_findings(findings(LedgerFile, document.data))
+    if notes.failed:
+        return Ledger((), document.text, in_order(notes.faults))
+    uses = []
+    for number, part in enumerate(LedgerFile.model_validate(document.data).used):
+        use = _use(part)
+        if use is None:
+            notes.add(notes.spot("used", number, "answer"),
+                      f"the answer is not one of {part.size} by {part.size} digits, or the regions are not")
+        else:
+            uses.append(use)
+    return Ledger(tuple(uses), document.text, in_order(notes.faults))
+
+
+def _use(part: UsePart) -> Use | None:
+    digits = [digit_of(char) for char in part.answer]
+    whole = part.size in BOXES and len(digits) == part.size**2
+    if not whole or any(digit is None or not 1 <= digit <= part.size for digit in digits):
+        return None
+    regions = None
+    if part.regions is not None:
+        if len(part.regions) != part.size**2:
+            return None
+        regions = tuple(
+            tuple(Cell(at // part.size + 1, at % part.size + 1) for at, char in enumerate(part.regions) if char == one)
+            for one in sorted(set(part.regions))
+        )
+    answer = Answer(part.size, tuple(digit for digit in digits if digit is not None))
+    return Use(part.series, part.place, part.of, part.puzzle, part.key,
+               Earlier(part.date, part.number, part.title, part.size, answer, regions))
+
+
+def ledger_text(ledger: Ledger, series: str, uses: Iterable[Use]) -> str:
+    """The ledger with a series' uses in place of those it had before, all by date."""
+    kept = [use for use in ledger.uses if use.series != series]
+    lines = [_line(use) for use in sorted([*kept, *uses],
+                                          key=lambda use: (use.earlier.date, use.series, use.of, use.place))]
+    return _HEAD + "used:\n" + "".join(lines) if lines else _HEAD + "used: []\n"
+
+
+def _line(use: Use) -> str:
+    """One use as a YAML flow mapping; JSON strings are YAML."""
+    earlier = use.earlier
+    said = {
+        "date": earlier.date.isoformat(), "series": use.series, "place": use.place, "of": use.of,
+        "number": earlier.number, "puzzle": use.puzzle, "title": earlier.title, "size": earlier.size,
+        "answer": str(earlier.answer), "key": use.key,
+    }
+    if earlier.regions is not None:
+        letter = {cell: chr(ord("a") + number) for number, region in enumerate(earlier.regions) for cell in region}
+        said["regions"] = "".join(letter[cell] for cell in sorted(letter))
+    shown = ", ".join(f"{key}: {json.dumps(value, ensure_ascii=False)}" for key, value in said.items())
+    return f"  - {{{shown}}}\n"

@@ -1,0 +1,137 @@
+"""A series manifest to a Series: every file it names found, and every fault located."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from cagework.layouts.column import ColumnSlot, read_slot, slot_names, slot_path
+from cagework.layouts.load import LayoutError
+from cagework.typeset.columns.norms import shortcomings
+from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart, SvgText
+from cagework.typeset.columns.series import Series, Setting
+from cagework.typeset.faults import Fault, UnreadableManifest, in_order, listed, or_else, quoted
+from cagework.typeset.manifest.document import Document, Sequence, read_document
+from cagework.typeset.manifest.findings import findings
+from cagework.typeset.manifest.load import matching_files
+from cagework.typeset.manifest.notes import Notes
+
+
+@dataclass(frozen=True, slots=True)
+class SeriesReading:
+    """What came of reading a series manifest; `series` is None where there is an error."""
+
+    series: Series | None
+    faults: tuple[Fault, ...]
+
+
+def load_series(path: Path) -> SeriesReading:
+    """Read the series manifest at `path` and the slots it names. UnreadableManifest where it is none."""
+    document = read_document(path)
+    data = document.data
+    if not isinstance(data, dict) or "series" not in data:
+        raise UnreadableManifest(document.fault(
+            document.spot(()), "this file is not a series manifest: it has no 'series'",
+            "a series manifest has series:, pool: and slots:"))
+    notes = Notes(document, faults=list(document.faults))
+    notes.add_findings(findings(SeriesManifest, data))
+    if notes.failed:
+        return SeriesReading(None, in_order(notes.faults))
+    manifest = SeriesManifest.model_validate(data)
+    pool = _pool(notes, document, manifest)
+    settings = tuple(_setting(notes, number, part, manifest.series) for number, part in enumerate(manifest.slots))
+    known = tuple(setting for setting in settings if setting is not None)
+    series = _series(document, manifest.series, pool, known)
+    if not notes.failed:
+        _check_together(notes, series)
+    return SeriesReading(None if notes.failed else series, in_order(notes.faults))
+
+
+def _series(
+    document: Document, part: SeriesPart, pool: tuple[Path, ...], settings: tuple[Setting, ...],
+) -> Series:
+    ledger = document.file.parent / part.ledger if part.ledger else None
+    return Series(
+        document.file, part.id, part.title, part.language, part.start, part.count, part.days, part.fallback,
+        part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, settings,
+    )
+
+
+def _pool(notes: Notes, document: Document, manifest: SeriesManifest) -> tuple[Path, ...]:
+    """The files of the pool, in the order named."""
+    many = isinstance(document.find(("pool",)), Sequence)
+    files: dict[Path, None] = {}
+    for index, pattern in enumerate(manifest.pool):
+        found, message, hint = matching_files(pattern, document.file)
+        files |= dict.fromkeys(found)
+        if message:
+            notes.add(notes.spot(*(("pool", index) if many else ("pool",))), message, hint)
+    return tuple(files)
+
+
+def _setting(notes: Notes, number: int, part: SlotPart, series: SeriesPart) -> Setting | None:
+    slot = _slot(notes, number, part)
+    if slot is None:
+        return None
+    if part.sizes is not None:
+        slot = slot.model_copy(update={"sizes": part.sizes})
+    return Setting(slot, part.name or slot.name, part.language or series.language, part.heading)
+
+
+def _slot(notes: Notes, number: int, part: SlotPart) -> ColumnSlot | None:
+    """The slot's design; None, reported, where it cannot be used."""
+    beside = notes.document.file.parent
+    try:
+        path = slot_path(part.slot, beside)
+    except LookupError as error:
+        hint = ("the path starts from the manifest's folder" if part.slot.endswith(".yaml")
+                else or_else(part.slot, slot_names()))
+        notes.add(notes.spot("slots", number, "slot"), str(error.args[0]), hint)
+        return None
+    try:
+        document = read_document(path)
+    except UnreadableManifest as error:
+        notes.faults.append(error.fault)
+        return None
+    inner = Notes(document, faults=list(document.faults))
+    inner.add_findings(findings(ColumnSlot, document.data))
+    slot = None
+    if not inner.failed:
+        try:
+            slot = read_slot(document.data, path.stem, path.parent)
+            problems = shortcomings(slot)
+        except LayoutError as error:
+            problems = error.problems
+        for problem in problems:
+            inner.add(inner.spot(*problem.path), problem.message, problem.hint)
+    notes.faults += inner.faults
+    return None if inner.failed else slot
+
+
+def _check_together(notes: Notes, series: Series) -> None:
+    """What slots may not do beside each other, and a run of dates that never ends."""
+    names: dict[str, int] = {}
+    for number, setting in enumerate(series.settings):
+        first = names.setdefault(setting.name.casefold(), number)
+        if first != number:
+            notes.add(notes.spot("slots", number, "slot"), f"a slot is called {quoted(setting.name)} already",
+                      "give this one a 'name' of its own: files are called by it")
+    for number, setting in enumerate(series.settings):
+        shared = series.helpings[setting.slot.puzzles]
+        if not shared:
+            sizes = listed([f"{size}" for size in setting.slot.sizes])
+            notes.add(notes.spot("slots", number, "slot"),
+                      f"slots of {setting.slot.puzzles} puzzle(s) share them on a date, and no size fits them all",
+                      f"this one takes grids of {sizes}; state 'sizes' that they have in common")
+            break
+    try:
+        tuple(series.dates())
+    except OverflowError:
+        notes.add(notes.spot("series", "start"), f"the calendar ends before {series.count} dates are found",
+                  f"start well before {dt.date.max.year}")
+
+
+def with_live_text(series: Series, live: bool | None) -> Series:
+    """The series with its SVG text live or outlined; as its manifest says where `live` is None."""
+    return series if live is None else replace(series, live_text=live)

@@ -1,0 +1,297 @@
+"""The parts of a slot as pieces: what each looks like at a given tightness."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from cagework.layouts.column import Beside, Each, Item, Part, Row
+from cagework.typeset.columns.issue import Earlier, Issue, Proved
+from cagework.typeset.columns.norms import (
+    answer_look,
+    grid_look,
+    least_answer_cell,
+    least_cell,
+    limits_of,
+    weights_of,
+)
+from cagework.typeset.columns.pieces import Piece, side_by_side, solid, stacked, upside_down
+from cagework.typeset.draw.diagram import draw_step
+from cagework.typeset.draw.furniture import grade_mark, grade_width
+from cagework.typeset.draw.grid import draw_grid
+from cagework.typeset.marks import MM, Line, Mark
+from cagework.typeset.prose import SetLine, Style, set_paragraph
+from cagework.typeset.text import Fonts
+from cagework.typeset.work import moments
+
+_LEADING = 1.2
+_HEAD, _BODY, _BOLD = "serif-semibold", "sans", "sans-semibold"   # thin serifs do not survive coarse paper
+_CANDIDATE = 0.3
+"""A diagram's small digits, as a share of the cell (as `draw.diagram` sets them)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tightness:
+    """Which parts are left out, and how near all else is to the least the paper holds (0 as wished, 1 at it)."""
+
+    squeeze: float
+    dropped: frozenset[Part]
+
+    def between(self, wished: float, least: float) -> float:
+        """A size in pt between the one wished and the least."""
+        return wished if wished <= least else wished + (least - wished) * self.squeeze
+
+
+class Matter:
+    """Makes one issue's pieces, all of one tightness."""
+
+    def __init__(self, issue: Issue, tightness: Tightness, fonts: Fonts) -> None:
+        self._issue, self._tight, self._fonts = issue, tightness, fonts
+        self._slot = issue.setting.slot
+        self._words = issue.phrases.words
+        wished, least = self._slot.type, limits_of(self._slot).type
+        self._heading = tightness.between(wished.heading, max(least, 0.6 * wished.heading))
+        self._title = tightness.between(wished.title, least)
+        self._text = tightness.between(wished.text, least)
+        self._small = tightness.between(wished.small, least)
+        self._gap = tightness.between(0.9 * wished.text, 0.5 * least)
+
+    def whole(self) -> Piece:
+        """All the slot carries, in order, but for what is dropped."""
+        return stacked(tuple(self._items(self._slot.carries, self._slot.width * MM)))
+
+    def _items(self, items: Sequence[Item], width: float) -> Iterator[Piece]:
+        for item in items:
+            match item:
+                case Row():
+                    yield from self._row(item.parts, width, self._issue.puzzles)
+                case Each():
+                    for puzzle in self._issue.puzzles:
+                        for row in item.carries:
+                            yield from self._row(row.parts, width, (puzzle,))
+                case Beside():
+                    yield from self._beside(item)
+
+    def _beside(self, item: Beside) -> Iterator[Piece]:
+        placed, at = [], 0.0
+        for stack in item.stacks:
+            width = self._slot.measure(stack.columns) * MM
+            pieces = tuple(self._items(stack.carries, width))
+            if pieces:
+                placed.append((at, stacked(pieces)))
+            at += width + self._slot.gutter * MM
+        if placed:
+            yield side_by_side(placed, self._gap)
+
+    def _row(self, parts: Sequence[Part], width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
+        kept = [part for part in parts if part not in self._tight.dropped]
+        if len(parts) == 1 and parts[0] in _SOLID:
+            if kept:
+                yield from _SOLID[parts[0]](self, width, puzzles)
+            if parts[0] is Part.GRID and Part.RULES not in self._standing() and self._issue.extra_rules:
+                yield self._prose(self._issue.extra_rules, width)
+            return
+        said = [one for part in kept for one in self._said(part, puzzles)]
+        if said:
+            yield self._line(said, width)
+
+    def _standing(self) -> Collection[Part]:
+        return set(self._slot.parts) - self._tight.dropped
+
+    # one line: title, number, date, grade, credit
+
+    def _said(self, part: Part, puzzles: Sequence[Proved]) -> Iterator[_Said]:
+        entry = puzzles[0].entry
+        match part:
+            case Part.TITLE:
+                yield _Said((entry.title,), _HEAD, self._title)
+            case Part.NUMBER:
+                yield _Said((self._words.columns.number.format(number=self._issue.day.number),), _BOLD, self._small)
+            case Part.DATE:
+                date = self._issue.day.date
+                yield _Said((self._issue.phrases.date(date), self._issue.phrases.date(date, short=True)), _BODY,
+                            self._small)
+            case Part.GRADE if entry.grade:
+                yield _Said((self._words.grades[entry.grade],), _BODY, self._small, peaks=True, entry=puzzles[0])
+            case Part.CREDIT if entry.by:
+                yield _Said((self._words.by.format(name=entry.by),), _BODY, self._small)
+
+    def _line(self, said: Sequence[_Said], width: float) -> Piece:
+        """All on one line where there is room, the last ranged right; else one under the other."""
+        for shortest in (False, True):
+            widths = [one.width(self._fonts, shortest) for one in said]
+            if sum(widths) + (len(said) - 1) * self._small <= width:
+                return self._one_line(said, widths, width, shortest)
+        if len(said) > 1:
+            return stacked(tuple(self._line([one], width) for one in said), 0.6 * self._gap)
+        return self._set((said[0].texts[-1], said[0].face, said[0].size), width)
+
+    def _one_line(self, said: Sequence[_Said], widths: Sequence[float], width: float, shortest: bool) -> Piece:
+        size = max(one.size for one in said)
+
+        def draw(x: float, y: float) -> tuple[Mark, ...]:
+            marks: list[Mark] = []
+            at, base = x, y + 0.8 * size
+            for number, (one, wide) in enumerate(zip(said, widths, strict=True)):
+                last = number == len(said) - 1 and number > 0
+                marks += one.marks(self._fonts, x + width - wide if last else at, base, shortest)
+                at += wide + self._small
+            return tuple(marks)
+
+        return solid(size, draw, 0.6 * self._gap)
+
+    # running text
+
+    def _style(self, size: float) -> Style:
+        return Style(_BODY, _BOLD, size, _LEADING * size, False, self._issue.phrases.language)
+
+    def _prose(self, text: str, width: float) -> Piece:
+        lines = set_paragraph(text, self._style(self._text), width, self._fonts)
+        leading = _LEADING * self._text
+
+        def draw(x: float, y: float) -> tuple[Mark, ...]:
+            return tuple(mark for number, line in enumerate(lines)
+                         for mark in line.marks(self._fonts, x, y + 0.8 * self._text + number * leading))
+
+        return solid(len(lines) * leading - 0.15 * self._text, draw, self._gap, self._widest(lines) - width)
+
+    def _set(self, said: tuple[str, str, float], width: float) -> Piece:
+        """A heading or a long title, broken where it must be."""
+        text, face, size = said
+        lines = set_paragraph(text, Style(face, face, size, size, False, None), width, self._fonts)
+        leading = 1.08 * size
+
+        def draw(x: float, y: float) -> tuple[Mark, ...]:
+            return tuple(mark for number, line in enumerate(lines)
+                         for mark in line.marks(self._fonts, x, y + 0.8 * size + number * leading))
+
+        return solid(len(lines) * leading - 0.08 * size, draw, 0.6 * self._gap, self._widest(lines) - width)
+
+    def _widest(self, lines: Sequence[SetLine]) -> float:
+        return max((at + self._fonts.measure(text.rstrip(), face, line.size)
+                    for line in lines for at, text, face in line.words), default=0.0)
+
+    def _head(self, width: float, _puzzles: Sequence[Proved]) -> Iterator[Piece]:
+        weight = 2 * weights_of(self._slot).frame
+        words = self._set((self._issue.heading, _HEAD, self._heading), width)
+        drop = weight + 0.25 * self._heading
+
+        def draw(x: float, y: float) -> tuple[Mark, ...]:
+            bar = Line(x, y + weight / 2, x + width, y + weight / 2, weight)
+            return (bar, *words.draw(x, y + drop, words.height))
+
+        yield solid(words.height + drop, draw, self._gap, words.over)
+
+    def _rules(self, width: float, _puzzles: Sequence[Proved]) -> Iterator[Piece]:
+        yield self._prose(self._issue.rules, width)
+
+    def _hint(self, width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
+        for one in puzzles:
+            if one.hint is not None:
+                said = self._issue.phrases.sentences.step(one.hint.step)
+                yield self._prose(f"*{self._words.columns.hint}.* {said}", width)
+
+    # grids
+
+    def _grid(self, width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
+        entry = puzzles[0].entry
+        frame, size = weights_of(self._slot).frame, entry.puzzle.size
+        least = least_cell(self._slot, entry.puzzle, self._fonts)
+        cell = self._tight.between(min(self._slot.cell * MM, (width - frame) / size), least)
+        cell = max(cell, least)
+        look = grid_look(self._slot, cell, self._fonts)
+        side = size * cell + frame
+
+        def draw(x: float, y: float) -> tuple[Mark, ...]:
+            left = x + (width - side + frame) / 2
+            return (draw_grid(entry.puzzle, entry.rules, look, self._fonts, left, y + frame / 2),)
+
+        yield solid(side, draw, self._gap, side - width)
+
+    def _step(self, width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
+        one = puzzles[0]
+        number = one.key_step
+        if number is None:
+            return
+        path, frame = one.worked.path, weights_of(self._slot).frame
+        size = path.puzzle.size
+        stage, moment = path.stages[number], moments(path)[number]
+        least = least_cell(self._slot, path.puzzle, self._fonts)
+        wish = min(self._slot.cell * MM, max(least, 1.05 * limits_of(self._slot).type / _CANDIDATE))
+        cell = max(least, self._tight.between(min(wish, (width - frame) / size), least))
+        look = grid_look(self._slot, cell, self._fonts)
+        side = size * cell + frame
+
+        def draw(x: float, y: float) -> tuple[Mark, ...]:
+            return (draw_step(path.puzzle, one.entry.rules, moment.candidates, moment.placed, stage.step, look,
+                              self._fonts, x + (width - side + frame) / 2, y + frame / 2),)
+
+        said = self._issue.phrases.sentences.step(stage.step)
+        yield self._set((self._words.columns.step, _BOLD, self._text), width)
+        yield solid(side, draw, self._gap, side - width)
+        yield self._prose(said, width)
+
+    def _answer(self, width: float, _puzzles: Sequence[Proved]) -> Iterator[Piece]:
+        if not self._issue.earlier:
+            return
+        caption = self._prose(f"*{self._issue.answer_caption}*", width)
+        rows = tuple(self._answer_rows(width))
+        piece = stacked((caption, *rows), self._gap)
+        yield upside_down(piece, width) if self._slot.answer.turned else piece
+
+    def _answer_rows(self, width: float) -> Iterator[Piece]:
+        """The finished grids, as many to a row as it holds."""
+        space = self._gap
+        waiting: list[tuple[float, Piece]] = []
+        at = 0.0
+        for earlier in self._issue.earlier:
+            side, piece = self._finished(earlier, width)
+            if waiting and at + side > width:
+                yield side_by_side(waiting, space)
+                waiting, at = [], 0.0
+            waiting.append((at, piece))
+            at += side + space
+        yield side_by_side(waiting, space)
+
+    def _finished(self, earlier: Earlier, width: float) -> tuple[float, Piece]:
+        least = least_answer_cell(self._slot, earlier.size, self._fonts)
+        frame = answer_look(self._slot, least).frame_line
+        wish = min(self._slot.answer.cell * MM, (width - frame) / earlier.size)
+        cell = max(least, self._tight.between(wish, least))
+        look = answer_look(self._slot, cell)
+        side = earlier.size * cell + frame
+
+        def draw(x: float, y: float) -> tuple[Mark, ...]:
+            return (draw_grid(earlier.puzzle, (), look, self._fonts, x + frame / 2, y + frame / 2, earlier.answer),)
+
+        return side, solid(side, draw, self._gap, side - width)
+
+
+_SOLID: Mapping[Part, Callable[[Matter, float, Sequence[Proved]], Iterator[Piece]]] = {
+    Part.HEADING: Matter._head, Part.GRID: Matter._grid, Part.RULES: Matter._rules, Part.HINT: Matter._hint,
+    Part.STEP: Matter._step, Part.ANSWER: Matter._answer,
+}
+"""Parts that take lines of their own."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """A few words of a line, with shorter ways to say them; a grade has its peaks before it."""
+
+    texts: tuple[str, ...]
+    face: str
+    size: float
+    peaks: bool = False
+    entry: Proved | None = None
+
+    def width(self, fonts: Fonts, shortest: bool) -> float:
+        lead = grade_width(self.size) + 0.4 * self.size if self.peaks else 0.0
+        return lead + fonts.measure(self.texts[-1 if shortest else 0], self.face, self.size)
+
+    def marks(self, fonts: Fonts, x: float, base: float, shortest: bool) -> tuple[Mark, ...]:
+        words = self.texts[-1 if shortest else 0]
+        if not self.peaks or self.entry is None or self.entry.entry.grade is None:
+            return (fonts.left(x, base, words, self.face, self.size),)
+        after = x + grade_width(self.size) + 0.4 * self.size
+        return (grade_mark(self.entry.entry.grade, x, base, self.size),
+                fonts.left(after, base, words, self.face, self.size))

@@ -1,0 +1,108 @@
+"""What a stock holds, as the sizes, line weights and looks of a slot. The one table is `preflight/stocks.yaml`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from cagework.layouts.column import ColumnSlot
+from cagework.layouts.load import Problem
+from cagework.solver.model import Puzzle
+from cagework.typeset.draw.cages import cage_fit
+from cagework.typeset.draw.grid import CLEAR, Look, label_size, sum_foot
+from cagework.typeset.faults import listed
+from cagework.typeset.preflight.profile import Limits, stock_limits
+from cagework.typeset.press import Stock
+from cagework.typeset.text import Fonts
+
+_DIGIT = 0.46
+_STEP = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Line weights in pt."""
+
+    cell: float
+    cage: float
+    region: float
+    frame: float
+
+
+def stock_of(slot: ColumnSlot) -> Stock:
+    """The paper a slot is printed on."""
+    return Stock(slot.stock)
+
+
+def limits_of(slot: ColumnSlot) -> Limits:
+    """What the slot's paper holds."""
+    return stock_limits()[stock_of(slot)]
+
+
+def weights_of(slot: ColumnSlot) -> Weights:
+    """The slot's lines; those it does not state, from the thinnest the paper holds (proportions are ours)."""
+    least, stated = limits_of(slot).line, slot.weights
+    return Weights(stated.cell or least, stated.cage or 1.5 * least, stated.region or 2.5 * least,
+                   stated.frame or 3.5 * least)
+
+
+def shortcomings(slot: ColumnSlot) -> tuple[Problem, ...]:
+    """Where a slot asks for less than its paper holds."""
+    if slot.stock not in list(Stock):
+        return (Problem(("stock",), f"there is no stock '{slot.stock}'", f"stocks are {listed(list(Stock), 'and')}"),)
+    limits, weights = limits_of(slot), weights_of(slot)
+    found = [
+        Problem(("weights", name), f"a line of {weight:g} pt is thinner than {slot.stock} holds: {limits.line:g} pt")
+        for name in ("cell", "cage", "region", "frame") if (weight := getattr(weights, name)) < limits.line
+    ]
+    found += [
+        Problem(("type", name), f"type of {size:g} pt is smaller than {slot.stock} holds: {limits.type:g} pt")
+        for name in ("heading", "title", "text", "small") if (size := getattr(slot.type, name)) < limits.type
+    ]
+    if not weights.cell < weights.region < weights.frame:
+        found.append(Problem(("weights",), "line weights must rise: cell, then region, then frame"))
+    return tuple(found)
+
+
+def grid_look(slot: ColumnSlot, cell: float, fonts: Fonts) -> Look:
+    """A grid to be solved in, with cells of `cell` pt."""
+    weights, limits = weights_of(slot), limits_of(slot)
+    look = Look(cell, weights.cell, weights.cage, weights.region, weights.frame, least_label=limits.type,
+                least_gap=limits.gap, tinted_line=limits.tinted_line, least_candidate=limits.type)
+    return replace(look, digit_height=min(_DIGIT, _room(look, fonts) / cell))
+
+
+def _room(look: Look, fonts: Fonts) -> float:
+    """The height left for a digit between the sum of its cell and the cage's line below, in pt."""
+    inset = cage_fit(look.cell, look.least_gap).inset
+    return look.cell - inset - look.cage_line / 2 - CLEAR - sum_foot(look, fonts)
+
+
+def answer_look(slot: ColumnSlot, cell: float) -> Look:
+    """A finished grid: lines alone, as fine as the paper holds."""
+    least = limits_of(slot).line
+    return Look(cell, least, least, 2 * least, 2 * least, least_label=None, digit_height=0.56)
+
+
+def least_cell(slot: ColumnSlot, puzzle: Puzzle, fonts: Fonts) -> float:
+    """The smallest cell in pt in which the least type the paper holds can be read: a sum clear of its cage's
+    line on either side, and a digit under it, clear of both.
+    """
+    limits, face = limits_of(slot), fonts["sans-semibold"]
+    digit = face.figure_height * limits.type
+    sums = {str(cage.total) for cage in puzzle.cages if cage.total is not None} | {str(puzzle.size)}
+    cell = 6.0
+    while True:
+        look = grid_look(slot, cell, fonts)
+        inset = cage_fit(cell, limits.gap).inset + look.cage_line / 2
+        widest = max(face.width(text, label_size(look)) for text in sums)
+        if _room(look, fonts) >= digit and widest + 2 * inset <= cell:
+            return cell
+        cell += _STEP
+
+
+def least_answer_cell(slot: ColumnSlot, size: int, fonts: Fonts) -> float:
+    """The smallest cell of a finished grid in pt: the least type, clear of the lines."""
+    face, least = fonts["sans"], limits_of(slot)
+    wide = face.width(str(size), least.type) + 2 * CLEAR + least.line
+    high = face.figure_height * least.type / 0.56
+    return max(wide, high)

@@ -1,0 +1,64 @@
+"""Pieces of a column: something of a known height that can be drawn; stacked, set side by side, turned round."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from cagework.typeset.marks import Group, Mark, half_turned
+
+Draw = Callable[[float, float, float], tuple[Mark, ...]]
+"""(x, y, height) -> marks: the top left corner in pt, and the height to fill."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Matter `height` pt high at least; `over` is how much wider it is than its measure, 0 where it fits.
+
+    `before` is the white wanted above it, dropped at the head of a stack.
+    """
+
+    height: float
+    draw: Draw
+    before: float = 0.0
+    over: float = 0.0
+
+
+def solid(height: float, draw: Callable[[float, float], tuple[Mark, ...]], before: float, over: float = 0.0) -> Piece:
+    """A piece that keeps its height whatever room it is given."""
+    return Piece(height, lambda x, y, _room: draw(x, y), before, max(0.0, over))
+
+
+def stacked(pieces: Sequence[Piece], before: float = 0.0) -> Piece:
+    """Pieces under each other; what room is left over goes into the white between them, evenly."""
+    height = sum(piece.height for piece in pieces) + sum(piece.before for piece in pieces[1:])
+
+    def draw(x: float, y: float, room: float) -> tuple[Mark, ...]:
+        spare = max(0.0, room - height) / max(1, len(pieces) - 1)
+        marks: list[Mark] = []
+        for number, piece in enumerate(pieces):
+            y += piece.before + spare if number else 0.0
+            marks += piece.draw(x, y, piece.height)
+            y += piece.height
+        return tuple(marks)
+
+    return Piece(height, draw, before, max((piece.over for piece in pieces), default=0.0))
+
+
+def side_by_side(pieces: Sequence[tuple[float, Piece]], before: float) -> Piece:
+    """Pieces beside each other, each at its x; all are given the height of the highest."""
+    height = max(piece.height for _, piece in pieces)
+
+    def draw(x: float, y: float, _room: float) -> tuple[Mark, ...]:
+        return tuple(mark for at, piece in pieces for mark in piece.draw(x + at, y, height))
+
+    return Piece(height, draw, before, max(piece.over for _, piece in pieces))
+
+
+def upside_down(piece: Piece, width: float) -> Piece:
+    """A piece turned by half within its own box."""
+    def draw(x: float, y: float, _room: float) -> tuple[Mark, ...]:
+        middle = (x + width / 2, y + piece.height / 2)
+        return (Group("turned", tuple(half_turned(mark, *middle) for mark in piece.draw(x, y, piece.height))),)
+
+    return Piece(piece.height, draw, piece.before, piece.over)

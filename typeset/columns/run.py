@@ -1,0 +1,240 @@
+"""A series manifest to a folder of columns. The only module here that knows the order of stages."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from cagework.layouts.column import Earlier as Whose
+from cagework.layouts.column import Part
+from cagework.typeset.columns.beside import in_words, index_text, plain_text
+from cagework.typeset.columns.contact import contact_pages
+from cagework.typeset.columns.fit import DoesNotFit, Fitted, fit
+from cagework.typeset.columns.issue import Earlier, Issue, Phrases, earlier_of
+from cagework.typeset.columns.ledger import Ledger, ledger_text, read_ledger, uses_of
+from cagework.typeset.columns.norms import stock_of
+from cagework.typeset.columns.pool import read_pool
+from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedule
+from cagework.typeset.columns.schema import Fallback
+from cagework.typeset.columns.series import Day, Series, Setting
+from cagework.typeset.columns.store import INDEX, Stored, restore, settle, store
+from cagework.typeset.faults import Fault, counted, listed
+from cagework.typeset.marks import MM
+from cagework.typeset.pdf import About, pdf_bytes
+from cagework.typeset.preflight.profile import Profile
+from cagework.typeset.preflight.report import preflight
+from cagework.typeset.press import PressSpec, press_bytes
+from cagework.typeset.svg import svg_text
+from cagework.typeset.text import Fonts, packaged_faces
+from cagework.typeset.words import load_words
+from cagework.typeset.words.sentences import Sentences
+
+Tick = Callable[[], None]
+
+CONTACT = "contact-sheet.pdf"
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a run made, and what the editor should know of it."""
+
+    dates: int
+    stored: Stored
+    notes: tuple[str, ...]
+    faults: tuple[Fault, ...]
+    seconds: float
+
+
+class NotMade(Exception):  # noqa: N818 - it says what did not happen
+    """The series cannot be printed as it is; nothing was written."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__(f"{len(self.faults)} faults")
+
+
+def make_columns(series: Series, out: Path, seconds: float | None, tick: Tick = lambda: None) -> Made:
+    """Choose, fit, draw, preflight and store a whole series under `out`; `tick` is called for each puzzle read
+    and each slot drawn.
+
+    Raises NotMade, NotOurs, OSError and UnreadableManifest; whichever it is, folder and ledger stay as they were.
+    """
+    start = time.perf_counter()
+    out = Path(os.path.abspath(out))
+    restore(out)
+    if series.ledger is not None:
+        settle(series.ledger)
+    ledger = read_ledger(series.ledger)
+    pool = read_pool(series.pool, seconds, tick)
+    if ledger.faults or pool.failed:
+        raise NotMade((*ledger.faults, *pool.faults))
+    days = tuple(series.dates())
+    wanted = tuple(demands(days, series.helpings))
+    free = ledger.unused(pool.puzzles, series.id)
+    planned = schedule(wanted, free, nearest=series.fallback is Fallback.NEAREST)
+    if planned.wanting:
+        raise NotMade(_wanting(series, planned.wanting, len(pool.puzzles) - len(free)))
+    issues = tuple(_issues(series, days, planned, ledger))
+    fitted = _fitted(series, issues)
+    files = _files(series, fitted, tick)
+    uses = [use for day in days for of in series.helpings
+            for use in uses_of(series.id, day, of, planned.helping(day, of))]
+    stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses))
+    notes = (*_fallen(planned), *_given_way(fitted), *_unanswered(issues))
+    return Made(len(days), stored, notes, pool.faults, time.perf_counter() - start)
+
+
+def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[Fault]:
+    """One fault for each date that goes wanting."""
+    short: dict[tuple[Day, int, tuple[int, ...]], int] = {}
+    for demand in wanting:
+        key = (demand.day, demand.of, demand.sizes)
+        short[key] = short.get(key, 0) + 1
+    past = f" ({counted(used, 'puzzle')} of it printed before)" if used else ""
+    for (day, of, sizes), count in short.items():
+        grids = f"{listed([str(size) for size in sizes])} by {listed([str(size) for size in sizes])}" \
+            if len(sizes) == 1 else f"size {listed([str(size) for size in sizes])}"
+        many = "" if of == 1 else f", {counted(count, 'puzzle')} of {of}"
+        yield Fault(series.file, f"{day.date:%A} {day.date.isoformat()} goes wanting: the pool{past} has no "
+                    f"{day.grade} of {grids} left{many}",
+                    "" if series.fallback is Fallback.NEAREST else "add puzzles, or allow 'fallback: nearest'")
+
+
+def _issues(series: Series, days: Sequence[Day], planned: Schedule, ledger: Ledger) -> Iterator[Issue]:
+    """Every date in every slot, date by date."""
+    phrases = {setting.language: phrases_of(setting.language) for setting in series.settings}
+    for number, day in enumerate(days):
+        for setting in series.settings:
+            of = setting.slot.puzzles
+            yield Issue(setting, day, planned.helping(day, of),
+                        _earlier(series, setting, days[:number], day, planned, ledger), phrases[setting.language])
+
+
+def _earlier(
+    series: Series, setting: Setting, before: Sequence[Day], day: Day, planned: Schedule, ledger: Ledger,
+) -> tuple[Earlier, ...]:
+    """The answers a slot prints: from the series itself, or else from the ledger."""
+    of, whose = setting.slot.puzzles, setting.slot.answer.of
+    date = day.date - dt.timedelta(days=7) if whose is Whose.WEEK else None
+    own = [one for one in before if date is None or one.date == date]
+    if own:
+        return earlier_of(own[-1], planned.helping(own[-1], of))
+    return ledger.helping(date, day.date, of, series.id)
+
+
+def phrases_of(language: str) -> Phrases:
+    """The words of a language; English where there are none."""
+    try:
+        words = load_words(language)
+    except LookupError:
+        return phrases_of("en")
+    return Phrases(language, words, Sentences(language))
+
+
+def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
+    """Every issue in its slot. NotMade with every one that does not fit, or that a face cannot set."""
+    fonts = {setting.name: Fonts(setting.slot) for setting in series.settings}
+    faults: list[Fault] = []
+    done: list[Fitted] = []
+    for issue in issues:
+        faults += _unset(series, issue, fonts[issue.setting.name])
+    if faults:
+        raise NotMade(dict.fromkeys(faults))
+    for issue in issues:
+        try:
+            done.append(fit(issue, fonts[issue.setting.name]))
+        except DoesNotFit as error:
+            faults.append(Fault(series.file, f"{issue.stem}: {error}",
+                                "or make the slot higher, or let it name that part under 'sacrifice'"))
+    if faults:
+        raise NotMade(faults)
+    return tuple(done)
+
+
+def _unset(series: Series, issue: Issue, fonts: Fonts) -> Iterator[Fault]:
+    """Characters the slot's faces have no glyph for."""
+    said = [(series.file, issue.heading)]
+    for one in issue.puzzles:
+        said += [(one.entry.place.file, text) for text in (one.entry.title, one.entry.by) if text]
+    for where, text in said:
+        lacking = "".join(dict.fromkeys(char for face in sorted(packaged_faces()) for char in fonts[face].lacks(text)))
+        if lacking:
+            shown = " ".join(f"{char} (U+{ord(char):04X})" for char in lacking)
+            yield Fault(where, f"the slot's faces cannot set {shown} in '{text[:40]}'",
+                        "write it another way, or give the slot a face that has it (fonts)")
+
+
+def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str, bytes]:
+    """Every file by name, the PDFs held to the stock's rules. NotMade with what the preflight finds."""
+    fonts = {setting.name: Fonts(setting.slot) for setting in series.settings}
+    files: dict[str, bytes] = {}
+    faults: list[Fault] = []
+    for one in fitted:
+        issue, face = one.issue, fonts[one.issue.setting.name]
+        pdf = column_pdf(series, one, face)
+        faults += _refused(issue, pdf)
+        described = " ".join(in_words(issue.phrases, puzzle.entry) for puzzle in issue.puzzles)
+        svg = svg_text(one.page.marks, one.page.width, one.page.height, face, _title(series, issue), described,
+                       live_text=series.live_text)
+        files |= {f"{issue.stem}.pdf": pdf, f"{issue.stem}.svg": svg.encode(),
+                  f"{issue.stem}.txt": plain_text(issue).encode()}
+        tick()
+    if faults:
+        raise NotMade(faults)
+    phrases = phrases_of(series.language)
+    about = About(series.title, "", "", series.language)
+    face = fonts[series.settings[0].name]
+    files[INDEX] = index_text(fitted).encode()
+    files[CONTACT] = pdf_bytes(contact_pages(series, fitted, phrases, face), (), about, face)
+    return files
+
+
+def _title(series: Series, issue: Issue) -> str:
+    return f"{series.title}: {', '.join(one.entry.title for one in issue.puzzles)}"
+
+
+def column_pdf(series: Series, one: Fitted, fonts: Fonts) -> bytes:
+    """One issue as a press file for its stock, trimmed to the slot; dated by its day, never by the clock."""
+    issue = one.issue
+    about = About(_title(series, issue), ", ".join(filter(None, (puzzle.entry.by for puzzle in issue.puzzles))),
+                  in_words(issue.phrases, issue.puzzles[0].entry), issue.setting.language)
+    noon = dt.datetime.combine(issue.day.date, dt.time(), dt.UTC)
+    return press_bytes(pdf_bytes((one.page,), (), about, fonts),
+                       PressSpec(about.title, noon, noon, stock=stock_of(issue.setting.slot)))
+
+
+def profile_of(setting: Setting) -> Profile:
+    """What a slot's PDF is held to: its stock's rules and its size. It is placed on a page, not cut, so its
+    matter may reach to its edge.
+    """
+    slot = setting.slot
+    return Profile(stock=stock_of(slot), trim_mm=(slot.width, slot.height), safety_mm=0.0)
+
+
+def _refused(issue: Issue, pdf: bytes) -> Iterator[Fault]:
+    for finding in preflight(pdf, profile_of(issue.setting)).findings:
+        yield Fault(Path(f"{issue.stem}.pdf"), f"{finding.message} (preflight rule {finding.number}, {finding.rule})")
+
+
+def _fallen(planned: Schedule) -> Iterator[str]:
+    for demand in planned.fallen:
+        one = planned.chosen[demand]
+        yield (f"{demand.day.date.isoformat()}: no {demand.day.grade} was left; '{one.entry.id}', a "
+               f"{one.entry.grade}, stands in")
+
+
+def _given_way(fitted: Iterable[Fitted]) -> Iterator[str]:
+    for one in fitted:
+        if one.dropped:
+            yield f"{one.issue.stem}: {listed([str(part) for part in one.dropped], 'and')} left out for want of room"
+
+
+def _unanswered(issues: Iterable[Issue]) -> Iterator[str]:
+    for issue in issues:
+        if not issue.earlier and Part.ANSWER in issue.setting.slot.parts:
+            whose = "a week before" if issue.setting.slot.answer.of is Whose.WEEK else "before"
+            yield f"{issue.stem}: no answer is printed, as no puzzle of the date {whose} is known"

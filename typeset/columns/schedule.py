@@ -1,0 +1,104 @@
+"""Dates to puzzles: each of the grade wanted, none twice, and every date told of that goes wanting.
+
+A date's helping is the puzzles that its slots of one kind share. Helpings are matched with puzzles by
+augmenting paths (Kuhn 1955; in every textbook on bipartite matching), so a date goes wanting only where no
+choice at all could serve it and all that were served before it. Dates are taken in order and puzzles in the
+order of the pool: the same input always gives the same schedule.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from cagework.solver.grade import Grade
+from cagework.typeset.columns.issue import Proved
+from cagework.typeset.columns.series import Day
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """One puzzle wanted: for a date, as number `place` of a helping of `of`, of one of these sizes."""
+
+    day: Day
+    of: int
+    place: int
+    sizes: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """What each demand gets. `fallen` are those whose puzzle has another grade than wanted; `wanting` those
+    that get none.
+    """
+
+    chosen: Mapping[Demand, Proved]
+    fallen: tuple[Demand, ...]
+    wanting: tuple[Demand, ...]
+
+    def helping(self, day: Day, of: int) -> tuple[Proved, ...]:
+        """A date's puzzles for slots of `of`, in their places."""
+        return tuple(one for demand, one in sorted(self.chosen.items(), key=lambda item: item[0].place)
+                     if demand.day == day and demand.of == of)
+
+
+def demands(days: Sequence[Day], helpings: Mapping[int, tuple[int, ...]]) -> Iterator[Demand]:
+    """Every puzzle wanted, date by date."""
+    for day in days:
+        for of, sizes in helpings.items():
+            for place in range(1, of + 1):
+                yield Demand(day, of, place, sizes)
+
+
+def schedule(wanted: Sequence[Demand], pool: Sequence[Proved], *, nearest: bool) -> Schedule:
+    """Give each demand a puzzle of its grade; with `nearest`, those left over one of the nearest grade instead."""
+    exact = [
+        [index for index, one in enumerate(pool) if _suits(demand, one) and one.entry.grade is demand.day.grade]
+        for demand in wanted
+    ]
+    holds = _matched(exact)
+    fallen: tuple[Demand, ...] = ()
+    if nearest:
+        left = [number for number in range(len(wanted)) if number not in holds]
+        free = set(range(len(pool))) - set(holds.values())
+        second = _matched([
+            sorted((index for index in free if _suits(wanted[number], pool[index])),
+                   key=lambda index, want=wanted[number].day.grade: (*_distance(want, pool[index]), index))
+            for number in left
+        ])
+        holds |= {left[number]: index for number, index in second.items()}
+        fallen = tuple(wanted[left[number]] for number in sorted(second))
+    chosen = {demand: pool[holds[number]] for number, demand in enumerate(wanted) if number in holds}
+    return Schedule(chosen, fallen, tuple(demand for demand in wanted if demand not in chosen))
+
+
+def _suits(demand: Demand, one: Proved) -> bool:
+    return one.entry.puzzle.size in demand.sizes
+
+
+def _distance(want: Grade, one: Proved) -> tuple[int, bool, float]:
+    """How far a puzzle's grade is from the one wanted, the gentler side first, then by its score."""
+    steps = list(Grade)
+    grade = one.entry.grade or want
+    off = steps.index(grade) - steps.index(want)
+    score = one.worked.rating.score
+    return abs(off), off > 0, score if off > 0 else -score
+
+
+def _matched(choices: Sequence[Sequence[int]]) -> dict[int, int]:
+    """Number of a demand -> number of its puzzle: as many as can be, the earliest first."""
+    holder: dict[int, int] = {}
+
+    def place(number: int, seen: set[int]) -> bool:
+        for index in choices[number]:
+            if index in seen:
+                continue
+            seen.add(index)
+            if index not in holder or place(holder[index], seen):
+                holder[index] = number
+                return True
+        return False
+
+    for number in range(len(choices)):
+        place(number, set())
+    return {number: index for index, number in sorted(holder.items(), key=lambda item: item[1])}

@@ -1,0 +1,144 @@
+"""The keys of a series manifest and of a ledger as typed models."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from enum import StrEnum
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
+
+from cagework.layouts.column import slot_names
+from cagework.solver.grade import Grade
+from cagework.solver.model import BOXES
+from cagework.typeset.faults import listed, or_else, quoted
+from cagework.typeset.manifest.schema import ID, Id, Language, Line, Part, Texts, choice, ours
+
+
+class Fallback(StrEnum):
+    """What to do for a date when the pool has no puzzle of the grade wanted."""
+
+    NONE = "none"
+    NEAREST = "nearest"
+
+
+class SvgText(StrEnum):
+    """How words stand in the SVG files."""
+
+    OUTLINED = "outlined"    # glyphs as paths: no newsroom font can change them
+    LIVE = "live"
+
+
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+"""As the manifest writes them, in the order of `datetime.date.weekday`."""
+
+_DATE_JSON: dict[str, Any] = {"type": "string", "format": "date"}
+_DAYS_JSON: dict[str, Any] = {
+    "type": "object", "minProperties": 1, "propertyNames": {"enum": list(WEEKDAYS)},
+    "additionalProperties": {"enum": list(Grade)},
+}
+
+
+def _date(value: object) -> dt.date:
+    if isinstance(value, dt.date):
+        return value
+    if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
+        raise ours("must be a date, written as 2027-03-01", of_key=True)
+    try:
+        return dt.date.fromisoformat(value)
+    except ValueError:
+        raise ours(f"{quoted(value)} is no day of the calendar") from None
+
+
+def _days(value: object) -> dict[int, Grade]:
+    if not isinstance(value, dict) or not value:
+        raise ours("must be a mapping such as {monday: stroll, saturday: summit}", of_key=True)
+    found = {}
+    for day, grade in value.items():
+        if day not in WEEKDAYS:
+            raise ours(f"there is no weekday {quoted(str(day))}", or_else(str(day), WEEKDAYS), below=str(day))
+        if grade not in list(Grade):
+            raise ours(f"there is no grade {quoted(str(grade))}", or_else(str(grade), list(Grade)), below=str(day))
+        found[WEEKDAYS.index(day)] = Grade(grade)
+    return dict(sorted(found.items()))
+
+
+def _sizes(value: object) -> tuple[int, ...]:
+    sizes = value if isinstance(value, list) else [value]
+    wrong = [size for size in sizes if size not in BOXES or isinstance(size, bool)]
+    if wrong or not sizes:
+        raise ours(f"must list sizes of grids: {listed(list(BOXES), 'and')}", of_key=True)
+    return tuple(sizes)
+
+
+Sizes = Annotated[tuple[int, ...], PlainValidator(_sizes), WithJsonSchema(
+    {"type": "array", "items": {"enum": list(BOXES)}, "minItems": 1})]
+Date = Annotated[dt.date, PlainValidator(_date), WithJsonSchema(_DATE_JSON)]
+
+
+def _name(value: str) -> str:
+    if not re.fullmatch(ID, value):
+        raise ours(f"{quoted(value)} cannot name a file", "letters, digits, '-' and '_'")
+    return value
+
+
+class SeriesPart(Part):
+    """What the series is, apart from its puzzles and slots."""
+
+    id: Id = Field(description="Short name of the series; the ledger knows it by this.")
+    title: Line = Field(description="Title of the series, for the contact sheet and the files' own information.")
+    language: Language = Field("en", description="Language of the slots that state none, as a BCP 47 tag.")
+    start: Date = Field(description="The first day: the series begins on the first publication day from then on.")
+    count: Annotated[int, Field(ge=1, le=1000)] = Field(description="How many dates the series has.")
+    days: Annotated[dict[int, Grade], PlainValidator(_days), WithJsonSchema(_DAYS_JSON)] = Field(
+        description="The publication days, each with the grade wanted.")
+    fallback: Annotated[Fallback, choice(Fallback, "fallback")] = Field(
+        Fallback.NONE, description="Whether a date may have the nearest grade when the one wanted has run out.")
+    first_number: Annotated[int, Field(ge=0)] = Field(1, description="Number of the first date's puzzle.")
+    ledger: Line | None = Field(None, description="File of puzzles used before, beside the manifest.")
+    svg_text: Annotated[SvgText, choice(SvgText, "kind of text")] = Field(
+        SvgText.OUTLINED, description="Words in SVG as outlines, or as live text.")
+
+
+class SlotPart(Part):
+    """One slot of the series."""
+
+    slot: Line = Field(description=f"A slot's name ({listed(slot_names())}), or a .yaml file beside the manifest.")
+    name: Annotated[Line, AfterValidator(_name)] | None = Field(
+        None, description="What files of this slot are called; the slot's own name if left out.")
+    language: Language | None = Field(None, description="Language of this slot; the series' if left out.")
+    heading: Line | None = Field(None, description="Heading of the column, in place of the language's own.")
+    sizes: Sizes | None = Field(None, description="Sizes of grid it takes, in place of the slot's own.")
+
+
+class SeriesManifest(Part):
+    """A cagework series: puzzles for a run of dates, in slots of a newspaper page."""
+
+    model_config = ConfigDict(title="cagework series")
+
+    series: SeriesPart = Field(description="What the series is.")
+    pool: Texts = Field(description="Where its puzzles come from: book manifests or files of puzzles, or patterns.")
+    slots: list[SlotPart] = Field(min_length=1, description="The slots each date's puzzles are set in.")
+
+
+class UsePart(Part):
+    """One use of a puzzle, as the ledger keeps it."""
+
+    date: Date
+    series: Id
+    place: Annotated[int, Field(ge=1)]
+    of: Annotated[int, Field(ge=1)]
+    number: Annotated[int, Field(ge=0)]
+    puzzle: Id
+    title: Line
+    size: Annotated[int, Field(ge=1)]
+    key: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    answer: Line
+    regions: Line | None = None
+
+
+class LedgerFile(Part):
+    """A ledger: every use of a puzzle in print."""
+
+    used: list[UsePart]

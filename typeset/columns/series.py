@@ -1,0 +1,73 @@
+"""What a series manifest says once read: the dates, the grades wanted, the slots, where puzzles come from."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from cagework.layouts.column import ColumnSlot
+from cagework.solver.grade import Grade
+from cagework.typeset.columns.schema import Fallback
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A slot of the series: its design, what its files are called, its language and its heading."""
+
+    slot: ColumnSlot
+    name: str
+    language: str
+    heading: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A date of publication, the number its puzzles carry, and the grade wanted."""
+
+    date: dt.date
+    number: int
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Everything a series' files are made from, but the puzzles themselves. `days` maps weekday (Monday 0) to
+    the grade wanted.
+    """
+
+    file: Path
+    id: str
+    title: str
+    language: str
+    start: dt.date
+    count: int
+    days: Mapping[int, Grade]
+    fallback: Fallback
+    first_number: int
+    ledger: Path | None
+    live_text: bool
+    pool: tuple[Path, ...]
+    settings: tuple[Setting, ...]
+
+    def dates(self) -> Iterator[Day]:
+        """The dates of publication in order."""
+        at, found = self.start, 0
+        while found < self.count:
+            if at.weekday() in self.days:
+                yield Day(at, self.first_number + found, self.days[at.weekday()])
+                found += 1
+            at += dt.timedelta(days=1)
+
+    @property
+    def helpings(self) -> Mapping[int, tuple[int, ...]]:
+        """How many puzzles a date's slots share -> the sizes of grid that all of those slots take.
+
+        Slots of one puzzle all show the same puzzle on a date; so do slots of three.
+        """
+        found: dict[int, tuple[int, ...]] = {}
+        for setting in self.settings:
+            sizes = found.get(setting.slot.puzzles, setting.slot.sizes)
+            found[setting.slot.puzzles] = tuple(size for size in sizes if size in setting.slot.sizes)
+        return dict(sorted(found.items()))
