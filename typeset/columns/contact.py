@@ -17,8 +17,8 @@ _WIDE, _HIGH = 210.0 * MM, 297.0 * MM       # A4 (ISO 216)
 _EDGE, _GAP, _HEAD = 12.0 * MM, 5.0 * MM, 14.0 * MM
 _DATE, _NOTE = 8.0, 6.5                     # pt
 _CAPTION = 3.2 * _NOTE
-_LARGEST = 0.5
-"""The largest scale of a slot: at half size a page still shows several dates."""
+_LARGEST = 0.4
+"""The largest scale of a slot: a page shows a week or more of the usual two slots."""
 
 
 def contact_pages(series: Series, fitted: Sequence[Fitted], phrases: Phrases, fonts: Fonts) -> tuple[Page, ...]:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cagework.layouts.column import Part
+from cagework.layouts.column import ColumnSlot, Part
 from cagework.typeset.columns.issue import Issue
-from cagework.typeset.columns.matter import Matter, Tightness
+from cagework.typeset.columns.matter import EDGE, Matter, Tightness
+from cagework.typeset.columns.norms import LeastCells
 from cagework.typeset.columns.pieces import Piece
 from cagework.typeset.faults import listed
 from cagework.typeset.marks import MM, Page
 from cagework.typeset.text import Fonts
 
-_GRADES = 16
+_DEGREES = 16
 """Into how many degrees the way from wished to least sizes is divided."""
 
 _SLACK = 0.01
@@ -36,72 +37,74 @@ class DoesNotFit(Exception):  # noqa: N818 - it says what is the matter
     """
 
 
-def fit(issue: Issue, fonts: Fonts) -> Fitted:
-    """Set an issue in its slot. DoesNotFit where that cannot be."""
-    slot = issue.setting.slot
-    width, height = slot.width * MM, slot.height * MM
-    for count in range(len(slot.sacrifice) + 1):
-        dropped = tuple(slot.sacrifice[:count])
-        gone = frozenset(dropped)
-        if not _fits(Matter(issue, Tightness(1.0, gone), fonts).whole(), height):
-            continue
-        squeeze = _least_squeeze(issue, gone, fonts, height)
-        piece = Matter(issue, Tightness(squeeze, gone), fonts).whole()
-        page = Page(width, height, piece.draw(0.0, 0.0, height))
-        return Fitted(issue, page, squeeze, tuple(part for part in dropped if _carried(issue, part)))
-    raise DoesNotFit(_why(issue, fonts, height))
+class Fitter:
+    """Sets issues in one slot."""
 
+    def __init__(self, slot: ColumnSlot, fonts: Fonts) -> None:
+        self._slot, self._fonts = slot, fonts
+        self._least_cells = LeastCells(slot, fonts)
+        self._room = slot.height * MM - 2 * EDGE
 
-def _fits(piece: Piece, height: float) -> bool:
-    return piece.height <= height + _SLACK and piece.over <= _SLACK
+    def fit(self, issue: Issue) -> Fitted:
+        """Set an issue in the slot. DoesNotFit where that cannot be."""
+        slot = self._slot
+        for count in range(len(slot.sacrifice) + 1):
+            dropped = tuple(slot.sacrifice[:count])
+            gone = frozenset(dropped)
+            if not self._fits(self._piece(issue, 1.0, gone)):
+                continue
+            squeeze = self._least_squeeze(issue, gone)
+            marks = self._piece(issue, squeeze, gone).draw(EDGE, EDGE, self._room)
+            page = Page(slot.width * MM, slot.height * MM, marks)
+            return Fitted(issue, page, squeeze, tuple(part for part in dropped if _carried(issue, part)))
+        raise DoesNotFit(self._why(issue))
 
+    def _piece(self, issue: Issue, squeeze: float, gone: frozenset[Part]) -> Piece:
+        return Matter(issue, Tightness(squeeze, gone), self._fonts, self._least_cells).whole()
 
-def _least_squeeze(issue: Issue, gone: frozenset[Part], fonts: Fonts, height: float) -> float:
-    """The least degree of tightness that fits, by halving; the greatest is known to."""
-    low, high = -1, _GRADES
-    while high - low > 1:
-        middle = (low + high) // 2
-        if _fits(Matter(issue, Tightness(middle / _GRADES, gone), fonts).whole(), height):
-            high = middle
-        else:
-            low = middle
-    return high / _GRADES
+    def _fits(self, piece: Piece) -> bool:
+        return piece.height <= self._room + _SLACK and piece.over <= _SLACK
+
+    def _least_squeeze(self, issue: Issue, gone: frozenset[Part]) -> float:
+        """The least degree of tightness that fits, by halving; the greatest is known to."""
+        if self._fits(self._piece(issue, 0.0, gone)):
+            return 0.0
+        low, high = 0, _DEGREES
+        while high - low > 1:
+            middle = (low + high) // 2
+            if self._fits(self._piece(issue, middle / _DEGREES, gone)):
+                high = middle
+            else:
+                low = middle
+        return high / _DEGREES
+
+    def _why(self, issue: Issue) -> str:
+        """By how much the matter is too large, and what to drop."""
+        slot, gone = self._slot, frozenset(self._slot.sacrifice)
+        piece = self._piece(issue, 1.0, gone)
+        paper = f"at the smallest sizes {slot.stock} holds"
+        after = f", without {listed([str(part) for part in slot.sacrifice], 'and')}" if slot.sacrifice else ""
+        if piece.over > _SLACK:
+            return f"the matter is {piece.over / MM:.2f} mm too wide {paper}{after}"
+        over = piece.height - self._room
+        said = f"the matter is {over / MM:.2f} mm too high {paper}{after}"
+        saved = sorted(
+            (piece.height - self._piece(issue, 1.0, gone | {part}).height, part)
+            for part in sorted(set(slot.parts) - gone - {Part.GRID})
+        )
+        enough = next(((saving, part) for saving, part in saved if saving >= over - _SLACK), None)
+        if enough is not None:
+            return f"{said}; dropping '{enough[1]}' would save {enough[0] / MM:.2f} mm"
+        chosen: list[Part] = []
+        for _, part in reversed(saved):
+            chosen.append(part)
+            saving = piece.height - self._piece(issue, 1.0, gone | set(chosen)).height
+            if saving >= over - _SLACK:
+                named = listed([f"'{one}'" for one in chosen], "and")
+                return f"{said}; dropping {named} would save {saving / MM:.2f} mm"
+        return f"{said}; with the grid alone it would still be too high"
 
 
 def _carried(issue: Issue, part: Part) -> bool:
     """Whether there was anything to drop: on a first date there is no earlier answer."""
     return part is not Part.ANSWER or bool(issue.earlier)
-
-
-def _why(issue: Issue, fonts: Fonts, height: float) -> str:
-    slot = issue.setting.slot
-    gone = frozenset(slot.sacrifice)
-    piece = Matter(issue, Tightness(1.0, gone), fonts).whole()
-    paper = f"at the smallest sizes {slot.stock} holds"
-    after = f", without {listed([str(part) for part in slot.sacrifice], 'and')}" if slot.sacrifice else ""
-    if piece.over > _SLACK:
-        return f"the matter is {piece.over / MM:.2f} mm too wide {paper}{after}"
-    over = piece.height - height
-    said = f"the matter is {over / MM:.2f} mm too high {paper}{after}"
-    saved = sorted(
-        (piece.height - Matter(issue, Tightness(1.0, gone | {part}), fonts).whole().height, part)
-        for part in sorted(set(slot.parts) - gone - {Part.GRID})
-    )
-    enough = next(((saving, part) for saving, part in saved if saving >= over - _SLACK), None)
-    if enough is not None:
-        return f"{said}; dropping '{enough[1]}' would save {enough[0] / MM:.2f} mm"
-    return f"{said}; no one part would save as much: {_several(issue, fonts, over, saved)}"
-
-
-def _several(issue: Issue, fonts: Fonts, over: float, saved: list[tuple[float, Part]]) -> str:
-    """The parts to drop, largest first, until the rest fits."""
-    gone = frozenset(issue.setting.slot.sacrifice)
-    whole = Matter(issue, Tightness(1.0, gone), fonts).whole().height
-    chosen: list[Part] = []
-    for _, part in reversed(saved):
-        chosen.append(part)
-        saving = whole - Matter(issue, Tightness(1.0, gone | set(chosen)), fonts).whole().height
-        if saving >= over - _SLACK:
-            named = listed([f"'{one}'" for one in chosen], "and")
-            return f"drop {named}, {saving / MM:.2f} mm together"
-    return "the grid alone is too high"

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from cagework.solver.model import BOXES, Answer, Cell
 from cagework.solver.symmetry import Key, canonical
+from cagework.typeset.book import Entry
 from cagework.typeset.columns.issue import Earlier, Proved, earlier_of
 from cagework.typeset.columns.schema import LedgerFile, UsePart
 from cagework.typeset.columns.series import Day
@@ -46,10 +47,10 @@ class Ledger:
     text: str | None
     faults: tuple[Fault, ...] = ()
 
-    def unused(self, pool: Sequence[Proved], series: str) -> tuple[Proved, ...]:
+    def unused(self, pool: Sequence[Entry], series: str) -> tuple[Entry, ...]:
         """The puzzles that no other series has printed, turned, mirrored or complemented."""
         gone = {use.key for use in self.uses if use.series != series}
-        return tuple(one for one in pool if key_of(canonical(one.entry.puzzle)) not in gone)
+        return tuple(one for one in pool if key_of(canonical(one.puzzle)) not in gone)
 
     def helping(self, date: dt.date | None, before: dt.date, of: int, other_than: str) -> tuple[Earlier, ...]:
         """The puzzles another series printed on a date, or on the last one before `before` where it is None."""

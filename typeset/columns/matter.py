@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from cagework.layouts.column import Beside, Each, Item, Part, Row
 from cagework.typeset.columns.issue import Earlier, Issue, Proved
 from cagework.typeset.columns.norms import (
+    LeastCells,
     answer_look,
     grid_look,
     least_answer_cell,
-    least_cell,
     limits_of,
     weights_of,
 )
@@ -19,13 +19,15 @@ from cagework.typeset.columns.pieces import Piece, side_by_side, solid, stacked,
 from cagework.typeset.draw.diagram import draw_step
 from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import draw_grid
-from cagework.typeset.marks import MM, Line, Mark
+from cagework.typeset.marks import MM, Fill, Mark, rectangle
 from cagework.typeset.prose import SetLine, Style, set_paragraph
 from cagework.typeset.text import Fonts
 from cagework.typeset.work import moments
 
 _LEADING = 1.2
 _HEAD, _BODY, _BOLD = "serif-semibold", "sans", "sans-semibold"   # thin serifs do not survive coarse paper
+EDGE = 0.5 * MM
+"""White kept inside a slot's edges, in pt: what touches an edge may be clipped where the file is placed."""
 _CANDIDATE = 0.3
 """A diagram's small digits, as a share of the cell (as `draw.diagram` sets them)."""
 
@@ -45,8 +47,8 @@ class Tightness:
 class Matter:
     """Makes one issue's pieces, all of one tightness."""
 
-    def __init__(self, issue: Issue, tightness: Tightness, fonts: Fonts) -> None:
-        self._issue, self._tight, self._fonts = issue, tightness, fonts
+    def __init__(self, issue: Issue, tightness: Tightness, fonts: Fonts, least_cells: LeastCells) -> None:
+        self._issue, self._tight, self._fonts, self._least_cells = issue, tightness, fonts, least_cells
         self._slot = issue.setting.slot
         self._words = issue.phrases.words
         wished, least = self._slot.type, limits_of(self._slot).type
@@ -58,28 +60,31 @@ class Matter:
 
     def whole(self) -> Piece:
         """All the slot carries, in order, but for what is dropped."""
-        return stacked(tuple(self._items(self._slot.carries, self._slot.width * MM)))
+        width = self._slot.width * MM - 2 * EDGE
+        return stacked(tuple(self._items(self._slot.carries, width, self._slot.columns)))
 
-    def _items(self, items: Sequence[Item], width: float) -> Iterator[Piece]:
+    def _items(self, items: Sequence[Item], width: float, columns: int) -> Iterator[Piece]:
         for item in items:
             match item:
                 case Row():
                     yield from self._row(item.parts, width, self._issue.puzzles)
                 case Each():
                     for puzzle in self._issue.puzzles:
-                        for row in item.carries:
-                            yield from self._row(row.parts, width, (puzzle,))
+                        pieces = [one for row in item.carries for one in self._row(row.parts, width, (puzzle,))]
+                        yield stacked(pieces, 1.6 * self._gap)
                 case Beside():
-                    yield from self._beside(item)
+                    yield from self._beside(item, width, columns)
 
-    def _beside(self, item: Beside) -> Iterator[Piece]:
+    def _beside(self, item: Beside, width: float, columns: int) -> Iterator[Piece]:
+        gutter = self._slot.gutter * MM
+        column = (width - (columns - 1) * gutter) / columns
         placed, at = [], 0.0
         for stack in item.stacks:
-            width = self._slot.measure(stack.columns) * MM
-            pieces = tuple(self._items(stack.carries, width))
+            wide = stack.columns * column + (stack.columns - 1) * gutter
+            pieces = tuple(self._items(stack.carries, wide, stack.columns))
             if pieces:
                 placed.append((at, stacked(pieces)))
-            at += width + self._slot.gutter * MM
+            at += wide + gutter
         if placed:
             yield side_by_side(placed, self._gap)
 
@@ -177,7 +182,7 @@ class Matter:
         drop = weight + 0.25 * self._heading
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
-            bar = Line(x, y + weight / 2, x + width, y + weight / 2, weight)
+            bar = Fill((rectangle(x, y, width, weight),), 1.0)
             return (bar, *words.draw(x, y + drop, words.height))
 
         yield solid(words.height + drop, draw, self._gap, words.over)
@@ -196,7 +201,7 @@ class Matter:
     def _grid(self, width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
         entry = puzzles[0].entry
         frame, size = weights_of(self._slot).frame, entry.puzzle.size
-        least = least_cell(self._slot, entry.puzzle, self._fonts)
+        least = self._least_cells.of(entry.puzzle)
         cell = self._tight.between(min(self._slot.cell * MM, (width - frame) / size), least)
         cell = max(cell, least)
         look = grid_look(self._slot, cell, self._fonts)
@@ -216,7 +221,7 @@ class Matter:
         path, frame = one.worked.path, weights_of(self._slot).frame
         size = path.puzzle.size
         stage, moment = path.stages[number], moments(path)[number]
-        least = least_cell(self._slot, path.puzzle, self._fonts)
+        least = self._least_cells.of(path.puzzle)
         wish = min(self._slot.cell * MM, max(least, 1.05 * limits_of(self._slot).type / _CANDIDATE))
         cell = max(least, self._tight.between(min(wish, (width - frame) / size), least))
         look = grid_look(self._slot, cell, self._fonts)

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from cagework.layouts.column import ColumnSlot
 from cagework.layouts.load import Problem
 from cagework.solver.model import Puzzle
-from cagework.typeset.draw.cages import cage_fit
 from cagework.typeset.draw.grid import CLEAR, Look, label_size, sum_foot
 from cagework.typeset.faults import listed
 from cagework.typeset.preflight.profile import Limits, stock_limits
@@ -42,7 +41,7 @@ def weights_of(slot: ColumnSlot) -> Weights:
     """The slot's lines; those it does not state, from the thinnest the paper holds (proportions are ours)."""
     least, stated = limits_of(slot).line, slot.weights
     return Weights(stated.cell or least, stated.cage or 1.5 * least, stated.region or 2.5 * least,
-                   stated.frame or 3.5 * least)
+                   stated.frame or 3 * least)
 
 
 def shortcomings(slot: ColumnSlot) -> tuple[Problem, ...]:
@@ -73,7 +72,7 @@ def grid_look(slot: ColumnSlot, cell: float, fonts: Fonts) -> Look:
 
 def _room(look: Look, fonts: Fonts) -> float:
     """The height left for a digit between the sum of its cell and the cage's line below, in pt."""
-    inset = cage_fit(look.cell, look.least_gap).inset
+    inset = look.dashes.inset
     return look.cell - inset - look.cage_line / 2 - CLEAR - sum_foot(look, fonts)
 
 
@@ -83,21 +82,37 @@ def answer_look(slot: ColumnSlot, cell: float) -> Look:
     return Look(cell, least, least, 2 * least, 2 * least, least_label=None, digit_height=0.56)
 
 
-def least_cell(slot: ColumnSlot, puzzle: Puzzle, fonts: Fonts) -> float:
-    """The smallest cell in pt in which the least type the paper holds can be read: a sum clear of its cage's
-    line on either side, and a digit under it, clear of both.
-    """
-    limits, face = limits_of(slot), fonts["sans-semibold"]
-    digit = face.figure_height * limits.type
-    sums = {str(cage.total) for cage in puzzle.cages if cage.total is not None} | {str(puzzle.size)}
-    cell = 6.0
-    while True:
-        look = grid_look(slot, cell, fonts)
-        inset = cage_fit(cell, limits.gap).inset + look.cage_line / 2
-        widest = max(face.width(text, label_size(look)) for text in sums)
-        if _room(look, fonts) >= digit and widest + 2 * inset <= cell:
-            return cell
-        cell += _STEP
+class LeastCells:
+    """The smallest cells in which the least type of a slot's paper can be read; what it finds it remembers."""
+
+    def __init__(self, slot: ColumnSlot, fonts: Fonts) -> None:
+        self._slot, self._fonts = slot, fonts
+        self._known: dict[tuple[int, int], float] = {}
+
+    def of(self, puzzle: Puzzle) -> float:
+        """The smallest cell of a puzzle in pt: a sum clear of its cage's line on either side, and a digit under
+        it, clear of both.
+        """
+        figures = max(len(str(cage.total)) for cage in puzzle.cages) if puzzle.cages else 1
+        key = figures, len(str(puzzle.size))
+        if key not in self._known:
+            self._known[key] = self._search(*key)
+        return self._known[key]
+
+    def _search(self, of_sum: int, of_digit: int) -> float:
+        """All figures are equally wide in the faces used, so their number is all that matters."""
+        limits, face = limits_of(self._slot), self._fonts["sans-semibold"]
+        digit = face.figure_height * limits.type
+        cell = 2 * digit
+        while True:
+            look = grid_look(self._slot, cell, self._fonts)
+            inset = look.dashes.inset + look.cage_line / 2
+            room = cell - 2 * inset
+            fits_across = (face.width("8" * of_sum, label_size(look)) <= room
+                           and face.width("8" * of_digit, limits.type) <= room)
+            if fits_across and _room(look, self._fonts) >= digit:
+                return cell
+            cell += _STEP
 
 
 def least_answer_cell(slot: ColumnSlot, size: int, fonts: Fonts) -> float:

@@ -11,6 +11,10 @@ Draw = Callable[[float, float, float], tuple[Mark, ...]]
 """(x, y, height) -> marks: the top left corner in pt, and the height to fill."""
 
 
+_MOST_STRETCH = 2.5
+"""How many times its wish the white between pieces may become; what is left over stays at the foot."""
+
+
 @dataclass(frozen=True, slots=True)
 class Piece:
     """Matter `height` pt high at least; `over` is how much wider it is than its measure, 0 where it fits.
@@ -30,14 +34,15 @@ def solid(height: float, draw: Callable[[float, float], tuple[Mark, ...]], befor
 
 
 def stacked(pieces: Sequence[Piece], before: float = 0.0) -> Piece:
-    """Pieces under each other; what room is left over goes into the white between them, evenly."""
-    height = sum(piece.height for piece in pieces) + sum(piece.before for piece in pieces[1:])
+    """Pieces under each other; room left over goes into the white between them, as far as that looks well."""
+    white = sum(piece.before for piece in pieces[1:])
+    height = sum(piece.height for piece in pieces) + white
 
     def draw(x: float, y: float, room: float) -> tuple[Mark, ...]:
-        spare = max(0.0, room - height) / max(1, len(pieces) - 1)
+        stretch = min(_MOST_STRETCH, 1.0 + max(0.0, room - height) / white) if white else 1.0
         marks: list[Mark] = []
         for number, piece in enumerate(pieces):
-            y += piece.before + spare if number else 0.0
+            y += stretch * piece.before if number else 0.0
             marks += piece.draw(x, y, piece.height)
             y += piece.height
         return tuple(marks)
@@ -46,11 +51,11 @@ def stacked(pieces: Sequence[Piece], before: float = 0.0) -> Piece:
 
 
 def side_by_side(pieces: Sequence[tuple[float, Piece]], before: float) -> Piece:
-    """Pieces beside each other, each at its x; all are given the height of the highest."""
+    """Pieces beside each other, each at its x, level at the top."""
     height = max(piece.height for _, piece in pieces)
 
     def draw(x: float, y: float, _room: float) -> tuple[Mark, ...]:
-        return tuple(mark for at, piece in pieces for mark in piece.draw(x + at, y, height))
+        return tuple(mark for at, piece in pieces for mark in piece.draw(x + at, y, piece.height))
 
     return Piece(height, draw, before, max(piece.over for _, piece in pieces))
 

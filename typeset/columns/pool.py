@@ -1,8 +1,12 @@
-"""The pool: every puzzle of some files, each proved sound, rated, and its path proved; twins left out."""
+"""The pool: the puzzles of some files, to be chosen from by grade, and proved once they are chosen.
+
+A grade that a manifest states is believed while dates are filled and put to the proof before anything is drawn;
+a puzzle without one is solved first, for its grade.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,12 +18,17 @@ from cagework.typeset.manifest.load import load_book, twins
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.work import UnprovedError, prove
 
+Tick = Callable[[], None]
+
 
 @dataclass(frozen=True, slots=True)
 class Pool:
-    """The puzzles to choose from, in the order of the files, and what is wrong; no puzzle stands for two."""
+    """The puzzles to choose from, in the order of the files, none of them another turned, mirrored or
+    complemented, each with a grade; how each was read, by id; and what is wrong.
+    """
 
-    puzzles: tuple[Proved, ...]
+    entries: tuple[Entry, ...]
+    readings: Mapping[str, PuzzleReading]
     faults: tuple[Fault, ...]
 
     @property
@@ -28,10 +37,18 @@ class Pool:
         return any(fault.is_error for fault in self.faults)
 
 
-def read_pool(files: Sequence[Path], seconds: float | None, tick: Callable[[], None] = lambda: None) -> Pool:
-    """Read and prove the puzzles of some files, giving up on one after `seconds`; `tick` is called for each."""
+@dataclass(frozen=True, slots=True)
+class Proofs:
+    """Puzzles fit for print, by id, and what is wrong with others."""
+
+    puzzles: Mapping[str, Proved]
+    faults: tuple[Fault, ...]
+
+
+def read_pool(files: Sequence[Path], sizes: Collection[int], seconds: float | None, tick: Tick) -> Pool:
+    """Read the puzzles of some files that have one of these sizes; those without a grade are solved for it."""
     faults: list[Fault] = []
-    readings: dict[tuple[Path, int, int], PuzzleReading] = {}
+    spots: dict[tuple[Path, int, int], PuzzleReading] = {}
     for file in files:
         try:
             reading = load_book(file, puzzles_suffice=True, twins_are=Severity.WARNING)
@@ -40,19 +57,47 @@ def read_pool(files: Sequence[Path], seconds: float | None, tick: Callable[[], N
             continue
         faults += [fault for fault in reading.faults if fault.is_error]
         for one in reading.puzzles:
-            readings.setdefault((one.file.resolve(), one.place.line, one.place.column), one)
-    faults += _clashes(readings.values())
-    checked = tuple(check_puzzles(tuple(readings.values()), seconds, tick))
-    faults += [fault for one in checked for fault in one.faults if fault.is_error]
-    faults += [_unsound(one) for one in checked if not one.is_sound and one.reading.entry is not None]
-    proved = tuple(_proved(checked, faults))
-    repeated = {id(second): first for first, second, _ in twins(one.entry for one in proved)}
-    faults += [
-        fault_at(one.entry.place, f"puzzle '{one.entry.id}' is puzzle '{repeated[id(one.entry)].id}' again, turned, "
-                 "mirrored or complemented: only the first is used", severity=Severity.WARNING)
-        for one in proved if id(one.entry) in repeated
-    ]
-    return Pool(tuple(one for one in proved if id(one.entry) not in repeated), in_order(faults))
+            spots.setdefault((one.file.resolve(), one.place.line, one.place.column), one)
+    fitting = [one for one in spots.values() if one.entry is not None and one.entry.puzzle.size in sizes]
+    faults += _clashes(fitting)
+    readings = {one.entry.id: one for one in fitting if one.entry is not None}
+    entries = [one.entry for one in readings.values() if one.entry is not None]
+    repeated = set()
+    for first, second, how in twins(entries):
+        repeated.add(second.id)
+        faults.append(fault_at(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' ({how}): only the first "
+                               "is used", severity=Severity.WARNING))
+    graded = _graded([readings[entry.id] for entry in entries if entry.id not in repeated], seconds, tick, faults)
+    return Pool(tuple(graded), readings, in_order(faults))
+
+
+def prove_puzzles(pool: Pool, chosen: Sequence[Entry], seconds: float | None, tick: Tick) -> Proofs:
+    """Solve, rate and prove the puzzles chosen, giving up on one after `seconds`."""
+    checked = tuple(check_puzzles([pool.readings[entry.id] for entry in chosen], seconds, tick))
+    faults = [fault for one in checked for fault in one.faults if fault.is_error]
+    faults += [_unsound(one) for one in checked if not one.is_sound]
+    puzzles = {one.entry.id: one for one in _proved(checked, chosen, faults)}
+    return Proofs(puzzles, in_order(faults))
+
+
+def _graded(
+    readings: Sequence[PuzzleReading], seconds: float | None, tick: Tick, faults: list[Fault],
+) -> Iterator[Entry]:
+    """The puzzles with their grades: as stated, or as the path earns."""
+    for one in readings:
+        if one.entry is None:
+            continue
+        if one.entry.grade is not None:
+            yield one.entry
+            continue
+        (checked,) = check_puzzles([one], seconds, tick)
+        if not checked.is_sound:
+            faults.append(_unsound(checked))
+        elif checked.grade is None:
+            faults.append(fault_at(one.place, f"puzzle '{one.id}' is left out: its grade was not found in the time "
+                                   "allowed", "allow more with --seconds, or state its grade", Severity.WARNING))
+        else:
+            yield replace(one.entry, grade=checked.grade)
 
 
 def _clashes(readings: Iterable[PuzzleReading]) -> Iterator[Fault]:
@@ -72,14 +117,10 @@ def _unsound(checked: Checked) -> Fault:
                     "mend it, or take it out of the pool")
 
 
-def _proved(checked: Sequence[Checked], faults: list[Fault]) -> Iterator[Proved]:
-    """The sound puzzles with their grades. One whose path is not proved to its end is printed without a hint."""
-    for one in checked:
+def _proved(checked: Sequence[Checked], chosen: Sequence[Entry], faults: list[Fault]) -> Iterator[Proved]:
+    """The sound puzzles. One whose path is not proved to its end carries no hint, and that is said."""
+    for one, entry in zip(checked, chosen, strict=True):
         if one.worked is None or one.verdict is None or one.verdict.answer is None:
-            continue
-        if one.grade is None:
-            faults.append(fault_at(one.reading.place, f"puzzle '{one.reading.id}' is left out: its grade was not "
-                                   "found in the time allowed", "allow more with --seconds", Severity.WARNING))
             continue
         is_told = True
         try:
@@ -88,5 +129,5 @@ def _proved(checked: Sequence[Checked], faults: list[Fault]) -> Iterator[Proved]
             is_told = False
             faults.append(fault_at(one.reading.place, f"puzzle '{one.reading.id}' can carry no hint: {error}",
                                    severity=Severity.WARNING))
-        entry = replace(one.worked.entry, grade=one.grade)
-        yield Proved(entry, replace(one.worked, entry=entry), one.verdict.answer, is_told)
+        rated = replace(entry, grade=one.grade or entry.grade)
+        yield Proved(rated, replace(one.worked, entry=rated), one.verdict.answer, is_told)

@@ -13,11 +13,11 @@ from cagework.layouts.column import Earlier as Whose
 from cagework.layouts.column import Part
 from cagework.typeset.columns.beside import in_words, index_text, plain_text
 from cagework.typeset.columns.contact import contact_pages
-from cagework.typeset.columns.fit import DoesNotFit, Fitted, fit
-from cagework.typeset.columns.issue import Earlier, Issue, Phrases, earlier_of
+from cagework.typeset.columns.fit import DoesNotFit, Fitted, Fitter
+from cagework.typeset.columns.issue import Earlier, Issue, Phrases, Proved, earlier_of
 from cagework.typeset.columns.ledger import Ledger, ledger_text, read_ledger, uses_of
 from cagework.typeset.columns.norms import stock_of
-from cagework.typeset.columns.pool import read_pool
+from cagework.typeset.columns.pool import Proofs, prove_puzzles, read_pool
 from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedule
 from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.columns.series import Day, Series, Setting
@@ -34,6 +34,8 @@ from cagework.typeset.words import load_words
 from cagework.typeset.words.sentences import Sentences
 
 Tick = Callable[[], None]
+Helpings = Mapping[tuple[Day, int], tuple[Proved, ...]]
+"""(date, how many puzzles) -> the puzzles that the date's slots of so many share, in their places."""
 
 CONTACT = "contact-sheet.pdf"
 
@@ -69,23 +71,35 @@ def make_columns(series: Series, out: Path, seconds: float | None, tick: Tick = 
     if series.ledger is not None:
         settle(series.ledger)
     ledger = read_ledger(series.ledger)
-    pool = read_pool(series.pool, seconds, tick)
+    sizes = {size for those in series.helpings.values() for size in those}
+    pool = read_pool(series.pool, sizes, seconds, tick)
     if ledger.faults or pool.failed:
         raise NotMade((*ledger.faults, *pool.faults))
     days = tuple(series.dates())
-    wanted = tuple(demands(days, series.helpings))
-    free = ledger.unused(pool.puzzles, series.id)
-    planned = schedule(wanted, free, nearest=series.fallback is Fallback.NEAREST)
+    free = ledger.unused(pool.entries, series.id)
+    planned = schedule(tuple(demands(days, series.helpings)), free, nearest=series.fallback is Fallback.NEAREST)
     if planned.wanting:
-        raise NotMade(_wanting(series, planned.wanting, len(pool.puzzles) - len(free)))
-    issues = tuple(_issues(series, days, planned, ledger))
+        raise NotMade((*pool.faults, *_wanting(series, planned.wanting, len(pool.entries) - len(free))))
+    proofs = prove_puzzles(pool, tuple(planned.chosen.values()), seconds, tick)
+    if any(fault.is_error for fault in proofs.faults):
+        raise NotMade((*pool.faults, *proofs.faults))
+    helpings = _helpings(planned, proofs)
+    issues = tuple(_issues(series, days, helpings, ledger))
     fitted = _fitted(series, issues)
     files = _files(series, fitted, tick)
     uses = [use for day in days for of in series.helpings
-            for use in uses_of(series.id, day, of, planned.helping(day, of))]
+            for use in uses_of(series.id, day, of, helpings[day, of])]
     stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses))
     notes = (*_fallen(planned), *_given_way(fitted), *_unanswered(issues))
-    return Made(len(days), stored, notes, pool.faults, time.perf_counter() - start)
+    return Made(len(days), stored, notes, (*pool.faults, *proofs.faults), time.perf_counter() - start)
+
+
+def _helpings(planned: Schedule, proofs: Proofs) -> Helpings:
+    found: dict[tuple[Day, int], tuple[Proved, ...]] = {}
+    for demand, entry in planned.chosen.items():
+        key = (demand.day, demand.of)
+        found[key] = (*found.get(key, ()), proofs.puzzles[entry.id])
+    return found
 
 
 def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[Fault]:
@@ -104,25 +118,25 @@ def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[F
                     "" if series.fallback is Fallback.NEAREST else "add puzzles, or allow 'fallback: nearest'")
 
 
-def _issues(series: Series, days: Sequence[Day], planned: Schedule, ledger: Ledger) -> Iterator[Issue]:
+def _issues(series: Series, days: Sequence[Day], helpings: Helpings, ledger: Ledger) -> Iterator[Issue]:
     """Every date in every slot, date by date."""
     phrases = {setting.language: phrases_of(setting.language) for setting in series.settings}
     for number, day in enumerate(days):
         for setting in series.settings:
             of = setting.slot.puzzles
-            yield Issue(setting, day, planned.helping(day, of),
-                        _earlier(series, setting, days[:number], day, planned, ledger), phrases[setting.language])
+            yield Issue(setting, day, helpings[day, of],
+                        _earlier(series, setting, days[:number], day, helpings, ledger), phrases[setting.language])
 
 
 def _earlier(
-    series: Series, setting: Setting, before: Sequence[Day], day: Day, planned: Schedule, ledger: Ledger,
+    series: Series, setting: Setting, before: Sequence[Day], day: Day, helpings: Helpings, ledger: Ledger,
 ) -> tuple[Earlier, ...]:
     """The answers a slot prints: from the series itself, or else from the ledger."""
     of, whose = setting.slot.puzzles, setting.slot.answer.of
     date = day.date - dt.timedelta(days=7) if whose is Whose.WEEK else None
     own = [one for one in before if date is None or one.date == date]
     if own:
-        return earlier_of(own[-1], planned.helping(own[-1], of))
+        return earlier_of(own[-1], helpings[own[-1], of])
     return ledger.helping(date, day.date, of, series.id)
 
 
@@ -144,9 +158,10 @@ def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
         faults += _unset(series, issue, fonts[issue.setting.name])
     if faults:
         raise NotMade(dict.fromkeys(faults))
+    fitters = {setting.name: Fitter(setting.slot, fonts[setting.name]) for setting in series.settings}
     for issue in issues:
         try:
-            done.append(fit(issue, fonts[issue.setting.name]))
+            done.append(fitters[issue.setting.name].fit(issue))
         except DoesNotFit as error:
             faults.append(Fault(series.file, f"{issue.stem}: {error}",
                                 "or make the slot higher, or let it name that part under 'sacrifice'"))
@@ -223,8 +238,8 @@ def _refused(issue: Issue, pdf: bytes) -> Iterator[Fault]:
 def _fallen(planned: Schedule) -> Iterator[str]:
     for demand in planned.fallen:
         one = planned.chosen[demand]
-        yield (f"{demand.day.date.isoformat()}: no {demand.day.grade} was left; '{one.entry.id}', a "
-               f"{one.entry.grade}, stands in")
+        yield (f"{demand.day.date.isoformat()}: no {demand.day.grade} was left; '{one.id}', a {one.grade}, "
+               "stands in")
 
 
 def _given_way(fitted: Iterable[Fitted]) -> Iterator[str]:

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.solver.grade import Grade
-from cagework.typeset.columns.issue import Proved
+from cagework.typeset.book import Entry
 from cagework.typeset.columns.series import Day
 
 
@@ -28,18 +28,14 @@ class Demand:
 
 @dataclass(frozen=True, slots=True)
 class Schedule:
-    """What each demand gets. `fallen` are those whose puzzle has another grade than wanted; `wanting` those
-    that get none.
+    """What each demand gets, in order. `fallen` are those whose puzzle has another grade than wanted; `wanting`
+    those that get none.
     """
 
-    chosen: Mapping[Demand, Proved]
+    chosen: Mapping[Demand, Entry]
     fallen: tuple[Demand, ...]
     wanting: tuple[Demand, ...]
 
-    def helping(self, day: Day, of: int) -> tuple[Proved, ...]:
-        """A date's puzzles for slots of `of`, in their places."""
-        return tuple(one for demand, one in sorted(self.chosen.items(), key=lambda item: item[0].place)
-                     if demand.day == day and demand.of == of)
 
 
 def demands(days: Sequence[Day], helpings: Mapping[int, tuple[int, ...]]) -> Iterator[Demand]:
@@ -50,10 +46,10 @@ def demands(days: Sequence[Day], helpings: Mapping[int, tuple[int, ...]]) -> Ite
                 yield Demand(day, of, place, sizes)
 
 
-def schedule(wanted: Sequence[Demand], pool: Sequence[Proved], *, nearest: bool) -> Schedule:
+def schedule(wanted: Sequence[Demand], pool: Sequence[Entry], *, nearest: bool) -> Schedule:
     """Give each demand a puzzle of its grade; with `nearest`, those left over one of the nearest grade instead."""
     exact = [
-        [index for index, one in enumerate(pool) if _suits(demand, one) and one.entry.grade is demand.day.grade]
+        [index for index, one in enumerate(pool) if _suits(demand, one) and one.grade is demand.day.grade]
         for demand in wanted
     ]
     holds = _matched(exact)
@@ -72,17 +68,15 @@ def schedule(wanted: Sequence[Demand], pool: Sequence[Proved], *, nearest: bool)
     return Schedule(chosen, fallen, tuple(demand for demand in wanted if demand not in chosen))
 
 
-def _suits(demand: Demand, one: Proved) -> bool:
-    return one.entry.puzzle.size in demand.sizes
+def _suits(demand: Demand, one: Entry) -> bool:
+    return one.puzzle.size in demand.sizes
 
 
-def _distance(want: Grade, one: Proved) -> tuple[int, bool, float]:
-    """How far a puzzle's grade is from the one wanted, the gentler side first, then by its score."""
+def _distance(want: Grade, one: Entry) -> tuple[int, bool]:
+    """How far a puzzle's grade is from the one wanted, the gentler side first."""
     steps = list(Grade)
-    grade = one.entry.grade or want
-    off = steps.index(grade) - steps.index(want)
-    score = one.worked.rating.score
-    return abs(off), off > 0, score if off > 0 else -score
+    off = steps.index(one.grade or want) - steps.index(want)
+    return abs(off), off > 0
 
 
 def _matched(choices: Sequence[Sequence[int]]) -> dict[int, int]:
@@ -90,11 +84,15 @@ def _matched(choices: Sequence[Sequence[int]]) -> dict[int, int]:
     holder: dict[int, int] = {}
 
     def place(number: int, seen: set[int]) -> bool:
+        free = next((index for index in choices[number] if index not in holder and index not in seen), None)
+        if free is not None:
+            holder[free] = number
+            return True
         for index in choices[number]:
             if index in seen:
                 continue
             seen.add(index)
-            if index not in holder or place(holder[index], seen):
+            if place(holder[index], seen):
                 holder[index] = number
                 return True
         return False

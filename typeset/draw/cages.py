@@ -21,6 +21,8 @@ from cagework.typeset.marks import Dash, Outline, Point, Ring
 _ON = 0.6
 """The share of a pitch that is ink."""
 
+_HAIR = 1e-6
+
 _Vertex = tuple[int, int]
 _Edge = tuple[_Vertex, _Vertex]
 
@@ -46,21 +48,25 @@ class DashFit:
         return self.inset + (math.ceil((least - self.inset) / self.pitch - 0.5 - 1e-9) + 0.5) * self.pitch
 
 
-def fit_dashes(cell: float, pitch: float, inset: float, least_gap: float = 0.0) -> DashFit:
-    """The fit for cells of `cell` pt nearest to the wished `pitch` and `inset` (pt), gaps no less than stated."""
+def fit_dashes(cell: float, pitch: float, inset: float, least_gap: float = 0.0, least_inset: float = 0.0) -> DashFit:
+    """The fit for cells of `cell` pt nearest to the wished `pitch` and `inset` (pt), with gaps and inset no less
+    than stated where cells are large enough for that.
+    """
     def miss(choice: tuple[int, int]) -> float:
         parts, halves = choice
         fitted = cell / parts
         return abs(math.log(fitted / pitch)) + 1.5 * abs(math.log(halves * fitted / 2 / inset))
 
-    most = 60 if not least_gap else max(4, math.floor(cell * (1 - _ON) / least_gap + 1e-9))
-    parts, halves = min(((m, j) for m in range(4, min(most, 60) + 1) for j in (1, 3) if j < m - 1), key=miss)
+    choices = [(m, j) for m in range(4, 61) for j in (1, 3) if j < m - 1]
+    kept = [(m, j) for m, j in choices
+            if cell * (1 - _ON) / m >= least_gap - _HAIR and j * cell / (2 * m) >= least_inset - _HAIR]
+    parts, halves = min(kept or choices[:1], key=miss)
     return DashFit(cell / parts, halves * cell / parts / 2)
 
 
-def cage_fit(cell: float, least_gap: float = 0.0) -> DashFit:
+def cage_fit(cell: float, least_gap: float = 0.0, least_inset: float = 0.0) -> DashFit:
     """The fit for the cages of a grid with cells of `cell` pt: some seven dashes a cell, fewer on coarse paper."""
-    return fit_dashes(cell, 0.14 * cell, 0.073 * cell, least_gap)
+    return fit_dashes(cell, 0.14 * cell, 0.073 * cell, least_gap, least_inset)
 
 
 def rings(cells: Collection[Cell]) -> tuple[tuple[_Vertex, ...], ...]:

@@ -37,6 +37,7 @@ def draw_step(
     grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(sorted(focus), ""))
     marks: list[Mark] = [grid]
     given = {one.cell for one in puzzle.givens}
+    summed = {cage.first for cage in puzzle.cages if cage.total is not None}
     for cell, digit in {**placed, **new}.items():
         if cell not in given:
             face = "sans-semibold" if cell in new else "sans"
@@ -44,21 +45,24 @@ def draw_step(
     for cell in sorted(focus - set(placed) - set(new)):
         mask = candidates[(cell.row - 1) * puzzle.size + cell.col - 1]
         if cell in struck or mask.bit_count() <= _MOST_CANDIDATES:
-            marks.extend(_candidates(cell, mask, struck.get(cell, 0), look, fonts, x, y))
+            marks.extend(_candidates(cell, mask, struck.get(cell, 0), cell in summed, look, fonts, x, y))
     return Group("diagram", tuple(marks))
 
 
 def _candidates(
-    cell: Cell, mask: int, struck: int, look: Look, fonts: Fonts, x: float, y: float,
+    cell: Cell, mask: int, struck: int, summed: bool, look: Look, fonts: Fonts, x: float, y: float,
 ) -> Iterator[Mark]:
-    """Small digits in rows of three, low in the cell so that a sum keeps its corner."""
+    """Small digits low in the cell so that a sum keeps its corner: in rows of three, or of five where a third row
+    would run into the sum.
+    """
     digits = list(Digits(mask))
     size = look.cell * 0.3
     if size < look.least_candidate or any(digit > 9 for digit in digits):
         return
     face = fonts["sans"]
-    pitch, leading = look.cell * 0.27, look.cell * 0.29
-    rows = [digits[start:start + 3] for start in range(0, len(digits), 3)]
+    across, pitch = (5, 0.165) if summed and len(digits) > 6 else (3, 0.27)
+    pitch, leading = look.cell * pitch, look.cell * 0.29
+    rows = [digits[start:start + across] for start in range(0, len(digits), across)]
     foot = y + cell.row * look.cell - look.cell * 0.11
     for number, row in enumerate(reversed(rows)):
         base = foot - number * leading

@@ -48,6 +48,12 @@ class Look:
         """How far the frame's stroke reaches beyond the cells, in pt."""
         return self.frame_line / 2
 
+    @property
+    def dashes(self) -> DashFit:
+        """How the cages' dashes are laid; where a gap must keep open, so must the white beside the frame."""
+        inset = (self.frame_line + self.cage_line + self.least_gap) / 2 if self.least_gap else 0.0
+        return cage_fit(self.cell, self.least_gap, inset)
+
 
 def puzzle_look(layout: Layout, cell: float) -> Look:
     """A grid to be solved in."""
@@ -87,7 +93,7 @@ def draw_grid(
         Outline((rectangle(x, y, side, side),), look.frame_line),
     ]
     if outlined:
-        fit = cage_fit(look.cell, look.least_gap)
+        fit = look.dashes
         shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells} | dict.fromkeys(marked, _MARKED)
         parts.append(Group("cages", tuple(
             outline(cage.cells, look.cell, fit, x, y, look.cage_line) for cage in puzzle.cages
@@ -206,7 +212,7 @@ def _label(
 
 def sum_foot(look: Look, fonts: Fonts) -> float:
     """How far below the top of its cell a sum ends, in pt."""
-    inset = cage_fit(look.cell, look.least_gap).inset - look.cage_line / 2
+    inset = look.dashes.inset - look.cage_line / 2
     return inset + fonts["sans-semibold"].figure_height * label_size(look)
 
 
