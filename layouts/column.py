@@ -14,7 +14,15 @@ from pathlib import Path
 from typing import Annotated
 
 import yaml
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, ValidationError, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationError,
+    model_validator,
+)
 
 from cagework.layouts.load import FaceName, LayoutError, Problem
 
@@ -22,7 +30,8 @@ SLOTS = Path(__file__).parent / "slots"
 """The slots that come with the tool, one YAML file each; the file's stem is its name."""
 
 _MM = 25.4 / 72
-_LENGTH = re.compile(r"(?P<picas>\d+(?:\.\d+)?)p(?P<points>\d+(?:\.\d+)?)?|(?P<number>\d+(?:\.\d+)?) ?(?P<unit>mm|pt)?")
+_LENGTH = re.compile(
+    r"(?P<picas>\d+(?:\.\d+)?)p(?P<points>\d+(?:\.\d+)?)?|(?P<number>\d+(?:\.\d+)?) ?(?P<unit>mm|pt)?")
 
 
 class Part(StrEnum):
@@ -86,8 +95,9 @@ class Earlier(StrEnum):
 
 def length(value: object, unit: str) -> float:
     """A written length in `unit` (mm or pt), a bare number being in it. ValueError where it is none."""
-    found = _LENGTH.fullmatch(str(getattr(value, "text", value)).strip()) if isinstance(value, str | int | float) else None
-    if found is None or isinstance(value, bool):
+    written = str(getattr(value, "text", value)).strip() if isinstance(value, str | int | float) else ""
+    found = _LENGTH.fullmatch(written)
+    if found is None:
         raise ValueError("a length is written as 45 mm, 9p6 (picas and points) or 30 pt")
     if found["picas"]:
         points = 12 * float(found["picas"]) + float(found["points"] or 0)
@@ -184,8 +194,7 @@ class ColumnSlot(_Part):
     gutter: Gap = 0.0
     height: Millimetres
     puzzles: Annotated[int, Field(ge=1, le=6)] = 1
-    sizes: Annotated[tuple[int, ...], BeforeValidator(lambda value: tuple(value) if isinstance(value, list) else value),
-                     Field(min_length=1)] = (9,)
+    sizes: Annotated[tuple[int, ...], Field(min_length=1)] = (9,)
     cell: Millimetres = 14.0
     carries: Annotated[list[Annotated[Item, PlainValidator(_item)]], Field(min_length=1)]
     sacrifice: list[Annotated[Part, PlainValidator(_part)]] = []
@@ -213,7 +222,8 @@ class ColumnSlot(_Part):
         for item in self.carries:
             if isinstance(item, Beside) and sum(stack.columns for stack in item.stacks) > self.columns:
                 raise ValueError(f"the stacks beside each other are wider than the slot's {self.columns} columns")
-        loose = {part for item in self.carries if not isinstance(item, Each) for row in rows([item]) for part in row.parts}
+        loose = {part for item in self.carries if not isinstance(item, Each)
+                 for row in rows([item]) for part in row.parts}
         if self.puzzles > 1 and (stray := loose & OF_A_PUZZLE):
             raise ValueError(f"'{min(stray)}' speaks of one puzzle; with several it stands under 'each'")
         if Part.GRID not in self.parts:

@@ -21,10 +21,9 @@ from cagework.layouts.load import shelf_layout
 from cagework.typeset.book import Stock
 from cagework.typeset.build import NotBuilt, build
 from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
-from cagework.typeset.columns.load import load_series, with_live_text
+from cagework.typeset.columns.load import load_series, with_text
 from cagework.typeset.columns.run import NotMade, make_columns
 from cagework.typeset.columns.schema import SvgText
-from cagework.typeset.columns.store import NotOurs
 from cagework.typeset.diagnose import Diagnosis, diagnose, picture, spare_lines
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, fault_at, or_else, render
 from cagework.typeset.files import write_all
@@ -120,11 +119,12 @@ def parser() -> argparse.ArgumentParser:
                          help="how much must stay clear at the spine, in mm")
     looking.add_argument("--json", action="store_true", help="print one JSON object instead")
     looking.set_defaults(run=_preflight)
+
     columns = commands.add_parser("columns", help="fit a series of puzzles into newspaper slots, date by date")
     columns.add_argument("manifest", metavar="SERIES.yaml", type=Path)
     columns.add_argument("--out", metavar="DIR", type=Path, default=Path("columns"),
                          help="folder to write into, of this series alone (default: columns)")
-    columns.add_argument("--svg-text", choices=[kind.value for kind in SvgText],
+    columns.add_argument("--svg-text", choices=list(SvgText), type=SvgText,
                          help="words in SVG as outlines or as live text (default: as the manifest says)")
     _budget(columns)
     columns.set_defaults(run=_columns)
@@ -188,31 +188,25 @@ def _build(parsed: argparse.Namespace) -> Exit:
 def _columns(parsed: argparse.Namespace) -> Exit:
     reading = load_series(parsed.manifest)
     _report(reading.faults)
-    if reading.series is None:
-        print(f"nothing was written: {counted(len(reading.faults), 'fault')} to mend", file=sys.stderr)
-        return Exit.FAULTS
-    live = None if parsed.svg_text is None else parsed.svg_text == SvgText.LIVE
     try:
+        if reading.series is None:
+            raise NotMade(())
         with _progress() as progress:
             task = progress.add_task("puzzles and slots", total=None)
-            made = make_columns(with_live_text(reading.series, live), parsed.out, parsed.seconds,
+            made = make_columns(with_text(reading.series, parsed.svg_text), parsed.out, parsed.seconds,
                                 lambda: progress.advance(task))
     except NotMade as error:
         _report(error.faults)
-        errors = sum(fault.is_error for fault in error.faults)
+        errors = sum(fault.is_error for fault in (*reading.faults, *error.faults))
         print(f"nothing was written: {counted(errors, 'fault')} to mend", file=sys.stderr)
         return Exit.FAULTS
-    except NotOurs as error:
-        print(f"nothing was written: {error}", file=sys.stderr)
-        return Exit.NOT_WRITTEN
     except OSError as error:
         return _not_written(error, parsed.out)
     _report(made.faults)
-    for note in made.notes:
-        print(note)
-    done = "written" if made.stored.changed else "as they stood: nothing has changed"
-    print(f"{parsed.out}: {counted(made.dates, 'date')}, {counted(len(reading.series.settings), 'slot')}, "
-          f"{counted(len(made.stored.files), 'file')} {done}, {made.seconds:.1f} seconds")
+    done = "written" if made.stored.changed else "left as they stood"
+    slots, files = len(reading.series.settings), len(made.stored.files)
+    print(*made.notes, f"{parsed.out}: {counted(made.dates, 'date')}, {counted(slots, 'slot')}, "
+          f"{counted(files, 'file')} {done}, {made.seconds:.1f} seconds", sep="\n")
     return Exit.FINE
 
 

@@ -58,7 +58,9 @@ def _element(drawing: svgwrite.Drawing, mark: Mark, fonts: Fonts, live_text: boo
 def _live(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
     """A run as text: one span a chunk, so that kerning stays where the chunks put it."""
     style = fonts[mark.face].style
-    extra = {"transform": f"rotate({_number(mark.angle)} {_number(mark.x)} {_number(mark.y)})"} if mark.angle else {}
+    extra = {}
+    if mark.angle:
+        extra["transform"] = _turn(mark)
     if mark.tracking:
         extra["letter_spacing"] = _number(mark.tracking)
     text = drawing.text("", fill=_grey(mark.ink), font_family=f"'{style.family}'", font_size=_number(mark.size),
@@ -69,12 +71,16 @@ def _live(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
     return text
 
 
+def _turn(mark: Text) -> str:
+    return f"rotate({_number(mark.angle)} {_number(mark.x)} {_number(mark.y)})"
+
+
 def _outlined(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
     face = fonts[mark.face]
     scale = mark.size / face.units
     group = drawing.g(fill=_grey(mark.ink), role="img", **{"aria-label": mark.string})
     if mark.angle:
-        group["transform"] = f"rotate({_number(mark.angle)} {_number(mark.x)} {_number(mark.y)})"
+        group["transform"] = _turn(mark)
     for offset, chunk in mark.chunks:
         at = mark.x + offset
         for char in chunk:

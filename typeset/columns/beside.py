@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Iterator
 
-from cagework.solver.model import Answer
+from cagework.solver.model import Answer, Cage
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.fit import Fitted
 from cagework.typeset.columns.issue import Issue, Phrases, Proved
@@ -47,10 +47,11 @@ def in_words(phrases: Phrases, entry: Entry) -> str:
     def cells(them: Iterable[tuple[int, int]]) -> str:
         return " ".join(words.cell.format(row=row, column=column) for row, column in them)
 
-    cages = "; ".join(
-        (words.cage_without_sum if cage.total is None else words.cage).format(sum=cage.total, cells=cells(cage.cells))
-        for cage in puzzle.cages
-    )
+    def cage(one: Cage) -> str:
+        phrase = words.cage_without_sum if one.total is None else words.cage
+        return phrase.format(sum=one.total, cells=cells(one.cells))
+
+    cages = "; ".join(map(cage, puzzle.cages))
     givens = "; ".join(words.given.format(digit=given.digit, cell=cells([given.cell])) for given in puzzle.givens)
     return " ".join(filter(None, (
         words.grid.format(size=puzzle.size), words.cages.format(cages=cages) if cages else "",

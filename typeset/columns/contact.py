@@ -56,18 +56,20 @@ def _head(
 
 
 def _date(
-    day: Sequence[Fitted], phrases: Phrases, fonts: Fonts, scale: float, gap: float, x: float, y: float, room: float,
+    day: Sequence[Fitted], phrases: Phrases, fonts: Fonts, scale: float, gap: float, x: float, y: float,
+    room: float,
 ) -> Iterator[Mark]:
     """One date: its name, each slot as it will be printed, and what an editor has to know of it."""
     issue = day[0].issue
-    said = f"{phrases.date(issue.day.date, short=True)} · {phrases.words.columns.number.format(number=issue.day.number)}"
+    number = phrases.words.columns.number.format(number=issue.day.number)
+    said = f"{phrases.date(issue.day.date, short=True)} · {number}"
     yield fonts.left(x, y + _DATE, said, "sans-semibold", _DATE)
     end = x + room
     if (grade := issue.puzzles[0].entry.grade) is not None:
         yield grade_mark(grade, end - grade_width(_DATE), y + _DATE, _DATE)
         if grade is not issue.day.grade:
-            yield fonts.right(end - grade_width(_DATE) - 3, y + _DATE, f"({phrases.words.grades[issue.day.grade]})",
-                              "sans", _NOTE)
+            wanted = f"({phrases.words.grades[issue.day.grade]})"
+            yield fonts.right(end - grade_width(_DATE) - 3, y + _DATE, wanted, "sans", _NOTE)
     top = y + _DATE + 4
     at = x
     for one in day:

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from babel.dates import format_date, format_skeleton
 
 from cagework.solver.model import Answer, Cell, Puzzle, standard_houses
-from cagework.solver.reason import Stage
+from cagework.solver.proof import Prover
+from cagework.solver.reason import Outcome, Stage
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.series import Day, Setting
 from cagework.typeset.draw.worked import hinted
@@ -20,17 +21,16 @@ from cagework.typeset.work import Worked, turning_points
 
 @dataclass(frozen=True, slots=True)
 class Proved:
-    """A puzzle fit for print: rated, its one answer known. `is_told` says that its path is proved to the end."""
+    """A puzzle fit for print: rated, its one answer known."""
 
     entry: Entry
     worked: Worked
     answer: Answer
-    is_told: bool
 
     @property
     def hint(self) -> Stage | None:
         """The first deduction that is more than a look."""
-        return next(iter(hinted(self.worked)), None) if self.is_told else None
+        return next(iter(hinted(self.worked)), None)
 
     @property
     def key_step(self) -> int | None:
@@ -39,6 +39,20 @@ class Proved:
             return None
         first = next(iter(turning_points(self.worked.path)), None)
         return self.worked.path.stages.index(self.hint) if first is None else first
+
+
+    def untold(self) -> str:
+        """What stands against printing its hint and its key step, each proved from what it cites; empty where
+        nothing does.
+        """
+        path = self.worked.path
+        if path.outcome is Outcome.SOLVED and path.answer != self.answer:
+            return "the worked path ends in another grid than the solver's answer"
+        if self.hint is None or self.key_step is None:
+            return ""
+        last = max(path.stages.index(self.hint), self.key_step)
+        bad = Prover(self.entry.puzzle).first_unproved(stage.step for stage in path.stages[:last + 1])
+        return "" if bad is None else f"a step of the worked path, {bad.technique}, is not proved"
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +141,7 @@ class Issue:
 def earlier_of(day: Day, proved: Sequence[Proved]) -> tuple[Earlier, ...]:
     """A date's puzzles as a later date prints their answers."""
     return tuple(
-        Earlier(day.date, day.number, one.entry.title, one.entry.puzzle.size, one.answer, _regions(one.entry.puzzle))
+        Earlier(day.date, day.number, one.entry.title, one.answer.size, one.answer, _regions(one.entry.puzzle))
         for one in proved
     )
 

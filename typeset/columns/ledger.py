@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from cagework.solver.model import BOXES, Answer, Cell
+from cagework.solver.model import BOXES, Answer, grid_cells
 from cagework.solver.symmetry import Key, canonical
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.issue import Earlier, Proved, earlier_of
@@ -57,7 +57,8 @@ class Ledger:
         uses = [use for use in self.uses if use.series != other_than and use.of == of]
         known = [use.earlier.date for use in uses if use.earlier.date < before]
         wanted = date or max(known, default=None)
-        found = sorted((use for use in uses if use.earlier.date == wanted), key=lambda use: (use.series, use.place))
+        found = [use for use in uses if use.earlier.date == wanted]
+        found.sort(key=lambda use: (use.series, use.place))
         return tuple(use.earlier for use in found if use.series == found[0].series)
 
 
@@ -103,10 +104,9 @@ def _use(part: UsePart) -> Use | None:
     if part.regions is not None:
         if len(part.regions) != part.size**2:
             return None
-        regions = tuple(
-            tuple(Cell(at // part.size + 1, at % part.size + 1) for at, char in enumerate(part.regions) if char == one)
-            for one in sorted(set(part.regions))
-        )
+        cells = dict(zip(grid_cells(part.size), part.regions, strict=True))
+        regions = tuple(tuple(cell for cell, char in cells.items() if char == letter)
+                        for letter in sorted(set(part.regions)))
     answer = Answer(part.size, tuple(digit for digit in digits if digit is not None))
     return Use(part.series, part.place, part.of, part.puzzle, part.key,
                Earlier(part.date, part.number, part.title, part.size, answer, regions))

@@ -132,6 +132,6 @@ def _check_together(notes: Notes, series: Series) -> None:
                   f"start well before {dt.date.max.year}")
 
 
-def with_live_text(series: Series, live: bool | None) -> Series:
-    """The series with its SVG text live or outlined; as its manifest says where `live` is None."""
-    return series if live is None else replace(series, live_text=live)
+def with_text(series: Series, kind: SvgText | None) -> Series:
+    """The series with its SVG text live or outlined; as its manifest says where `kind` is None."""
+    return series if kind is None else replace(series, live_text=kind is SvgText.LIVE)

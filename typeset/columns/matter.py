@@ -111,7 +111,8 @@ class Matter:
             case Part.TITLE:
                 yield _Said((entry.title,), _HEAD, self._title)
             case Part.NUMBER:
-                yield _Said((self._words.columns.number.format(number=self._issue.day.number),), _BOLD, self._small)
+                number = self._words.columns.number.format(number=self._issue.day.number)
+                yield _Said((number,), _BOLD, self._small)
             case Part.DATE:
                 date = self._issue.day.date
                 yield _Said((self._issue.phrases.date(date), self._issue.phrases.date(date, short=True)), _BODY,
@@ -267,7 +268,8 @@ class Matter:
         side = earlier.size * cell + frame
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
-            return (draw_grid(earlier.puzzle, (), look, self._fonts, x + frame / 2, y + frame / 2, earlier.answer),)
+            return (draw_grid(earlier.puzzle, (), look, self._fonts, x + frame / 2, y + frame / 2,
+                              earlier.answer),)
 
         return side, solid(side, draw, self._gap, side - width)
 

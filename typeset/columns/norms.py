@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from cagework.layouts.column import ColumnSlot
 from cagework.layouts.load import Problem
 from cagework.solver.model import Puzzle
+from cagework.typeset.book import Stock
 from cagework.typeset.draw.grid import CLEAR, Look, label_size, sum_foot
 from cagework.typeset.faults import listed
 from cagework.typeset.preflight.profile import Limits, stock_limits
-from cagework.typeset.press import Stock
 from cagework.typeset.text import Fonts
 
 _DIGIT = 0.46
@@ -47,14 +47,17 @@ def weights_of(slot: ColumnSlot) -> Weights:
 def shortcomings(slot: ColumnSlot) -> tuple[Problem, ...]:
     """Where a slot asks for less than its paper holds."""
     if slot.stock not in list(Stock):
-        return (Problem(("stock",), f"there is no stock '{slot.stock}'", f"stocks are {listed(list(Stock), 'and')}"),)
+        known = f"stocks are {listed(list(Stock), 'and')}"
+        return (Problem(("stock",), f"there is no stock '{slot.stock}'", known),)
     limits, weights = limits_of(slot), weights_of(slot)
     found = [
-        Problem(("weights", name), f"a line of {weight:g} pt is thinner than {slot.stock} holds: {limits.line:g} pt")
+        Problem(("weights", name),
+                f"a line of {weight:g} pt is thinner than {slot.stock} holds: {limits.line:g} pt")
         for name in ("cell", "cage", "region", "frame") if (weight := getattr(weights, name)) < limits.line
     ]
     found += [
-        Problem(("type", name), f"type of {size:g} pt is smaller than {slot.stock} holds: {limits.type:g} pt")
+        Problem(("type", name),
+                f"type of {size:g} pt is smaller than {slot.stock} holds: {limits.type:g} pt")
         for name in ("heading", "title", "text", "small") if (size := getattr(slot.type, name)) < limits.type
     ]
     if not weights.cell < weights.region < weights.frame:

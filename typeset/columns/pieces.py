@@ -28,7 +28,9 @@ class Piece:
     over: float = 0.0
 
 
-def solid(height: float, draw: Callable[[float, float], tuple[Mark, ...]], before: float, over: float = 0.0) -> Piece:
+def solid(
+    height: float, draw: Callable[[float, float], tuple[Mark, ...]], before: float, over: float = 0.0,
+) -> Piece:
     """A piece that keeps its height whatever room it is given."""
     return Piece(height, lambda x, y, _room: draw(x, y), before, max(0.0, over))
 

@@ -16,7 +16,6 @@ from cagework.typeset.columns.issue import Proved
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, fault_at, in_order
 from cagework.typeset.manifest.load import load_book, twins
 from cagework.typeset.manifest.puzzle import PuzzleReading
-from cagework.typeset.work import UnprovedError, prove
 
 Tick = Callable[[], None]
 
@@ -65,8 +64,8 @@ def read_pool(files: Sequence[Path], sizes: Collection[int], seconds: float | No
     repeated = set()
     for first, second, how in twins(entries):
         repeated.add(second.id)
-        faults.append(fault_at(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' ({how}): only the first "
-                               "is used", severity=Severity.WARNING))
+        faults.append(fault_at(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' ({how}): only the "
+                               "first is used", severity=Severity.WARNING))
     graded = _graded([readings[entry.id] for entry in entries if entry.id not in repeated], seconds, tick, faults)
     return Pool(tuple(graded), readings, in_order(faults))
 
@@ -94,8 +93,9 @@ def _graded(
         if not checked.is_sound:
             faults.append(_unsound(checked))
         elif checked.grade is None:
-            faults.append(fault_at(one.place, f"puzzle '{one.id}' is left out: its grade was not found in the time "
-                                   "allowed", "allow more with --seconds, or state its grade", Severity.WARNING))
+            faults.append(fault_at(
+                one.place, f"puzzle '{one.id}' is left out: its grade was not found in the time allowed",
+                "allow more with --seconds, or state its grade", Severity.WARNING))
         else:
             yield replace(one.entry, grade=checked.grade)
 
@@ -118,16 +118,15 @@ def _unsound(checked: Checked) -> Fault:
 
 
 def _proved(checked: Sequence[Checked], chosen: Sequence[Entry], faults: list[Fault]) -> Iterator[Proved]:
-    """The sound puzzles. One whose path is not proved to its end carries no hint, and that is said."""
+    """The sound puzzles. Where a step that could be printed is not proved, or the path ends in another grid than
+    the solver's, that is a fault.
+    """
     for one, entry in zip(checked, chosen, strict=True):
         if one.worked is None or one.verdict is None or one.verdict.answer is None:
             continue
-        is_told = True
-        try:
-            prove(one.worked, one.verdict.answer)
-        except UnprovedError as error:
-            is_told = False
-            faults.append(fault_at(one.reading.place, f"puzzle '{one.reading.id}' can carry no hint: {error}",
-                                   severity=Severity.WARNING))
         rated = replace(entry, grade=one.grade or entry.grade)
-        yield Proved(rated, replace(one.worked, entry=rated), one.verdict.answer, is_told)
+        proved = Proved(rated, replace(one.worked, entry=rated), one.verdict.answer)
+        if wrong := proved.untold():
+            faults.append(fault_at(one.reading.place, f"puzzle '{one.reading.id}': {wrong}",
+                                   "take it out of the pool"))
+        yield proved

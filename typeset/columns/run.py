@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -23,7 +22,6 @@ from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.columns.series import Day, Series, Setting
 from cagework.typeset.columns.store import INDEX, Stored, restore, settle, store
 from cagework.typeset.faults import Fault, counted, listed
-from cagework.typeset.marks import MM
 from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import preflight
@@ -63,10 +61,10 @@ def make_columns(series: Series, out: Path, seconds: float | None, tick: Tick = 
     """Choose, fit, draw, preflight and store a whole series under `out`; `tick` is called for each puzzle read
     and each slot drawn.
 
-    Raises NotMade, NotOurs, OSError and UnreadableManifest; whichever it is, folder and ledger stay as they were.
+    Raises NotMade, OSError and UnreadableManifest; whichever it is, folder and ledger stay as they were.
     """
     start = time.perf_counter()
-    out = Path(os.path.abspath(out))
+    out = out.absolute()
     restore(out)
     if series.ledger is not None:
         settle(series.ledger)
@@ -176,7 +174,8 @@ def _unset(series: Series, issue: Issue, fonts: Fonts) -> Iterator[Fault]:
     for one in issue.puzzles:
         said += [(one.entry.place.file, text) for text in (one.entry.title, one.entry.by) if text]
     for where, text in said:
-        lacking = "".join(dict.fromkeys(char for face in sorted(packaged_faces()) for char in fonts[face].lacks(text)))
+        lacks = (char for face in sorted(packaged_faces()) for char in fonts[face].lacks(text))
+        lacking = "".join(dict.fromkeys(lacks))
         if lacking:
             shown = " ".join(f"{char} (U+{ord(char):04X})" for char in lacking)
             yield Fault(where, f"the slot's faces cannot set {shown} in '{text[:40]}'",
@@ -232,7 +231,8 @@ def profile_of(setting: Setting) -> Profile:
 
 def _refused(issue: Issue, pdf: bytes) -> Iterator[Fault]:
     for finding in preflight(pdf, profile_of(issue.setting)).findings:
-        yield Fault(Path(f"{issue.stem}.pdf"), f"{finding.message} (preflight rule {finding.number}, {finding.rule})")
+        yield Fault(Path(f"{issue.stem}.pdf"),
+                    f"{finding.message} (preflight rule {finding.number}, {finding.rule})")
 
 
 def _fallen(planned: Schedule) -> Iterator[str]:
@@ -245,7 +245,8 @@ def _fallen(planned: Schedule) -> Iterator[str]:
 def _given_way(fitted: Iterable[Fitted]) -> Iterator[str]:
     for one in fitted:
         if one.dropped:
-            yield f"{one.issue.stem}: {listed([str(part) for part in one.dropped], 'and')} left out for want of room"
+            parts = listed([str(part) for part in one.dropped], "and")
+            yield f"{one.issue.stem}: {parts} left out for want of room"
 
 
 def _unanswered(issues: Iterable[Issue]) -> Iterator[str]:

@@ -8,7 +8,7 @@ order of the pool: the same input always gives the same schedule.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.solver.grade import Grade
@@ -57,11 +57,7 @@ def schedule(wanted: Sequence[Demand], pool: Sequence[Entry], *, nearest: bool) 
     if nearest:
         left = [number for number in range(len(wanted)) if number not in holds]
         free = set(range(len(pool))) - set(holds.values())
-        second = _matched([
-            sorted((index for index in free if _suits(wanted[number], pool[index])),
-                   key=lambda index, want=wanted[number].day.grade: (*_distance(want, pool[index]), index))
-            for number in left
-        ])
+        second = _matched([_by_distance(wanted[number], pool, free) for number in left])
         holds |= {left[number]: index for number, index in second.items()}
         fallen = tuple(wanted[left[number]] for number in sorted(second))
     chosen = {demand: pool[holds[number]] for number, demand in enumerate(wanted) if number in holds}
@@ -70,6 +66,12 @@ def schedule(wanted: Sequence[Demand], pool: Sequence[Entry], *, nearest: bool) 
 
 def _suits(demand: Demand, one: Entry) -> bool:
     return one.puzzle.size in demand.sizes
+
+
+def _by_distance(demand: Demand, pool: Sequence[Entry], free: Collection[int]) -> list[int]:
+    """The puzzles still free that suit a demand, those of the nearest grade first."""
+    suiting = [index for index in free if _suits(demand, pool[index])]
+    return sorted(suiting, key=lambda index: (*_distance(demand.day.grade, pool[index]), index))
 
 
 def _distance(want: Grade, one: Entry) -> tuple[int, bool]:

@@ -118,7 +118,8 @@ class SeriesManifest(Part):
     model_config = ConfigDict(title="cagework series")
 
     series: SeriesPart = Field(description="What the series is.")
-    pool: Texts = Field(description="Where its puzzles come from: book manifests or files of puzzles, or patterns.")
+    pool: Texts = Field(
+        description="Where its puzzles come from: book manifests or files of puzzles, or patterns.")
     slots: list[SlotPart] = Field(min_length=1, description="The slots each date's puzzles are set in.")
 
 

@@ -8,6 +8,7 @@ next one, of whatever series: it finishes the ledger where the folder is in plac
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import shutil
@@ -21,10 +22,6 @@ INDEX = "index.csv"
 _CLAIM = "# waiting for "
 
 
-class NotOurs(Exception):  # noqa: N818 - it says what the folder is
-    """The folder holds files that this series did not make. The text says which."""
-
-
 @dataclass(frozen=True, slots=True)
 class Stored:
     """The files in place; `changed` is False where all stood there already."""
@@ -34,7 +31,8 @@ class Stored:
 
 
 def store(folder: Path, files: Mapping[str, bytes], ledger: Path | None, text: str) -> Stored:
-    """Put `files` (name -> content) into `folder` and `text` into the ledger. Raises OSError and NotOurs.
+    """Put `files` (name -> content) into `folder` and `text` into the ledger. Raises OSError, and
+    FileExistsError where the folder holds what no series made.
 
     Where folder and ledger are as they would become, nothing is touched.
     """
@@ -51,7 +49,7 @@ def store(folder: Path, files: Mapping[str, bytes], ledger: Path | None, text: s
     try:
         if ledger is not None and waiting is not None and not ledger_same:
             ledger.parent.mkdir(parents=True, exist_ok=True)
-            claim = f"{_CLAIM}{_digest(files[INDEX])} {os.path.abspath(folder)}\n"
+            claim = f"{_CLAIM}{_digest(files[INDEX])} {folder.absolute()}\n"
             _replace(waiting, (claim + text).encode())
         if not same:
             _fill(part, files)
@@ -81,7 +79,7 @@ def settle(ledger: Path) -> None:
 
 
 def restore(folder: Path) -> None:
-    """Put back the folder that a run broken off in the middle of a swap left aside, and clear what is left of it."""
+    """Put back the folder that a run broken off in the middle of a swap left aside, and clear what is left."""
     aside = _aside(folder)
     if aside.is_dir() and not folder.exists():
         aside.rename(folder)
@@ -122,11 +120,12 @@ def _check_ours(folder: Path) -> None:
     if not folder.exists():
         return
     if not folder.is_dir():
-        raise NotOurs(f"{folder} is a file; a folder of that name is to be written")
+        raise FileExistsError(errno.EEXIST, "it is a file; a folder of that name is to be written", str(folder))
     held = {entry.name for entry in folder.iterdir()}
     strange = sorted(held - _listed(folder / INDEX)) if INDEX in held else sorted(held)
     if strange:
-        raise NotOurs(f"{folder} holds files that no series made ({', '.join(strange[:3])}); name another with --out")
+        what = f"it holds what no series made ({', '.join(strange[:3])}); name another folder with --out"
+        raise FileExistsError(errno.EEXIST, what, str(folder))
 
 
 def _fill(part: Path, files: Mapping[str, bytes]) -> None:

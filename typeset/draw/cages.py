@@ -48,7 +48,9 @@ class DashFit:
         return self.inset + (math.ceil((least - self.inset) / self.pitch - 0.5 - 1e-9) + 0.5) * self.pitch
 
 
-def fit_dashes(cell: float, pitch: float, inset: float, least_gap: float = 0.0, least_inset: float = 0.0) -> DashFit:
+def fit_dashes(
+    cell: float, pitch: float, inset: float, least_gap: float = 0.0, least_inset: float = 0.0,
+) -> DashFit:
     """The fit for cells of `cell` pt nearest to the wished `pitch` and `inset` (pt), with gaps and inset no less
     than stated where cells are large enough for that.
     """

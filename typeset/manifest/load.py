@@ -62,7 +62,8 @@ def load_book(path: Path, *, puzzles_suffice: bool = False, twins_are: Severity 
     """Read the manifest at `path` and every file it names.
 
     With `puzzles_suffice`, a file that holds a puzzle, a list of them, or `puzzles:` alone is read too.
-    `twins_are` is how grave it is that one puzzle is another turned, mirrored or complemented. Raises UnreadableManifest where the file is neither.
+    `twins_are` is how grave it is that one puzzle is another turned, mirrored or complemented.
+    Raises UnreadableManifest where the file is neither.
     """
     document = read_document(path)
     data = document.data
@@ -211,7 +212,7 @@ def _puzzle_files(top: Notes, part: BookPart) -> tuple[list[Path], bool]:
 
 
 def matching_files(pattern: str, manifest: Path) -> tuple[list[Path], str, str]:
-    """The files a pattern beside a manifest matches, in order of name, or what is wrong with it and the way out."""
+    """The files a pattern beside a manifest matches, by name, or what is wrong with it and the way out."""
     folder = manifest.parent
     written = PurePath(pattern)
     if written.is_absolute() or not written.parts:
