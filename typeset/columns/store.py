@@ -67,6 +67,8 @@ def store(folder: Path, files: Mapping[str, bytes], ledger: Path | None, text: s
 def settle(ledger: Path) -> None:
     """Finish or forget what a run that was broken off left beside a ledger. Raises OSError."""
     waiting = waiting_of(ledger)
+    for rest in (_part(waiting), _part(ledger)):
+        rest.unlink(missing_ok=True)
     if not waiting.is_file():
         return
     claim, _, text = waiting.read_text(encoding="utf-8").partition("\n")
@@ -92,6 +94,10 @@ def waiting_of(ledger: Path) -> Path:
     return ledger.with_name(f".{ledger.name}.next")
 
 
+def _part(path: Path) -> Path:
+    return path.with_name(f".{path.name.lstrip('.')}.part")
+
+
 def _aside(folder: Path) -> Path:
     return folder.with_name(f".{folder.name}.before")
 
@@ -101,11 +107,9 @@ def _digest(content: bytes) -> str:
 
 
 def _holds(folder: Path, files: Mapping[str, bytes]) -> bool:
-    """Whether a folder holds these files, as they are, and of ours no others."""
-    if not folder.is_dir() or not all((folder / name).is_file() for name in files):
-        return False
-    return all((folder / name).read_bytes() == content for name, content in files.items()) and _listed(
-        folder / INDEX) <= set(files)
+    """Whether a folder holds these files, as they are."""
+    return all((folder / name).is_file() and (folder / name).read_bytes() == content
+               for name, content in files.items())
 
 
 def _listed(index: Path) -> set[str]:
@@ -145,7 +149,7 @@ def _write(path: Path, content: bytes) -> None:
 
 def _replace(path: Path, content: bytes) -> None:
     """Write a file whole or not at all."""
-    part = path.with_name(f".{path.name.lstrip('.')}.part")
+    part = _part(path)
     try:
         _write(part, content)
         part.replace(path)

@@ -1,0 +1,112 @@
+"""The ledger: no puzzle twice in print, and a run that knows its own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from cagework.typeset.columns.ledger import read_ledger
+from cagework.typeset.columns.run import NotMade
+
+LEDGER = "  ledger: used.yaml\n"
+
+
+def printed(path: Path) -> list[dict[str, Any]]:
+    return list(yaml.safe_load(path.read_text())["used"])
+
+
+def test_series_after_series_prints_no_puzzle_twice(
+    own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    for number, start in enumerate(("2027-03-01", "2027-03-08", "2027-03-15")):
+        made(own(extra=LEDGER, start=start, name=f"week{number}"), tmp_path / f"out{number}")
+    used = printed(tmp_path / "used.yaml")
+    assert [one["puzzle"] for one in used] == [f"p{number:02}" for number in range(9)]
+    assert len({one["key"] for one in used}) == 9
+    with pytest.raises(NotMade) as caught:
+        made(own(count=4, extra=LEDGER, start="2027-03-22", name="last"), tmp_path / "out9")
+    assert [fault.message for fault in caught.value.faults] == [
+        "Monday 2027-03-29 goes wanting: the pool (9 puzzles of it printed before) has no stroll of 4 by 4 left"]
+    assert printed(tmp_path / "used.yaml") == used and not (tmp_path / "out9").exists()
+
+
+def test_running_twice_changes_nothing(own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path) -> None:
+    manifest = own(extra=LEDGER)
+    made(manifest, tmp_path / "out")
+    files = [*(tmp_path / "out").iterdir(), tmp_path / "used.yaml"]
+    before = {path: (path.read_bytes(), path.stat().st_mtime_ns) for path in files}
+    assert not made(manifest, tmp_path / "out").stored.changed
+    assert {path: (path.read_bytes(), path.stat().st_mtime_ns) for path in files} == before
+
+
+def test_two_runs_elsewhere_write_the_same_bytes(
+    own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    manifest = own(slots="[{slot: single-column, sizes: [4]}, {slot: two-column, sizes: [4], language: de}]")
+    made(manifest, tmp_path / "one")
+    made(manifest, tmp_path / "two")
+    one, two = ({path.name: path.read_bytes() for path in (tmp_path / name).iterdir()} for name in ("one", "two"))
+    assert one == two
+
+
+def test_the_first_date_prints_the_answer_the_ledger_holds(
+    own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    first = made(own(extra=LEDGER, name="first"), tmp_path / "out1")
+    assert [note for note in first.notes if "no answer" in note] == [
+        "2027-03-01-single-column: no answer is printed, as no puzzle of the date before is known"]
+    assert made(own(extra=LEDGER, start="2027-03-04", name="second"), tmp_path / "out2").notes == ()
+    ledger = read_ledger(tmp_path / "used.yaml")
+    assert [str(use.earlier.answer) for use in ledger.uses[:3]] == [one["answer"] for one in printed(
+        tmp_path / "used.yaml")[:3]]
+
+
+def test_the_twin_of_a_printed_puzzle_is_not_printed(
+    own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    """The next series' pool holds the first puzzle upside down: rows and letters of the map in reverse."""
+    made(own(count=1, puzzles=1, extra=LEDGER, name="first"), tmp_path / "out1")
+    path = tmp_path / "pool" / "p00.yaml"
+    head, rest = path.read_text().split("map: |\n")
+    rows, sums = rest.split("\nsums")
+    turned = "".join(reversed(rows.replace(" ", ""))).split("\n")
+    path.write_text(head.replace("p00", "other") + "map: |\n  " + "\n  ".join(turned) + "\nsums" + sums)
+    second = tmp_path / "second.yaml"
+    second.write_text((tmp_path / "first.yaml").read_text().replace("id: first", "id: second"))
+    with pytest.raises(NotMade, match="1 faults"):
+        made(second, tmp_path / "out2")
+
+
+@pytest.mark.parametrize(("text", "line", "said"), [
+    ("used:\n  - {date: soon}\n", 2, "date"),
+    ("used:\n  - 7\n", 2, "must be a mapping"),
+    ("spent: []\n", 1, "used"),
+])
+def test_a_broken_ledger_is_located_and_left_as_it_is(
+    text: str, line: int, said: str, own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    (tmp_path / "used.yaml").write_text(text)
+    with pytest.raises(NotMade) as caught:
+        made(own(extra=LEDGER), tmp_path / "out")
+    fault = caught.value.faults[0]
+    assert (fault.file.name, fault.line) == ("used.yaml", line)
+    assert any(said in one.message for one in caught.value.faults)
+    assert (tmp_path / "used.yaml").read_text() == text and not (tmp_path / "out").exists()
+
+
+def test_an_answer_of_the_wrong_length_is_a_fault_of_its_line(
+    own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    made(own(extra=LEDGER, name="first"), tmp_path / "out1")
+    path = tmp_path / "used.yaml"
+    lines = path.read_text().split("\n")
+    number = next(index for index, line in enumerate(lines) if "answer: " in line)
+    lines[number] = lines[number].replace('answer: "', 'answer: "1')
+    path.write_text("\n".join(lines))
+    with pytest.raises(NotMade) as caught:
+        made(own(extra=LEDGER, name="second", start="2027-03-08"), tmp_path / "out2")
+    assert [(fault.file.name, fault.line) for fault in caught.value.faults] == [("used.yaml", number + 1)]
