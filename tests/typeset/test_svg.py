@@ -19,7 +19,7 @@ from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, standard_houses
 from cagework.solver.rules import RULES
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
-from cagework.typeset.marks import MM, Group, Page
+from cagework.typeset.marks import MM, Group, Page, half_turned, scaled
 from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.svg import svg_text
 from cagework.typeset.text import Fonts
@@ -78,6 +78,34 @@ def test_svg_and_pdf_look_the_same(kind: str, fonts: Fonts, layout_of: Callable[
     one = from_svg(svg_text((grid,), side, side, fonts, "t"), 200)
     other = from_pdf(pdf_of(grid, side, fonts), 200)
     assert differ(one, other) < 90
+
+
+def test_what_is_turned_by_half_is_the_same_upside_down(
+    fonts: Fonts, layout_of: Callable[[str], Layout],
+) -> None:
+    """Words and dashes too, in SVG by resvg and in PDF by pdfium."""
+    grid, side = drawn(fonts, layout_of("a5-one-up"), "puzzle")
+    marks = (grid, fonts.left(12, 7, "Upside down", "sans", 6, tracking=0.3))
+    turned = Group("t", tuple(half_turned(mark, side / 2, side / 2) for mark in marks))
+    upright = from_pdf(pdf_of(Group("u", marks), side, fonts), 200)
+    svg, pdf = svg_text((turned,), side, side, fonts, "t"), pdf_of(turned, side, fonts)
+    for back in (from_svg(svg, 200), from_pdf(pdf, 200)):
+        assert differ(np.ascontiguousarray(back[::-1, ::-1]), upright) < 90
+
+
+def test_what_is_scaled_is_the_same_smaller(fonts: Fonts, layout_of: Callable[[str], Layout]) -> None:
+    grid, side = drawn(fonts, layout_of("a5-one-up"), "puzzle")
+    small = Group("s", (scaled(grid, 0.5, 0.0, 0.0),))
+    assert differ(from_pdf(pdf_of(small, side / 2, fonts), 400), from_pdf(pdf_of(grid, side, fonts), 200)) < 90
+
+
+def test_live_text_names_its_fonts_and_keeps_its_words(fonts: Fonts, layout_of: Callable[[str], Layout]) -> None:
+    grid, side = drawn(fonts, layout_of("a5-one-up"), "puzzle")
+    tree = ET.fromstring(svg_text((grid,), side, side, fonts, "t", live_text=True))
+    words = [("".join(text.itertext()), text.attrib["font-family"], text.attrib["font-weight"])
+             for text in tree.iter(f"{SVG}text")]
+    sums = [(str(cage.total), "'Source Sans Pro'", "600") for cage in puzzle().cages if cage.total]
+    assert words[:len(sums)] == sums
 
 
 def test_the_comparison_notices_one_missing_sum(fonts: Fonts, layout_of: Callable[[str], Layout]) -> None:

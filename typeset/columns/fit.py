@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cagework.layouts.column import ColumnSlot, Part
+from cagework.layouts.column import Part
 from cagework.typeset.columns.issue import Issue
 from cagework.typeset.columns.matter import EDGE, Matter, Tightness
 from cagework.typeset.columns.norms import LeastCells
 from cagework.typeset.columns.pieces import Piece
+from cagework.typeset.columns.series import Setting
 from cagework.typeset.faults import listed
 from cagework.typeset.marks import MM, Page
 from cagework.typeset.text import Fonts
@@ -40,8 +41,9 @@ class DoesNotFit(Exception):  # noqa: N818 - it says what is the matter
 class Fitter:
     """Sets issues in one slot."""
 
-    def __init__(self, slot: ColumnSlot, fonts: Fonts) -> None:
-        self._slot, self._fonts = slot, fonts
+    def __init__(self, setting: Setting, fonts: Fonts) -> None:
+        slot = setting.slot
+        self._setting, self._slot, self._fonts = setting, slot, fonts
         self._least_cells = LeastCells(slot, fonts)
         self._room = slot.height * MM - 2 * EDGE
 
@@ -50,13 +52,13 @@ class Fitter:
         slot = self._slot
         for count in range(len(slot.sacrifice) + 1):
             dropped = tuple(slot.sacrifice[:count])
-            gone = frozenset(dropped)
+            gone = self._setting.without | set(dropped)
             if not self._fits(self._piece(issue, 1.0, gone)):
                 continue
             squeeze = self._least_squeeze(issue, gone)
             marks = self._piece(issue, squeeze, gone).draw(EDGE, EDGE, self._room)
             page = Page(slot.width * MM, slot.height * MM, marks)
-            return Fitted(issue, page, squeeze, tuple(part for part in dropped if _carried(issue, part)))
+            return Fitted(issue, page, squeeze, tuple(part for part in dropped if _is_there(issue, part)))
         raise DoesNotFit(self._why(issue))
 
     def _piece(self, issue: Issue, squeeze: float, gone: frozenset[Part]) -> Piece:
@@ -80,7 +82,7 @@ class Fitter:
 
     def _why(self, issue: Issue) -> str:
         """By how much the matter is too large, and what to drop."""
-        slot, gone = self._slot, frozenset(self._slot.sacrifice)
+        slot, gone = self._slot, self._setting.without | set(self._slot.sacrifice)
         piece = self._piece(issue, 1.0, gone)
         paper = f"at the smallest sizes {slot.stock} holds"
         after = f", without {listed([str(part) for part in slot.sacrifice], 'and')}" if slot.sacrifice else ""
@@ -105,6 +107,6 @@ class Fitter:
         return f"{said}; with the grid alone it would still be too high"
 
 
-def _carried(issue: Issue, part: Part) -> bool:
+def _is_there(issue: Issue, part: Part) -> bool:
     """Whether there was anything to drop: on a first date there is no earlier answer."""
-    return part is not Part.ANSWER or bool(issue.earlier)
+    return issue.setting.carries(part) and (part is not Part.ANSWER or bool(issue.earlier))

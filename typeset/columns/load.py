@@ -16,6 +16,7 @@ from cagework.typeset.manifest.document import Document, Sequence, read_document
 from cagework.typeset.manifest.findings import findings
 from cagework.typeset.manifest.load import matching_files
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.words import languages
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,7 @@ def load_series(path: Path) -> SeriesReading:
     if notes.failed:
         return SeriesReading(None, in_order(notes.faults))
     manifest = SeriesManifest.model_validate(data)
+    _check_language(notes, manifest.series.language, "series", "language")
     pool = _pool(notes, document, manifest)
     settings = tuple(_setting(notes, number, part, manifest.series) for number, part in enumerate(manifest.slots))
     known = tuple(setting for setting in settings if setting is not None)
@@ -76,7 +78,17 @@ def _setting(notes: Notes, number: int, part: SlotPart, series: SeriesPart) -> S
         return None
     if part.sizes is not None:
         slot = slot.model_copy(update={"sizes": part.sizes})
-    return Setting(slot, part.name or slot.name, part.language or series.language, part.heading)
+    language = part.language or series.language
+    if part.language:
+        _check_language(notes, language, "slots", number, "language")
+    return Setting(slot, part.name or slot.name, language, part.heading,
+                   frozenset(part.without))
+
+
+def _check_language(notes: Notes, language: str, *key: str | int) -> None:
+    if language.split("-")[0].lower() not in languages():
+        notes.add(notes.spot(*key), f"there are no words for columns in {quoted(language)}",
+                  f"there are words in {listed(languages(), 'and')}")
 
 
 def _slot(notes: Notes, number: int, part: SlotPart) -> ColumnSlot | None:

@@ -139,12 +139,8 @@ def _earlier(
 
 
 def phrases_of(language: str) -> Phrases:
-    """The words of a language; English where there are none."""
-    try:
-        words = load_words(language)
-    except LookupError:
-        return phrases_of("en")
-    return Phrases(language, words, Sentences(language))
+    """The words of a language."""
+    return Phrases(language, load_words(language), Sentences(language))
 
 
 def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
@@ -156,7 +152,7 @@ def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
         faults += _unset(series, issue, fonts[issue.setting.name])
     if faults:
         raise NotMade(dict.fromkeys(faults))
-    fitters = {setting.name: Fitter(setting.slot, fonts[setting.name]) for setting in series.settings}
+    fitters = {setting.name: Fitter(setting, fonts[setting.name]) for setting in series.settings}
     for issue in issues:
         try:
             done.append(fitters[issue.setting.name].fit(issue))
@@ -251,6 +247,6 @@ def _given_way(fitted: Iterable[Fitted]) -> Iterator[str]:
 
 def _unanswered(issues: Iterable[Issue]) -> Iterator[str]:
     for issue in issues:
-        if not issue.earlier and Part.ANSWER in issue.setting.slot.parts:
+        if not issue.earlier and issue.setting.carries(Part.ANSWER):
             whose = "a week before" if issue.setting.slot.answer.of is Whose.WEEK else "before"
             yield f"{issue.stem}: no answer is printed, as no puzzle of the date {whose} is known"

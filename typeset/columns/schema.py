@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
 
+from cagework.layouts.column import Part as Matter
 from cagework.layouts.column import slot_names
 from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES
@@ -72,6 +73,18 @@ def _sizes(value: object) -> tuple[int, ...]:
     return tuple(sizes)
 
 
+def _parts(value: object) -> tuple[Matter, ...]:
+    names = value if isinstance(value, list) else [value]
+    for index, name in enumerate(names):
+        if not isinstance(name, str) or name not in list(Matter) or name == Matter.GRID:
+            others = [str(one) for one in Matter if one is not Matter.GRID]
+            raise ours(f"there is no part {quoted(str(name))} to leave out", or_else(str(name), others),
+                       below=index if isinstance(value, list) else None)
+    return tuple(map(Matter, names))
+
+
+Parts = Annotated[tuple[Matter, ...], PlainValidator(_parts), WithJsonSchema(
+    {"type": "array", "items": {"enum": [str(one) for one in Matter if one is not Matter.GRID]}})]
 Sizes = Annotated[tuple[int, ...], PlainValidator(_sizes), WithJsonSchema(
     {"type": "array", "items": {"enum": list(BOXES)}, "minItems": 1})]
 Date = Annotated[dt.date, PlainValidator(_date), WithJsonSchema(_DATE_JSON)]
@@ -110,6 +123,7 @@ class SlotPart(Part):
     language: Language | None = Field(None, description="Language of this slot; the series' if left out.")
     heading: Line | None = Field(None, description="Heading of the column, in place of the language's own.")
     sizes: Sizes | None = Field(None, description="Sizes of grid it takes, in place of the slot's own.")
+    without: Parts = Field((), description="Parts it does not carry here, of those its design has.")
 
 
 class SeriesManifest(Part):

@@ -7,19 +7,26 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from cagework.layouts.column import ColumnSlot
+from cagework.layouts.column import ColumnSlot, Part
 from cagework.solver.grade import Grade
 from cagework.typeset.columns.schema import Fallback
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """A slot of the series: its design, what its files are called, its language and its heading."""
+    """A slot of the series: its design, what its files are called, its language, its heading, and the parts of
+    its design that it does without.
+    """
 
     slot: ColumnSlot
     name: str
     language: str
     heading: str | None
+    without: frozenset[Part]
+
+    def carries(self, part: Part) -> bool:
+        """Whether a part is to be printed."""
+        return part in self.slot.parts and part not in self.without
 
 
 @dataclass(frozen=True, slots=True)

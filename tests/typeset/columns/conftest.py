@@ -58,7 +58,8 @@ def own(tmp_path: Path, fours: Sequence[Puzzle]) -> Callable[..., Path]:
               start: str = "2027-03-01", name: str = "own") -> Path:
         (tmp_path / "pool").mkdir(exist_ok=True)
         for number in range(puzzles):
-            (tmp_path / "pool" / f"p{number:02}.yaml").write_text(as_yaml(f"p{number:02}", fours[number], "stroll"))
+            name_of = f"p{number:02}"
+            (tmp_path / "pool" / f"{name_of}.yaml").write_text(as_yaml(name_of, fours[number], "stroll"))
         path = tmp_path / f"{name}.yaml"
         path.write_text(
             f"series:\n  id: {name}\n  title: A Series\n  start: {start}\n  count: {count}\n  days: {days}\n"

@@ -140,7 +140,8 @@ def test_a_twin_in_the_pool_is_never_printed_beside_its_twin(
     sums = dict(pair.split(": ") for pair in first.split("{")[1].split("}")[0].split(", "))
     swapped = ", ".join(f"{letter}: {5 * counts[letter] - int(total)}" for letter, total in sums.items())
     (tmp_path / "pool" / "p00b.yaml").write_text(
-        "id: twin\ntitle: Twin\nsize: 4\ngrade: stroll\nmap: |\n  " + "\n  ".join(turned) + f"\nsums: {{{swapped}}}\n")
+        "id: twin\ntitle: Twin\nsize: 4\ngrade: stroll\nmap: |\n  "
+        + "\n  ".join(turned) + f"\nsums: {{{swapped}}}\n")
     (tmp_path / "pool" / "p02.yaml").unlink()
     with pytest.raises(NotMade) as caught:
         made(manifest, tmp_path / "out")

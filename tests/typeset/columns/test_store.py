@@ -30,7 +30,8 @@ os.fsync = deadly(os.fsync)
 for name in ("rename", "replace", "unlink", "mkdir", "open"):
     setattr(Path, name, deadly(getattr(Path, name)))
 home = Path(sys.argv[1])
-store(home / "out", {"a.pdf": b"new a", "b.txt": b"new b", "index.csv": b"a.pdf,b.txt\\nnew"}, home / "ledger.yaml", "new")
+new = {"a.pdf": b"new a", "b.txt": b"new b", "index.csv": b"a.pdf,b.txt\\nnew"}
+store(home / "out", new, home / "ledger.yaml", "new")
 os._exit(0)
 """
 OLD = {"a.pdf": b"old a", "b.txt": b"old b", INDEX: b"a.pdf,b.txt\nold"}

@@ -1,0 +1,93 @@
+"""Fit is computed: what does not fit says by how much, what is dropped is dropped in order, and told."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cagework.typeset.columns.run import NotMade
+
+PARTS = "[heading, date, title, grid, rules, hint, answer]"
+
+
+@pytest.fixture
+def in_slot(own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path) -> Callable[..., Any]:
+    """Make a series of two dates in a slot of some height."""
+    def make(height: float, carries: str = PARTS, sacrifice: str = "[]", column: str = "45 mm",
+             extra: str = "") -> Any:
+        (tmp_path / "mine.yaml").write_text(
+            f"title: Mine\ncolumns: 1\ncolumn: {column}\nheight: {height:.4f} mm\ncarries: {carries}\n"
+            f"sacrifice: {sacrifice}\n{extra}")
+        manifest = own(count=2, slots="[{slot: mine.yaml, sizes: [4]}]")
+        return made(manifest, tmp_path / f"out-{height:.4f}-{len(sacrifice)}-{len(carries)}")
+
+    return make
+
+
+def refusals(in_slot: Callable[..., Any], *arguments: Any, **keywords: Any) -> list[str]:
+    with pytest.raises(NotMade) as caught:
+        in_slot(*arguments, **keywords)
+    return [fault.message for fault in caught.value.faults]
+
+
+def over(text: str) -> float:
+    found = re.search(r"is ([\d.]+) mm too", text)
+    assert found, text
+    return float(found[1])
+
+
+def test_the_error_says_by_how_much_and_what_to_drop(in_slot: Callable[..., Any]) -> None:
+    """The slot made higher by just so much holds all; by a tenth of a millimetre less it does not. Without the
+    part named the slot as it was holds the rest.
+    """
+    said = refusals(in_slot, 60)
+    worst = max(said, key=over)
+    assert all("at the smallest sizes newsprint holds" in text for text in said)
+    assert in_slot(60 + over(worst) + 0.01).stored.changed
+    assert refusals(in_slot, 60 + over(worst) - 0.1)
+    part, saving = re.search(r"dropping '(\w+)' would save ([\d.]+) mm", worst).groups()  # type: ignore[union-attr]
+    assert float(saving) >= over(worst)
+    names = re.findall(r"\w+", PARTS)
+    kept = ", ".join(name for name in names if name != part)
+    assert in_slot(60, carries=f"[{kept}]").stored.changed
+
+
+def test_parts_are_sacrificed_in_the_order_given_and_reported(in_slot: Callable[..., Any]) -> None:
+    roomy, tight = in_slot(140, sacrifice="[rules, hint]"), in_slot(62, sacrifice="[rules, hint]")
+    left_out = "2027-03-02-mine: {} left out for want of room"
+    assert not any("left out" in note for note in roomy.notes)
+    assert left_out.format("rules") in tight.notes
+    other = in_slot(62, sacrifice="[hint, rules]")
+    assert left_out.format("hint") in other.notes or left_out.format("hint and rules") in other.notes
+    assert left_out.format("rules") not in other.notes
+
+
+def test_no_more_is_sacrificed_than_must_be(in_slot: Callable[..., Any], tmp_path: Path) -> None:
+    done = in_slot(62, sacrifice="[rules, hint]")
+    text = next(path for path in done.stored.files if path.name == "2027-03-02-mine.svg").read_text()
+    assert "First hint" in text and "heavily outlined" not in text
+
+
+def test_several_parts_are_named_where_one_is_not_enough(in_slot: Callable[..., Any]) -> None:
+    first = max(refusals(in_slot, 40), key=over)
+    found = re.search(r"dropping ('.*') would save ([\d.]+) mm", first)
+    assert found and found[1].count("'") >= 4 and float(found[2]) >= over(first)
+
+
+def test_a_grid_too_high_alone_is_said_to_be(in_slot: Callable[..., Any]) -> None:
+    assert all("with the grid alone it would still be too high" in text for text in refusals(in_slot, 10))
+
+
+def test_a_column_too_narrow_says_by_how_much(in_slot: Callable[..., Any]) -> None:
+    (text, *_) = refusals(in_slot, 140, carries="[grid]", column="12 mm")
+    assert "mm too wide" in text
+    assert in_slot(140, carries="[grid]", column=f"{12 + over(text) + 0.01:.3f} mm").stored.changed
+
+
+def test_a_long_word_too_wide_for_its_column_is_found(in_slot: Callable[..., Any], tmp_path: Path) -> None:
+    with pytest.raises(NotMade, match="faults"):
+        in_slot(140, carries="[heading, grid]", column="17 mm", extra="type: {heading: 40 pt}\n")
