@@ -6,10 +6,11 @@ import csv
 import io
 from collections.abc import Iterable, Iterator
 
-from cagework.solver.model import Answer, Cage
+from cagework.solver.model import Answer
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.fit import Fitted
 from cagework.typeset.columns.issue import Issue, Phrases, Proved
+from cagework.typeset.draw.describe import describe
 
 COLUMNS = (
     "date", "weekday", "slot", "language", "number", "place", "puzzle", "title", "credit", "grade", "wanted",
@@ -42,21 +43,7 @@ def _puzzle_lines(phrases: Phrases, one: Proved) -> Iterator[str]:
 
 def in_words(phrases: Phrases, entry: Entry) -> str:
     """The whole puzzle in words: its size, every cage with its sum and cells, its givens, its own rules."""
-    words, puzzle = phrases.words.columns, entry.puzzle
-
-    def cells(them: Iterable[tuple[int, int]]) -> str:
-        return " ".join(words.cell.format(row=row, column=column) for row, column in them)
-
-    def cage(one: Cage) -> str:
-        phrase = words.cage_without_sum if one.total is None else words.cage
-        return phrase.format(sum=one.total, cells=cells(one.cells))
-
-    cages = "; ".join(map(cage, puzzle.cages))
-    givens = "; ".join(words.given.format(digit=given.digit, cell=cells([given.cell])) for given in puzzle.givens)
-    return " ".join(filter(None, (
-        words.grid.format(size=puzzle.size), words.cages.format(cages=cages) if cages else "",
-        words.givens.format(givens=givens) if givens else "", phrases.rule_sentences(entry),
-    )))
+    return describe(entry, phrases.words.described, phrases.sentences)
 
 
 def answer_rows(answer: Answer) -> Iterator[str]:

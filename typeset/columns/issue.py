@@ -13,6 +13,7 @@ from cagework.solver.proof import Prover
 from cagework.solver.reason import Outcome, Stage
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.series import Day, Setting
+from cagework.typeset.draw.describe import rules_in_words
 from cagework.typeset.draw.worked import hinted
 from cagework.typeset.words import Words, locale_of
 from cagework.typeset.words.sentences import Sentences
@@ -86,11 +87,6 @@ class Phrases:
         return str(format_skeleton("yMMMEd", date, locale=locale) if short
                    else format_date(date, "full", locale=locale))
 
-    def rule_sentences(self, entry: Entry) -> str:
-        """The extra rules of a puzzle."""
-        return " ".join(
-            self.sentences.text(rule.sentence).format(size=entry.puzzle.size) for rule in entry.rules)
-
 
 @dataclass(frozen=True, slots=True)
 class Issue:
@@ -123,8 +119,8 @@ class Issue:
     @property
     def extra_rules(self) -> str:
         """The puzzles' own rules: without them a puzzle cannot be solved, so they are never left out."""
-        said = [self.phrases.rule_sentences(one.entry) for one in self.puzzles]
-        return " ".join(dict.fromkeys(filter(None, said)))
+        said = (text for one in self.puzzles for text in rules_in_words(one.entry, self.phrases.sentences))
+        return " ".join(dict.fromkeys(said))
 
     @property
     def answer_caption(self) -> str:
