@@ -33,7 +33,7 @@ def _puzzle_lines(phrases: Phrases, one: Proved) -> Iterator[str]:
     words, entry = phrases.words, one.entry
     yield f"{words.columns.title}: {entry.title}"
     if entry.by:
-        yield f"{words.columns.credit}: {words.by.format(name=entry.by)}"
+        yield f"{words.columns.credit}: {entry.by}"
     if entry.grade:
         yield f"{words.columns.grade}: {words.grades[entry.grade]}"
     yield f"{words.columns.in_words}: {in_words(phrases, entry)}"
