@@ -23,7 +23,7 @@ from cagework.typeset.build import NotBuilt, build
 from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
 from cagework.typeset.columns.load import load_series, with_text
 from cagework.typeset.columns.run import NotMade, make_columns
-from cagework.typeset.columns.schema import SvgText
+from cagework.typeset.columns.schema import SvgText, series_schema
 from cagework.typeset.diagnose import Diagnosis, diagnose, picture, spare_lines
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, fault_at, or_else, render
 from cagework.typeset.files import write_all
@@ -130,6 +130,7 @@ def parser() -> argparse.ArgumentParser:
     columns.set_defaults(run=_columns)
 
     describing = commands.add_parser("schema", help="print the manifest's JSON Schema")
+    describing.add_argument("--series", action="store_true", help="a series manifest's instead of a book's")
     describing.set_defaults(run=_schema)
     return top
 
@@ -282,8 +283,8 @@ def _not_written(error: OSError, out: Path) -> Exit:
     return Exit.NOT_WRITTEN
 
 
-def _schema(_parsed: argparse.Namespace) -> Exit:
-    print(json.dumps(schema(), indent=2, ensure_ascii=False))
+def _schema(parsed: argparse.Namespace) -> Exit:
+    print(json.dumps(series_schema() if parsed.series else schema(), indent=2, ensure_ascii=False))
     return Exit.FINE
 
 

@@ -53,32 +53,33 @@ class Fitter:
         for count in range(len(slot.sacrifice) + 1):
             dropped = tuple(slot.sacrifice[:count])
             gone = self._setting.without | set(dropped)
-            if not self._fits(self._piece(issue, 1.0, gone)):
-                continue
-            squeeze = self._least_squeeze(issue, gone)
-            marks = self._piece(issue, squeeze, gone).draw(EDGE, EDGE, self._room)
-            page = Page(slot.width * MM, slot.height * MM, marks)
-            return Fitted(issue, page, squeeze, tuple(part for part in dropped if _is_there(issue, part)))
+            found = self._loosest(issue, gone)
+            if found is not None:
+                squeeze, piece = found
+                page = Page(slot.width * MM, slot.height * MM, piece.draw(EDGE, EDGE, self._room))
+                return Fitted(issue, page, squeeze, tuple(part for part in dropped if _is_there(issue, part)))
         raise DoesNotFit(self._why(issue))
+
+    def _loosest(self, issue: Issue, gone: frozenset[Part]) -> tuple[float, Piece] | None:
+        """The least degree of tightness that fits, by halving, and the matter at it; None where none does."""
+        if self._fits(piece := self._piece(issue, 0.0, gone)):
+            return 0.0, piece
+        if not self._fits(best := self._piece(issue, 1.0, gone)):
+            return None
+        low, high = 0, _DEGREES
+        while high - low > 1:
+            middle = (low + high) // 2
+            if self._fits(piece := self._piece(issue, middle / _DEGREES, gone)):
+                high, best = middle, piece
+            else:
+                low = middle
+        return high / _DEGREES, best
 
     def _piece(self, issue: Issue, squeeze: float, gone: frozenset[Part]) -> Piece:
         return Matter(issue, Tightness(squeeze, gone), self._fonts, self._least_cells).whole()
 
     def _fits(self, piece: Piece) -> bool:
         return piece.height <= self._room + _SLACK and piece.over <= _SLACK
-
-    def _least_squeeze(self, issue: Issue, gone: frozenset[Part]) -> float:
-        """The least degree of tightness that fits, by halving; the greatest is known to."""
-        if self._fits(self._piece(issue, 0.0, gone)):
-            return 0.0
-        low, high = 0, _DEGREES
-        while high - low > 1:
-            middle = (low + high) // 2
-            if self._fits(self._piece(issue, middle / _DEGREES, gone)):
-                high = middle
-            else:
-                low = middle
-        return high / _DEGREES
 
     def _why(self, issue: Issue) -> str:
         """By how much the matter is too large, and what to drop."""

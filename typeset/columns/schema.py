@@ -157,3 +157,8 @@ class LedgerFile(Part):
     """A ledger: every use of a puzzle in print."""
 
     used: list[UsePart]
+
+
+def series_schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a series manifest, for an editor's YAML plug-in."""
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema"} | SeriesManifest.model_json_schema()
