@@ -145,16 +145,16 @@ def test_poppler_calls_them_pdf_x_for_press(month: Any, tool: Callable[..., Any]
 
 
 def test_the_words_say_a_puzzle_whose_only_answer_they_print(month: Any) -> None:
-    """The alt text read back and solved by CP-SAT. Puzzles with rules of their own are solved elsewhere."""
-    count = 0
-    for row in rows(month):
-        if row["slot"] == "two-column" and row["puzzle"] not in OWN_RULES:
-            puzzle = said(month.folder / row["txt"])
-            assert sorted(cell for cells in puzzle.cages for cell in cells) == [
-                (row, column) for row in range(1, 10) for column in range(1, 10)]
-            assert solved(puzzle) == puzzle.answer
-            count += 1
-    assert count >= 27
+    """The alt text of every date covers the grid; that of every fifth is read back and solved by CP-SAT. Puzzles
+    with rules of their own are solved elsewhere.
+    """
+    plain = [row for row in rows(month) if row["slot"] == "two-column" and row["puzzle"] not in OWN_RULES]
+    puzzles = [said(month.folder / row["txt"]) for row in plain]
+    assert all(sorted(cell for cells in one.cages for cell in cells) == [
+        (row, column) for row in range(1, 10) for column in range(1, 10)] for one in puzzles)
+    assert len(puzzles[::5]) >= 5
+    for one in puzzles[::5]:
+        assert solved(one) == one.answer
 
 
 def test_both_languages_say_the_same_puzzle(month: Any) -> None:
@@ -251,12 +251,13 @@ def test_words_are_in_the_language_of_the_slot(month: Any) -> None:
     assert {row["language"] for row in rows(month)} == {"en-GB", "de"}
 
 
-def test_svg_words_are_outlines_unless_live_text_is_asked_for(month: Any, tmp_path: Path, root: Path) -> None:
+def test_svg_words_are_outlines_unless_live_text_is_asked_for(
+    month: Any, own: Callable[..., Path], tmp_path: Path,
+) -> None:
     plain = ET.parse(month.folder / "2027-03-02-two-column.svg").getroot()
     assert not [one for one in plain.iter() if one.tag.endswith("}text")]
-    assert main(["columns", str(root / "books" / "gazette" / "series.yaml"), "--out", str(tmp_path / "live"),
-                 "--svg-text", "live"]) == 0
-    live = ET.parse(tmp_path / "live" / "2027-03-02-two-column.svg").getroot()
+    assert main(["columns", str(own(count=1)), "--out", str(tmp_path / "live"), "--svg-text", "live"]) == 0
+    live = ET.parse(tmp_path / "live" / "2027-03-01-single-column.svg").getroot()
     words = ["".join(one.itertext()) for one in live.iter() if one.tag.endswith("}text")]
     assert "Cage Sums" in words
     assert all("Source" in one.attrib["font-family"] for one in live.iter() if one.tag.endswith("}text"))
