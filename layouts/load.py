@@ -53,12 +53,19 @@ class Trim(_Part):
 
 
 class Margins(_Part):
-    """White round the text block, in mm. The inside margin is at the spine, on either page."""
+    """White round the text block, in mm. The inside margin is at the spine, on either page; a thick book opens
+    less flat, so from each page count in `inside_from` on it is at least that wide.
+    """
 
     top: Gap
     bottom: Gap
     inside: Gap
     outside: Gap
+    inside_from: Mapping[Annotated[int, Field(ge=1)], Gap] = {}
+
+    def inside_at(self, pages: int) -> float:
+        """The inside margin of a book of so many pages, in mm."""
+        return max(self.inside, *(wide for least, wide in self.inside_from.items() if pages >= least), 0.0)
 
 
 class Slots(_Part):
@@ -111,6 +118,19 @@ class Weights(_Part):
     frame: Points
 
 
+class Tabs(_Part):
+    """Tinted tabs at the fore-edge, one below the other, a place for each section: lengths in mm, `tint` as a
+    share of solid ink. Below 5 % a tint may vanish, above 85 % go solid (torstarprinting.com specs and
+    mclarenpress.com web press specifications, for newsprint; a stock's own limits are the preflight's business).
+    """
+
+    top: Gap
+    height: Millimetres
+    gap: Gap = 4.0
+    width: Millimetres
+    tint: Annotated[float, Field(ge=0.05, le=0.85)]
+
+
 class Layout(_Part):
     """A page design: everything about a book's look that is not in its words or its puzzles."""
 
@@ -124,12 +144,13 @@ class Layout(_Part):
     type: TypeSizes
     prose: Prose = Prose()
     weights: Weights
+    tabs: Tabs | None = None
     fonts: Mapping[FaceName, Path] = {}
 
     @model_validator(mode="after")
     def _leaves_room(self) -> Layout:
         trim, margins = self.trim, self.margins
-        wide = trim.width - margins.inside - margins.outside
+        wide = trim.width - margins.inside_at(max(margins.inside_from, default=0)) - margins.outside
         high = trim.height - margins.top - margins.bottom
         if wide < 40 or high < 60:
             raise ValueError(
@@ -140,7 +161,14 @@ class Layout(_Part):
             raise ValueError("line weights must rise: cell, then region, then frame")
         if self.type.leading < self.type.body:
             raise ValueError("the leading must not be less than the body size")
+        if self.tabs and self.tabs.width > margins.outside:
+            raise ValueError("the tabs must not be wider than the outside margin")
         return self
+
+    def for_pages(self, count: int) -> Layout:
+        """The same layout with the inside margin a book of `count` pages needs."""
+        margins = self.margins.model_copy(update={"inside": self.margins.inside_at(count)})
+        return self.model_copy(update={"margins": margins})
 
 
 def shelf_names() -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
 from pathlib import Path
 
@@ -102,6 +103,30 @@ class Stock(StrEnum):
     NEWSPRINT = "newsprint"
 
 
+class SparePages(StrEnum):
+    """What stands on the pages that bring a book to the number its binding needs."""
+
+    BLANK = "blank"
+    NOTES = "notes"      # ruled lines to write on
+
+
+@dataclass(frozen=True, slots=True)
+class PressSettings:
+    """What the printed book is to be. `bleed` is in mm; `profile` the printer's ICC profile, for PDF/X-4 only;
+    `multiple` what the page count must be a multiple of; `date` the only day the files may name.
+    """
+
+    standard: Standard = Standard.X1A
+    stock: Stock = Stock.UNCOATED
+    profile: Path | None = None
+    bleed: float = 3.0
+    marks: bool = False
+    slug: bool = False
+    multiple: int = 4
+    fill: SparePages = SparePages.BLANK
+    date: Date | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Book:
     """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line
@@ -118,6 +143,7 @@ class Book:
     layout: Layout
     pages: PageSettings
     sections: tuple[Section, ...]
+    press: PressSettings = PressSettings()
 
     @property
     def entries(self) -> Iterator[Entry]:

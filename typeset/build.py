@@ -11,8 +11,11 @@ from pathlib import Path
 from cagework.solver.model import Answer
 from cagework.typeset.book import Book, Order, Solutions
 from cagework.typeset.check import Checked, check_puzzles, why_not
+from cagework.typeset.dates import moment_of
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
+from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
+from cagework.typeset.draw.setting import Setting
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.files import write_all
 from cagework.typeset.manifest.load import Reading
@@ -20,18 +23,23 @@ from cagework.typeset.marks import MM
 from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.plan import Pages, Solved, lay_out
 from cagework.typeset.preflight.document import UnreadablePdf
-from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
 from cagework.typeset.preflight.report import preflight
+from cagework.typeset.press import PressError, PressSpec, press_bytes
 from cagework.typeset.single import grid_svg
 from cagework.typeset.text import Fonts, packaged_faces
 from cagework.typeset.words import Words, load_words
-from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.work import UnprovedError, prove
 
 Step = Callable[[str], None]
 
 BOOK_PDF = Path("book.pdf")
-"""The book for a screen, under the output folder."""
+PRESS_PDF = Path("book-press.pdf")
+"""The book for a screen, and for a press, under the output folder."""
+
+_MARK_LINE = 0.25
+_SLUG_TYPE = 6.5
+"""The weight of crop marks and the type of the slug line, in pt (common practice), where the stock holds them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,20 +68,29 @@ class Proved:
     solved: Solved
 
 
-def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step = lambda _: None) -> Built:
-    """Check every puzzle, draw the book and write it under `out`; `tick` names each finished piece of work.
+def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step = lambda _: None, *,
+          press: bool = False) -> Built:
+    """Check every puzzle, draw the book and write it under `out`, with `press` a press file too; `tick` names each
+    finished piece of work.
 
     Raises NotBuilt where a puzzle is not sound, a character cannot be set or a finished file is not as it must
     be, OSError where a file cannot be written. Either way the files of an earlier build stay as they were.
     """
     start = time.perf_counter()
+    try:
+        moment_of(book.press.date)
+    except ValueError as error:
+        raise NotBuilt((Fault(Path("SOURCE_DATE_EPOCH"), str(error), "set it to whole seconds, or unset it"),)) \
+            from error
     fonts = Fonts(book.layout)
     words = _words(book)
     proved = _proved(book, reading, fonts, seconds, tick)
     laid = lay_out(proved.book, proved.solved, fonts, words)
     tick("paged")
     files = _rendered(proved, laid, fonts, tick)
-    written = write_all(out, files, partial(_prove_files, proved))
+    if press:
+        files[PRESS_PDF] = _press_file(proved.book, laid)
+    written = write_all(out, files, partial(_prove_files, laid))
     return Built(len(laid.pages), len(proved.solved.answers), written, time.perf_counter() - start)
 
 
@@ -100,21 +117,46 @@ def _proved(book: Book, reading: Reading, fonts: Fonts, seconds: float | None, t
 def _rendered(proved: Proved, laid: Pages, fonts: Fonts, tick: Step) -> dict[Path, bytes]:
     """Every file of the build by its name under the output folder, complete in memory."""
     book = proved.book
-    about = About(book.title, book.by or "", book.subtitle or "", book.language)
-    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, about, fonts)}
-    files.update(_grid_files(book, proved.solved.answers, fonts, tick))
+    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, _about(book), fonts)}
+    files.update(_grid_files(laid.setting, proved.solved.answers, tick))
     return files
 
 
-def _prove_files(proved: Proved, waiting: Mapping[Path, Path]) -> None:
+def _press_file(book: Book, laid: Pages) -> bytes:
+    """The same pages on a press sheet, as the standard the manifest names. NotBuilt where that cannot be."""
+    limits = stock_limits()[book.press.stock]
+    look = Outside(max(_MARK_LINE, limits.line), max(_SLUG_TYPE, limits.type))
+    pages = [replace(page, marks=(*page.marks, *outside_marks(laid.setting, page, number, look)))
+             for number, page in enumerate(laid.pages, 1)]
+    about = _about(book)
+    drawn = pdf_bytes(pages, laid.bookmarks, about, laid.setting.fonts, sheet_of(book))
+    spec = PressSpec(book.title, about.created, about.created, book.press.standard, book.press.stock,
+                     book.press.profile)
+    try:
+        return press_bytes(drawn, spec)
+    except PressError as error:
+        raise NotBuilt((Fault(PRESS_PDF, str(error)),)) from error
+
+
+def _about(book: Book) -> About:
+    return About(book.title, book.by or "", book.subtitle or "", book.language, moment_of(book.press.date))
+
+
+def _prove_files(laid: Pages, waiting: Mapping[Path, Path]) -> None:
     """Read the files back from disk before they take their places. NotBuilt with every way they fall short."""
-    faults = list(_refused(waiting[BOOK_PDF], BOOK_PDF, _screen_profile(proved.book)))
+    faults: list[Fault] = []
+    for name, flavour in ((BOOK_PDF, Flavour.SCREEN), (PRESS_PDF, Flavour.PRESS)):
+        if name in waiting:
+            faults += _refused(waiting[name], name, _profile(laid.setting.book, flavour))
     if faults:
         raise NotBuilt(tuple(faults))
 
 
-def _screen_profile(book: Book) -> Profile:
-    return Profile(Flavour.SCREEN, trim_mm=(book.layout.trim.width, book.layout.trim.height))
+def _profile(book: Book, flavour: Flavour) -> Profile:
+    """What a book's file is held to. At the spine half a line's weight of a frame may stand in the margin."""
+    trim, margins = book.layout.trim, book.layout.margins
+    return Profile(flavour, book.press.stock, (trim.width, trim.height), book.press.multiple,
+                   gutter_mm=margins.inside - book.layout.weights.frame / MM)
 
 
 def _refused(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
@@ -197,15 +239,16 @@ def _texts(book: Book) -> Iterator[tuple[Path, str]]:
                     yield entry.place.file, " ".join(text.split())
 
 
-def _grid_files(book: Book, answers: Mapping[str, Answer], fonts: Fonts, tick: Step) -> dict[Path, bytes]:
+def _grid_files(setting: Setting, answers: Mapping[str, Answer], tick: Step) -> dict[Path, bytes]:
     """One SVG a puzzle and one an answer."""
     files = {}
-    words, sentences = _words(book).described, Sentences(book.language)
-    cell = book.layout.puzzles.cell * MM
-    for entry in book.entries:
-        for folder, look, shown in (("puzzles", puzzle_look(book.layout, cell), None),
-                                    ("answers", answer_look(book.layout, cell), answers[entry.id])):
-            text = grid_svg(entry, look, fonts, describe(entry, words, sentences, shown), shown)
+    layout = setting.layout
+    cell = layout.puzzles.cell * MM
+    for entry in setting.book.entries:
+        for folder, look, shown in (("puzzles", puzzle_look(layout, cell), None),
+                                    ("answers", answer_look(layout, cell), answers[entry.id])):
+            said = describe(entry, setting.words.described, setting.sentences, shown)
+            text = grid_svg(entry, look, setting.fonts, said, shown)
             files[Path(folder) / f"{entry.id}.svg"] = text.encode()
         tick("drawn")
     return files

@@ -82,6 +82,7 @@ def parser() -> argparse.ArgumentParser:
     making.add_argument("manifest", metavar="BOOK.yaml", type=Path)
     making.add_argument("--out", metavar="DIR", type=Path, default=Path("out"),
                         help="folder to write into (default: out)")
+    making.add_argument("--press", action="store_true", help="write a press file too: book-press.pdf")
     _budget(making)
     making.set_defaults(run=_build)
 
@@ -173,7 +174,8 @@ def _build(parsed: argparse.Namespace) -> Exit:
             puzzles = sum(1 for _ in reading.book.entries)
             task = progress.add_task("", total=2 * puzzles + 1)
             built = build(reading.book, reading, parsed.out, parsed.seconds,
-                          lambda what: progress.update(task, advance=1, description=what))
+                          lambda what: progress.update(task, advance=1, description=what),
+                          press=parsed.press)
     except NotBuilt as error:
         _report(error.faults)
         print(f"nothing was written: {counted(len(error.faults), 'fault')} to mend", file=sys.stderr)

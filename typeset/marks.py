@@ -67,6 +67,14 @@ class Fill:
     ink: float
 
 
+class After(StrEnum):
+    """What parts a run of text from the one after it, for those who hear or copy it."""
+
+    SPACE = "space"
+    NOTHING = "nothing"
+    DIVISION = "division"    # its last hyphen is there because the line ends
+
+
 @dataclass(frozen=True, slots=True)
 class Text:
     """A run of text in one face: each chunk starts `dx` pt right of x; y is the baseline; `tracking` pt follow
@@ -81,6 +89,7 @@ class Text:
     ink: float = 1.0
     tracking: float = 0.0
     angle: float = 0.0
+    after: After = After.SPACE
 
     @property
     def string(self) -> str:
@@ -88,12 +97,28 @@ class Text:
         return "".join(text for _, text in self.chunks)
 
 
+class Tag(StrEnum):
+    """What a group is to a reader who hears the page: PDF's own names (ISO 32000-1, 14.8.4)."""
+
+    TITLE = "H1"
+    HEADING = "H2"
+    SUBHEADING = "H3"
+    PARAGRAPH = "P"
+    FIGURE = "Figure"
+
+
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Marks that belong together under a name; drawn in order."""
+    """Marks that belong together under a name; drawn in order.
+
+    Groups with a `tag` are read aloud in the order they are drawn, a figure by `alt`, and what stands in none is
+    passed over.
+    """
 
     name: str
     marks: tuple[Mark, ...]
+    tag: Tag | None = None
+    alt: str = ""
 
 
 Mark = Line | Outline | Fill | Text | Group
@@ -101,13 +126,16 @@ Mark = Line | Outline | Fill | Text | Group
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """A rectangle that leads to a named anchor elsewhere in the file, in pt as marks are."""
+    """A rectangle that leads to a named anchor elsewhere in the file, in pt as marks are; `says` is where to, in
+    words.
+    """
 
     x: float
     y: float
     width: float
     height: float
     target: str
+    says: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,13 +148,21 @@ class Anchor:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One finished page: its trimmed size in pt and all that is on it."""
+    """One finished page: its trimmed size in pt and all that is on it. Marks that reach past it bleed."""
 
     width: float
     height: float
     marks: tuple[Mark, ...]
     links: tuple[Link, ...] = ()
     anchors: tuple[Anchor, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The paper round the trim of a press file, in pt: `bleed` of it is printed over, `room` reaches its edge."""
+
+    bleed: float
+    room: float
 
 
 def rectangle(x: float, y: float, width: float, height: float) -> Ring:

@@ -14,13 +14,14 @@ from types import MappingProxyType
 from cagework.layouts.flow import chunks, fill
 from cagework.layouts.page import Box, slots
 from cagework.solver.model import Answer
-from cagework.typeset.book import Book, Entry, Section, SectionStart, Solutions
+from cagework.typeset.book import Book, Entry, Section, SectionStart, Solutions, SparePages
 from cagework.typeset.draw import furniture, matter, pages, primer, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
+from cagework.typeset.draw.ruled import ruled_page
 from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
 from cagework.typeset.draw.ways import way_pieces, ways_used
 from cagework.typeset.examples import worked_example
-from cagework.typeset.marks import MM, Anchor, Link, Mark, Page
+from cagework.typeset.marks import MM, Anchor, Group, Link, Mark, Page, Tag
 from cagework.typeset.pdf import Bookmark
 from cagework.typeset.prose import paragraphs
 from cagework.typeset.text import Fonts
@@ -38,20 +39,25 @@ Drawn = tuple[tuple[Mark, ...], tuple[Link, ...], tuple[Anchor, ...]]
 class Leaf:
     """One page to be: which anchors it holds, and how to draw it in its text block (pt).
 
-    `head` is the running head for a right-hand page; None for a page without head and folio.
+    `head` is the running head for a right-hand page; None for a page without head and folio. `tab` is the place
+    of its tab at the fore-edge, from 0; None for a page without one.
     """
 
     anchors: tuple[str, ...]
     head: str | None
     draw: Callable[[Box], Drawn]
+    tab: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Pages:
-    """The finished book: pages in order, and the outline."""
+    """The finished book: pages in order, the outline, and the setting they were drawn in, its layout as the
+    number of pages made it.
+    """
 
     pages: tuple[Page, ...]
     bookmarks: tuple[Bookmark, ...]
+    setting: Setting
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +69,22 @@ class Solved:
 
 
 def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
-    """All pages of a book."""
+    """All pages of a book. More pages may need a wider inside margin, and that more pages: the margin grows until
+    both fit, and never shrinks, so that ends.
+    """
     numbers = {entry.id: number for number, entry in enumerate(book.entries, 1)}
-    page_of: dict[str, int] = {}
-    setting = Setting(book, fonts, words, Sentences(book.language), MappingProxyType(page_of), numbers)
-    leaves = _leaves(setting, solved)
+    while True:
+        page_of: dict[str, int] = {}
+        setting = Setting(book, fonts, words, Sentences(book.language), MappingProxyType(page_of), numbers)
+        leaves = _leaves(setting, solved)
+        fitting = book.layout.for_pages(len(leaves))
+        if fitting == book.layout:
+            break
+        book = replace(book, layout=fitting)
     page_of.update((anchor, number) for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors)
     return Pages(
         tuple(_page(setting, leaf, number) for number, leaf in enumerate(leaves, 1)),
-        tuple(_bookmarks(setting)),
+        tuple(_bookmarks(setting)), setting,
     )
 
 
@@ -79,6 +92,8 @@ def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
     marks, links, anchors = leaf.draw(setting.block(number))
     held = {anchor.name for anchor in anchors}
     anchors += tuple(Anchor(name, 0.0) for name in leaf.anchors if name not in held)
+    if leaf.tab is not None:
+        marks = (*furniture.tab(setting, number, leaf.tab, _tab_count(setting.book)), *marks)
     if leaf.head is not None:
         marks += (furniture.folio(setting, number),)
         if setting.book.pages.running_heads:
@@ -88,6 +103,30 @@ def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
 
 
 def _leaves(setting: Setting, solved: Solved) -> list[Leaf]:
+    """The whole book in order, brought to the number of pages its binding needs."""
+    book = setting.book
+    leaves = _front(setting)
+    for index, section in enumerate(book.sections):
+        _to_start(leaves, book)
+        leaves += _tabbed(_section(setting, index, section), book, index)
+    _to_start(leaves, book)
+    if book.pages.first_hints:
+        leaves += _hints(setting, [solved.works[entry.id] for entry in book.entries])
+        _to_start(leaves, book)
+    answers = _tabbed(_answers(setting, tuple(book.entries), solved.answers), book, len(book.sections))
+    leaves += _between(setting, leaves, answers)
+    leaves += answers
+    told = [solved.works[entry.id] for entry in book.entries if entry.solutions is not Solutions.NONE]
+    if told or book.pages.first_hints:
+        _to_start(leaves, book)
+        leaves += _ways(setting, ways_used(solved.works.values(), book.pages.first_hints))
+    if told:
+        _to_start(leaves, book)
+        leaves += _tabbed(_worked(setting, told), book, len(book.sections) + 1)
+    return leaves + [_spare(setting)] * (-len(leaves) % book.press.multiple)
+
+
+def _front(setting: Setting) -> list[Leaf]:
     book, words = setting.book, setting.words
     leaves = [
         Leaf(("title",), None, lambda block: (matter.title_page(setting, block), (), ())),
@@ -99,27 +138,46 @@ def _leaves(setting: Setting, solved: Solved) -> list[Leaf]:
         leaves += _column(setting, "introduction", _introduction(setting, book.introduction), book.title)
     if book.pages.how_to_solve:
         leaves += _column(setting, "how", primer.primer_pieces(setting), words.how)
-    for index, section in enumerate(book.sections):
-        _to_start(leaves, book)
-        if _is_whole_book(book):
-            first, *rest = _puzzles(setting, section.entries, section.title)
-            leaves += [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]
-            continue
-        leaves.append(Leaf((section_anchor(index),), None, partial(_opener, setting, index, section)))
-        leaves += _puzzles(setting, section.entries, section.title)
-    _to_start(leaves, book)
-    if book.pages.first_hints:
-        leaves += _hints(setting, [solved.works[entry.id] for entry in book.entries])
-        _to_start(leaves, book)
-    leaves += _answers(setting, tuple(book.entries), solved.answers)
-    told = [solved.works[entry.id] for entry in book.entries if entry.solutions is not Solutions.NONE]
-    if told or book.pages.first_hints:
-        _to_start(leaves, book)
-        leaves += _ways(setting, ways_used(solved.works.values(), book.pages.first_hints))
-    if told:
-        _to_start(leaves, book)
-        leaves += _worked(setting, told)
     return leaves
+
+
+def _section(setting: Setting, index: int, section: Section) -> list[Leaf]:
+    pages_of = _puzzles(setting, section.entries, section.title)
+    if _is_whole_book(setting.book):
+        first, *rest = pages_of
+        return [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]
+    return [Leaf((section_anchor(index),), None, partial(_opener, setting, index, section)), *pages_of]
+
+
+def _tabbed(leaves: Sequence[Leaf], book: Book, place: int) -> list[Leaf]:
+    """The leaves with a tab, where the book has more than one section to tell apart."""
+    return [replace(leaf, tab=place if _tab_count(book) else None) for leaf in leaves]
+
+
+def _tab_count(book: Book) -> int:
+    """How many places for tabs there are: a section each, the answers, the worked solutions."""
+    if len(book.sections) < 2:
+        return 0
+    return len(book.sections) + 1 + any(entry.solutions is not Solutions.NONE for entry in book.entries)
+
+
+def _between(setting: Setting, leaves: Sequence[Leaf], answers: Sequence[Leaf]) -> list[Leaf]:
+    """The pages to put before the answers so that none of them faces its puzzle. A left-hand page, of an even
+    number, faces the one after it.
+    """
+    last, first = leaves[-1].anchors, answers[0].anchors
+    if len(leaves) % 2 or not any(puzzle_anchor(entry.id) in last and answer_anchor(entry.id) in first
+                                  for entry in setting.book.entries):
+        return []
+    right = setting.book.pages.sections_start is SectionStart.RIGHT
+    return [_spare(setting)] * (2 if right else 1)
+
+
+def _spare(setting: Setting) -> Leaf:
+    """A page that only the number of pages asks for."""
+    if setting.book.press.fill is SparePages.NOTES:
+        return Leaf((), setting.words.notes, lambda block: (ruled_page(setting, block), (), ()))
+    return Leaf((), None, lambda _: ((), (), ()))
 
 
 def _is_whole_book(book: Book) -> bool:
@@ -265,7 +323,8 @@ def _answer_anchors(entries: Sequence[Entry], run: range) -> tuple[str, ...]:
 
 def _part_title(setting: Setting, block: Box, title: str) -> Mark:
     size = setting.layout.type.heading
-    return setting.fonts.left(block.x, block.y + size * 0.86, title, setting.bold, size)
+    said = setting.fonts.left(block.x, block.y + size * 0.86, title, setting.bold, size)
+    return Group("title", (said,), Tag.HEADING)
 
 
 def _gathered(filled: Sequence[pages.Matter]) -> Drawn:

@@ -35,6 +35,7 @@ from pypdf.generic import (
 
 from cagework.typeset.book import Standard, Stock
 from cagework.typeset.marks import MM
+from cagework.typeset.pdf import pdf_date
 
 REGISTRY = "http://www.color.org"
 """Where the names of output conditions are registered, as an output intent's RegistryName says it."""
@@ -97,12 +98,14 @@ def press_bytes(pdf: bytes, spec: PressSpec) -> bytes:
     profile = _checked(spec)
     writer = _opened(pdf)
     root = writer.root_object
-    for key in ("/AcroForm", "/AA", "/JavaScript", "/Metadata", "/Names", "/OpenAction", "/URI"):
+    for key in ("/AcroForm", "/AA", "/JavaScript", "/MarkInfo", "/Metadata", "/Names", "/OpenAction",
+                "/StructTreeRoot", "/URI", "/ViewerPreferences"):
         root.pop(NameObject(key), None)
     for number, page in enumerate(writer.pages, 1):
-        for key in ("/Annots", "/AA", "/Tabs", "/Trans"):
+        for key in ("/Annots", "/AA", "/StructParents", "/Tabs", "/Trans"):
             page.pop(NameObject(key), None)
         _set_boxes(page, number, spec)
+    _untell(writer)
     _hold_to_places(root)
     asked = repr(replace(spec, icc=None))  # the profile counts by its bytes, not by where it lies
     digest = hashlib.sha256(pdf + asked.encode() + profile).digest()
@@ -199,6 +202,13 @@ def _box(edges: tuple[float, ...], media: tuple[float, ...]) -> ArrayObject:
     return ArrayObject([FloatObject(round(edge, 4)) for edge in kept])
 
 
+def _untell(writer: PdfWriter) -> None:
+    """Empty what was there for screen readers: its elements hold on to each other, and to the links."""
+    for thing in writer._objects:
+        if isinstance(thing, DictionaryObject) and thing.get("/Type") in ("/StructElem", "/StructTreeRoot"):
+            thing.clear()
+
+
 def _hold_to_places(root: DictionaryObject) -> None:
     """Refuse bookmarks that would run an action: only a place to go to may be named."""
     for entry in outline_entries(root):
@@ -232,7 +242,7 @@ def _set_info(writer: PdfWriter, spec: PressSpec) -> None:
     writer.metadata = None
     writer.add_metadata({
         **kept, "/Title": spec.title,
-        "/CreationDate": _pdf_date(spec.created), "/ModDate": _pdf_date(spec.modified),
+        "/CreationDate": pdf_date(spec.created), "/ModDate": pdf_date(spec.modified),
     })
     assert writer._info_obj is not None, "metadata were just added"
     info = writer._info_obj.get_object()
@@ -240,12 +250,6 @@ def _set_info(writer: PdfWriter, spec: PressSpec) -> None:
     info[NameObject("/Trapped")] = NameObject("/False")
     if spec.standard is Standard.X1A:
         info[NameObject("/GTS_PDFXVersion")] = TextStringObject(spec.standard.claim)
-
-
-def _pdf_date(moment: datetime) -> str:
-    """A date as PDF writes it (ISO 32000-1, 7.9.4)."""
-    zone = moment.strftime("%z")[:5]
-    return moment.strftime(f"D:%Y%m%d%H%M%S{zone[:3]}'{zone[3:]}'")
 
 
 def _intent(writer: PdfWriter, spec: PressSpec, profile: bytes) -> DictionaryObject:

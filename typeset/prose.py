@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import pairwise
 
 import pyphen
 
 from cagework.layouts.load import Layout
-from cagework.typeset.marks import Text
+from cagework.typeset.marks import After, Text
 from cagework.typeset.text import Fonts
 
 _STRETCH, _SHRINK = 0.5, 0.22      # of a word space, from memory of common practice
@@ -55,10 +55,11 @@ class Style:
 
 @dataclass(frozen=True, slots=True)
 class SetLine:
-    """One line: words with their x from the left edge in pt."""
+    """One line: words with their x from the left edge in pt; `divided` where it ends in the middle of one."""
 
     words: tuple[tuple[float, str, str], ...]   # x, text, face
     size: float
+    divided: bool = False
 
     def marks(self, fonts: Fonts, x: float, y: float) -> tuple[Text, ...]:
         """The line set with its left edge at x on baseline y."""
@@ -66,9 +67,10 @@ class SetLine:
         for at, text, face in self.words:
             chunks = tuple((at + dx, chunk) for dx, chunk in fonts[face].chunks(text, self.size))
             if runs and runs[-1].face == face:
-                runs[-1] = Text(x, y, runs[-1].chunks + chunks, face, self.size)
+                runs[-1] = replace(runs[-1], chunks=runs[-1].chunks + chunks)
             else:
-                runs.append(Text(x, y, chunks, face, self.size))
+                runs.append(Text(x, y, chunks, face, self.size, after=After.NOTHING))
+        runs[-1:] = [replace(run, after=After.DIVISION if self.divided else After.SPACE) for run in runs[-1:]]
         return tuple(runs)
 
 
@@ -234,4 +236,4 @@ def _line(
             placed.append((inner, spaced, face))
             inner += fonts[face].width(text, style.size)
         at += width + gap
-    return SetLine(tuple(placed), style.size)
+    return SetLine(tuple(placed), style.size, fragments[-1].after is _After.SOFT)

@@ -194,14 +194,25 @@ def test_bookmarks_name_sections_and_puzzles(reader: PdfReader, built: Any) -> N
         assert [title.split("  ")[1] for title in titles[at + 1]] == [entry.title for entry in section.entries]
 
 
-def test_nothing_is_printed_outside_the_page(built: Any) -> None:
-    """Rendered by pdfium with a margin's width of white left at every edge: nothing runs into the trim."""
+def test_nothing_but_tabs_stands_near_the_trim(built: Any) -> None:
+    """Rendered by pdfium with a margin's width of white left at every edge; at the fore-edge the tint of a tab,
+    which the trim cuts: it is as dark at the very edge as anywhere.
+    """
     pdf = pypdfium2.PdfDocument(built.pdf)
-    for page in pdf:
+    tint = round(255 * (1 - built.book.layout.tabs.tint))
+    tabbed = 0
+    for number, page in enumerate(pdf, 1):
         image = page.render(scale=1, grayscale=True).to_numpy()
         edge = int(5 * MM)
-        for strip in (image[:edge], image[-edge:], image[:, :edge], image[:, -edge:]):
+        fore, spine = (image[:, -edge:], image[:, :edge]) if number % 2 else (image[:, :edge], image[:, -edge:])
+        for strip in (image[:edge], image[-edge:], spine):
             assert strip.min() > 250, "live matter within 5 mm of the trim"
+        assert fore.min() > 250 or abs(int(fore.min()) - tint) <= 1
+        if fore.min() < 250:
+            tabbed += 1
+            outermost = fore[:, -1] if number % 2 else fore[:, 0]
+            assert (outermost < 250).sum() / MM == pytest.approx(built.book.layout.tabs.height, abs=0.8)
+    assert tabbed > 40
 
 
 def test_two_builds_are_byte_identical_whatever_the_day_place_and_hash_seed(
@@ -211,7 +222,8 @@ def test_two_builds_are_byte_identical_whatever_the_day_place_and_hash_seed(
     environment = os.environ | {"TZ": "Asia/Kathmandu", "LC_ALL": "C", "PYTHONHASHSEED": "7"}
     environment.pop("SOURCE_DATE_EPOCH", None)
     done = subprocess.run(
-        [sys.executable, "-m", "cagework.typeset.cli", "build", str(sample), "--out", str(tmp_path / "again")],
+        [sys.executable, "-m", "cagework.typeset.cli", "build", str(sample), "--out",
+         str(tmp_path / "again"), "--press"],
         cwd=tmp_path, env=environment, capture_output=True, text=True, check=False,
     )
     assert done.returncode == 0, done.stderr

@@ -22,6 +22,7 @@ from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.columns.series import Day, Series, Setting
 from cagework.typeset.columns.store import INDEX, Stored, restore, settle, store
 from cagework.typeset.faults import Fault, counted, listed
+from cagework.typeset.marks import Sheet
 from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import preflight
@@ -213,7 +214,7 @@ def column_pdf(series: Series, one: Fitted, fonts: Fonts) -> bytes:
     about = About(_title(series, issue), ", ".join(filter(None, (puzzle.entry.by for puzzle in issue.puzzles))),
                   in_words(issue.phrases, issue.puzzles[0].entry), issue.setting.language)
     noon = dt.datetime.combine(issue.day.date, dt.time(), dt.UTC)
-    return press_bytes(pdf_bytes((one.page,), (), about, fonts),
+    return press_bytes(pdf_bytes((one.page,), (), about, fonts, Sheet(0.0, 0.0)),
                        PressSpec(about.title, noon, noon, stock=stock_of(issue.setting.slot)))
 
 

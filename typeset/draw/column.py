@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from cagework.layouts.flow import Block, Placed
 from cagework.typeset.draw.setting import Setting
-from cagework.typeset.marks import Mark
+from cagework.typeset.marks import Group, Mark, Tag
 from cagework.typeset.prose import prose_style, set_paragraph
 
 Drawer = Callable[[float, float, int, int], tuple[Mark, ...]]
@@ -16,10 +16,13 @@ Drawer = Callable[[float, float, int, int], tuple[Mark, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One block of a column: its measures for the flow, and how to draw some of its lines."""
+    """One block of a column: its measures for the flow, how to draw some of its lines, and what they are to a
+    reader who hears them; None where the marks say so themselves.
+    """
 
     block: Block
     draw: Drawer
+    tag: Tag | None = Tag.PARAGRAPH
 
 
 def paragraph(setting: Setting, text: str, measure: float, before: float = 0.0, indent: bool = False,
@@ -38,7 +41,8 @@ def paragraph(setting: Setting, text: str, measure: float, before: float = 0.0, 
     return Piece(Block(len(lines), style.leading, before, keep), draw)
 
 
-def heading(setting: Setting, text: str, measure: float, size: float, before: float, after: float) -> Piece:
+def heading(setting: Setting, text: str, measure: float, size: float, before: float, after: float,
+            tag: Tag = Tag.HEADING) -> Piece:
     """A heading that stays with what follows."""
     lines = setting.display(text, setting.bold, size, measure)
     leading = size * 1.12
@@ -50,18 +54,20 @@ def heading(setting: Setting, text: str, measure: float, size: float, before: fl
             for run in line.marks(setting.fonts, x, y + index * leading + size * 0.86)
         )
 
-    return Piece(Block(1, high, before, keep=True), draw)
+    return Piece(Block(1, high, before, keep=True), draw, tag)
 
 
 def solid(height: float, draw: Callable[[float, float], tuple[Mark, ...]], before: float = 0.0,
-          keep: bool = False) -> Piece:
+          keep: bool = False, tag: Tag | None = Tag.PARAGRAPH) -> Piece:
     """A figure or a table row: one thing that is never divided."""
-    return Piece(Block(1, height, before, keep), lambda x, y, _first, _last: draw(x, y))
+    return Piece(Block(1, height, before, keep), lambda x, y, _first, _last: draw(x, y), tag)
 
 
 def draw_column(pieces: Sequence[Piece], column: Sequence[Placed], x: float, y: float) -> tuple[Mark, ...]:
     """One filled column, its top-left corner at (x, y)."""
-    return tuple(
-        mark for part in column
-        for mark in pieces[part.block].draw(x, y + part.y, part.first, part.last)
-    )
+    marks: list[Mark] = []
+    for part in column:
+        piece = pieces[part.block]
+        drawn = piece.draw(x, y + part.y, part.first, part.last)
+        marks += drawn if piece.tag is None else (Group("piece", drawn, piece.tag),)
+    return tuple(marks)

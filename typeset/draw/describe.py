@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from cagework.solver.model import Answer, Cage, Puzzle
+from collections.abc import Iterable
+from dataclasses import replace
+
+from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.typeset.book import Entry
+from cagework.typeset.marks import Group, Tag
 from cagework.typeset.words import Described
 from cagework.typeset.words.sentences import Sentences
+
+
+def figure(drawn: Group, alt: str) -> Group:
+    """A drawing that is read aloud as `alt`."""
+    return replace(drawn, tag=Tag.FIGURE, alt=alt)
 
 
 def rules_in_words(entry: Entry, sentences: Sentences) -> tuple[str, ...]:
@@ -15,15 +24,24 @@ def rules_in_words(entry: Entry, sentences: Sentences) -> tuple[str, ...]:
 
 
 def describe(entry: Entry, words: Described, sentences: Sentences, answer: Answer | None = None) -> str:
-    """A puzzle in words, or its answer where one is given."""
-    puzzle = entry.puzzle
-    if answer is not None:
-        size = puzzle.size
-        rows = (answer.digits[start:start + size] for start in range(0, len(answer.digits), size))
-        told = (words.row.format(number=number, digits=" ".join(map(str, row)))
-                for number, row in enumerate(rows, 1))
-        return " ".join((words.answer.format(size=size), *told))
-    return " ".join((*_facts(puzzle, words, sentences), *rules_in_words(entry, sentences)))
+    """A puzzle in words with its own rules, or its answer where one is given."""
+    said = describe_grid(entry.puzzle, words, sentences, answer)
+    return said if answer else " ".join((said, *rules_in_words(entry, sentences)))
+
+
+def describe_grid(puzzle: Puzzle, words: Described, sentences: Sentences, answer: Answer | None = None) -> str:
+    """A puzzle's cages and givens in words, or its answer where one is given."""
+    if answer is None:
+        return " ".join(_facts(puzzle, words, sentences))
+    size = puzzle.size
+    rows = (answer.digits[start:start + size] for start in range(0, len(answer.digits), size))
+    told = (words.row.format(number=number, digits=" ".join(map(str, row))) for number, row in enumerate(rows, 1))
+    return " ".join((words.answer.format(size=size), *told))
+
+
+def describe_moment(puzzle: Puzzle, cells: Iterable[Cell], words: Described, sentences: Sentences) -> str:
+    """A diagram of a worked solution: the cells it points at. What they mean is in the text beside it."""
+    return words.moment.format(size=puzzle.size, cells=" ".join(map(sentences.cell, sorted(cells))))
 
 
 def _facts(puzzle: Puzzle, words: Described, sentences: Sentences) -> list[str]:

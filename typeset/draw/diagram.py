@@ -33,8 +33,8 @@ def draw_step(
     """
     struck = dict(step.removes)
     new = dict(step.places)
-    focus = {*step.cites.cells, *struck, *new}
-    grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(sorted(focus), ""))
+    shown = focus(step)
+    grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(sorted(shown), ""))
     marks: list[Mark] = [grid]
     given = {one.cell for one in puzzle.givens}
     summed = {cage.first for cage in puzzle.cages if cage.total is not None}
@@ -42,11 +42,16 @@ def draw_step(
         if cell not in given:
             face = "sans-semibold" if cell in new else "sans"
             marks.append(figures_in_cell(cell, str(digit), look.digit_height, look, fonts, x, y, face))
-    for cell in sorted(focus - set(placed) - set(new)):
+    for cell in sorted(shown - set(placed) - set(new)):
         mask = candidates[(cell.row - 1) * puzzle.size + cell.col - 1]
         if cell in struck or mask.bit_count() <= _MOST_CANDIDATES:
             marks.extend(_candidates(cell, mask, struck.get(cell, 0), cell in summed, look, fonts, x, y))
     return Group("diagram", tuple(marks))
+
+
+def focus(step: Step) -> frozenset[Cell]:
+    """The cells a step looks at, fills or strikes digits from."""
+    return frozenset((*step.cites.cells, *dict(step.removes), *dict(step.places)))
 
 
 def _candidates(

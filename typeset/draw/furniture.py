@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from cagework.layouts.page import is_recto
@@ -13,6 +14,11 @@ from cagework.typeset.marks import MM, Fill, Group, Mark, Outline
 
 TRACKING = 0.09
 """Letterspacing of capitals, in ems."""
+
+_TAB_CORNER = 1.6
+"""The radius of a tab's corners, in mm."""
+_ARC = 8
+"""Straight pieces that make a quarter of a circle."""
 
 
 def folio(setting: Setting, number: int) -> Group:
@@ -33,6 +39,32 @@ def running_head(setting: Setting, number: int, verso: str, recto: str) -> Group
     x = block.right if is_recto(number) else block.x
     shown = fitted(setting, text.upper(), "sans", size, block.width, TRACKING * size)
     return Group("running-head", (place(x, y, shown, "sans", size, tracking=TRACKING * size),))
+
+
+def tab(setting: Setting, number: int, place: int, places: int) -> tuple[Group, ...]:
+    """The tab of a page at its fore-edge, `place` of `places` down, running out over the bleed; none where the
+    layout has no tabs or the book no bleed. Many tabs stand closer than the layout says.
+    """
+    tabs, bleed = setting.layout.tabs, setting.book.press.bleed
+    if tabs is None or not bleed:
+        return ()
+    trim = setting.layout.trim
+    step = min(tabs.height + tabs.gap, (trim.height - 2 * tabs.top) / places)
+    high = step * tabs.height / (tabs.height + tabs.gap)
+    y = tabs.top + place * step
+    corner = min(_TAB_CORNER, high / 2, tabs.width)
+    ring = _rounded(tabs.width, y, y + high, -bleed, corner)
+    if is_recto(number):
+        ring = [(trim.width - x, down) for x, down in ring]
+    return (Group("tab", (Fill((tuple((x * MM, down * MM) for x, down in ring),), tabs.tint),)),)
+
+
+def _rounded(right: float, top: float, bottom: float, left: float, radius: float) -> list[tuple[float, float]]:
+    """A rectangle whose two right corners are rounded."""
+    turns = [n * math.pi / 2 / _ARC for n in range(_ARC + 1)]
+    upper = [(right - radius * (1 - math.sin(t)), top + radius * (1 - math.cos(t))) for t in turns]
+    lower = [(right - radius * (1 - math.cos(t)), bottom - radius * (1 - math.sin(t))) for t in turns]
+    return [(left, top), *upper, *lower, (left, bottom)]
 
 
 def fitted(setting: Setting, text: str, face: str, size: float, width: float, tracking: float = 0.0) -> str:

@@ -9,7 +9,7 @@ from cagework.typeset.book import Entry, Section, Solutions
 from cagework.typeset.draw.column import Piece, heading, solid
 from cagework.typeset.draw.furniture import TRACKING, fitted, grade_mark, grade_width, motif
 from cagework.typeset.draw.setting import Setting, puzzle_anchor, section_anchor
-from cagework.typeset.marks import Link, Mark
+from cagework.typeset.marks import Group, Link, Mark, Tag
 from cagework.typeset.prose import SetLine
 
 _MOTIF_ROWS = 3
@@ -23,14 +23,18 @@ def title_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
     for line in setting.display(book.title, setting.roman, kind.display, block.width * 0.94):
         y += kind.display * 1.12
         marks.extend(line.marks(setting.fonts, block.x, y))
+    marks = [Group("title", tuple(marks), Tag.TITLE)]
     if book.subtitle:
         y += kind.title * 0.7
+        lines: list[Mark] = []
         for line in setting.display(book.subtitle, setting.italic, kind.title, block.width * 0.8):
             y += kind.title * 1.25
-            marks.extend(line.marks(setting.fonts, block.x, y))
+            lines.extend(line.marks(setting.fonts, block.x, y))
+        marks.append(Group("subtitle", tuple(lines), Tag.PARAGRAPH))
     foot = block.bottom
     if book.by:
-        marks.append(setting.fonts.left(block.x, foot, book.by, setting.roman, kind.body * 1.1))
+        by = setting.fonts.left(block.x, foot, book.by, setting.roman, kind.body * 1.1)
+        marks.append(Group("by", (by,), Tag.PARAGRAPH))
     room = foot - kind.body * 3.2 - y - kind.title * 2
     artwork = max(book.entries, key=lambda entry: entry.puzzle.size, default=None)
     if artwork is not None:
@@ -59,7 +63,7 @@ def imprint_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
         if line:
             marks.extend(line.marks(setting.fonts, block.x, y))
         y += high
-    return tuple(marks)
+    return (Group("imprint", tuple(marks), Tag.PARAGRAPH),)
 
 
 def contents_pieces(setting: Setting, tight: float = 1.0) -> tuple[Piece, ...]:
@@ -133,15 +137,17 @@ def _puzzle_row(setting: Setting, entry: Entry, leading: float) -> Piece:
         page = str(setting.page_of[puzzle_anchor(entry.id)])
         marks: list[Mark] = [
             fonts.right(x + column - body * 0.55, base, number, setting.roman, body),
-            fonts.right(x + setting.measure, base, page, setting.roman, body),
         ]
         end = x + setting.measure - fonts.measure("000", setting.roman, body) - body
         if entry.grade:
             end -= grade_width(body)
             marks.append(grade_mark(entry.grade, end, base, body))
         room = end - body - x - column
-        marks.append(fonts.left(x + column, base, fitted(setting, entry.title, setting.roman, body, room),
-                                setting.roman, body))
+        title = fitted(setting, entry.title, setting.roman, body, room)
+        marks += [
+            fonts.left(x + column, base, title, setting.roman, body),
+            fonts.right(x + setting.measure, base, page, setting.roman, body),
+        ]
         return tuple(marks)
 
     return solid(leading, draw)
@@ -159,11 +165,14 @@ def opener_page(setting: Setting, block: Box, index: int, section: Section) -> t
     for line in setting.display(section.title, setting.roman, size, block.width):
         y += size * 1.12
         marks.extend(line.marks(fonts, block.x, y))
+    marks = [Group("title", tuple(marks), Tag.HEADING)]
     if section.intro:
         y += kind.leading * 0.9
+        lines: list[Mark] = []
         for line in setting.prose(section.intro, min(block.width, kind.body * 34)):
             y += kind.leading
-            marks.extend(line.marks(fonts, block.x, y))
+            lines.extend(line.marks(fonts, block.x, y))
+        marks.append(Group("intro", tuple(lines), Tag.PARAGRAPH))
     lead = max(section.entries, key=lambda entry: entry.puzzle.size, default=None)
     if lead is not None:
         cell = block.width / max(9, lead.puzzle.size)
@@ -175,4 +184,7 @@ def opener_page(setting: Setting, block: Box, index: int, section: Section) -> t
 
 def row_links(setting: Setting, placed: Sequence[tuple[str, float]], x: float) -> tuple[Link, ...]:
     """Links over rows of the contents, given each row's target and its top."""
-    return tuple(Link(x, y, setting.measure, setting.layout.type.leading, target) for target, y in placed)
+    return tuple(
+        Link(x, y, setting.measure, setting.layout.type.leading, target,
+             setting.words.puzzle_on.format(page=setting.page_of[target])) for target, y in placed
+    )

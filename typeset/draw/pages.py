@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from cagework.layouts.page import Box
 from cagework.solver.model import Answer
 from cagework.typeset.book import Entry
-from cagework.typeset.draw.describe import rules_in_words
+from cagework.typeset.draw.describe import describe, figure, rules_in_words
 from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
 from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor
-from cagework.typeset.marks import MM, Anchor, Line, Link, Mark
+from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, Tag
 from cagework.typeset.prose import SetLine
 
 _SMALL_GRID = 9
@@ -32,6 +32,7 @@ def puzzle_slot(setting: Setting, slot: Box, entry: Entry) -> Matter:
     """One puzzle: number, title, grade and credit over the grid; its own rules and note under it."""
     kind, fonts = setting.layout.type, setting.fonts
     head, y = _heading(setting, slot, entry)
+    alt = describe(entry, setting.words.described, setting.sentences)
     below = _below(setting, entry, slot.width)
     leading = kind.small * 1.38
     foot = len(below) * leading + kind.small * 2.6
@@ -40,16 +41,20 @@ def puzzle_slot(setting: Setting, slot: Box, entry: Entry) -> Matter:
     side = look.cell * entry.puzzle.size
     left = slot.x + (slot.width - side) / 2
     marks: list[Mark] = [*head]
-    marks.append(draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + look.overhang))
+    marks.append(figure(draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + look.overhang), alt))
     y += side + look.overhang * 2 + kind.small * 0.55
+    notes: list[Mark] = []
     for line in below:
         y += leading
-        marks.extend(line.marks(fonts, slot.x, y))
+        notes.extend(line.marks(fonts, slot.x, y))
+    if notes:
+        marks.append(Group("notes", tuple(notes), Tag.PARAGRAPH))
     y += leading + (kind.small * 0.25 if below else 0)
     said = setting.words.answer_on.format(page=setting.page_of[answer_anchor(entry.id)])
     width = fonts.measure(said, "sans", kind.small)
-    marks.append(fonts.left(left + side - width, y, said, "sans", kind.small))
-    link = Link(left + side - width, y - kind.small, width, kind.small * 1.3, answer_anchor(entry.id))
+    turn = fonts.left(left + side - width, y, said, "sans", kind.small)
+    marks.append(Group("turn-to", (turn,), Tag.PARAGRAPH))
+    link = Link(left + side - width, y - kind.small, width, kind.small * 1.3, answer_anchor(entry.id), said)
     return Matter(tuple(marks), (link,), (Anchor(puzzle_anchor(entry.id), slot.y),))
 
 
@@ -72,12 +77,14 @@ def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...
     for index, line in enumerate(setting.display(entry.title, setting.roman, size, end - start)):
         y += size * 1.12 if index else 0
         marks.extend(line.marks(fonts, start, y))
+    marks = [Group("title", tuple(marks), Tag.SUBHEADING)]
     if entry.by:
         y += kind.small * 1.5
         credit = setting.words.by.format(name=entry.by)
         room = slot.width - (start - slot.x)
-        marks.append(fonts.left(start, y, fitted(setting, credit, setting.italic, kind.small * 1.08, room),
-                                setting.italic, kind.small * 1.08))
+        shown = fitted(setting, credit, setting.italic, kind.small * 1.08, room)
+        marks.append(Group("credit", (fonts.left(start, y, shown, setting.italic, kind.small * 1.08),),
+                           Tag.PARAGRAPH))
     y += kind.small * 0.85
     marks.append(Line(slot.x, y, slot.x + slot.width, y, max(0.5, setting.layout.weights.cell)))
     return tuple(marks), y + size * 0.75
@@ -115,11 +122,12 @@ def answer_slot(setting: Setting, slot: Box, entry: Entry, answer: Answer) -> Ma
     start = left + fonts.measure(number, "sans-semibold", kind.small) + kind.small * 0.5
     room = left + span - width - kind.small * 0.6 - start
     title = fitted(setting, entry.title, "sans", kind.small, room)
-    marks: tuple[Mark, ...] = (
-        fonts.left(left, y, number, "sans-semibold", kind.small),
-        fonts.left(start, y, title, "sans", kind.small),
-        fonts.right(left + span, y, page, "sans", kind.small),
-        draw_grid(entry.puzzle, entry.rules, look, fonts, left + (span - side) / 2, y + kind.small * 0.6, answer),
+    marks = (
+        Group("title", (fonts.left(left, y, number, "sans-semibold", kind.small),
+                        fonts.left(start, y, title, "sans", kind.small),
+                        fonts.right(left + span, y, page, "sans", kind.small)), Tag.SUBHEADING),
+        figure(draw_grid(entry.puzzle, entry.rules, look, fonts, left + (span - side) / 2, y + kind.small * 0.6,
+                         answer), describe(entry, setting.words.described, setting.sentences, answer)),
     )
-    link = Link(left, slot.y, span, kind.small * 1.4, puzzle_anchor(entry.id))
+    link = Link(left, slot.y, span, kind.small * 1.4, puzzle_anchor(entry.id), page)
     return Matter(marks, (link,), (Anchor(answer_anchor(entry.id), slot.y),))

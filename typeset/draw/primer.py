@@ -5,6 +5,7 @@ from __future__ import annotations
 from cagework.solver.combine import combinations, digits_of, sum_range
 from cagework.solver.model import Answer, Cage, Cell, Puzzle, standard_houses
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid
+from cagework.typeset.draw.describe import describe_grid, figure
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import MM, Line, Mark
@@ -70,10 +71,13 @@ def _example(setting: Setting, before: float) -> Piece:
 
     def draw(x: float, y: float) -> tuple[Mark, ...]:
         left = x + (width - 2 * side - gap) / 2
-        return (draw_grid(puzzle, (), look, setting.fonts, left, y + pad),
-                draw_grid(puzzle, (), solved, setting.fonts, left + side + gap, y + pad, answer))
+        shown = draw_grid(puzzle, (), look, setting.fonts, left, y + pad)
+        filled = draw_grid(puzzle, (), solved, setting.fonts, left + side + gap, y + pad, answer)
+        words, sentences = setting.words.described, setting.sentences
+        return (figure(shown, describe_grid(puzzle, words, sentences)),
+                figure(filled, describe_grid(puzzle, words, sentences, answer)))
 
-    return solid(side + 2 * pad, draw, before)
+    return solid(side + 2 * pad, draw, before, tag=None)
 
 
 def _sums(setting: Setting, size: int) -> list[Piece]:

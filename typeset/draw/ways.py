@@ -9,6 +9,7 @@ from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, heading, paragraph
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.worked import diagram_piece, hinted
+from cagework.typeset.marks import Tag
 from cagework.typeset.work import Worked, turning_points
 
 Example = tuple[Worked, int]
@@ -37,7 +38,8 @@ def way_pieces(
     pieces = [paragraph(setting, setting.words.primer_lead, width, size=size)]
     for name in ways:
         way = setting.words.techniques[name]
-        pieces.append(heading(setting, way.name, width, size * 1.2, size * 1.5, size * 0.25))
+        pieces.append(heading(setting, way.name, width, size * 1.2, size * 1.5, size * 0.25,
+                              Tag.SUBHEADING))
         pieces.append(paragraph(setting, way.text, width, size=size, keep=name in examples))
         if name in examples:
             worked, number = examples[name]

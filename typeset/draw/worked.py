@@ -7,10 +7,11 @@ from collections.abc import Iterator, Sequence
 from cagework.solver.reason import Stage
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, paragraph, solid
-from cagework.typeset.draw.diagram import diagram_look, draw_step
+from cagework.typeset.draw.describe import describe_moment, figure
+from cagework.typeset.draw.diagram import diagram_look, draw_step, focus
 from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
 from cagework.typeset.draw.setting import Setting, puzzle_anchor
-from cagework.typeset.marks import MM, Line, Mark
+from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.work import SINGLES, Moment, Worked, moments, passages, turning_points
 
 _HINTS = 3
@@ -61,18 +62,18 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
         number = str(setting.number_of[entry.id])
         start = x + fonts.measure(number, setting.bold, size) + size * 0.5
         end = x + width - fonts.measure(page, "sans", small)
-        marks: list[Mark] = [fonts.left(x, base, number, setting.bold, size),
-                             fonts.left(end, base, page, "sans", small)]
+        turn = fonts.left(end, base, page, "sans", small)
+        marks: list[Mark] = [fonts.left(x, base, number, setting.bold, size)]
         if entry.grade:
             end -= grade_width(small) + small * 0.6
             marks.append(grade_mark(entry.grade, end, base, small))
         title = fitted(setting, entry.title, setting.roman, size, end - start - small)
         low = base + size * 0.35
-        marks += [fonts.left(start, base, title, setting.roman, size),
+        marks += [fonts.left(start, base, title, setting.roman, size), turn,
                   Line(x, low, x + width, low, max(0.5, setting.layout.weights.cell))]
         return tuple(marks)
 
-    return solid(size * 1.5, draw, before=size * 1.6, keep=True)
+    return solid(size * 1.5, draw, before=size * 1.6, keep=True, tag=Tag.SUBHEADING)
 
 
 def diagram_piece(setting: Setting, worked: Worked, number: int, width: float) -> Piece:
@@ -87,11 +88,12 @@ def _diagram(setting: Setting, worked: Worked, number: int, known: Sequence[Mome
     pad = plan.size * 0.5
 
     def draw(x: float, y: float) -> tuple[Mark, ...]:
-        moment = known[number]
-        return (draw_step(puzzle, worked.entry.rules, moment.candidates, moment.placed,
-                          worked.path.stages[number].step, look, setting.fonts, x + (width - side) / 2, y + pad),)
+        moment, step = known[number], worked.path.stages[number].step
+        drawn = draw_step(puzzle, worked.entry.rules, moment.candidates, moment.placed, step, look, setting.fonts,
+                          x + (width - side) / 2, y + pad)
+        return (figure(drawn, describe_moment(puzzle, focus(step), setting.words.described, setting.sentences)),)
 
-    return solid(side + 2 * pad, draw, before=plan.size * 0.5, keep=True)
+    return solid(side + 2 * pad, draw, before=plan.size * 0.5, keep=True, tag=None)
 
 
 def hint_pieces(

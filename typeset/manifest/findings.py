@@ -11,10 +11,11 @@ from pydantic_core import ErrorDetails
 
 from cagework.typeset.faults import listed, nearest, quoted
 from cagework.typeset.manifest.document import KeyPath
-from cagework.typeset.manifest.schema import BookPart, CagePart, Manifest, Part, PuzzlePart, SectionPart
+from cagework.typeset.manifest.schema import BookPart, CagePart, Manifest, Part, PressPart, PuzzlePart, SectionPart
 
 _HOMES: dict[str, type[Part]] = {
     "book": BookPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,
+    "press": PressPart,
 }
 """Key of a manifest -> the part that stands under it, or whose list does."""
 

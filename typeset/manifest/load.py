@@ -13,7 +13,7 @@ from typing import Any
 
 from cagework.layouts.load import Layout, LayoutError, layout_path, read_layout, shelf_names
 from cagework.solver.symmetry import Key, Motion, Relation, canonical, relation
-from cagework.typeset.book import Book, Entry, PageSettings, Section, Solutions
+from cagework.typeset.book import Book, Entry, PageSettings, PressSettings, Section, Solutions, Standard
 from cagework.typeset.faults import (
     Fault,
     Severity,
@@ -122,6 +122,7 @@ def _read_manifest(document: Document, data: dict[str, Any], twins_are: Severity
         top.add(top.spot("book", key=True), "the book has no puzzles",
                 "list them under 'puzzles', or name their files with puzzles_from")
     layout = _read_layout(top, part)
+    press = _read_press(top, part)
     sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
     _check_language(top, part, found)
     reading = _gather(top, found)
@@ -131,7 +132,7 @@ def _read_manifest(document: Document, data: dict[str, Any], twins_are: Severity
         sections = (Section(part.title, None, _entries((one.reading for one in found), part.solutions)),)
     return replace(reading, book=Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
-        part.introduction, layout, PageSettings(**part.pages.model_dump()), sections,
+        part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press,
     ))
 
 
@@ -295,6 +296,24 @@ def _read_layout(top: Notes, part: BookPart) -> Layout | None:
                 notes.add(notes.spot(*problem.path), problem.message, problem.hint)
     top.faults += notes.faults
     return layout
+
+
+def _read_press(top: Notes, part: BookPart) -> PressSettings:
+    """What the printed book is to be; a standard and a profile that do not go together are reported."""
+    said = part.press
+    profile = top.document.file.parent / said.profile if said.profile else None
+    if profile is not None:
+        spot = top.spot("book", "press", "profile")
+        if said.standard is Standard.X1A:
+            top.add(spot, "PDF/X-1a names its printing condition and takes no profile",
+                    "leave the profile out, or set standard: x4")
+        elif not profile.is_file():
+            top.add(spot, f"there is no file {quoted(str(said.profile))}",
+                    "the path starts from the manifest's folder")
+    elif said.standard is Standard.X4:
+        top.add(top.spot("book", "press", "standard"), "PDF/X-4 needs the printer's ICC profile",
+                "name its file under profile, or set standard: x1a")
+    return PressSettings(**(said.model_dump() | {"profile": profile}))
 
 
 def _read_sections(

@@ -8,6 +8,7 @@ drift from what is checked here.
 from __future__ import annotations
 
 import re
+from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
 from functools import lru_cache
 from typing import Annotated, Any
@@ -28,7 +29,7 @@ from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES, House
 from cagework.solver.rule import RuleError
 from cagework.solver.rules import RULES
-from cagework.typeset.book import Order, SectionStart, Solutions
+from cagework.typeset.book import Order, SectionStart, Solutions, SparePages, Standard, Stock
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.document import WrittenFloat, WrittenInt
 from cagework.typeset.manifest.notation import is_language, isbn_fault
@@ -94,6 +95,15 @@ def _isbn(value: str) -> str:
     return value
 
 
+def _date(value: object) -> object:
+    if not isinstance(value, str):
+        return value
+    try:
+        return Date.fromisoformat(value)
+    except ValueError:
+        raise ours(f"{quoted(value)} is not a date", "write year, month and day as 2026-11-25") from None
+
+
 def choice(kind: type[StrEnum], word: str) -> BeforeValidator:
     """A validator for one of an enum's words; `word` is what one of them is called."""
     def read(value: object) -> object:
@@ -156,6 +166,7 @@ Prose = Annotated[str, BeforeValidator(_text), AfterValidator(str.strip), WithJs
 Texts = Annotated[tuple[str, ...], PlainValidator(_texts), WithJsonSchema(_TEXTS_JSON)]
 Id = Annotated[str, BeforeValidator(_text), AfterValidator(_id),
                WithJsonSchema(_TEXT_JSON | {"pattern": f"^{ID}$"})]
+Day = Annotated[Date, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 Block = Annotated[str, WithJsonSchema({"type": "string"})]
 Digits = Annotated[str | dict[str, int], PlainValidator(_givens), WithJsonSchema({"anyOf": [
     {"type": "string"}, {"type": "object", "additionalProperties": {"type": "integer", "minimum": 1}}]})]
@@ -252,6 +263,27 @@ class PagesPart(Part):
         SectionStart.RIGHT, description="Whether sections begin on right-hand pages only, or on the next page.")
 
 
+class PressPart(Part):
+    """What the printed book is to be: the press file, the page count, the day it names."""
+
+    standard: Annotated[Standard, choice(Standard, "standard")] = Field(
+        Standard.X1A, description="x1a for PDF/X-1a:2003, x4 for PDF/X-4, which needs a profile.")
+    stock: Annotated[Stock, choice(Stock, "stock")] = Field(
+        Stock.UNCOATED, description="The paper it is printed on.")
+    profile: Line | None = Field(
+        None, description="The printer's ICC profile, a file beside the manifest; for x4 only.")
+    bleed: Annotated[float, Field(ge=0, le=25)] = Field(
+        3.0, description="How far artwork runs past the trim, in mm.")
+    marks: bool = Field(False, description="Whether crop and registration marks stand outside the bleed.")
+    slug: bool = Field(False, description="Whether title, page and date stand outside the trim.")
+    multiple: Annotated[int, Field(ge=1, le=64)] = Field(
+        4, description="What the page count must be a multiple of: 4 for saddle stitch.")
+    fill: Annotated[SparePages, choice(SparePages, "filling")] = Field(
+        SparePages.BLANK, description="What stands on the pages added for that: nothing, or lines for notes.")
+    date: Day | None = Field(
+        None, description="The day the files name, as 2026-11-25; never the day of the build.")
+
+
 class BookPart(Part):
     """What the book is, apart from its puzzles."""
 
@@ -273,6 +305,7 @@ class BookPart(Part):
     solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] = Field(
         Solutions.NONE, description="How much of the worked solutions is printed: none, key steps, or full.")
     pages: PagesPart = Field(PagesPart(), description="Page settings.")
+    press: PressPart = Field(PressPart(), description="What the printed book is to be.")
     allow_uncaged: bool = Field(False, description="Whether cells in no cage are meant.")
 
 

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
-from pypdf.generic import ContentStream
+from pypdf.generic import ContentStream, DictionaryObject, NameObject, NumberObject
 
 Operation = tuple[Sequence[Any], str]
 """(operands, operator). A number may still be its digits, as `float` takes them; names keep their slash."""
@@ -22,8 +22,8 @@ RG rg ri s S SC sc SCN scn sh T* Tc Td TD Tf Tj TJ TL Tm Tr Ts Tw Tz v w W W* y 
 _OPERATORS: Mapping[bytes, str] = MappingProxyType({name.encode(): name for name in _NAMES.split()})
 """The operators of ISO 32000-1, annex A, but those of inline images."""
 
-_STRING = re.compile(rb"\(((?:[^()\\\r]|\\[\s\S])*)\)|<([0-9A-Fa-f\0\t\n\f\r ]*)>")
-"""A string without inner brackets, or one in hexadecimal."""
+_STRING = re.compile(rb"\(((?:[^()\\\r]|\\[\s\S])*)\)|<([0-9A-Fa-f\0\t\n\f\r ]*)>|<</MCID ([0-9]{1,9})>>")
+"""A string without inner brackets, one in hexadecimal, or the number of a piece of marked content."""
 
 _UNUSUAL = re.compile(
     rb"[%#{}<>()]"                                          # comments, dictionaries, damage
@@ -69,11 +69,13 @@ def _plain(data: bytes) -> list[Operation] | None:
                 operands = around.pop()
             else:
                 return None
-        literal, digits = next(parts, None), next(parts, None)
+        literal, digits, number = next(parts, None), next(parts, None), next(parts, None)
         if literal is not None:
             operands.append(_ESCAPE.sub(_meant, literal) if b"\\" in literal else literal)
         elif digits is not None:
             operands.append(_from_digits(digits))
+        elif number is not None:
+            operands.append(DictionaryObject({NameObject("/MCID"): NumberObject(int(number))}))
     return None if around else found
 
 

@@ -37,6 +37,7 @@ class Described(BaseModel):
     given: str
     answer: str
     row: str
+    moment: str
 
 
 class ColumnWords(BaseModel):
@@ -72,6 +73,7 @@ class Words(BaseModel):
     answers: str
     worked: str
     hints: str
+    notes: str
     rest_follows: str
     by: str
     answer_on: str

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
 
 from cagework.solver.model import Puzzle
-from cagework.typeset.book import Book
+from cagework.typeset.book import Book, PressSettings
 from cagework.typeset.faults import UnreadableManifest, render
 from cagework.typeset.manifest.load import Reading, load_book
 
@@ -46,7 +47,7 @@ def _shown(puzzle: Puzzle) -> list[str]:
 def _book_shown(book: Book) -> list[str]:
     lines = [f"title: {book.title!r} subtitle: {book.subtitle!r} by: {book.by!r} language: {book.language}",
              f"imprint: {book.imprint} isbn: {book.isbn} layout: {book.layout.name}",
-             f"introduction: {book.introduction!r}"]
+             f"introduction: {book.introduction!r}", f"press: {_press_shown(book.press)}"]
     for section in book.sections:
         lines += ["", f"section: {section.title!r} intro: {section.intro!r}"]
         for entry in section.entries:
@@ -55,6 +56,13 @@ def _book_shown(book: Book) -> list[str]:
                       f"at: {entry.place.file.name}:{entry.place.line}:{entry.place.column}",
                       f"rules: {' '.join(type(rule).__name__ for rule in entry.rules)}", *_shown(entry.puzzle)]
     return lines
+
+
+def _press_shown(press: PressSettings) -> str:
+    """What differs from the press settings of a manifest that says nothing."""
+    usual = PressSettings()
+    return " ".join(f"{field.name}={getattr(press, field.name)}" for field in fields(press)
+                    if getattr(press, field.name) != getattr(usual, field.name)) or "as usual"
 
 
 @pytest.fixture

@@ -6,7 +6,6 @@ import io
 import struct
 from collections.abc import Callable
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 import pikepdf
@@ -105,17 +104,3 @@ def altered() -> Callable[..., bytes]:
         return out.getvalue()
 
     return alter
-
-
-@pytest.fixture(scope="session")
-def pressed(built: Any) -> bytes:
-    """The sample book as PDF/X-1a:2003 for uncoated paper."""
-    return press_bytes(built.pdf.read_bytes(), PressSpec(built.book.title, DAY, DAY, trim_mm=TRIM))
-
-
-@pytest.fixture(scope="session")
-def pressed_file(pressed: bytes, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The same, on disk for the outside tools."""
-    path = tmp_path_factory.mktemp("press") / "press.pdf"
-    path.write_bytes(pressed)
-    return path

@@ -26,9 +26,11 @@ def theirs(content: Any) -> list[tuple[list[Any], str]]:
 
 
 def plain(item: Any) -> Any:
-    """A number, a name, the bytes of a string, or a list of these."""
+    """A number, a name, the bytes of a string, or a list or mapping of these."""
     if isinstance(item, list):
         return [plain(one) for one in item]
+    if isinstance(item, dict):
+        return {name: plain(value) for name, value in item.items()}
     if hasattr(item, "original_bytes"):
         return item.original_bytes
     return item if isinstance(item, (str, bytes)) else float(item)
@@ -82,7 +84,7 @@ def test_any_string_comes_out_as_its_bytes(text: bytes, in_hex: bool) -> None:
 
 
 @pytest.mark.parametrize("code", [
-    b"BI /W 1 ID x EI", b"% a comment\nq", b"((a)) Tj", b"/P <</MCID 0>> BDC", b"1.2.3 w", b"--5 w", b"[1 2 d",
+    b"BI /W 1 ID x EI", b"% a comment\nq", b"((a)) Tj", b"/P <</Lang (de)>> BDC", b"1.2.3 w", b"--5 w", b"[1 2 d",
     b"foo", b"/A#20B gs", b"1e5 w", b"q ] Q", b"(open Tj",
 ])
 def test_what_is_unusual_is_left_to_pypdf(code: bytes) -> None:

@@ -20,8 +20,6 @@ import pytest
 from pikepdf import Dictionary, Name, String
 
 from cagework.typeset.book import Standard, Stock
-from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.report import preflight
 from cagework.typeset.press import CONDITIONS, PressError, PressSpec, press_bytes
 
 MM = 72 / 25.4
@@ -179,26 +177,12 @@ def test_two_runs_are_byte_identical(pages_pdf: bytes, spec: PressSpec, clean: b
     assert press_bytes(pages_pdf, replace(spec, standard=Standard.X4, icc=path)) == clean_x4
 
 
-def test_the_sample_book_gives_no_finding(pressed: bytes) -> None:
-    report = preflight(pressed, Profile(trim_mm=(148, 210)))
-    assert report.findings == ()
-    assert report.pages > 50
-
-
 def test_dates_keep_their_zone(pages_pdf: bytes, spec: PressSpec) -> None:
     """ISO 32000-1, 7.9.4: D:YYYYMMDDHHmmSS+HH'mm'."""
     zone = timezone(timedelta(hours=5, minutes=45))
     made = press_bytes(pages_pdf, replace(spec, created=datetime(2026, 1, 2, 3, 4, 5, tzinfo=zone)))
     with pikepdf.open(io.BytesIO(made)) as pdf:
         assert str(pdf.docinfo["/CreationDate"]) == "D:20260102030405+05'45'"
-
-
-def test_a_page_that_is_its_own_trim_needs_no_room(built: Any, pressed: bytes) -> None:
-    with pikepdf.open(io.BytesIO(pressed)) as pdf:
-        for page in pdf.pages:
-            media = [float(edge) for edge in page.MediaBox]
-            for name in ("/TrimBox", "/BleedBox"):
-                assert [float(edge) for edge in page[name]] == pytest.approx(media, abs=0.01)
 
 
 @pytest.mark.parametrize(("change", "says"), [

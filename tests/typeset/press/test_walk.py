@@ -15,9 +15,10 @@ from cagework.typeset.preflight.geometry import Matrix
 from cagework.typeset.preflight.paint import Kind
 
 
-def test_lines_of_text_end_where_pdfium_ends_them(pressed: bytes) -> None:
+def test_lines_of_text_end_where_pdfium_ends_them(built: Any) -> None:
     """Each page's text, from the leftmost letter to the end of the rightmost, to within letters' side bearings."""
-    document, other = read_document(pressed), pypdfium2.PdfDocument(pressed)
+    data = built.press.read_bytes()
+    document, other = read_document(data), pypdfium2.PdfDocument(data)
     checked = 0
     for sheet in document.sheets:
         texts = [paint for paint in sheet.paints if paint.kind is Kind.TEXT]

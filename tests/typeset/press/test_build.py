@@ -1,0 +1,78 @@
+"""Press files by the command: the standard and the stock the manifest names, and refusals that write nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pikepdf
+import pytest
+
+from cagework.typeset.cli import Exit, main
+
+BOOK = """\
+book:
+  title: Lamps
+  press: {press}
+puzzles:
+  - id: lamp
+    title: Lamp
+    size: 4
+    map: |
+      aabc
+      dabc
+      deec
+      dfff
+    sums: {{a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}}
+"""
+
+
+@pytest.fixture
+def build(tmp_path: Path) -> Callable[[str], int]:
+    """Build a book of one puzzle with these press settings, in YAML."""
+    def run(press: str) -> int:
+        (tmp_path / "book.yaml").write_text(BOOK.format(press=press), encoding="utf-8")
+        return main(["build", str(tmp_path / "book.yaml"), "--out", str(tmp_path / "out"), "--press"])
+
+    return run
+
+
+def test_x4_is_made_with_the_profile_beside_the_manifest(
+    build: Callable[[str], int], icc: Callable[..., bytes], tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    (tmp_path / "press.icc").write_bytes(icc())
+    assert build("{standard: x4, profile: press.icc, stock: coated}") == Exit.FINE
+    file = tmp_path / "out" / "book-press.pdf"
+    with pikepdf.open(file) as pdf:
+        (intent,) = pdf.Root.OutputIntents
+        assert intent.DestOutputProfile.read_bytes() == icc()
+        assert pdf.pdf_version == "1.6"
+        assert len(pdf.pages) % 4 == 0
+        assert pdf.check_pdf_syntax() == []
+    assert main(["preflight", str(file), "--trim", "148x210", "--multiple", "4", "--stock", "coated"]) == Exit.FINE
+    assert "passes, 0 findings" in capfd.readouterr().out
+
+
+def test_a_profile_that_is_not_for_printing_is_refused(
+    build: Callable[[str], int], icc: Callable[..., bytes], tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    (tmp_path / "screen.icc").write_bytes(icc(kind=b"mntr", space=b"RGB "))
+    assert build("{standard: x4, profile: screen.icc}") == Exit.FAULTS
+    assert "screen.icc: this profile is of class 'mntr', not for printing" in capfd.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def test_what_the_preflight_refuses_is_named_and_the_earlier_book_stays(
+    build: Callable[[str], int], tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    """An A5 page's lines of 0.35 pt and figures of 6.5 pt, fit for book paper, are too fine for newsprint."""
+    assert build("{stock: uncoated}") == Exit.FINE
+    before = {path: path.read_bytes() for path in (tmp_path / "out").rglob("*") if path.is_file()}
+    capfd.readouterr()
+    assert build("{stock: newsprint}") == Exit.FAULTS
+    said = capfd.readouterr().err
+    assert "book-press.pdf: page " in said
+    assert "lines thinner than 0.5 pt" in said and "(preflight rule 29, thin_lines)" in said
+    assert "type smaller than 7 pt" in said and "(preflight rule 30, small_type)" in said
+    assert "nothing was written" in said
+    assert {path: path.read_bytes() for path in (tmp_path / "out").rglob("*") if path.is_file()} == before

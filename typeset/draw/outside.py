@@ -1,0 +1,93 @@
+"""What stands on a press sheet outside the trim: crop marks, registration marks, the slug line.
+
+Marks start beyond the bleed, 1/8 in (3.175 mm) from the trim or more (designforprint.co.za printer's marks;
+printplanet.com thread 5558). There is one ink, so registration marks are black.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from babel.dates import format_date
+
+from cagework.typeset.book import Book
+from cagework.typeset.draw.furniture import fitted
+from cagework.typeset.draw.setting import Setting
+from cagework.typeset.marks import MM, Group, Line, Mark, Outline, Page, Sheet
+from cagework.typeset.words import locale_of
+
+_CLEAR = 3.175
+_LENGTH = 5.0
+_EDGE = 2.0
+"""Mm from the trim to the marks at least, the length of a crop mark, and what stays clear at the sheet's edge."""
+
+_APART = "  ·  "
+"""Between the parts of the slug line."""
+
+_RADIUS = 1.5
+_ARM = 2.5
+_SIDES = 48
+"""A registration mark's circle and cross in mm, and the corners its circle is drawn with."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outside:
+    """How what stands outside the trim is drawn: line weight and type size in pt, as the stock holds them."""
+
+    weight: float
+    size: float
+
+
+def sheet_of(book: Book) -> Sheet:
+    """The sheet a book's pages are drawn on for a press."""
+    press = book.press
+    if not (press.marks or press.slug):
+        return Sheet(press.bleed * MM, press.bleed * MM)
+    return Sheet(press.bleed * MM, (max(press.bleed, _CLEAR) + _LENGTH + _EDGE) * MM)
+
+
+def outside_marks(setting: Setting, page: Page, number: int, look: Outside) -> tuple[Mark, ...]:
+    """All that stands outside the trim of page `number`, in the page's own points."""
+    press = setting.book.press
+    clear = max(press.bleed, _CLEAR) * MM
+    marks: list[Mark] = []
+    if press.marks:
+        marks += [Group("crop-marks", tuple(_crops(page, clear, look.weight))),
+                  Group("registration-marks", tuple(_targets(page, clear, look.weight)))]
+    if press.slug:
+        marks.append(_slug(setting, page, number, clear, look.size))
+    return tuple(marks)
+
+
+def _crops(page: Page, clear: float, weight: float) -> Iterator[Line]:
+    near, far = clear, clear + _LENGTH * MM
+    for x, across in ((0.0, -1), (page.width, 1)):
+        for y, down in ((0.0, -1), (page.height, 1)):
+            yield Line(x + across * near, y, x + across * far, y, weight)
+            yield Line(x, y + down * near, x, y + down * far, weight)
+
+
+def _targets(page: Page, clear: float, weight: float) -> Iterator[Line | Outline]:
+    out = clear + _ARM * MM
+    radius, arm = _RADIUS * MM, _ARM * MM
+    for x, y in ((page.width / 2, -out), (page.width / 2, page.height + out),
+                 (-out, page.height / 2), (page.width + out, page.height / 2)):
+        turns = (2 * math.pi * n / _SIDES for n in range(_SIDES))
+        yield Outline((tuple((x + radius * math.cos(t), y + radius * math.sin(t)) for t in turns),), weight)
+        yield Line(x - arm, y, x + arm, y, weight)
+        yield Line(x, y - arm, x, y + arm, weight)
+
+
+def _slug(setting: Setting, page: Page, number: int, clear: float, size: float) -> Group:
+    """Title, page and date under the trim, between the left crop mark and the middle; the title is cut to fit."""
+    book = setting.book
+    rest = setting.words.puzzle_on.format(page=number)
+    if book.press.date:
+        rest += _APART + str(format_date(book.press.date, "long", locale=locale_of(book.language)))
+    left, right = 2 * MM, page.width / 2 - 2 * _ARM * MM
+    room = right - left - setting.fonts.measure(_APART + rest, "sans", size)
+    title = fitted(setting, book.title, "sans", size, room)
+    y = page.height + clear + _LENGTH * MM - 1
+    return Group("slug", (setting.fonts.left(left, y, title + _APART + rest, "sans", size),))
