@@ -1,4 +1,4 @@
-"""The small written forms inside a manifest: letter maps, cell lists, digit grids, ISBNs, language tags.
+"""The small written forms inside a manifest: letter maps, cell lists, digit grids, language tags.
 
 Each reader returns what it could read and a slip for everything it could not, by character offset
 in the text, so that a caret can stand under the very letter.
@@ -153,25 +153,6 @@ def digit_of(char: str) -> int | None:
 def greatest_digit(size: int) -> str:
     """How a grid text writes the greatest digit of a grid."""
     return _DIGITS[size - 1]
-
-
-def isbn_fault(text: str) -> tuple[str, str] | None:
-    """What is wrong with an ISBN-13, and the way out; None where it is right.
-
-    The check digit is that of ISO 2108: weights 1 and 3 by turns, the sum a multiple of ten.
-    """
-    digits = text.replace("-", "").replace(" ", "")
-    if not re.fullmatch(r"[0-9]{13}", digits):
-        if re.fullmatch(r"[0-9]{9}[0-9Xx]", digits):
-            return "is a ten-digit ISBN", "write the thirteen-digit one, which starts with 978"
-        return f"{quoted(text)} is not an ISBN", "an ISBN has thirteen digits, with or without hyphens"
-    if digits[:3] not in ("978", "979"):
-        return "does not start with 978 or 979", "copy all thirteen digits of the ISBN"
-    right = -sum(int(digit) * (3 if i % 2 else 1) for i, digit in enumerate(digits[:12])) % 10
-    if int(digits[12]) != right:
-        return f"ends in {digits[12]}, but its check digit is {right}", \
-            f"if the first twelve digits are right, end it in {right}"
-    return None
 
 
 def is_language(text: str) -> bool:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from cagework.solver.model import BOXES, Cell, Puzzle, grid_cells
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.load import _read_puzzle_file
-from cagework.typeset.manifest.notation import is_language, isbn_fault, read_cells
+from cagework.typeset.manifest.notation import is_language, read_cells
 from cagework.typeset.manifest.notes import Notes
 
 
@@ -113,27 +113,6 @@ def test_givens_as_a_mapping_and_as_a_block_are_one_puzzle(size: int) -> None:
     block = _puzzle(head + "givens: |\n" + "".join(f"  {row}\n" for row in rows))
     assert block == _puzzle(head + "givens: {" + ", ".join(f"{cell}: {d}" for cell, d in digits.items()) + "}\n")
     assert {given.cell: given.digit for given in block.givens} == digits
-
-
-# Worked example of the check digit in the ISBN Users' Manual, 7th edition (978-0-11-000222-4), and a number
-# often printed as an example (978-3-16-148410-0, common practice).
-@pytest.mark.parametrize(
-    "right", ["978-0-11-000222-4", "978-3-16-148410-0", "9783161484100", "978 3 16 148410 0"])
-def test_isbn_check_digits(right: str) -> None:
-    assert isbn_fault(right) is None
-    for digit in "0123456789":
-        if digit != right[-1]:
-            assert isbn_fault(right[:-1] + digit) == (
-                f"ends in {digit}, but its check digit is {right[-1]}",
-                f"if the first twelve digits are right, end it in {right[-1]}")
-
-
-def test_every_misread_digit_of_an_isbn_is_noticed() -> None:
-    """Weights 1 and 3 are both prime to 10, so a single changed digit changes the sum modulo 10."""
-    right = "9783161484100"
-    for at in range(13):
-        for digit in set("0123456789") - {right[at]}:
-            assert isbn_fault(right[:at] + digit + right[at + 1:]) is not None
 
 
 # RFC 5646, appendix A
