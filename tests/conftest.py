@@ -53,7 +53,7 @@ class Sample:
         self.reading: Reading = load_book(SAMPLE)
         assert self.reading.book is not None
         self.book = self.reading.book
-        self.built: Built = build(self.book, self.reading, folder, None, press=True)
+        self.built: Built = build(self.book, self.reading, folder, None, press=True, booklet=True)
         self.pdf = folder / "book.pdf"
         self.press = folder / "book-press.pdf"
 

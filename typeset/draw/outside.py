@@ -1,7 +1,6 @@
 """What stands on a press sheet outside the trim: crop marks, registration marks, the slug line.
 
-Marks start beyond the bleed, 1/8 in (3.175 mm) from the trim or more (designforprint.co.za printer's marks;
-printplanet.com thread 5558). There is one ink, so registration marks are black.
+There is one ink, so registration marks are black.
 """
 
 from __future__ import annotations
@@ -12,16 +11,16 @@ from dataclasses import dataclass
 
 from babel.dates import format_date
 
+from cagework.layouts.page import Box
 from cagework.typeset.book import Book
+from cagework.typeset.draw.crop import clear_of, crop_marks, reach_of
 from cagework.typeset.draw.furniture import fitted
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import MM, Group, Line, Mark, Outline, Page, Sheet
 from cagework.typeset.words import locale_of
 
-_CLEAR = 3.175
-_LENGTH = 5.0
 _EDGE = 2.0
-"""Mm from the trim to the marks at least, the length of a crop mark, and what stays clear at the sheet's edge."""
+"""Mm that stay clear at the sheet's edge."""
 
 _APART = "  ·  "
 """Between the parts of the slug line."""
@@ -45,28 +44,21 @@ def sheet_of(book: Book) -> Sheet:
     press = book.press
     if not (press.marks or press.slug):
         return Sheet(press.bleed * MM, press.bleed * MM)
-    return Sheet(press.bleed * MM, (max(press.bleed, _CLEAR) + _LENGTH + _EDGE) * MM)
+    return Sheet(press.bleed * MM, (reach_of(press.bleed) + _EDGE) * MM)
 
 
 def outside_marks(setting: Setting, page: Page, number: int, look: Outside) -> tuple[Mark, ...]:
     """All that stands outside the trim of page `number`, in the page's own points."""
     press = setting.book.press
-    clear = max(press.bleed, _CLEAR) * MM
+    clear = clear_of(press.bleed) * MM
+    trim = Box(0.0, 0.0, page.width, page.height)
     marks: list[Mark] = []
     if press.marks:
-        marks += [Group("crop-marks", tuple(_crops(page, clear, look.weight))),
+        marks += [crop_marks(trim, press.bleed, weight=look.weight),
                   Group("registration-marks", tuple(_targets(page, clear, look.weight)))]
     if press.slug:
-        marks.append(_slug(setting, page, number, clear, look.size))
+        marks.append(_slug(setting, page, number, look.size))
     return tuple(marks)
-
-
-def _crops(page: Page, clear: float, weight: float) -> Iterator[Line]:
-    near, far = clear, clear + _LENGTH * MM
-    for x, across in ((0.0, -1), (page.width, 1)):
-        for y, down in ((0.0, -1), (page.height, 1)):
-            yield Line(x + across * near, y, x + across * far, y, weight)
-            yield Line(x, y + down * near, x, y + down * far, weight)
 
 
 def _targets(page: Page, clear: float, weight: float) -> Iterator[Line | Outline]:
@@ -80,7 +72,7 @@ def _targets(page: Page, clear: float, weight: float) -> Iterator[Line | Outline
         yield Line(x, y - arm, x, y + arm, weight)
 
 
-def _slug(setting: Setting, page: Page, number: int, clear: float, size: float) -> Group:
+def _slug(setting: Setting, page: Page, number: int, size: float) -> Group:
     """Title, page and date under the trim, between the left crop mark and the middle; the title is cut to fit."""
     book = setting.book
     rest = setting.words.puzzle_on.format(page=number)
@@ -89,5 +81,5 @@ def _slug(setting: Setting, page: Page, number: int, clear: float, size: float) 
     left, right = 2 * MM, page.width / 2 - 2 * _ARM * MM
     room = right - left - setting.fonts.measure(_APART + rest, "sans", size)
     title = fitted(setting, book.title, "sans", size, room)
-    y = page.height + clear + _LENGTH * MM - 1
+    y = page.height + reach_of(book.press.bleed) * MM - 1
     return Group("slug", (setting.fonts.left(left, y, title + _APART + rest, "sans", size),))
