@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
@@ -127,6 +127,35 @@ class PressSettings:
     date: Date | None = None
 
 
+class Binding(StrEnum):
+    """How the leaves are held."""
+
+    PERFECT = "perfect"      # glued to a flat spine
+    SADDLE = "saddle"        # stapled in the fold: no spine
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """What the manifest says of the cover. Lengths are mm; `caliper` is the thickness of a leaf, `allowance` what
+    the cover's own board and the glue add to the spine, `spine` the printer's figure, which stands over both.
+    `spine_text` None means wherever the spine is wide enough. `places` has a spot for each key that was written,
+    and for the whole under "cover".
+    """
+
+    puzzle: Puzzle
+    blurb: str
+    ean5: str | None
+    magnification: int
+    binding: Binding
+    stock: Stock
+    caliper: float | None
+    allowance: float
+    spine: float | None
+    spine_text: bool | None
+    reversed: bool
+    places: Mapping[str, Place]
+
+
 @dataclass(frozen=True, slots=True)
 class Book:
     """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line
@@ -144,6 +173,7 @@ class Book:
     pages: PageSettings
     sections: tuple[Section, ...]
     press: PressSettings = PressSettings()
+    cover: Cover | None = None
 
     @property
     def entries(self) -> Iterator[Entry]:

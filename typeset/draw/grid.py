@@ -88,8 +88,8 @@ def draw_grid(
         Group("marked", tuple(_cell_tints(marked, _MARKED, look, x, y))),
         Group("tints", tuple(_tints(tints, look, x, y) if outlined else _cage_tints(puzzle.cages, look, x, y))),
         Group("figures", tuple(_strokes(strokes, look, x, y))),
-        Group("cells", tuple(_cell_lines(puzzle.size, look, x, y))),
-        Group("regions", tuple(_region_lines(puzzle, look, x, y))),
+        Group("cells", tuple(cell_lines(puzzle.size, look, x, y))),
+        Group("regions", tuple(region_lines(puzzle, look, x, y))),
         Outline((rectangle(x, y, side, side),), look.frame_line),
     ]
     if outlined:
@@ -140,7 +140,8 @@ def _strokes(strokes: Iterable[Stroke], look: Look, x: float, y: float) -> Itera
                        max(look.cell_line * 1.6, look.tinted_line), ink=0.45)
 
 
-def _cell_lines(size: int, look: Look, x: float, y: float) -> Iterator[Line]:
+def cell_lines(size: int, look: Look, x: float, y: float) -> Iterator[Line]:
+    """The fine lines between cells."""
     end = size * look.cell
     for n in range(1, size):
         at = n * look.cell
@@ -148,7 +149,7 @@ def _cell_lines(size: int, look: Look, x: float, y: float) -> Iterator[Line]:
         yield Line(x + at, y, x + at, y + end, look.cell_line)
 
 
-def _region_lines(puzzle: Puzzle, look: Look, x: float, y: float) -> Iterator[Line]:
+def region_lines(puzzle: Puzzle, look: Look, x: float, y: float) -> Iterator[Line]:
     """The borders between regions, each straight run one line, ends squared so that corners fill."""
     of = {cell: n for n, region in enumerate(puzzle.regions) for cell in region.cells}
     span = range(1, puzzle.size + 1)
@@ -182,7 +183,7 @@ def _labels(
     for cage in cages:
         if cage.total is None:
             continue
-        under, text = _label(cage, shade.get(cage.first, 0.0), look, fit, fonts, x, y)
+        under, text = cage_label(cage, shade.get(cage.first, 0.0), look, fit, fonts, x, y)
         knocked.append(under)
         sums.append(text)
     return ("knock-outs", tuple(knocked)), ("sums", tuple(sums))
@@ -193,7 +194,7 @@ def label_size(look: Look) -> float:
     return max(look.least_label or 0.0, 0.235 * look.cell)
 
 
-def _label(
+def cage_label(
     cage: Cage, shade: float, look: Look, fit: DashFit, fonts: Fonts, x: float, y: float,
 ) -> tuple[Fill, Text]:
     """A sum, its ink where the outline's corner would be, over a patch that ends in the middle of a gap."""

@@ -11,16 +11,26 @@ from pydantic_core import ErrorDetails
 
 from cagework.typeset.faults import listed, nearest, quoted
 from cagework.typeset.manifest.document import KeyPath
-from cagework.typeset.manifest.schema import BookPart, CagePart, Manifest, Part, PressPart, PuzzlePart, SectionPart
+from cagework.typeset.manifest.schema import (
+    BookPart,
+    CagePart,
+    CoverPart,
+    Manifest,
+    Part,
+    PressPart,
+    PuzzlePart,
+    SectionPart,
+)
 
 _HOMES: dict[str, type[Part]] = {
-    "book": BookPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,
+    "book": BookPart, "cover": CoverPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,
     "press": PressPart,
 }
 """Key of a manifest -> the part that stands under it, or whose list does."""
 
 _OWNERS: dict[type[BaseModel], str] = {
-    BookPart: "the book", SectionPart: "this section", PuzzlePart: "this puzzle", CagePart: "this cage",
+    BookPart: "the book", CoverPart: "the cover", SectionPart: "this section", PuzzlePart: "this puzzle",
+    CagePart: "this cage",
 }
 """How messages call a mapping."""
 

@@ -25,6 +25,7 @@ from cagework.typeset.faults import (
     or_else,
     quoted,
 )
+from cagework.typeset.manifest.cover import read_cover
 from cagework.typeset.manifest.document import Document, KeyPath, Sequence, read_document
 from cagework.typeset.manifest.findings import Finding, findings, salvage
 from cagework.typeset.manifest.notes import Notes
@@ -125,6 +126,8 @@ def _read_manifest(document: Document, data: dict[str, Any], twins_are: Severity
     press = _read_press(top, part)
     sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
     _check_language(top, part, found)
+    every = [one.reading.entry for one in found if one.reading.entry]
+    cover = read_cover(top, written, every, complete)
     reading = _gather(top, found)
     if reading.failed or layout is None:
         return reading
@@ -132,7 +135,7 @@ def _read_manifest(document: Document, data: dict[str, Any], twins_are: Severity
         sections = (Section(part.title, None, _entries((one.reading for one in found), part.solutions)),)
     return replace(reading, book=Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
-        part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press,
+        part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
     ))
 
 

@@ -29,10 +29,13 @@ from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES, House
 from cagework.solver.rule import RuleError
 from cagework.solver.rules import RULES
-from cagework.typeset.book import Order, SectionStart, Solutions, SparePages, Standard, Stock
+from cagework.typeset.barcode import GREATEST, LEAST
+from cagework.typeset.binding import papers
+from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard, Stock
 from cagework.typeset.faults import listed, or_else, quoted
+from cagework.typeset.isbn import isbn_fault
 from cagework.typeset.manifest.document import WrittenFloat, WrittenInt
-from cagework.typeset.manifest.notation import is_language, isbn_fault
+from cagework.typeset.manifest.notation import is_language
 
 ID = r"[A-Za-z0-9][A-Za-z0-9_-]*"
 """What a puzzle's id may be: it becomes a file name."""
@@ -102,6 +105,21 @@ def _date(value: object) -> object:
         return Date.fromisoformat(value)
     except ValueError:
         raise ours(f"{quoted(value)} is not a date", "write year, month and day as 2026-11-25") from None
+
+
+def _ean5(value: str) -> str:
+    if not re.fullmatch("[0-9]{5}", value):
+        raise ours("must be five digits", "a currency digit and a price, as 51995, or 90000 for none", of_key=True)
+    return value
+
+
+def _paper(value: str) -> str:
+    if value not in papers():
+        way_out = or_else(value, tuple(papers()))
+        raise ours(f"there is no paper {quoted(value)}",
+                   f"{way_out} Or state the thickness of a leaf in mm, as caliper" if way_out.endswith("?") else
+                   f"{way_out}, or state the thickness of a leaf in mm, as caliper")
+    return value
 
 
 def choice(kind: type[StrEnum], word: str) -> BeforeValidator:
@@ -199,6 +217,10 @@ def _cage_forms(schema: dict[str, Any]) -> None:
     schema["oneOf"] = [{"required": ["map", "sums"]}, {"required": ["cages"]}]
 
 
+def _paper_names(schema: dict[str, Any]) -> None:
+    schema["anyOf"] = [{"enum": list(papers())}, {"type": "null"}]
+
+
 def _layout_names(schema: dict[str, Any]) -> None:
     schema["anyOf"] = [{"enum": list(shelf_names())}, {"type": "string", "pattern": r"\.yaml$"}]
     schema.pop("type", None)
@@ -284,6 +306,34 @@ class PressPart(Part):
         None, description="The day the files name, as 2026-11-25; never the day of the build.")
 
 
+class CoverPart(Part):
+    """The cover: back, spine and front as one sheet."""
+
+    puzzle: Id | None = Field(
+        None, description="Id of the puzzle that is the artwork; one without extra rules if left out.")
+    blurb: Prose | None = Field(
+        None, description="Text of the back; its first paragraph is set large. A blank line parts paragraphs.")
+    ean5: Annotated[Line, AfterValidator(_ean5)] | None = Field(
+        None, description="Five digits beside the barcode: a price such as 51995, or 90000 for none.")
+    magnification: Annotated[int, Field(ge=LEAST, le=GREATEST)] = Field(
+        100, description="Size of the barcode in percent.")
+    binding: Annotated[Binding, choice(Binding, "binding")] = Field(
+        Binding.PERFECT, description="How the leaves are held: perfect (glued to a spine) or saddle (stapled).")
+    stock: Annotated[Stock, choice(Stock, "stock")] = Field(
+        Stock.COATED, description="What the cover is printed on.")
+    paper: Annotated[Line, AfterValidator(_paper)] | None = Field(
+        None, description="The book's paper, for the spine's width.", json_schema_extra=_paper_names)
+    caliper: Annotated[float, Field(gt=0, le=1)] | None = Field(
+        None, description="Thickness of one leaf in mm, instead of a paper.")
+    allowance: Annotated[float, Field(ge=0, le=5)] = Field(
+        0.0, description="What the cover's board and the glue add to the spine, in mm.")
+    spine: Annotated[float, Field(gt=0, le=150)] | None = Field(
+        None, description="Width of the spine in mm as the printer states it, instead of a paper.")
+    spine_text: bool | None = Field(
+        None, description="Whether the spine carries the title; where it is wide enough if left out.")
+    reversed: bool = Field(False, description="Whether the lower part is white on black.")
+
+
 class BookPart(Part):
     """What the book is, apart from its puzzles."""
 
@@ -305,6 +355,7 @@ class BookPart(Part):
     solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] = Field(
         Solutions.NONE, description="How much of the worked solutions is printed: none, key steps, or full.")
     pages: PagesPart = Field(PagesPart(), description="Page settings.")
+    cover: CoverPart | None = Field(None, description="The cover; without it none is drawn.")
     press: PressPart = Field(PressPart(), description="What the printed book is to be.")
     allow_uncaged: bool = Field(False, description="Whether cells in no cage are meant.")
 

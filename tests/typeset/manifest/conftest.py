@@ -48,6 +48,14 @@ def _book_shown(book: Book) -> list[str]:
     lines = [f"title: {book.title!r} subtitle: {book.subtitle!r} by: {book.by!r} language: {book.language}",
              f"imprint: {book.imprint} isbn: {book.isbn} layout: {book.layout.name}",
              f"introduction: {book.introduction!r}", f"press: {_press_shown(book.press)}"]
+    if book.cover:
+        cover = book.cover
+        lines += ["", f"cover: {cover.puzzle.size} x {cover.puzzle.size}",
+                  f"ean5: {cover.ean5} at {cover.magnification}",
+                  f"bound: {cover.binding} in {cover.stock}",
+                  f"spine: {cover.caliper} + {cover.allowance} or {cover.spine} mm",
+                  f"spine_text: {cover.spine_text} reversed: {cover.reversed} blurb: {cover.blurb!r}",
+                  f"places: {' '.join(f'{key}:{at.line}:{at.column}' for key, at in cover.places.items())}"]
     for section in book.sections:
         lines += ["", f"section: {section.title!r} intro: {section.intro!r}"]
         for entry in section.entries:
