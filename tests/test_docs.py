@@ -14,13 +14,16 @@ from cagework.layouts.load import Layout, shelf_names
 from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES
 from cagework.solver.rules import RULES
-from cagework.typeset.book import SparePages, Standard, Stock
+from cagework.typeset.binding import papers
+from cagework.typeset.book import Binding, SparePages, Standard, Stock
+from cagework.typeset.booklet import SHEETS
 from cagework.typeset.cli import Exit, parser
 from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart, SvgText
 from cagework.typeset.faults import Severity
 from cagework.typeset.manifest.schema import (
     BookPart,
     CagePart,
+    CoverPart,
     Manifest,
     PagesPart,
     PressPart,
@@ -54,8 +57,8 @@ def test_every_exit_status_is_in_the_readme(readme: str) -> None:
     assert rows == {str(int(status)): status.name for status in Exit}
 
 
-@pytest.mark.parametrize("part", [Manifest, BookPart, PagesPart, PressPart, SectionPart, PuzzlePart, CagePart,
-                                  SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
+@pytest.mark.parametrize("part", [Manifest, BookPart, CoverPart, PagesPart, PressPart, SectionPart, PuzzlePart,
+                                  CagePart, SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
 def test_every_manifest_key_is_in_the_readme(part: type[Manifest], readme: str) -> None:
     missing = [key for key in part.model_fields if f"`{key}`" not in readme]
     assert missing == []
@@ -80,7 +83,7 @@ def test_the_stocks_are_in_the_readme_with_their_limits(readme: str) -> None:
 
 def test_every_name_an_editor_may_choose_is_in_the_readme(readme: str) -> None:
     for name in (*RULES, *Grade, *shelf_names(), *Standard, *Stock, *SparePages, *slot_names(), *Part, *Earlier,
-                 *Fallback, *SvgText):
+                 *Fallback, *SvgText, *Binding, *papers(), *SHEETS):
         assert f"`{name}`" in readme, name
     assert ", ".join(str(size) for size in BOXES) in readme
 

@@ -16,6 +16,7 @@ from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
 from cagework.typeset.draw.setting import Setting
+from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.files import write_all
 from cagework.typeset.manifest.load import Reading
@@ -44,12 +45,13 @@ _SLUG_TYPE = 6.5
 
 @dataclass(frozen=True, slots=True)
 class Built:
-    """What a build wrote, for the closing summary."""
+    """What a build wrote, for the closing summary, and notes for the editor."""
 
     pages: int
     puzzles: int
     files: tuple[Path, ...]
     seconds: float
+    notes: tuple[str, ...] = ()
 
 
 class NotBuilt(Exception):  # noqa: N818 - it says what did not happen
@@ -69,9 +71,9 @@ class Proved:
 
 
 def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step = lambda _: None, *,
-          press: bool = False) -> Built:
-    """Check every puzzle, draw the book and write it under `out`, with `press` a press file too; `tick` names each
-    finished piece of work.
+          press: bool = False, booklet: bool = False, sheet: str | None = None) -> Built:
+    """Check every puzzle, draw the book and write it under `out`, with `press` a press file and the cover too,
+    with `booklet` the pages imposed on `sheet`; `tick` names each finished piece of work.
 
     Raises NotBuilt where a puzzle is not sound, a character cannot be set or a finished file is not as it must
     be, OSError where a file cannot be written. Either way the files of an earlier build stay as they were.
@@ -82,16 +84,29 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     except ValueError as error:
         raise NotBuilt((Fault(Path("SOURCE_DATE_EPOCH"), str(error), "set it to whole seconds, or unset it"),)) \
             from error
+    try:
+        paper = booklet_sheet(book, sheet) if booklet else None
+    except ExtraError as error:
+        raise NotBuilt((error.fault,)) from error
     fonts = Fonts(book.layout)
     words = _words(book)
     proved = _proved(book, reading, fonts, seconds, tick)
     laid = lay_out(proved.book, proved.solved, fonts, words)
     tick("paged")
     files = _rendered(proved, laid, fonts, tick)
-    if press:
-        files[PRESS_PDF] = _press_file(proved.book, laid)
-    written = write_all(out, files, partial(_prove_files, laid))
-    return Built(len(laid.pages), len(proved.solved.answers), written, time.perf_counter() - start)
+    extras: list[Extra] = []
+    try:
+        if press:
+            files[PRESS_PDF] = _press_file(proved.book, laid)
+            extras += _cover(laid)
+        if paper:
+            extras.append(booklet_file(laid.pages, _about(book), fonts, paper))
+    except ExtraError as error:
+        raise NotBuilt((error.fault,)) from error
+    files.update((extra.name, extra.pdf) for extra in extras)
+    written = write_all(out, files, partial(_prove_files, laid, extras))
+    return Built(len(laid.pages), len(proved.solved.answers), written, time.perf_counter() - start,
+                 tuple(note for extra in extras for note in extra.notes))
 
 
 def _proved(book: Book, reading: Reading, fonts: Fonts, seconds: float | None, tick: Step) -> Proved:
@@ -128,26 +143,37 @@ def _press_file(book: Book, laid: Pages) -> bytes:
     look = Outside(max(_MARK_LINE, limits.line), max(_SLUG_TYPE, limits.type))
     pages = [replace(page, marks=(*page.marks, *outside_marks(laid.setting, page, number, look)))
              for number, page in enumerate(laid.pages, 1)]
-    about = _about(book)
-    drawn = pdf_bytes(pages, laid.bookmarks, about, laid.setting.fonts, sheet_of(book))
-    spec = PressSpec(book.title, about.created, about.created, book.press.standard, book.press.stock,
-                     book.press.profile)
+    drawn = pdf_bytes(pages, laid.bookmarks, _about(book), laid.setting.fonts, sheet_of(book))
     try:
-        return press_bytes(drawn, spec)
+        return press_bytes(drawn, _spec(book))
     except PressError as error:
         raise NotBuilt((Fault(PRESS_PDF, str(error)),)) from error
+
+
+def _cover(laid: Pages) -> Iterator[Extra]:
+    setting = laid.setting
+    book, pages = setting.book, len(laid.pages)
+    if book.cover:
+        yield cover_file(book, book.cover, pages, _about(book), _spec(book), setting.fonts, setting.words)
+
+
+def _spec(book: Book) -> PressSpec:
+    day = moment_of(book.press.date)
+    return PressSpec(book.title, day, day, book.press.standard, book.press.stock, book.press.profile)
 
 
 def _about(book: Book) -> About:
     return About(book.title, book.by or "", book.subtitle or "", book.language, moment_of(book.press.date))
 
 
-def _prove_files(laid: Pages, waiting: Mapping[Path, Path]) -> None:
+def _prove_files(laid: Pages, extras: Iterable[Extra], waiting: Mapping[Path, Path]) -> None:
     """Read the files back from disk before they take their places. NotBuilt with every way they fall short."""
     faults: list[Fault] = []
     for name, flavour in ((BOOK_PDF, Flavour.SCREEN), (PRESS_PDF, Flavour.PRESS)):
         if name in waiting:
             faults += _refused(waiting[name], name, _profile(laid.setting.book, flavour))
+    for extra in extras:
+        faults += _refused(waiting[extra.name], extra.name, extra.profile)
     if faults:
         raise NotBuilt(tuple(faults))
 
@@ -225,7 +251,7 @@ def _unset(book: Book, fonts: Fonts) -> Iterator[Fault]:
 
 def _texts(book: Book) -> Iterator[tuple[Path, str]]:
     file = next(book.entries).place.file
-    said = (book.title, book.subtitle, book.by, book.introduction, *book.imprint)
+    said = (book.title, book.subtitle, book.by, book.introduction, *book.imprint, book.cover and book.cover.blurb)
     for text in said:
         if text:
             yield file, " ".join(text.split())

@@ -19,6 +19,7 @@ from rich.text import Text
 
 from cagework.layouts.load import shelf_layout
 from cagework.typeset.book import Stock
+from cagework.typeset.booklet import SHEETS
 from cagework.typeset.build import NotBuilt, build
 from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
 from cagework.typeset.columns.load import load_series, with_text
@@ -82,7 +83,12 @@ def parser() -> argparse.ArgumentParser:
     making.add_argument("manifest", metavar="BOOK.yaml", type=Path)
     making.add_argument("--out", metavar="DIR", type=Path, default=Path("out"),
                         help="folder to write into (default: out)")
-    making.add_argument("--press", action="store_true", help="write a press file too: book-press.pdf")
+    making.add_argument("--press", action="store_true",
+                        help="write a press file too: book-press.pdf, and cover.pdf if the manifest has a cover")
+    making.add_argument("--booklet", action="store_true",
+                        help="write booklet.pdf too, two pages to a side, to fold and staple")
+    making.add_argument("--sheet", metavar="NAME", choices=tuple(SHEETS),
+                        help=f"the booklet's paper: {', '.join(SHEETS)} (default: the smallest that fits)")
     _budget(making)
     making.set_defaults(run=_build)
 
@@ -175,7 +181,7 @@ def _build(parsed: argparse.Namespace) -> Exit:
             task = progress.add_task("", total=2 * puzzles + 1)
             built = build(reading.book, reading, parsed.out, parsed.seconds,
                           lambda what: progress.update(task, advance=1, description=what),
-                          press=parsed.press)
+                          press=parsed.press, booklet=parsed.booklet, sheet=parsed.sheet)
     except NotBuilt as error:
         _report(error.faults)
         print(f"nothing was written: {counted(len(error.faults), 'fault')} to mend", file=sys.stderr)
@@ -185,6 +191,8 @@ def _build(parsed: argparse.Namespace) -> Exit:
     warnings = sum(not fault.is_error for fault in reading.faults)
     print(f"{parsed.out / 'book.pdf'}: {counted(built.pages, 'page')}, {counted(built.puzzles, 'puzzle')}, "
           f"{counted(warnings, 'warning')}, {counted(len(built.files), 'file')}, {built.seconds:.1f} seconds")
+    for note in built.notes:
+        print(note)
     return Exit.FINE
 
 

@@ -223,7 +223,7 @@ def test_two_builds_are_byte_identical_whatever_the_day_place_and_hash_seed(
     environment.pop("SOURCE_DATE_EPOCH", None)
     done = subprocess.run(
         [sys.executable, "-m", "cagework.typeset.cli", "build", str(sample), "--out",
-         str(tmp_path / "again"), "--press"],
+         str(tmp_path / "again"), "--press", "--booklet"],
         cwd=tmp_path, env=environment, capture_output=True, text=True, check=False,
     )
     assert done.returncode == 0, done.stderr

@@ -1,0 +1,72 @@
+"""What a build can make beside the book's own files: the cover, ready for a press, and the booklet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from cagework.typeset.book import Book, Cover
+from cagework.typeset.booklet import NoSheetError, impose, sheet_for
+from cagework.typeset.cover import cover_pdf
+from cagework.typeset.draw.cover import CoverError
+from cagework.typeset.faults import Fault, fault_at
+from cagework.typeset.marks import Page, Sheet
+from cagework.typeset.pdf import About, pdf_bytes
+from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.press import PressError, PressSpec, press_bytes
+from cagework.typeset.text import Fonts
+from cagework.typeset.words import Words
+
+COVER_PDF = Path("cover.pdf")
+BOOKLET_PDF = Path("booklet.pdf")
+
+
+@dataclass(frozen=True, slots=True)
+class Extra:
+    """A file by its name under the output folder: its bytes, what it is held to, notes for the editor."""
+
+    name: Path
+    pdf: bytes
+    profile: Profile
+    notes: tuple[str, ...]
+
+
+class ExtraError(Exception):
+    """A file that cannot be made, as a fault."""
+
+    def __init__(self, fault: Fault) -> None:
+        super().__init__(fault.message)
+        self.fault = fault
+
+
+def cover_file(
+    book: Book, cover: Cover, pages: int, about: About, spec: PressSpec, fonts: Fonts, words: Words,
+) -> Extra:
+    """The cover of a book of so many pages, gone through the press pass for its own stock. ExtraError where it
+    cannot be made as the manifest asks.
+    """
+    try:
+        made = cover_pdf(book, cover, pages, about, fonts, words)
+        pdf = press_bytes(made.pdf, replace(spec, stock=cover.stock))
+    except CoverError as error:
+        raise ExtraError(fault_at(cover.places.get(error.key, cover.places["cover"]), str(error))) from error
+    except PressError as error:
+        raise ExtraError(Fault(COVER_PDF, str(error))) from error
+    profile = Profile(Flavour.PRESS, cover.stock, made.trim_mm)
+    return Extra(COVER_PDF, pdf, profile, tuple(f"{COVER_PDF}: {note}" for note in made.notes))
+
+
+def booklet_sheet(book: Book, asked: str | None) -> str:
+    """The sheet for a booklet, known before any page is drawn. ExtraError where two pages do not fit."""
+    try:
+        return sheet_for(book.layout.trim.width, book.layout.trim.height, asked)
+    except NoSheetError as error:
+        raise ExtraError(Fault(BOOKLET_PDF, str(error), "choose a larger sheet, or a smaller layout")) from error
+
+
+def booklet_file(pages: Sequence[Page], about: About, fonts: Fonts, sheet: str) -> Extra:
+    """The pages imposed on `sheet`, which takes two of them."""
+    booklet = impose(pdf_bytes(pages, (), about, fonts, Sheet(0.0, 0.0)), about, fonts, sheet)
+    return Extra(BOOKLET_PDF, booklet.pdf, Profile(Flavour.SCREEN),
+                 tuple(f"{BOOKLET_PDF}: {note}" for note in booklet.notes))
