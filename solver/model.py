@@ -123,6 +123,12 @@ class Puzzle:
         """The houses drawn with heavy outlines: boxes, or what replaces them."""
         return tuple(house for house in self.houses if house.kind is HouseKind.REGION)
 
+    @property
+    def own_regions(self) -> tuple[tuple[Cell, ...], ...]:
+        """The cells of the regions where they are not the usual boxes; none where they are."""
+        own = tuple(house.cells for house in self.regions)
+        return () if {frozenset(one) for one in own} == {frozenset(one) for one in boxes(self.size)} else own
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:

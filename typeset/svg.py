@@ -76,19 +76,20 @@ def _turn(mark: Text) -> str:
 
 
 def _outlined(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
+    """A run as glyphs in font units, the whole placed and scaled at once."""
     face = fonts[mark.face]
     scale = mark.size / face.units
-    group = drawing.g(fill=_grey(mark.ink), role="img", **{"aria-label": mark.string})
-    if mark.angle:
-        group["transform"] = _turn(mark)
+    place = f"translate({_number(mark.x)} {_number(mark.y)}) scale({scale:.7f} {-scale:.7f})"
+    group = drawing.g(fill=_grey(mark.ink), role="img", **{"aria-label": mark.string},
+                      transform=f"{_turn(mark)} {place}" if mark.angle else place)
     for offset, chunk in mark.chunks:
-        at = mark.x + offset
+        at = offset / scale
         for char in chunk:
             data = face.glyph(char)[0]
             if data:
-                place = f"matrix({_number(scale)} 0 0 {_number(-scale)} {_number(at)} {_number(mark.y)})"
-                group.add(drawing.path(d=data, transform=place))
-            at += face.advance(char) * scale + mark.tracking
+                moved = {"transform": f"translate({at:.1f})"} if at else {}
+                group.add(drawing.path(d=data, **moved))
+            at += face.advance(char) + mark.tracking / scale
     return group
 
 

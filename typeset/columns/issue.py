@@ -58,19 +58,19 @@ class Proved:
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """The answer to a puzzle printed before: all that is needed to draw it."""
+    """The answer to a puzzle printed before: all that is needed to draw it. The usual boxes are no `regions`."""
 
     date: dt.date
     number: int
     title: str
     size: int
     answer: Answer
-    regions: tuple[tuple[Cell, ...], ...] | None
+    regions: tuple[tuple[Cell, ...], ...]
 
     @property
     def puzzle(self) -> Puzzle:
         """The bare grid, without cages."""
-        return Puzzle(self.size, standard_houses(self.size, self.regions), ())
+        return Puzzle(self.size, standard_houses(self.size, self.regions or None), ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,13 +137,6 @@ class Issue:
 def earlier_of(day: Day, proved: Sequence[Proved]) -> tuple[Earlier, ...]:
     """A date's puzzles as a later date prints their answers."""
     return tuple(
-        Earlier(day.date, day.number, one.entry.title, one.answer.size, one.answer, _regions(one.entry.puzzle))
+        Earlier(day.date, day.number, one.entry.title, one.answer.size, one.answer, one.entry.puzzle.own_regions)
         for one in proved
     )
-
-
-def _regions(puzzle: Puzzle) -> tuple[tuple[Cell, ...], ...] | None:
-    """The regions, where they are not the usual boxes."""
-    own = tuple(region.cells for region in puzzle.regions)
-    usual = tuple(house.cells for house in Puzzle(puzzle.size, standard_houses(puzzle.size), ()).regions)
-    return None if sorted(own) == sorted(usual) else own

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from cagework.solver.model import BOXES, Answer, grid_cells
+from cagework.solver.model import BOXES, Answer, Cell, grid_cells
 from cagework.solver.symmetry import Key, canonical
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.issue import Earlier, Proved, earlier_of
@@ -100,7 +100,7 @@ def _use(part: UsePart) -> Use | None:
     whole = part.size in BOXES and len(digits) == part.size**2
     if not whole or any(digit is None or not 1 <= digit <= part.size for digit in digits):
         return None
-    regions = None
+    regions: tuple[tuple[Cell, ...], ...] = ()
     if part.regions is not None:
         if len(part.regions) != part.size**2:
             return None
@@ -128,7 +128,7 @@ def _line(use: Use) -> str:
         "number": earlier.number, "puzzle": use.puzzle, "title": earlier.title, "size": earlier.size,
         "answer": str(earlier.answer), "key": use.key,
     }
-    if earlier.regions is not None:
+    if earlier.regions:
         letter = {cell: chr(ord("a") + number) for number, region in enumerate(earlier.regions) for cell in region}
         said["regions"] = "".join(letter[cell] for cell in sorted(letter))
     shown = ", ".join(f"{key}: {json.dumps(value, ensure_ascii=False)}" for key, value in said.items())

@@ -96,7 +96,7 @@ class LeastCells:
         """The smallest cell of a puzzle in pt: a sum clear of its cage's line on either side, and a digit under
         it, clear of both.
         """
-        figures = max(len(str(cage.total)) for cage in puzzle.cages) if puzzle.cages else 1
+        figures = max((len(str(cage.total)) for cage in puzzle.cages if cage.total is not None), default=1)
         key = figures, len(str(puzzle.size))
         if key not in self._known:
             self._known[key] = self._search(*key)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.typeset.book import Entry
 from cagework.typeset.marks import Group, Tag
@@ -26,7 +27,9 @@ def rules_in_words(entry: Entry, sentences: Sentences) -> tuple[str, ...]:
 def describe(entry: Entry, words: Described, sentences: Sentences, answer: Answer | None = None) -> str:
     """A puzzle in words with its own rules, or its answer where one is given."""
     said = describe_grid(entry.puzzle, words, sentences, answer)
-    return said if answer else " ".join((said, *rules_in_words(entry, sentences)))
+    if answer is not None:
+        return said
+    return " ".join((said, *_groups(entry, words, sentences), *rules_in_words(entry, sentences)))
 
 
 def describe_grid(puzzle: Puzzle, words: Described, sentences: Sentences, answer: Answer | None = None) -> str:
@@ -46,12 +49,22 @@ def describe_moment(puzzle: Puzzle, cells: Iterable[Cell], words: Described, sen
 
 def _facts(puzzle: Puzzle, words: Described, sentences: Sentences) -> list[str]:
     said = [words.grid.format(size=puzzle.size)]
+    if puzzle.own_regions:
+        items = (" ".join(map(sentences.cell, region)) for region in puzzle.own_regions)
+        said.append(words.regions.format(items="; ".join(items)))
     if puzzle.cages:
         said.append(words.cages.format(items="; ".join(_cage(cage, words, sentences) for cage in puzzle.cages)))
     if puzzle.givens:
         items = (words.given.format(digit=given.digit, cell=sentences.cell(given.cell)) for given in puzzle.givens)
         said.append(words.givens.format(items="; ".join(items)))
     return said
+
+
+def _groups(entry: Entry, words: Described, sentences: Sentences) -> tuple[str, ...]:
+    """The houses that the puzzle lists cell by cell."""
+    listed = [rule.cells for rule in entry.rules if isinstance(rule, ListedHouse)]
+    items = "; ".join(" ".join(map(sentences.cell, cells)) for cells in listed)
+    return (words.groups.format(items=items),) if listed else ()
 
 
 def _cage(cage: Cage, words: Described, sentences: Sentences) -> str:

@@ -30,11 +30,13 @@ class Described(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     grid: str
+    regions: str
     cages: str
     cage: str
     cage_without_sum: str
     givens: str
     given: str
+    groups: str
     answer: str
     row: str
     moment: str

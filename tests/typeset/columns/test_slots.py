@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 from collections.abc import Callable
 from itertools import combinations
@@ -152,3 +153,30 @@ def test_the_least_cell_leaves_type_at_its_least_and_a_column_room_for_nine(font
     assert look.digit_height * cell / figures >= least - 0.01
     assert 9 * cell + weights_of(slot).frame < slot.width / INCH * 72 - 2
     assert look.dashes.dash.off >= limits_of(slot).gap
+
+
+def test_every_slot_that_comes_with_the_tool_is_set_and_passes_its_preflight(
+    own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    """Two dates a week apart, so that each has an answer to print. A run stops at anything the preflight finds."""
+    slots = ", ".join(f"{{slot: {name}, sizes: [4]}}" for name in slot_names())
+    done = made(own(count=2, slots=f"[{slots}]", days="{monday: stroll}"), tmp_path / "out")
+    assert not any("left out" in note for note in done.notes)
+    for name in slot_names():
+        page = pypdfium2.PdfDocument(tmp_path / "out" / f"2027-03-08-{name}.pdf")[0]
+        slot = shelf_slot(name)
+        assert (page.get_width(), page.get_height()) == pytest.approx(
+            (slot.width * 72 / INCH, slot.height * 72 / INCH), abs=0.02)
+        said = page.get_textpage().get_text_range()
+        titles = {f"The p{number:02}" for number in range(12) if f"The p{number:02}" in said}
+        assert len(titles) == (0 if name == "single-column" else slot.puzzles)
+        assert ("How it begins" in said) is (name == "four-column")
+
+
+def test_slots_of_three_share_three_puzzles_that_no_other_slot_shows(
+    own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    made(own(count=3, slots="[{slot: strip, sizes: [4]}, {slot: two-column, sizes: [4]}]"), tmp_path / "out")
+    with (tmp_path / "out" / "index.csv").open(newline="") as file:
+        found = [row["puzzle"] for row in csv.DictReader(file)]
+    assert len(found) == len(set(found)) == 12
