@@ -86,8 +86,8 @@ class Beside:
 Item = Row | Each | Beside
 
 
-class Earlier(StrEnum):
-    """Whose answer a slot prints."""
+class WhoseAnswer(StrEnum):
+    """WhoseAnswer answer a slot prints."""
 
     PREVIOUS = "previous"    # the date published before
     WEEK = "week"            # the same weekday a week before
@@ -155,9 +155,9 @@ class _Part(BaseModel):
 
 
 class AnswerPart(_Part):
-    """Whose answer is printed, whether upside down, and its largest cell in mm."""
+    """WhoseAnswer answer is printed, whether upside down, and its largest cell in mm."""
 
-    of: Earlier = Earlier.PREVIOUS
+    of: WhoseAnswer = WhoseAnswer.PREVIOUS
     turned: bool = False
     cell: Millimetres = 3.2
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from cagework.layouts.column import AnswerPart, ColumnSlot, Earlier, Part, slot_names
+from cagework.layouts.column import AnswerPart, ColumnSlot, Part, WhoseAnswer, slot_names
 from cagework.layouts.load import Layout, shelf_names
 from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES
@@ -82,8 +82,8 @@ def test_the_stocks_are_in_the_readme_with_their_limits(readme: str) -> None:
 
 
 def test_every_name_an_editor_may_choose_is_in_the_readme(readme: str) -> None:
-    for name in (*RULES, *Grade, *shelf_names(), *Standard, *Stock, *SparePages, *slot_names(), *Part, *Earlier,
-                 *Fallback, *SvgText, *Binding, *papers(), *SHEETS):
+    for name in (*RULES, *Grade, *shelf_names(), *Standard, *Stock, *SparePages, *slot_names(), *Part,
+                 *WhoseAnswer, *Fallback, *SvgText, *Binding, *papers(), *SHEETS):
         assert f"`{name}`" in readme, name
     assert ", ".join(str(size) for size in BOXES) in readme
 

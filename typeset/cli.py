@@ -215,7 +215,7 @@ def _columns(parsed: argparse.Namespace) -> Exit:
         return _not_written(error, parsed.out)
     _report(made.faults)
     done = "written" if made.stored.changed else "left as they stood"
-    slots, files = len(reading.series.settings), len(made.stored.files)
+    slots, files = len(reading.series.slots), len(made.stored.files)
     print(*made.notes, f"{parsed.out}: {counted(made.dates, 'date')}, {counted(slots, 'slot')}, "
           f"{counted(files, 'file')} {done}, {made.seconds:.1f} seconds", sep="\n")
     return Exit.FINE

@@ -60,11 +60,11 @@ def index_text(fitted: Iterable[Fitted]) -> str:
     writer.writerow(COLUMNS)
     for one in fitted:
         issue = one.issue
-        slot = issue.setting.slot
+        slot = issue.slot.design
         for place, puzzle in enumerate(issue.puzzles, 1):
             entry = puzzle.entry
             writer.writerow((
-                issue.day.date.isoformat(), f"{issue.day.date:%A}", issue.setting.name, issue.setting.language,
+                issue.day.date.isoformat(), f"{issue.day.date:%A}", issue.slot.name, issue.slot.language,
                 issue.day.number, place, entry.id, entry.title, entry.by or "", entry.grade, issue.day.grade,
                 f"{issue.stem}.pdf", f"{issue.stem}.svg", f"{issue.stem}.txt", f"{slot.width:.3f}",
                 f"{slot.height:.3f}", f"{one.squeeze:.3f}", " ".join(one.dropped),

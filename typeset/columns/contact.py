@@ -79,7 +79,7 @@ def _date(
         yield from (scaled(mark, scale, at, top) for mark in one.page.marks)
         yield Outline((box,), 0.3, ink=0.5)
         base = top + high + 1.25 * _NOTE
-        yield fonts.left(at, base, _cut(fonts, one.issue.setting.name, wide), "sans", _NOTE)
+        yield fonts.left(at, base, _cut(fonts, one.issue.slot.name, wide), "sans", _NOTE)
         note = f"– {', '.join(one.dropped)}" if one.dropped else ""
         if note:
             yield fonts.left(at, base + 1.15 * _NOTE, _cut(fonts, note, wide), "sans-semibold", _NOTE)

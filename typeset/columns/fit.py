@@ -9,7 +9,7 @@ from cagework.typeset.columns.issue import Issue
 from cagework.typeset.columns.matter import EDGE, Matter, Tightness
 from cagework.typeset.columns.norms import LeastCells
 from cagework.typeset.columns.pieces import Piece
-from cagework.typeset.columns.series import Setting
+from cagework.typeset.columns.series import SeriesSlot
 from cagework.typeset.faults import listed
 from cagework.typeset.marks import MM, Page
 from cagework.typeset.text import Fonts
@@ -41,22 +41,21 @@ class DoesNotFit(Exception):  # noqa: N818 - it says what is the matter
 class Fitter:
     """Sets issues in one slot."""
 
-    def __init__(self, setting: Setting, fonts: Fonts) -> None:
-        slot = setting.slot
-        self._setting, self._slot, self._fonts = setting, slot, fonts
-        self._least_cells = LeastCells(slot, fonts)
-        self._room = slot.height * MM - 2 * EDGE
+    def __init__(self, slot: SeriesSlot, fonts: Fonts) -> None:
+        self._design, self._without, self._fonts = slot.design, slot.without, fonts
+        self._least_cells = LeastCells(slot.design, fonts)
+        self._room = slot.design.height * MM - 2 * EDGE
 
     def fit(self, issue: Issue) -> Fitted:
         """Set an issue in the slot. DoesNotFit where that cannot be."""
-        slot = self._slot
-        for count in range(len(slot.sacrifice) + 1):
-            dropped = tuple(slot.sacrifice[:count])
-            gone = self._setting.without | set(dropped)
+        design = self._design
+        for count in range(len(design.sacrifice) + 1):
+            dropped = tuple(design.sacrifice[:count])
+            gone = self._without | set(dropped)
             found = self._loosest(issue, gone)
             if found is not None:
                 squeeze, piece = found
-                page = Page(slot.width * MM, slot.height * MM, piece.draw(EDGE, EDGE, self._room))
+                page = Page(design.width * MM, design.height * MM, piece.draw(EDGE, EDGE, self._room))
                 return Fitted(issue, page, squeeze, tuple(part for part in dropped if _is_there(issue, part)))
         raise DoesNotFit(self._why(issue))
 
@@ -83,17 +82,17 @@ class Fitter:
 
     def _why(self, issue: Issue) -> str:
         """By how much the matter is too large, and what to drop."""
-        slot, gone = self._slot, self._setting.without | set(self._slot.sacrifice)
+        design, gone = self._design, self._without | set(self._design.sacrifice)
         piece = self._piece(issue, 1.0, gone)
-        paper = f"at the smallest sizes {slot.stock} holds"
-        after = f", without {listed([str(part) for part in slot.sacrifice], 'and')}" if slot.sacrifice else ""
+        paper = f"at the smallest sizes {design.stock} holds"
+        after = f", without {listed([str(part) for part in design.sacrifice], 'and')}" if design.sacrifice else ""
         if piece.over > _SLACK:
             return f"the matter is {piece.over / MM:.2f} mm too wide {paper}{after}"
         over = piece.height - self._room
         said = f"the matter is {over / MM:.2f} mm too high {paper}{after}"
         saved = sorted(
             (piece.height - self._piece(issue, 1.0, gone | {part}).height, part)
-            for part in sorted(set(slot.parts) - gone - {Part.GRID})
+            for part in sorted(set(design.parts) - gone - {Part.GRID})
         )
         enough = next(((saving, part) for saving, part in saved if saving >= over - _SLACK), None)
         if enough is not None:
@@ -110,4 +109,4 @@ class Fitter:
 
 def _is_there(issue: Issue, part: Part) -> bool:
     """Whether there was anything to drop: on a first date there is no earlier answer."""
-    return issue.setting.carries(part) and (part is not Part.ANSWER or bool(issue.earlier))
+    return issue.slot.carries(part) and (part is not Part.ANSWER or bool(issue.earlier))

@@ -12,7 +12,7 @@ from cagework.solver.model import Answer, Cell, Puzzle, standard_houses
 from cagework.solver.proof import Prover
 from cagework.solver.reason import Outcome, Stage
 from cagework.typeset.book import Entry
-from cagework.typeset.columns.series import Day, Setting
+from cagework.typeset.columns.series import Day, SeriesSlot
 from cagework.typeset.draw.describe import rules_in_words
 from cagework.typeset.draw.worked import hinted
 from cagework.typeset.words import Words, locale_of
@@ -92,7 +92,7 @@ class Phrases:
 class Issue:
     """A date in a slot: the puzzles, and the answers to earlier ones (none where none is known)."""
 
-    setting: Setting
+    slot: SeriesSlot
     day: Day
     puzzles: tuple[Proved, ...]
     earlier: tuple[Earlier, ...]
@@ -101,12 +101,12 @@ class Issue:
     @property
     def stem(self) -> str:
         """The name of its files, without their endings."""
-        return f"{self.day.date.isoformat()}-{self.setting.name}"
+        return f"{self.day.date.isoformat()}-{self.slot.name}"
 
     @property
     def heading(self) -> str:
         """The column's heading."""
-        return self.setting.heading or self.phrases.words.columns.heading
+        return self.slot.heading or self.phrases.words.columns.heading
 
     @property
     def rules(self) -> str:

@@ -10,7 +10,7 @@ from cagework.layouts.column import ColumnSlot, read_slot, slot_names, slot_path
 from cagework.layouts.load import LayoutError
 from cagework.typeset.columns.norms import shortcomings
 from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart, SvgText
-from cagework.typeset.columns.series import Series, Setting
+from cagework.typeset.columns.series import Series, SeriesSlot
 from cagework.typeset.faults import Fault, UnreadableManifest, in_order, listed, or_else, quoted
 from cagework.typeset.manifest.document import Document, Sequence, read_document
 from cagework.typeset.manifest.findings import findings
@@ -42,8 +42,8 @@ def load_series(path: Path) -> SeriesReading:
     manifest = SeriesManifest.model_validate(data)
     _check_language(notes, manifest.series.language, "series", "language")
     pool = _pool(notes, document, manifest)
-    settings = tuple(_setting(notes, number, part, manifest.series) for number, part in enumerate(manifest.slots))
-    known = tuple(setting for setting in settings if setting is not None)
+    read = (_series_slot(notes, number, part, manifest.series) for number, part in enumerate(manifest.slots))
+    known = tuple(slot for slot in read if slot is not None)
     series = _series(document, manifest.series, pool, known)
     if not notes.failed:
         _check_together(notes, series)
@@ -51,12 +51,12 @@ def load_series(path: Path) -> SeriesReading:
 
 
 def _series(
-    document: Document, part: SeriesPart, pool: tuple[Path, ...], settings: tuple[Setting, ...],
+    document: Document, part: SeriesPart, pool: tuple[Path, ...], slots: tuple[SeriesSlot, ...],
 ) -> Series:
     ledger = document.file.parent / part.ledger if part.ledger else None
     return Series(
         document.file, part.id, part.title, part.language, part.start, part.count, part.days, part.fallback,
-        part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, settings,
+        part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, slots,
     )
 
 
@@ -72,16 +72,16 @@ def _pool(notes: Notes, document: Document, manifest: SeriesManifest) -> tuple[P
     return tuple(files)
 
 
-def _setting(notes: Notes, number: int, part: SlotPart, series: SeriesPart) -> Setting | None:
-    slot = _slot(notes, number, part)
-    if slot is None:
+def _series_slot(notes: Notes, number: int, part: SlotPart, series: SeriesPart) -> SeriesSlot | None:
+    design = _design(notes, number, part)
+    if design is None:
         return None
     if part.sizes is not None:
-        slot = slot.model_copy(update={"sizes": part.sizes})
+        design = design.model_copy(update={"sizes": part.sizes})
     language = part.language or series.language
     if part.language:
         _check_language(notes, language, "slots", number, "language")
-    return Setting(slot, part.name or slot.name, language, part.heading,
+    return SeriesSlot(design, part.name or design.name, language, part.heading,
                    frozenset(part.without))
 
 
@@ -91,7 +91,7 @@ def _check_language(notes: Notes, language: str, *key: str | int) -> None:
                   f"there are words in {listed(languages(), 'and')}")
 
 
-def _slot(notes: Notes, number: int, part: SlotPart) -> ColumnSlot | None:
+def _design(notes: Notes, number: int, part: SlotPart) -> ColumnSlot | None:
     """The slot's design; None, reported, where it cannot be used."""
     beside = notes.document.file.parent
     try:
@@ -124,17 +124,17 @@ def _slot(notes: Notes, number: int, part: SlotPart) -> ColumnSlot | None:
 def _check_together(notes: Notes, series: Series) -> None:
     """What slots may not do beside each other, and a run of dates that never ends."""
     names: dict[str, int] = {}
-    for number, setting in enumerate(series.settings):
-        first = names.setdefault(setting.name.casefold(), number)
+    for number, slot in enumerate(series.slots):
+        first = names.setdefault(slot.name.casefold(), number)
         if first != number:
-            notes.add(notes.spot("slots", number, "slot"), f"a slot is called {quoted(setting.name)} already",
+            notes.add(notes.spot("slots", number, "slot"), f"a slot is called {quoted(slot.name)} already",
                       "give this one a 'name' of its own: files are called by it")
-    for number, setting in enumerate(series.settings):
-        shared = series.helpings[setting.slot.puzzles]
+    for number, slot in enumerate(series.slots):
+        shared = series.helpings[slot.design.puzzles]
         if not shared:
-            sizes = listed([f"{size}" for size in setting.slot.sizes])
+            sizes = listed([f"{size}" for size in slot.design.sizes])
             notes.add(notes.spot("slots", number, "slot"),
-                      f"slots of {setting.slot.puzzles} puzzle(s) share them on a date, and no size fits them all",
+                      f"slots of {slot.design.puzzles} puzzle(s) share them on a date, and no size fits them all",
                       f"this one takes grids of {sizes}; state 'sizes' that they have in common")
             break
     try:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.layouts.column import Beside, Each, Item, Part, Row
+from cagework.solver.grade import Grade
 from cagework.typeset.columns.issue import Earlier, Issue, Proved
 from cagework.typeset.columns.norms import (
     LeastCells,
@@ -49,9 +50,9 @@ class Matter:
 
     def __init__(self, issue: Issue, tightness: Tightness, fonts: Fonts, least_cells: LeastCells) -> None:
         self._issue, self._tight, self._fonts, self._least_cells = issue, tightness, fonts, least_cells
-        self._slot = issue.setting.slot
+        self._design = issue.slot.design
         self._words = issue.phrases.words
-        wished, least = self._slot.type, limits_of(self._slot).type
+        wished, least = self._design.type, limits_of(self._design).type
         self._heading = tightness.between(wished.heading, max(least, 0.6 * wished.heading))
         self._title = tightness.between(wished.title, least)
         self._text = tightness.between(wished.text, least)
@@ -60,8 +61,8 @@ class Matter:
 
     def whole(self) -> Piece:
         """All the slot carries, in order, but for what is dropped."""
-        width = self._slot.width * MM - 2 * EDGE
-        return stacked(tuple(self._items(self._slot.carries, width, self._slot.columns)))
+        width = self._design.width * MM - 2 * EDGE
+        return stacked(tuple(self._items(self._design.carries, width, self._design.columns)))
 
     def _items(self, items: Sequence[Item], width: float, columns: int) -> Iterator[Piece]:
         for item in items:
@@ -76,7 +77,7 @@ class Matter:
                     yield from self._beside(item, width, columns)
 
     def _beside(self, item: Beside, width: float, columns: int) -> Iterator[Piece]:
-        gutter = self._slot.gutter * MM
+        gutter = self._design.gutter * MM
         column = (width - (columns - 1) * gutter) / columns
         placed, at = [], 0.0
         for stack in item.stacks:
@@ -101,7 +102,7 @@ class Matter:
             yield self._line(said, width)
 
     def _standing(self) -> Collection[Part]:
-        return set(self._slot.parts) - self._tight.dropped
+        return set(self._design.parts) - self._tight.dropped
 
     # one line: title, number, date, grade, credit
 
@@ -118,7 +119,7 @@ class Matter:
                 yield _Said((self._issue.phrases.date(date), self._issue.phrases.date(date, short=True)), _BODY,
                             self._small)
             case Part.GRADE if entry.grade:
-                yield _Said((self._words.grades[entry.grade],), _BODY, self._small, peaks=True, entry=puzzles[0])
+                yield _Said((self._words.grades[entry.grade],), _BODY, self._small, entry.grade)
             case Part.CREDIT if entry.by:
                 yield _Said((self._words.by.format(name=entry.by),), _BODY, self._small)
 
@@ -178,7 +179,7 @@ class Matter:
                     for line in lines for at, text, face in line.words), default=0.0)
 
     def _head(self, width: float, _puzzles: Sequence[Proved]) -> Iterator[Piece]:
-        weight = 2 * weights_of(self._slot).frame
+        weight = 2 * weights_of(self._design).frame
         words = self._set((self._issue.heading, _HEAD, self._heading), width)
         drop = weight + 0.25 * self._heading
 
@@ -201,11 +202,11 @@ class Matter:
 
     def _grid(self, width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
         entry = puzzles[0].entry
-        frame, size = weights_of(self._slot).frame, entry.puzzle.size
+        frame, size = weights_of(self._design).frame, entry.puzzle.size
         least = self._least_cells.of(entry.puzzle)
-        cell = self._tight.between(min(self._slot.cell * MM, (width - frame) / size), least)
+        cell = self._tight.between(min(self._design.cell * MM, (width - frame) / size), least)
         cell = max(cell, least)
-        look = grid_look(self._slot, cell, self._fonts)
+        look = grid_look(self._design, cell, self._fonts)
         side = size * cell + frame
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
@@ -219,13 +220,13 @@ class Matter:
         number = one.key_step
         if number is None:
             return
-        path, frame = one.worked.path, weights_of(self._slot).frame
+        path, frame = one.worked.path, weights_of(self._design).frame
         size = path.puzzle.size
         stage, moment = path.stages[number], moments(path)[number]
         least = self._least_cells.of(path.puzzle)
-        wish = min(self._slot.cell * MM, max(least, 1.05 * limits_of(self._slot).type / _CANDIDATE))
+        wish = min(self._design.cell * MM, max(least, 1.05 * limits_of(self._design).type / _CANDIDATE))
         cell = max(least, self._tight.between(min(wish, (width - frame) / size), least))
-        look = grid_look(self._slot, cell, self._fonts)
+        look = grid_look(self._design, cell, self._fonts)
         side = size * cell + frame
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
@@ -243,7 +244,7 @@ class Matter:
         caption = self._prose(f"*{self._issue.answer_caption}*", width)
         rows = tuple(self._answer_rows(width))
         piece = stacked((caption, *rows), self._gap)
-        yield upside_down(piece, width) if self._slot.answer.turned else piece
+        yield upside_down(piece, width) if self._design.answer.turned else piece
 
     def _answer_rows(self, width: float) -> Iterator[Piece]:
         """The finished grids, as many to a row as it holds."""
@@ -260,11 +261,11 @@ class Matter:
         yield side_by_side(waiting, space)
 
     def _finished(self, earlier: Earlier, width: float) -> tuple[float, Piece]:
-        least = least_answer_cell(self._slot, earlier.size, self._fonts)
-        frame = answer_look(self._slot, least).frame_line
-        wish = min(self._slot.answer.cell * MM, (width - frame) / earlier.size)
+        least = least_answer_cell(self._design, earlier.size, self._fonts)
+        frame = answer_look(self._design, least).frame_line
+        wish = min(self._design.answer.cell * MM, (width - frame) / earlier.size)
         cell = max(least, self._tight.between(wish, least))
-        look = answer_look(self._slot, cell)
+        look = answer_look(self._design, cell)
         side = earlier.size * cell + frame
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
@@ -288,17 +289,16 @@ class _Said:
     texts: tuple[str, ...]
     face: str
     size: float
-    peaks: bool = False
-    entry: Proved | None = None
+    grade: Grade | None = None
 
     def width(self, fonts: Fonts, shortest: bool) -> float:
-        lead = grade_width(self.size) + 0.4 * self.size if self.peaks else 0.0
+        lead = grade_width(self.size) + 0.4 * self.size if self.grade else 0.0
         return lead + fonts.measure(self.texts[-1 if shortest else 0], self.face, self.size)
 
     def marks(self, fonts: Fonts, x: float, base: float, shortest: bool) -> tuple[Mark, ...]:
         words = self.texts[-1 if shortest else 0]
-        if not self.peaks or self.entry is None or self.entry.entry.grade is None:
+        if self.grade is None:
             return (fonts.left(x, base, words, self.face, self.size),)
         after = x + grade_width(self.size) + 0.4 * self.size
-        return (grade_mark(self.entry.entry.grade, x, base, self.size),
+        return (grade_mark(self.grade, x, base, self.size),
                 fonts.left(after, base, words, self.face, self.size))

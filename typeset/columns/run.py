@@ -8,8 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from cagework.layouts.column import Earlier as Whose
-from cagework.layouts.column import Part
+from cagework.layouts.column import Part, WhoseAnswer
 from cagework.typeset.columns.beside import in_words, index_text, plain_text
 from cagework.typeset.columns.contact import contact_pages
 from cagework.typeset.columns.fit import DoesNotFit, Fitted, Fitter
@@ -19,7 +18,7 @@ from cagework.typeset.columns.norms import stock_of
 from cagework.typeset.columns.pool import Proofs, prove_puzzles, read_pool
 from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedule
 from cagework.typeset.columns.schema import Fallback
-from cagework.typeset.columns.series import Day, Series, Setting
+from cagework.typeset.columns.series import Day, Series, SeriesSlot
 from cagework.typeset.columns.store import INDEX, Stored, restore, settle, store
 from cagework.typeset.faults import Fault, counted, listed
 from cagework.typeset.marks import Sheet
@@ -109,8 +108,7 @@ def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[F
         short[key] = short.get(key, 0) + 1
     past = f" ({counted(used, 'puzzle')} of it printed before)" if used else ""
     for (day, of, sizes), count in short.items():
-        grids = f"{listed([str(size) for size in sizes])} by {listed([str(size) for size in sizes])}" \
-            if len(sizes) == 1 else f"size {listed([str(size) for size in sizes])}"
+        grids = listed([f"{size} by {size}" for size in sizes])
         many = "" if of == 1 else f", {counted(count, 'puzzle')} of {of}"
         yield Fault(series.file, f"{day.date:%A} {day.date.isoformat()} goes wanting: the pool{past} has no "
                     f"{day.grade} of {grids} left{many}",
@@ -119,20 +117,20 @@ def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[F
 
 def _issues(series: Series, days: Sequence[Day], helpings: Helpings, ledger: Ledger) -> Iterator[Issue]:
     """Every date in every slot, date by date."""
-    phrases = {setting.language: phrases_of(setting.language) for setting in series.settings}
+    phrases = {slot.language: phrases_of(slot.language) for slot in series.slots}
     for number, day in enumerate(days):
-        for setting in series.settings:
-            of = setting.slot.puzzles
-            yield Issue(setting, day, helpings[day, of],
-                        _earlier(series, setting, days[:number], day, helpings, ledger), phrases[setting.language])
+        for slot in series.slots:
+            of = slot.design.puzzles
+            yield Issue(slot, day, helpings[day, of],
+                        _earlier(series, slot, days[:number], day, helpings, ledger), phrases[slot.language])
 
 
 def _earlier(
-    series: Series, setting: Setting, before: Sequence[Day], day: Day, helpings: Helpings, ledger: Ledger,
+    series: Series, slot: SeriesSlot, before: Sequence[Day], day: Day, helpings: Helpings, ledger: Ledger,
 ) -> tuple[Earlier, ...]:
     """The answers a slot prints: from the series itself, or else from the ledger."""
-    of, whose = setting.slot.puzzles, setting.slot.answer.of
-    date = day.date - dt.timedelta(days=7) if whose is Whose.WEEK else None
+    of, whose = slot.design.puzzles, slot.design.answer.of
+    date = day.date - dt.timedelta(days=7) if whose is WhoseAnswer.WEEK else None
     own = [one for one in before if date is None or one.date == date]
     if own:
         return earlier_of(own[-1], helpings[own[-1], of])
@@ -146,17 +144,17 @@ def phrases_of(language: str) -> Phrases:
 
 def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
     """Every issue in its slot. NotMade with every one that does not fit, or that a face cannot set."""
-    fonts = {setting.name: Fonts(setting.slot) for setting in series.settings}
+    fonts = {slot.name: Fonts(slot.design) for slot in series.slots}
     faults: list[Fault] = []
     done: list[Fitted] = []
     for issue in issues:
-        faults += _unset(series, issue, fonts[issue.setting.name])
+        faults += _unset(series, issue, fonts[issue.slot.name])
     if faults:
         raise NotMade(dict.fromkeys(faults))
-    fitters = {setting.name: Fitter(setting, fonts[setting.name]) for setting in series.settings}
+    fitters = {slot.name: Fitter(slot, fonts[slot.name]) for slot in series.slots}
     for issue in issues:
         try:
-            done.append(fitters[issue.setting.name].fit(issue))
+            done.append(fitters[issue.slot.name].fit(issue))
         except DoesNotFit as error:
             faults.append(Fault(series.file, f"{issue.stem}: {error}",
                                 "or make the slot higher, or let it name that part under 'sacrifice'"))
@@ -181,11 +179,11 @@ def _unset(series: Series, issue: Issue, fonts: Fonts) -> Iterator[Fault]:
 
 def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str, bytes]:
     """Every file by name, the PDFs held to the stock's rules. NotMade with what the preflight finds."""
-    fonts = {setting.name: Fonts(setting.slot) for setting in series.settings}
+    fonts = {slot.name: Fonts(slot.design) for slot in series.slots}
     files: dict[str, bytes] = {}
     faults: list[Fault] = []
     for one in fitted:
-        issue, face = one.issue, fonts[one.issue.setting.name]
+        issue, face = one.issue, fonts[one.issue.slot.name]
         pdf = column_pdf(series, one, face)
         faults += _refused(issue, pdf)
         described = " ".join(in_words(issue.phrases, puzzle.entry) for puzzle in issue.puzzles)
@@ -198,7 +196,7 @@ def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str,
         raise NotMade(faults)
     phrases = phrases_of(series.language)
     about = About(series.title, "", "", series.language)
-    face = fonts[series.settings[0].name]
+    face = fonts[series.slots[0].name]
     files[INDEX] = index_text(fitted).encode()
     files[CONTACT] = pdf_bytes(contact_pages(series, fitted, phrases, face), (), about, face)
     return files
@@ -212,22 +210,22 @@ def column_pdf(series: Series, one: Fitted, fonts: Fonts) -> bytes:
     """One issue as a press file for its stock, trimmed to the slot; dated by its day, never by the clock."""
     issue = one.issue
     about = About(_title(series, issue), ", ".join(filter(None, (puzzle.entry.by for puzzle in issue.puzzles))),
-                  in_words(issue.phrases, issue.puzzles[0].entry), issue.setting.language)
+                  in_words(issue.phrases, issue.puzzles[0].entry), issue.slot.language)
     noon = dt.datetime.combine(issue.day.date, dt.time(), dt.UTC)
     return press_bytes(pdf_bytes((one.page,), (), about, fonts, Sheet(0.0, 0.0)),
-                       PressSpec(about.title, noon, noon, stock=stock_of(issue.setting.slot)))
+                       PressSpec(about.title, noon, noon, stock=stock_of(issue.slot.design)))
 
 
-def profile_of(setting: Setting) -> Profile:
+def profile_of(slot: SeriesSlot) -> Profile:
     """What a slot's PDF is held to: its stock's rules and its size. It is placed on a page, not cut, so its
     matter may reach to its edge.
     """
-    slot = setting.slot
-    return Profile(stock=stock_of(slot), trim_mm=(slot.width, slot.height), safety_mm=0.0)
+    design = slot.design
+    return Profile(stock=stock_of(design), trim_mm=(design.width, design.height), safety_mm=0.0)
 
 
 def _refused(issue: Issue, pdf: bytes) -> Iterator[Fault]:
-    for finding in preflight(pdf, profile_of(issue.setting)).findings:
+    for finding in preflight(pdf, profile_of(issue.slot)).findings:
         yield Fault(Path(f"{issue.stem}.pdf"),
                     f"{finding.message} (preflight rule {finding.number}, {finding.rule})")
 
@@ -248,6 +246,6 @@ def _given_way(fitted: Iterable[Fitted]) -> Iterator[str]:
 
 def _unanswered(issues: Iterable[Issue]) -> Iterator[str]:
     for issue in issues:
-        if not issue.earlier and issue.setting.carries(Part.ANSWER):
-            whose = "a week before" if issue.setting.slot.answer.of is Whose.WEEK else "before"
+        if not issue.earlier and issue.slot.carries(Part.ANSWER):
+            whose = "a week before" if issue.slot.design.answer.of is WhoseAnswer.WEEK else "before"
             yield f"{issue.stem}: no answer is printed, as no puzzle of the date {whose} is known"

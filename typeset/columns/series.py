@@ -13,12 +13,12 @@ from cagework.typeset.columns.schema import Fallback
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class SeriesSlot:
     """A slot of the series: its design, what its files are called, its language, its heading, and the parts of
     its design that it does without.
     """
 
-    slot: ColumnSlot
+    design: ColumnSlot
     name: str
     language: str
     heading: str | None
@@ -26,7 +26,7 @@ class Setting:
 
     def carries(self, part: Part) -> bool:
         """Whether a part is to be printed."""
-        return part in self.slot.parts and part not in self.without
+        return part in self.design.parts and part not in self.without
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class Series:
     ledger: Path | None
     live_text: bool
     pool: tuple[Path, ...]
-    settings: tuple[Setting, ...]
+    slots: tuple[SeriesSlot, ...]
 
     def dates(self) -> Iterator[Day]:
         """The dates of publication in order."""
@@ -74,7 +74,7 @@ class Series:
         Slots of one puzzle all show the same puzzle on a date; so do slots of three.
         """
         found: dict[int, tuple[int, ...]] = {}
-        for setting in self.settings:
-            sizes = found.get(setting.slot.puzzles, setting.slot.sizes)
-            found[setting.slot.puzzles] = tuple(size for size in sizes if size in setting.slot.sizes)
+        for slot in self.slots:
+            sizes = found.get(slot.design.puzzles, slot.design.sizes)
+            found[slot.design.puzzles] = tuple(size for size in sizes if size in slot.design.sizes)
         return dict(sorted(found.items()))

@@ -118,7 +118,7 @@ def test_every_page_is_its_slot_to_a_hundredth_of_a_millimetre(month: Any) -> No
 
 
 def test_every_slot_passes_the_preflight_for_newsprint_with_nothing_found(month: Any) -> None:
-    profiles = {setting.name: profile_of(setting) for setting in month.series.settings}
+    profiles = {slot.name: profile_of(slot) for slot in month.series.slots}
     for row in rows(month):
         report = preflight((month.folder / row["pdf"]).read_bytes(), profiles[row["slot"]])
         assert report.findings == (), row["pdf"]
