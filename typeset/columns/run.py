@@ -217,8 +217,8 @@ def column_pdf(series: Series, one: Fitted, fonts: Fonts) -> bytes:
 
 
 def profile_of(slot: SeriesSlot) -> Profile:
-    """What a slot's PDF is held to: its stock's rules and its size. It is placed on a page, not cut, so its
-    matter may reach to its edge.
+    """What a slot's PDF is held to: its stock's rules and its size. It is placed on a page, not cut, so on any
+    stock its matter may reach to its edge.
     """
     design = slot.design
     return Profile(stock=stock_of(design), trim_mm=(design.width, design.height), safety_mm=0.0)
