@@ -110,17 +110,15 @@ class Issue:
 
     @property
     def rules(self) -> str:
-        """The short rules line, the puzzles' own rules after it."""
+        """The short rules line: what holds for all the puzzles."""
         words = self.phrases.words
         sizes = sorted({one.entry.puzzle.size for one in self.puzzles})
         ranges = words.listed([words.range.format(size=size) for size in sizes], self.phrases.language)
-        return " ".join(filter(None, (words.columns.rules.format(range=ranges), self.extra_rules)))
+        return words.columns.rules.format(range=ranges)
 
-    @property
-    def extra_rules(self) -> str:
-        """The puzzles' own rules: without them a puzzle cannot be solved, so they are never left out."""
-        said = (text for one in self.puzzles for text in rules_in_words(one.entry, self.phrases.sentences))
-        return " ".join(dict.fromkeys(said))
+    def own_rules(self, one: Proved) -> str:
+        """A puzzle's own rules: without them it cannot be solved, so they are never left out."""
+        return " ".join(rules_in_words(one.entry, self.phrases.sentences))
 
     @property
     def answer_caption(self) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.layouts.column import Beside, Each, Item, Part, Row
@@ -94,15 +94,18 @@ class Matter:
         if len(parts) == 1 and parts[0] in _SOLID:
             if kept:
                 yield from _SOLID[parts[0]](self, width, puzzles)
-            if parts[0] is Part.GRID and Part.RULES not in self._standing() and self._issue.extra_rules:
-                yield self._prose(self._issue.extra_rules, width)
+            if parts[0] is Part.GRID and not self._rules_say_all and (own := self._issue.own_rules(puzzles[0])):
+                yield self._prose(own, width)
             return
         said = [one for part in kept for one in self._said(part, puzzles)]
         if said:
             yield self._line(said, width)
 
-    def _standing(self) -> Collection[Part]:
-        return set(self._design.parts) - self._tight.dropped
+    @property
+    def _rules_say_all(self) -> bool:
+        """Whether the rules line goes on to the puzzle's own rules; else they stand under its grid."""
+        standing = Part.RULES in set(self._design.parts) - self._tight.dropped
+        return standing and self._design.puzzles == 1
 
     # one line: title, number, date, grade, credit
 
@@ -190,7 +193,8 @@ class Matter:
         yield solid(words.height + drop, draw, self._gap, words.over)
 
     def _rules(self, width: float, _puzzles: Sequence[Proved]) -> Iterator[Piece]:
-        yield self._prose(self._issue.rules, width)
+        own = self._issue.own_rules(self._issue.puzzles[0]) if self._rules_say_all else ""
+        yield self._prose(" ".join(filter(None, (self._issue.rules, own))), width)
 
     def _hint(self, width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
         for one in puzzles:

@@ -14,6 +14,22 @@ from cagework.typeset.columns.run import NotMade
 PARTS = "[heading, date, title, grid, rules, hint, answer]"
 
 
+DIAGONAL = """\
+id: d
+title: Diagonals
+size: 4
+grade: stroll
+map: |
+  aabb
+  accd
+  eefd
+  effd
+sums: {a: 9, b: 4, c: 3, d: 9, e: 8, f: 7}
+houses: [diagonals]
+"""
+"""Composed for this test."""
+
+
 @pytest.fixture
 def in_slot(own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path) -> Callable[..., Any]:
     """Make a series of two dates in a slot of some height."""
@@ -91,3 +107,23 @@ def test_a_column_too_narrow_says_by_how_much(in_slot: Callable[..., Any]) -> No
 def test_a_long_word_too_wide_for_its_column_is_found(in_slot: Callable[..., Any], tmp_path: Path) -> None:
     with pytest.raises(NotMade, match="faults"):
         in_slot(140, carries="[heading, grid]", column="17 mm", extra="type: {heading: 40 pt}\n")
+
+
+@pytest.mark.parametrize(("carries", "sacrifice", "height"), [
+    ("[grid, rules]", "[]", 90), ("[grid]", "[]", 90), ("[grid, rules]", "[rules]", 30),
+])
+def test_a_rule_of_the_puzzles_own_is_printed_whatever_goes(
+    carries: str, sacrifice: str, height: float, made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    """The last slot has no room for the rules line, but the rule of the diagonals stays."""
+    (tmp_path / "d.yaml").write_text(DIAGONAL)
+    (tmp_path / "mine.yaml").write_text(f"title: Mine\ncolumns: 1\ncolumn: 45 mm\nheight: {height} mm\n"
+                                        f"carries: {carries}\nsacrifice: {sacrifice}\n")
+    manifest = tmp_path / "own.yaml"
+    manifest.write_text("series: {id: own, title: A, start: 2027-03-01, count: 1, days: {monday: stroll}}\n"
+                        "pool: d.yaml\nslots: [{slot: mine.yaml, sizes: [4]}]\n")
+    done = made(manifest, tmp_path / "out")
+    said = " ".join(re.findall('aria-label="([^"]*)"', (tmp_path / "out" / "2027-03-01-mine.svg").read_text()))
+    assert said.count("long diagonals") == 1
+    assert ("Each row, column" in said) is ("rules" in carries and sacrifice == "[]")
+    assert ("2027-03-01-mine: rules left out for want of room" in done.notes) is (sacrifice != "[]")
