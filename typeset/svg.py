@@ -76,20 +76,19 @@ def _turn(mark: Text) -> str:
 
 
 def _outlined(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
-    """A run as glyphs in font units, the whole placed and scaled at once."""
     face = fonts[mark.face]
     scale = mark.size / face.units
-    place = f"translate({_number(mark.x)} {_number(mark.y)}) scale({scale:.7f} {-scale:.7f})"
-    group = drawing.g(fill=_grey(mark.ink), role="img", **{"aria-label": mark.string},
-                      transform=f"{_turn(mark)} {place}" if mark.angle else place)
+    group = drawing.g(fill=_grey(mark.ink), role="img", **{"aria-label": mark.string})
+    if mark.angle:
+        group["transform"] = _turn(mark)
     for offset, chunk in mark.chunks:
-        at = offset / scale
+        at = mark.x + offset
         for char in chunk:
             data = face.glyph(char)[0]
             if data:
-                moved = {"transform": f"translate({at:.1f})"} if at else {}
-                group.add(drawing.path(d=data, **moved))
-            at += face.advance(char) + mark.tracking / scale
+                place = f"matrix({_number(scale)} 0 0 {_number(-scale)} {_number(at)} {_number(mark.y)})"
+                group.add(drawing.path(d=data, transform=place))
+            at += face.advance(char) * scale + mark.tracking
     return group
 
 
