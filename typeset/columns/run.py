@@ -64,7 +64,7 @@ def make_columns(series: Series, out: Path, seconds: float | None, tick: Tick = 
     Raises NotMade, OSError and UnreadableManifest; whichever it is, folder and ledger stay as they were.
     """
     start = time.perf_counter()
-    out = out.absolute()
+    out = out.resolve()
     restore(out)
     if series.ledger is not None:
         settle(series.ledger)

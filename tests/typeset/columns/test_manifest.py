@@ -122,6 +122,14 @@ def test_a_folder_in_the_way_is_reported_not_replaced(
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["mine.txt"]
 
 
+def test_a_link_to_a_folder_stays_a_link(series: Callable[..., Path], tmp_path: Path) -> None:
+    (tmp_path / "real").mkdir()
+    (tmp_path / "out").symlink_to(tmp_path / "real")
+    assert main(["columns", str(series()), "--out", str(tmp_path / "out")]) == Exit.FINE
+    assert (tmp_path / "out").is_symlink() and (tmp_path / "real" / "index.csv").is_file()
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
+
+
 def test_the_sample_and_the_good_series_match_the_printed_schema(
     root: Path, capsys: pytest.CaptureFixture[str],
 ) -> None:
