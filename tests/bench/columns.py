@@ -1,7 +1,8 @@
 """A month of newspaper columns beside the sample book: `python tests/bench/columns.py [rounds]`.
 
-The book is built for a screen, and with the press file that the columns' own files are the like of. All are made in one run, by turns, each in a process of its own and with nothing kept from before; processor time
-is what counts, as it does not depend on what else the machine does.
+The book is built for a screen, and with its press file, as the columns' own files are press files. All are made in
+one run, by turns, each in a process of its own with nothing kept from before; processor time is what counts, as
+it does not depend on what else the machine does.
 """
 
 from __future__ import annotations
