@@ -15,7 +15,7 @@ from cagework.solver.model import Cell, Puzzle
 from cagework.solver.step import Cites, Step
 from cagework.solver.tally import ends, sets
 
-MOST_TRIES = 3000
+MOST_TRIES = 20_000
 """A proof that branches more often than this is given up: the step counts as not proved."""
 
 
@@ -145,12 +145,26 @@ class Prover:
     def _barred(self, cites: Cites, cell: Cell | None, mask: int) -> bool:
         """Whether the cited facts have no filling in which the cell holds a digit of the mask."""
         if cites.added:
-            search: _Sum | _Search = _Sum(self.size, cites, cell)
-        else:
-            search = _Search(self.size, cites)
-        if cell is not None and not search.restrict(cell, mask):
-            return True
-        return not search.possible()
+            alone = _Sum(self.size, cites, cell)
+            if cell is not None and not alone.restrict(cell, mask) or not alone.possible():
+                return True
+        search = _Search(self.size, cites)
+        return cell is not None and not search.restrict(cell, mask) or not search.possible()
+
+
+def _balance(size: int, cites: Cites) -> tuple[int, dict[Cell, int]]:
+    """What the houses added up less the cages taken away make, and how often each cell is left in it."""
+    total = 0
+    signs: dict[Cell, int] = {}
+    for house in cites.added:
+        total += size * (size + 1) // 2
+        for cell in house.cells:
+            signs[cell] = signs.get(cell, 0) + 1
+    for cage in cites.taken:
+        total -= cage.total or 0
+        for cell in cage.cells:
+            signs[cell] = signs.get(cell, 0) - 1
+    return total, signs
 
 
 class _Sum:
@@ -162,16 +176,7 @@ class _Sum:
     def __init__(self, size: int, cites: Cites, asked: Cell | None) -> None:
         self.full = (1 << size) - 1
         self.tries = 0
-        self.total = 0
-        signs: dict[Cell, int] = {}
-        for house in cites.added:
-            self.total += size * (size + 1) // 2
-            for cell in house.cells:
-                signs[cell] = signs.get(cell, 0) + 1
-        for cage in cites.taken:
-            self.total -= cage.total or 0
-            for cell in cage.cells:
-                signs[cell] = signs.get(cell, 0) - 1
+        self.total, signs = _balance(size, cites)
         missing = dict(cites.struck)
         if asked is not None:
             signs.setdefault(asked, 0)
@@ -250,7 +255,11 @@ class _Sum:
 
 
 class _Search:
-    """All the cells of the cited facts, filled in every way that obeys them."""
+    """All the cells of the cited facts, filled in every way that obeys them.
+
+    Of the facts that add up to a sum, the cells left over in it count, and the cages that meet these or a
+    house that is not one of them.
+    """
 
     def __init__(self, size: int, cites: Cites) -> None:
         self.size = size
@@ -258,10 +267,20 @@ class _Search:
         self.tries = 0
         self.place: dict[Cell, int] = {}
         self.domains: list[int] = []
-        self.groups = [(self._numbers(cage.cells), False) for cage in cites.cages]
-        self.groups += [(self._numbers(house.cells), len(house.cells) == size) for house in cites.houses]
-        self.sums = [(self._numbers(cage.cells), cage.total) for cage in cites.cages if cage.total is not None]
+        self.total, signs = _balance(size, cites)
+        self.terms = [(self._numbers((cell,))[0], sign) for cell, sign in signs.items() if sign]
+        met = {cell for cell, sign in signs.items() if sign}
+        met.update(cell for house in cites.houses if house not in cites.added for cell in house.cells)
+        cages = [cage for cage in cites.cages if cage not in cites.taken or not met.isdisjoint(cage.cells)]
+        self.groups = [(self._numbers(cage.cells), False) for cage in cages]
+        self.groups += [(self._numbers(house.cells), len(house.cells) == size)
+                        for house in cites.houses if house not in cites.added]
+        for house in cites.added:
+            known = [cell for cell in house.cells if cell in self.place]
+            self.groups.append((self._numbers(known), len(known) == size))
+        self.sums = [(self._numbers(cage.cells), cage.total) for cage in cages if cage.total is not None]
         self.caged = {number for cells, _ in self.sums for number in cells}
+        self.caged.update(number for number, _ in self.terms)
         self.pairs = [(self._numbers((pair.first, pair.second)), pair.allowed) for pair in cites.pairs]
         for cell, mask in cites.struck:
             (number,) = self._numbers((cell,))
@@ -291,7 +310,7 @@ class _Search:
         while True:
             before = domains[:]
             if not (0 not in domains and self._narrow_groups(domains) and self._narrow_sums(domains)
-                    and self._narrow_pairs(domains)):
+                    and self._narrow_pairs(domains) and self._narrow_total(domains)):
                 return False
             if domains == before:
                 break
@@ -379,6 +398,20 @@ class _Search:
             if every:
                 return False
         return True
+
+    def _narrow_total(self, domains: list[int]) -> bool:
+        """Each cell left over in the sum, with the others at their least and greatest."""
+        ends = [(sign * (mask & -mask).bit_length(), sign * mask.bit_length())
+                for number, sign in self.terms for mask in (domains[number],)]
+        least, most = sum(map(min, ends)), sum(map(max, ends))
+        for (number, sign), end in zip(self.terms, ends, strict=True):
+            low, high = self.total - most + max(end), self.total - least + min(end)
+            for i in range(self.size):
+                if domains[number] >> i & 1 and not low <= sign * (i + 1) <= high:
+                    domains[number] ^= 1 << i
+            if not domains[number]:
+                return False
+        return bool(self.terms) is False or least <= self.total <= most
 
     def _narrow_pairs(self, domains: list[int]) -> bool:
         """Each cell of a pair holds only digits that the other has a partner for."""
