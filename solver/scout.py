@@ -134,8 +134,9 @@ def _everywhere(frame: Frame, state: State, look: Look) -> int:
     if look in (Look.ALONE, Look.FEW, Look.MANY):
         return {Look.ALONE: state.alone, Look.FEW: state.few, Look.MANY: state.many}[look]
     counts = {
-        Look.CELL: len(frame.cells), Look.HOUSE: len(frame.houses), Look.AROUND: len(frame.houses), Look.CAGE: len(frame.cages),
-        Look.GROUP: len(frame.houses) + len(frame.cages), Look.DIGIT: frame.size, Look.GRID: 1,
+        Look.CELL: len(frame.cells), Look.HOUSE: len(frame.houses), Look.CAGE: len(frame.cages),
+        Look.AROUND: len(frame.houses), Look.GROUP: len(frame.houses) + len(frame.cages),
+        Look.DIGIT: frame.size, Look.GRID: 1,
     }
     return (1 << counts[look]) - 1
 

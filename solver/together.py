@@ -1,23 +1,20 @@
 """Cages, a house and a sum taken together: what each cell can hold, by trying to fill them all.
 
-What several techniques share. A filling gives every cell of the cages, the house and the sum a digit; cells
+A filling gives every cell of the cages, the house and the sum a digit; cells
 that see each other differ, a cage with a total makes it, a house holds every digit, the sum comes out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from operator import and_, or_
-from types import MappingProxyType
 
 from cagework.solver.combine import combinations_within
 from cagework.solver.fill import fits
-from cagework.solver.frame import Frame, members, set_of
-from cagework.solver.state import Balance, State, joined
-from cagework.solver.step import Cites, Step, Why
-from cagework.solver.sums import DIFFERENCES, balance_cites, balance_of
+from cagework.solver.frame import Frame, members
+from cagework.solver.state import Balance, State
 
 MOST_TRIES = 60
 """A digit that so many guesses neither seat nor bar counts as possible."""
@@ -89,9 +86,9 @@ class Together:
         if not self._close(base, list(range(len(base)))):
             return {}
         known = [0 if mask & mask - 1 else mask for mask in base]
-        for filled in self.fillings:
-            if all(map(and_, filled, base)):
-                known = list(map(or_, known, filled))
+        for earlier in self.fillings:
+            if all(map(and_, earlier, base)):
+                known = list(map(or_, known, earlier))
         found: dict[int, int] = {}
         for place in sorted(range(len(base)), key=lambda p: base[p].bit_count()):
             rest = base[place] & ~known[place]
@@ -273,7 +270,7 @@ def _kept(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
         union |= mask
     some, every = 0, -1
     for combination in combinations_within(union, len(masks), total):
-        if all([mask & combination for mask in masks]):
+        if all(mask & combination for mask in masks):
             some |= combination
             every &= combination
     if not some:
@@ -283,8 +280,8 @@ def _kept(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
         twice |= once & mask
         once |= mask
     alone = every & once & ~twice
-    narrowed = tuple([mask & alone or mask & some for mask in masks])
-    return narrowed if all([not mask & alone & (mask & alone) - 1 for mask in masks]) else ()
+    narrowed = tuple([(mask & alone) or mask & some for mask in masks])
+    return narrowed if all(not mask & alone & (mask & alone) - 1 for mask in masks) else ()
 
 
 @lru_cache(maxsize=1 << 11)
@@ -322,108 +319,3 @@ def together(state: State, facts: Facts) -> Iterator[tuple[Facts, list[tuple[int
         for cell, bit in struck:
             merged[cell] = merged.get(cell, 0) | bit
         yield lean, list(merged.items())
-
-
-def together_cites(state: State, facts: Facts) -> Cites:
-    """Cite the facts, all that their cells lack, and what makes the cells differ from one another."""
-    frame = state.frame
-    puzzle = frame.puzzle
-    inside = facts.cells(frame)
-    houses = [puzzle.houses[n] for n in facts.houses]
-    houses += [puzzle.houses[n] for n, cells in enumerate(frame.house_sets)
-               if n not in facts.houses and (cells & inside).bit_count() > 1]
-    pairs = tuple([pair for (one, other), pair in frame.differ.items()
-                   if one < other and inside >> one & 1 and inside >> other & 1])
-    cages = [puzzle.cages[n] for n, cells in enumerate(frame.cage_sets)
-             if n in facts.cages or (cells & inside).bit_count() > 1]
-    own = Cites(state.missing(inside, frame.full), tuple(houses), tuple(cages), pairs)
-    if facts.balance is None:
-        return own
-    sums = balance_cites(state, facts.balance, ())
-    return replace(joined(sums, own), added=sums.added, taken=sums.taken)
-
-
-def facts_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Facts, list[int]]:
-    """Rebuild, from what a step cites with just these digits missing, its facts and who sees whom.
-
-    Of the houses, only the one that the step names has to be full. Of the cages that the sum takes away,
-    those with a cell in this house, or an open one in the sum, count as cages too.
-    """
-    cites = step.cites
-    balance = balance_of(frame, step, struck)[0] if cites.added else None
-    houses = [frame.puzzle.houses.index(house) for house in cites.houses]
-    full = tuple([number for number in houses if frame.puzzle.houses[number] == step.why.get("house")])
-    met = Facts((), full, balance).cells(frame)
-    cages = tuple([
-        number for number, cage in ((frame.puzzle.cages.index(cage), cage) for cage in cites.cages)
-        if cage.total is not None and (cage not in cites.taken or frame.cage_sets[number] & met)
-    ])
-    sees = [0] * len(frame.cells)
-    for part in (*cites.houses, *cites.cages):
-        cells = [frame.index[cell] for cell in part.cells]
-        for cell in cells:
-            sees[cell] |= set_of(cells) & ~(1 << cell)
-    for pair in cites.pairs:
-        one, other = frame.index[pair.first], frame.index[pair.second]
-        sees[one] |= 1 << other
-        sees[other] |= 1 << one
-    return Facts(cages, full, balance), sees
-
-
-def still_barred(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
-    """Whether what a step cites still bars all it removes, with just these digits missing."""
-    masks = [frame.full & ~struck.get(cell, 0) for cell in range(len(frame.cells))]
-    if 0 in masks:
-        return False
-    facts, sees = facts_of(frame, step, struck)
-    engine = Together(frame, facts, sees)
-    return all(engine.bars(masks, frame.index[cell], mask) for cell, mask in step.removes)
-
-
-def cages_around(state: State, house: int) -> tuple[int, ...]:
-    """Return the cages with a total that have an open cell in a house."""
-    frame = state.frame
-    inside = frame.house_sets[house] & ~state.placed
-    return tuple([number for number, cells in enumerate(frame.cage_sets)
-                  if cells & inside and frame.totals[number] is not None])
-
-
-def told(frame: Frame, facts: Facts) -> Why:
-    """Name the cages that have to be filled, the house that has to be full, and what the sum says."""
-    puzzle = frame.puzzle
-    why: Why = {"cages": tuple([puzzle.cages[number] for number in facts.cages])}
-    if facts.houses:
-        why["house"] = puzzle.houses[facts.houses[0]]
-    if facts.balance:
-        balance = facts.balance
-        why |= {
-            "innies": tuple([frame.cells[cell] for cell in balance.plus]),
-            "outies": tuple([frame.cells[cell] for cell in balance.minus]),
-            "sum": abs(balance.total), "excess": balance.total,
-        }
-    return why
-
-
-def retold(frame: Frame, step: Step) -> Step:
-    """The step with its sentence as its citations, now fewer, give it."""
-    facts, _ = facts_of(frame, step, {frame.index[cell]: mask for cell, mask in step.cites.struck})
-    return replace(step, why=step.why | told(frame, facts))
-
-
-SUMS: Mapping[str, str] = MappingProxyType({
-    "inside": "By the sums of {houses}, {innies} add to {sum}.",
-    "outside": "By the sums of {houses}, {outies} add to {sum}.",
-    **DIFFERENCES,
-})
-"""What a balance says of its open cells."""
-
-
-def way_of_sum(facts: Facts) -> str:
-    """Return the key in `SUMS` of what a balance says."""
-    balance = facts.balance
-    assert balance is not None
-    if not balance.minus:
-        return "inside"
-    if not balance.plus:
-        return "outside"
-    return "same" if balance.total == 0 else ("more" if balance.total > 0 else "less")

@@ -7,10 +7,11 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.frame import Frame
+from cagework.solver.joint import cages_around, retold, still_barred, together_cites, told
 from cagework.solver.state import State
 from cagework.solver.step import Step
 from cagework.solver.technique import Look, Technique
-from cagework.solver.together import Facts, cages_around, retold, still_barred, together, together_cites, told
+from cagework.solver.together import Facts, together
 
 
 class HouseAndCages(Technique):
@@ -19,8 +20,8 @@ class HouseAndCages(Technique):
     cost = 96
     look = Look.AROUND
     sentences: ClassVar = {
-        "cages": "Where they see each other, {cages} share no digit. Fill them in every way.",
-        "house": "Fill {cages} in every way that leaves {house} a place for each digit.",
+        "cages": "Fill {cages} in every way, with no digit twice where they see each other.",
+        "house": "Fill {cages} in every way that gives every digit a place in {house}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -7,10 +7,11 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.frame import Frame
+from cagework.solver.joint import SUMS, retold, still_barred, together_cites, told, way_of_sum
 from cagework.solver.state import State
 from cagework.solver.step import Step
 from cagework.solver.technique import Look, Technique
-from cagework.solver.together import SUMS, Facts, retold, still_barred, together, together_cites, told, way_of_sum
+from cagework.solver.together import Facts, together
 
 
 class SumAndCages(Technique):
@@ -19,7 +20,7 @@ class SumAndCages(Technique):
     cost = 84
     look = Look.FEW
     sentences: ClassVar = {
-        key: f"{said} Fill {{cages}} in every way that agrees with it." for key, said in SUMS.items()
+        key: f"{said} Fill {{cages}} in every way that agrees." for key, said in SUMS.items()
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -7,20 +7,11 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.frame import Frame, set_of
+from cagework.solver.joint import SUMS, cages_around, retold, still_barred, together_cites, told, way_of_sum
 from cagework.solver.state import FEW, State
 from cagework.solver.step import Step
 from cagework.solver.technique import Look, Technique
-from cagework.solver.together import (
-    SUMS,
-    Facts,
-    cages_around,
-    retold,
-    still_barred,
-    together,
-    together_cites,
-    told,
-    way_of_sum,
-)
+from cagework.solver.together import Facts, together
 
 
 class SumHouseAndCages(Technique):
@@ -29,7 +20,7 @@ class SumHouseAndCages(Technique):
     cost = 140
     look = Look.AROUND
     sentences: ClassVar = {
-        key: f"{said} Fill {{cages}} in every way that agrees with it and leaves {{house}} a place for each digit."
+        key: f"{said} Fill {{cages}} in every way that agrees and gives every digit a place in {{house}}."
         for key, said in SUMS.items()
     }
 
