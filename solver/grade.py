@@ -15,10 +15,10 @@ Each technique states its cost. The order follows two findings, of which we read
 harder the more constraints it depends on (Lee, Goodwin and Johnson-Laird, Thinking & Reasoning 14(4),
 2008), and puzzles that need only easy rules of inference get solved while others tend not to (Haraguchi,
 Abe and Maruoka, J. Information Processing 20(3), 2012). So: 10 to 19 one house or cage that needs a look;
-20 to 39 the arithmetic of one cage or one lone cell; 40 to 59 a few cells or houses at once; 60 to 99 many
-at once; 200 supposing. The scale's numbers are our judgement and its limits were set by looking at composed
-puzzles, so that each grade occurs. No study of the times people take on cage puzzles was found: nothing
-here claims to correlate with them.
+20 to 39 the arithmetic of one cage or one lone cell; 40 to 59 a few cells or houses at once; 60 to 95 many
+at once; 96 to 199 several cages filled together, the more the dearer; 200 supposing. The scale's numbers
+are our judgement and its limits were set by looking at composed puzzles, so that each grade occurs. No
+study of the times people take on cage puzzles was found: nothing here claims to correlate with them.
 """
 
 from __future__ import annotations

@@ -138,8 +138,12 @@ class _Walk:
         return self.state.placed == (1 << len(self.state.candidates)) - 1
 
     def _take(self, steps: list[Step]) -> Outcome | None:
-        """Take the step nearest to the last placement; NO_ANSWER where it leaves a cell nothing."""
-        step = self._up_to_date(steps[0] if len(steps) == 1 else min(steps, key=self._distance))
+        """Take the cheapest step, of several the nearest to the last placement.
+
+        NO_ANSWER where it leaves a cell nothing.
+        """
+        first = min(steps, key=lambda step: (step.cost, *self._distance(step))) if len(steps) > 1 else steps[0]
+        step = self._up_to_date(first)
         self.openings.append(len({(step.places, step.removes) for step in steps}))
         before = len(self.state.log)
         self.trail.add(step)

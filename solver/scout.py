@@ -124,6 +124,8 @@ def _table(frame: Frame, look: Look) -> Sequence[int]:
         return frame.house_bits
     if look is Look.CAGE:
         return frame.cage_bits
+    if look is Look.AROUND:
+        return frame.around_bits
     return frame.group_bits if look is Look.GROUP else frame.area_bits
 
 
@@ -133,7 +135,8 @@ def _everywhere(frame: Frame, state: State, look: Look) -> int:
         return {Look.ALONE: state.alone, Look.FEW: state.few, Look.MANY: state.many}[look]
     counts = {
         Look.CELL: len(frame.cells), Look.HOUSE: len(frame.houses), Look.CAGE: len(frame.cages),
-        Look.GROUP: len(frame.houses) + len(frame.cages), Look.DIGIT: frame.size, Look.GRID: 1,
+        Look.AROUND: len(frame.houses), Look.GROUP: len(frame.houses) + len(frame.cages),
+        Look.DIGIT: frame.size, Look.GRID: 1,
     }
     return (1 << counts[look]) - 1
 

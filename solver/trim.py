@@ -132,9 +132,11 @@ class Trimmer:
     def _fewer_facts(self, technique: Technique, step: Step, struck: dict[int, int]) -> Step:
         """The step without the facts it can do without; what they alone needed leaves `struck`."""
         cites = step.cites
-        if cites.added or len(cites.houses) + len(cites.cages) + len(cites.pairs) < 3:
+        if not cites.added and len(cites.houses) + len(cites.cages) + len(cites.pairs) < 3:
             return step
         for fact in (*cites.houses, *cites.cages, *cites.pairs):
+            if fact in cites.added or fact in cites.taken:
+                continue
             fewer = replace(
                 step.cites,
                 houses=tuple([house for house in step.cites.houses if house is not fact]),

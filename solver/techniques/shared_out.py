@@ -19,7 +19,7 @@ class SharedOut(Technique):
     """No way to share the digits among the cages gives this cell this digit."""
 
     cost = 70
-    look = Look.HOUSE
+    look = Look.AROUND
     sentences: ClassVar = {
         "removes": "{cages} {cages:shares|share} out the digits of {house}, "
                    "but never so that {cell} is {digits:or}.",

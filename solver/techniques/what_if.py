@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import lru_cache
 from typing import ClassVar
 
-from cagework.solver.frame import members
+from cagework.solver.frame import Frame, members
+from cagework.solver.kernel import Kernel, lower
+from cagework.solver.propagate import propagate
 from cagework.solver.scout import Scout
 from cagework.solver.state import State
 from cagework.solver.step import Cites, Step, Why
@@ -14,10 +17,16 @@ from cagework.solver.technique import Look, Technique
 from cagework.solver.trim import Trail, Trimmer, total_cites
 
 MOST_PARTS = 24
-"""The longest argument, in steps."""
+"""The longest argument, in steps, unless no supposition has a shorter one."""
+
+_WIDEST = 95
+"""Techniques that cost more are arguments enough by themselves; they are no part of another."""
 
 _SHORT = 3
 """A simple argument this short is taken without looking for a shorter one."""
+
+_COMPARED = 4
+"""Arguments looked for after the first, in case one is shorter."""
 
 _FIRST_RUN = 60
 """The most steps followed before a supposition is given up, while nothing shorter is known."""
@@ -41,56 +50,52 @@ class WhatIf(Technique):
 
     def equip(self, others: Iterable[Technique]) -> None:
         """Take the simple techniques as tools, and all others for where these lead nowhere."""
-        self._all = tuple(technique for technique in others if technique is not self)
+        self._all = tuple(technique for technique in others if technique.cost <= _WIDEST)
         self._simple = tuple(technique for technique in self._all if technique.simple)
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """The shortest simple argument; where there is none, any argument, and on from there when asked again.
+        """The shortest simple argument; where there is none, any argument; and again when asked again.
 
         The state may move on between two steps: each argument is made on the state as it is. Where it has
         not moved on there is no second step.
         """
-        for step in self._simple_ones(state):
-            before = len(state.log)
-            yield step
-            if len(state.log) == before:
-                return
-        for cell in _fewest_first(state):
-            for index in range(state.frame.size):
-                if state.placed >> cell & 1 or not state.candidates[cell] >> index & 1:
-                    continue
-                found = self._suppose(state, self._all, cell, index, MOST_PARTS)
-                if found is not None:
-                    before = len(state.log)
-                    yield found
-                    if len(state.log) == before:
-                        return
-                    yield from self._simple_ones(state)
-
-    def _simple_ones(self, state: State) -> Iterator[Step]:
-        """The shortest simple argument, again and again while there is one and the state moves on."""
         before = -1
-        while before != len(state.log) and (best := self._shortest(state)) is not None:
+        while before != len(state.log):
             before = len(state.log)
-            yield best
+            doomed = _doomed(state)
+            step = (
+                self._shortest(state, self._simple, doomed, MOST_PARTS)
+                or self._shortest(state, self._all, doomed, MOST_PARTS)
+                or self._shortest(state, self._all, doomed, 3 * MOST_PARTS)
+                or next(self._any(state), None)
+            )
+            if step is None:
+                return
+            yield step
 
-    def _shortest(self, state: State) -> Step | None:
-        """The shortest argument of simple steps, over the cells with fewest candidates that have one."""
+    def _shortest(
+        self, state: State, tools: tuple[Technique, ...], doomed: list[tuple[int, int]], most: int
+    ) -> Step | None:
+        """The shortest argument, of at most so many parts, against one of the first few of these candidates
+        that have one.
+        """
         best: Step | None = None
-        fewest = 2
-        for cell in _fewest_first(state):
-            count = state.candidates[cell].bit_count()
-            if best is not None and count > fewest:
+        found = 0
+        for cell, index in doomed:
+            step = self._suppose(state, tools, cell, index, len(best.parts) - 1 if best else most)
+            best = step or best
+            found += best is not None
+            if best and (len(best.parts) <= _SHORT or found > _COMPARED):
                 break
-            fewest = max(count, 2)
-            for index in members(state.candidates[cell]):
-                most = MOST_PARTS if best is None else len(best.parts) - 1
-                found = self._suppose(state, self._simple, cell, index, most)
-                if found is not None:
-                    best = found
-                    if len(best.parts) <= _SHORT:
-                        return best
         return best
+
+    def _any(self, state: State) -> Iterator[Step]:
+        """Arguments against any candidate, by all means."""
+        for cell in _fewest_first(state):
+            for index in members(state.candidates[cell]):
+                step = self._suppose(state, self._all, cell, index, MOST_PARTS)
+                if step is not None:
+                    yield step
 
     def _suppose(
         self, state: State, tools: tuple[Technique, ...], cell: int, index: int, most: int
@@ -104,7 +109,7 @@ class WhatIf(Technique):
                                 places=((cell, 1 << index),))
         trail.add(supposition)
         seen = 0
-        for _ in range(min(_FIRST_RUN, 3 * most + 6)):
+        for _ in range(min(max(_FIRST_RUN, 2 * most), 3 * most + 6)):
             end = self._dead_end(below, seen)
             if end is not None:
                 return self._argument(trail, end, cell, index, most)
@@ -162,6 +167,28 @@ class WhatIf(Technique):
             cites = Cites(state.missing(frame.cage_sets[number], frame.full), cages=(cage,))
             return self.step(state, "no_sum", cites, {"cage": cage})
         return None
+
+
+@lru_cache(maxsize=4)
+def _kernel(frame: Frame) -> Kernel:
+    return lower(frame.puzzle)
+
+
+def _doomed(state: State) -> list[tuple[int, int]]:
+    """The candidates that fail by narrowing alone, as (cell, digit's index), those that fail soonest first.
+
+    Narrowing tells which suppositions are worth an argument; the argument itself is found without it.
+    """
+    kernel = _kernel(state.frame)
+    found = []
+    for cell in _fewest_first(state):
+        for index in members(state.candidates[cell]):
+            trial = state.candidates[:]
+            trial[cell] = 1 << index
+            if not propagate(kernel, trial, cell):
+                gone = sum(mask.bit_count() for mask in state.candidates) - sum(map(int.bit_count, trial))
+                found.append((gone, cell, index))
+    return [(cell, index) for _, cell, index in sorted(found)]
 
 
 def _fewest_first(state: State) -> list[int]:

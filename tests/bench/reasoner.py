@@ -161,7 +161,7 @@ def main() -> None:
     parser.add_argument("--plain", type=int, default=40, help="puzzles of each plain recipe")
     parser.add_argument("--hard", type=int, default=20, help="hard puzzles")
     parser.add_argument("--sound", type=int, default=1000, help="mixed puzzles proved step by step")
-    parser.add_argument("--seconds", type=float, default=30.0, help="budget for a path")
+    parser.add_argument("--seconds", type=float, default=60.0, help="budget for a path")
     options = parser.parse_args()
     plain: list[Row] = []
     for name, recipe in PLAIN.items():

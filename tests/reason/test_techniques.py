@@ -81,6 +81,12 @@ CASES: dict[str, Case] = {
     "shared_out": Case(removes={"r1c8": "123456"}, at={"cages": ["7: r1c1 r1c2", "7: r1c3 r1c4", "7: r1c5 r1c6"]}),
     "cages_clash": Case(removes={"r1c1": "14"}, at={
         "cages": ["5: r1c1 r1c2", "6: r2c1 r2c2"], "hold": ["r1c1-r1c2 = 1234", "r2c1-r2c2 = 1245"]}),
+    "sum_and_cages": Case(removes={"r4c3": "456789"}, at={"cages": ["21: r1c1-r2c3", "10: r3c3 r4c3"]}),
+    "house_and_cages": Case(removes={"r1c8": "123456"}, at={
+        "cages": ["7: r1c1 r1c2", "7: r1c3 r1c4", "7: r1c5 r1c6"]}),
+    "sum_house_and_cages": Case(removes={"r4c1": "12345678"}, at={
+        "cages": ["21: r1c1-r2c3", "10: r3c3 r4c3", "10: r3c2 r4c2", "18: r3c1 r4c1 r5c1"],
+        "lack": ["r4c4-r4c9 = 9"]}),
     "what_if": Case(removes={"r1c1": "1"}, at={"hold": ["r1c1 = 12", "r1c2 = 13", "r2c1 = 13"]}),
 }
 

@@ -1,0 +1,126 @@
+"""Steps that rest on cages, a house and a sum at once: what they cite, whether it is enough, what they say."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
+
+from cagework.solver.frame import Frame, set_of
+from cagework.solver.model import Cage, House
+from cagework.solver.state import State, joined
+from cagework.solver.step import Cites, Step, Why
+from cagework.solver.sums import balance_cites, balance_of
+from cagework.solver.together import Facts, Together
+
+
+def together_cites(state: State, facts: Facts) -> Cites:
+    """Cite the facts, all that their cells lack, and what makes the cells differ from one another."""
+    frame = state.frame
+    puzzle = frame.puzzle
+    inside = facts.cells(frame)
+    houses = [puzzle.houses[n] for n in facts.houses]
+    houses += [puzzle.houses[n] for n, cells in enumerate(frame.house_sets)
+               if n not in facts.houses and (cells & inside).bit_count() > 1]
+    pairs = tuple([pair for (one, other), pair in frame.differ.items()
+                   if one < other and inside >> one & 1 and inside >> other & 1])
+    cages = [puzzle.cages[n] for n, cells in enumerate(frame.cage_sets)
+             if n in facts.cages or (cells & inside).bit_count() > 1]
+    own = Cites(state.missing(inside, frame.full), tuple(houses), tuple(cages), pairs)
+    if facts.balance is None:
+        return own
+    sums = balance_cites(state, facts.balance, ())
+    return replace(joined(sums, own), added=sums.added, taken=sums.taken)
+
+
+def facts_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Facts, list[int]]:
+    """Rebuild, from what a step cites with just these digits missing, its facts and who sees whom.
+
+    Of the houses, only the one that the step names has to be full. Of the cages that the sum takes away,
+    those with a cell in this house, or an open one in the sum, count as cages too.
+    """
+    cites = step.cites
+    balance = balance_of(frame, step, struck)[0] if cites.added else None
+    houses = [frame.puzzle.houses.index(house) for house in cites.houses]
+    full = tuple([number for number in houses if frame.puzzle.houses[number] == step.why.get("house")])
+    met = Facts((), full, balance).cells(frame)
+    cages = tuple([
+        number for number, cage in ((frame.puzzle.cages.index(cage), cage) for cage in cites.cages)
+        if cage.total is not None and (cage not in cites.taken or frame.cage_sets[number] & met)
+    ])
+    sees = [0] * len(frame.cells)
+    parts: tuple[House | Cage, ...] = (*cites.houses, *cites.cages)
+    for part in parts:
+        cells = [frame.index[cell] for cell in part.cells]
+        for cell in cells:
+            sees[cell] |= set_of(cells) & ~(1 << cell)
+    for pair in cites.pairs:
+        one, other = frame.index[pair.first], frame.index[pair.second]
+        sees[one] |= 1 << other
+        sees[other] |= 1 << one
+    return Facts(cages, full, balance), sees
+
+
+def still_barred(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    """Whether what a step cites still bars all it removes, with just these digits missing."""
+    masks = [frame.full & ~struck.get(cell, 0) for cell in range(len(frame.cells))]
+    if 0 in masks:
+        return False
+    facts, sees = facts_of(frame, step, struck)
+    engine = Together(frame, facts, sees)
+    return all(engine.bars(masks, frame.index[cell], mask) for cell, mask in step.removes)
+
+
+def cages_around(state: State, house: int) -> tuple[int, ...]:
+    """Return the cages with a total that have an open cell in a house."""
+    frame = state.frame
+    inside = frame.house_sets[house] & ~state.placed
+    return tuple([number for number, cells in enumerate(frame.cage_sets)
+                  if cells & inside and frame.totals[number] is not None])
+
+
+def told(frame: Frame, facts: Facts) -> Why:
+    """Name the cages that have to be filled, the house that has to be full, and what the sum says."""
+    puzzle = frame.puzzle
+    why: Why = {"cages": tuple([puzzle.cages[number] for number in facts.cages])}
+    if facts.houses:
+        why["house"] = puzzle.houses[facts.houses[0]]
+    if facts.balance:
+        balance = facts.balance
+        why |= {
+            "innies": tuple([frame.cells[cell] for cell in balance.plus]),
+            "outies": tuple([frame.cells[cell] for cell in balance.minus]),
+            "sum": abs(balance.total), "excess": balance.total,
+        }
+    return why
+
+
+def retold(frame: Frame, step: Step) -> Step:
+    """The step with its sentence as its citations, now fewer, give it."""
+    facts, _ = facts_of(frame, step, {frame.index[cell]: mask for cell, mask in step.cites.struck})
+    return replace(step, why=step.why | told(frame, facts))
+
+
+SUMS: Mapping[str, str] = MappingProxyType({
+    "inside": "By the sums of {houses} and the cages there, {innies} {innies:is|add to} {sum}.",
+    "outside": "By the sum of the cages over {houses}, {outies}, which {outies:sticks|stick} out, "
+               "{outies:is|add to} {sum}.",
+    "more": "By the sums of {houses} and the cages there, {innies} {innies:is|make} {sum} more than "
+            "{outies}{outies:| together}.",
+    "less": "By the sums of {houses} and the cages there, {outies} {outies:is|make} {sum} more than "
+            "{innies}{innies:| together}.",
+    "same": "By the sums of {houses} and the cages there, {innies} {innies:equals|make as much as} "
+            "{outies}{outies:| together}.",
+})
+"""What a balance says of its open cells."""
+
+
+def way_of_sum(facts: Facts) -> str:
+    """Return the key in `SUMS` of what a balance says."""
+    balance = facts.balance
+    assert balance is not None
+    if not balance.minus:
+        return "inside"
+    if not balance.plus:
+        return "outside"
+    return "same" if balance.total == 0 else ("more" if balance.total > 0 else "less")

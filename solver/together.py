@@ -1,0 +1,321 @@
+"""Cages, a house and a sum taken together: what each cell can hold, by trying to fill them all.
+
+A filling gives every cell of the cages, the house and the sum a digit; cells
+that see each other differ, a cage with a total makes it, a house holds every digit, the sum comes out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from operator import and_, or_
+
+from cagework.solver.combine import combinations_within
+from cagework.solver.fill import fits
+from cagework.solver.frame import Frame, members
+from cagework.solver.state import Balance, State
+
+MOST_TRIES = 60
+"""A digit that so many guesses neither seat nor bar counts as possible."""
+
+
+MOST_FILLINGS = 60
+"""The fillings kept of the same facts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Numbers of cages and of whole houses, and at most one balance."""
+
+    cages: tuple[int, ...]
+    houses: tuple[int, ...] = ()
+    balance: Balance | None = None
+
+    @property
+    def terms(self) -> tuple[int, ...]:
+        """The open cells of the balance."""
+        return self.balance.plus + self.balance.minus if self.balance else ()
+
+    def cells(self, frame: Frame) -> int:
+        """All cells concerned, as bits."""
+        bits = 0
+        for number in self.cages:
+            bits |= frame.cage_sets[number]
+        for number in self.houses:
+            bits |= frame.house_sets[number]
+        for cell in self.terms:
+            bits |= 1 << cell
+        return bits
+
+
+class Together:
+    """The cells of some facts, ready to be filled; `sees` tells, for each cell, whom it differs from.
+
+    `fillings` are those met so far; each still shows what is possible for as long as its digits are.
+    """
+
+    def __init__(self, frame: Frame, facts: Facts, sees: Sequence[int]) -> None:
+        self.size = frame.size
+        inside = facts.cells(frame)
+        self.cells = tuple(members(inside))
+        self.at = {cell: place for place, cell in enumerate(self.cells)}
+        self.mates = [[self.at[other] for other in members(sees[cell] & inside)] for cell in self.cells]
+        self.cages = [(self._places(frame.cages[n]), frame.totals[n] or 0) for n in facts.cages]
+        self.houses = [self._places(frame.houses[n]) for n in facts.houses]
+        groups = [places for places, _ in self.cages] + self.houses
+        self.groups_at = [
+            sum([1 << n for n, group in enumerate(groups) if place in group]) for place in range(len(self.cells))
+        ]
+        balance = facts.balance
+        self.plus = self._places(balance.plus) if balance else ()
+        self.minus = self._places(balance.minus) if balance else ()
+        self.total = balance.total if balance else 0
+        self.first = set(self.plus + self.minus)
+        self.caged = {place for places, _ in self.cages for place in places}
+        self.tries = 0
+        self.fillings: list[list[int]] = []
+
+    def _places(self, cells: Iterable[int]) -> tuple[int, ...]:
+        return tuple([self.at[cell] for cell in cells])
+
+    def strikes(self, masks: Sequence[int]) -> dict[int, int]:
+        """Return what cells cannot hold out of their candidates (cell -> mask); empty where all goes wrong."""
+        domains = [masks[cell] for cell in self.cells]
+        base = domains[:]
+        if not self._close(base, list(range(len(base)))):
+            return {}
+        known = [0 if mask & mask - 1 else mask for mask in base]
+        for earlier in self.fillings:
+            if all(map(and_, earlier, base)):
+                known = list(map(or_, known, earlier))
+        found: dict[int, int] = {}
+        for place in sorted(range(len(base)), key=lambda p: base[p].bit_count()):
+            rest = base[place] & ~known[place]
+            while rest:
+                bit = rest & -rest
+                filled = self._filled(base, place, bit, known)
+                if filled:
+                    known = list(map(or_, known, filled))
+                    self.fillings.append(filled)
+                elif filled is None:
+                    known[place] |= bit
+                else:
+                    base[place] &= ~bit
+                rest = (rest ^ bit) & ~known[place]
+            gone = domains[place] & ~base[place]
+            if gone and domains[place] & domains[place] - 1:
+                found[self.cells[place]] = gone
+        del self.fillings[:-MOST_FILLINGS]
+        return found
+
+    def bars(self, masks: Sequence[int], cell: int, mask: int) -> bool:
+        """Whether no filling gives the cell a digit of the mask, though some filling may exist."""
+        place = self.at.get(cell)
+        if place is None:
+            return False
+        domains = [masks[cell] for cell in self.cells]
+        domains[place] &= mask
+        if not domains[place]:
+            return True
+        self.tries = 0
+        if not self._close(domains, list(range(len(domains)))):
+            return True
+        return self._fill(domains, domains) == []
+
+    def _filled(self, base: list[int], place: int, bit: int, known: list[int]) -> list[int] | None:
+        """A filling with this digit in this place; empty where there is none, None where it was not settled."""
+        domains = base[:]
+        domains[place] = bit
+        self.tries = 0
+        return self._fill(domains, known) if self._close(domains, [place]) else []
+
+    def _fill(self, domains: list[int], known: list[int]) -> list[int] | None:
+        """As `_filled`, from domains that are closed; digits not `known` to be possible are tried first."""
+        open_ = [place for place, mask in enumerate(domains) if mask & mask - 1]
+        if not open_:
+            return domains
+        self.tries += 1
+        if self.tries > MOST_TRIES:
+            return None
+        first = [place for place in open_ if place in self.first] or [p for p in open_ if p in self.caged] or open_
+        place = min(first, key=lambda p: domains[p].bit_count())
+        for options in (domains[place] & ~known[place], domains[place] & known[place]):
+            while options:
+                bit = options & -options
+                options ^= bit
+                trial = domains[:]
+                trial[place] = bit
+                if self._close(trial, [place]):
+                    filled = self._fill(trial, known)
+                    if filled != []:
+                        return filled
+        return []
+
+    def _close(self, domains: list[int], changed: list[int]) -> bool:
+        """Narrow domains as far as single facts go; False where one has no filling."""
+        groups_at, mates, cages = self.groups_at, self.mates, self.cages
+        count = len(cages)
+        waiting = 0
+        while True:
+            while changed:
+                place = changed.pop()
+                mask = domains[place]
+                waiting |= groups_at[place]
+                if not mask & mask - 1:
+                    for mate in mates[place]:
+                        if domains[mate] & mask:
+                            domains[mate] ^= mask
+                            if not domains[mate]:
+                                return False
+                            changed.append(mate)
+            if waiting:
+                low = waiting & -waiting
+                waiting ^= low
+                number = low.bit_length() - 1
+                if not (self._close_cage(domains, changed, *cages[number]) if number < count
+                        else self._close_house(domains, changed, self.houses[number - count])):
+                    return False
+            elif self.first:
+                if not self._close_sum(domains, changed):
+                    return False
+                if not changed:
+                    return True
+            else:
+                return True
+
+    def _close_cage(self, domains: list[int], changed: list[int], places: tuple[int, ...], total: int) -> bool:
+        open_ = []
+        masks = []
+        for place in places:
+            mask = domains[place]
+            if mask & mask - 1:
+                open_.append(place)
+                masks.append(mask)
+            else:
+                total -= mask.bit_length()
+        if not open_:
+            return total == 0
+        kept = _kept(tuple(masks), total)
+        if not kept:
+            return False
+        for place, mask in zip(open_, kept, strict=True):
+            if mask != domains[place]:
+                domains[place] = mask
+                changed.append(place)
+        return True
+
+    def _close_house(self, domains: list[int], changed: list[int], places: tuple[int, ...]) -> bool:
+        once = twice = held = 0
+        for place in places:
+            mask = domains[place]
+            twice |= once & mask
+            once |= mask
+            if not mask & mask - 1:
+                held |= mask
+        if once.bit_count() < self.size:
+            return False
+        alone = once & ~twice & ~held
+        if alone:
+            for place in places:
+                mask = domains[place] & alone
+                if mask:
+                    if mask & mask - 1:
+                        return False
+                    domains[place] = mask
+                    changed.append(place)
+        return True
+
+    def _close_sum(self, domains: list[int], changed: list[int]) -> bool:
+        """Each term, with the others at their least and at their greatest."""
+        least = most = 0
+        for place in self.plus:
+            mask = domains[place]
+            least += (mask & -mask).bit_length()
+            most += mask.bit_length()
+        for place in self.minus:
+            mask = domains[place]
+            least -= mask.bit_length()
+            most -= (mask & -mask).bit_length()
+        if not least <= self.total <= most:
+            return False
+        for places, sign in ((self.plus, 1), (self.minus, -1)):
+            for place in places:
+                mask = domains[place]
+                if not mask & mask - 1:
+                    continue
+                low, high = (mask & -mask).bit_length(), mask.bit_length()
+                if sign > 0:
+                    low, high = self.total - (most - high), self.total - (least - low)
+                else:
+                    low, high = least + high - self.total, most + low - self.total
+                kept = mask & (1 << max(high, 0)) - 1 & ~((1 << max(low - 1, 0)) - 1)
+                if kept != mask:
+                    if not kept:
+                        return False
+                    domains[place] = kept
+                    changed.append(place)
+                    return True
+        return True
+
+
+@lru_cache(maxsize=1 << 16)
+def _kept(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
+    """What open cells of a cage can hold; of more than three only by the sets they can take. Empty for nothing."""
+    if len(masks) <= 3:
+        kept, left = fits(masks, total)
+        return kept if left else ()
+    union = 0
+    for mask in masks:
+        union |= mask
+    some, every = 0, -1
+    for combination in combinations_within(union, len(masks), total):
+        if all(mask & combination for mask in masks):
+            some |= combination
+            every &= combination
+    if not some:
+        return ()
+    once = twice = 0
+    for mask in masks:
+        twice |= once & mask
+        once |= mask
+    alone = every & once & ~twice
+    narrowed = tuple([(mask & alone) or mask & some for mask in masks])
+    return narrowed if all(not mask & alone & (mask & alone) - 1 for mask in masks) else ()
+
+
+@lru_cache(maxsize=1 << 11)
+def _engine(frame: Frame, facts: Facts) -> Together:
+    """The facts on the whole grid, where everything seen counts, with the fillings met before."""
+    return Together(frame, facts, frame.sees)
+
+
+def leanest(frame: Frame, facts: Facts, masks: Sequence[int], cell: int, mask: int) -> Facts:
+    """Return the facts without the houses and cages that barring these digits can do without."""
+    def still(trial: Facts) -> bool:
+        return _engine(frame, trial).bars(masks, cell, mask)
+
+    for house in facts.houses:
+        trial = replace(facts, houses=tuple([n for n in facts.houses if n != house]))
+        if still(trial):
+            facts = trial
+    for cage in sorted(facts.cages, key=lambda n: (frame.cage_sets[n] >> cell & 1, -len(frame.cages[n]))):
+        trial = replace(facts, cages=tuple([n for n in facts.cages if n != cage]))
+        if still(trial):
+            facts = trial
+    return facts
+
+
+def together(state: State, facts: Facts) -> Iterator[tuple[Facts, list[tuple[int, int]]]]:
+    """Yield what the facts strike, put together by the facts that are enough for it, fewest first."""
+    frame, masks = state.frame, state.candidates
+    grouped: dict[Facts, list[tuple[int, int]]] = {}
+    for cell, gone in _engine(frame, facts).strikes(masks).items():
+        for index in members(gone):
+            lean = leanest(frame, facts, masks, cell, 1 << index)
+            grouped.setdefault(lean, []).append((cell, 1 << index))
+    for lean, struck in sorted(grouped.items(), key=lambda item: len(item[0].cages)):
+        merged: dict[int, int] = {}
+        for cell, bit in struck:
+            merged[cell] = merged.get(cell, 0) | bit
+        yield lean, list(merged.items())
