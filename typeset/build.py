@@ -178,7 +178,9 @@ def _press_note(book: Book) -> str:
             "passes the preflight")
 
 
-def _prove_files(laid: Pages, extras: Iterable[Extra], warnings: list[Fault], waiting: Mapping[Path, Path]) -> None:
+def _prove_files(
+    laid: Pages, extras: Iterable[Extra], warnings: list[Fault], waiting: Mapping[Path, Path],
+) -> None:
     """Read the files back from disk before they take their places. NotBuilt with every way they fall short;
     `warnings` takes what is worth a word and no more.
     """
