@@ -45,13 +45,14 @@ _SLUG_TYPE = 6.5
 
 @dataclass(frozen=True, slots=True)
 class Built:
-    """What a build wrote, for the closing summary, and notes for the editor."""
+    """What a build wrote, for the closing summary, with notes and warnings for the editor."""
 
     pages: int
     puzzles: int
     files: tuple[Path, ...]
     seconds: float
     notes: tuple[str, ...] = ()
+    warnings: tuple[Fault, ...] = ()
 
 
 class NotBuilt(Exception):  # noqa: N818 - it says what did not happen
@@ -95,18 +96,23 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     tick("paged")
     files = _rendered(proved, laid, fonts, tick)
     extras: list[Extra] = []
+    notes: list[str] = []
+    warnings: list[Fault] = []
     try:
         if press:
             files[PRESS_PDF] = _press_file(proved.book, laid)
+            notes.append(_press_note(proved.book))
             extras += _cover(laid)
         if paper:
             extras.append(booklet_file(laid.pages, _about(book), fonts, paper))
     except ExtraError as error:
         raise NotBuilt((error.fault,)) from error
-    files.update((extra.name, extra.pdf) for extra in extras)
-    written = write_all(out, files, partial(_prove_files, laid, extras))
+    for extra in extras:
+        files[extra.name] = extra.pdf
+        notes += extra.notes
+    written = write_all(out, files, partial(_prove_files, laid, extras, warnings))
     return Built(len(laid.pages), len(proved.solved.answers), written, time.perf_counter() - start,
-                 tuple(note for extra in extras for note in extra.notes))
+                 tuple(notes), tuple(warnings))
 
 
 def _proved(book: Book, reading: Reading, fonts: Fonts, seconds: float | None, tick: Step) -> Proved:
@@ -166,16 +172,28 @@ def _about(book: Book) -> About:
     return About(book.title, book.by or "", book.subtitle or "", book.language, moment_of(book.press.date))
 
 
-def _prove_files(laid: Pages, extras: Iterable[Extra], waiting: Mapping[Path, Path]) -> None:
-    """Read the files back from disk before they take their places. NotBuilt with every way they fall short."""
-    faults: list[Fault] = []
+def _press_note(book: Book) -> str:
+    press = book.press
+    return (f"{PRESS_PDF}: {press.standard.claim} for {press.stock} paper, {press.bleed:g} mm of bleed; "
+            "passes the preflight")
+
+
+def _prove_files(
+    laid: Pages, extras: Iterable[Extra], warnings: list[Fault], waiting: Mapping[Path, Path],
+) -> None:
+    """Read the files back from disk before they take their places. NotBuilt with every way they fall short;
+    `warnings` takes what is worth a word and no more.
+    """
+    found: list[Fault] = []
     for name, flavour in ((BOOK_PDF, Flavour.SCREEN), (PRESS_PDF, Flavour.PRESS)):
         if name in waiting:
-            faults += _refused(waiting[name], name, _profile(laid.setting.book, flavour))
+            found += _preflighted(waiting[name], name, _profile(laid.setting.book, flavour))
     for extra in extras:
-        faults += _refused(waiting[extra.name], extra.name, extra.profile)
-    if faults:
-        raise NotBuilt(tuple(faults))
+        found += _preflighted(waiting[extra.name], extra.name, extra.profile)
+    errors = tuple(fault for fault in found if fault.is_error)
+    if errors:
+        raise NotBuilt(errors)
+    warnings += found
 
 
 def _profile(book: Book, flavour: Flavour) -> Profile:
@@ -185,7 +203,7 @@ def _profile(book: Book, flavour: Flavour) -> Profile:
                    gutter_mm=margins.inside - book.layout.weights.frame / MM)
 
 
-def _refused(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
+def _preflighted(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
     """What the preflight finds in one of the files."""
     try:
         report = preflight(file.read_bytes(), profile)
@@ -193,9 +211,9 @@ def _refused(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
         yield Fault(name, str(error))
         return
     for finding in report.findings:
-        if finding.is_error:
-            page = "" if finding.page is None else f"page {finding.page}: "
-            yield Fault(name, f"{page}{finding.message} (preflight rule {finding.number}, {finding.rule})")
+        page = "" if finding.page is None else f"page {finding.page}: "
+        said = f"{page}{finding.message} (preflight rule {finding.number}, {finding.rule})"
+        yield Fault(name, said, severity=finding.severity)
 
 
 def _rated(book: Book, checked: Iterable[Checked]) -> Book:

@@ -188,7 +188,8 @@ def _build(parsed: argparse.Namespace) -> Exit:
         return Exit.FAULTS
     except OSError as error:
         return _not_written(error, parsed.out)
-    warnings = sum(not fault.is_error for fault in reading.faults)
+    _report(built.warnings)
+    warnings = sum(not fault.is_error for fault in (*reading.faults, *built.warnings))
     print(f"{parsed.out / 'book.pdf'}: {counted(built.pages, 'page')}, {counted(built.puzzles, 'puzzle')}, "
           f"{counted(warnings, 'warning')}, {counted(len(built.files), 'file')}, {built.seconds:.1f} seconds")
     for note in built.notes:

@@ -41,7 +41,8 @@ def made(fonts: Fonts, sample: Path) -> Maker:
         parts = [Section("Part", None, tuple(entries.pop(0) for _ in range(count))) for count in counts]
         book = replace(
             whole, sections=tuple(parts), layout=shelf_layout(layout), introduction=None,
-            pages=replace(whole.pages, first_hints=False, sections_start=start),
+            pages=replace(whole.pages, contents=False, how_to_solve=False, first_hints=False,
+                          sections_start=start),
             press=replace(whole.press, **press))
         return lay_out(book, Solved(answers, {}), fonts, load_words("en"))
 
@@ -63,7 +64,7 @@ def spread(page: int) -> int:
 def test_no_answer_faces_its_puzzle(layout: str, start: SectionStart, fill: SparePages, made: Maker) -> None:
     """Every small book of one or two sections: the last puzzles' answers begin right after them."""
     near = 0
-    for counts in [(n,) for n in range(1, 8)] + list(product(range(1, 5), repeat=2)):
+    for counts in [(n,) for n in range(1, 8)] + list(product(range(1, 4), repeat=2)):
         laid = made(counts, layout, start, fill=fill)
         at = numbers(laid)
         for number in range(sum(counts)):
@@ -76,10 +77,10 @@ def test_no_answer_faces_its_puzzle(layout: str, start: SectionStart, fill: Spar
         assert near, "some answers are overleaf, so a page was not spent on every book"
 
 
-@pytest.mark.parametrize("multiple", [1, 2, 4, 8, 16])
-@pytest.mark.parametrize("fill", list(SparePages))
+@pytest.mark.parametrize(("multiple", "fill"), [(2, SparePages.BLANK), (4, SparePages.NOTES),
+                                                (16, SparePages.NOTES)])
 def test_the_page_count_is_what_the_binding_needs(multiple: int, fill: SparePages, made: Maker) -> None:
-    for count in range(1, 9):
+    for count in range(1, 6):
         laid = made((count,), multiple=multiple, fill=fill)
         plain = made((count,), multiple=1, fill=fill)
         assert len(laid.pages) % multiple == 0

@@ -49,6 +49,8 @@ def test_x4_is_made_with_the_profile_beside_the_manifest(
         assert pdf.pdf_version == "1.6"
         assert len(pdf.pages) % 4 == 0
         assert pdf.check_pdf_syntax() == []
+    said = "book-press.pdf: PDF/X-4 for coated paper, 3 mm of bleed; passes the preflight"
+    assert said in capfd.readouterr().out
     assert main(["preflight", str(file), "--trim", "148x210", "--multiple", "4", "--stock", "coated"]) == Exit.FINE
     assert "passes, 0 findings" in capfd.readouterr().out
 
