@@ -11,6 +11,8 @@ from cagework.solver.model import Answer, Cell
 from cagework.solver.proof import Prover
 from cagework.solver.reason import Outcome, Path, Stage, explain
 from cagework.solver.step import Digits, Step
+from cagework.solver.technique import Technique
+from cagework.solver.techniques import TECHNIQUES
 from cagework.typeset.book import Entry
 from cagework.typeset.words import technique_name
 from cagework.typeset.words.sentences import Sentences
@@ -44,9 +46,11 @@ class Passage:
     diagram: bool
 
 
-def work_out(entry: Entry, seconds: float | None = None) -> Worked:
-    """Find the path of a puzzle and rate it."""
-    path = explain(entry.puzzle, seconds=seconds)
+def work_out(
+    entry: Entry, seconds: float | None = None, *, techniques: Mapping[str, Technique] = TECHNIQUES,
+) -> Worked:
+    """Find the path of a puzzle by these techniques, and rate it."""
+    path = explain(entry.puzzle, seconds=seconds, techniques=techniques)
     return Worked(entry, path, rate(path))
 
 
