@@ -82,6 +82,8 @@ class Words(BaseModel):
     grades: Mapping[Grade, str]
     range: str
     houses: str
+    digits: str
+    digits_by_size: str
     cages: str
     no_guessing: str
     example_lead: str
