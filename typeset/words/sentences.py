@@ -195,7 +195,8 @@ class Sentences:
             case (Claim(), *_):
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
-                return self._list([self.cell(cell) for cell in sorted(item for item in values if isinstance(item, Cell))], form)
+                cells = sorted(item for item in values if isinstance(item, Cell))
+                return self._list([self.cell(cell) for cell in cells], form)
             case _:
                 return self._list([self._value(item, form) for item in values], form)
 
