@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import logging
+import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -69,6 +70,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except UnreadableManifest as error:
         print(render(error.fault), file=sys.stderr)
         return Exit.UNREADABLE
+    except BrokenPipeError:    # whoever read our output has read enough, as `head` does
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return Exit.FINE
     except KeyboardInterrupt:
         print("stopped; nothing was written", file=sys.stderr)
         return Exit.INTERRUPTED
