@@ -14,7 +14,7 @@ from cagework.solver.technique import Look, Technique
 class RelatedPair(Technique):
     """A digit that the other cell has no partner for."""
 
-    cost = 22
+    cost = 18
     look = Look.CELL
     simple = True
     sentences: ClassVar = {
