@@ -103,9 +103,9 @@ class Words(BaseModel):
         return str(format_list(items, style="or", locale=locale_of(language)))
 
 
-def technique_name(technique: str) -> str:
-    """What an editor calls a technique: its name in the English primer."""
-    return load_words("en").techniques[technique].name
+def technique_name(technique: str | None) -> str:
+    """What an editor calls a technique: its name in the English primer; `none` for None."""
+    return load_words("en").techniques[technique].name if technique else "none"
 
 
 def locale_of(language: str) -> Locale:
