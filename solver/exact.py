@@ -65,10 +65,20 @@ def solve(
 
 
 def random_answer(puzzle: Puzzle, rng: random.Random, *, nodes: int | None = None) -> Answer | None:
-    """Return some answer, chosen by `rng`; None where there is none or `nodes` choices did not find it."""
-    search = _Search(lower(puzzle), 1, nodes, None, rng)
-    search.run()
-    return next(iter(search.answers(puzzle)), None)
+    """Return some answer, chosen by `rng`; None where there is none or `nodes` choices did not find it.
+
+    Where chance led a search astray it starts anew with more room (Gomes, Selman and Kautz, "Boosting
+    Combinatorial Search Through Randomization", AAAI 1998).
+    """
+    kernel = lower(puzzle)
+    left, room = nodes, 4 * puzzle.size**2
+    while left is None or left > 0:
+        search = _Search(kernel, 1, room if left is None else min(room, left), None, rng)
+        if search.run():
+            return next(iter(search.answers(puzzle)), None)
+        left = None if left is None else left - search.nodes
+        room += room // 2
+    return None
 
 
 class _Search:

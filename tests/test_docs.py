@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import dataclasses
 import re
+import textwrap
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,7 @@ from cagework.solver.rules import RULES
 from cagework.typeset.binding import papers
 from cagework.typeset.book import Binding, SparePages, Standard, Stock
 from cagework.typeset.booklet import SHEETS
-from cagework.typeset.cli import Exit, parser
+from cagework.typeset.cli import Exit, main, parser
 from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart, SvgText
 from cagework.typeset.faults import Severity
 from cagework.typeset.manifest.schema import (
@@ -110,3 +111,11 @@ def test_the_readme_opens_with_one_paragraph_that_states_the_job(readme: str) ->
 def test_the_files_the_readme_names_exist(root: Path, readme: str) -> None:
     for path in re.findall(r"(?:books|layouts|tests)/[\w./-]+\.\w+", readme):
         assert (root / path).exists(), path
+
+
+def test_the_manifest_in_the_readme_is_a_whole_book(readme: str, tmp_path: Path) -> None:
+    """What a newcomer copies first has to build."""
+    shown = readme.partition("## The manifest\n\n")[2].partition("\n\nUnder `book`")[0]
+    path = tmp_path / "book.yaml"
+    path.write_text(textwrap.dedent(shown) + "\n", encoding="utf-8")
+    assert main(["build", str(path), "--out", str(tmp_path / "out")]) == Exit.FINE

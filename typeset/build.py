@@ -18,7 +18,7 @@ from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
 from cagework.typeset.faults import Fault, fault_at
-from cagework.typeset.files import write_all
+from cagework.typeset.files import replace_all
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
 from cagework.typeset.pdf import About, pdf_bytes
@@ -110,7 +110,7 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     for extra in extras:
         files[extra.name] = extra.pdf
         notes += extra.notes
-    written = write_all(out, files, partial(_prove_files, laid, extras, warnings))
+    written = replace_all(out, files, partial(_prove_files, laid, extras, warnings))
     return Built(len(laid.pages), len(proved.solved.answers), written, time.perf_counter() - start,
                  tuple(notes), tuple(warnings))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import logging
+import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -69,6 +70,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except UnreadableManifest as error:
         print(render(error.fault), file=sys.stderr)
         return Exit.UNREADABLE
+    except BrokenPipeError:    # whoever read our output has read enough, as `head` does
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return Exit.FINE
     except KeyboardInterrupt:
         print("stopped; nothing was written", file=sys.stderr)
         return Exit.INTERRUPTED
@@ -317,9 +321,8 @@ def _explain(parsed: argparse.Namespace) -> Exit:
     else:
         for number, step in enumerate(said["steps"], 1):
             print(f"{number:4}. {step['text']}" + ("" if step["proved"] else "  [not proved]"))
-        hardest = technique_name(worked.rating.technique) if worked.rating.technique else "none"
         print(f"{worked.rating.grade}; {counted(worked.rating.steps, 'step')}; "
-              f"hardest: {hardest}; {worked.path.outcome}")
+              f"hardest: {technique_name(worked.rating.technique)}; {worked.path.outcome}")
     return Exit.FINE if said["solved"] else Exit.FAULTS
 
 
@@ -366,8 +369,7 @@ def _table(checked: Iterable[Checked]) -> None:
         entry = one.reading.entry
         size, cages = (str(entry.puzzle.size), str(len(entry.puzzle.cages))) if entry else ("", "")
         rating = one.worked.rating if one.worked else None
-        steps = str(rating.steps) if rating else ""
-        hardest = technique_name(rating.technique) if rating and rating.technique else ""
+        steps, hardest = (str(rating.steps), technique_name(rating.technique)) if rating else ("", "")
         rows.append((one.reading.id or "?", size, cages, one.outcome, one.grade or "", steps, hardest,
                      why_not(one)))
     _rows(("puzzle", "size", "cages", "outcome", "grade", "steps", "hardest step", "why"), rows,

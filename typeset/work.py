@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from cagework.solver.grade import NARROW, Rating, rate
@@ -11,6 +12,8 @@ from cagework.solver.model import Answer, Cell
 from cagework.solver.proof import Prover
 from cagework.solver.reason import Outcome, Path, Stage, explain
 from cagework.solver.step import Digits, Step
+from cagework.solver.technique import Technique
+from cagework.solver.techniques import TECHNIQUES
 from cagework.typeset.book import Entry
 from cagework.typeset.words import technique_name
 from cagework.typeset.words.sentences import Sentences
@@ -18,8 +21,8 @@ from cagework.typeset.words.sentences import Sentences
 SINGLES = frozenset({"naked_single", "hidden_single", "last_in_house", "last_in_cage"})
 """Techniques whose steps run together in one sentence when each follows from the last."""
 
-_LONG_PASSAGE = 12
-"""The most singles, or steps of one kind, that a paragraph tells."""
+_MOST_SINGLES, _MOST_SENTENCES = 12, 5
+"""The most singles, and the most sentences before them, that a paragraph tells."""
 
 
 class UnprovedError(Exception):
@@ -44,9 +47,11 @@ class Passage:
     diagram: bool
 
 
-def work_out(entry: Entry, seconds: float | None = None) -> Worked:
-    """Find the path of a puzzle and rate it."""
-    path = explain(entry.puzzle, seconds=seconds)
+def work_out(
+    entry: Entry, seconds: float | None = None, *, techniques: Mapping[str, Technique] = TECHNIQUES,
+) -> Worked:
+    """Find the path of a puzzle by these techniques, and rate it."""
+    path = explain(entry.puzzle, seconds=seconds, techniques=techniques)
     return Worked(entry, path, rate(path))
 
 
@@ -125,8 +130,8 @@ def turning_points(path: Path) -> tuple[int, ...]:
 
 
 def passages(path: Path) -> tuple[Passage, ...]:
-    """The path cut into paragraphs: a run of singles together, steps of one technique together, and a new
-    paragraph at each turning point.
+    """The path cut into paragraphs: some deductions and the placements they lead to, with a new paragraph at
+    each turning point.
     """
     drawn = set(turning_points(path))
     found: list[Passage] = []
@@ -139,7 +144,9 @@ def passages(path: Path) -> tuple[Passage, ...]:
 
 
 def _goes_on(stages: Sequence[Stage], passage: Passage, step: Step) -> bool:
-    told = stages[passage.first:passage.last]
+    told = [stage.step for stage in stages[passage.first:passage.last]]
     if step.technique in SINGLES:
-        return sum(stage.step.technique in SINGLES for stage in told) < _LONG_PASSAGE
-    return told[-1].step.technique == step.technique and len(told) < _LONG_PASSAGE
+        return sum(one.technique in SINGLES for one in told) < _MOST_SINGLES
+    sentences = 1 + sum(one.technique != other.technique or not TECHNIQUES[one.technique].lead
+                        for one, other in pairwise((*told, step)))
+    return told[-1].technique not in SINGLES and sentences <= _MOST_SENTENCES

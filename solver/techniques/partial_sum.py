@@ -20,12 +20,15 @@ class PartialSum(Technique):
     look = Look.CAGE
     simple = True
     sentences: ClassVar = {
-        "less": "{others} {others:makes|make} at least {least} of the {sum} still to come in {cage}, "
-                "so {cell} is at most {bound}.",
-        "more": "{others} {others:makes|make} at most {most} of the {sum} still to come in {cage}, "
-                "so {cell} is at least {bound}.",
-        "both": "{others} {others:makes|make} {least} to {most} of the {sum} still to come in {cage}, "
-                "so {cell} is not {digits:or}.",
+        "less": "In {cage}, {others} {others:makes|make} at least {least}, so {cell} is at most {bound}.",
+        "more": "In {cage}, {others} {others:makes|make} at most {most}, so {cell} is at least {bound}.",
+        "both": "In {cage}, {others} {others:makes|make} {least} to {most}, so {cell} is not {digits:or}.",
+        "less_left": "{others} {others:makes|make} at least {least} of the {sum} still to come in {cage}, "
+                     "so {cell} is at most {bound}.",
+        "more_left": "{others} {others:makes|make} at most {most} of the {sum} still to come in {cage}, "
+                     "so {cell} is at least {bound}.",
+        "both_left": "{others} {others:makes|make} {least} to {most} of the {sum} still to come in {cage}, "
+                     "so {cell} is not {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -47,7 +50,7 @@ class PartialSum(Technique):
                     "others": tuple([frame.cells[other] for other in left.cells if other != cell]),
                     "least": rest[0], "most": rest[1], "digits": Digits(gone),
                 }
-                key, why["bound"] = _told(masks[number], low, high)
+                key, why["bound"] = _told(masks[number], low, high, left.total != frame.totals[place])
                 yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
@@ -63,7 +66,8 @@ class PartialSum(Technique):
         if left is None:
             return step
         low, high, total, rest, others = left
-        key, bound = _told(step.removes[0][1] | _between(low, high) & frame.full, low, high)
+        begun = total != step.cites.cages[0].total
+        key, bound = _told(step.removes[0][1] | _between(low, high) & frame.full, low, high, begun)
         names = tuple([frame.cells[cell] for cell in others])
         why = step.why | {"sum": total, "others": names, "least": rest[0], "most": rest[1], "bound": bound}
         return replace(step, key=key, why=why)
@@ -74,10 +78,14 @@ def _between(low: int, high: int) -> int:
     return (1 << max(high, 0)) - 1 & ~((1 << max(low - 1, 0)) - 1)
 
 
-def _told(before: int, low: int, high: int) -> tuple[str, int]:
-    """The key of the sentence, and the bound it names, for a cell that had the digits `before`."""
+def _told(before: int, low: int, high: int, begun: bool) -> tuple[str, int]:
+    """The key of the sentence, and the bound it names, for a cell that had the digits `before`.
+
+    `begun` says that some of the cage is filled.
+    """
     small, large = before & (1 << max(low - 1, 0)) - 1, before >> max(high, 0)
-    return ("both" if large else "more", low) if small else ("less", high)
+    key, bound = ("both" if large else "more", low) if small else ("less", high)
+    return key + ("_left" if begun else ""), bound
 
 
 def _bounds(masks: Sequence[int], number: int, total: int) -> tuple[int, int, tuple[int, int]]:

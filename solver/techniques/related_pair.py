@@ -14,10 +14,18 @@ from cagework.solver.technique import Look, Technique
 class RelatedPair(Technique):
     """A digit that the other cell has no partner for."""
 
-    cost = 22
+    cost = 18
     look = Look.CELL
     simple = True
-    sentences: ClassVar = {"removes": "{other} leaves no partner for {digits} in {cell}."}
+    sentences: ClassVar = {
+        "removes": "{other} can only be {choices:or}, so by the puzzle's own rule {cell} cannot be {digits:or}.",
+        "placed": "{other} is {choices}, so by the puzzle's own rule {cell} cannot be {digits:or}.",
+    }
+    lead = "By the puzzle's own rule some digits go: {items}."
+    clauses: ClassVar = {
+        "removes": "{cell} cannot be {digits:or} (as {other} can only be {choices:or})",
+        "placed": "{cell} cannot be {digits:or} (as {other} is {choices})",
+    }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for each cell tied to this one."""
@@ -29,8 +37,13 @@ class RelatedPair(Technique):
                 gone = state.candidates[other] & ~reach
                 if gone and reach:
                     cites = Cites(state.missing(1 << place, frame.full), pairs=(pair,))
-                    why: Why = {"other": frame.cells[place], "cell": frame.cells[other], "digits": Digits(gone)}
-                    yield self.step(state, "removes", cites, why, removes=((other, gone),))
+                    choices = Digits(state.candidates[place])
+                    why: Why = {
+                        "other": frame.cells[place], "cell": frame.cells[other], "digits": Digits(gone),
+                        "choices": choices,
+                    }
+                    key = "removes" if len(choices) > 1 else "placed"
+                    yield self.step(state, key, cites, why, removes=((other, gone),))
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
         """The other cell still leaves no partner."""

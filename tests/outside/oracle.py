@@ -91,6 +91,14 @@ def _knight(oracle: Oracle) -> None:
                 oracle.model.add(here != there)
 
 
+def _nonconsecutive(oracle: Oracle) -> None:
+    for (r, c), here in oracle.at.items():
+        for beside in ((r + 1, c), (r, c + 1)):
+            if beside in oracle.at:
+                gap = oracle.model.new_int_var(2, oracle.size, "")
+                oracle.model.add_abs_equality(gap, here - oracle.at[beside])
+
+
 RULE_MODELS: Mapping[str, Callable[[Oracle], None]] = MappingProxyType(
-    {"diagonals": _diagonals, "knight": _knight, "windows": _windows}
+    {"diagonals": _diagonals, "knight": _knight, "nonconsecutive": _nonconsecutive, "windows": _windows}
 )

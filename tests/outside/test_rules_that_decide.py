@@ -57,6 +57,7 @@ FAULTS: dict[str, tuple[Recipe, Fault]] = {
     "a diagonal": (Recipe(size=6, rules=("diagonals",)), without("falling diagonal")),
     "all windows": (Recipe(rules=("windows",)), without(*(f"window {n}" for n in range(1, 5)))),
     "the knight's move": (Recipe(size=6, rules=("knight",)), without_pairs),
+    "consecutive neighbours": (Recipe(size=6, rules=("nonconsecutive",)), without_pairs),
     "two cages": (NINE, without_two_cages),
 }
 

@@ -178,7 +178,22 @@ def test_the_closing_summary_counts_pages_puzzles_warnings_files_and_seconds(fol
     done = run("build", manifest(folder, "sound.yaml"), "--out", folder / "out")
     assert re.search(r"\d+ pages, 1 puzzle, 0 warnings, 3 files, [\d.]+ seconds", done.stdout), done.stdout
     found = sorted(str(path.relative_to(folder / "out")) for path in (folder / "out").rglob("*") if path.is_file())
-    assert found == ["answers/lamp.svg", "book.pdf", "puzzles/lamp.svg"]
+    assert found == ["SHA256SUMS", "answers/lamp.svg", "book.pdf", "puzzles/lamp.svg"]
+
+
+def test_a_puzzle_taken_out_of_the_book_leaves_no_picture_behind(folder: Path) -> None:
+    path = manifest(folder, "sound.yaml")
+    assert run("build", path, "--out", folder / "out").returncode == Exit.FINE
+    (folder / "sound.yaml").write_text(SOUND.replace("id: lamp", "id: lantern"), encoding="utf-8")
+    assert run("build", path, "--out", folder / "out").returncode == Exit.FINE
+    found = sorted(str(path.relative_to(folder / "out")) for path in (folder / "out").rglob("*.svg"))
+    assert found == ["answers/lantern.svg", "puzzles/lantern.svg"]
+
+
+def test_a_reader_that_has_read_enough_is_no_fault(folder: Path) -> None:
+    done = subprocess.run(f"'{sys.executable}' -m cagework.typeset.cli schema | head -n 1", shell=True,
+                          capture_output=True, text=True, check=False)
+    assert (done.stdout, done.stderr) == ("{\n", "")
 
 
 @pytest.mark.parametrize("arguments", [[], ["bake"], ["build"], ["check"], ["check", "x", "--seconds", "-1"]])

@@ -20,7 +20,8 @@ def diagram_look(layout: Layout, cell: float) -> Look:
     """Lines lighter than a puzzle's, sums as small as can be read."""
     weights = layout.weights
     return Look(cell, max(0.25, weights.cell * 0.7), max(0.3, weights.cage * 0.75), weights.region * 0.7,
-                weights.frame * 0.7, least_label=_LEAST_LABEL, digit_height=0.44)
+                weights.frame * 0.7, least_label=max(_LEAST_LABEL, min(layout.type.label, 0.31 * cell)),
+                digit_height=0.44)
 
 
 def draw_step(
@@ -29,12 +30,14 @@ def draw_step(
 ) -> Group:
     """The grid before a step, at (x, y) pt: focus cells tinted, new digits bold, struck candidates crossed out.
 
+    Houses whose totals are added up are tinted more lightly.
     `candidates` are masks row by row and `placed` the digits known, both before the step.
     """
     struck = dict(step.removes)
     new = dict(step.places)
     shown = focus(step)
-    grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(sorted(shown), ""))
+    area = {cell for house in step.cites.added for cell in house.cells} - shown
+    grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(sorted(shown), ""), area=sorted(area))
     marks: list[Mark] = [grid]
     given = {one.cell for one in puzzle.givens}
     summed = {cage.first for cage in puzzle.cages if cage.total is not None}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -16,7 +16,7 @@ from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, 
 from cagework.typeset.text import Fonts
 
 _TINTS = {Role.FIELD: 0.13}
-_MARKED = 0.2
+_MARKED, _AREA = 0.2, 0.1
 CLEAR = 0.5
 """White between a sum and a digit under it, in pt."""
 UNMARKED: Mapping[Cell, str] = MappingProxyType({})
@@ -73,11 +73,11 @@ def answer_look(layout: Layout, cell: float) -> Look:
 
 def draw_grid(
     puzzle: Puzzle, rules: Iterable[Rule], look: Look, fonts: Fonts, x: float, y: float,
-    answer: Answer | None = None, marked: Mapping[Cell, str] = UNMARKED,
+    answer: Answer | None = None, marked: Mapping[Cell, str] = UNMARKED, area: Collection[Cell] = (),
 ) -> Group:
     """A puzzle with its top-left corner at (x, y) pt; with `answer`, every digit in place of the givens.
 
-    `marked` cells are tinted, and carry a few small figures.
+    `marked` cells are tinted, and carry a few small figures; the cells of `area` are tinted more lightly.
     """
     outlined = look.least_label is not None
     figures = tuple(figure for rule in rules for figure in rule.figures())
@@ -85,8 +85,9 @@ def draw_grid(
     strokes = tuple(figure for figure in figures if isinstance(figure, Stroke))
     side = puzzle.size * look.cell
     parts: list[Mark] = [
-        Group("marked", tuple(_cell_tints(marked, _MARKED, look, x, y))),
         Group("tints", tuple(_tints(tints, look, x, y) if outlined else _cage_tints(puzzle.cages, look, x, y))),
+        Group("marked", tuple(mark for cells, ink in ((area, _AREA), (marked, _MARKED))
+                              for mark in _cell_tints(cells, ink, look, x, y))),
         Group("figures", tuple(_strokes(strokes, look, x, y))),
         Group("cells", tuple(cell_lines(puzzle.size, look, x, y))),
         Group("regions", tuple(region_lines(puzzle, look, x, y))),
@@ -94,7 +95,8 @@ def draw_grid(
     ]
     if outlined:
         fit = look.dashes
-        shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells} | dict.fromkeys(marked, _MARKED)
+        shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells}
+        shade |= dict.fromkeys(area, _AREA) | dict.fromkeys(marked, _MARKED)
         parts.append(Group("cages", tuple(
             outline(cage.cells, look.cell, fit, x, y, look.cage_line) for cage in puzzle.cages
         )))

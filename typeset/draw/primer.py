@@ -43,9 +43,10 @@ def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
     gap = kind.leading * 0.5
     sizes = sorted({entry.puzzle.size for entry in setting.book.entries})
     ranges = words.listed([words.range.format(size=size) for size in sizes], setting.book.language)
+    digits = (words.digits if len(sizes) == 1 else words.digits_by_size).format(range=ranges, ranges=ranges)
     pieces = [
         heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7),
-        paragraph(setting, words.houses.format(ranges=ranges), measure),
+        paragraph(setting, f"{words.houses} {digits}", measure),
         paragraph(setting, words.cages, measure, before=gap),
         paragraph(setting, words.no_guessing, measure, before=gap),
         paragraph(setting, words.example_lead, measure, before=gap, keep=True),

@@ -10,6 +10,7 @@ from cagework.typeset.draw.column import Piece, heading, paragraph
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.worked import diagram_piece, hinted
 from cagework.typeset.marks import Tag
+from cagework.typeset.prose import paragraphs
 from cagework.typeset.work import Worked, turning_points
 
 Example = tuple[Worked, int]
@@ -35,7 +36,8 @@ def way_pieces(
 ) -> tuple[Piece, ...]:
     """The primer as a column: a lead, then a heading, a paragraph, a picture and its sentence for each way."""
     size = setting.layout.solutions.size
-    pieces = [paragraph(setting, setting.words.primer_lead, width, size=size)]
+    pieces = [paragraph(setting, text, width, indent=number > 0, size=size)
+              for number, text in enumerate(paragraphs(setting.words.primer_lead))]
     for name in ways:
         way = setting.words.techniques[name]
         pieces.append(heading(setting, way.name, width, size * 1.2, size * 1.5, size * 0.25,

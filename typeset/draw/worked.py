@@ -9,7 +9,6 @@ from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, paragraph, solid
 from cagework.typeset.draw.describe import describe_moment, figure
 from cagework.typeset.draw.diagram import diagram_look, draw_step, focus
-from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
 from cagework.typeset.draw.setting import Setting, puzzle_anchor
 from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.work import SINGLES, Moment, Worked, moments, passages, turning_points
@@ -51,29 +50,30 @@ def _key_steps(
 
 
 def _head(setting: Setting, worked: Worked, width: float) -> Piece:
-    """Number and title, grade marks and the page of the puzzle, over a fine line."""
+    """Number and title and the page of the puzzle, over a fine line."""
     kind, fonts, entry = setting.layout.type, setting.fonts, worked.entry
     size = max(setting.layout.solutions.size * 1.25, kind.title * 0.8)
     small = min(kind.small, setting.layout.solutions.size)
 
+    number = str(setting.number_of[entry.id])
+    lead = fonts.measure(number, setting.bold, size) + size * 0.5
+    aside = fonts.measure(setting.words.puzzle_on.format(page="000"), "sans", small) + small
+    title = setting.display(entry.title, setting.roman, size, width - lead - aside)
+    leading = size * 1.12
+
     def draw(x: float, y: float) -> tuple[Mark, ...]:
         page = setting.words.puzzle_on.format(page=setting.page_of[puzzle_anchor(entry.id)])
-        base = y + size
-        number = str(setting.number_of[entry.id])
-        start = x + fonts.measure(number, setting.bold, size) + size * 0.5
-        end = x + width - fonts.measure(page, "sans", small)
-        turn = fonts.left(end, base, page, "sans", small)
+        base, end = y + size, x + width - fonts.measure(page, "sans", small)
         marks: list[Mark] = [fonts.left(x, base, number, setting.bold, size)]
-        if entry.grade:
-            end -= grade_width(small) + small * 0.6
-            marks.append(grade_mark(entry.grade, end, base, small))
-        title = fitted(setting, entry.title, setting.roman, size, end - start - small)
-        low = base + size * 0.35
-        marks += [fonts.left(start, base, title, setting.roman, size), turn,
+        for index, line in enumerate(title):
+            marks.extend(line.marks(fonts, x + lead, base + index * leading))
+        low = base + (len(title) - 1) * leading + size * 0.35
+        marks += [fonts.left(end, base, page, "sans", small),
                   Line(x, low, x + width, low, max(0.5, setting.layout.weights.cell))]
         return tuple(marks)
 
-    return solid(size * 1.5, draw, before=size * 1.6, keep=True, tag=Tag.SUBHEADING)
+    return solid(size * 1.5 + (len(title) - 1) * leading, draw, before=size * 1.6, keep=True,
+                 tag=Tag.SUBHEADING)
 
 
 def diagram_piece(setting: Setting, worked: Worked, number: int, width: float) -> Piece:

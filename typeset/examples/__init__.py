@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from importlib.resources import as_file, files
 
+from cagework.solver.techniques import TECHNIQUES
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.work import Worked, work_out
 
 
 def worked_example(technique: str) -> tuple[Worked, int] | None:
-    """A worked puzzle and the number of its first stage by this technique; None where there is no example."""
+    """A worked puzzle and the number of its first stage by this technique; None where there is no example.
+
+    A technique that others forestall is shown on a path that knows only the simple ones beside it.
+    """
     file = files(__name__) / f"{technique}.yaml"
     if not file.is_file():
         return None
@@ -17,6 +21,10 @@ def worked_example(technique: str) -> tuple[Worked, int] | None:
         (puzzle,) = load_book(path, puzzles_suffice=True).puzzles
     if puzzle.entry is None:
         raise ValueError(f"the example of {technique} is not well-formed")
-    worked = work_out(puzzle.entry)
-    number = next((n for n, stage in enumerate(worked.path.stages) if stage.step.technique == technique), None)
-    return None if number is None else (worked, number)
+    few = {name: one for name, one in TECHNIQUES.items() if one.simple or name == technique}
+    for known in (TECHNIQUES, few):
+        worked = work_out(puzzle.entry, techniques=known)
+        for number, stage in enumerate(worked.path.stages):
+            if stage.step.technique == technique:
+                return worked, number
+    return None

@@ -84,6 +84,8 @@ class Words(BaseModel):
     grades: Mapping[Grade, str]
     range: str
     houses: str
+    digits: str
+    digits_by_size: str
     cages: str
     no_guessing: str
     example_lead: str
@@ -103,9 +105,9 @@ class Words(BaseModel):
         return str(format_list(items, style="or", locale=locale_of(language)))
 
 
-def technique_name(technique: str) -> str:
-    """What an editor calls a technique: its name in the English primer."""
-    return load_words("en").techniques[technique].name
+def technique_name(technique: str | None) -> str:
+    """What an editor calls a technique: its name in the English primer; `none` for None."""
+    return load_words("en").techniques[technique].name if technique else "none"
 
 
 def locale_of(language: str) -> Locale:

@@ -194,6 +194,9 @@ class Sentences:
                      for item in values if isinstance(item, Cage)], form))
             case (Claim(), *_):
                 return self.text(SO).join(self._value(item, form) for item in values)
+            case (Cell(), *_):
+                cells = sorted(item for item in values if isinstance(item, Cell))
+                return self._list([self.cell(cell) for cell in cells], form)
             case _:
                 return self._list([self._value(item, form) for item in values], form)
 
