@@ -31,6 +31,8 @@ from typing import Any
 from reportlab.pdfgen.canvas import Canvas
 
 from cagework.solver.compose import Recipe, compose
+from cagework.solver.proof import Prover
+from cagework.solver.reason import explain
 from cagework.typeset.build import book_words
 from cagework.typeset.cache import Cache
 from cagework.typeset.check import check_puzzles, rated
@@ -57,16 +59,23 @@ def puzzle_text(seed: int, name: str) -> str:
     return f"id: {name}\ntitle: Number {name}\ncages:\n{cages}"
 
 
-def _numbered(seed: int) -> str:
-    return puzzle_text(seed, f"p{seed:04}")
+def _numbered(seed: int) -> str | None:
+    """A puzzle of a book; None for one whose path cannot be proved throughout, which no book may print."""
+    puzzle = compose(seed, RECIPE).puzzle
+    bad = Prover(puzzle).first_unproved(stage.step for stage in explain(puzzle).stages)
+    return puzzle_text(seed, f"p{seed:04}") if bad is None else None
 
 
 def make_book(folder: Path, count: int) -> Path:
     """A manifest and a file a puzzle, with full worked solutions."""
     (folder / "puzzles").mkdir(parents=True, exist_ok=True)
     with ProcessPoolExecutor() as pool:
-        for seed, text in enumerate(pool.map(_numbered, range(count), chunksize=20)):
-            (folder / "puzzles" / f"p{seed:04}.yaml").write_text(text, encoding="utf-8")
+        made = list(enumerate(pool.map(_numbered, range(count + count // 50 + 5), chunksize=20)))
+    fit = [(seed, text) for seed, text in made if text is not None][:count]
+    for seed, text in fit:
+        (folder / "puzzles" / f"p{seed:04}.yaml").write_text(text, encoding="utf-8")
+    if passed := [seed for seed, text in made if text is None]:
+        print(f"  passed over, as a step of their path is not proved: seeds {passed}")
     manifest = folder / "book.yaml"
     manifest.write_text(f"book:\n  title: {count} puzzles\n  puzzles_from: puzzles/*.yaml\n  solutions: full\n",
                         encoding="utf-8")
