@@ -21,6 +21,12 @@ PACKAGES = {"qpdf": "qpdf", "pdftoppm": "poppler-utils", "pdffonts": "poppler-ut
             "gs": "ghostscript"}
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Keep the user's cache out of the tests, and the tests out of it; commands run as processes inherit this."""
+    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+
+
 @pytest.fixture(scope="session")
 def root() -> Path:
     """The top of the project's tree."""

@@ -9,8 +9,8 @@ from functools import partial
 from pathlib import Path
 
 from cagework.solver.model import Answer
-from cagework.typeset.book import Book, Order, Solutions
-from cagework.typeset.check import Checked, check_puzzles, why_not
+from cagework.typeset.book import Book, Solutions
+from cagework.typeset.check import Checked, check_puzzles, rated, why_not
 from cagework.typeset.dates import moment_of
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
@@ -28,6 +28,7 @@ from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
 from cagework.typeset.preflight.report import preflight
 from cagework.typeset.press import PressError, PressSpec, press_bytes
 from cagework.typeset.single import grid_svg
+from cagework.typeset.solving import Crew
 from cagework.typeset.text import Fonts, packaged_faces
 from cagework.typeset.words import Words, load_words
 from cagework.typeset.work import UnprovedError, prove
@@ -72,7 +73,8 @@ class Proved:
 
 
 def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step = lambda _: None, *,
-          press: bool = False, booklet: bool = False, sheet: str | None = None) -> Built:
+          press: bool = False, booklet: bool = False, sheet: str | None = None,
+          crew: Crew | None = None) -> Built:
     """Check every puzzle, draw the book and write it under `out`, with `press` a press file and the cover too,
     with `booklet` the pages imposed on `sheet`; `tick` names each finished piece of work.
 
@@ -90,8 +92,8 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     except ExtraError as error:
         raise NotBuilt((error.fault,)) from error
     fonts = Fonts(book.layout)
-    words = _words(book)
-    proved = _proved(book, reading, fonts, seconds, tick)
+    words = book_words(book)
+    proved = _proved(book, reading, fonts, seconds, tick, crew)
     laid = lay_out(proved.book, proved.solved, fonts, words)
     tick("paged")
     files = _rendered(proved, laid, fonts, tick)
@@ -115,22 +117,24 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
                  tuple(notes), tuple(warnings))
 
 
-def _proved(book: Book, reading: Reading, fonts: Fonts, seconds: float | None, tick: Step) -> Proved:
+def _proved(
+    book: Book, reading: Reading, fonts: Fonts, seconds: float | None, tick: Step, crew: Crew | None,
+) -> Proved:
     """Solve, recheck and rate every puzzle. NotBuilt with all that stands against printing the book."""
     printed = {entry.id for entry in book.entries}
     readings = tuple(one for one in reading.puzzles if one.id in printed)
-    checked = tuple(check_puzzles(readings, seconds, lambda: tick("checked")))
+    checked = check_puzzles(readings, seconds, lambda: tick("checked"), crew)
     faults = [_unsound(one) for one in checked if not one.is_sound]
     faults += [fault for one in checked for fault in one.faults if fault.is_error]
-    book = _rated(book, checked)
+    book = rated(book, checked)
     faults += _untold(book, checked)
-    faults += _unset(book, fonts)
+    faults += unset(book, fonts)
     if faults:
         raise NotBuilt(tuple(faults))
     answers = {one.reading.id: one.verdict.answer for one in checked
                if one.reading.id and one.verdict and one.verdict.answer}
-    rated = {entry.id: entry for entry in book.entries}
-    works = {one.worked.entry.id: replace(one.worked, entry=rated[one.worked.entry.id])
+    entries = {entry.id: entry for entry in book.entries}
+    works = {one.worked.entry.id: replace(one.worked, entry=entries[one.worked.entry.id])
              for one in checked if one.worked}
     return Proved(book, Solved(answers, works))
 
@@ -216,22 +220,6 @@ def _preflighted(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
         yield Fault(name, said, severity=finding.severity)
 
 
-def _rated(book: Book, checked: Iterable[Checked]) -> Book:
-    """The book with each puzzle's grade filled in, and sections that ask for it in order of grade."""
-    ratings = {one.reading.id: one for one in checked}
-    sections = []
-    for section in book.sections:
-        entries = [replace(entry, grade=ratings[entry.id].grade or entry.grade) for entry in section.entries]
-        if section.order is Order.GRADE:
-            entries.sort(key=lambda entry: _score(ratings[entry.id]))
-        sections.append(replace(section, entries=tuple(entries)))
-    return replace(book, sections=tuple(sections))
-
-
-def _score(checked: Checked) -> float:
-    return checked.worked.rating.score if checked.worked else float("inf")
-
-
 def _untold(book: Book, checked: Iterable[Checked]) -> Iterator[Fault]:
     """Worked solutions that may not be printed: unproved, unfinished, or ending elsewhere than the answer."""
     hints = book.pages.first_hints
@@ -245,7 +233,8 @@ def _untold(book: Book, checked: Iterable[Checked]) -> Iterator[Fault]:
                                "print it without its worked solution (solutions: none)")
 
 
-def _words(book: Book) -> Words:
+def book_words(book: Book) -> Words:
+    """The fixed phrases in the book's language; in English where there are none."""
     try:
         return load_words(book.language)
     except LookupError:
@@ -256,7 +245,7 @@ def _unsound(checked: Checked) -> Fault:
     return fault_at(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}")
 
 
-def _unset(book: Book, fonts: Fonts) -> Iterator[Fault]:
+def unset(book: Book, fonts: Fonts) -> Iterator[Fault]:
     """Characters the layout's faces have no glyph for: a hole in the page, so it never gets that far."""
     faces = sorted(packaged_faces())
     for where, text in _texts(book):

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from cagework.solver.exact import Outcome, Verdict, solve
-from cagework.solver.grade import Grade
+from cagework.solver.exact import Outcome, Verdict
+from cagework.solver.grade import Grade, rate
 from cagework.solver.reason import Outcome as PathOutcome
 from cagework.solver.why import differing
+from cagework.typeset.book import Book, Order
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.manifest.puzzle import PuzzleReading
+from cagework.typeset.record import Finding
+from cagework.typeset.solving import Crew
 from cagework.typeset.words import technique_name
-from cagework.typeset.work import Worked, work_out
+from cagework.typeset.work import Worked
 
 INVALID = "invalid"
 """What is said of a puzzle that cannot be solved because it is not well-formed."""
@@ -22,7 +24,7 @@ INVALID = "invalid"
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """One puzzle and its verdict, None where it is not well-formed; `ms` is the solver's time.
+    """One puzzle and its verdict, None where it is not well-formed; `ms` is the time the solver took, when it did.
 
     `worked` is the path of a sound puzzle; `faults` are its own and those of its grade.
     """
@@ -53,32 +55,57 @@ class Checked:
 
 def check_puzzles(
     readings: Sequence[PuzzleReading], seconds: float | None, tick: Callable[[], None] = lambda: None,
-) -> Iterator[Checked]:
-    """Solve each puzzle, giving up on one after `seconds`; `tick` is called after each."""
-    for reading in readings:
-        entry = reading.entry
-        start = time.perf_counter()
-        verdict = solve(entry.puzzle, seconds=seconds) if entry is not None else None
-        ms = (time.perf_counter() - start) * 1000
-        sound = verdict is not None and verdict.outcome is Outcome.SOUND
-        worked = work_out(entry, seconds) if entry is not None and sound else None
-        yield _judged(Checked(reading, verdict, ms, worked, reading.faults))
+    crew: Crew | None = None,
+) -> tuple[Checked, ...]:
+    """Solve each puzzle, giving up on one after `seconds`; `tick` is called after each, in any order.
+
+    Without a crew they are solved here, one after another, and nothing is kept.
+    """
+    entries = [(number, reading.entry) for number, reading in enumerate(readings) if reading.entry is not None]
+    found: dict[int, Finding] = {}
+    for place, finding in (crew or Crew()).find([entry.puzzle for _, entry in entries], seconds):
+        found[entries[place][0]] = finding
         tick()
+    return tuple(judged(reading, found.get(number)) for number, reading in enumerate(readings))
 
 
-def _judged(checked: Checked) -> Checked:
+def judged(reading: PuzzleReading, finding: Finding | None) -> Checked:
+    """A puzzle with what was found of it; None where it is not well-formed."""
+    if finding is None or reading.entry is None:
+        return Checked(reading, None, 0.0, None, reading.faults)
+    worked = Worked(reading.entry, finding.path, rate(finding.path)) if finding.path else None
+    return _graded(Checked(reading, finding.verdict, finding.ms, worked, reading.faults))
+
+
+def _graded(one: Checked) -> Checked:
     """With a fault added where the manifest demands another grade than the path earns."""
-    reading, grade = checked.reading, checked.grade
+    reading, grade = one.reading, one.grade
     if reading.entry is None or reading.entry.grade in (None, grade) or grade is None:
-        return checked
-    rating = checked.worked.rating if checked.worked else None
+        return one
+    rating = one.worked.rating if one.worked else None
     technique = f" (hardest step: {technique_name(rating.technique)})" if rating and rating.technique else ""
     fault = fault_at(
         reading.grade_place or reading.place,
         f"the manifest calls '{reading.id}' a {reading.entry.grade}, but its path makes it a {grade}{technique}",
         "change the grade or the puzzle, or leave the grade out to print the path's",
     )
-    return replace(checked, faults=(*checked.faults, fault))
+    return replace(one, faults=(*one.faults, fault))
+
+
+def rated(book: Book, checked: Iterable[Checked]) -> Book:
+    """The book with each puzzle's grade filled in, and sections that ask for it in order of grade."""
+    ratings = {one.reading.id: one for one in checked}
+    sections = []
+    for section in book.sections:
+        entries = [replace(entry, grade=ratings[entry.id].grade or entry.grade) for entry in section.entries]
+        if section.order is Order.GRADE:
+            entries.sort(key=lambda entry: _score(ratings[entry.id]))
+        sections.append(replace(section, entries=tuple(entries)))
+    return replace(book, sections=tuple(sections))
+
+
+def _score(checked: Checked) -> float:
+    return checked.worked.rating.score if checked.worked else float("inf")
 
 
 def why_not(checked: Checked) -> str:

@@ -7,21 +7,17 @@ import json
 import logging
 import os
 import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from enum import IntEnum
 from pathlib import Path
 from typing import NoReturn
 
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-from rich.table import Table
-from rich.text import Text
-
 from cagework.layouts.load import shelf_layout
 from cagework.typeset.book import Stock
 from cagework.typeset.booklet import SHEETS
 from cagework.typeset.build import NotBuilt, build
+from cagework.typeset.cache import Cache
 from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
 from cagework.typeset.columns.load import load_series, with_text
 from cagework.typeset.columns.run import NotMade, make_columns
@@ -32,10 +28,13 @@ from cagework.typeset.files import write_all
 from cagework.typeset.manifest.load import Reading, load_book, twins
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.schema import schema
+from cagework.typeset.options import port, positive, size, whole
 from cagework.typeset.preflight.document import UnreadablePdf
 from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import as_json as as_data
 from cagework.typeset.preflight.report import preflight, table
+from cagework.typeset.solving import Crew, collect_seldom, cores
+from cagework.typeset.terminal import print_rows, progress_bar
 from cagework.typeset.text import Fonts
 from cagework.typeset.words import technique_name
 from cagework.typeset.words.sentences import Sentences
@@ -65,6 +64,7 @@ class _Parser(argparse.ArgumentParser):
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status."""
     parsed = parser().parse_args(arguments)
+    collect_seldom()
     try:
         return int(parsed.run(parsed))
     except UnreadableManifest as error:
@@ -94,6 +94,7 @@ def parser() -> argparse.ArgumentParser:
     making.add_argument("--sheet", metavar="NAME", choices=tuple(SHEETS),
                         help=f"the booklet's paper: {', '.join(SHEETS)} (default: the smallest that fits)")
     _budget(making)
+    _kept(making)
     making.set_defaults(run=_build)
 
     checking = commands.add_parser("check", help="check every puzzle and print a table")
@@ -106,6 +107,7 @@ def parser() -> argparse.ArgumentParser:
     checking.add_argument("--pictures", metavar="DIR", type=Path,
                           help="write an SVG of the cells at issue for each unsound puzzle into DIR")
     _budget(checking)
+    _kept(checking)
     checking.set_defaults(run=_check)
 
     explaining = commands.add_parser("explain", help="print a puzzle's worked solution, step by step")
@@ -113,6 +115,7 @@ def parser() -> argparse.ArgumentParser:
     explaining.add_argument("id", metavar="ID", help="the puzzle's id")
     explaining.add_argument("--json", action="store_true", help="print one JSON object instead")
     _budget(explaining)
+    _kept(explaining)
     explaining.set_defaults(run=_explain)
 
     looking = commands.add_parser("preflight", help="say what a press would refuse in a PDF")
@@ -121,12 +124,12 @@ def parser() -> argparse.ArgumentParser:
                          help="what the file is for (default: press)")
     looking.add_argument("--stock", choices=list(Stock), type=Stock, default=Stock.UNCOATED,
                          help="the paper it is to be printed on (default: uncoated)")
-    looking.add_argument("--trim", metavar="WxH", type=_size, help="the size every page must be cut to, in mm")
-    looking.add_argument("--multiple", metavar="N", type=_whole, default=0,
+    looking.add_argument("--trim", metavar="WxH", type=size, help="the size every page must be cut to, in mm")
+    looking.add_argument("--multiple", metavar="N", type=whole, default=0,
                          help="what the page count must be a multiple of")
-    looking.add_argument("--safety", metavar="MM", type=_positive,
+    looking.add_argument("--safety", metavar="MM", type=positive,
                          help="how far inside the trim matter must stay, in mm (default: the stock's)")
-    looking.add_argument("--gutter", metavar="MM", type=_positive, default=0.0,
+    looking.add_argument("--gutter", metavar="MM", type=positive, default=0.0,
                          help="how much must stay clear at the spine, in mm")
     looking.add_argument("--json", action="store_true", help="print one JSON object instead")
     looking.set_defaults(run=_preflight)
@@ -139,6 +142,14 @@ def parser() -> argparse.ArgumentParser:
                          help="words in SVG as outlines or as live text (default: as the manifest says)")
     _budget(columns)
     columns.set_defaults(run=_columns)
+    editing = commands.add_parser("desk", help="show the book in the browser, and each change as it is saved")
+    editing.add_argument("manifest", metavar="BOOK.yaml", type=Path)
+    editing.add_argument("--port", metavar="N", type=port, default=0,
+                         help="port to serve at, on this machine alone (default: any free one)")
+    editing.add_argument("--open", action="store_true", help="open the page in the browser at once")
+    _budget(editing)
+    _kept(editing)
+    editing.set_defaults(run=_desk)
 
     describing = commands.add_parser("schema", help="print the manifest's JSON Schema")
     describing.add_argument("--series", action="store_true", help="a series manifest's instead of a book's")
@@ -147,29 +158,18 @@ def parser() -> argparse.ArgumentParser:
 
 
 def _budget(command: argparse.ArgumentParser) -> None:
-    command.add_argument("--seconds", metavar="N", type=_positive, default=_SECONDS,
+    command.add_argument("--seconds", metavar="N", type=positive, default=_SECONDS,
                          help=f"give up on a puzzle after N seconds (default: {_SECONDS:g})")
 
 
-def _positive(text: str) -> float:
-    value = float(text)
-    if not 0 < value < float("inf"):
-        raise argparse.ArgumentTypeError(f"{text} is not a positive number")
-    return value
+def _kept(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--cache", metavar="DIR", type=Path,
+                         help="folder where what was found of each puzzle is kept (default: the user's own)")
+    command.add_argument("--no-cache", action="store_true", help="solve every puzzle anew and keep nothing")
 
 
-def _whole(text: str) -> int:
-    value = int(text)
-    if value < 1:
-        raise argparse.ArgumentTypeError(f"{text} is not a positive number")
-    return value
-
-
-def _size(text: str) -> tuple[float, float]:
-    width, found, height = text.lower().partition("x")
-    if not found:
-        raise argparse.ArgumentTypeError(f"{text} is not a size such as 148x210")
-    return _positive(width), _positive(height)
+def _cache(parsed: argparse.Namespace) -> Cache | None:
+    return None if parsed.no_cache else Cache(parsed.cache)
 
 
 def _build(parsed: argparse.Namespace) -> Exit:
@@ -180,12 +180,12 @@ def _build(parsed: argparse.Namespace) -> Exit:
         print(f"nothing was written: {counted(errors, 'fault')} to mend", file=sys.stderr)
         return Exit.FAULTS
     try:
-        with _progress() as progress:
+        with progress_bar() as progress, Crew(_cache(parsed), cores()) as crew:
             puzzles = sum(1 for _ in reading.book.entries)
             task = progress.add_task("", total=2 * puzzles + 1)
             built = build(reading.book, reading, parsed.out, parsed.seconds,
                           lambda what: progress.update(task, advance=1, description=what),
-                          press=parsed.press, booklet=parsed.booklet, sheet=parsed.sheet)
+                          press=parsed.press, booklet=parsed.booklet, sheet=parsed.sheet, crew=crew)
     except NotBuilt as error:
         _report(error.faults)
         print(f"nothing was written: {counted(len(error.faults), 'fault')} to mend", file=sys.stderr)
@@ -207,7 +207,7 @@ def _columns(parsed: argparse.Namespace) -> Exit:
     try:
         if reading.series is None:
             raise NotMade(())
-        with _progress() as progress:
+        with progress_bar() as progress:
             task = progress.add_task("puzzles and slots", total=None)
             made = make_columns(with_text(reading.series, parsed.svg_text), parsed.out, parsed.seconds,
                                 lambda: progress.advance(task))
@@ -235,12 +235,13 @@ def _check(parsed: argparse.Namespace) -> Exit:
         except UnreadableManifest as error:
             unreadable.append(error.fault)
     puzzles: list[PuzzleReading] = [puzzle for reading in readings for puzzle in reading.puzzles]
-    with _progress() as progress:
-        task = progress.add_task("checked", total=len(puzzles))
-        checked = tuple(check_puzzles(puzzles, parsed.seconds, lambda: progress.advance(task)))
+    cache = _cache(parsed)
+    with progress_bar() as progress, Crew(cache, cores()) as crew:
+        task = progress.add_task("checked", total=sum(puzzle.entry is not None for puzzle in puzzles))
+        checked = check_puzzles(puzzles, parsed.seconds, lambda: progress.advance(task), crew)
     faults = [*unreadable, *(fault for reading in readings for fault in reading.faults), *_shared(readings)]
     faults += [fault for one in checked for fault in one.faults if fault not in one.reading.faults]
-    found = [diagnose(one) if parsed.why or parsed.pictures else None for one in checked]
+    found = [diagnose(one, cache) if parsed.why or parsed.pictures else None for one in checked]
     if parsed.pictures:
         try:
             _draw(found, parsed.pictures)
@@ -313,7 +314,9 @@ def _explain(parsed: argparse.Namespace) -> Exit:
             print(f"{parsed.file}: there is no puzzle '{parsed.id}'", file=sys.stderr)
             print(f"hint: {or_else(parsed.id, known)}", file=sys.stderr)
         return Exit.FAULTS
-    worked = work_out(puzzle.entry, parsed.seconds)
+    with Crew(_cache(parsed)) as crew:
+        (checked,) = check_puzzles([puzzle], parsed.seconds, crew=crew)
+    worked = checked.worked or work_out(puzzle.entry, parsed.seconds)
     language = reading.book.language if reading.book else "en"
     said = explained(worked, Sentences(language))
     if parsed.json:
@@ -339,7 +342,7 @@ def _preflight(parsed: argparse.Namespace) -> Exit:
         print(json.dumps({"file": str(parsed.file)} | as_data(report), ensure_ascii=False))
     else:
         if report.findings:
-            _rows(("rule", "name", "severity", "pages", "finding"), table(report), numbers=("rule",))
+            print_rows(("rule", "name", "severity", "pages", "finding"), table(report), numbers=("rule",))
         held_to = f"a press and {parsed.stock} paper" if parsed.flavour is Flavour.PRESS else "a screen"
         print(f"{parsed.file}: {counted(report.pages, 'page')}, {counted(len(report.rules_run), 'rule')} for "
               f"{held_to}: {'passes' if report.passes else 'would be refused'}, "
@@ -358,6 +361,18 @@ def _hushed(logger: str) -> Iterator[None]:
         log.disabled = before
 
 
+def _desk(parsed: argparse.Namespace) -> Exit:
+    # Only this command needs the server, which takes longer to load than all the rest.
+    from cagework.typeset.desk.command import PortTaken, run_desk
+    try:
+        with Crew(_cache(parsed), cores(), keep=True) as crew:
+            run_desk(parsed.manifest, crew, parsed.seconds, parsed.port, parsed.open)
+    except PortTaken as error:
+        print(error, file=sys.stderr)
+        return Exit.USAGE
+    return Exit.FINE
+
+
 def _report(faults: Iterable[Fault]) -> None:
     for fault in faults:
         print(render(fault), file=sys.stderr)
@@ -372,29 +387,8 @@ def _table(checked: Iterable[Checked]) -> None:
         steps, hardest = (str(rating.steps), technique_name(rating.technique)) if rating else ("", "")
         rows.append((one.reading.id or "?", size, cages, one.outcome, one.grade or "", steps, hardest,
                      why_not(one)))
-    _rows(("puzzle", "size", "cages", "outcome", "grade", "steps", "hardest step", "why"), rows,
+    print_rows(("puzzle", "size", "cages", "outcome", "grade", "steps", "hardest step", "why"), rows,
           numbers=("size", "cages", "steps"), stressed=lambda row: bool(row[-1]))
-
-
-def _rows(titles: Sequence[str], rows: Iterable[Sequence[str]], numbers: Sequence[str],
-          stressed: Callable[[Sequence[str]], bool] = lambda _: False) -> None:
-    """Print a table; its last column may run over several lines."""
-    shown = Table(box=None, pad_edge=False, header_style="bold")
-    for title in titles:
-        shown.add_column(title, justify="right" if title in numbers else "left", no_wrap=title != titles[-1])
-    for row in rows:
-        shown.add_row(*map(Text, row), style="bold" if stressed(row) else "")
-    console = Console()
-    if not console.is_terminal:
-        console = Console(width=160)
-    console.print(shown)
-
-
-def _progress() -> Progress:
-    """A bar on the error stream, and nothing at all where that is not a terminal."""
-    console = Console(stderr=True)
-    return Progress(BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}"),
-                    console=console, transient=True, disable=not console.is_terminal)
 
 
 if __name__ == "__main__":

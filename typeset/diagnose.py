@@ -7,15 +7,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from cagework.layouts.load import Layout
-from cagework.solver.exact import Outcome
+from cagework.solver.exact import Outcome, Verdict
 from cagework.solver.model import Cage, Cell, Given, House, Pair
 from cagework.solver.repair import Repair, RepairKind, Spare, repairs, spare_parts
 from cagework.solver.why import Conflict, Member, Swap, cells_of, conflict, swap
 from cagework.typeset.book import Entry
+from cagework.typeset.cache import Cache
 from cagework.typeset.check import Checked
 from cagework.typeset.draw.grid import puzzle_look
 from cagework.typeset.faults import counted, listed
 from cagework.typeset.marks import MM
+from cagework.typeset.record import puzzle_key
 from cagework.typeset.single import grid_svg
 from cagework.typeset.text import Fonts
 
@@ -32,17 +34,27 @@ class Diagnosis:
     marked: Mapping[Cell, str]
 
 
-def diagnose(checked: Checked) -> Diagnosis | None:
-    """The diagnosis of a puzzle with no answer or two; None for any other."""
+def diagnose(checked: Checked, cache: Cache | None = None) -> Diagnosis | None:
+    """The diagnosis of a puzzle with no answer or two, from the cache where it is kept; None for any other."""
     entry, verdict = checked.reading.entry, checked.verdict
-    if entry is None or verdict is None:
+    if entry is None or verdict is None or verdict.outcome not in (Outcome.NO_ANSWER, Outcome.TWO_ANSWERS):
         return None
+    key = puzzle_key(entry.puzzle)
+    match cache.get_json("why", key) if cache else None:
+        case [[*lines], {**data}, {**marked}]:
+            return Diagnosis(entry, tuple(map(str, lines)), {str(name): value for name, value in data.items()},
+                             {Cell.parse(str(cell)): str(text) for cell, text in marked.items()})
+    found = _diagnosed(entry, verdict)
+    if cache and found.data["minimal"]:     # else more time might do better
+        cache.put_json("why", key, [found.lines, found.data, {str(c): text for c, text in found.marked.items()}])
+    return found
+
+
+def _diagnosed(entry: Entry, verdict: Verdict) -> Diagnosis:
     if verdict.outcome is Outcome.NO_ANSWER:
         return _of_conflict(entry, conflict(entry.puzzle))
-    if verdict.outcome is Outcome.TWO_ANSWERS:
-        found = swap(entry.puzzle, verdict)
-        return _of_swap(entry, found, repairs(entry.puzzle, found))
-    return None
+    found = swap(entry.puzzle, verdict)
+    return _of_swap(entry, found, repairs(entry.puzzle, found))
 
 
 def _of_conflict(entry: Entry, found: Conflict) -> Diagnosis:

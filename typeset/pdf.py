@@ -86,15 +86,16 @@ def pdf_bytes(
     canvas.setSubject(about.subject)
     canvas.setCreator("cagework")
     canvas.setProducer("cagework")
-    waiting = list(bookmarks)
+    waiting: dict[str, list[Bookmark]] = {}
+    for mark in bookmarks:
+        waiting.setdefault(mark.anchor, []).append(mark)
     told: list[Sequence[Told]] = []
     for page in pages:
         told.append(_draw_page(canvas, page, fonts, sheet))
         for anchor in page.anchors:
             canvas.bookmarkHorizontal(anchor.name, 0, page.height - anchor.y)
-            for mark in [mark for mark in waiting if mark.anchor == anchor.name]:
+            for mark in waiting.pop(anchor.name, ()):
                 canvas.addOutlineEntry(mark.title, mark.anchor, mark.level, closed=mark.level == 0)
-                waiting.remove(mark)
         canvas.showPage()
     canvas.save()
     writer = PdfWriter(clone_from=PdfReader(buffer))

@@ -6,15 +6,16 @@ page mentions is known.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from pathlib import Path
 from types import MappingProxyType
 
 from cagework.layouts.flow import chunks, fill
 from cagework.layouts.page import Box, slots
 from cagework.solver.model import Answer
-from cagework.typeset.book import Book, Entry, Section, SectionStart, Solutions, SparePages
+from cagework.typeset.book import Book, Entry, Place, Section, SectionStart, Solutions, SparePages
 from cagework.typeset.draw import furniture, matter, pages, primer, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
 from cagework.typeset.draw.ruled import ruled_page
@@ -22,6 +23,7 @@ from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor,
 from cagework.typeset.draw.ways import way_pieces, ways_used
 from cagework.typeset.examples import worked_example
 from cagework.typeset.marks import MM, Anchor, Group, Link, Mark, Page, Tag
+from cagework.typeset.memory import Memory
 from cagework.typeset.pdf import Bookmark
 from cagework.typeset.prose import paragraphs
 from cagework.typeset.text import Fonts
@@ -29,6 +31,7 @@ from cagework.typeset.words import Words
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.work import Worked
 
+_NOWHERE = Place(Path(), 0, 0)
 _TIGHTNESS = (1.0, 0.94, 0.88)
 """Leadings the contents may be set at, as shares of the layout's."""
 
@@ -62,30 +65,62 @@ class Pages:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """What was found of a book's puzzles, by id: the answers, and the worked paths."""
+    """What was found of a book's puzzles, by id: the answers, and the worked paths.
+
+    A draft may lack some, and leaves their places empty; a book for print may not.
+    """
 
     answers: Mapping[str, Answer]
     works: Mapping[str, Worked]
+    draft: bool = False
+
+    def answer(self, entry: Entry) -> Answer | None:
+        """A puzzle's answer. KeyError where there is none and this is no draft."""
+        return self.answers.get(entry.id) if self.draft else self.answers[entry.id]
+
+    def told(self, entries: Iterable[Entry]) -> list[Worked]:
+        """The paths of some puzzles. KeyError where one is missing and this is no draft."""
+        return [self.works[entry.id] for entry in entries if not self.draft or entry.id in self.works]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Every page's place and matter, nothing drawn yet. Pages count from 1."""
+
+    setting: Setting
+    leaves: tuple[Leaf, ...]
+
+    def page(self, number: int) -> Page:
+        """One page, drawn."""
+        return _page(self.setting, self.leaves[number - 1], number)
 
 
 def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
-    """All pages of a book. More pages may need a wider inside margin, and that more pages: the margin grows until
-    both fit, and never shrinks, so that ends.
+    """All pages of a book."""
+    plan = plan_book(book, solved, fonts, words, Memory())
+    pages = tuple(plan.page(number) for number in range(1, len(plan.leaves) + 1))
+    return Pages(pages, tuple(_bookmarks(plan.setting)), plan.setting)
+
+
+def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: Memory) -> Plan:
+    """Decide what stands on which page. What `memory` holds of an earlier plan is used again; that plan's pages
+    may not be drawn after this.
+
+    More pages may need a wider inside margin, and that more pages: the margin grows until both fit, and never
+    shrinks, so that ends.
     """
-    numbers = {entry.id: number for number, entry in enumerate(book.entries, 1)}
+    memory.begin(book.layout, book.language, fonts)
+    memory.number_of.update((entry.id, number) for number, entry in enumerate(book.entries, 1))
     while True:
-        page_of: dict[str, int] = {}
-        setting = Setting(book, fonts, words, Sentences(book.language), MappingProxyType(page_of), numbers)
-        leaves = _leaves(setting, solved)
+        setting = Setting(book, fonts, words, Sentences(book.language), MappingProxyType(memory.page_of),
+                          MappingProxyType(memory.number_of))
+        leaves = _leaves(setting, solved, memory)
         fitting = book.layout.for_pages(len(leaves))
         if fitting == book.layout:
             break
         book = replace(book, layout=fitting)
-    page_of.update((anchor, number) for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors)
-    return Pages(
-        tuple(_page(setting, leaf, number) for number, leaf in enumerate(leaves, 1)),
-        tuple(_bookmarks(setting)), setting,
-    )
+    memory.page_of.update((anchor, number) for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors)
+    return Plan(setting, tuple(leaves))
 
 
 def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
@@ -102,7 +137,7 @@ def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
     return Page(trim.width * MM, trim.height * MM, marks, links, anchors)
 
 
-def _leaves(setting: Setting, solved: Solved) -> list[Leaf]:
+def _leaves(setting: Setting, solved: Solved, memory: Memory) -> list[Leaf]:
     """The whole book in order, brought to the number of pages its binding needs."""
     book = setting.book
     leaves = _front(setting)
@@ -111,18 +146,18 @@ def _leaves(setting: Setting, solved: Solved) -> list[Leaf]:
         leaves += _tabbed(_section(setting, index, section), book, index)
     _to_start(leaves, book)
     if book.pages.first_hints:
-        leaves += _hints(setting, [solved.works[entry.id] for entry in book.entries])
+        leaves += _hints(setting, solved.told(book.entries), memory)
         _to_start(leaves, book)
-    answers = _tabbed(_answers(setting, tuple(book.entries), solved.answers), book, len(book.sections))
+    answers = _tabbed(_answers(setting, tuple(book.entries), solved), book, len(book.sections))
     leaves += _between(setting, leaves, answers)
     leaves += answers
-    told = [solved.works[entry.id] for entry in book.entries if entry.solutions is not Solutions.NONE]
+    told = solved.told(entry for entry in book.entries if entry.solutions is not Solutions.NONE)
     if told or book.pages.first_hints:
         _to_start(leaves, book)
-        leaves += _ways(setting, ways_used(solved.works.values(), book.pages.first_hints))
+        leaves += _ways(setting, ways_used(solved.works.values(), book.pages.first_hints), memory)
     if told:
         _to_start(leaves, book)
-        leaves += _tabbed(_worked(setting, told), book, len(book.sections) + 1)
+        leaves += _tabbed(_worked(setting, told, memory), book, len(book.sections) + 1)
     return leaves + [_spare(setting)] * (-len(leaves) % book.press.multiple)
 
 
@@ -238,21 +273,35 @@ def _contents(setting: Setting) -> list[Leaf]:
     ]
 
 
-def _hints(setting: Setting, works: Sequence[Worked]) -> list[Leaf]:
-    return _narrow_columns(setting, "hints", setting.words.hints,
-                           lambda width: worked.hint_pieces(setting, works, width))
+def _hints(setting: Setting, works: Sequence[Worked], memory: Memory) -> list[Leaf]:
+    return _narrow_columns(setting, "hints", setting.words.hints, lambda width: tuple(
+        piece for one in works for piece in memory.pieces(
+            f"hint {one.entry.id} {_form(setting)}", _made_of(one),
+            lambda one=one: worked.hint_pieces(setting, (one,), width))))  # type: ignore[misc]
 
 
-def _ways(setting: Setting, ways: Sequence[str]) -> list[Leaf]:
+def _ways(setting: Setting, ways: Sequence[str], memory: Memory) -> list[Leaf]:
     found = {name: worked_example(name) for name in ways}
     examples = {name: example for name, example in found.items() if example is not None}
-    return _narrow_columns(setting, "primer", setting.words.primer,
-                           lambda width: way_pieces(setting, ways, examples, width))
+    return _narrow_columns(setting, "primer", setting.words.primer, lambda width: memory.pieces(
+        f"ways {_form(setting)}", ways, lambda: way_pieces(setting, ways, examples, width)))
 
 
-def _worked(setting: Setting, works: Sequence[Worked]) -> list[Leaf]:
+def _worked(setting: Setting, works: Sequence[Worked], memory: Memory) -> list[Leaf]:
     return _narrow_columns(setting, "worked", setting.words.worked, lambda width: tuple(
-        piece for one in works for piece in worked.solution_pieces(setting, one, width)))
+        piece for one in works for piece in memory.pieces(
+            f"worked {one.entry.id} {_form(setting)}", _made_of(one),
+            lambda one=one: worked.solution_pieces(setting, one, width))))  # type: ignore[misc]
+
+
+def _form(setting: Setting) -> str:
+    """What tells the layouts apart that one book is tried in."""
+    return f"{setting.layout.margins.inside}"
+
+
+def _made_of(one: Worked) -> object:
+    """What a worked solution's looks depend on: not where its puzzle stands in a file."""
+    return replace(one.entry, place=_NOWHERE), one.path
 
 
 def _narrow_columns(
@@ -294,7 +343,7 @@ def _puzzles(setting: Setting, entries: Sequence[Entry], head: str) -> list[Leaf
     ]
 
 
-def _answers(setting: Setting, entries: Sequence[Entry], answers: Mapping[str, Answer]) -> list[Leaf]:
+def _answers(setting: Setting, entries: Sequence[Entry], solved: Solved) -> list[Leaf]:
     """Answers under a heading on the first page; every page keeps that room, so the grids stay alike."""
     plan, top = setting.layout.answers, setting.layout.type.heading * 2.0
 
@@ -304,7 +353,7 @@ def _answers(setting: Setting, entries: Sequence[Entry], answers: Mapping[str, A
             marks = (_part_title(setting, block, setting.words.answers),)
         area = Box(block.x, block.y + top, block.width, block.height - top)
         filled = [
-            pages.answer_slot(setting, place.scaled(MM), entries[number], answers[entries[number].id])
+            pages.answer_slot(setting, place.scaled(MM), entries[number], solved.answer(entries[number]))
             for place, number in zip(slots(area.scaled(1 / MM), plan), run, strict=False)
         ]
         drawn = _gathered(filled)

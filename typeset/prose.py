@@ -6,9 +6,10 @@ lines", Software: Practice and Experience 11, 1981), without its fitness classes
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
 
@@ -63,15 +64,16 @@ class SetLine:
 
     def marks(self, fonts: Fonts, x: float, y: float) -> tuple[Text, ...]:
         """The line set with its left edge at x on baseline y."""
-        runs: list[Text] = []
+        runs: list[tuple[str, list[tuple[float, str]]]] = []
         for at, text, face in self.words:
-            chunks = tuple((at + dx, chunk) for dx, chunk in fonts[face].chunks(text, self.size))
-            if runs and runs[-1].face == face:
-                runs[-1] = replace(runs[-1], chunks=runs[-1].chunks + chunks)
-            else:
-                runs.append(Text(x, y, chunks, face, self.size, after=After.NOTHING))
-        runs[-1:] = [replace(run, after=After.DIVISION if self.divided else After.SPACE) for run in runs[-1:]]
-        return tuple(runs)
+            if not runs or runs[-1][0] != face:
+                runs.append((face, []))
+            runs[-1][1].extend([(at + dx, chunk) for dx, chunk in fonts[face].chunks(text, self.size)])
+        end = After.DIVISION if self.divided else After.SPACE
+        return tuple([
+            Text(x, y, tuple(chunks), face, self.size, after=end if number == len(runs) else After.NOTHING)
+            for number, (face, chunks) in enumerate(runs, 1)
+        ])
 
 
 def prose_style(layout: Layout, language: str, size: float | None = None) -> Style:
@@ -124,9 +126,14 @@ def _fragments(text: str, style: Style, fonts: Fonts) -> Iterator[_Fragment]:
         for index, (piece, face) in enumerate(pieces):
             ends_word = index == len(pieces) - 1
             outer = _After.NOTHING if not ends_word or number == len(words) - 1 else _After.SPACE
-            yield from _divide(piece, face, outer, style.size, divider, fonts)
+            key = (piece, face, outer, style.size, style.language)
+            divided = fonts.divided.get(key)
+            if divided is None:
+                divided = fonts.divided[key] = tuple(_divide(piece, face, outer, style.size, divider, fonts))
+            yield from divided
 
 
+@functools.cache
 def _divider(language: str | None) -> pyphen.Pyphen | None:
     known = language and pyphen.language_fallback(language.replace("-", "_"))
     return pyphen.Pyphen(lang=known, left=2, right=3) if known else None
@@ -160,36 +167,39 @@ def _break(
 ) -> tuple[int, ...]:
     """The ends of the best lines: dynamic programming over the places where a line may end."""
     count = len(fragments)
-    best: list[tuple[float, int]] = [(float("inf"), -1)] * (count + 1)
-    best[0] = (0.0, -1)
+    widths = [fragment.width for fragment in fragments]
+    after = [fragment.after for fragment in fragments]
+    cheapest, came_from = [float("inf")] * (count + 1), [-1] * (count + 1)
+    cheapest[0] = 0.0
     for start in range(count):
-        so_far = best[start][0]
+        so_far = cheapest[start]
         if so_far == float("inf"):
             continue
         room = measure - (indent if start == 0 else 0.0)
+        running = start > 0 and after[start - 1] is _After.SOFT
         width, gaps = 0.0, 0
         for end in range(start + 1, count + 1):
-            fragment = fragments[end - 1]
-            width += fragment.width
-            soft = fragment.after is _After.SOFT
-            if end == count or fragment.after is not _After.NOTHING:
-                shown = width + (hyphen if soft else 0.0)
-                cost = _line_cost(room, shown, gaps, space, style.justify, end == count)
-                if soft:
-                    running = start > 0 and fragments[start - 1].after is _After.SOFT
-                    cost += _HYPHEN_COST + (_HYPHENS_RUNNING if running else 0.0)
-                if so_far + cost < best[end][0]:
-                    best[end] = (so_far + cost, start)
+            width += widths[end - 1]
+            then = after[end - 1]
+            soft = then is _After.SOFT
+            if end == count or then is not _After.NOTHING:
+                shown = width + hyphen if soft else width
+                if so_far < cheapest[end]:      # else no line from here can be the better way there
+                    cost = so_far + _line_cost(room, shown, gaps, space, style.justify, end == count)
+                    if soft:
+                        cost += _HYPHEN_COST + (_HYPHENS_RUNNING if running else 0.0)
+                    if cost < cheapest[end]:
+                        cheapest[end], came_from[end] = cost, start
                 if shown - gaps * space * _SHRINK > room and end > start + 1:
                     break
-            if fragment.after is _After.SPACE:
+            if then is _After.SPACE:
                 width += space
                 gaps += 1
     ends = []
     at = count
     while at > 0:
         ends.append(at)
-        at = best[at][1]
+        at = came_from[at]
     return tuple(reversed(ends))
 
 

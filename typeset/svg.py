@@ -76,20 +76,21 @@ def _turn(mark: Text) -> str:
 
 
 def _outlined(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
+    """A run as one path in font units, y up, scaled into place."""
     face = fonts[mark.face]
     scale = mark.size / face.units
-    group = drawing.g(fill=_grey(mark.ink), role="img", **{"aria-label": mark.string})
-    if mark.angle:
-        group["transform"] = _turn(mark)
+    drawn = []
     for offset, chunk in mark.chunks:
-        at = mark.x + offset
+        at = offset / scale
         for char in chunk:
-            data = face.glyph(char)[0]
-            if data:
-                place = f"matrix({_number(scale)} 0 0 {_number(-scale)} {_number(at)} {_number(mark.y)})"
-                group.add(drawing.path(d=data, transform=place))
-            at += face.advance(char) * scale + mark.tracking
-    return group
+            outline = face.glyph(char)[0]
+            if outline:
+                drawn.append(f"M{_number(at)} 0{outline}")
+            at += face.advance(char) + mark.tracking / scale
+    place = f"matrix({scale:.8g} 0 0 {-scale:.8g} {_number(mark.x)} {_number(mark.y)})"
+    turned = f"{_turn(mark)} {place}" if mark.angle else place
+    extra = {"role": "img", "aria-label": mark.string, "transform": turned}
+    return drawing.path(d="".join(drawn) or "M0 0", fill=_grey(mark.ink), **extra)
 
 
 def _dash(mark: Line | Outline) -> dict[str, str]:

@@ -11,11 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 import uharfbuzz as hb
+from fontTools.pens.basePen import BasePen
 from fontTools.pens.boundsPen import BoundsPen
-from fontTools.pens.svgPathPen import SVGPathPen
 from fontTools.ttLib import TTFont
 
 from cagework.layouts.load import FaceName
@@ -62,11 +62,46 @@ class _Pen(Protocol):
     def draw(self, pen: object) -> None: ...
 
 
+class _RelativePen(BasePen):  # type: ignore[misc]  # fontTools carries no types
+    """Outlines as relative path commands, so that one text serves wherever a glyph stands."""
+
+    def __init__(self, glyphs: object) -> None:
+        super().__init__(glyphs)
+        self.commands: list[str] = []
+        self._from = self._start = (0.0, 0.0)
+
+    def _add(self, letter: str, *points: tuple[float, float]) -> None:
+        x, y = self._from
+        self.commands.append(letter + " ".join(f"{_short(px - x)} {_short(py - y)}" for px, py in points))
+        self._from = points[-1]
+
+    def _moveTo(self, pt: tuple[float, float]) -> None:  # noqa: N802 - fontTools' names
+        self._add("m", pt)
+        self._start = pt
+
+    def _lineTo(self, pt: tuple[float, float]) -> None:  # noqa: N802
+        self._add("l", pt)
+
+    def _curveToOne(self, *points: tuple[float, float]) -> None:  # noqa: N802
+        self._add("c", *points)
+
+    def _qCurveToOne(self, *points: tuple[float, float]) -> None:  # noqa: N802
+        self._add("q", *points)
+
+    def _closePath(self) -> None:  # noqa: N802
+        self.commands.append("z")
+        self._from = self._start
+
+
+def _short(value: float) -> str:
+    return f"{value:g}"
+
+
 class Face:
     """One TrueType file. What it measures it remembers, for as long as the face lives."""
 
-    __slots__ = ("_cmap", "_glyphs", "_hb", "_outlines", "_shaped", "cap_height", "digest", "figure_height",
-                 "name", "path", "style", "units")
+    __slots__ = ("_advances", "_cmap", "_glyphs", "_hb", "_outlines", "_shaped", "cap_height", "digest",
+                 "figure_height", "name", "path", "style", "units")
 
     def __init__(self, name: str, path: Path) -> None:
         self.name = name
@@ -80,6 +115,7 @@ class Face:
         self._hb = hb.Font(hb.Face(hb.Blob(data)))
         self._shaped: dict[str, tuple[tuple[tuple[int, str], ...], int]] = {}
         self._outlines: dict[str, tuple[str, tuple[float, float, float, float]]] = {}
+        self._advances: dict[str, int] = {}
         names = font["name"]
         self.style = FaceStyle(str(names.getDebugName(16) or names.getDebugName(1)), font["OS/2"].usWeightClass,
                                bool(font["OS/2"].fsSelection & 1))
@@ -96,19 +132,23 @@ class Face:
     def glyph(self, char: str) -> tuple[str, tuple[float, float, float, float]]:
         """A character's outline as SVG path data and its ink box (left, bottom, right, top): font units, y up.
 
+        Every command of the outline is relative, the first to the start of the baseline.
+
         KeyError where the face lacks the character.
         """
         if char not in self._outlines:
             glyph = self._glyphs[self._cmap[ord(char)]]
-            path, box = SVGPathPen(self._glyphs), BoundsPen(self._glyphs)
+            path, box = _RelativePen(self._glyphs), BoundsPen(self._glyphs)
             glyph.draw(path)
             glyph.draw(box)
-            self._outlines[char] = (path.getCommands(), box.bounds or (0.0, 0.0, 0.0, 0.0))
+            self._outlines[char] = ("".join(path.commands), box.bounds or (0.0, 0.0, 0.0, 0.0))
         return self._outlines[char]
 
     def advance(self, char: str) -> int:
         """A character's own width in font units, before kerning."""
-        return int(self._hb.get_glyph_h_advance(self._hb.get_nominal_glyph(ord(char)) or 0))
+        if char not in self._advances:
+            self._advances[char] = int(self._hb.get_glyph_h_advance(self._hb.get_nominal_glyph(ord(char)) or 0))
+        return self._advances[char]
 
     def _shape(self, text: str) -> tuple[tuple[tuple[int, str], ...], int]:
         """Chunks of `text` with their offsets, a new one after each kerned pair, and the whole width."""
@@ -171,6 +211,7 @@ class Fonts:
         self._paths = packaged_faces()
         self._paths.update(layout.fonts.items())
         self._faces: dict[str, Face] = {}
+        self.divided: dict[object, Any] = {}    # kept for `prose`: words cut up, which are measured in these faces
 
     def __getitem__(self, name: str) -> Face:
         if name not in self._faces:

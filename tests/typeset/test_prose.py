@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pyphen
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cagework.layouts.load import Layout
@@ -29,6 +29,7 @@ def said(line: SetLine) -> str:
 texts = st.lists(st.sampled_from(WORDS), min_size=1, max_size=90).map(" ".join)
 
 
+@settings(deadline=None)
 @given(texts, st.floats(150, 400), st.booleans())
 def test_words_are_kept_and_divided_only_where_allowed(
     style: Style, fonts: Fonts, text: str, measure: float, justify: bool,
@@ -51,6 +52,7 @@ def test_words_are_kept_and_divided_only_where_allowed(
     assert rebuilt == text.replace("*", "")
 
 
+@settings(deadline=None)
 @given(texts, st.floats(150, 400), st.booleans())
 def test_lines_keep_to_the_measure_and_justified_ones_fill_it(
     style: Style, fonts: Fonts, text: str, measure: float, justify: bool,

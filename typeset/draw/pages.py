@@ -106,8 +106,8 @@ def _cell(wished_mm: float, size: int, width: float, height: float, frame: float
     return min(wished, (width - frame) / size, (height - frame) / size)
 
 
-def answer_slot(setting: Setting, slot: Box, entry: Entry, answer: Answer) -> Matter:
-    """One answer: number and title over a small grid, and the page its puzzle is on."""
+def answer_slot(setting: Setting, slot: Box, entry: Entry, answer: Answer | None) -> Matter:
+    """One answer: number and title over a small grid, and the page its puzzle is on. A draft may lack it."""
     kind, fonts = setting.layout.type, setting.fonts
     y = slot.y + kind.small
     number = str(setting.number_of[entry.id])

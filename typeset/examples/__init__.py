@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from importlib.resources import as_file, files
 
 from cagework.solver.techniques import TECHNIQUES
@@ -9,6 +10,7 @@ from cagework.typeset.manifest.load import load_book
 from cagework.typeset.work import Worked, work_out
 
 
+@functools.cache
 def worked_example(technique: str) -> tuple[Worked, int] | None:
     """A worked puzzle and the number of its first stage by this technique; None where there is no example.
 

@@ -201,6 +201,11 @@ def _step(node: Node, key: str | int) -> tuple[Spot | None, Node] | None:
 
 def read_document(file: Path) -> Document:
     """Read a YAML file. Raises UnreadableManifest where it is missing, not UTF-8, or not YAML."""
+    return parse_document(file, read_text(file))
+
+
+def read_text(file: Path) -> str:
+    """The text of a file, its newlines plain. Raises UnreadableManifest where it is missing, or not UTF-8."""
     try:
         with file.open("rb") as stream:
             raw = stream.read(MAX_BYTES + 1)
@@ -216,7 +221,7 @@ def read_document(file: Path) -> Document:
         line = raw.count(b"\n", 0, error.start) + 1
         raise UnreadableManifest(
             Fault(file, f"is not UTF-8 text: line {line} holds other bytes", "save it as UTF-8")) from error
-    return parse_document(file, text.replace("\r\n", "\n").replace("\r", "\n"))
+    return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
 def parse_document(file: Path, text: str) -> Document:

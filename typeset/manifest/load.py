@@ -6,12 +6,13 @@ file, a line and a column.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
 from typing import Any
 
 from cagework.layouts.load import Layout, LayoutError, layout_path, read_layout, shelf_names
+from cagework.solver.model import Puzzle
 from cagework.solver.symmetry import Key, Motion, Relation, canonical, relation
 from cagework.typeset.book import Book, Entry, PageSettings, PressSettings, Section, Solutions, Standard
 from cagework.typeset.faults import (
@@ -30,6 +31,7 @@ from cagework.typeset.manifest.document import Document, KeyPath, Sequence, read
 from cagework.typeset.manifest.findings import Finding, findings, salvage
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
+from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, PuzzleFile, PuzzlePart, SectionPart
 from cagework.typeset.words import languages
 from cagework.typeset.words.sentences import untranslated
@@ -59,34 +61,41 @@ class _Found:
     notes: Notes
 
 
-def load_book(path: Path, *, puzzles_suffice: bool = False, twins_are: Severity = Severity.ERROR) -> Reading:
+def load_book(
+    path: Path, *, puzzles_suffice: bool = False, twins_are: Severity = Severity.ERROR,
+    reread: Reread | None = None,
+) -> Reading:
     """Read the manifest at `path` and every file it names.
 
     With `puzzles_suffice`, a file that holds a puzzle, a list of them, or `puzzles:` alone is read too.
     `twins_are` is how grave it is that one puzzle is another turned, mirrored or complemented.
-    Raises UnreadableManifest where the file is neither.
+    What `reread` holds of an earlier reading is used again. Raises UnreadableManifest where the file is neither.
     """
-    document = read_document(path)
+    reread = reread or Reread()
+    reread.begin()
+    document = reread.document(path)
     data = document.data
     if isinstance(data, dict) and ("book" in data or "sections" in data):
-        return _read_manifest(document, data, twins_are)
+        return _read_manifest(document, data, twins_are, reread)
     if puzzles_suffice:
         around = Notes(document)
-        found = _read_puzzle_file(document, False, around)
-        _check_unique(found, twins_are)
+        found = _read_puzzle_file(document, False, around, reread)
+        _check_unique(found, twins_are, reread)
         return _gather(around, found)
     if isinstance(data, dict) and "puzzles" in data:
-        return _read_manifest(document, data, twins_are)
+        return _read_manifest(document, data, twins_are, reread)
     raise _unreadable(document, "this file is not a manifest: it has no 'book'")
 
 
-def twins(entries: Iterable[Entry]) -> Iterator[tuple[Entry, Entry, Relation]]:
+def twins(
+    entries: Iterable[Entry], key: Callable[[Puzzle], Key] = canonical,
+) -> Iterator[tuple[Entry, Entry, Relation]]:
     """Yield each entry whose puzzle is an earlier one turned, mirrored or complemented: the earlier one,
-    the entry, and how to make the second of the first.
+    the entry, and how to make the second of the first. Twins have equal keys.
     """
     seen: dict[Key, Entry] = {}
     for entry in entries:
-        first = seen.setdefault(canonical(entry.puzzle), entry)
+        first = seen.setdefault(key(entry.puzzle), entry)
         if first is not entry:
             how = relation(first.puzzle, entry.puzzle)
             assert how is not None, "equal keys mean a relation"
@@ -98,7 +107,7 @@ def _unreadable(document: Document, message: str) -> UnreadableManifest:
         document.spot(()), message, "a manifest starts with book:, a puzzle with id:, title: and its cages"))
 
 
-def _read_manifest(document: Document, data: dict[str, Any], twins_are: Severity) -> Reading:
+def _read_manifest(document: Document, data: dict[str, Any], twins_are: Severity, reread: Reread) -> Reading:
     listed = data.get("puzzles")
     # Puzzles are checked one by one below; a list of them is left out of the check of the whole.
     shell = findings(Manifest, data | {"puzzles": None} if isinstance(listed, list) else data)
@@ -107,17 +116,17 @@ def _read_manifest(document: Document, data: dict[str, Any], twins_are: Severity
     written = data.get("book")
     part = salvage(BookPart, written if isinstance(written, dict) else {})
     found = [
-        _found(document, ("puzzles", index), item, part.allow_uncaged)
+        _found(document, ("puzzles", index), item, part.allow_uncaged, reread)
         for index, item in enumerate(listed if isinstance(listed, list) else [])
     ]
     files, complete = _puzzle_files(top, part)
     for file in files:
         try:
-            found += _read_puzzle_file(read_document(file), part.allow_uncaged, top)
+            found += _read_puzzle_file(reread.document(file), part.allow_uncaged, top, reread)
         except UnreadableManifest as error:
             complete = False
             top.faults.append(error.fault)
-    _check_unique(found, twins_are)
+    _check_unique(found, twins_are, reread)
     complete = complete and all(one.reading.id for one in found) and not any(map(_hides_puzzles, shell))
     if not found and complete:
         top.add(top.spot("book", key=True), "the book has no puzzles",
@@ -170,13 +179,15 @@ def _entries(readings: Iterable[PuzzleReading], default: Solutions) -> tuple[Ent
 
 
 def _found(
-    document: Document, path: KeyPath, data: object, allow_uncaged: bool, default_id: str | None = None,
+    document: Document, path: KeyPath, data: object, allow_uncaged: bool, reread: Reread,
+    default_id: str | None = None,
 ) -> _Found:
-    reading = read_puzzle(document, path, data, allow_uncaged, default_id)
+    reading = reread.puzzle(document, path, (allow_uncaged, default_id),
+                            lambda: read_puzzle(document, path, data, allow_uncaged, default_id))
     return _Found(reading, Notes(document, path))
 
 
-def _read_puzzle_file(document: Document, allow_uncaged: bool, around: Notes) -> list[_Found]:
+def _read_puzzle_file(document: Document, allow_uncaged: bool, around: Notes, reread: Reread) -> list[_Found]:
     """The puzzles of a file that has one, a list of them, or `puzzles:`; what is wrong around them goes
     to `around`. Raises UnreadableManifest for any other file.
     """
@@ -189,9 +200,9 @@ def _read_puzzle_file(document: Document, allow_uncaged: bool, around: Notes) ->
         data, base = data["puzzles"] if listed else None, ("puzzles",)
     around.faults += notes.faults
     if isinstance(data, dict) and data.keys() & PuzzlePart.model_fields.keys():
-        return [_found(document, (), data, allow_uncaged, document.file.stem)]
+        return [_found(document, (), data, allow_uncaged, reread, document.file.stem)]
     if isinstance(data, list) and data:
-        return [_found(document, (*base, index), item, allow_uncaged) for index, item in enumerate(data)]
+        return [_found(document, (*base, index), item, allow_uncaged, reread) for index, item in enumerate(data)]
     if base and data is None:
         return []
     raise _unreadable(document, "this file holds no puzzles" if data == [] else
@@ -237,7 +248,7 @@ def matching_files(pattern: str, manifest: Path) -> tuple[list[Path], str, str]:
     return files, "", ""
 
 
-def _check_unique(found: list[_Found], twins_are: Severity) -> None:
+def _check_unique(found: list[_Found], twins_are: Severity, reread: Reread) -> None:
     """No two ids that are one file name, and no two puzzles that are one."""
     first_by_id: dict[str, _Found] = {}
     same_id: set[tuple[int, int]] = set()
@@ -258,7 +269,9 @@ def _check_unique(found: list[_Found], twins_are: Severity) -> None:
             hint = "ids become file names, and some file systems do not tell capitals apart"
         one.notes.add(one.notes.spot("id"), message, hint)
     by_entry = {id(one.reading.entry): one for one in found if one.reading.entry is not None}
-    for earlier, entry, how in twins(one.reading.entry for one in found if one.reading.entry is not None):
+    for earlier, entry, how in twins(
+        (one.reading.entry for one in found if one.reading.entry is not None), reread.canonical,
+    ):
         if (id(earlier), id(entry)) in same_id:
             continue
         one = by_entry[id(entry)]

@@ -1,0 +1,335 @@
+"""What a save costs, and a whole book: `python tests/bench/desk.py`.
+
+Four reports, over books of composed puzzles (9 x 9, about 27 cages, from fixed seeds), all measured in one run:
+*save*: from writing one changed puzzle of a book to its page in the browser (Chromium where it is installed; else
+to the page's bytes), beside a cold `check` of the same book;
+*build*: a cold build with full worked solutions, beside the time CP-SAT takes, with one worker, merely to solve
+the same puzzles and prove that each has one answer;
+*drawing*: pages drawn and written as PDF, beside reportlab alone fed with the same marks, ready made;
+*growth*: a cold build of ever larger books, seconds and peak memory a puzzle.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import json
+import resource
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from reportlab.pdfgen.canvas import Canvas
+
+from cagework.solver.compose import Recipe, compose
+from cagework.solver.proof import Prover
+from cagework.solver.reason import explain
+from cagework.typeset.build import book_words
+from cagework.typeset.cache import Cache
+from cagework.typeset.check import check_puzzles, rated
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.marks import Fill, Line, Outline, Page, Text, flatten
+from cagework.typeset.memory import Memory
+from cagework.typeset.pdf import About, pdf_bytes
+from cagework.typeset.plan import Solved, plan_book
+from cagework.typeset.solving import Crew, collect_seldom, cores
+from cagework.typeset.text import Fonts
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
+
+RECIPE = Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0, 5: 0.5})
+COMMAND = (sys.executable, "-m", "cagework.typeset.cli")
+SPARE = 100_000
+"""The first seed of puzzles that are no book's, for saves."""
+
+
+def puzzle_text(seed: int, name: str) -> str:
+    """A composed puzzle as a file."""
+    listed = [(cage.total, " ".join(map(str, cage.cells))) for cage in compose(seed, RECIPE).puzzle.cages]
+    cages = "".join(f"  - {{sum: {total}, cells: {cells}}}\n" for total, cells in listed)
+    return f"id: {name}\ntitle: Number {name}\ncages:\n{cages}"
+
+
+def _numbered(seed: int) -> str | None:
+    """A puzzle of a book; None for one whose path cannot be proved throughout, which no book may print."""
+    puzzle = compose(seed, RECIPE).puzzle
+    bad = Prover(puzzle).first_unproved(stage.step for stage in explain(puzzle).stages)
+    return puzzle_text(seed, f"p{seed:04}") if bad is None else None
+
+
+def make_book(folder: Path, count: int) -> Path:
+    """A manifest and a file a puzzle, with full worked solutions."""
+    (folder / "puzzles").mkdir(parents=True, exist_ok=True)
+    with ProcessPoolExecutor() as pool:
+        made = list(enumerate(pool.map(_numbered, range(count + count // 50 + 5), chunksize=20)))
+    fit = [(seed, text) for seed, text in made if text is not None][:count]
+    for seed, text in fit:
+        (folder / "puzzles" / f"p{seed:04}.yaml").write_text(text, encoding="utf-8")
+    if passed := [seed for seed, text in made if text is None]:
+        print(f"  passed over, as a step of their path is not proved: seeds {passed}")
+    manifest = folder / "book.yaml"
+    manifest.write_text(f"book:\n  title: {count} puzzles\n  puzzles_from: puzzles/*.yaml\n  solutions: full\n",
+                        encoding="utf-8")
+    return manifest
+
+
+def ran(*arguments: object) -> tuple[float, float]:
+    """Run a command; seconds by the clock, and the most memory any process of its took, in MB."""
+    start = time.perf_counter()
+    code = ("import resource, sys; from cagework.typeset.cli import main; status = main(sys.argv[1:]); "
+            "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, file=sys.stderr); sys.exit(status)")
+    done = subprocess.run([sys.executable, "-c", code, *map(str, arguments)], capture_output=True, text=True,
+                          check=False)
+    if done.returncode:
+        raise RuntimeError(done.stderr)
+    unit = 2**20 if sys.platform == "darwin" else 2**10
+    return time.perf_counter() - start, int(done.stderr.split()[-1]) / unit
+
+
+@contextmanager
+def desk(manifest: Path, kept: Path) -> Iterator[str]:
+    """The desk as a process, once it shows the book."""
+    with subprocess.Popen([*COMMAND, "desk", str(manifest), "--cache", str(kept)], stdout=subprocess.PIPE,
+                          text=True) as running:
+        assert running.stdout is not None
+        address = running.stdout.readline().split()[0]
+        while not told(address)["fresh"]:
+            time.sleep(0.2)
+        yield address
+        running.terminate()
+
+
+def told(address: str) -> Any:
+    """The desk's state."""
+    with urllib.request.urlopen(f"{address}state.json") as answer:
+        return json.load(answer)
+
+
+def saves_in_chromium(address: str, file: Path, texts: list[str]) -> list[float] | None:
+    """Seconds from each save to the changed picture in the page; None without Chromium."""
+    if shutil.which("chromium") is None or shutil.which("chromedriver") is None:
+        return None
+    from selenium import webdriver
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = str(shutil.which("chromium"))
+    with tempfile.TemporaryDirectory() as own:
+        for flag in ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+                     "--disable-background-networking", "--disable-component-update", "--disable-sync",
+                     f"--user-data-dir={own}"):
+            options.add_argument(flag)
+        driver = webdriver.Chrome(options=options, service=webdriver.ChromeService(shutil.which("chromedriver")))
+        driver.set_script_timeout(120)
+        driver.get(address)
+        page = next(row["page"] for row in told(address)["puzzles"] if row["id"] == file.stem)
+        watch = """
+            const [page, done] = arguments, image = document.querySelector(
+                `#spread .${page % 2 ? "right" : "left"} img`);
+            new MutationObserver((_, watcher) => { watcher.disconnect(); image.decode().then(
+                () => requestAnimationFrame(() => { window.seen = Date.now(); })); })
+                .observe(image, {attributes: true, attributeFilter: ["src"]});
+            window.seen = 0; done();"""
+        time.sleep(2)
+        driver.execute_script("document.getElementById('goto').value = arguments[0];"
+                              "document.getElementById('jump').requestSubmit()", str(page))
+        time.sleep(2)
+        taken = []
+        for text in texts:
+            driver.execute_async_script(watch, page)
+            start = time.time()
+            file.write_text(text, encoding="utf-8")
+            while not (seen := driver.execute_script("return window.seen")):
+                time.sleep(0.02)
+            taken.append(seen / 1000 - start)
+            time.sleep(1.5)
+        driver.quit()
+        return taken
+
+
+def saves_by_bytes(address: str, file: Path, texts: list[str]) -> list[float]:
+    """Seconds from each save until the changed page can be had."""
+    page = next(row["page"] for row in told(address)["puzzles"] if row["id"] == file.stem)
+
+    def digest() -> str:
+        with urllib.request.urlopen(f"{address}digests.json?pages={page}") as answer:
+            return str(json.load(answer)[str(page)])
+
+    taken = []
+    for text in texts:
+        before, start = digest(), time.perf_counter()
+        file.write_text(text, encoding="utf-8")
+        while (now := digest()) == before:
+            time.sleep(0.005)
+        urllib.request.urlopen(f"{address}pages/{page}/{now}.svg").read()
+        taken.append(time.perf_counter() - start)
+        time.sleep(1.5)
+    return taken
+
+
+def report_save(manifest: Path, work: Path) -> None:
+    """Print the first report."""
+    kept = work / "kept"
+    check, _ = ran("check", manifest, "--cache", kept)
+    file = sorted((manifest.parent / "puzzles").glob("*.yaml"))[7]
+    before = file.read_text(encoding="utf-8")
+    texts = [puzzle_text(SPARE + seed, file.stem).replace("title: Number", "title: No.") for seed in range(10)]
+    with desk(manifest, kept) as address:
+        by_bytes = saves_by_bytes(address, file, texts[:5])
+        on_screen = saves_in_chromium(address, file, texts[5:])
+    file.write_text(before, encoding="utf-8")
+    print(f"\nsave: a cold check takes {check:.2f} s")
+    for name, taken in (("the page's bytes", by_bytes), ("the picture in Chromium", on_screen)):
+        if taken is None:
+            print(f"  to {name}: not measured (needs Debian packages chromium and chromium-driver)")
+        else:
+            middle = statistics.median(taken)
+            print(f"  to {name}: {middle:.3f} s (median of {len(taken)}; most {max(taken):.3f}), "
+                  f"1/{check / middle:.0f} of the check")
+
+
+def report_build(manifest: Path, work: Path) -> None:
+    """Print the second report."""
+    from oracle import verdict  # type: ignore[import-not-found]
+
+    puzzles = [one.entry.puzzle for one in load_book(manifest).puzzles if one.entry]
+    start, cpu = time.perf_counter(), time.process_time()
+    for puzzle in puzzles:
+        verdict(puzzle)
+    theirs, their_cpu = time.perf_counter() - start, time.process_time() - cpu
+    before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime
+    ours, _ = ran("build", manifest, "--out", work / "out", "--no-cache")
+    our_cpu = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime - before
+    print(f"\nbuild: {len(puzzles)} puzzles, full worked solutions, cold: {ours:.1f} s on {cores()} cores; CP-SAT "
+          f"merely to solve and prove them: {theirs:.1f} s; ours over theirs {ours / theirs:.2f}")
+    print(f"  (CPU seconds: {our_cpu:.1f} and {their_cpu:.1f})")
+
+
+def report_drawing(manifest: Path, work: Path) -> None:
+    """Print the third report."""
+    reading = load_book(manifest)
+    assert reading.book is not None
+    with Crew(Cache(work / "kept"), cores()) as crew:
+        checked = check_puzzles(reading.puzzles, None, crew=crew)
+    book = rated(reading.book, checked)
+    entries = {entry.id: entry for entry in book.entries}
+    found = [one.worked for one in checked if one.worked]
+    works = {work.entry.id: replace(work, entry=entries[work.entry.id]) for work in found}
+    answers = {one.reading.id: one.verdict.answer for one in checked
+               if one.reading.id and one.verdict and one.verdict.answer}
+    fonts = Fonts(book.layout)
+    start = time.process_time()
+    plan = plan_book(book, Solved(answers, works), fonts, book_words(book), Memory())
+    planned = time.process_time() - start
+    start = time.process_time()
+    pages = [plan.page(number) for number in range(1, len(plan.leaves) + 1)]
+    made = time.process_time() - start
+    start = time.process_time()
+    pdf_bytes(pages, (), About("t", "", "", "en"), fonts)
+    written = time.process_time() - start
+    calls = [list(_calls(page, fonts)) for page in pages]
+    start = time.process_time()
+    _bare(pages, calls)
+    bare = time.process_time() - start
+    print(f"\ndrawing: {len(pages)} pages, CPU seconds: marks made {made:.2f}, written {written:.2f}; reportlab "
+          f"alone {bare:.2f}; ours over reportlab {(made + written) / bare:.2f}")
+    print(f"  (before that, lines broken and pages filled: {planned:.2f})")
+
+
+def _calls(page: Page, fonts: Fonts) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """The calls of a canvas that draw a page, every number ready."""
+    from cagework.typeset.pdf import _registered
+
+    high = page.height
+    for mark in flatten(page.marks):
+        match mark:
+            case Line() | Outline():
+                yield "setLineWidth", (mark.weight,)
+                yield "setStrokeGray", (1 - mark.ink,)
+                yield "setDash", ([mark.dash.on, mark.dash.off], mark.dash.phase) if mark.dash else ()
+                if isinstance(mark, Line):
+                    yield "line", (mark.x1, high - mark.y1, mark.x2, high - mark.y2)
+                else:
+                    yield "path", (mark.rings, high, 1, 0)
+            case Fill():
+                yield "setFillGray", (1 - mark.ink,)
+                yield "path", (mark.rings, high, 0, 1)
+            case Text():
+                yield "text", (_registered(fonts, mark.face), mark.size, 1 - mark.ink, mark.tracking,
+                               [(mark.x + dx, high - mark.y, text) for dx, text in mark.chunks])
+
+
+def _bare(pages: list[Page], calls: list[list[tuple[str, tuple[Any, ...]]]]) -> None:
+    canvas = Canvas(io.BytesIO(), pageCompression=1, invariant=1)
+    for page, each in zip(pages, calls, strict=True):
+        canvas.setPageSize((page.width, page.height))
+        for name, arguments in each:
+            if name == "text":
+                font, size, grey, tracking, runs = arguments
+                text = canvas.beginText()
+                text.setFont(font, size)
+                text.setFillGray(grey)
+                text.setCharSpace(tracking)
+                for x, y, chunk in runs:
+                    text.setTextOrigin(x, y)
+                    text.textOut(chunk)
+                canvas.drawText(text)
+            elif name == "path":
+                rings, high, stroke, fill = arguments
+                path = canvas.beginPath()
+                for ring in rings:
+                    path.moveTo(ring[0][0], high - ring[0][1])
+                    for x, y in ring[1:]:
+                        path.lineTo(x, high - y)
+                    path.close()
+                canvas.drawPath(path, stroke=stroke, fill=fill)
+            else:
+                getattr(canvas, name)(*arguments)
+        canvas.showPage()
+    canvas.save()
+
+
+def report_growth(sizes: list[int], work: Path) -> None:
+    """Print the fourth report."""
+    print("\ngrowth: puzzles, seconds, seconds a puzzle, peak MB, MB a puzzle above the smallest book")
+    first: tuple[int, float] | None = None
+    for count in sizes:
+        manifest = make_book(work / f"of-{count}", count)
+        seconds, memory = ran("build", manifest, "--out", work / "out", "--no-cache")
+        first = first or (count, memory)
+        more = f"{(memory - first[1]) / (count - first[0]):.2f}" if count > first[0] else "-"
+        print(f"  {count:5}  {seconds:8.1f}  {seconds / count:.3f}  {memory:7.0f}  {more}", flush=True)
+        shutil.rmtree(work / f"of-{count}")
+
+
+def main() -> None:
+    """Run all four reports."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--puzzles", type=int, default=200, help="puzzles in the book of the first three reports")
+    parser.add_argument("--sizes", default="50,200,800,2000", help="puzzles in the books of the last")
+    parser.add_argument("--only", choices=("save", "build", "drawing", "growth"), help="one report alone")
+    options = parser.parse_args()
+    collect_seldom()
+    reports: dict[str, Callable[[Path, Path], None]] = {
+        "save": report_save, "build": report_build, "drawing": report_drawing}
+    with tempfile.TemporaryDirectory() as folder:
+        work = Path(folder)
+        manifest = make_book(work / "book", options.puzzles) if options.only != "growth" else work
+        for name, report in reports.items():
+            if options.only in (None, name):
+                report(manifest, work)
+        if options.only in (None, "growth"):
+            report_growth([int(size) for size in options.sizes.split(",")], work)
+
+
+if __name__ == "__main__":
+    main()

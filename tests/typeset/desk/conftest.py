@@ -1,0 +1,135 @@
+"""A small book on the desk, with a puzzle that is easy to spoil, and the desk itself as a process."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from cagework.solver.compose import Recipe, compose
+from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.solving import Crew
+
+BOOK = """\
+book:
+  title: Four Doors
+  puzzles_from: puzzles/*.yaml
+  solutions: full
+sections:
+  - title: Ground floor
+    puzzles: [lamp, fork]
+  - title: Stairs
+    puzzles: [hall, loft]
+"""
+LAMP = """\
+id: lamp
+title: Lamp
+size: 4
+cages:
+  - {sum: 7, cells: r1c1 r1c2 r2c2}
+  - {sum: 6, cells: r1c3 r2c3}
+  - {sum: 6, cells: r1c4 r2c4 r3c4}
+  - {sum: 8, cells: r2c1 r3c1 r4c1}
+  - {sum: 4, cells: r3c2 r3c3}
+  - {sum: 9, cells: r4c2 r4c3 r4c4}
+"""
+SUMS = "  - {sum: 6, cells: r1c3 r2c3}\n  - {sum: 6, cells: r1c4"
+NO_SUMS = SUMS.replace("sum: 6, ", "")
+
+
+def composed(seed: int, name: str, size: int) -> str:
+    """A composed puzzle as a file."""
+    puzzle = compose(seed, Recipe(size=size, sizes={2: 4.0, 3: 3.0})).puzzle
+    listed = [(cage.total, " ".join(map(str, cage.cells))) for cage in puzzle.cages]
+    cages = "".join(f"  - {{sum: {total}, cells: {cells}}}\n" for total, cells in listed)
+    return f"id: {name}\ntitle: {name.title()}\nsize: {size}\ncages:\n{cages}"
+
+
+@pytest.fixture(scope="module")
+def texts() -> dict[str, str]:
+    """The files of the book, by name."""
+    return {"book.yaml": BOOK, "puzzles/lamp.yaml": LAMP, "puzzles/fork.yaml": composed(1, "fork", 4),
+            "puzzles/hall.yaml": composed(2, "hall", 6), "puzzles/loft.yaml": composed(3, "loft", 9)}
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the book lies, for all tests of a module."""
+    made = tmp_path_factory.mktemp("book")
+    (made / "puzzles").mkdir()
+    return made
+
+
+@pytest.fixture
+def book(folder: Path, texts: dict[str, str]) -> Path:
+    """A manifest with four puzzles in files of their own, as it was before any edit."""
+    write(folder, texts)
+    return folder / "book.yaml"
+
+
+def write(folder: Path, texts: dict[str, str]) -> None:
+    """Put files back as they were."""
+    for name, text in texts.items():
+        if not (folder / name).exists() or (folder / name).read_text(encoding="utf-8") != text:
+            (folder / name).write_text(text, encoding="utf-8")
+
+
+@pytest.fixture
+def without_sums() -> tuple[str, str, str]:
+    """The edit that gives the lamp two answers, which differ in four cells."""
+    return "puzzles/lamp.yaml", SUMS, NO_SUMS
+
+
+@pytest.fixture
+def edit(book: Path) -> Callable[[str, str, str], None]:
+    """Replace some text of a file of the book, once."""
+    def replaced(name: str, old: str, new: str) -> None:
+        file = book.parent / name
+        text = file.read_text(encoding="utf-8")
+        assert text.count(old) == 1, (name, old)
+        file.write_text(text.replace(old, new), encoding="utf-8")
+
+    return replaced
+
+
+@pytest.fixture
+def compositor(book: Path) -> Compositor:
+    """A compositor that has read the book once."""
+    made = Compositor(book, Crew(), None)
+    made.refresh()
+    return made
+
+
+@pytest.fixture(scope="module")
+def desk(folder: Path, texts: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Where the desk serves the book, as the command itself."""
+    write(folder, texts)
+    command = [sys.executable, "-m", "cagework.typeset.cli", "desk", str(folder / "book.yaml"),
+               "--cache", str(tmp_path_factory.mktemp("kept"))]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
+        assert running.stdout is not None
+        try:
+            yield running.stdout.readline().split()[0]
+        finally:
+            running.terminate()
+            assert running.wait(60) == 0
+
+
+@pytest.fixture
+def address(desk: str, book: Path) -> str:
+    """The desk, once it shows the book as it was before any edit."""
+    for _ in range(600):
+        with urllib.request.urlopen(f"{desk}state.json", timeout=60) as answer:
+            said = json.load(answer)
+        rows = [(row["title"], row["state"]) for row in said["puzzles"]]
+        clean = said["fresh"] and not said["faults"] and said["title"] == "Four Doors"
+        if clean and rows == [(name, "sound") for name in ("Fork", "Hall", "Lamp", "Loft")]:
+            return desk
+        time.sleep(0.1)
+    raise TimeoutError(said)

@@ -1,0 +1,248 @@
+"""The page in a real browser, by the keyboard and the mouse: Chromium without a window, driven by selenium."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.remote.webelement import WebElement
+from selenium.webdriver.support.ui import WebDriverWait
+
+Edit = Callable[[str, str, str], None]
+
+FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+         "--disable-background-networking", "--disable-component-update", "--disable-sync")
+
+
+class Page:
+    """The desk in the browser, with the few things the tests do to it."""
+
+    def __init__(self, driver: webdriver.Chrome, address: str) -> None:
+        self.driver = driver
+        self.address = address
+        self.size(1440, 900)
+        driver.get(address)
+        self.until(lambda: self.shown() >= 1)
+
+    def size(self, width: int, height: int) -> None:
+        self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
+            "width": width, "height": height, "deviceScaleFactor": 1, "mobile": False})
+
+    def colours(self, scheme: str) -> None:
+        self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {
+            "features": [{"name": "prefers-color-scheme", "value": scheme}]})
+
+    def js(self, code: str, *arguments: object) -> Any:
+        return self.driver.execute_script(code, *arguments)      # type: ignore[no-untyped-call]
+
+    def until(self, true: Callable[[], object]) -> None:
+        WebDriverWait(self.driver, 60, 0.05).until(lambda _: true())
+
+    def one(self, css: str) -> WebElement:
+        return self.driver.find_element(By.CSS_SELECTOR, css)
+
+    def keys(self, *keys: str) -> None:
+        self.driver.switch_to.active_element.send_keys(*keys)
+
+    def shown(self) -> int:
+        return int(self.js("return document.documentElement.dataset.shown ?? 0"))
+
+    def pages(self) -> list[str | None]:
+        return [img.get_dom_attribute("src") for img in self.driver.find_elements(By.CSS_SELECTOR, "#spread img")]
+
+    def go(self, where: str) -> None:
+        self.one("#goto").clear()
+        self.one("#goto").send_keys(where, Keys.ENTER)
+
+
+@pytest.fixture(scope="module")
+def driver(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chrome]:
+    """Chromium. Where it is missing, CI fails; elsewhere the check is skipped and says what to install."""
+    browser = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+    if browser is None or shutil.which("chromedriver") is None:
+        message = "this check did not run: it needs Chromium (Debian packages chromium and chromium-driver)"
+        if os.environ.get("CI"):
+            pytest.fail(message)
+        pytest.skip(message)
+    options = webdriver.ChromeOptions()
+    options.binary_location = browser
+    for flag in (*FLAGS, f"--user-data-dir={tmp_path_factory.mktemp('chromium')}"):
+        options.add_argument(flag)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
+    service = webdriver.ChromeService(shutil.which("chromedriver"))
+    running = webdriver.Chrome(options=options, service=service)
+    yield running
+    running.quit()
+
+
+@pytest.fixture
+def page(driver: webdriver.Chrome, address: str) -> Iterator[Page]:
+    """The desk, loaded; afterwards nothing may stand in the browser's log, nor have left the machine."""
+    driver.get_log("browser")       # type: ignore[no-untyped-call]  # what earlier pages left
+    made = Page(driver, address)
+    yield made
+    fetched = made.js("return performance.getEntriesByType('resource').map((entry) => entry.name)")
+    assert len(fetched) > 5 and [name for name in fetched if not name.startswith(address)] == []
+    said = [entry for entry in driver.get_log("browser")        # type: ignore[no-untyped-call]
+            if "404" not in entry["message"]]       # a page asked for while it changed; it is asked for again
+    assert said == []
+
+
+def test_a_save_changes_the_page_it_touches_and_no_other(page: Page, edit: Edit) -> None:
+    page.go("lamp")
+    images = page.driver.find_elements(By.CSS_SELECTOR, "#spread img")
+    page.until(lambda: all(page.pages()) and any("Lamp" in str(img.get_attribute("alt")) for img in images))
+    here = ["Lamp" in str(img.get_attribute("alt")) for img in images]
+    before = page.pages()
+    edit("puzzles/lamp.yaml", "size: 4", "size: 4\nnote: Mind the step.")
+    page.until(lambda: page.pages() != before)
+    assert [one != other for one, other in zip(page.pages(), before, strict=True)] == here
+    edit("puzzles/lamp.yaml", "\nnote: Mind the step.", "")
+    page.until(lambda: page.pages() == before)
+
+
+def test_a_path_is_walked_by_the_keyboard_alone(page: Page, book: Path) -> None:
+    done = subprocess.run([sys.executable, "-m", "cagework.typeset.cli", "explain", "--json", str(book), "hall"],
+                          capture_output=True, text=True, check=False)
+    steps = json.loads(done.stdout)["steps"]
+    page.keys("/")
+    page.keys("hall", Keys.TAB, Keys.TAB, Keys.TAB)      # past state and grade, into the list
+    page.keys(Keys.ARROW_DOWN)
+    page.keys(Keys.ENTER)
+    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .grid[src]"))
+    pictures = []
+    for number, step in enumerate(steps, 1):
+        page.until(lambda: f"steps/{number - 1}.svg" in str(page.one(".grid").get_dom_attribute("src")))  # noqa: B023
+        assert page.one("#work .where").text == f"Step {number} of {len(steps)}"
+        assert step["text"] in page.one(".words").text and "proved" in page.one(".words").text
+        pictures.append(page.one(".grid").get_dom_attribute("src"))
+        assert page.js("return document.querySelector('.grid').naturalWidth") > 0
+        page.keys(Keys.ARROW_RIGHT)
+    assert page.one("#work .where").text == "The end" and len(set(pictures)) == len(steps)
+    page.keys("a")
+    assert page.one("#work .where").text == "Answer"
+    page.keys("a", Keys.HOME)
+    assert page.one("#work .where").text == f"Step 1 of {len(steps)}"
+    page.keys(Keys.ESCAPE)
+    assert page.driver.switch_to.active_element.text.startswith("hall"), "back where one was in the list"
+
+
+def test_a_broken_manifest_is_said_on_top_and_the_book_stays(page: Page, edit: Edit) -> None:
+    page.go("lamp")
+    page.until(lambda: all(page.pages()))
+    before = page.pages()
+    edit("book.yaml", "  - title: Stairs", "  - titel: Stairs")
+    page.until(lambda: page.one("#faults").is_displayed())
+    said = page.one("#faults").text
+    assert "book.yaml:8:5" in said and "titel" in said and "did you mean title?" in said and "^^^^^" in said
+    assert "last book" in page.one("#faults-head").text
+    assert page.pages() == before
+    assert page.one("#faults").location["y"] < page.one("#spread").location["y"]
+    edit("book.yaml", "titel: Stairs", "title: Steps")
+    page.until(lambda: not page.one("#faults").is_displayed())
+
+
+def test_an_unsound_puzzle_shows_its_cells_and_repairs(
+    page: Page, edit: Edit, without_sums: tuple[str, str, str],
+) -> None:
+    edit(*without_sums)
+    page.until(lambda: "two answers" in page.one("tr[data-id=lamp]").text)
+    page.until(lambda: "1 cannot be printed" in page.one("#status").text)
+    page.one("tr[data-id=lamp]").click()
+    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .why"))
+    said = page.one("#work").text
+    assert "two answers differ in 4 cells" in said and "repairs, each proved to leave one answer" in said
+    assert len(page.driver.find_elements(By.CSS_SELECTOR, "#work .parts li")) >= 1
+    page.until(lambda: page.js("return document.querySelector('#work .grid').naturalWidth") > 0)
+
+
+def test_the_list_is_filtered_and_sorted(page: Page) -> None:
+    def ids() -> list[str | None]:
+        return [row.get_dom_attribute("data-id") for row in page.driver.find_elements(By.CSS_SELECTOR, "tbody tr")]
+
+    assert ids() == ["lamp", "fork", "hall", "loft"]
+    page.one("th[data-key=id] button").click()
+    assert ids() == ["fork", "hall", "lamp", "loft"]
+    page.one("th[data-key=score] button").click()
+    page.one("th[data-key=score] button").click()
+    scores = [float(cell.text) for cell in page.driver.find_elements(By.CSS_SELECTOR, "tbody td:nth-child(5)")]
+    assert scores == sorted(scores, reverse=True) and len(set(scores)) > 1
+    assert page.one("th[data-key=score]").get_dom_attribute("aria-sort") == "descending"
+    page.one("#words").send_keys("lo")
+    assert ids() == ["loft"] and page.one("#count").text == "1 of 4"
+    counts = page.driver.find_elements(By.CSS_SELECTOR, "#histogram .many")
+    assert sum(int(count.text) for count in counts) == 4
+    assert len(page.driver.find_elements(By.CSS_SELECTOR, "#curve circle")) == 4
+
+
+def test_spreads_lie_as_they_will_with_the_marks_asked_for(page: Page) -> None:
+    assert page.pages()[0] is None and page.pages()[1], "page 1 lies alone on the right"
+    page.keys("g")
+    page.keys("7", Keys.ENTER)
+    page.until(lambda: page.one("#where").text.startswith("Pages 6–7 of"))
+    left, right = (leaf.rect for leaf in page.driver.find_elements(By.CSS_SELECTOR, "#spread .paper"))
+    assert left["x"] + left["width"] == pytest.approx(right["x"], abs=1)
+    assert left["width"] / left["height"] == pytest.approx(148 / 210, abs=0.005)
+    page.keys("o")
+    trim, bleed, safety, gutter = (
+        page.one(f"#spread .left .{kind}").rect for kind in ("trim", "bleed", "safety", "gutter"))
+    mm = left["width"] / 148
+    assert trim["width"] == pytest.approx(left["width"], abs=1)
+    assert bleed["x"] == pytest.approx(left["x"] - 3 * mm, abs=1)
+    assert bleed["x"] + bleed["width"] == pytest.approx(right["x"], abs=1), "no bleed into the spine"
+    assert safety["x"] == pytest.approx(left["x"] + 5 * mm, abs=1)
+    assert gutter["x"] + gutter["width"] == pytest.approx(right["x"], abs=1)
+    page.keys("o")
+    assert not page.one("#spread .left .trim").is_displayed()
+
+
+@pytest.mark.parametrize("width", [360, 768, 1440])
+def test_nothing_is_wider_than_the_window(page: Page, width: int) -> None:
+    page.size(width, 800)
+    for view in ("pages", "puzzles"):
+        if width <= 900:
+            page.one(f"#switch [data-to={view}]").click()
+        assert page.js("return document.documentElement.scrollWidth") <= width
+        assert page.one("#table" if view == "pages" else "#rows").is_displayed()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing(page: Page, edit: Edit, without_sums: tuple[str, str, str], scheme: str) -> None:
+    """axe-core (Deque), its rules for WCAG 2.1 A and AA and its best practices, in every state of the page."""
+    page.colours(scheme)
+    page.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
+
+    def faults() -> list[str]:
+        # A page pale because it is out of date is a picture, and its contrast its own affair.
+        found = page.driver.execute_async_script(       # type: ignore[no-untyped-call]
+            "const done = arguments[0]; axe.run(document, {}).then((found) => done(found.violations))")
+        return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
+
+    assert faults() == []
+    page.one("tr[data-id=loft]").click()
+    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .grid[src]"))
+    page.one(".all summary").click()
+    assert faults() == []
+    page.size(420, 800)
+    assert faults() == []
+    page.size(1440, 900)
+    page.keys("?")
+    assert faults() == []
+    page.keys(Keys.ESCAPE)
+    page.keys(Keys.ESCAPE)
+    edit("book.yaml", "  - title: Stairs", "  - titel: Stairs")
+    edit(*without_sums)
+    page.until(lambda: page.one("#faults").is_displayed())
+    page.until(lambda: "two answers" in page.one("tr[data-id=lamp]").text)
+    assert faults() == []

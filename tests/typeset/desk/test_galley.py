@@ -1,0 +1,137 @@
+"""What is kept from one save to the next is what would be made anew."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from cagework.layouts.load import shelf_layout
+from cagework.solver.exact import Outcome
+from cagework.typeset.build import book_words
+from cagework.typeset.check import check_puzzles, rated
+from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.manifest.reread import Reread
+from cagework.typeset.plan import Solved, lay_out
+from cagework.typeset.solving import Crew
+from cagework.typeset.svg import svg_text
+from cagework.typeset.text import Fonts
+
+Edit = Callable[[str, str, str], None]
+
+EDITS = (
+    ("puzzles/lamp.yaml", "title: Lamp", "title: Lamp\nby: the porter\nsolutions: key"),
+    ("book.yaml", "[hall, loft]", "[loft, hall]"),
+    ("book.yaml", "title: Four Doors", "title: Five Doors\n  pages: {first_hints: true}"),
+    ("puzzles/hall.yaml", "id: hall", "# a comment that moves every line down\nid: hall"),
+    ("book.yaml", "  solutions: full\n", "  solutions: full\n  language: de\n"),
+    ("puzzles/loft.yaml", "title: Loft", "title: Loft\ngrade: summit"),
+    ("book.yaml", "  language: de\n", "  layout: a4-two-up\n"),
+    ("puzzles/lamp.yaml", "sum: 9, cells: r4c2", "sum: 7, cells: r4c2"),
+    ("puzzles/lamp.yaml", "sum: 7, cells: r4c2", "sum: 9, cells: r4c2"),
+    ("book.yaml", "  - title: Stairs\n    puzzles: [loft, hall]\n", ""),
+)
+
+
+def drawn(compositor: Compositor) -> list[str]:
+    plan = compositor.galley.plan
+    assert plan is not None
+    pages = [compositor.page(n, str(compositor.digest(n))) for n in range(1, len(plan.leaves) + 1)]
+    return [page for page in pages if page is not None]
+
+
+def test_after_any_edit_the_galley_is_what_a_new_desk_would_show(
+    book: Path, compositor: Compositor, edit: Edit,
+) -> None:
+    for file, old, new in EDITS:
+        edit(file, old, new)
+        one = compositor.refresh()
+        fresh = Compositor(book, Crew(), None)
+        two = fresh.refresh()
+        assert drawn(compositor) == drawn(fresh), new
+        assert one.faults == two.faults
+        assert [(a.reading, a.verdict and a.verdict.outcome, a.grade, a.faults) for a in one.checked] == [
+            (b.reading, b.verdict and b.verdict.outcome, b.grade, b.faults) for b in two.checked], new
+
+
+def test_reading_again_is_reading_anew(tmp_path: Path) -> None:
+    """In one file, where a line put in moves all that stands below, and an alias borrows from above."""
+    head = "book: {title: T, allow_uncaged: true}\nx: &some {r1c1: 1}\npuzzles:\n"
+    one = "- {id: one, title: One, size: 4, cages: [], givens: {r1c1: 1, r2c2: 3}}\n"
+    two = "- {id: two, title: Two, size: 4, cages: [], givens: *some}\n"
+    texts = [head + one + two, head + "\n" + one + two, head.replace("r1c1: 1", "r1c2: 9") + one + two,
+             head + one.replace("One, ", "One, titel: x, ") + two, head + one + two + one, head + two + one,
+             "- : ["]
+    file, reread = tmp_path / "book.yaml", Reread()
+    for text in [*texts, *reversed(texts[:-1])]:
+        file.write_text(text, encoding="utf-8")
+        try:
+            again = load_book(file, reread=reread)
+        except Exception as error:
+            assert type(error).__name__ == "UnreadableManifest" and text == texts[-1]
+            continue
+        assert again == load_book(file)
+
+
+def test_pages_are_the_marks_that_go_to_press(book: Path, compositor: Compositor) -> None:
+    reading = load_book(book)
+    assert reading.book is not None
+    checked = check_puzzles(reading.puzzles, None)
+    printed = rated(reading.book, checked)
+    entries = {entry.id: entry for entry in printed.entries}
+    solved = Solved(
+        {one.worked.entry.id: one.verdict.answer for one in checked
+         if one.worked and one.verdict and one.verdict.answer},
+        {one.worked.entry.id: one.worked for one in checked if one.worked})
+    fonts = Fonts(shelf_layout("a5-one-up"))
+    assert all(entries[name].grade for name in solved.works)
+    works = {name: type(work)(entries[name], work.path, work.rating) for name, work in solved.works.items()}
+    laid = lay_out(printed, Solved(solved.answers, works), fonts, book_words(printed))
+    assert drawn(compositor) == [
+        svg_text(page.marks, page.width, page.height, fonts, f"Page {n}") for n, page in enumerate(laid.pages, 1)]
+
+
+def test_a_broken_manifest_leaves_the_last_book(compositor: Compositor, edit: Edit) -> None:
+    before = drawn(compositor)
+    for file, old, new in (("book.yaml", "sections:", "sektions: ["),
+                           ("puzzles/lamp.yaml", "sum: 9, cells: r4c2", "sum: 99, cells: r4c2")):
+        edit(file, old, new)
+        galley = compositor.refresh()
+        assert not galley.fresh and any(fault.is_error for fault in galley.faults)
+        assert drawn(compositor) == before
+        edit(file, new, old)
+        assert compositor.refresh().fresh
+    assert drawn(compositor) == before
+
+
+def test_a_character_no_face_has_leaves_the_last_book(compositor: Compositor, edit: Edit) -> None:
+    before = drawn(compositor)
+    edit("puzzles/lamp.yaml", "title: Lamp", "title: Lamp ☃")
+    galley = compositor.refresh()
+    assert not galley.fresh and "U+2603" in galley.faults[-1].message
+    assert drawn(compositor) == before
+
+
+def test_an_unsound_puzzle_is_shown_without_an_answer_and_the_others_stay(
+    compositor: Compositor, edit: Edit,
+) -> None:
+    before = drawn(compositor)
+    edit("puzzles/lamp.yaml", "sum: 9, cells: r4c2", "sum: 7, cells: r4c2")
+    galley = compositor.refresh()
+    assert galley.fresh
+    outcomes = {one.reading.id: one.verdict and one.verdict.outcome for one in galley.checked}
+    assert outcomes.pop("lamp") is Outcome.NO_ANSWER
+    assert set(outcomes.values()) == {Outcome.SOUND}
+    assert drawn(compositor) != before
+
+
+def test_only_what_changed_is_solved(compositor: Compositor, edit: Edit) -> None:
+    told: list[tuple[int, int]] = []
+    compositor.refresh(lambda done, of: told.append((done, of)))
+    assert told == []
+    edit("puzzles/lamp.yaml", "sum: 9, cells: r4c2", "sum: 7, cells: r4c2")
+    compositor.refresh(lambda done, of: told.append((done, of)))
+    assert told == [(0, 1), (1, 1)]
+    edit("book.yaml", "title: Four Doors", "title: For Doors")
+    compositor.refresh(lambda done, of: told.append((done, of)))
+    assert told == [(0, 1), (1, 1)]

@@ -1,0 +1,208 @@
+"""The desk's server: what it tells, whom it answers, and what it never gives."""
+
+from __future__ import annotations
+
+import http.client
+import json
+import socket
+import subprocess
+import sys
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from starlette.testclient import TestClient
+
+from cagework.solver.grade import Grade
+from cagework.typeset.cli import Exit
+from cagework.typeset.desk.feed import Feed
+from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.desk.server import application
+
+Edit = Callable[[str, str, str], None]
+
+
+@pytest.fixture
+def client(compositor: Compositor) -> Iterator[TestClient]:
+    """The application alone, its feed not started: a test refreshes as it needs."""
+    yield TestClient(application(compositor, Feed(compositor)), base_url="http://127.0.0.1")
+
+
+def test_the_state_says_what_check_finds(client: TestClient) -> None:
+    said = client.get("/state.json").json()
+    assert (said["title"], said["fresh"], said["faults"]) == ("Four Doors", True, [])
+    assert [row["id"] for row in said["puzzles"]] == ["fork", "hall", "lamp", "loft"]
+    assert {row["state"] for row in said["puzzles"]} == {"sound"}
+    assert {row["number"] for row in said["puzzles"]} == {1, 2, 3, 4}
+    assert all(row["grade"] in list(Grade) and row["hardest"] and row["steps"] for row in said["puzzles"])
+    assert (said["sheet"]["width"], said["sheet"]["height"]) == (148, 210)
+    for row in said["puzzles"]:
+        assert f"puzzle {row['number']}, {row['title']}" in said["pages"][row["page"] - 1]
+
+
+def test_pages_are_had_by_digest_and_only_changed_ones_change(
+    client: TestClient, compositor: Compositor, edit: Edit,
+) -> None:
+    said = client.get("/state.json").json()
+    query = ",".join(str(n) for n in range(1, len(said["pages"]) + 1))
+    before = client.get(f"/digests.json?pages={query}").json()
+    assert len(before) == len(said["pages"])
+    lamp = next(row for row in said["puzzles"] if row["id"] == "lamp")
+    page = client.get(f"/pages/{lamp['page']}/{before[str(lamp['page'])]}.svg")
+    assert page.headers["content-type"].startswith("image/svg+xml") and ">Page" in page.text
+    edit("puzzles/lamp.yaml", "size: 4", "size: 4\nnote: Mind the step.")
+    compositor.refresh()
+    after = client.get(f"/digests.json?pages={query}").json()
+    assert [n for n in before if before[n] != after[n]] == [str(lamp["page"])]
+    assert client.get(f"/pages/{lamp['page']}/{before[str(lamp['page'])]}.svg").status_code == 404
+
+
+def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, book: Path) -> None:
+    told = client.get("/puzzles/lamp/puzzle.json").json()
+    command = [sys.executable, "-m", "cagework.typeset.cli", "explain", "--json", str(book), "lamp"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    steps = json.loads(done.stdout)["steps"]
+    assert [step["text"] for step in told["steps"]] == [step["text"] for step in steps]
+    assert all(step["proved"] for step in told["steps"]) and told["solved"]
+    pictures = [client.get(f"/puzzles/lamp/steps/{n}.svg").text for n in range(len(steps) + 1)]
+    assert len(set(pictures)) == len(pictures)
+    assert client.get(f"/puzzles/lamp/steps/{len(steps) + 1}.svg").status_code == 404
+    assert "Row 1: 2 1 4 3" in client.get("/puzzles/lamp/answer.svg").text
+
+
+def test_an_unsound_puzzle_has_its_cells_and_repairs(
+    client: TestClient, compositor: Compositor, edit: Edit, without_sums: tuple[str, str, str],
+) -> None:
+    edit(*without_sums)
+    compositor.refresh()
+    row = next(row for row in client.get("/state.json").json()["puzzles"] if row["id"] == "lamp")
+    assert row["state"] == "two answers" and "differ" in row["why"]
+    found = client.get("/puzzles/lamp/why.json").json()
+    assert found["differs"] and found["repairs"] and set(found["region"]) <= set(found["differs"])
+    picture = client.get("/puzzles/lamp/why.svg").text
+    assert picture.count('aria-label="') == 4 + 4, "the sums that are left, and two digits in each of four cells"
+    assert client.get("/puzzles/fork/why.json").status_code == 404
+    assert client.get("/puzzles/lamp/steps/0.svg").status_code == 404
+
+
+def test_a_grade_that_is_not_earned_is_a_state(client: TestClient, compositor: Compositor, edit: Edit) -> None:
+    edit("puzzles/lamp.yaml", "title: Lamp", "title: Lamp\ngrade: summit")
+    compositor.refresh()
+    row = next(row for row in client.get("/state.json").json()["puzzles"] if row["id"] == "lamp")
+    assert (row["state"], row["wanted"]) == ("under grade", "summit")
+    assert (row["faults"][0]["file"], row["faults"][0]["line"]) == ("puzzles/lamp.yaml", 3)
+
+
+def test_faults_are_located(client: TestClient, compositor: Compositor, edit: Edit) -> None:
+    edit("book.yaml", "  - title: Stairs", "  - titel: Stairs")
+    compositor.refresh()
+    said = client.get("/state.json").json()
+    assert not said["fresh"] and len(said["pages"]) > 8
+    fault = said["faults"][0]
+    assert (fault["file"], fault["line"], fault["column"]) == ("book.yaml", 8, 5)
+
+
+@pytest.mark.parametrize("method", ["HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE"])
+def test_only_get_is_answered(client: TestClient, method: str) -> None:
+    for path in ("/", "/state.json", "/events", "/nowhere"):
+        assert client.request(method, path).status_code == 405
+
+
+@pytest.mark.parametrize("host", ["puzzles.example", "127.0.0.1.puzzles.example", "127.0.0.2", "0.0.0.0", ""])
+def test_another_name_for_this_server_is_refused(client: TestClient, host: str) -> None:
+    """DNS rebinding: a page elsewhere whose name has been pointed here."""
+    assert client.get("/state.json", headers={"Host": host}).status_code == 400
+
+
+@pytest.mark.parametrize("host", ["localhost:8080", "127.0.0.1:9", "[::1]:80", "LOCALHOST"])
+def test_the_names_of_loopback_are_answered(client: TestClient, host: str) -> None:
+    assert client.get("/state.json", headers={"Host": host}).status_code == 200
+
+
+def test_every_answer_forbids_scripts_and_styles_from_elsewhere(client: TestClient) -> None:
+    for path in ("/", "/static/desk.js", "/state.json", "/nowhere", "/puzzles/lamp/answer.svg"):
+        policy = client.get(path).headers["content-security-policy"]
+        assert "default-src 'none'" in policy and "script-src 'self'" in policy
+        assert "http" not in policy and "unsafe" not in policy and "*" not in policy
+
+
+def test_the_page_names_nothing_from_elsewhere(root: Path) -> None:
+    for file in (root / "typeset" / "desk" / "static").iterdir():
+        text = file.read_text(encoding="utf-8").replace("http://www.w3.org/2000/svg", "")
+        assert "http:" not in text and "https:" not in text and "@import" not in text and "=\"//" not in text, file
+
+
+PATHS = ("/static/../server.py", "/static/%2e%2e/server.py", "/static/..%2fserver.py", "/static//etc/hostname",
+         "/../book.yaml", "/%2e%2e/%2e%2e/secret.txt", "/book.yaml", "/puzzles/lamp.yaml", "/static/__init__.py",
+         "/puzzles/..%2f..%2fsecret/puzzle.json", "/puzzles/%2e%2e/answer.svg", "/pages/1/..%2f..%2fsecret.svg",
+         "/pages/-1/x.svg", "/pages/1/x.svg", "/static/", "/static", "//etc/passwd", "/static/desk.css%00.yaml")
+
+
+def test_no_path_leads_to_a_file(address: str, book: Path) -> None:
+    """Sent as they are: a client library would tidy them first."""
+    (book.parent / "secret.txt").write_text("a secret", encoding="utf-8")
+    at = urlsplit(address)
+    for path in PATHS:
+        link = http.client.HTTPConnection(at.hostname or "", at.port or 0, timeout=60)
+        link.putrequest("GET", path, skip_accept_encoding=True)
+        link.endheaders()
+        answer = link.getresponse()
+        body = answer.read()
+        link.close()
+        assert answer.status in (400, 404), path
+        assert b"secret" not in body.replace(path.encode(), b"") and len(body) < 60, path
+
+
+@pytest.mark.parametrize("query", ["", "?pages=", "?pages=x", "?pages=1,%2e%2e", "?pages=-1",
+                                   "?pages=" + "1," * 400 + "1"])
+def test_a_question_that_makes_no_sense_is_refused(client: TestClient, query: str) -> None:
+    assert client.get(f"/digests.json{query}").status_code == 400
+
+
+def test_pages_that_are_not_there_have_no_digest(client: TestClient) -> None:
+    assert client.get("/digests.json?pages=0,9999,99999999999999999999").json() == {}
+
+
+def test_a_save_is_told_to_a_listening_page(address: str, edit: Edit) -> None:
+    with urllib.request.urlopen(f"{address}events", timeout=60) as events:
+        def heard() -> tuple[str, dict[str, object]]:
+            lines = [events.readline().decode().strip() for _ in range(3)]
+            assert lines[0].startswith("event: ") and lines[1].startswith("data: ") and lines[2] == ""
+            return lines[0][7:], json.loads(lines[1][6:])
+
+        assert heard()[0] == "state"
+        edit("puzzles/lamp.yaml", "title: Lamp", "title: Lantern")
+        edit("puzzles/fork.yaml", "title: Fork", "title: Fork\ngivens: {r1c1: 1}")
+        kinds = {}
+        while {"state", "progress"} - set(kinds):
+            kind, data = heard()
+            kinds[kind] = data
+        assert kinds["progress"]["of"] == 1
+    with urllib.request.urlopen(f"{address}state.json", timeout=60) as answer:
+        assert "Lantern" in answer.read().decode()
+
+
+def test_it_listens_on_loopback_alone(address: str) -> None:
+    at = urlsplit(address)
+    assert at.hostname == "127.0.0.1"
+    own = {info[4][0] for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)} - {"127.0.0.1"}
+    for name in own:
+        if not str(name).startswith("127."):
+            with pytest.raises(OSError), socket.create_connection((str(name), at.port or 0), timeout=10):
+                pass
+
+
+def test_a_port_that_is_taken_and_a_manifest_that_is_not_there_are_said(book: Path) -> None:
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        for arguments, status, said in (
+            (["desk", book, "--port", other.getsockname()[1]], Exit.USAGE, "cannot serve at port"),
+            (["desk", book, "--port", 70000], Exit.USAGE, "not a port"),
+            (["desk", book.with_name("none.yaml")], Exit.UNREADABLE, "no such file"),
+        ):
+            done = subprocess.run([sys.executable, "-m", "cagework.typeset.cli", *map(str, arguments)],
+                                  capture_output=True, text=True, check=False, timeout=120)
+            assert (done.returncode, said in done.stderr) == (status, True), done.stderr

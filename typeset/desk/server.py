@@ -1,0 +1,238 @@
+"""The desk's web server: on loopback only, only GET, and nothing but what this package holds or a galley says."""
+
+from __future__ import annotations
+
+import contextlib
+import socket
+from collections.abc import AsyncIterator, Callable
+from functools import partial
+from importlib.resources import files
+from types import FrameType
+from typing import Any
+
+import uvicorn
+from starlette.applications import Starlette
+from starlette.datastructures import MutableHeaders
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.trustedhost import TrustedHostMiddleware
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, Response, StreamingResponse
+from starlette.routing import Route
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from cagework.typeset.cache import Cache
+from cagework.typeset.check import Checked
+from cagework.typeset.desk import views
+from cagework.typeset.desk.feed import Feed
+from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.diagnose import Diagnosis, diagnose
+from cagework.typeset.text import Fonts
+
+HOST = "127.0.0.1"
+HOSTS = (HOST, "localhost", "[::1]")
+"""What a request may call this server: any other name has been pointed here by somebody else (DNS rebinding)."""
+
+_TYPES = {".html": "text/html", ".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
+_HEADERS = {
+    "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+                               "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+}
+_MOST_PAGES = 200
+"""How many pages may be asked after at once."""
+
+
+class Desk:
+    """What the routes answer from: a compositor's galley. Nothing a request says is ever taken for a path."""
+
+    def __init__(self, compositor: Compositor, feed: Feed, cache: Cache | None) -> None:
+        self._compositor = compositor
+        self._feed = feed
+        self._cache = cache
+        self._static = {item.name: item.read_bytes() for item in (files(__package__) / "static").iterdir()}
+        self._walk: views.Walk | None = None
+        self._why: dict[str, tuple[object, Diagnosis]] = {}
+
+    def routes(self) -> list[Route]:
+        """All there is to get."""
+        return [
+            Route("/", partial(self.static, name="desk.html")),
+            Route("/static/{name}", self.static),
+            Route("/events", self.events),
+            Route("/state.json", self.state),
+            Route("/digests.json", self.digests),
+            Route("/pages/{number:int}/{digest}.svg", self.page),
+            Route("/puzzles/{id}/puzzle.json", self.puzzle),
+            Route("/puzzles/{id}/why.json", self.why),
+            Route("/puzzles/{id}/why.svg", self.why_picture),
+            Route("/puzzles/{id}/answer.svg", self.answer),
+            Route("/puzzles/{id}/steps/{number:int}.svg", self.step),
+        ]
+
+    def static(self, request: Request, name: str = "") -> Response:
+        """A file of the page itself."""
+        name = name or request.path_params["name"]
+        if name not in self._static:
+            raise HTTPException(404)
+        kind = _TYPES["." + name.rpartition(".")[2]]
+        return Response(self._static[name], media_type=kind, headers={"Cache-Control": "no-cache"})
+
+    async def events(self, _request: Request) -> Response:
+        """Server-sent events: `state` with the galley's number, `progress` while puzzles are solved."""
+        return StreamingResponse(self._feed.listen(), media_type="text/event-stream",
+                                 headers={"Cache-Control": "no-store"})
+
+    def state(self, _request: Request) -> Response:
+        """Titles, sheet, pages, puzzles, faults."""
+        done, of = self._feed.progress
+        said = views.state(self._compositor.galley, self._compositor.manifest.parent)
+        return _json(said | {"manifest": self._compositor.manifest.name, "progress": {"done": done, "of": of}})
+
+    def digests(self, request: Request) -> Response:
+        """Page number -> digest, for the pages asked after."""
+        numbers = request.query_params.get("pages", "").split(",")
+        if len(numbers) > _MOST_PAGES or not all(number.isascii() and number.isdigit() for number in numbers):
+            raise HTTPException(400)
+        found = {number: self._compositor.digest(int(number)) for number in numbers if len(number) < 7}
+        return _json({number: digest for number, digest in found.items() if digest})
+
+    def page(self, request: Request) -> Response:
+        """A page as SVG, by number and digest."""
+        text = self._compositor.page(request.path_params["number"], request.path_params["digest"])
+        if text is None:
+            raise HTTPException(404)
+        return Response(text, media_type=_TYPES[".svg"], headers={"Cache-Control": "max-age=86400, immutable"})
+
+    def puzzle(self, request: Request) -> Response:
+        """A puzzle's answer and path in words."""
+        return _json(views.puzzle(self._asked(request), self._compositor.galley))
+
+    def why(self, request: Request) -> Response:
+        """Why a puzzle is not sound, and its proved repairs."""
+        return _json(views.diagnosis(self._diagnosed(request)))
+
+    def why_picture(self, request: Request) -> Response:
+        """The cells at issue."""
+        found = self._diagnosed(request)
+        return self._svg(lambda fonts: views.why_svg(found, self._compositor.galley, fonts))
+
+    def answer(self, request: Request) -> Response:
+        """The puzzle with its answer."""
+        one = self._asked(request)
+        return self._svg(lambda fonts: views.answer_svg(one, self._compositor.galley, fonts))
+
+    def step(self, request: Request) -> Response:
+        """The grid at one step of the path."""
+        worked = self._asked(request).worked
+        if worked is None:
+            raise HTTPException(404)
+        walk = self._walk
+        if walk is None or walk.worked.path is not worked.path:
+            walk = self._walk = views.Walk(worked)
+        number: int = request.path_params["number"]
+        return self._svg(lambda fonts: walk.svg(number, self._compositor.galley, fonts))
+
+    def _asked(self, request: Request) -> Checked:
+        for one in self._compositor.galley.checked:
+            if one.reading.id == request.path_params["id"]:
+                return one
+        raise HTTPException(404)
+
+    def _diagnosed(self, request: Request) -> Diagnosis:
+        one = self._asked(request)
+        known = self._why.get(one.reading.id or "")
+        if known is not None and known[0] is one.verdict:
+            return known[1]
+        found = diagnose(one, self._cache)
+        if found is None:
+            raise HTTPException(404)
+        self._why[one.reading.id or ""] = (one.verdict, found)
+        return found
+
+    def _svg(self, draw: Callable[[Fonts], str]) -> Response:
+        try:
+            text = self._compositor.with_faces(draw)
+        except LookupError as error:
+            raise HTTPException(404) from error
+        return Response(text, media_type=_TYPES[".svg"], headers={"Cache-Control": "no-store"})
+
+
+def _json(value: Any) -> Response:
+    return JSONResponse(value, headers={"Cache-Control": "no-store"})
+
+
+class _OnlyGet:
+    """Refuses every other method, and sends the headers that keep the page to itself."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "lifespan":
+            await self._app(scope, receive, send)
+            return
+
+        async def with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                MutableHeaders(scope=message).update(_HEADERS)
+            await send(message)
+
+        if scope["type"] != "http" or scope["method"] != "GET":
+            await PlainTextResponse("only GET", 405, {"Allow": "GET"})(scope, receive, with_headers)
+            return
+        await self._app(scope, receive, with_headers)
+
+
+def application(compositor: Compositor, feed: Feed, cache: Cache | None = None) -> Starlette:
+    """The desk as an ASGI application, which starts the feed and stops it."""
+    @contextlib.asynccontextmanager
+    async def lifespan(_app: Starlette) -> AsyncIterator[None]:
+        feed.start()
+        yield
+        feed.stop()
+
+    return Starlette(
+        routes=list(Desk(compositor, feed, cache).routes()), lifespan=lifespan,
+        middleware=[Middleware(_OnlyGet),
+                    Middleware(TrustedHostMiddleware, allowed_hosts=list(HOSTS), www_redirect=False)],
+    )
+
+
+class _Server(uvicorn.Server):
+    """Lets the pages that listen go first, for it would wait for them."""
+
+    def __init__(self, config: uvicorn.Config, feed: Feed) -> None:
+        super().__init__(config)
+        self._feed = feed
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        self._feed.stop()
+        super().handle_exit(sig, frame)
+
+
+def bound(port: int) -> socket.socket:
+    """A listening socket on loopback, at any free port where `port` is 0. Raises OSError."""
+    at = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        at.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        at.bind((HOST, port))
+        at.listen()
+    except OSError:
+        at.close()
+        raise
+    return at
+
+
+def serve(compositor: Compositor, cache: Cache | None, at: socket.socket) -> None:
+    """Serve until interrupted. Raises KeyboardInterrupt then, as any command does."""
+    feed = Feed(compositor)
+    config = uvicorn.Config(application(compositor, feed, cache), log_level="warning", access_log=False,
+                            lifespan="on", timeout_graceful_shutdown=2, server_header=False)
+    try:
+        _Server(config, feed).run(sockets=[at])
+    finally:
+        at.close()

@@ -1,0 +1,221 @@
+// The desk: takes the state from the server, hands it to the parts of the page, and listens for saves.
+
+import { Charts } from "./charts.js";
+import { Detail } from "./detail.js";
+import { faultItem, make, plural } from "./dom.js";
+import { List } from "./list.js";
+import { Pages } from "./pages.js";
+
+const $ = (id) => document.getElementById(id);
+const pages = new Pages();
+const list = new List((id) => open(id));
+const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
+const detail = new Detail(() => show(null), (page) => toPage(page));
+let state = null;
+let wanted = false;
+let loading = false;
+
+async function load() {
+  wanted = true;
+  if (loading) return;
+  loading = true;
+  try {
+    while (wanted) {
+      wanted = false;
+      const answer = await fetch("/state.json");
+      if (!answer.ok) throw new Error(answer.statusText);
+      await take(await answer.json());
+    }
+  } catch {
+    $("status").textContent = "The desk does not answer. Is it still running?";
+  } finally {
+    loading = false;
+  }
+}
+
+async function take(next) {
+  state = next;
+  document.title = `${state.title || state.manifest} – the desk`;
+  $("title").textContent = state.title || state.manifest;
+  tellFaults();
+  list.take(state);
+  charts.take(state);
+  targets();
+  progress(state.progress.done, state.progress.of);
+  await Promise.all([pages.take(state), detail.take(state)]);
+  document.documentElement.dataset.shown = state.number;
+}
+
+function tellStatus() {
+  if (!state) return;
+  const bad = state.puzzles.filter((one) => one.state !== "sound").length;
+  const parts = [plural(state.puzzles.length, "puzzle"), plural((state.pages ?? []).length, "page")];
+  if (bad) parts.push(`${bad} cannot be printed`);
+  $("status").textContent = state.number ? parts.join(" · ") : "Reading the book…";
+}
+
+function progress(done, of) {
+  const busy = done < of;
+  $("progress").hidden = !busy;
+  $("progress").max = of || 1;
+  $("progress").value = done;
+  if (busy) $("status").textContent = `Solving: ${done} of ${of} puzzles`;
+  else tellStatus();
+}
+
+function tellFaults() {
+  const all = [...state.faults, ...state.puzzles.flatMap((one) => one.faults)];
+  const errors = all.filter((one) => one.severity === "error");
+  const warnings = all.filter((one) => one.severity !== "error");
+  const head = state.fresh || !errors.length ? `${plural(errors.length, "fault")} to mend`
+    : state.pages ? `${plural(errors.length, "fault")} to mend. The pages are those of the last book without any.`
+      : `${plural(errors.length, "fault")} to mend before there are pages to see`;
+  $("faults").hidden = !all.length;
+  $("faults").classList.toggle("calm", !errors.length);
+  $("faults-head").hidden = !errors.length;
+  if ($("faults-head").textContent !== head) $("faults-head").textContent = head;
+  fill($("faults-list"), errors);
+  $("warnings").hidden = !warnings.length;
+  $("warnings").querySelector("summary").textContent = plural(warnings.length, "warning");
+  fill($("warnings").querySelector("ul"), warnings);
+}
+
+function fill(ul, faults) {
+  ul.replaceChildren(...faults.slice(0, 60).map(faultItem));
+  if (faults.length > 60) ul.append(make("li", {}, `and ${faults.length - 60} more`));
+}
+
+function targets() {
+  const options = state.puzzles.filter((one) => one.id).map((one) => {
+    const option = make("option", { value: one.id });
+    option.label = one.title;
+    return option;
+  });
+  $("targets").replaceChildren(...options);
+}
+
+function open(id) {
+  detail.open(id, state);
+  show("detail");
+  list.current(id);
+}
+
+function show(what) {
+  const one = what === "detail";
+  $("list").hidden = one;
+  $("detail").hidden = !one;
+  if (one) view("puzzles");
+  else list.focus(detail.close());
+}
+
+function view(name) {
+  document.body.dataset.view = name;
+  for (const button of document.querySelectorAll("#switch button")) {
+    button.setAttribute("aria-pressed", String(button.dataset.to === name));
+  }
+  if (name === "pages") pages.fit();
+}
+
+function toPage(number) {
+  view("pages");
+  pages.go(number);
+  $("table").focus();
+}
+
+$("jump").addEventListener("submit", (event) => {
+  event.preventDefault();
+  const text = $("goto").value.trim();
+  const count = (state?.pages ?? []).length;
+  const found = state?.puzzles.find((one) => one.id === text)
+    ?? state?.puzzles.find((one) => one.id.startsWith(text) || one.title.toLowerCase() === text.toLowerCase());
+  const number = /^\d+$/.test(text) ? Number(text) : found?.page;
+  const there = number >= 1 && number <= count;
+  $("goto").setAttribute("aria-invalid", String(!there && !found));
+  if (there) toPage(number);
+  if (found && !/^\d+$/.test(text)) {
+    open(found.id);
+    if (there) toPage(number);
+  }
+  if (!there && !found) $("status").textContent = `There is no page or puzzle “${text}”`;
+});
+
+for (const button of document.querySelectorAll("#switch button")) {
+  button.addEventListener("click", () => view(button.dataset.to));
+}
+
+function allOverlays() {
+  const boxes = [...document.querySelectorAll("#overlays input")];
+  const on = boxes.some((box) => !box.checked);
+  for (const box of boxes) box.checked = on;
+  pages.overlays();
+}
+
+const LETTERS = {
+  "g": () => $("goto").focus(),
+  "/": () => { if (!$("detail").hidden) show(null); view("puzzles"); $("words").focus(); },
+  "n": () => step(1),
+  "p": () => step(-1),
+  "a": () => { if (!$("detail").hidden) detail.toggleAnswer(); },
+  "o": allOverlays,
+  "f": () => document.querySelector("#faults:not([hidden]) a, #faults:not([hidden]) summary")?.focus(),
+  "?": () => $("keys").showModal(),
+};
+
+function step(by) {
+  const id = list.beside(by);
+  if (id) open(id);
+}
+
+document.addEventListener("keydown", (event) => {
+  if (event.altKey || event.ctrlKey || event.metaKey || $("keys").open) return;
+  const typing = event.target.closest("input:not([type=checkbox]):not([type=range]), select, textarea");
+  if (event.key === "Escape" && !$("detail").hidden) {
+    show(null);
+    event.preventDefault();
+    return;
+  }
+  if (typing || event.target.closest("input[type=range]")) return;
+  if (["ArrowLeft", "ArrowRight", "Home", "End"].includes(event.key)) {
+    const inside = event.target.closest("#detail") || (!$("detail").hidden && document.body === event.target);
+    const scrolling = event.target.closest("#rows");
+    if (scrolling && (event.key === "Home" || event.key === "End")) return;
+    (inside ? detail : pages).key(event.key);
+    event.preventDefault();
+  } else if (LETTERS[event.key] && $("letters").checked) {
+    LETTERS[event.key]();
+    event.preventDefault();
+  }
+});
+
+$("help").addEventListener("click", () => $("keys").showModal());
+
+function remember(control, name, apply) {
+  try {
+    const kept = localStorage.getItem(name);
+    if (kept !== null) control.type === "checkbox" ? control.checked = kept === "true" : control.value = kept;
+  } catch { /* private windows keep nothing */ }
+  apply();
+  control.addEventListener("change", () => {
+    try {
+      localStorage.setItem(name, control.type === "checkbox" ? control.checked : control.value);
+    } catch { /* as above */ }
+    apply();
+  });
+}
+
+remember($("theme"), "theme", () => { document.documentElement.dataset.theme = $("theme").value; });
+remember($("letters"), "letters", () => {});
+remember($("zoom"), "zoom", () => pages.fit());
+
+const events = new EventSource("/events");
+events.addEventListener("state", load);
+events.addEventListener("progress", (event) => {
+  const { done, of } = JSON.parse(event.data);
+  progress(done, of);
+});
+events.addEventListener("trouble", (event) => {
+  $("status").textContent = `The desk stumbled: ${JSON.parse(event.data).message}`;
+});
+events.addEventListener("error", () => {
+  $("status").textContent = "The desk does not answer; trying again…";
+});

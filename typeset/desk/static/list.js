@@ -1,0 +1,141 @@
+// The list of puzzles: filtered, sorted, and of its rows only those drawn again that changed.
+
+import { make, place, plural } from "./dom.js";
+
+const $ = (id) => document.getElementById(id);
+
+const COLUMNS = [
+  { key: "number", title: "No.", number: true },
+  { key: "id", title: "Puzzle" },
+  { key: "state", title: "State" },
+  { key: "grade", title: "Grade" },
+  { key: "score", title: "Score", number: true },
+  { key: "hardest", title: "Hardest step" },
+  { key: "page", title: "Page", number: true },
+];
+const SIGNS = { sound: "✓", "no answer": "∅", "two answers": "2", "over grade": "↑", "under grade": "↓", undecided: "…" };
+
+export class List {
+  constructor(open) {
+    this.puzzles = [];
+    this.rows = new Map();
+    this.sort = { key: "number", down: false };
+    this.chosen = null;
+    this.headings();
+    $("filter").addEventListener("submit", (event) => event.preventDefault());
+    for (const name of ["words", "state", "grade"]) $(name).addEventListener("input", () => this.arrange());
+    $("rows").querySelector("tbody").addEventListener("click", (event) => {
+      const row = event.target.closest("tr");
+      if (row?.dataset.id) open(row.dataset.id);
+    });
+    $("rows").addEventListener("keydown", (event) => this.move(event));
+  }
+
+  headings() {
+    const head = $("rows").querySelector("thead tr");
+    for (const column of COLUMNS) {
+      const button = make("button", { type: "button" }, column.title);
+      button.addEventListener("click", () => {
+        this.sort = { key: column.key, down: this.sort.key === column.key && !this.sort.down };
+        this.arrange();
+      });
+      head.append(make("th", { scope: "col", "data-key": column.key, class: column.number ? "number" : null }, button));
+    }
+  }
+
+  take(state) {
+    this.puzzles = state.puzzles;
+    this.grades = state.grades;
+    this.options($("state"), [...new Set(state.puzzles.map((one) => one.state))].sort());
+    this.options($("grade"), state.grades);
+    const kept = new Map();
+    for (const [index, one] of state.puzzles.entries()) {
+      const key = one.id || `#${index}`;
+      const text = JSON.stringify(one);
+      const known = this.rows.get(key);
+      kept.set(key, known?.text === text ? { ...known, one } : { text, one, row: this.row(one) });
+    }
+    this.rows = kept;
+    this.arrange();
+  }
+
+  options(select, names) {
+    const value = select.value;
+    select.replaceChildren(make("option", { value: "" }, "any"), ...names.map((name) => make("option", { value: name }, name)));
+    select.value = names.includes(value) ? value : "";
+  }
+
+  row(one) {
+    const row = make("tr", { "data-id": one.id, "data-state": one.state });
+    const name = make("button", { type: "button", class: "name" }, make("span", { class: "id" }, one.id || place(one)));
+    if (one.title) name.append(make("span", { class: "title" }, one.title));
+    const sign = make("span", { class: "sign", "aria-hidden": "true" }, SIGNS[one.state] ?? "!");
+    const cells = {
+      number: one.number ?? "–", id: name, state: make("span", { class: "state" }, sign, one.state),
+      grade: one.grade ?? "–", score: one.score?.toFixed(1) ?? "–", hardest: one.hardest || "–", page: one.page ?? "–",
+    };
+    for (const column of COLUMNS) {
+      const tag = column.key === "id" ? make("th", { scope: "row" }) : make("td", { class: column.number ? "number" : column.key });
+      tag.append(cells[column.key]);
+      row.append(tag);
+    }
+    return row;
+  }
+
+  arrange() {
+    const words = $("words").value.trim().toLowerCase().split(/\s+/);
+    const shown = [...this.rows.values()].filter(({ one }) => {
+      const text = `${one.id} ${one.title} ${one.hardest} ${one.file} ${one.why}`.toLowerCase();
+      return words.every((word) => text.includes(word))
+        && (!$("state").value || one.state === $("state").value)
+        && (!$("grade").value || one.grade === $("grade").value);
+    });
+    const { key, down } = this.sort;
+    const value = (one) => key === "grade" ? this.grades.indexOf(one.grade) : one[key];
+    const order = (a, b) => {
+      const [x, y] = [value(a.one), value(b.one)];
+      if (x === y || (x == null && y == null)) return 0;
+      if (x == null || y == null) return x == null ? 1 : -1;
+      return (x < y ? -1 : 1) * (down ? -1 : 1);
+    };
+    shown.sort(order);
+    this.order = shown.map(({ one }) => one.id).filter(Boolean);
+    $("rows").querySelector("tbody").replaceChildren(...shown.map(({ row }) => row));
+    $("count").textContent = shown.length === this.puzzles.length ? plural(shown.length, "puzzle")
+      : `${shown.length} of ${this.puzzles.length}`;
+    for (const heading of $("rows").querySelectorAll("thead th")) {
+      const mine = heading.dataset.key === key;
+      mine ? heading.setAttribute("aria-sort", down ? "descending" : "ascending") : heading.removeAttribute("aria-sort");
+    }
+  }
+
+  only(name, value) {
+    $(name).value = $(name).value === value ? "" : value;
+    this.arrange();
+  }
+
+  current(id) {
+    this.chosen = id;
+    for (const { one, row } of this.rows.values()) row.classList.toggle("chosen", one.id === id);
+  }
+
+  beside(by) {
+    if (!this.order?.length) return null;
+    const at = this.order.indexOf(this.chosen);
+    return at < 0 ? this.order[by > 0 ? 0 : this.order.length - 1] : this.order[at + by] ?? null;
+  }
+
+  focus(id) {
+    this.rows.get(id)?.row.querySelector("button").focus();
+  }
+
+  move(event) {
+    const by = { ArrowDown: 1, ArrowUp: -1 }[event.key];
+    const row = event.target.closest("tbody tr");
+    if (!by) return;
+    const next = row ? (by > 0 ? row.nextElementSibling : row.previousElementSibling)
+      : $("rows").querySelector("tbody tr");
+    next?.querySelector("button").focus();
+    event.preventDefault();
+  }
+}

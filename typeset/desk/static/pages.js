@@ -1,0 +1,205 @@
+// Spreads as they will lie open, and the strip of all of them. Pages are asked after only where they can be seen.
+
+import { make, swap } from "./dom.js";
+
+const $ = (id) => document.getElementById(id);
+const PRINTED = 96 / 25.4;   // CSS pixels in a millimetre (CSS Values 4, 6.2)
+
+export class Pages {
+  constructor() {
+    this.count = 0;
+    this.at = 0;             // the open spread, from 0; it holds pages 2 at and 2 at + 1
+    this.sheet = null;
+    this.labels = [];
+    this.digests = new Map();
+    this.seen = new Set();
+    this.asked = null;
+    this.leaves = [this.leaf("left"), this.leaf("right")];
+    $("spread").append(...this.leaves.map((leaf) => leaf.figure));
+    this.watcher = new IntersectionObserver((entries) => this.sight(entries), { root: $("thumbs"), rootMargin: "300px" });
+    $("back").addEventListener("click", () => this.turn(-1));
+    $("on").addEventListener("click", () => this.turn(1));
+    $("overlays").addEventListener("change", () => this.overlays());
+    $("thumbs").addEventListener("click", (event) => {
+      const button = event.target.closest("button");
+      if (button) this.open(Number(button.dataset.spread));
+    });
+    new ResizeObserver(() => this.fit()).observe($("table"));
+  }
+
+  leaf(side) {
+    const img = make("img", { alt: "", draggable: "false" });
+    const marks = ["bleed", "trim", "safety", "gutter"].map((kind) => make("span", { class: `mark ${kind}` }));
+    const paper = make("div", { class: "paper" }, img, ...marks);
+    const caption = make("figcaption");
+    return { img, paper, caption, figure: make("figure", { class: `leaf ${side}` }, paper, caption) };
+  }
+
+  get spreads() {
+    return this.count ? Math.floor(this.count / 2) + 1 : 0;
+  }
+
+  async take(state) {
+    this.sheet = state.sheet ?? null;
+    this.labels = state.pages ?? [];
+    this.count = this.labels.length;
+    this.states = new Map(state.puzzles.filter((one) => one.page && one.state !== "sound").map((one) => [one.page, one]));
+    this.digests.clear();
+    document.body.classList.toggle("stale", !state.fresh);
+    this.at = Math.max(0, Math.min(this.at, this.spreads - 1));
+    this.strip();
+    this.fit();
+    await this.show();
+    this.refreshStrip();
+  }
+
+  strip() {
+    const thumbs = $("thumbs");
+    while (thumbs.children.length > this.spreads) {
+      this.watcher.unobserve(thumbs.lastElementChild);
+      this.seen.delete(thumbs.lastElementChild);
+      thumbs.lastElementChild.remove();
+    }
+    const fresh = document.createDocumentFragment();
+    for (let spread = thumbs.children.length; spread < this.spreads; spread++) {
+      const button = make("button", { type: "button", "data-spread": spread });
+      button.append(...[2 * spread, 2 * spread + 1].map((page) => make("img", { alt: "", "data-page": page })),
+        make("span", { class: "folio" }));
+      const item = make("li", {}, button);
+      this.watcher.observe(item);
+      fresh.append(item);
+    }
+    thumbs.append(fresh);
+    if (this.sheet) thumbs.style.setProperty("--ratio", this.sheet.width / this.sheet.height);
+    for (const [spread, item] of [...thumbs.children].entries()) {
+      const name = this.name(spread);
+      const button = item.firstElementChild;
+      if (button.getAttribute("aria-label") !== `Pages ${name}`) {
+        button.setAttribute("aria-label", `Pages ${name}`);
+        item.querySelector(".folio").textContent = name;
+      }
+      for (const img of item.querySelectorAll("img")) img.classList.toggle("none", !this.exists(Number(img.dataset.page)));
+    }
+    this.mark();
+  }
+
+  exists(page) {
+    return page >= 1 && page <= this.count;
+  }
+
+  name(spread) {
+    return [2 * spread, 2 * spread + 1].filter((page) => this.exists(page)).join("–");
+  }
+
+  mark() {
+    for (const button of $("thumbs").querySelectorAll("[aria-current]")) button.removeAttribute("aria-current");
+    const item = $("thumbs").children[this.at];
+    if (!item) return;
+    item.firstElementChild.setAttribute("aria-current", "true");
+    const strip = $("thumbs");
+    const left = item.offsetLeft - strip.offsetLeft;
+    if (left < strip.scrollLeft || left + item.offsetWidth > strip.scrollLeft + strip.clientWidth) {
+      strip.scrollLeft = left - strip.clientWidth / 2;
+    }
+  }
+
+  async show() {
+    const numbers = [2 * this.at, 2 * this.at + 1];
+    const name = this.name(this.at);
+    $("where").textContent = this.count ? `Pages ${name} of ${this.count}` : "No pages yet";
+    $("back").disabled = this.at <= 0;
+    $("on").disabled = this.at >= this.spreads - 1;
+    const digests = await this.ask(numbers.filter((page) => this.exists(page)));
+    await Promise.all(this.leaves.map((leaf, side) => this.put(leaf, numbers[side], digests)));
+  }
+
+  async put(leaf, page, digests) {
+    const there = this.exists(page);
+    leaf.figure.classList.toggle("none", !there);
+    if (!there) {
+      leaf.img.removeAttribute("src");
+      leaf.img.alt = "";
+      leaf.caption.textContent = "";
+      leaf.page = 0;
+      return;
+    }
+    const label = this.labels[page - 1];
+    const wrong = this.states.get(page);
+    leaf.img.alt = label ? `Page ${page}: ${label}` : `Page ${page}`;
+    leaf.caption.textContent = `${page}` + (wrong ? ` · ${wrong.id}: ${wrong.state}` : "");
+    leaf.caption.classList.toggle("wrong", Boolean(wrong));
+    const same = leaf.page === page;
+    leaf.page = page;
+    const digest = digests.get(page);
+    if (digest && await swap(leaf.img, `/pages/${page}/${digest}.svg`) && same) {
+      leaf.paper.classList.remove("changed");
+      void leaf.paper.offsetWidth;     // lets the animation begin again
+      leaf.paper.classList.add("changed");
+    }
+  }
+
+  async ask(pages) {
+    const missing = pages.filter((page) => !this.digests.has(page));
+    for (let from = 0; from < missing.length; from += 100) {
+      const answer = await fetch(`/digests.json?pages=${missing.slice(from, from + 100)}`);
+      if (!answer.ok) break;
+      for (const [page, digest] of Object.entries(await answer.json())) this.digests.set(Number(page), digest);
+    }
+    return new Map(this.digests);
+  }
+
+  sight(entries) {
+    for (const { target, isIntersecting } of entries) {
+      isIntersecting ? this.seen.add(target) : this.seen.delete(target);
+    }
+    clearTimeout(this.asked);
+    this.asked = setTimeout(() => this.refreshStrip(), 60);
+  }
+
+  async refreshStrip() {
+    const images = [...this.seen].flatMap((item) => [...item.querySelectorAll("img:not(.none)")]);
+    for (let from = 0; from < images.length; from += 12) {
+      const some = images.slice(from, from + 12).filter((img) => this.exists(Number(img.dataset.page)));
+      const digests = await this.ask(some.map((img) => Number(img.dataset.page)));
+      for (const img of some) {
+        const digest = digests.get(Number(img.dataset.page));
+        if (digest) swap(img, `/pages/${img.dataset.page}/${digest}.svg`);
+      }
+    }
+  }
+
+  fit() {
+    const { sheet } = this;
+    if (!sheet) return;
+    const room = $("table").getBoundingClientRect();
+    const bleed = sheet.bleed * 2 + 4;
+    const zoom = $("zoom").value;
+    const fitting = Math.min((room.width - 24) / (sheet.width * 2 + bleed), (room.height - 56) / (sheet.height + bleed));
+    const mm = zoom === "fit" ? Math.max(0.4, fitting) : PRINTED * Number(zoom);
+    const style = $("spread").style;
+    style.setProperty("--mm", `${mm}px`);
+    for (const name of ["width", "height", "bleed", "safety", "gutter"]) style.setProperty(`--${name}`, sheet[name]);
+  }
+
+  overlays() {
+    for (const box of $("overlays").querySelectorAll("input")) $("spread").classList.toggle(`show-${box.value}`, box.checked);
+  }
+
+  open(spread) {
+    this.at = Math.max(0, Math.min(spread, this.spreads - 1));
+    this.mark();
+    return this.show();
+  }
+
+  go(page) {
+    return this.open(Math.floor(page / 2));
+  }
+
+  turn(by) {
+    return this.open(this.at + by);
+  }
+
+  key(name) {
+    this.open({ ArrowLeft: this.at - 1, ArrowRight: this.at + 1, Home: 0, End: this.spreads - 1 }[name]);
+  }
+}

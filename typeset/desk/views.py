@@ -1,0 +1,185 @@
+"""A galley, a puzzle and a step as the page in the browser reads them: JSON values, and pictures as SVG."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from cagework.solver.exact import Outcome
+from cagework.solver.grade import Grade
+from cagework.solver.model import Answer
+from cagework.typeset.book import Entry
+from cagework.typeset.check import Checked, fault_json, why_not
+from cagework.typeset.desk.galley import Galley
+from cagework.typeset.diagnose import Diagnosis, picture
+from cagework.typeset.draw.describe import describe
+from cagework.typeset.draw.diagram import draw_step, everywhere
+from cagework.typeset.draw.grid import draw_grid, figures_in_cell, puzzle_look
+from cagework.typeset.draw.setting import answer_anchor, puzzle_anchor
+from cagework.typeset.faults import Fault
+from cagework.typeset.marks import MM, Group, Mark
+from cagework.typeset.preflight.profile import Profile
+from cagework.typeset.single import grid_svg
+from cagework.typeset.svg import svg_text
+from cagework.typeset.text import Fonts
+from cagework.typeset.words import load_words, technique_name
+from cagework.typeset.words.sentences import Sentences
+from cagework.typeset.work import Moment, Worked, explained, moments
+
+_CELL = 13.0 * MM
+_PAD = 2.0 * MM
+BLEED = 3.0
+"""How far the sheet goes beyond the trim, in mm (common practice)."""
+
+_STATES = {Outcome.SOUND: "sound", Outcome.NO_ANSWER: "no answer", Outcome.TWO_ANSWERS: "two answers",
+           Outcome.UNDECIDED: "undecided"}
+
+
+def state(galley: Galley, folder: Path) -> dict[str, Any]:
+    """Everything but the pages and the paths; files are named from `folder`."""
+    book, plan = galley.book, galley.plan
+    pages = plan.setting.page_of if plan else {}
+    numbers = plan.setting.number_of if plan else {}
+    own = {id(fault) for one in galley.checked for fault in one.faults}
+    said: dict[str, Any] = {
+        "number": galley.number,
+        "title": book.title if book else "",
+        "fresh": galley.fresh,
+        "grades": list(Grade),
+        "puzzles": [_row(one, pages, numbers, folder, galley) for one in galley.checked],
+        "faults": [_fault(fault, folder) for fault in galley.faults if id(fault) not in own],
+    }
+    if book and plan:
+        trim, margins = plan.setting.layout.trim, plan.setting.layout.margins
+        said["sheet"] = {
+            "width": trim.width, "height": trim.height, "bleed": BLEED, "safety": Profile().safety,
+            "gutter": margins.inside, "language": book.language,
+        }
+        titles = {puzzle_anchor(entry.id): f"puzzle {numbers[entry.id]}, {entry.title}" for entry in book.entries}
+        titles |= {answer_anchor(entry.id): f"answer {numbers[entry.id]}" for entry in book.entries}
+        said["pages"] = [
+            ", ".join(titles.get(anchor, anchor.replace("-", " ")) for anchor in leaf.anchors)
+            or leaf.head or ""
+            for leaf in plan.leaves
+        ]
+    return said
+
+
+def _row(
+    one: Checked, pages: Mapping[str, int], numbers: Mapping[str, int], folder: Path, galley: Galley,
+) -> dict[str, Any]:
+    reading, entry = one.reading, one.reading.entry
+    rating = one.worked.rating if one.worked else None
+    place, name = reading.place, reading.id or ""
+    return {
+        "id": name, "title": entry.title if entry else "", "state": _state(one), "why": why_not(one),
+        "number": numbers.get(name),
+        "page": pages.get(puzzle_anchor(name)), "answer": pages.get(answer_anchor(name)),
+        "size": entry.puzzle.size if entry else None, "cages": len(entry.puzzle.cages) if entry else None,
+        "grade": one.grade, "wanted": entry.grade if entry else None,
+        "score": round(rating.score, 1) if rating else None, "steps": rating.steps if rating else None,
+        "hardest": technique_name(rating.technique) if rating and rating.technique else "",
+        "file": _path(place.file, folder), "line": place.line, "column": place.column,
+        "faults": [_fault(fault, folder) for fault in one.faults],
+    }
+
+
+def _state(one: Checked) -> str:
+    """One of a few words: what stands against printing the puzzle, if anything."""
+    if one.verdict is None:
+        return "faulty"
+    entry = one.reading.entry
+    if one.is_sound and entry and entry.grade and one.grade and entry.grade != one.grade:
+        order = list(Grade)
+        return "over grade" if order.index(one.grade) > order.index(entry.grade) else "under grade"
+    if one.is_sound and any(fault.is_error for fault in one.faults):
+        return "faulty"
+    return _STATES[one.verdict.outcome]
+
+
+def _path(file: Path, folder: Path) -> str:
+    try:
+        return str(file.resolve().relative_to(folder.resolve()))
+    except ValueError:
+        return str(file)
+
+
+def _fault(fault: Fault, folder: Path) -> dict[str, Any]:
+    return fault_json(fault) | {"file": _path(fault.file, folder), "source": fault.source, "span": fault.span}
+
+
+def puzzle(one: Checked, galley: Galley) -> dict[str, Any]:
+    """What the desk shows of one puzzle: its answer in words, and its path, each step proved as it is told."""
+    entry, verdict = one.reading.entry, one.verdict
+    said: dict[str, Any] = {"id": one.reading.id, "state": _state(one), "steps": [], "solved": False}
+    if entry is None or verdict is None:
+        return said
+    said["puzzle"] = _described(entry, None)
+    if one.is_sound and verdict.answer:
+        said["answer"] = _described(entry, verdict.answer)
+    if one.worked:
+        told = explained(one.worked, Sentences(galley.book.language if galley.book else "en"))
+        costs = [stage.step.cost for stage in one.worked.path.stages]
+        said["solved"] = told["solved"]
+        said["steps"] = [
+            {"technique": technique_name(step["technique"]), "text": step["text"], "proved": step["proved"],
+             "places": step["places"], "removes": step["removes"], "cost": cost}
+            for step, cost in zip(told["steps"], costs, strict=True)
+        ]
+    return said
+
+
+def _described(entry: Entry, answer: Answer | None) -> str:
+    """In the editor's language, as all that the desk itself says."""
+    return describe(entry, load_words("en").described, Sentences("en"), answer)
+
+
+def diagnosis(found: Diagnosis) -> dict[str, Any]:
+    """Why a puzzle is not sound: lines for people, and the data behind them."""
+    return {"lines": list(found.lines), **found.data}
+
+
+def answer_svg(one: Checked, galley: Galley, fonts: Fonts) -> str:
+    """The puzzle, with its answer where it has one."""
+    entry, verdict = one.reading.entry, one.verdict
+    if entry is None or verdict is None or galley.book is None:
+        raise LookupError("no grid could be read")
+    answer = verdict.answer if one.is_sound else None
+    look = puzzle_look(galley.book.layout, _CELL)
+    return grid_svg(entry, look, fonts, _described(entry, answer), answer)
+
+
+def why_svg(found: Diagnosis, galley: Galley, fonts: Fonts) -> str:
+    """The cells at issue in an unsound puzzle."""
+    if galley.book is None:
+        raise LookupError("no book could be set yet")
+    return picture(found, galley.book.layout, fonts)
+
+
+class Walk:
+    """The moments of one path, kept so that turning to the next step is quick."""
+
+    def __init__(self, worked: Worked) -> None:
+        self.worked = worked
+        self._known: tuple[Moment, ...] = moments(worked.path)
+
+    def svg(self, number: int, galley: Galley, fonts: Fonts) -> str:
+        """The grid at step `number` from 0, candidates in full; at the end, as filled. LookupError beyond."""
+        entry, path = self.worked.entry, self.worked.path
+        if galley.book is None or not 0 <= number <= len(path.stages):
+            raise LookupError("there is no such step")
+        look, known = puzzle_look(galley.book.layout, _CELL), self._known[number]
+        side = path.puzzle.size * look.cell + 2 * _PAD
+        if number < len(path.stages):
+            step = path.stages[number].step
+            grid = draw_step(path.puzzle, entry.rules, known.candidates, known.placed, step, look, fonts,
+                             _PAD, _PAD, in_full=True)
+            return svg_text((grid,), side, side, fonts, f"Step {number + 1}")
+        given = {one.cell for one in path.puzzle.givens}
+        marks: list[Mark] = [draw_grid(path.puzzle, entry.rules, look, fonts, _PAD, _PAD)]
+        digits = tuple(figures_in_cell(cell, str(digit), look.digit_height, look, fonts, _PAD, _PAD, "sans")
+                       for cell, digit in known.placed.items() if cell not in given)
+        left = everywhere(path.puzzle, known.candidates, known.placed, look, fonts, _PAD, _PAD)
+        marks += [Group("digits", digits), Group("left", tuple(left))]
+        return svg_text(marks, side, side, fonts, "The end")
