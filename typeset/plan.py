@@ -276,7 +276,7 @@ def _contents(setting: Setting) -> list[Leaf]:
 def _hints(setting: Setting, works: Sequence[Worked], memory: Memory) -> list[Leaf]:
     return _narrow_columns(setting, "hints", setting.words.hints, lambda width: tuple(
         piece for one in works for piece in memory.pieces(
-            f"hint {one.entry.id} {_form(setting)}", _made_of(one),
+            f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
             lambda one=one: worked.hint_pieces(setting, (one,), width))))  # type: ignore[misc]
 
 
@@ -290,7 +290,7 @@ def _ways(setting: Setting, ways: Sequence[str], memory: Memory) -> list[Leaf]:
 def _worked(setting: Setting, works: Sequence[Worked], memory: Memory) -> list[Leaf]:
     return _narrow_columns(setting, "worked", setting.words.worked, lambda width: tuple(
         piece for one in works for piece in memory.pieces(
-            f"worked {one.entry.id} {_form(setting)}", _made_of(one),
+            f"worked {one.entry.id} {_form(setting)}", _made_of(setting, one),
             lambda one=one: worked.solution_pieces(setting, one, width))))  # type: ignore[misc]
 
 
@@ -299,9 +299,9 @@ def _form(setting: Setting) -> str:
     return f"{setting.layout.margins.inside}"
 
 
-def _made_of(one: Worked) -> object:
+def _made_of(setting: Setting, one: Worked) -> object:
     """What a worked solution's looks depend on: not where its puzzle stands in a file."""
-    return replace(one.entry, place=_NOWHERE), one.path
+    return replace(one.entry, place=_NOWHERE), one.path, setting.number_of[one.entry.id]
 
 
 def _narrow_columns(
