@@ -78,11 +78,11 @@ class Crew:
     def _stop(self) -> None:
         if self._pool is None:
             return
-        self._pool.shutdown(wait=False, cancel_futures=True)
+        pool, self._pool = self._pool, None
         for child in multiprocessing.active_children():
             if child.pid not in self._others:
                 child.terminate()
-        self._pool = None
+        pool.shutdown(wait=True, cancel_futures=True)    # at once: nobody is left; unwaited, its thread ends too late
 
     def find(self, puzzles: Sequence[Puzzle], seconds: float | None) -> Iterator[tuple[int, Finding]]:
         """Yield (position, finding) for each puzzle, in the order they come to be known."""
