@@ -141,6 +141,7 @@ def parser() -> argparse.ArgumentParser:
     columns.add_argument("--svg-text", choices=list(SvgText), type=SvgText,
                          help="words in SVG as outlines or as live text (default: as the manifest says)")
     _budget(columns)
+    _kept(columns)
     columns.set_defaults(run=_columns)
     editing = commands.add_parser("desk", help="show the book in the browser, and each change as it is saved")
     editing.add_argument("manifest", metavar="BOOK.yaml", type=Path)
@@ -207,10 +208,10 @@ def _columns(parsed: argparse.Namespace) -> Exit:
     try:
         if reading.series is None:
             raise NotMade(())
-        with progress_bar() as progress:
+        with progress_bar() as progress, Crew(_cache(parsed), cores()) as crew:
             task = progress.add_task("puzzles and slots", total=None)
             made = make_columns(with_text(reading.series, parsed.svg_text), parsed.out, parsed.seconds,
-                                lambda: progress.advance(task))
+                                lambda: progress.advance(task), crew)
     except NotMade as error:
         _report(error.faults)
         errors = sum(fault.is_error for fault in (*reading.faults, *error.faults))

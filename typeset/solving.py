@@ -82,7 +82,7 @@ class Crew:
         for child in multiprocessing.active_children():
             if child.pid not in self._others:
                 child.terminate()
-        pool.shutdown(wait=True, cancel_futures=True)    # at once: nobody is left; unwaited, its thread ends too late
+        pool.shutdown(wait=True, cancel_futures=True)    # nobody is left: at once; unwaited, it would complain
 
     def find(self, puzzles: Sequence[Puzzle], seconds: float | None) -> Iterator[tuple[int, Finding]]:
         """Yield (position, finding) for each puzzle, in the order they come to be known."""

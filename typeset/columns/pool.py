@@ -16,6 +16,7 @@ from cagework.typeset.columns.issue import Proved
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, fault_at, in_order
 from cagework.typeset.manifest.load import load_book, twins
 from cagework.typeset.manifest.puzzle import PuzzleReading
+from cagework.typeset.solving import Crew
 
 Tick = Callable[[], None]
 
@@ -44,7 +45,9 @@ class Proofs:
     faults: tuple[Fault, ...]
 
 
-def read_pool(files: Sequence[Path], sizes: Collection[int], seconds: float | None, tick: Tick) -> Pool:
+def read_pool(
+    files: Sequence[Path], sizes: Collection[int], seconds: float | None, tick: Tick, crew: Crew | None,
+) -> Pool:
     """Read the puzzles of some files that have one of these sizes; those without a grade are solved for it."""
     faults: list[Fault] = []
     spots: dict[tuple[Path, int, int], PuzzleReading] = {}
@@ -66,13 +69,18 @@ def read_pool(files: Sequence[Path], sizes: Collection[int], seconds: float | No
         repeated.add(second.id)
         faults.append(fault_at(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' ({how}): only the "
                                "first is used", severity=Severity.WARNING))
-    graded = _graded([readings[entry.id] for entry in entries if entry.id not in repeated], seconds, tick, faults)
+    kept = [readings[entry.id] for entry in entries if entry.id not in repeated]
+    ungraded = [one for one in kept if one.entry is not None and one.entry.grade is None]
+    checked = {one.reading.id: one for one in check_puzzles(ungraded, seconds, tick, crew)}
+    graded = _graded(kept, checked, faults)
     return Pool(tuple(graded), readings, in_order(faults))
 
 
-def prove_puzzles(pool: Pool, chosen: Sequence[Entry], seconds: float | None, tick: Tick) -> Proofs:
+def prove_puzzles(
+    pool: Pool, chosen: Sequence[Entry], seconds: float | None, tick: Tick, crew: Crew | None,
+) -> Proofs:
     """Solve, rate and prove the puzzles chosen, giving up on one after `seconds`."""
-    checked = tuple(check_puzzles([pool.readings[entry.id] for entry in chosen], seconds, tick))
+    checked = check_puzzles([pool.readings[entry.id] for entry in chosen], seconds, tick, crew)
     faults = [fault for one in checked for fault in one.faults if fault.is_error]
     faults += [_unsound(one) for one in checked if not one.is_sound]
     puzzles = {one.entry.id: one for one in _proved(checked, chosen, faults)}
@@ -80,24 +88,23 @@ def prove_puzzles(pool: Pool, chosen: Sequence[Entry], seconds: float | None, ti
 
 
 def _graded(
-    readings: Sequence[PuzzleReading], seconds: float | None, tick: Tick, faults: list[Fault],
+    readings: Sequence[PuzzleReading], checked: Mapping[str | None, Checked], faults: list[Fault],
 ) -> Iterator[Entry]:
     """The puzzles with their grades: as stated, or as the path earns."""
     for one in readings:
         if one.entry is None:
             continue
-        if one.entry.grade is not None:
+        found = checked.get(one.id)
+        if found is None:
             yield one.entry
-            continue
-        (checked,) = check_puzzles([one], seconds, tick)
-        if not checked.is_sound:
-            faults.append(_unsound(checked))
-        elif checked.grade is None:
+        elif not found.is_sound:
+            faults.append(_unsound(found))
+        elif found.grade is None:
             faults.append(fault_at(
                 one.place, f"puzzle '{one.id}' is left out: its grade was not found in the time allowed",
                 "allow more with --seconds, or state its grade", Severity.WARNING))
         else:
-            yield replace(one.entry, grade=checked.grade)
+            yield replace(one.entry, grade=found.grade)
 
 
 def _clashes(readings: Iterable[PuzzleReading]) -> Iterator[Fault]:

@@ -26,6 +26,7 @@ from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import preflight
 from cagework.typeset.press import PressSpec, press_bytes
+from cagework.typeset.solving import Crew
 from cagework.typeset.svg import svg_text
 from cagework.typeset.text import Fonts, packaged_faces
 from cagework.typeset.words import load_words
@@ -57,7 +58,9 @@ class NotMade(Exception):  # noqa: N818 - it says what did not happen
         super().__init__(f"{len(self.faults)} faults")
 
 
-def make_columns(series: Series, out: Path, seconds: float | None, tick: Tick = lambda: None) -> Made:
+def make_columns(
+    series: Series, out: Path, seconds: float | None, tick: Tick = lambda: None, crew: Crew | None = None,
+) -> Made:
     """Choose, fit, draw, preflight and store a whole series under `out`; `tick` is called for each puzzle read
     and each slot drawn.
 
@@ -70,7 +73,7 @@ def make_columns(series: Series, out: Path, seconds: float | None, tick: Tick = 
         settle(series.ledger)
     ledger = read_ledger(series.ledger)
     sizes = {size for those in series.helpings.values() for size in those}
-    pool = read_pool(series.pool, sizes, seconds, tick)
+    pool = read_pool(series.pool, sizes, seconds, tick, crew)
     if ledger.faults or pool.failed:
         raise NotMade((*ledger.faults, *pool.faults))
     days = tuple(series.dates())
@@ -78,7 +81,7 @@ def make_columns(series: Series, out: Path, seconds: float | None, tick: Tick = 
     planned = schedule(tuple(demands(days, series.helpings)), free, nearest=series.fallback is Fallback.NEAREST)
     if planned.wanting:
         raise NotMade((*pool.faults, *_wanting(series, planned.wanting, len(pool.entries) - len(free))))
-    proofs = prove_puzzles(pool, tuple(planned.chosen.values()), seconds, tick)
+    proofs = prove_puzzles(pool, tuple(planned.chosen.values()), seconds, tick, crew)
     if any(fault.is_error for fault in proofs.faults):
         raise NotMade((*pool.faults, *proofs.faults))
     helpings = _helpings(planned, proofs)
