@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from cagework.solver.model import Cell, Pair, Puzzle
 
@@ -59,6 +60,7 @@ class Relation:
         return swapped if self.motion is Motion.NONE else f"{self.motion.value}, {swapped}"
 
 
+@lru_cache(maxsize=1 << 10)
 def canonical(puzzle: Puzzle) -> Key:
     """Return a key equal for two puzzles exactly when one is the other turned, mirrored or complemented."""
     return min(
