@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from cagework.layouts.column import Beside, Each, Item, Part, Row
 from cagework.solver.grade import Grade
@@ -31,6 +32,12 @@ EDGE = 0.5 * MM
 """White kept inside a slot's edges, in pt: what touches an edge may be clipped where the file is placed."""
 _CANDIDATE = 0.3
 """A diagram's small digits, as a share of the cell (as `draw.diagram` sets them)."""
+
+
+@lru_cache(maxsize=256)
+def _set_lines(text: str, style: Style, width: float, fonts: Fonts) -> tuple[SetLine, ...]:
+    """A paragraph's lines: fitting tries the same ones again and again, and the rules are those of every date."""
+    return set_paragraph(text, style, width, fonts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +163,7 @@ class Matter:
         return Style(_BODY, _BOLD, size, _LEADING * size, False, self._issue.phrases.language)
 
     def _prose(self, text: str, width: float) -> Piece:
-        lines = set_paragraph(text, self._style(self._text), width, self._fonts)
+        lines = _set_lines(text, self._style(self._text), width, self._fonts)
         leading = _LEADING * self._text
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
