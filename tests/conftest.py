@@ -18,6 +18,7 @@ from cagework.typeset.text import Fonts
 ROOT = Path(__file__).parents[1]
 SAMPLE = ROOT / "books" / "slow-train" / "book.yaml"
 PACKAGES = {"qpdf": "qpdf", "pdftoppm": "poppler-utils", "pdffonts": "poppler-utils", "pdfinfo": "poppler-utils",
+            "pdftocairo": "poppler-utils",
             "gs": "ghostscript"}
 
 

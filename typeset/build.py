@@ -23,10 +23,12 @@ from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
 from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.plan import Pages, Solved, lay_out
-from cagework.typeset.preflight.document import UnreadablePdf
+from cagework.typeset.preflight.document import Document, UnreadablePdf, read_document
 from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
-from cagework.typeset.preflight.report import preflight
+from cagework.typeset.preflight.report import inspect
 from cagework.typeset.press import PressError, PressSpec, press_bytes
+from cagework.typeset.readback.proof import Original, read_back
+from cagework.typeset.readback.shapes import Shapes
 from cagework.typeset.single import grid_svg
 from cagework.typeset.solving import Crew
 from cagework.typeset.text import Fonts, packaged_faces
@@ -91,30 +93,36 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
         paper = booklet_sheet(book, sheet) if booklet else None
     except ExtraError as error:
         raise NotBuilt((error.fault,)) from error
-    fonts = Fonts(book.layout)
-    words = book_words(book)
-    proved = _proved(book, reading, fonts, seconds, tick, crew)
-    laid = lay_out(proved.book, proved.solved, fonts, words)
+    original = lay(book, reading, seconds, tick, crew)
+    laid = original.laid
     tick("paged")
-    files = _rendered(proved, laid, fonts, tick)
+    files = _rendered(original, tick)
     extras: list[Extra] = []
     notes: list[str] = []
     warnings: list[Fault] = []
     try:
         if press:
-            files[PRESS_PDF] = _press_file(proved.book, laid)
-            notes.append(_press_note(proved.book))
+            files[PRESS_PDF] = _press_file(laid)
+            notes.append(_press_note(laid.setting.book))
             extras += _cover(laid)
         if paper:
-            extras.append(booklet_file(laid.pages, _about(book), fonts, paper))
+            extras.append(booklet_file(laid.pages, _about(book), laid.setting.fonts, paper))
     except ExtraError as error:
         raise NotBuilt((error.fault,)) from error
     for extra in extras:
         files[extra.name] = extra.pdf
         notes += extra.notes
-    written = replace_all(out, files, partial(_prove_files, laid, extras, warnings))
-    return Built(len(laid.pages), len(proved.solved.answers), written, time.perf_counter() - start,
+    written = replace_all(out, files, partial(_prove_files, original, extras, warnings))
+    return Built(len(laid.pages), len(original.solved.answers), written, time.perf_counter() - start,
                  tuple(notes), tuple(warnings))
+
+
+def lay(book: Book, reading: Reading, seconds: float | None, tick: Step = lambda _: None,
+        crew: Crew | None = None) -> Original:
+    """Check every puzzle and lay the book out, as a file is to be or is held against. NotBuilt as for `build`."""
+    fonts = Fonts(book.layout)
+    proved = _proved(book, reading, fonts, seconds, tick, crew)
+    return Original(proved.solved, lay_out(proved.book, proved.solved, fonts, book_words(book)))
 
 
 def _proved(
@@ -139,16 +147,17 @@ def _proved(
     return Proved(book, Solved(answers, works))
 
 
-def _rendered(proved: Proved, laid: Pages, fonts: Fonts, tick: Step) -> dict[Path, bytes]:
+def _rendered(original: Original, tick: Step) -> dict[Path, bytes]:
     """Every file of the build by its name under the output folder, complete in memory."""
-    book = proved.book
-    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, _about(book), fonts)}
-    files.update(_grid_files(laid.setting, proved.solved.answers, tick))
+    laid = original.laid
+    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, _about(original.book), laid.setting.fonts)}
+    files.update(_grid_files(laid.setting, original.solved.answers, tick))
     return files
 
 
-def _press_file(book: Book, laid: Pages) -> bytes:
+def _press_file(laid: Pages) -> bytes:
     """The same pages on a press sheet, as the standard the manifest names. NotBuilt where that cannot be."""
+    book = laid.setting.book
     limits = stock_limits()[book.press.stock]
     look = Outside(max(_MARK_LINE, limits.line), max(_SLUG_TYPE, limits.type))
     pages = [replace(page, marks=(*page.marks, *outside_marks(laid.setting, page, number, look)))
@@ -183,15 +192,16 @@ def _press_note(book: Book) -> str:
 
 
 def _prove_files(
-    laid: Pages, extras: Iterable[Extra], warnings: list[Fault], waiting: Mapping[Path, Path],
+    original: Original, extras: Iterable[Extra], warnings: list[Fault], waiting: Mapping[Path, Path],
 ) -> None:
     """Read the files back from disk before they take their places. NotBuilt with every way they fall short;
     `warnings` takes what is worth a word and no more.
     """
     found: list[Fault] = []
+    shapes = original.shapes()
     for name, flavour in ((BOOK_PDF, Flavour.SCREEN), (PRESS_PDF, Flavour.PRESS)):
         if name in waiting:
-            found += _preflighted(waiting[name], name, _profile(laid.setting.book, flavour))
+            found += _read_back(waiting[name], name, original, flavour, shapes)
     for extra in extras:
         found += _preflighted(waiting[extra.name], extra.name, extra.profile)
     errors = tuple(fault for fault in found if fault.is_error)
@@ -207,14 +217,29 @@ def _profile(book: Book, flavour: Flavour) -> Profile:
                    gutter_mm=margins.inside - book.layout.weights.frame / MM)
 
 
-def _preflighted(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
-    """What the preflight finds in one of the files."""
+def _read_back(file: Path, name: Path, original: Original, flavour: Flavour, shapes: Shapes) -> Iterator[Fault]:
+    """What a press would refuse in one of the files, and where it is not the book."""
     try:
-        report = preflight(file.read_bytes(), profile)
+        document = read_document(file.read_bytes(), shapes.chars)
+        yield from _found(document, name, _profile(original.book, flavour))
+        hint = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
+        for difference in read_back(document, original, links=flavour is Flavour.SCREEN):
+            yield Fault(name, str(difference), hint)
+            hint = ""
     except UnreadablePdf as error:
         yield Fault(name, str(error))
-        return
-    for finding in report.findings:
+
+
+def _preflighted(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
+    """What the preflight finds in a file that is not the book's pages."""
+    try:
+        yield from _found(read_document(file.read_bytes()), name, profile)
+    except UnreadablePdf as error:
+        yield Fault(name, str(error))
+
+
+def _found(document: Document, name: Path, profile: Profile) -> Iterator[Fault]:
+    for finding in inspect(document, profile).findings:
         page = "" if finding.page is None else f"page {finding.page}: "
         said = f"{page}{finding.message} (preflight rule {finding.number}, {finding.rule})"
         yield Fault(name, said, severity=finding.severity)

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import argparse
 import json
-import logging
 import os
 import sys
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from enum import IntEnum
 from pathlib import Path
 from typing import NoReturn
@@ -31,8 +29,8 @@ from cagework.typeset.manifest.schema import schema
 from cagework.typeset.options import port, positive, size, whole
 from cagework.typeset.preflight.document import UnreadablePdf
 from cagework.typeset.preflight.profile import Flavour, Profile
-from cagework.typeset.preflight.report import as_json as as_data
-from cagework.typeset.preflight.report import preflight, table
+from cagework.typeset.preflight.report import table
+from cagework.typeset.returned import look_into
 from cagework.typeset.solving import Crew, collect_seldom, cores
 from cagework.typeset.terminal import print_rows, progress_bar
 from cagework.typeset.text import Fonts
@@ -131,6 +129,9 @@ def parser() -> argparse.ArgumentParser:
                          help="how far inside the trim matter must stay, in mm (default: the stock's)")
     looking.add_argument("--gutter", metavar="MM", type=positive, default=0.0,
                          help="how much must stay clear at the spine, in mm")
+    looking.add_argument("--against", metavar="BOOK.yaml", type=Path,
+                         help="lay this book out again and say where the PDF differs from it")
+    _budget(looking)
     looking.add_argument("--json", action="store_true", help="print one JSON object instead")
     looking.set_defaults(run=_preflight)
 
@@ -333,33 +334,23 @@ def _explain(parsed: argparse.Namespace) -> Exit:
 def _preflight(parsed: argparse.Namespace) -> Exit:
     profile = Profile(parsed.flavour, parsed.stock, parsed.trim, parsed.multiple, parsed.safety, parsed.gutter)
     try:
-        with _hushed("pypdf"):  # what it has to mend, rule 1 reports
-            report = preflight(parsed.file.read_bytes(), profile)
+        found = look_into(parsed.file, profile, parsed.against, parsed.seconds)
+    except NotBuilt as error:
+        _report(error.faults)
+        print(f"{parsed.against}: no file can be held against a book with faults", file=sys.stderr)
+        return Exit.FAULTS
     except (OSError, UnreadablePdf) as error:
         said = error.strerror if isinstance(error, OSError) and error.strerror else error
         print(f"{parsed.file}: {said}", file=sys.stderr)
         return Exit.UNREADABLE
     if parsed.json:
-        print(json.dumps({"file": str(parsed.file)} | as_data(report), ensure_ascii=False))
+        print(json.dumps(found.as_data(), ensure_ascii=False))
     else:
-        if report.findings:
-            print_rows(("rule", "name", "severity", "pages", "finding"), table(report), numbers=("rule",))
-        held_to = f"a press and {parsed.stock} paper" if parsed.flavour is Flavour.PRESS else "a screen"
-        print(f"{parsed.file}: {counted(report.pages, 'page')}, {counted(len(report.rules_run), 'rule')} for "
-              f"{held_to}: {'passes' if report.passes else 'would be refused'}, "
-              f"{counted(len(report.findings), 'finding')}")
-    return Exit.FINE if report.passes else Exit.FAULTS
-
-
-@contextmanager
-def _hushed(logger: str) -> Iterator[None]:
-    """Keep a library from writing to the terminal meanwhile."""
-    log = logging.getLogger(logger)
-    before, log.disabled = log.disabled, True
-    try:
-        yield
-    finally:
-        log.disabled = before
+        if found.report.findings:
+            print_rows(("rule", "name", "severity", "pages", "finding"), table(found.report), numbers=("rule",))
+        for line in (*map(str, found.differences or ()), *found.summary()):
+            print(line)
+    return Exit.FINE if found.passes else Exit.FAULTS
 
 
 def _desk(parsed: argparse.Namespace) -> Exit:

@@ -112,13 +112,14 @@ class Group:
     """Marks that belong together under a name; drawn in order.
 
     Groups with a `tag` are read aloud in the order they are drawn, a figure by `alt`, and what stands in none is
-    passed over.
+    passed over. `shows` is what they picture, for those who read the finished page back.
     """
 
     name: str
     marks: tuple[Mark, ...]
     tag: Tag | None = None
     alt: str = ""
+    shows: object = None
 
 
 Mark = Line | Outline | Fill | Text | Group

@@ -126,7 +126,7 @@ def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: Me
 def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
     marks, links, anchors = leaf.draw(setting.block(number))
     held = {anchor.name for anchor in anchors}
-    anchors += tuple(Anchor(name, 0.0) for name in leaf.anchors if name not in held)
+    anchors = (*(Anchor(name, 0.0) for name in leaf.anchors if name not in held), *anchors)
     if leaf.tab is not None:
         marks = (*furniture.tab(setting, number, leaf.tab, _tab_count(setting.book)), *marks)
     if leaf.head is not None:

@@ -12,6 +12,7 @@ from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.typeset.draw.cages import DashFit, cage_fit, inset_ring, outline, rings
 from cagework.typeset.draw.shades import shade_cages
+from cagework.typeset.draw.shown import Shown
 from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, rectangle
 from cagework.typeset.text import Fonts
 
@@ -74,6 +75,7 @@ def answer_look(layout: Layout, cell: float) -> Look:
 def draw_grid(
     puzzle: Puzzle, rules: Iterable[Rule], look: Look, fonts: Fonts, x: float, y: float,
     answer: Answer | None = None, marked: Mapping[Cell, str] = UNMARKED, area: Collection[Cell] = (),
+    shows: Shown | None = None,
 ) -> Group:
     """A puzzle with its top-left corner at (x, y) pt; with `answer`, every digit in place of the givens.
 
@@ -114,7 +116,7 @@ def draw_grid(
     parts.append(Group("notes", tuple(
         figures_in_cell(cell, text, 0.27, look, fonts, x, y, "sans") for cell, text in marked.items() if text
     )))
-    return Group("grid", tuple(part for part in parts if not isinstance(part, Group) or part.marks))
+    return Group("grid", tuple(part for part in parts if not isinstance(part, Group) or part.marks), shows=shows)
 
 
 def _tints(tints: Iterable[Tint], look: Look, x: float, y: float) -> Iterator[Fill]:

@@ -12,6 +12,7 @@ from cagework.typeset.draw.describe import describe, figure, rules_in_words
 from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
 from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor
+from cagework.typeset.draw.shown import Kind, Shown
 from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, Tag
 from cagework.typeset.prose import SetLine
 
@@ -41,7 +42,9 @@ def puzzle_slot(setting: Setting, slot: Box, entry: Entry) -> Matter:
     side = look.cell * entry.puzzle.size
     left = slot.x + (slot.width - side) / 2
     marks: list[Mark] = [*head]
-    marks.append(figure(draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + look.overhang), alt))
+    shown = Shown(Kind.PUZZLE, entry.id, entry.puzzle)
+    grid = draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + look.overhang, shows=shown)
+    marks.append(figure(grid, alt))
     y += side + look.overhang * 2 + kind.small * 0.55
     notes: list[Mark] = []
     for line in below:
@@ -127,7 +130,8 @@ def answer_slot(setting: Setting, slot: Box, entry: Entry, answer: Answer | None
                         fonts.left(start, y, title, "sans", kind.small),
                         fonts.right(left + span, y, page, "sans", kind.small)), Tag.SUBHEADING),
         figure(draw_grid(entry.puzzle, entry.rules, look, fonts, left + (span - side) / 2, y + kind.small * 0.6,
-                         answer), describe(entry, setting.words.described, setting.sentences, answer)),
+                         answer, shows=Shown(Kind.ANSWER, entry.id, entry.puzzle)),
+               describe(entry, setting.words.described, setting.sentences, answer)),
     )
     link = Link(left, slot.y, span, kind.small * 1.4, puzzle_anchor(entry.id), page)
     return Matter(marks, (link,), (Anchor(answer_anchor(entry.id), slot.y),))

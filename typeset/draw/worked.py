@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from cagework.solver.reason import Stage
 from cagework.typeset.book import Solutions
@@ -10,6 +11,7 @@ from cagework.typeset.draw.column import Piece, paragraph, solid
 from cagework.typeset.draw.describe import describe_moment, figure
 from cagework.typeset.draw.diagram import diagram_look, draw_step, focus
 from cagework.typeset.draw.setting import Setting, puzzle_anchor
+from cagework.typeset.draw.shown import Kind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.work import SINGLES, Moment, Worked, moments, passages, turning_points
 
@@ -77,11 +79,13 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
 
 
 def diagram_piece(setting: Setting, worked: Worked, number: int, width: float) -> Piece:
-    """The moment before stage `number` of a path as a picture."""
-    return _diagram(setting, worked, number, moments(worked.path), width)
+    """The moment before stage `number` of an example's path as a picture."""
+    return _diagram(setting, worked, number, moments(worked.path), width, in_book=False)
 
 
-def _diagram(setting: Setting, worked: Worked, number: int, known: Sequence[Moment], width: float) -> Piece:
+def _diagram(
+    setting: Setting, worked: Worked, number: int, known: Sequence[Moment], width: float, in_book: bool = True,
+) -> Piece:
     puzzle, plan = worked.path.puzzle, setting.layout.solutions
     look = diagram_look(setting.layout, min(plan.cell * MM, (width - 2) / puzzle.size))
     side = look.cell * puzzle.size
@@ -91,6 +95,7 @@ def _diagram(setting: Setting, worked: Worked, number: int, known: Sequence[Mome
         moment, step = known[number], worked.path.stages[number].step
         drawn = draw_step(puzzle, worked.entry.rules, moment.candidates, moment.placed, step, look, setting.fonts,
                           x + (width - side) / 2, y + pad)
+        drawn = replace(drawn, shows=Shown(Kind.STAGE, worked.entry.id, puzzle, worked, number, in_book=in_book))
         return (figure(drawn, describe_moment(puzzle, focus(step), setting.words.described, setting.sentences)),)
 
     return solid(side + 2 * pad, draw, before=plan.size * 0.5, keep=True, tag=None)

@@ -25,7 +25,7 @@ def read_chars(font: Any) -> dict[int, str]:
 
     A ToUnicode map counts for more than an encoding. One that is broken maps as much as can be read.
     """
-    chars = {} if look(font, "/Subtype") == "/Type0" else dict(_encoded(font))
+    chars = read_encoding(font)
     mapping = look(font, "/ToUnicode")
     if isinstance(mapping, StreamObject):
         chars.update((code, said) for code, said in _mapped(mapping.get_data()) if said.strip("\0"))
@@ -57,8 +57,12 @@ def _text(digits: bytes) -> str:
     return data.decode("utf-16-be" if len(data) > 1 else "latin-1", "replace")
 
 
+def read_encoding(font: Any) -> dict[int, str]:
+    """Code -> character by a simple font's encoding alone; empty where the font keeps its own."""
+    return {} if look(font, "/Subtype") == "/Type0" else dict(_encoded(font))
+
+
 def _encoded(font: Any) -> Iterator[tuple[int, str]]:
-    """By the encoding's name and differences; nothing where the font keeps its own."""
     encoding = look(font, "/Encoding")
     base = encoding if isinstance(encoding, str) else look(encoding, "/BaseEncoding")
     if base in _CODECS:

@@ -60,7 +60,8 @@ class Colour:
     @property
     def total(self) -> float | None:
         """All inks together, 1 being one solid ink; None where that is not known."""
-        return None if self.inks is None else sum(self.inks)
+        inks = self.inks
+        return None if inks is None else sum(inks)
 
 
 BLACK = Colour(GRAY, (0.0,))

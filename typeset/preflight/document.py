@@ -14,10 +14,12 @@ from functools import partial
 from typing import Any
 
 from pypdf import PageObject, PdfReader
+from pypdf.errors import DependencyError
 from pypdf.generic import DictionaryObject, StreamObject
 
 from cagework.typeset.book import Standard
-from cagework.typeset.preflight.face import Faces
+from cagework.typeset.preflight.charmap import read_chars
+from cagework.typeset.preflight.face import Chars, Faces
 from cagework.typeset.preflight.geometry import Box, box_round
 from cagework.typeset.preflight.keys import each, entries, look, numbers
 from cagework.typeset.preflight.paint import Paint
@@ -57,8 +59,9 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A PDF, read. `version` is as (1, 4); `damage` what had to be mended to read it, empty where nothing."""
+    """A PDF, read by `reader`. `version` is as (1, 4); `damage` what had to be mended to read it, or empty."""
 
+    reader: PdfReader
     version: tuple[int, int]
     info: Mapping[str, Any]
     root: DictionaryObject
@@ -82,14 +85,17 @@ class Document:
         return Standard.X4 if Standard.X4.claim in self.claims else Standard.X1A
 
 
-def read_document(data: bytes) -> Document:
-    """A PDF's bytes as a Document. UnreadablePdf where that cannot be."""
+def read_document(data: bytes, chars: Chars = read_chars) -> Document:
+    """A PDF's bytes as a Document; `chars` tells what a font's codes say. UnreadablePdf where that cannot be."""
     if b"%PDF-" not in data[:1024]:
         raise UnreadablePdf("this is not a PDF: it does not begin with %PDF-")
     try:
-        return _read(data)
+        return _read(data, chars)
     except UnreadablePdf:
         raise
+    except DependencyError as error:
+        raise UnreadablePdf("the PDF is encrypted, which a press refuses, and in a way (AES) that cannot be read "
+                            "here: save it without encryption") from error
     except Exception as error:  # a broken file can trip pypdf anywhere, by any error
         raise UnreadablePdf(f"the PDF is broken: {_said(error)}") from error
 
@@ -100,7 +106,7 @@ def _said(error: Exception) -> str:
     return (text[:160] + "…" if len(text) > 160 else text) or type(error).__name__
 
 
-def _read(data: bytes) -> Document:
+def _read(data: bytes, chars: Chars) -> Document:
     reader, damage = _opened(data)
     encrypted = reader.is_encrypted
     if encrypted and not reader.decrypt(""):
@@ -108,12 +114,12 @@ def _read(data: bytes) -> Document:
     root = reader.root_object
     if not reader.pages:
         raise UnreadablePdf("the PDF has no pages")
-    faces = Faces()
+    faces = Faces(chars)
     sheets = tuple(_sheet(number, page, faces) for number, page in enumerate(reader.pages, 1))
     metadata = look(root, "/Metadata")
     info = reader.metadata or DictionaryObject()
     return Document(
-        _version(data, root), {key: info[key] for key in info}, root, reader.trailer,
+        reader, _version(data, root), {key: info[key] for key in info}, root, reader.trailer,
         metadata.get_data() if isinstance(metadata, StreamObject) else b"",
         encrypted, damage, 1 if b"/Linearized" in data[:2048] else data.count(b"%%EOF"), sheets,
     )
@@ -138,9 +144,10 @@ def _version(data: bytes, root: DictionaryObject) -> tuple[int, int]:
 
 
 def _sheet(number: int, page: PageObject, faces: Faces) -> Sheet:
-    media = read_box(page.mediabox)
-    crop = read_box(page.cropbox)
-    return Sheet(number, page, media, crop, read_box(page.bleedbox), read_box(page.trimbox),
+    # pypdf's own look at a box writes the fallback into the page, as if it had stood there.
+    media = read_box(page["/MediaBox"])
+    crop = _box(page, "/CropBox", media)
+    return Sheet(number, page, media, crop, _box(page, "/BleedBox", crop), _box(page, "/TrimBox", crop),
                  tuple(_resources(page)), functools.cache(partial(_paints, number, page, media, faces)))
 
 
@@ -149,6 +156,11 @@ def _paints(number: int, page: PageObject, media: Box, faces: Faces) -> tuple[Pa
         return paints(page, media, faces)
     except Exception as error:  # as for the file: any error a broken stream can bring about
         raise UnreadablePdf(f"page {number} cannot be read: {_said(error)}") from error
+
+
+def _box(page: PageObject, name: str, otherwise: Box) -> Box:
+    edges = look(page, name)
+    return otherwise if edges is None else read_box(edges)
 
 
 def read_box(edges: Any) -> Box:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -34,22 +34,29 @@ class Face:
         return code == 32 and self.code_bytes == 1
 
 
-class Faces:
-    """The faces of one file, each read once; a font is kept with its face, so that its id stays its own."""
+Chars = Callable[[Any], Mapping[int, str]]
+"""A font dictionary to what each of its codes says."""
 
-    def __init__(self) -> None:
+
+class Faces:
+    """The faces of one file, each read once; a font is kept with its face, so that its id stays its own.
+
+    `chars` tells what a font's codes say.
+    """
+
+    def __init__(self, chars: Chars = read_chars) -> None:
+        self._chars = chars
         self._read: dict[int, tuple[Any, Face]] = {}
 
     def of(self, font: Any) -> Face:
         """A font dictionary's face."""
         if id(font) not in self._read:
-            self._read[id(font)] = (font, read_face(font))
+            self._read[id(font)] = (font, read_face(font, self._chars(font)))
         return self._read[id(font)][1]
 
 
-def read_face(font: Any) -> Face:
+def read_face(font: Any, chars: Mapping[int, str]) -> Face:
     """A font dictionary as a Face (ISO 32000-1, 9.6 and 9.7.4.3)."""
-    chars = read_chars(font)
     if look(font, "/Subtype") == "/Type0":
         (below,) = each(look(font, "/DescendantFonts"))
         return Face(_composite(each(look(below, "/W"))), float(look(below, "/DW", 1000)) / 1000, 2, chars)

@@ -73,6 +73,8 @@ class Matrix:
 
     def then(self, other: Matrix) -> Matrix:
         """This one first, then the other."""
+        if other is UNMOVED:
+            return self
         return Matrix(
             self.a * other.a + self.b * other.c, self.a * other.b + self.b * other.d,
             self.c * other.a + self.d * other.c, self.c * other.b + self.d * other.d,
@@ -99,6 +101,10 @@ class Matrix:
         half = (self.a ** 2 + self.b ** 2 + self.c ** 2 + self.d ** 2) / 2
         root = math.sqrt(max(0.0, half ** 2 - (self.a * self.d - self.b * self.c) ** 2))
         return math.sqrt(max(0.0, half - root))
+
+
+UNMOVED = Matrix()
+"""What leaves every point where it is."""
 
 
 def thickness(ring: Sequence[Point]) -> float | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from cagework.typeset.preflight.document import UnreadablePdf, read_document
+from cagework.typeset.preflight.document import Document, UnreadablePdf, read_document
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding
 from cagework.typeset.preflight.rules import RULES
@@ -28,7 +28,11 @@ class Report:
 
 def preflight(data: bytes, profile: Profile) -> Report:
     """Hold a PDF to every rule of the profile's flavour. UnreadablePdf where the bytes cannot be read as one."""
-    document = read_document(data)
+    return inspect(read_document(data), profile)
+
+
+def inspect(document: Document, profile: Profile) -> Report:
+    """The same for a document already read."""
     rules = [rule for rule in RULES.values() if profile.flavour in rule.flavours]
     findings: list[Finding] = []
     for rule in rules:

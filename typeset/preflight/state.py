@@ -50,7 +50,7 @@ class State:
                 at = inked + spacing
         starts.append(at)
         chars = self.face.chars
-        return Run(inked, tuple(starts), tuple(chars.get(code, "") for code in codes))
+        return Run(inked, tuple(starts), tuple([chars.get(code, "") for code in codes]))
 
 
 @dataclass(frozen=True, slots=True)

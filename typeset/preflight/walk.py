@@ -17,7 +17,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from cagework.typeset.marks import Point
 from cagework.typeset.preflight.colour import CMYK, GRAY, RGB, Colour, Space, first_colour, read_space
 from cagework.typeset.preflight.face import Faces
-from cagework.typeset.preflight.geometry import Box, Matrix, box_round, thickness
+from cagework.typeset.preflight.geometry import UNMOVED, Box, Matrix, box_round, thickness
 from cagework.typeset.preflight.keys import each, look, numbers
 from cagework.typeset.preflight.operations import Operation, operations
 from cagework.typeset.preflight.paint import Kind, Paint
@@ -59,7 +59,7 @@ def paints(page: PageObject, media: Box, faces: Faces) -> tuple[Paint, ...]:
         return ()
     walker = _Walker(page.pdf, faces)
     # Wide, since a clip from nowhere would hide marks outside a broken MediaBox.
-    start = State(Matrix(), media.grown(14400))
+    start = State(UNMOVED, media.grown(14400))
     walker.follow(contents, look(page, "/Resources", DictionaryObject()), start, 0)
     return tuple(walker.found)
 
@@ -84,9 +84,9 @@ class _Walker:
             self._operations[id(contents)] = (contents, operations(contents, self.pdf))
         _Stream(self, resources, state, depth).run(self._operations[id(contents)][1])
 
-    def spend(self) -> None:
-        """Count an operation; ValueError where a page asks too much."""
-        self._left -= 1
+    def spend(self, operations: int) -> None:
+        """Count operations; ValueError where a page asks too much."""
+        self._left -= operations
         if min(self._left, self._forms_left) < 0:
             raise ValueError("more drawing than a page can hold")
 
@@ -117,12 +117,13 @@ class _Stream:
         self._stack: list[State] = []
         self._path = _Path()
         self._at: Point = (0.0, 0.0)
-        self._text = self._line = Matrix()
+        self._text = self._line = UNMOVED
+        self._pen = 0.0
 
     def run(self, operations: Sequence[Operation]) -> None:
         """All operations in order; one with too few operands, or of the wrong kind, raises."""
+        self._walker.spend(len(operations))
         for operands, name in operations:
-            self._walker.spend()
             obey = _OPERATORS.get(name)
             if obey is not None:
                 obey(self, name, operands)
@@ -139,7 +140,9 @@ class _Stream:
             case "Q":
                 self._state = self._stack.pop() if self._stack else state
             case "cm":
-                state.matrix = Matrix(*map(float, operands[:6])).then(state.matrix)
+                moved = Matrix(*map(float, operands[:6]))
+                if moved != UNMOVED:
+                    state.matrix = moved.then(state.matrix)
             case "w":
                 state.width = float(operands[0])
             case "gs":
@@ -223,7 +226,7 @@ class _Stream:
         state = self._state
         match name:
             case "BT":
-                self._text = self._line = Matrix()
+                self._start_line(UNMOVED)
             case "Tf":
                 font = self._named("/Font", operands[0])
                 state.face = self._walker.faces.of(font) if font is not None else None
@@ -241,7 +244,7 @@ class _Stream:
             case "Tr":
                 state.render = int(float(operands[0]))
             case "Tm":
-                self._text = self._line = Matrix(*map(float, operands[:6]))
+                self._start_line(Matrix(*map(float, operands[:6])))
             case "Td":
                 self._next_line(float(operands[0]), float(operands[1]))
             case "TD":
@@ -251,7 +254,11 @@ class _Stream:
                 self._next_line(0.0, -state.leading)
 
     def _next_line(self, x: float, y: float) -> None:
-        self._text = self._line = Matrix(e=x, f=y).then(self._line)
+        self._start_line(Matrix(e=x, f=y).then(self._line))
+
+    def _start_line(self, line: Matrix) -> None:
+        self._text = self._line = line
+        self._pen = 0.0
 
     def _show(self, name: str, operands: Any) -> None:
         state = self._state
@@ -261,7 +268,7 @@ class _Stream:
             case "TJ":
                 for part in operands[0]:
                     if isinstance(part, (int, float)):
-                        self._move(-float(part) / 1000 * state.size * state.stretch)
+                        self._pen -= float(part) / 1000 * state.size * state.stretch
                     else:
                         self._show_string(_bytes(part))
             case "'":
@@ -272,25 +279,26 @@ class _Stream:
                 self._next_line(0.0, -state.leading)
                 self._show_string(_bytes(operands[2]))
 
-    def _move(self, along: float) -> None:
-        self._text = Matrix(e=along).then(self._text)
-
     def _show_string(self, text: bytes) -> None:
         state = self._state
         run = state.set_string(text)
         if run.inked and state.render % 4 != 3:
-            place = self._text.then(state.matrix)
+            line = Matrix(e=self._pen).then(self._text) if self._pen else self._text
+            place = line.then(state.matrix)
             low, top = state.rise, state.rise + _CAP * state.size
-            corners = ((0.0, low), (run.inked, low), (run.inked, top), (0.0, top))
-            upright = place.b == place.c == 0 and place.a > 0 and place.d * state.size > 0
+            starts: tuple[float, ...] = ()
+            if place.b == place.c == 0 and place.a > 0 and place.d * state.size > 0:
+                starts = tuple([place.a * start + place.e for start in run.starts])
+                box = Box(place.e, place.d * low + place.f, place.a * run.inked + place.e, place.d * top + place.f)
+            else:
+                corners = ((0.0, low), (run.inked, low), (run.inked, top), (0.0, top))
+                box = box_round(place.at(*corner) for corner in corners)
             self._walker.add(Paint(
-                Kind.TEXT, box_round(place.at(*corner) for corner in corners),
-                state.stroke if state.render % 4 == 1 else state.fill,
+                Kind.TEXT, box, state.stroke if state.render % 4 == 1 else state.fill,
                 weight=state.weight if state.render % 4 in (1, 2) else None, size=abs(state.size) * place.up,
-                chars=run.chars,
-                starts=tuple(place.a * start + place.e for start in run.starts) if upright else (),
+                chars=run.chars, starts=starts,
             ), state.clip)
-        self._move(run.starts[-1])
+        self._pen += run.starts[-1]
 
     def _place(self, name: str, operands: Any) -> None:
         match name:

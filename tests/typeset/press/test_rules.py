@@ -236,7 +236,8 @@ def test_a_page_without_a_trim_is_found(clean: bytes, profile: Profile, altered:
         del pdf.pages[2]["/TrimBox"]
 
     findings = preflight(altered(clean, drop), profile).findings
-    assert ("boxes", 3) in {(finding.rule, finding.page) for finding in findings}
+    assert ("boxes", 3, "the page has no TrimBox") in {
+        (finding.rule, finding.page, finding.message) for finding in findings}
 
 
 def test_a_finding_names_the_page_and_measures_where_it_is(clean: bytes, profile: Profile, altered: Any) -> None:

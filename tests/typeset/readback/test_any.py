@@ -1,0 +1,75 @@
+"""Whatever one letter is changed to, wherever it is moved: it is always caught."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from pikepdf import Operator, String
+
+from cagework.typeset.readback.placed import placed
+
+QUIET = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+LETTERS = "0123456789ABCDEFGIlOSabc"
+
+
+@dataclass(frozen=True)
+class Blow:
+    """One letter struck. The numbers choose from whatever there is: a page or grid, a string, a letter in it, and
+    what becomes of it. A string is moved along or down by `far`, from a third of its size up.
+    """
+
+    where: int
+    string: int
+    letter: int
+    how: str
+    put: int
+    far: float
+    ways: int
+
+    def strike(self, page: Any, strings: list[int]) -> None:
+        """Strike a letter of one of some strings, which are given by the numbers of their operations."""
+        index = strings[self.string % len(strings)]
+        said = page.said(index)
+        letters = [at for at, char in enumerate(said) if not char.isspace()]
+        at = letters[self.letter % len(letters)]
+        if self.how == "moved":
+            size = next(float(one[0][1]) for one in reversed(page.code[:index]) if str(one[1]) == "Tf")
+            by = (size / 3 + self.far) * (1 if self.ways & 1 else -1)
+            page.move(index, *((by, 0.0) if self.ways & 2 else (0.0, by)))
+            return
+        others = [char for char in LETTERS if char != said[at]]
+        put = others[self.put % len(others)] if self.how == "changed" else ""
+        page.code[index] = ([String(said[:at] + put + said[at + 1:])], Operator("Tj"))
+
+
+MANY = st.integers(0, 10_000)
+BLOWS = st.builds(Blow, MANY, MANY, MANY, st.sampled_from(["changed", "lost", "moved"]), MANY, st.floats(0, 200),
+                  st.integers(0, 3))
+
+
+@QUIET
+@given(blow=BLOWS)
+def test_one_letter_in_a_grid(blow: Blow, little: Any, spoiled: Any) -> None:
+    places = placed(little.original.laid.pages)
+    place = places[blow.where % len(places)]
+
+    def strike(page: Any) -> None:
+        blow.strike(page, [index for index, x, y in page.texts() if place.holds(x, y)])
+
+    told = little.told(spoiled(place.page, strike))
+    assert any(f"page {place.page}, {place.name}" in line for line in told)
+
+
+@QUIET
+@given(blow=BLOWS)
+def test_one_letter_anywhere(blow: Blow, little: Any, spoiled: Any) -> None:
+    pages = [number for number, page in enumerate(little.original.laid.pages, 1) if page.marks]
+    number = pages[blow.where % len(pages)]
+
+    def strike(page: Any) -> None:
+        blow.strike(page, [index for index, _, _ in page.texts()])
+
+    assert any(f"page {number}, " in line for line in little.told(spoiled(number, strike)))

@@ -1,0 +1,142 @@
+"""Files that came back from other programs, rewritten but the same book, on every layout of the shelf; and fonts
+that say one thing and draw another.
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+import pytest
+from fontTools.ttLib import TTFont
+
+from cagework.layouts.load import SHELF, shelf_layout
+from cagework.solver.model import Cell
+from cagework.typeset.draw.shown import Kind
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.marks import MM
+from cagework.typeset.preflight.document import read_document
+from cagework.typeset.press import PressSpec, press_bytes
+from cagework.typeset.readback.proof import may_lack
+
+DAY = datetime(2026, 3, 1, tzinfo=UTC)
+RAILS = "crossed-rails"
+
+
+def on_a_sheet(data: bytes, room: float) -> bytes:
+    """Each page moved to the middle of a larger sheet, `room` pt on all sides, its trim marked."""
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        for page in pdf.pages:
+            width, height = (float(edge) for edge in page.MediaBox[2:])
+            page.contents_add(f"q 1 0 0 1 {room} {room} cm".encode(), prepend=True)
+            page.contents_add(b"Q")
+            page.MediaBox = [0, 0, width + 2 * room, height + 2 * room]
+            for name in ("/TrimBox", "/BleedBox"):
+                page[name] = [room, room, room + width, room + height]
+        pdf.save(out)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("name", sorted(path.stem for path in SHELF.glob("*.yaml")))
+def test_no_false_alarm_on_any_layout(name: str, little_folder: Path, finish: Any) -> None:
+    """For a screen; for a press, without links; and on a press sheet with room for bleed and marks."""
+    reading = load_book(little_folder / "book.yaml")
+    assert reading.book is not None
+    made = finish(reading, replace(reading.book, layout=shelf_layout(name)))
+    assert made.told(made.data) == []
+    pressed = press_bytes(made.data, PressSpec("Platform 9", DAY, DAY))
+    assert made.told(pressed, links=False) == []
+    assert made.told(on_a_sheet(pressed, 13 * MM), links=False) == []
+
+
+def test_a_sheet_without_a_trim_box_holds_its_page_in_the_middle(little: Any) -> None:
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(on_a_sheet(little.data, 20.0))) as pdf:
+        for page in pdf.pages:
+            del page["/TrimBox"], page["/BleedBox"]
+        pdf.save(out)
+    assert little.told(out.getvalue(), links=False) == []
+
+
+@pytest.mark.parametrize("saving", [
+    {"object_stream_mode": pikepdf.ObjectStreamMode.generate, "linearize": True},
+    {"stream_decode_level": pikepdf.StreamDecodeLevel.generalized, "compress_streams": False, "qdf": True},
+])
+def test_a_file_rewritten_by_qpdf(saving: dict[str, Any], little: Any) -> None:
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(little.data)) as pdf:
+        pdf.save(out, **saving)
+    assert little.told(out.getvalue()) == []
+
+
+def test_a_file_distilled_by_ghostscript(little: Any, spoiled: Any, tool: Any, tmp_path: Path) -> None:
+    """Fonts come back without a word on what their codes mean, texts set anew; one wrong digit still tells."""
+    place, cell = little.grid(Kind.ANSWER, RAILS), Cell(4, 4)
+    digit = little.original.solved.answers[RAILS].at(cell)
+
+    def swap(page: Any) -> None:
+        page.code[page.in_cell(place, cell)] = ([pikepdf.String(str(digit % 9 + 1))], pikepdf.Operator("Tj"))
+
+    wrong = (f"page {place.page}, answer of '{RAILS}', r4c4: '{digit % 9 + 1}' stands where the digit {digit} "
+             "should")
+    for data, told in ((little.data, []), (spoiled(place.page, swap), [wrong])):
+        (tmp_path / "in.pdf").write_bytes(data)
+        done = tool("gs", "-q", "-dNOPAUSE", "-dBATCH", "-sDEVICE=pdfwrite", "-o", tmp_path / "out.pdf",
+                    tmp_path / "in.pdf")
+        assert done.returncode == 0, done.stderr
+        assert little.told((tmp_path / "out.pdf").read_bytes()) == told
+
+
+def test_a_file_written_anew_by_cairo(little: Any, tool: Any, tmp_path: Path) -> None:
+    """It shrinks pages by a hair and drops links."""
+    (tmp_path / "in.pdf").write_bytes(little.data)
+    done = tool("pdftocairo", "-pdf", tmp_path / "in.pdf", tmp_path / "out.pdf")
+    assert done.returncode == 0, done.stderr
+    data = (tmp_path / "out.pdf").read_bytes()
+    links, bookmarks = may_lack(read_document(data))
+    assert not links
+    assert little.told(data, links=links, bookmarks=bookmarks) == []
+
+
+def refonted(data: bytes, change: Any) -> bytes:
+    """A file with each of its sans fonts changed; `change` takes a font's dictionary."""
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        for one in pdf.objects:
+            if isinstance(one, pikepdf.Dictionary) and one.get("/Type") == "/Font" and "Sans" in str(one.BaseFont):
+                change(one)
+        pdf.save(out)
+    return out.getvalue()
+
+
+def test_a_font_that_draws_another_digit_than_it_says(little: Any) -> None:
+    """The glyphs of 5 and 6 swapped in the font program: codes mean what they did, and print something else."""
+    def swap(font: Any) -> None:
+        program = TTFont(io.BytesIO(font.FontDescriptor.FontFile2.read_bytes()))
+        glyphs = program["glyf"]
+        (table,) = program["cmap"].tables
+        five, six = table.cmap[ord("5")], table.cmap[ord("6")]
+        glyphs[five], glyphs[six] = glyphs[six], glyphs[five]
+        out = io.BytesIO()
+        program.save(out)
+        font.FontDescriptor.FontFile2.write(out.getvalue())
+
+    page = little.grid(Kind.ANSWER, RAILS).page
+    assert (f"page {page}, answer of '{RAILS}', r1c2: '6' stands where the digit 5 should"
+            in little.told(refonted(little.data, swap)))
+
+
+def test_a_font_that_says_another_digit_than_it_draws(little: Any) -> None:
+    """ToUnicode with 5 and 6 swapped: wrong for those who copy text, right in print."""
+    def swap(font: Any) -> None:
+        text = font.ToUnicode.read_bytes()
+        five, six = b"<35> <0035>", b"<36> <0036>"
+        assert five in text and six in text
+        font.ToUnicode.write(text.replace(five, b"<35> <0036>").replace(six, b"<36> <0035>"))
+
+    assert little.told(refonted(little.data, swap)) == []

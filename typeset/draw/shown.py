@@ -1,0 +1,33 @@
+"""What a grid on a page is of: how the finished file's read-back knows which puzzle should stand there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from cagework.solver.model import Answer, Puzzle
+from cagework.typeset.work import Worked
+
+
+class Kind(StrEnum):
+    """What of a puzzle a grid shows."""
+
+    PUZZLE = "puzzle"
+    ANSWER = "answer"
+    STAGE = "diagram"     # a moment of a worked path
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The grid of one puzzle, its answer, or stage `stage` of its path.
+
+    An example, which is no puzzle of the book, brings what it is to be read against.
+    """
+
+    kind: Kind
+    id: str
+    puzzle: Puzzle
+    worked: Worked | None = None
+    stage: int = 0
+    answer: Answer | None = None
+    in_book: bool = True

@@ -1,0 +1,135 @@
+"""The figures in one grid, cell by cell: sums in their corners, digits in the middle, and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import groupby
+
+from cagework.solver.model import Cell
+from cagework.typeset.draw.shown import Kind
+from cagework.typeset.readback.area import Area
+from cagework.typeset.readback.difference import Difference
+from cagework.typeset.readback.leaf import HIGH, Glyph, glyphs_of
+from cagework.typeset.readback.placed import Placed
+from cagework.typeset.readback.wanted import Wanted
+
+_CORNER = 0.13, 0.17
+"""How far from its cell's left and top a sum may begin, in cells."""
+
+_SMALL = 0.42
+"""Type smaller than this share of a cell is no digit in the middle of it."""
+
+_MIDDLE = 0.1
+"""How far from the middle of its cell a digit may stand, in cells."""
+
+
+class Spot(StrEnum):
+    """Where in its cell a figure stands."""
+
+    CORNER = "corner"
+    MIDDLE = "middle"
+    SMALL = "small"      # small figures of a diagram
+    ASTRAY = "astray"
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """Letters that stand together in a cell."""
+
+    text: str
+    spot: Spot
+
+
+def compare_figures(area: Area, wanted: Wanted) -> Iterator[Difference]:
+    """What the figures of a grid say that they should not, and the other way round."""
+    place = area.place
+    found = {cell: list(_figures(place, cell, glyphs)) for cell, glyphs in _by_cell(area).items()}
+    for cell in wanted.puzzle.cells:
+        if cell in found or cell in wanted.sums or cell in wanted.digits:
+            for message in _amiss(place.shown.kind, wanted, cell, found.get(cell, ())):
+                yield Difference(place.page, place.name, cell, message)
+
+
+def _by_cell(area: Area) -> dict[Cell, list[Glyph]]:
+    """The letters that can be seen in a grid, by the cell that holds their middle: neither clipped away nor
+    painted over.
+    """
+    place = area.place
+    found: dict[Cell, list[Glyph]] = {}
+    for run in area.runs:
+        for glyph in glyphs_of(run):
+            x, y = glyph.middle
+            if place.holds(x, y) and run.left <= x <= run.right:
+                cell = place.cell_at(x, y)
+                if not area.hides(cell, x, y, run.order):
+                    found.setdefault(cell, []).append(glyph)
+    return found
+
+
+def _figures(place: Placed, cell: Cell, glyphs: Iterable[Glyph]) -> Iterator[Figure]:
+    """A cell's letters, those that stand together joined."""
+    left, top = place.corner(cell)
+    lines = groupby(sorted(glyphs, key=lambda one: (round(one.base, 1), one.left)), lambda one: round(one.base, 1))
+    for _, line in lines:
+        joined: list[Glyph] = []
+        for glyph in line:
+            if joined and glyph.left - joined[-1].right > 0.3 * glyph.size:
+                yield _figure(joined, left, top, place.cell)
+                joined = []
+            joined.append(glyph)
+        yield _figure(joined, left, top, place.cell)
+
+
+def _figure(glyphs: Sequence[Glyph], left: float, top: float, side: float) -> Figure:
+    first, last = glyphs[0], glyphs[-1]
+    over, down = (first.left - left) / side, (first.base - HIGH * first.size - top) / side
+    across = ((first.left + last.right) / 2 - left) / side
+    high = (first.middle[1] - top) / side
+    if -0.05 < over < _CORNER[0] and -0.05 < down < _CORNER[1]:
+        spot = Spot.CORNER
+    elif first.size < _SMALL * side:
+        spot = Spot.SMALL
+    elif abs(across - 0.5) < _MIDDLE and abs(high - 0.5) < _MIDDLE:
+        spot = Spot.MIDDLE
+    else:
+        spot = Spot.ASTRAY
+    return Figure("".join(glyph.said for glyph in glyphs), spot)
+
+
+def _amiss(kind: Kind, wanted: Wanted, cell: Cell, figures: Sequence[Figure]) -> Iterator[str]:
+    """What is wrong in one cell, in words."""
+    yield from _stands(figures, Spot.CORNER, "sum", wanted.sums.get(cell))
+    word = {Kind.PUZZLE: "given", Kind.ANSWER: "digit", Kind.STAGE: "digit"}[kind]
+    digit = wanted.digits.get(cell)
+    middle = [figure.text for figure in figures if figure.spot is Spot.MIDDLE]
+    if kind is Kind.PUZZLE and digit is None and str(wanted.answer.at(cell)) in middle:
+        yield f"'{wanted.answer.at(cell)}', its answer, stands in a cell the reader is to fill"
+    else:
+        yield from _stands(figures, Spot.MIDDLE, word, digit)
+    for figure in figures:
+        if figure.spot is Spot.ASTRAY or (figure.spot is Spot.SMALL and cell not in wanted.small):
+            yield f"'{figure.text}' stands where nothing should"
+    small = "".join(figure.text for figure in figures if figure.spot is Spot.SMALL)
+    if small and cell in wanted.small:
+        yield from _small(small, wanted.small[cell])
+
+
+def _stands(figures: Sequence[Figure], spot: Spot, word: str, want: int | None) -> Iterator[str]:
+    there = [figure.text for figure in figures if figure.spot is spot]
+    where = "in its corner " if spot is Spot.CORNER else ""
+    if want is None:
+        yield from (f"'{text}' stands {where}where no {word} should" for text in there)
+    elif not there:
+        yield f"the {word} {want} does not stand {where or 'where it should'}".rstrip()
+    elif there != [str(want)]:
+        yield f"'{' '.join(there)}' stands where the {word} {want} should"
+
+
+def _small(text: str, least: frozenset[int]) -> Iterator[str]:
+    """Small figures are different digits, the answer's and the struck ones among them."""
+    said = {int(char) for char in text if char.isdigit()}
+    if len(said) < len(text) or not least <= said:
+        needed = " ".join(map(str, sorted(least)))
+        yield f"the small figures '{text}' should be different digits, {needed} among them"

@@ -1,0 +1,214 @@
+"""A page of a finished file as a reader sees it: letters, lines, fills, in pt from the trim's top left, y down."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+from cagework.typeset.marks import Point
+from cagework.typeset.preflight.colour import Colour
+from cagework.typeset.preflight.document import Sheet
+from cagework.typeset.preflight.geometry import Box
+from cagework.typeset.preflight.paint import Kind, Paint
+
+LEGIBLE = 0.4
+"""The least ink a letter is taken to be read by."""
+
+HIGH = 0.66
+"""How high figures stand over the baseline, in ems (lining figures of most text faces: 0.6 to 0.73)."""
+
+UNKNOWN = "\ufffd"
+"""A letter whose font does not say what it is."""
+
+SLACK = 1.0
+"""Points by which a page's trim may miss the book's."""
+
+_THIN = 2.5
+"""A filled rectangle thinner than this, in pt, is a line: some programs write lines so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Letters set in one go: `starts` is each one's x and last the pen's; empty where they do not run from left to
+    right. `base` is the baseline, `left` and `right` what the clip lets show, `order` their turn in the drawing.
+    """
+
+    chars: tuple[str, ...]
+    starts: tuple[float, ...]
+    left: float
+    right: float
+    base: float
+    size: float
+    order: int
+
+
+@dataclass(frozen=True, slots=True)
+class Glyph:
+    """One letter in pt: its pen's start and end, its baseline and size."""
+
+    said: str
+    left: float
+    right: float
+    base: float
+    size: float
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """Half way across and half way up a figure."""
+        return (self.left + self.right) / 2, self.base - HIGH / 2 * self.size
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """A straight line, its ends from left to right."""
+
+    x1: float
+    y1: float
+    x2: float
+    y2: float
+    weight: float
+    order: int
+
+    @property
+    def top(self) -> float:
+        """The y of its upper end."""
+        return min(self.y1, self.y2)
+
+    @property
+    def bottom(self) -> float:
+        """The y of its lower end."""
+        return max(self.y1, self.y2)
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """A fill, `ink` from 0 (paper) to 1; images and shadings are patches of their whole box."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    rings: tuple[tuple[Point, ...], ...]
+    ink: float
+    order: int
+
+    def holds(self, x: float, y: float) -> bool:
+        """Whether a point lies within (by the even-odd rule)."""
+        if not (self.left <= x <= self.right and self.top <= y <= self.bottom):
+            return False
+        if not self.rings:
+            return True
+        crossed = sum(
+            (y1 > y) != (y2 > y) and x < x1 + (y - y1) * (x2 - x1) / (y2 - y1)
+            for ring in self.rings for (x1, y1), (x2, y2) in pairwise((*ring, ring[0]))
+        )
+        return crossed % 2 == 1
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """One page: its number from 1, and all on it in drawing order."""
+
+    number: int
+    runs: tuple[Run, ...]
+    strokes: tuple[Stroke, ...]
+    patches: tuple[Patch, ...]
+
+
+def trim_of(sheet: Sheet, width: float, height: float) -> Box | None:
+    """Where the book's page of `width` x `height` pt lies on a sheet, in the sheet's space; None where it cannot.
+
+    Without a TrimBox, a sheet larger than the page is taken to hold it in its middle.
+    """
+    trim = sheet.trim
+    if abs(trim.width - width) <= SLACK and abs(trim.height - height) <= SLACK:
+        return trim
+    across, down = (trim.width - width) / 2, (trim.height - height) / 2
+    if "/TrimBox" in sheet.page or min(across, down) < -SLACK:
+        return None
+    return Box(trim.left + across, trim.low + down, trim.right - across, trim.top - down)
+
+
+def read_leaf(sheet: Sheet, trim: Box) -> Leaf:
+    """A page with its corner at the trim's. What lies outside the trim is kept, too."""
+    runs: list[Run] = []
+    strokes: list[Stroke] = []
+    patches: list[Patch] = []
+    for order, paint in enumerate(sheet.paints):
+        if paint.tiled:
+            continue
+        ink = darkness(paint.colour)
+        if paint.kind is Kind.TEXT:
+            if ink >= LEGIBLE:
+                runs.append(_run(paint, trim, order))
+        elif paint.kind is Kind.STROKE:
+            if ink > 0:
+                strokes.extend(_strokes(paint, trim, order))
+            else:
+                patches.extend(_rubbed(line) for line in _strokes(paint, trim, order))
+        elif ink > 0 and len(paint.rings) == 1 and paint.weight is not None and paint.weight < _THIN:
+            strokes.append(_thin(paint, trim, order))
+        else:
+            patches.append(_patch(paint, trim, ink, order))
+    return Leaf(sheet.number, tuple(runs), tuple(strokes), tuple(patches))
+
+
+def darkness(colour: Colour) -> float:
+    """How dark a colour prints, 0 being paper; what cannot be told counts as solid."""
+    if (total := colour.total) is not None:
+        return total
+    match colour.values:
+        case (grey,):
+            return 1 - grey
+        case (red, green, blue):
+            return 1 - (red + green + blue) / 3
+        case (cyan, magenta, yellow, black):
+            return cyan + magenta + yellow + black
+    return 1.0
+
+
+def _run(paint: Paint, trim: Box, order: int) -> Run:
+    starts = tuple([start - trim.left for start in paint.starts]) if trim.left else paint.starts
+    return Run(paint.chars, starts, paint.box.left - trim.left,
+               paint.box.right - trim.left, trim.top - paint.box.low, paint.size or 0.0, order)
+
+
+def _strokes(paint: Paint, trim: Box, order: int) -> Iterator[Stroke]:
+    for ring in paint.rings:
+        for (x1, y1), (x2, y2) in map(sorted, pairwise(ring)):
+            yield Stroke(x1 - trim.left, trim.top - y1, x2 - trim.left, trim.top - y2, paint.weight or 0.0, order)
+
+
+def _rubbed(line: Stroke) -> Patch:
+    """What a white line hides."""
+    half = line.weight / 2
+    return Patch(line.x1 - half, line.top - half, line.x2 + half, line.bottom + half, (), 0.0, line.order)
+
+
+def _thin(paint: Paint, trim: Box, order: int) -> Stroke:
+    """A thin filled rectangle as the line along its middle."""
+    box = paint.box
+    left, right = box.left - trim.left, box.right - trim.left
+    top, bottom = trim.top - box.top, trim.top - box.low
+    if box.width > box.height:
+        return Stroke(left, (top + bottom) / 2, right, (top + bottom) / 2, box.height, order)
+    return Stroke((left + right) / 2, top, (left + right) / 2, bottom, box.width, order)
+
+
+def _patch(paint: Paint, trim: Box, ink: float, order: int) -> Patch:
+    box = paint.box
+    rings = tuple(tuple((x - trim.left, trim.top - y) for x, y in ring) for ring in paint.rings)
+    return Patch(box.left - trim.left, trim.top - box.top, box.right - trim.left, trim.top - box.low, rings, ink,
+                 order)
+
+
+def glyphs_of(run: Run) -> Iterator[Glyph]:
+    """A run's letters, blanks left out; one that does not run from left to right, or none knows how, as one."""
+    if not run.starts:
+        text = "".join(char or UNKNOWN for char in run.chars)
+        yield Glyph(text, run.left, run.right, run.base, run.size)
+        return
+    for char, left, right in zip(run.chars, run.starts, run.starts[1:], strict=False):
+        if not char or not char.isspace():
+            yield Glyph(char or UNKNOWN, left, right, run.base, run.size)

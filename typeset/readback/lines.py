@@ -1,0 +1,107 @@
+"""The lines of text on a page, put together from its letters: without blanks, with a mark where a gap is wide."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from cagework.typeset.readback.leaf import Glyph, Leaf, glyphs_of
+
+GAP = "\x1f"
+"""Stands in a line's text where letters are further apart than words are."""
+
+_WIDE = 0.8
+"""How far apart, in ems, letters are that have a gap between them."""
+
+_LEVEL = 0.3
+"""Points by which baselines of one line may differ."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """All letters on one baseline from left to right: their text, and for each character of it where it starts and
+    ends, in pt.
+    """
+
+    base: float
+    text: str
+    lefts: tuple[float, ...]
+    rights: tuple[float, ...]
+
+    def at(self, x: float) -> int:
+        """The first character, gaps aside, that starts at or right of x."""
+        found = bisect_left(self.lefts, x)
+        while found < len(self.text) and self.text[found] == GAP:
+            found += 1
+        return found
+
+    def between(self, left: float, right: float) -> str:
+        """The text whose letters have their middle between two edges."""
+        return "".join(self.text[at] for at in self._within(left, right)).strip(GAP)
+
+    def words(self, left: float, right: float) -> str:
+        """The same with its blanks, to be shown: where letters are about a word space apart."""
+        said: list[str] = []
+        width = (sum(self.rights) - sum(self.lefts)) / max(1, len(self.text))
+        for at in self._within(left, right):
+            if said and self.text[at] != GAP and self.lefts[at] - self.rights[at - 1] > 0.25 * width:
+                said.append(" ")
+            said.append(" " if self.text[at] == GAP else self.text[at])
+        return "".join(said).strip()
+
+    def _within(self, left: float, right: float) -> Iterator[int]:
+        return (at for at, (start, end) in enumerate(zip(self.lefts, self.rights, strict=True))
+                if left <= (start + end) / 2 <= right)
+
+
+def lines_of(leaf: Leaf) -> tuple[Line, ...]:
+    """A page's lines from the top down."""
+    glyphs = sorted((glyph for run in leaf.runs for glyph in glyphs_of(run)), key=lambda one: one.base)
+    found: list[Line] = []
+    level: list[Glyph] = []
+    for glyph in glyphs:
+        if level and glyph.base - level[0].base > _LEVEL:
+            found.append(_line(level))
+            level = []
+        level.append(glyph)
+    if level:
+        found.append(_line(level))
+    return tuple(found)
+
+
+def _line(glyphs: Iterable[Glyph]) -> Line:
+    text: list[str] = []
+    lefts: list[float] = []
+    rights: list[float] = []
+    for glyph in sorted(glyphs, key=lambda one: one.left):
+        if rights and glyph.left - rights[-1] > _WIDE * glyph.size:
+            text.append(GAP)
+            lefts.append(glyph.left)
+            rights.append(glyph.left)
+        text.append(glyph.said)
+        lefts += [glyph.left] * len(glyph.said)
+        rights += [glyph.right] * len(glyph.said)
+    base = next(iter(glyphs)).base
+    return Line(base, "".join(text), tuple(lefts), tuple(rights))
+
+
+def squeezed(text: str) -> str:
+    """Text as a line holds it: without blanks."""
+    return "".join(text.split())
+
+
+def reads_as(text: str, start: int, said: str) -> int | None:
+    """Where `said` ends in a line's text if it stands there from `start` on, gaps aside, in full or cut short by
+    an ellipsis; None where it does not.
+    """
+    at = start
+    for number, char in enumerate(squeezed(said)):
+        while at < len(text) and text[at] == GAP:
+            at += 1
+        if at == len(text):
+            return None
+        if text[at] != char:
+            return at + 1 if number and text[at] == "…" else None
+        at += 1
+    return at

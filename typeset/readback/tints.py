@@ -1,0 +1,54 @@
+"""The tints of one grid: cages told apart in an answer, a rule's cells in a puzzle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cagework.solver.model import Cell
+from cagework.typeset.readback.area import Area
+from cagework.typeset.readback.difference import Difference
+from cagework.typeset.readback.wanted import Wanted
+
+_SAME = 0.02
+"""Inks that differ by less look alike."""
+
+_FIGURE = 0.5, 0.8
+"""Where a cell's tint is looked at, in cells across and down: clear of its sum."""
+
+
+def compare_tints(area: Area, wanted: Wanted) -> Iterator[Difference]:
+    """Where the tints of a grid are not what its cages or its rules ask for."""
+    place, ink = area.place, _inks(area)
+    if not wanted.fenced:
+        for cell, message in _cages(wanted, ink):
+            yield Difference(place.page, place.name, cell, message)
+    elif wanted.tinted is not None:
+        for cell in wanted.puzzle.cells:
+            if (ink[cell] > _SAME) != (cell in wanted.tinted):
+                said = "it has a tint that no rule gives it" if ink[cell] > _SAME else "its rule's tint is missing"
+                yield Difference(place.page, place.name, cell, said)
+
+
+def _inks(area: Area) -> dict[Cell, float]:
+    """The ink of the last patch over each cell; 0 where there is none."""
+    place = area.place
+    ink = dict.fromkeys(place.shown.puzzle.cells, 0.0)
+    for cell, patches in area.patches.items():
+        left, top = place.corner(cell)
+        x, y = left + _FIGURE[0] * place.cell, top + _FIGURE[1] * place.cell
+        ink[cell] = next((patch.ink for patch in reversed(patches) if patch.holds(x, y)), 0.0)
+    return ink
+
+
+def _cages(wanted: Wanted, ink: dict[Cell, float]) -> Iterator[tuple[Cell, str]]:
+    """Cells of one cage that look different, and neighbours of two cages that look alike."""
+    owner = {cell: number for number, cage in enumerate(wanted.puzzle.cages) for cell in cage.cells}
+    for cell in wanted.puzzle.cells:
+        for near in (Cell(cell.row, cell.col + 1), Cell(cell.row + 1, cell.col)):
+            if cell not in owner or near not in owner:
+                continue
+            alike = abs(ink[cell] - ink[near]) < _SAME
+            if owner[cell] == owner[near] and not alike:
+                yield cell, f"its tint is not that of {near}, though they share a cage"
+            elif owner[cell] != owner[near] and alike:
+                yield cell, f"its tint is that of {near}, though they are in different cages"
