@@ -11,8 +11,11 @@ from cagework.typeset.draw.setting import Setting, section_anchor
 from cagework.typeset.draw.shown import Kind
 from cagework.typeset.marks import Page
 from cagework.typeset.readback.difference import Difference
-from cagework.typeset.readback.lines import GAP, Line, reads_as, squeezed
+from cagework.typeset.readback.lines import GAP, Line, begins_as, reads_as, squeezed
 from cagework.typeset.readback.placed import Placed, words_of
+
+_HEADING = 80.0
+"""Points within which a heading's further lines stand below its first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,11 +146,12 @@ class References:
         of = f"worked solution of '{entry.id}'" if part == "worked" else f"hints for '{entry.id}'"
         title = squeezed(f"{self._where.numbers[entry.id]}{entry.title}")
         for number in pages:
-            for line in self._lines[number - 1]:
+            lines = self._lines[number - 1]
+            for place, line in enumerate(lines):
                 for start in _starts(line, title[0]):
-                    end = reads_as(line.text, start, title)
-                    said = self._to_puzzle.match(line.text, end) if end is not None else None
-                    if said:
+                    taken, end = begins_as(line.text, start, title)
+                    said = self._to_puzzle.match(line.text, end)
+                    if said and _goes_on(lines[place + 1:], line.base, title[taken:]):
                         yield from _turn(number, of, "its puzzle", int(said[1]), self._where.puzzles.get(entry.id))
                         return
         yield Difference(pages[0], of, None, "its heading, with the page of the puzzle, is nowhere to be found")
@@ -166,6 +170,19 @@ def _pattern(template: str) -> re.Pattern[str]:
     """A phrase with a page number in it as a line holds it, after any gap."""
     before, after = (re.escape(squeezed(part)) for part in template.split("{page}"))
     return re.compile(f"{GAP}?{before}([0-9]+){after}")
+
+
+def _goes_on(lines: Iterable[Line], base: float, rest: str) -> bool:
+    """Whether the rest of a heading, where it was too long for its line, stands in the lines right below."""
+    for line in lines:
+        if not rest or line.base - base > _HEADING:
+            break
+        for start in _starts(line, rest[0]):
+            taken, _ = begins_as(line.text, start, rest)
+            if taken == len(rest) or line.text[start:].split(GAP)[0] == rest[:taken]:
+                rest = rest[taken:]
+                break
+    return not rest
 
 
 def _starts(line: Line, char: str) -> Iterator[int]:

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 from selenium import webdriver
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
@@ -47,7 +48,8 @@ class Page:
         return self.driver.execute_script(code, *arguments)      # type: ignore[no-untyped-call]
 
     def until(self, true: Callable[[], object]) -> None:
-        WebDriverWait(self.driver, 60, 0.05).until(lambda _: true())
+        # The page may put another element in place between finding one and reading it.
+        WebDriverWait(self.driver, 60, 0.05, (StaleElementReferenceException,)).until(lambda _: true())
 
     def one(self, css: str) -> WebElement:
         return self.driver.find_element(By.CSS_SELECTOR, css)

@@ -5,6 +5,7 @@ that say one thing and draw another.
 from __future__ import annotations
 
 import io
+import shutil
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -140,3 +141,17 @@ def test_a_font_that_says_another_digit_than_it_draws(little: Any) -> None:
         font.ToUnicode.write(text.replace(five, b"<35> <0036>").replace(six, b"<36> <0035>"))
 
     assert little.told(refonted(little.data, swap)) == []
+
+
+def test_a_heading_too_long_for_its_line(little_folder: Path, tmp_path: Path, finish: Any) -> None:
+    """Over hints and worked solutions it goes on below, and the page stands beside its first line."""
+    long = "The Signalman of the Farthest Halt Between Two Rivers Counts Wagons in the Fog"
+    shutil.copytree(little_folder / "puzzles", tmp_path / "puzzles")
+    text = (little_folder / "book.yaml").read_text(encoding="utf-8")
+    text = text.replace("    title: Platform 9\n", f"    title: {long}\n")
+    assert long in text
+    (tmp_path / "book.yaml").write_text(text, encoding="utf-8")
+    reading = load_book(tmp_path / "book.yaml")
+    assert reading.book is not None
+    made = finish(reading, reading.book)
+    assert made.told(made.data) == []
