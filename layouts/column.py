@@ -20,11 +20,10 @@ from pydantic import (
     ConfigDict,
     Field,
     PlainValidator,
-    ValidationError,
     model_validator,
 )
 
-from cagework.layouts.load import FaceName, LayoutError, Problem
+from cagework.layouts.load import FaceName, font_files, validated
 
 SLOTS = Path(__file__).parent / "slots"
 """The slots that come with the tool, one YAML file each; the file's stem is its name."""
@@ -269,19 +268,8 @@ def read_slot(data: object, name: str, beside: Path = SLOTS) -> ColumnSlot:
 
     Raises LayoutError with every problem found.
     """
-    try:
-        slot = ColumnSlot.model_validate(data)
-    except ValidationError as error:
-        raise LayoutError(tuple(
-            Problem(tuple(item["loc"]), item["msg"].removeprefix("Value error, ")) for item in error.errors()
-        )) from error
-    fonts = {face: beside / path for face, path in slot.fonts.items()}
-    if missing := tuple(face for face, path in fonts.items() if not path.is_file()):
-        raise LayoutError(tuple(
-            Problem(("fonts", face), f"there is no font file '{fonts[face]}'",
-                    "the path is taken from the slot file's own folder") for face in missing
-        ))
-    return slot.model_copy(update={"name": name, "fonts": fonts})
+    slot = validated(ColumnSlot, data)
+    return slot.model_copy(update={"name": name, "fonts": font_files(slot.fonts, beside, "slot")})
 
 
 def shelf_slot(name: str) -> ColumnSlot:

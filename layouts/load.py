@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeVar
 
 import yaml
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
@@ -197,16 +197,29 @@ def read_layout(data: object, name: str, beside: Path = SHELF) -> Layout:
 
     Raises LayoutError with every problem found.
     """
+    layout = validated(Layout, data)
+    return layout.model_copy(update={"name": name, "fonts": font_files(layout.fonts, beside, "layout")})
+
+
+_Design = TypeVar("_Design", bound=BaseModel)
+
+
+def validated(kind: type[_Design], data: object) -> _Design:
+    """A parsed file as its model. Raises LayoutError with every problem found."""
     try:
-        layout = Layout.model_validate(data)
+        return kind.model_validate(data)
     except ValidationError as error:
         raise LayoutError(tuple(
             Problem(tuple(item["loc"]), item["msg"].removeprefix("Value error, ")) for item in error.errors()
         )) from error
-    fonts = {face: beside / path for face, path in layout.fonts.items()}
-    if missing := tuple(face for face, path in fonts.items() if not path.is_file()):
+
+
+def font_files(fonts: Mapping[FaceName, Path], beside: Path, what: str) -> Mapping[FaceName, Path]:
+    """The font files that a layout or slot (`what`) in the folder `beside` names. LayoutError for those missing."""
+    files = {face: beside / path for face, path in fonts.items()}
+    if missing := tuple(face for face, path in files.items() if not path.is_file()):
         raise LayoutError(tuple(
-            Problem(("fonts", face), f"there is no font file '{fonts[face]}'",
-                    "the path is taken from the layout file's own folder") for face in missing
+            Problem(("fonts", face), f"there is no font file '{files[face]}'",
+                    f"the path is taken from the {what} file's own folder") for face in missing
         ))
-    return layout.model_copy(update={"name": name, "fonts": fonts})
+    return files
