@@ -215,7 +215,7 @@ def validated(kind: type[_Design], data: object) -> _Design:
 
 
 def font_files(fonts: Mapping[FaceName, Path], beside: Path, what: str) -> Mapping[FaceName, Path]:
-    """The font files that a layout or slot (`what`) in the folder `beside` names. LayoutError for those missing."""
+    """The font files that a layout or slot (`what`) in a folder names. LayoutError for those missing."""
     files = {face: beside / path for face, path in fonts.items()}
     if missing := tuple(face for face, path in files.items() if not path.is_file()):
         raise LayoutError(tuple(
