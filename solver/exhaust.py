@@ -271,7 +271,7 @@ class Search:
                     domains[number] ^= 1 << i
             if not domains[number]:
                 return False
-        return bool(self.terms) is False or least <= self.total <= most
+        return not self.terms or least <= self.total <= most
 
     def _narrow_pairs(self, domains: list[int]) -> bool:
         """Each cell of a pair holds only digits that the other has a partner for."""

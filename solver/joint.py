@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from cagework.solver.frame import Frame, set_of
 from cagework.solver.model import Cage, House
-from cagework.solver.state import State, joined
+from cagework.solver.state import Balance, State, joined
 from cagework.solver.step import Cites, Step, Why
 from cagework.solver.sums import balance_cites, balance_of
 from cagework.solver.together import Facts, Together
@@ -90,7 +90,7 @@ def told(frame: Frame, facts: Facts) -> Why:
         why |= {
             "innies": tuple([frame.cells[cell] for cell in balance.plus]),
             "outies": tuple([frame.cells[cell] for cell in balance.minus]),
-            "sum": abs(balance.total), "excess": balance.total,
+            "sum": abs(balance.total),
         }
     return why
 
@@ -98,7 +98,8 @@ def told(frame: Frame, facts: Facts) -> Why:
 def retold(frame: Frame, step: Step) -> Step:
     """The step with its sentence as its citations, now fewer, give it."""
     facts, _ = facts_of(frame, step, {frame.index[cell]: mask for cell, mask in step.cites.struck})
-    return replace(step, why=step.why | told(frame, facts))
+    key = way_of_sum(facts.balance) if facts.balance else step.key
+    return replace(step, key=key, why=step.why | told(frame, facts))
 
 
 SUMS: Mapping[str, str] = MappingProxyType({
@@ -115,10 +116,8 @@ SUMS: Mapping[str, str] = MappingProxyType({
 """What a balance says of its open cells."""
 
 
-def way_of_sum(facts: Facts) -> str:
+def way_of_sum(balance: Balance) -> str:
     """Return the key in `SUMS` of what a balance says."""
-    balance = facts.balance
-    assert balance is not None
     if not balance.minus:
         return "inside"
     if not balance.plus:

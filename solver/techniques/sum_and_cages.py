@@ -38,7 +38,7 @@ class SumAndCages(Technique):
         for lean, removes in together(state, Facts(cages, (), balance)):
             if lean.cages:
                 why = told(frame, lean) | {"houses": houses}
-                step = self.step(state, way_of_sum(lean), together_cites(state, lean), why, removes=removes)
+                step = self.step(state, way_of_sum(balance), together_cites(state, lean), why, removes=removes)
                 yield replace(step, cost=self.cost + 4 * len(lean.cages))
 
     def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from cagework.solver.frame import Frame, set_of
 from cagework.solver.joint import SUMS, cages_around, retold, still_barred, together_cites, told, way_of_sum
-from cagework.solver.state import FEW, State
+from cagework.solver.state import State
 from cagework.solver.step import Step
 from cagework.solver.technique import Look, Technique
 from cagework.solver.together import Facts, together
@@ -37,14 +37,14 @@ class SumHouseAndCages(Technique):
                 continue
             balance = state.balance(number)
             terms = balance.plus + balance.minus
-            if len(terms) > FEW or terms in seen or set_of(terms) & ~cells:
+            if terms in seen or set_of(terms) & ~cells:
                 continue
             seen.add(terms)
             houses = tuple([frame.puzzle.houses[house] for house in area.houses])
             steps = []
             for lean, removes in together(state, replace(facts, balance=balance)):
                 why = told(frame, lean) | {"houses": houses, "house": frame.puzzle.houses[place]}
-                step = self.step(state, way_of_sum(lean), together_cites(state, lean), why, removes=removes)
+                step = self.step(state, way_of_sum(balance), together_cites(state, lean), why, removes=removes)
                 steps.append(replace(step, cost=self.cost + 6 * len(lean.cages)))
             if steps:
                 yield from steps
