@@ -11,7 +11,8 @@ from cagework.layouts.load import LayoutError
 from cagework.typeset.columns.norms import shortcomings
 from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart, SvgText
 from cagework.typeset.columns.series import Series, SeriesSlot
-from cagework.typeset.faults import Fault, UnreadableManifest, in_order, listed, or_else, quoted
+from cagework.typeset.faults import Fault, UnreadableManifest, in_order, listed, quoted
+from cagework.typeset.manifest.design import read_design
 from cagework.typeset.manifest.document import Document, Sequence, read_document
 from cagework.typeset.manifest.findings import findings
 from cagework.typeset.manifest.load import matching_files
@@ -93,32 +94,16 @@ def _check_language(notes: Notes, language: str, *key: str | int) -> None:
 
 def _design(notes: Notes, number: int, part: SlotPart) -> ColumnSlot | None:
     """The slot's design; None, reported, where it cannot be used."""
-    beside = notes.document.file.parent
-    try:
-        path = slot_path(part.slot, beside)
-    except LookupError as error:
-        hint = ("the path starts from the manifest's folder" if part.slot.endswith(".yaml")
-                else or_else(part.slot, slot_names()))
-        notes.add(notes.spot("slots", number, "slot"), str(error.args[0]), hint)
-        return None
-    try:
-        document = read_document(path)
-    except UnreadableManifest as error:
-        notes.faults.append(error.fault)
-        return None
-    inner = Notes(document, faults=list(document.faults))
-    inner.add_findings(findings(ColumnSlot, document.data))
-    slot = None
-    if not inner.failed:
-        try:
-            slot = read_slot(document.data, path.stem, path.parent)
-            problems = shortcomings(slot)
-        except LayoutError as error:
-            problems = error.problems
-        for problem in problems:
-            inner.add(inner.spot(*problem.path), problem.message, problem.hint)
-    notes.faults += inner.faults
-    return None if inner.failed else slot
+    return read_design(
+        notes, ("slots", number, "slot"), part.slot, ColumnSlot, slot_path, slot_names(), _whole_slot)
+
+
+def _whole_slot(data: object, name: str, beside: Path) -> ColumnSlot:
+    """A slot that its paper can take. LayoutError where it cannot."""
+    slot = read_slot(data, name, beside)
+    if problems := tuple(shortcomings(slot)):
+        raise LayoutError(problems)
+    return slot
 
 
 def _check_together(notes: Notes, series: Series) -> None:

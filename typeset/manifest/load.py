@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
 from typing import Any
 
-from cagework.layouts.load import Layout, LayoutError, layout_path, read_layout, shelf_names
+from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
 from cagework.solver.model import Puzzle
 from cagework.solver.symmetry import Key, Motion, Relation, canonical, relation
 from cagework.typeset.book import Book, Entry, PageSettings, PressSettings, Section, Solutions, Standard
@@ -23,11 +23,11 @@ from cagework.typeset.faults import (
     in_order,
     listed,
     nearest,
-    or_else,
     quoted,
 )
 from cagework.typeset.manifest.cover import read_cover
-from cagework.typeset.manifest.document import Document, KeyPath, Sequence, read_document
+from cagework.typeset.manifest.design import read_design
+from cagework.typeset.manifest.document import Document, KeyPath, Sequence
 from cagework.typeset.manifest.findings import Finding, findings, salvage
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
@@ -131,7 +131,7 @@ def _read_manifest(document: Document, data: dict[str, Any], twins_are: Severity
     if not found and complete:
         top.add(top.spot("book", key=True), "the book has no puzzles",
                 "list them under 'puzzles', or name their files with puzzles_from")
-    layout = _read_layout(top, part)
+    layout = read_design(top, ("book", "layout"), part.layout, Layout, layout_path, shelf_names(), read_layout)
     press = _read_press(top, part)
     sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
     _check_language(top, part, found)
@@ -285,33 +285,6 @@ def _where(there: PuzzleReading, here: PuzzleReading) -> str:
     """Where another puzzle stands, as seen from one."""
     file = "" if there.file == here.file else f"{there.file.name}, "
     return f"{file}line {there.place.line}"
-
-
-def _read_layout(top: Notes, part: BookPart) -> Layout | None:
-    """The book's layout; None, reported, where it cannot be used."""
-    try:
-        path = layout_path(part.layout, top.document.file.parent)
-    except LookupError as error:
-        hint = ("the path starts from the manifest's folder" if part.layout.endswith(".yaml")
-                else or_else(part.layout, shelf_names()))
-        top.add(top.spot("book", "layout"), str(error.args[0]), hint)
-        return None
-    try:
-        document = read_document(path)
-    except UnreadableManifest as error:
-        top.faults.append(error.fault)
-        return None
-    notes = Notes(document, faults=list(document.faults))
-    notes.add_findings(findings(Layout, document.data))
-    layout = None
-    if not notes.failed:
-        try:
-            layout = read_layout(document.data, path.stem, path.parent)
-        except LayoutError as error:
-            for problem in error.problems:
-                notes.add(notes.spot(*problem.path), problem.message, problem.hint)
-    top.faults += notes.faults
-    return layout
 
 
 def _read_press(top: Notes, part: BookPart) -> PressSettings:
