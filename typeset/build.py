@@ -8,31 +8,31 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from cagework.solver.model import Answer
 from cagework.typeset.book import Book, Solutions
 from cagework.typeset.check import Checked, check_puzzles, rated, why_not
 from cagework.typeset.dates import moment_of
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
-from cagework.typeset.draw.setting import Setting
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.files import replace_all
 from cagework.typeset.manifest.load import Reading
-from cagework.typeset.marks import MM
+from cagework.typeset.marks import MM, Page
 from cagework.typeset.pdf import About, pdf_bytes
-from cagework.typeset.plan import Pages, Solved, lay_out
+from cagework.typeset.plan import Drawn, Pages, Solved, lay_out
 from cagework.typeset.preflight.document import Document, UnreadablePdf, read_document
 from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
 from cagework.typeset.preflight.report import inspect
 from cagework.typeset.press import PressError, PressSpec, press_bytes
 from cagework.typeset.readback.proof import Original, read_back
 from cagework.typeset.readback.shapes import Shapes
+from cagework.typeset.share import Share, in_turn, sharing
 from cagework.typeset.single import grid_svg
 from cagework.typeset.solving import Crew
 from cagework.typeset.text import Fonts, packaged_faces
 from cagework.typeset.words import Words, load_words
+from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.work import UnprovedError, prove
 
 Step = Callable[[str], None]
@@ -93,16 +93,22 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
         paper = booklet_sheet(book, sheet) if booklet else None
     except ExtraError as error:
         raise NotBuilt((error.fault,)) from error
-    original = lay(book, reading, seconds, tick, crew)
+    fonts = Fonts(book.layout)
+    proved = _proved(book, reading, fonts, seconds, tick, crew)
+    share = _shared_by(crew)
+    grids = share([partial(_grid_files, proved, fonts)])
+    original = _laid(proved, fonts)
     laid = original.laid
     tick("paged")
-    files = _rendered(original, tick)
+    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, _about(book), fonts, share=share)}
+    files.update(next(grids))
+    tick("drawn")
     extras: list[Extra] = []
     notes: list[str] = []
     warnings: list[Fault] = []
     try:
         if press:
-            files[PRESS_PDF] = _press_file(laid)
+            files[PRESS_PDF] = _press_file(laid, share)
             notes.append(_press_note(laid.setting.book))
             extras += _cover(laid)
         if paper:
@@ -121,8 +127,21 @@ def lay(book: Book, reading: Reading, seconds: float | None, tick: Step = lambda
         crew: Crew | None = None) -> Original:
     """Check every puzzle and lay the book out, as a file is to be or is held against. NotBuilt as for `build`."""
     fonts = Fonts(book.layout)
-    proved = _proved(book, reading, fonts, seconds, tick, crew)
-    return Original(proved.solved, lay_out(proved.book, proved.solved, fonts, book_words(book)))
+    return _laid(_proved(book, reading, fonts, seconds, tick, crew), fonts)
+
+
+def _laid(proved: Proved, fonts: Fonts) -> Original:
+    return Original(proved.solved, lay_out(proved.book, proved.solved, fonts, book_words(proved.book)))
+
+
+def _shared_by(crew: Crew | None) -> Share:
+    """How the work on the pages is shared, once the solving is done: the crew's own processes are ended, since a
+    process with threads that wait for them could not fork.
+    """
+    if crew is None:
+        return in_turn
+    crew.rest()
+    return sharing(crew.workers)
 
 
 def _proved(
@@ -147,22 +166,18 @@ def _proved(
     return Proved(book, Solved(answers, works))
 
 
-def _rendered(original: Original, tick: Step) -> dict[Path, bytes]:
-    """Every file of the build by its name under the output folder, complete in memory."""
-    laid = original.laid
-    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, _about(original.book), laid.setting.fonts)}
-    files.update(_grid_files(laid.setting, original.solved.answers, tick))
-    return files
-
-
-def _press_file(laid: Pages) -> bytes:
+def _press_file(laid: Pages, share: Share) -> bytes:
     """The same pages on a press sheet, as the standard the manifest names. NotBuilt where that cannot be."""
     book = laid.setting.book
     limits = stock_limits()[book.press.stock]
     look = Outside(max(_MARK_LINE, limits.line), max(_SLUG_TYPE, limits.type))
-    pages = [replace(page, marks=(*page.marks, *outside_marks(laid.setting, page, number, look)))
-             for number, page in enumerate(laid.pages, 1)]
-    drawn = pdf_bytes(pages, laid.bookmarks, _about(book), laid.setting.fonts, sheet_of(book))
+
+    def draw(number: int) -> Page:
+        page = laid.pages[number - 1]
+        return replace(page, marks=(*page.marks, *outside_marks(laid.setting, page, number, look)))
+
+    pages = Drawn(len(laid.pages), draw)
+    drawn = pdf_bytes(pages, laid.bookmarks, _about(book), laid.setting.fonts, sheet_of(book), share)
     try:
         return press_bytes(drawn, _spec(book))
     except PressError as error:
@@ -297,16 +312,15 @@ def _texts(book: Book) -> Iterator[tuple[Path, str]]:
                     yield entry.place.file, " ".join(text.split())
 
 
-def _grid_files(setting: Setting, answers: Mapping[str, Answer], tick: Step) -> dict[Path, bytes]:
+def _grid_files(proved: Proved, fonts: Fonts) -> dict[Path, bytes]:
     """One SVG a puzzle and one an answer."""
     files = {}
-    layout = setting.layout
-    cell = layout.puzzles.cell * MM
-    for entry in setting.book.entries:
-        for folder, look, shown in (("puzzles", puzzle_look(layout, cell), None),
-                                    ("answers", answer_look(layout, cell), answers[entry.id])):
-            said = describe(entry, setting.words.described, setting.sentences, shown)
-            text = grid_svg(entry, look, setting.fonts, said, shown)
+    book, answers = proved.book, proved.solved.answers
+    words, sentences = book_words(book).described, Sentences(book.language)
+    cell = book.layout.puzzles.cell * MM
+    for entry in book.entries:
+        for folder, look, shown in (("puzzles", puzzle_look(book.layout, cell), None),
+                                    ("answers", answer_look(book.layout, cell), answers[entry.id])):
+            text = grid_svg(entry, look, fonts, describe(entry, words, sentences, shown), shown)
             files[Path(folder) / f"{entry.id}.svg"] = text.encode()
-        tick("drawn")
     return files

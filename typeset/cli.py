@@ -32,7 +32,7 @@ from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import table
 from cagework.typeset.returned import look_into
 from cagework.typeset.solving import Crew, collect_seldom, cores
-from cagework.typeset.terminal import print_rows, progress_bar
+from cagework.typeset.terminal import print_rows, progress
 from cagework.typeset.text import Fonts
 from cagework.typeset.words import technique_name
 from cagework.typeset.words.sentences import Sentences
@@ -182,12 +182,10 @@ def _build(parsed: argparse.Namespace) -> Exit:
         print(f"nothing was written: {counted(errors, 'fault')} to mend", file=sys.stderr)
         return Exit.FAULTS
     try:
-        with progress_bar() as progress, Crew(_cache(parsed), cores()) as crew:
-            puzzles = sum(1 for _ in reading.book.entries)
-            task = progress.add_task("", total=2 * puzzles + 1)
-            built = build(reading.book, reading, parsed.out, parsed.seconds,
-                          lambda what: progress.update(task, advance=1, description=what),
-                          press=parsed.press, booklet=parsed.booklet, sheet=parsed.sheet, crew=crew)
+        puzzles = sum(1 for _ in reading.book.entries)
+        with progress(puzzles + 2) as tick, Crew(_cache(parsed), cores()) as crew:
+            built = build(reading.book, reading, parsed.out, parsed.seconds, tick, press=parsed.press,
+                          booklet=parsed.booklet, sheet=parsed.sheet, crew=crew)
     except NotBuilt as error:
         _report(error.faults)
         print(f"nothing was written: {counted(len(error.faults), 'fault')} to mend", file=sys.stderr)
@@ -209,10 +207,9 @@ def _columns(parsed: argparse.Namespace) -> Exit:
     try:
         if reading.series is None:
             raise NotMade(())
-        with progress_bar() as progress, Crew(_cache(parsed), cores()) as crew:
-            task = progress.add_task("puzzles and slots", total=None)
+        with progress(None) as tick, Crew(_cache(parsed), cores()) as crew:
             made = make_columns(with_text(reading.series, parsed.svg_text), parsed.out, parsed.seconds,
-                                lambda: progress.advance(task), crew)
+                                lambda: tick("puzzles and slots"), crew)
     except NotMade as error:
         _report(error.faults)
         errors = sum(fault.is_error for fault in (*reading.faults, *error.faults))
@@ -238,9 +235,8 @@ def _check(parsed: argparse.Namespace) -> Exit:
             unreadable.append(error.fault)
     puzzles: list[PuzzleReading] = [puzzle for reading in readings for puzzle in reading.puzzles]
     cache = _cache(parsed)
-    with progress_bar() as progress, Crew(cache, cores()) as crew:
-        task = progress.add_task("checked", total=sum(puzzle.entry is not None for puzzle in puzzles))
-        checked = check_puzzles(puzzles, parsed.seconds, lambda: progress.advance(task), crew)
+    with progress(sum(puzzle.entry is not None for puzzle in puzzles)) as tick, Crew(cache, cores()) as crew:
+        checked = check_puzzles(puzzles, parsed.seconds, lambda: tick("checked"), crew)
     faults = [*unreadable, *(fault for reading in readings for fault in reading.faults), *_shared(readings)]
     faults += [fault for one in checked for fault in one.faults if fault not in one.reading.faults]
     found = [diagnose(one, cache) if parsed.why or parsed.pictures else None for one in checked]

@@ -57,7 +57,7 @@ class Crew:
     def __init__(self, cache: Cache | None = None, workers: int = 1, *, keep: bool = False) -> None:
         """With `keep`, remember findings until closed, those cut short by the time allowed among them."""
         self.cache = cache
-        self._workers = workers
+        self.workers = workers
         self._kept: dict[tuple[str, float | None], bytes] | None = {} if keep else None
         self._pool: ProcessPoolExecutor | None = None
         self._others: set[int | None] = set()
@@ -73,6 +73,10 @@ class Crew:
     def close(self) -> None:
         """End the processes at once, from any thread; what they were working on is lost."""
         self._closed = True
+        self._stop()
+
+    def rest(self) -> None:
+        """End the processes; they start anew when there is more to do."""
         self._stop()
 
     def _stop(self) -> None:
@@ -116,7 +120,7 @@ class Crew:
         self, puzzles: Sequence[Puzzle], todo: Sequence[int], seconds: float | None,
     ) -> Iterator[tuple[int, bytes]]:
         left = dict.fromkeys(todo)
-        if self._workers > 1 and (len(todo) >= _WORTH_STARTING or self._pool is not None):
+        if self.workers > 1 and (len(todo) >= _WORTH_STARTING or self._pool is not None):
             try:
                 for number, data in self._shared_out(puzzles, todo, seconds):
                     del left[number]
@@ -141,7 +145,7 @@ class Crew:
         if self._pool is None:
             self._others = {child.pid for child in multiprocessing.active_children()}
             self._pool = ProcessPoolExecutor(
-                self._workers, mp_context=multiprocessing.get_context("spawn"), initializer=_settle_in)
+                self.workers, mp_context=multiprocessing.get_context("spawn"), initializer=_settle_in)
         return self._pool
 
 

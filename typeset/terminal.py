@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
 from rich.text import Text
+
+_EVERY = 0.1
+"""Seconds between two pictures of the bar."""
 
 
 def print_rows(titles: Sequence[str], rows: Iterable[Sequence[str]], numbers: Sequence[str],
@@ -24,8 +29,23 @@ def print_rows(titles: Sequence[str], rows: Iterable[Sequence[str]], numbers: Se
     console.print(shown)
 
 
-def progress_bar() -> Progress:
-    """A bar on the error stream, and nothing at all where that is not a terminal."""
+@contextmanager
+def progress(total: int | None) -> Iterator[Callable[[str], None]]:
+    """A bar on the error stream, and nothing at all where that is not a terminal: what is yielded moves it on by
+    one and says what was done. It has no thread of its own, for a process with threads could not fork.
+    """
     console = Console(stderr=True)
-    return Progress(BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}"),
-                    console=console, transient=True, disable=not console.is_terminal)
+    shown = 0.0
+
+    def advance(done: str) -> None:
+        nonlocal shown
+        bar.update(task, advance=1, description=done)
+        if time.monotonic() - shown > _EVERY:
+            bar.refresh()
+            shown = time.monotonic()
+
+    with Progress(BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}"), console=console,
+                  transient=True, auto_refresh=False, disable=not console.is_terminal) as bar:
+        task = bar.add_task("", total=total)
+        bar.refresh()
+        yield advance
