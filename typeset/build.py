@@ -96,8 +96,11 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     fonts = Fonts(book.layout)
     proved = _proved(book, reading, fonts, seconds, tick, crew)
     share = _shared_by(crew)
+    untold = share([partial(_untold, proved.book, proved.solved)])
     grids = share([partial(_grid_files, proved, fonts)])
     original = _laid(proved, fonts)
+    if faults := next(untold):
+        raise NotBuilt(tuple(faults))
     laid = original.laid
     tick("paged")
     files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, _about(book), fonts, share=share)}
@@ -127,7 +130,10 @@ def lay(book: Book, reading: Reading, seconds: float | None, tick: Step = lambda
         crew: Crew | None = None) -> Original:
     """Check every puzzle and lay the book out, as a file is to be or is held against. NotBuilt as for `build`."""
     fonts = Fonts(book.layout)
-    return _laid(_proved(book, reading, fonts, seconds, tick, crew), fonts)
+    proved = _proved(book, reading, fonts, seconds, tick, crew)
+    if faults := _untold(proved.book, proved.solved):
+        raise NotBuilt(tuple(faults))
+    return _laid(proved, fonts)
 
 
 def _laid(proved: Proved, fonts: Fonts) -> Original:
@@ -147,23 +153,26 @@ def _shared_by(crew: Crew | None) -> Share:
 def _proved(
     book: Book, reading: Reading, fonts: Fonts, seconds: float | None, tick: Step, crew: Crew | None,
 ) -> Proved:
-    """Solve, recheck and rate every puzzle. NotBuilt with all that stands against printing the book."""
+    """Solve, recheck and rate every puzzle. NotBuilt with all that stands against printing the book.
+
+    Where nothing else does, the paths are still to be proved (`_untold`).
+    """
     printed = {entry.id for entry in book.entries}
     readings = tuple(one for one in reading.puzzles if one.id in printed)
     checked = check_puzzles(readings, seconds, lambda: tick("checked"), crew)
     faults = [_unsound(one) for one in checked if not one.is_sound]
     faults += [fault for one in checked for fault in one.faults if fault.is_error]
     book = rated(book, checked)
-    faults += _untold(book, checked)
-    faults += unset(book, fonts)
-    if faults:
-        raise NotBuilt(tuple(faults))
+    entries = {entry.id: entry for entry in book.entries}
     answers = {one.reading.id: one.verdict.answer for one in checked
                if one.reading.id and one.verdict and one.verdict.answer}
-    entries = {entry.id: entry for entry in book.entries}
     works = {one.worked.entry.id: replace(one.worked, entry=entries[one.worked.entry.id])
              for one in checked if one.worked}
-    return Proved(book, Solved(answers, works))
+    solved = Solved(answers, works)
+    unset_faults = list(unset(book, fonts))
+    if faults or unset_faults:
+        raise NotBuilt((*faults, *_untold(book, solved), *unset_faults))
+    return Proved(book, solved)
 
 
 def _press_file(laid: Pages, share: Share) -> bytes:
@@ -260,17 +269,18 @@ def _found(document: Document, name: Path, profile: Profile) -> Iterator[Fault]:
         yield Fault(name, said, severity=finding.severity)
 
 
-def _untold(book: Book, checked: Iterable[Checked]) -> Iterator[Fault]:
+def _untold(book: Book, solved: Solved) -> list[Fault]:
     """Worked solutions that may not be printed: unproved, unfinished, or ending elsewhere than the answer."""
-    hints = book.pages.first_hints
-    wanted = {entry.id for entry in book.entries if hints or entry.solutions is not Solutions.NONE}
-    for one in checked:
-        if one.reading.id in wanted and one.worked and one.verdict and one.verdict.answer:
+    faults = []
+    for entry in book.entries:
+        wanted = book.pages.first_hints or entry.solutions is not Solutions.NONE
+        if wanted and entry.id in solved.works and entry.id in solved.answers:
             try:
-                prove(one.worked, one.verdict.answer)
+                prove(solved.works[entry.id], solved.answers[entry.id])
             except UnprovedError as error:
-                yield fault_at(one.reading.place, f"puzzle '{one.reading.id}': {error}",
-                               "print it without its worked solution (solutions: none)")
+                faults.append(fault_at(entry.place, f"puzzle '{entry.id}': {error}",
+                                       "print it without its worked solution (solutions: none)"))
+    return faults
 
 
 def book_words(book: Book) -> Words:

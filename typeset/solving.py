@@ -20,6 +20,7 @@ from cagework.solver.model import Puzzle
 from cagework.solver.reason import explain
 from cagework.typeset.cache import Cache
 from cagework.typeset.record import Finding, RecordError, decode, encode, puzzle_key
+from cagework.typeset.share import may_fork
 
 KIND = "solved"
 _WORTH_STARTING = 6
@@ -144,8 +145,9 @@ class Crew:
     def _started(self) -> ProcessPoolExecutor:
         if self._pool is None:
             self._others = {child.pid for child in multiprocessing.active_children()}
+            way = "fork" if may_fork() else "spawn"     # a forked worker need not read all our modules again
             self._pool = ProcessPoolExecutor(
-                self.workers, mp_context=multiprocessing.get_context("spawn"), initializer=_settle_in)
+                self.workers, mp_context=multiprocessing.get_context(way), initializer=_settle_in)
         return self._pool
 
 
