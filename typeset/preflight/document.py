@@ -5,12 +5,11 @@ Reading is pypdf's; it mends much that a press would not, so what it had to mend
 
 from __future__ import annotations
 
-import functools
 import io
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import _lru_cache_wrapper, cache, partial
 from typing import Any
 
 from pypdf import PageObject, PdfReader
@@ -49,12 +48,16 @@ class Sheet:
     bleed: Box
     trim: Box
     resources: tuple[DictionaryObject, ...]
-    walk: Callable[[], tuple[Paint, ...]]
+    walk: _lru_cache_wrapper[tuple[Paint, ...]]
 
     @property
     def paints(self) -> tuple[Paint, ...]:
         """All the page paints, in order. UnreadablePdf where its content makes no sense."""
         return self.walk()
+
+    def forget(self) -> None:
+        """Keep the paints no longer; they are found anew should they be asked for again."""
+        self.walk.cache_clear()
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +151,7 @@ def _sheet(number: int, page: PageObject, faces: Faces) -> Sheet:
     media = read_box(page["/MediaBox"])
     crop = _box(page, "/CropBox", media)
     return Sheet(number, page, media, crop, _box(page, "/BleedBox", crop), _box(page, "/TrimBox", crop),
-                 tuple(_resources(page)), functools.cache(partial(_paints, number, page, media, faces)))
+                 tuple(_resources(page)), cache(partial(_paints, number, page, media, faces)))
 
 
 def _paints(number: int, page: PageObject, media: Box, faces: Faces) -> tuple[Paint, ...]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from pypdf import PdfReader
 from pypdf.generic import Destination, DictionaryObject
@@ -35,6 +35,18 @@ class Lead:
     def goes(self) -> str:
         """Where to, in words."""
         return f"page {self.page}" if self.page else self.outside
+
+
+class Led(NamedTuple):
+    """A link on page `page` over the words `said`: the anchor it should lead to, and the page it does (None where
+    it leads to none), in words `goes`.
+    """
+
+    page: int
+    said: str
+    target: str
+    to: int | None
+    goes: str
 
 
 class Destinations:
@@ -72,10 +84,8 @@ def leads_of(sheet: Sheet, trim: Box, destinations: Destinations) -> Iterator[Le
         yield Lead(box, page, str(look(action, "/URI", look(action, "/S", "nowhere"))))
 
 
-def compare_links(
-    number: int, page: Page, leads: Sequence[Lead], anchors: Mapping[str, int], lines: Sequence[Line],
-) -> Iterator[Difference]:
-    """Links that are missing, lead elsewhere, say another page than they lead to, or are not the book's."""
+def links_on(page: Page, number: int, leads: Sequence[Lead], lines: Sequence[Line]) -> Iterator[Difference | Led]:
+    """A page's links where they lead to; those that are missing, or are not the book's."""
     left = list(leads)
     for link in page.links:
         lead = next((one for one in left if _over(link, one)), None)
@@ -85,14 +95,23 @@ def compare_links(
             yield Difference(number, "links", None, f"the link on '{said}' is missing")
             continue
         left.remove(lead)
-        where = anchors.get(link.target)
-        if lead.page != where:
-            yield Difference(number, "links", None,
-                             f"the link on '{said}' leads to {lead.goes}; it should to page {where}")
-        elif (told := _last_number(said)) is not None and told != where:
-            yield Difference(number, "links", None, f"the link on '{said}' leads to page {where}")
+        yield Led(number, said, link.target, lead.page, lead.goes)
     for lead in left:
         yield Difference(number, "links", None, f"a link leads to {lead.goes} that the book does not have")
+
+
+def compare_links(links: Iterable[Difference | Led], anchors: Mapping[str, int]) -> Iterator[Difference]:
+    """Links that lead elsewhere, or say another page than they lead to, among whatever else is amiss with them."""
+    for link in links:
+        if isinstance(link, Difference):
+            yield link
+            continue
+        where = anchors.get(link.target)
+        if link.to != where:
+            yield Difference(link.page, "links", None,
+                             f"the link on '{link.said}' leads to {link.goes}; it should to page {where}")
+        elif (told := _last_number(link.said)) is not None and told != where:
+            yield Difference(link.page, "links", None, f"the link on '{link.said}' leads to page {where}")
 
 
 def _over(link: Link, lead: Lead) -> bool:

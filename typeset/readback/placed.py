@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from cagework.solver.model import Cell
 from cagework.typeset.draw.shown import Kind, Shown
@@ -50,9 +51,18 @@ class Placed:
         return self.x + (cell.col - 1) * self.cell, self.y + (cell.row - 1) * self.cell
 
 
-def placed(pages: Sequence[Page]) -> tuple[Placed, ...]:
-    """Every grid of a book, page by page. ValueError for one without a frame."""
-    return tuple(found for number, page in enumerate(pages, 1) for found in _on(number, page.marks))
+class Standing(NamedTuple):
+    """That a grid of the book stands on a page; `stage` is of a diagram."""
+
+    kind: Kind
+    id: str
+    stage: int
+    page: int
+
+
+def placed(number: int, page: Page) -> tuple[Placed, ...]:
+    """Every grid of page `number`. ValueError for one without a frame."""
+    return tuple(_on(number, page.marks))
 
 
 def _on(number: int, marks: Iterable[Mark]) -> Iterator[Placed]:

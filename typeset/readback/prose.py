@@ -12,7 +12,7 @@ from cagework.typeset.marks import MM, Page, Text
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.leaf import Leaf, Run
 from cagework.typeset.readback.lines import GAP, Line, lines_of, squeezed
-from cagework.typeset.readback.placed import Placed, words_of
+from cagework.typeset.readback.placed import Placed
 from cagework.typeset.text import Fonts
 
 _NEAR = 1.0
@@ -20,13 +20,14 @@ _NEAR = 1.0
 
 
 def compare_prose(
-    page: Page, leaf: Leaf, fonts: Fonts, grids: Sequence[Placed], told: Sequence[Placed],
+    page: Page, laid: Sequence[tuple[Text, str]], leaf: Leaf, fonts: Fonts, grids: Sequence[Placed],
+    told: Sequence[Placed],
 ) -> Iterator[Difference]:
-    """Where a page's words are not those that were laid out. What is in a grid goes under its name, and is left
+    """Where a page's words are not those that were `laid` out. What is in a grid goes under its name, and is left
     out where the grid is one of those told of already.
     """
     runs = [run for run in leaf.runs if _in_page(run, page) and not _in_any(run.left, run.base, told)]
-    texts = [text for text, _ in words_of(page.marks) if not _in_any(text.x, text.y, told)]
+    texts = [text for text, _ in laid if not _in_any(text.x, text.y, told)]
     if any(text.angle for text in texts):  # what is set aslant is not followed letter by letter
         texts = [text for text in texts if not text.angle]
         runs = [run for run in runs if run.starts]

@@ -7,7 +7,7 @@ looked up among those of the layout's own faces, and what the font says of itsel
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
 from fontTools.pens.recordingPen import DecomposingRecordingPen
@@ -27,13 +27,18 @@ _SYMBOL = 0xF000
 """Where the codes of a symbolic font may lie in its table (ISO 32000-1, 9.6.6.4)."""
 
 
-class Shapes:
-    """The outlines of a layout's faces, for the characters of `text`; faces are read when first needed."""
+_PLAIN = "".join(map(chr, range(0x21, 0x7F)))
+_USUAL = bytes(range(0xA1, 0x100)).decode("cp1252") + bytes(range(0x80, 0xA0)).decode("cp1252", "ignore")
+_BLANK = " \u00a0\u00ad"
+"""What is looked for first, and next; and what never is: blanks, and the hyphen that only says what it is for."""
 
-    def __init__(self, fonts: Fonts, text: Iterable[str]) -> None:
+
+class Shapes:
+    """The outlines of a layout's faces, read when they are first looked for."""
+
+    def __init__(self, fonts: Fonts) -> None:
         self._fonts = fonts
-        self._chars = sorted(set(text) - {" ", "\u00a0"})
-        self._known: dict[str, Mapping[Outline, str]] = {}
+        self._faces: list[_Outlines] = []
 
     def chars(self, font: Any) -> dict[int, str]:
         """Code -> what it shows; where no face has such a glyph, that it is not known.
@@ -48,24 +53,42 @@ class Shapes:
             drawn = dict(_drawn(font, program.get_data()))
         except Exception:  # a damaged font can trip fontTools anywhere, by any error
             return said
-        known = max((self._outlines(name) for name in sorted(packaged_faces())),
-                    key=lambda outlines: sum(outline in outlines for outline in drawn.values()))
-        if not any(outline in known for outline in drawn.values()):
+        outlines = set(filter(None, drawn.values()))
+        known = self._closest(outlines, _PLAIN + "".join(said.values()))
+        if not outlines <= known.keys():
+            known = self._closest(outlines, None)
+        if outlines.isdisjoint(known):
             return said
         return said | {code: _agreed(known.get(outline, ""), said.get(code)) if outline else " "
                        for code, outline in drawn.items()}
 
-    def _outlines(self, name: str) -> Mapping[Outline, str]:
-        """Outline -> the characters of one face that look so."""
-        if name not in self._known:
-            font = TTFont(io.BytesIO(self._fonts[name].path.read_bytes()), lazy=True)
-            glyphs, codes = font.getGlyphSet(), font.getBestCmap()
-            found: dict[Outline, str] = {}
-            for char in self._chars:
-                if ord(char) in codes and (outline := _outline(glyphs, codes[ord(char)])):
-                    found[outline] = found.get(outline, "") + char
-            self._known[name] = found
-        return self._known[name]
+    def _closest(self, outlines: Collection[Outline], chars: str | None) -> Mapping[Outline, str]:
+        """Outline -> the characters that look so, of the face that has most of some outlines; looked for among
+        `chars` and all those before, or all that the faces have.
+        """
+        if not self._faces:
+            self._faces = [_Outlines(self._fonts[name].path.read_bytes()) for name in sorted(packaged_faces())]
+        for face in self._faces:
+            face.learn(chars)
+        return max((face.known for face in self._faces), key=lambda known: sum(map(known.__contains__, outlines)))
+
+
+class _Outlines:
+    """One face: `known` are the characters it was asked for, by their outlines; those that look alike together."""
+
+    def __init__(self, program: bytes) -> None:
+        self.known: dict[Outline, str] = {}
+        font = TTFont(io.BytesIO(program), lazy=True)
+        self._glyphs, self._codes = font.getGlyphSet(), font.getBestCmap()
+        self._asked = set(_BLANK)
+
+    def learn(self, chars: str | None) -> None:
+        """Ask for characters, or for all there are, the usual ones first."""
+        for char in _USUAL + "".join(map(chr, sorted(self._codes))) if chars is None else chars:
+            if char not in self._asked:
+                self._asked.add(char)
+                if ord(char) in self._codes and (outline := _outline(self._glyphs, self._codes[ord(char)])):
+                    self.known[outline] = self.known.get(outline, "") + char
 
 
 def _agreed(alike: str, said: str | None) -> str:

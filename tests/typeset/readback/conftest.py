@@ -30,9 +30,13 @@ class Finished:
     original: Original
     data: bytes
 
+    def places(self) -> list[Placed]:
+        """Where all grids stand."""
+        return [one for number, page in enumerate(self.original.laid.pages, 1) for one in placed(number, page)]
+
     def grid(self, kind: Kind, puzzle: str, stage: int | None = None) -> Placed:
         """Where a puzzle, its answer, or one of its diagrams stands."""
-        return next(one for one in placed(self.original.laid.pages) if one.shown.kind is kind
+        return next(one for one in self.places() if one.shown.kind is kind
                     and one.shown.id == puzzle and stage in (None, one.shown.stage))
 
     def told(self, data: bytes, **asked: bool) -> list[str]:

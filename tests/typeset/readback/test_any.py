@@ -9,8 +9,6 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pikepdf import Operator, String
 
-from cagework.typeset.readback.placed import placed
-
 QUIET = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 LETTERS = "0123456789ABCDEFGIlOSabc"
 
@@ -53,7 +51,7 @@ BLOWS = st.builds(Blow, MANY, MANY, MANY, st.sampled_from(["changed", "lost", "m
 @QUIET
 @given(blow=BLOWS)
 def test_one_letter_in_a_grid(blow: Blow, little: Any, spoiled: Any) -> None:
-    places = placed(little.original.laid.pages)
+    places = little.places()
     place = places[blow.where % len(places)]
 
     def strike(page: Any) -> None:

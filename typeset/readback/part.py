@@ -1,0 +1,111 @@
+"""A range of a book's pages, read one after another: what is wrong on each, and what must be held against others.
+
+Nothing of a page is kept once it is read, so that a book may be of any length, and ranges of it read apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
+from typing import NamedTuple
+
+from cagework.layouts.load import Layout
+from cagework.typeset.plan import Pages, Solved
+from cagework.typeset.preflight.document import Document
+from cagework.typeset.preflight.geometry import Box
+from cagework.typeset.readback.area import area_of
+from cagework.typeset.readback.difference import Difference
+from cagework.typeset.readback.fences import compare_fences
+from cagework.typeset.readback.figures import compare_figures
+from cagework.typeset.readback.leads import Destinations, Led, leads_of, links_on
+from cagework.typeset.readback.leaf import Leaf, read_leaf
+from cagework.typeset.readback.lines import lines_of
+from cagework.typeset.readback.placed import Placed, Standing, placed, words_of
+from cagework.typeset.readback.prose import compare_prose
+from cagework.typeset.readback.sayings import Head, Row, Said, Sayings, folios
+from cagework.typeset.readback.tints import compare_tints
+from cagework.typeset.readback.wanted import NoAnswer, wanted
+
+
+class Part(NamedTuple):
+    """What reading some pages leaves, each kind in the order of the pages: the anchors and the book's grids with
+    their pages; what is amiss in grids, round them, at the foot, with words and with links; page numbers and links
+    that are yet to be held against where things stand.
+    """
+
+    anchors: tuple[tuple[str, int], ...]
+    standing: tuple[Standing, ...]
+    grids: tuple[Difference, ...]
+    round: tuple[Difference | Said, ...]
+    rows: tuple[Row, ...]
+    heads: tuple[Head, ...]
+    folios: tuple[Difference, ...]
+    words: tuple[Difference, ...]
+    links: tuple[Difference | Led, ...]
+
+
+def joined(parts: Iterable[Part]) -> Part:
+    """Parts that follow one another as one."""
+    return Part(*(tuple(chain.from_iterable(kind)) for kind in zip(*parts, strict=True)))
+
+
+class Reader:
+    """Reads the pages of a file against those a book was laid out on, `trims` being where these lie on its sheets;
+    links only where `destinations` tell where they lead.
+    """
+
+    def __init__(self, document: Document, solved: Solved, laid: Pages, trims: Sequence[Box],
+                 destinations: Destinations | None) -> None:
+        self._document, self._laid, self._trims = document, laid, trims
+        self._answers = solved.answers
+        self._entries = {entry.id: entry for entry in laid.setting.book.entries}
+        self._sayings = Sayings(laid.setting.book, laid.setting.words)
+        self._told_apart = _told_apart(laid.setting.layout)
+        self._destinations = destinations
+
+    def read(self, numbers: Iterable[int]) -> Part:
+        """Pages by their numbers from 1, each read once. UnreadablePdf where a page's content makes no sense."""
+        return joined(map(self._page, numbers))
+
+    def _page(self, number: int) -> Part:
+        page = self._laid.pages[number - 1]
+        sheet, trim = self._document.sheets[number - 1], self._trims[number - 1]
+        leaf = read_leaf(sheet, trim)
+        sheet.forget()
+        lines = lines_of(leaf)
+        texts = tuple(words_of(page.marks))
+        places = placed(number, page)
+        amiss = [(place, list(self._grid(place, leaf))) for place in places]
+        told = [place for place, found in amiss if found]
+        links: Iterable[Difference | Led] = ()
+        if self._destinations:
+            links = links_on(page, number, list(leads_of(sheet, trim, self._destinations)), lines)
+        return Part(
+            tuple((anchor.name, number) for anchor in page.anchors),
+            tuple(Standing(place.shown.kind, place.shown.id, place.shown.stage, number)
+                  for place in places if place.shown.in_book),
+            tuple(chain.from_iterable(found for _, found in amiss)),
+            tuple(self._sayings.round_grids(places, lines)),
+            tuple(self._sayings.rows(number, lines)),
+            tuple(self._sayings.heads(number, lines)),
+            tuple(folios(number, texts, lines)),
+            tuple(compare_prose(page, texts, leaf, self._laid.setting.fonts, places, told)),
+            tuple(links),
+        )
+
+    def _grid(self, place: Placed, leaf: Leaf) -> Iterator[Difference]:
+        """Figures, lines and tints of a grid."""
+        try:
+            want = wanted(place.shown, self._entries, self._answers)
+        except NoAnswer as error:
+            yield Difference(place.page, place.name, None, str(error))
+            return
+        area = area_of(place, leaf)
+        yield from compare_figures(area, want)
+        yield from compare_fences(area, want, self._told_apart)
+        yield from compare_tints(area, want)
+
+
+def _told_apart(layout: Layout) -> bool:
+    """Whether the layout means lines between regions to be heavier than cell lines, in its smallest grids, too."""
+    return layout.weights.region > 1.02 * max(layout.weights.cell, 0.4)
