@@ -41,6 +41,9 @@ BOOK_PDF = Path("book.pdf")
 PRESS_PDF = Path("book-press.pdf")
 """The book for a screen, and for a press, under the output folder."""
 
+_PAGES_AT_ONCE = 40
+"""About how many pages of a finished file are read in one go."""
+
 _MARK_LINE = 0.25
 _SLUG_TYPE = 6.5
 """The weight of crop marks and the type of the slug line, in pt (common practice), where the stock holds them."""
@@ -121,7 +124,7 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     for extra in extras:
         files[extra.name] = extra.pdf
         notes += extra.notes
-    written = replace_all(out, files, partial(_prove_files, original, extras, warnings))
+    written = replace_all(out, files, partial(_prove_files, original, extras, warnings, share))
     return Built(len(laid.pages), len(original.solved.answers), written, time.perf_counter() - start,
                  tuple(notes), tuple(warnings))
 
@@ -216,7 +219,7 @@ def _press_note(book: Book) -> str:
 
 
 def _prove_files(
-    original: Original, extras: Iterable[Extra], warnings: list[Fault], waiting: Mapping[Path, Path],
+    original: Original, extras: Iterable[Extra], warnings: list[Fault], share: Share, waiting: Mapping[Path, Path],
 ) -> None:
     """Read the files back from disk before they take their places. NotBuilt with every way they fall short;
     `warnings` takes what is worth a word and no more.
@@ -225,7 +228,7 @@ def _prove_files(
     shapes = original.shapes()
     for name, flavour in ((BOOK_PDF, Flavour.SCREEN), (PRESS_PDF, Flavour.PRESS)):
         if name in waiting:
-            found += _read_back(waiting[name], name, original, flavour, shapes)
+            found += _read_back(waiting[name], name, original, flavour, shapes, share)
     for extra in extras:
         found += _preflighted(waiting[extra.name], extra.name, extra.profile)
     errors = tuple(fault for fault in found if fault.is_error)
@@ -241,13 +244,16 @@ def _profile(book: Book, flavour: Flavour) -> Profile:
                    gutter_mm=margins.inside - book.layout.weights.frame / MM)
 
 
-def _read_back(file: Path, name: Path, original: Original, flavour: Flavour, shapes: Shapes) -> Iterator[Fault]:
+def _read_back(
+    file: Path, name: Path, original: Original, flavour: Flavour, shapes: Shapes, share: Share,
+) -> Iterator[Fault]:
     """What a press would refuse in one of the files, and where it is not the book."""
     try:
         document = read_document(file.read_bytes(), shapes.chars)
         yield from _found(document, name, _profile(original.book, flavour))
         hint = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
-        for difference in read_back(document, original, links=flavour is Flavour.SCREEN):
+        for difference in read_back(document, original, links=flavour is Flavour.SCREEN,
+                                    parts=len(document.sheets) // _PAGES_AT_ONCE + 1, share=share):
             yield Fault(name, str(difference), hint)
             hint = ""
     except UnreadablePdf as error:

@@ -79,7 +79,7 @@ def test_every_chunk_starts_where_its_mark_says(fonts: Fonts) -> None:
 
 
 def test_letters_past_a_fonts_first_codes_are_what_they_were(fonts: Fonts) -> None:
-    """A simple font has 256 codes: a face with more characters than that needs several, and switches on the way."""
+    """A simple font has 256 codes: a face with more characters than that needs several, and switches between."""
     face = TTFont(fonts["serif"].path)
     chars = [chr(code) for code in sorted(face.getBestCmap()) if chr(code).isalpha() and code < 0x2000][:420]
     assert len(chars) > 256

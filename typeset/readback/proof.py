@@ -6,7 +6,7 @@ A file is read once, by `read_document(data, original.shapes().chars)`, for this
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from itertools import chain, pairwise
@@ -19,19 +19,12 @@ from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.readback.difference import Difference, in_brief
 from cagework.typeset.readback.leads import Destinations, compare_bookmarks, compare_links
 from cagework.typeset.readback.leaf import trim_of
-from cagework.typeset.readback.part import Part, Reader, joined
+from cagework.typeset.readback.part import Reader, joined
 from cagework.typeset.readback.placed import Standing
 from cagework.typeset.readback.references import References, whereabouts
 from cagework.typeset.readback.shapes import Shapes
+from cagework.typeset.share import Share, in_turn
 from cagework.typeset.work import turning_points
-
-Share = Callable[[Sequence[Callable[[], Part]]], list[Part]]
-"""Runs jobs, here or elsewhere, and gives what they return in their order."""
-
-
-def in_turn(jobs: Sequence[Callable[[], Part]]) -> list[Part]:
-    """Jobs run here, one after another."""
-    return [job() for job in jobs]
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,12 +103,45 @@ def finished(reading: Any, book: Any) -> Finished:
 
 
 class Spoiler:
-    """One page of a file opened for spoiling: its operations, and where its texts stand, y down."""
+    """One page of a file opened for spoiling: its operations, and where its texts stand, y down. Each string of an
+    array is shown by an operation of its own, from a place of its own, so that one can be changed alone.
+    """
 
     def __init__(self, pdf: Any, number: int) -> None:
         self.pdf, self.page = pdf, pdf.pages[number - 1]
         self.height = float(self.page.MediaBox[3])
-        self.code = list(pikepdf.parse_content_stream(self.page))
+        self.code = list(self._one_by_one(pikepdf.parse_content_stream(self.page)))
+
+    def _one_by_one(self, code: Any) -> Iterator[tuple[Any, Any]]:
+        """Operations with arrays of strings taken apart (ISO 32000-1, 9.4.3 and 9.4.4)."""
+        size = spacing = 0.0
+        place = [1.0, 0.0, 0.0, 1.0, 0.0, 0.0]
+        font: Any = None
+        for operands, operator in code:
+            match str(operator):
+                case "Tf":
+                    font, size = self.page.Resources.Font[operands[0]], float(operands[1])
+                case "Tc":
+                    spacing = float(operands[0])
+                case "Td":
+                    place = [1.0, 0.0, 0.0, 1.0, *map(float, operands)]
+                    continue
+                case "Tm":
+                    place = list(map(float, operands))
+                    continue
+                case "TJ":
+                    *parts, last = operands[0]
+                    words = bytes(last).rstrip(b" ")        # the blank after a run is one of its own
+                    for part in (*parts, pikepdf.String(words), pikepdf.String(bytes(last)[len(words):])):
+                        if isinstance(part, pikepdf.String):
+                            yield place, pikepdf.Operator("Tm")
+                            yield [part], pikepdf.Operator("Tj")
+                            by = sum(float(font.Widths[code]) / 1000 * size + spacing for code in bytes(part))
+                        else:
+                            by = -float(part) / 1000 * size
+                        place = [*place[:4], place[4] + by * place[0], place[5] + by * place[1]]
+                    continue
+            yield operands, operator
 
     def texts(self) -> Iterator[tuple[int, float, float]]:
         """Each string shown that is not blank: the number of its operation, and where it starts."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import dataclass
 from typing import Any
 
-from hypothesis import HealthCheck, given, settings
+import pikepdf
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from pikepdf import Operator, String
 
@@ -71,3 +73,29 @@ def test_one_letter_anywhere(blow: Blow, little: Any, spoiled: Any) -> None:
         blow.strike(page, [index for index, _, _ in page.texts()])
 
     assert any(f"page {number}, " in line for line in little.told(spoiled(number, strike)))
+
+
+@QUIET
+@given(where=MANY, run=MANY, letter=MANY, put=MANY)
+def test_one_letter_of_a_run_as_it_stands(where: int, run: int, letter: int, put: int, little: Any) -> None:
+    """The file's own arrays, with what follows a letter moving as its width does."""
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(little.data)) as pdf:
+        number = where % len(pdf.pages)
+        page = pdf.pages[number]
+        code = list(pikepdf.parse_content_stream(page))
+        runs = [at for at, (_, operator) in enumerate(code) if str(operator) == "TJ"]
+        assume(runs)
+        at = runs[run % len(runs)]
+        parts = list(code[at][0][0])
+        letters = [(part, place) for part, said in enumerate(parts) if isinstance(said, String)
+                   for place, code_of in enumerate(bytes(said)) if chr(code_of).isalnum() and code_of < 128]
+        assume(letters)
+        part, place = letters[letter % len(letters)]
+        said = bytes(parts[part]).decode("latin-1")
+        others = [char for char in LETTERS if char != said[place]]
+        parts[part] = String(said[:place] + others[put % len(others)] + said[place + 1:])
+        code[at] = ([pikepdf.Array(parts)], code[at][1])
+        page.Contents = pdf.make_stream(pikepdf.unparse_content_stream(code))
+        pdf.save(out, object_stream_mode=pikepdf.ObjectStreamMode.disable)
+    assert any(f"page {number + 1}, " in line for line in little.told(out.getvalue()))

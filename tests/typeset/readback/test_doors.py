@@ -38,7 +38,7 @@ def test_a_build_that_draws_a_digit_wrong_leaves_the_old_book(
     capfd: pytest.CaptureFixture[str],
 ) -> None:
     (tmp_path / "book.pdf").write_bytes(b"the old book")
-    monkeypatch.setattr(builder, "pdf_bytes", lambda *_: wrong[0])
+    monkeypatch.setattr(builder, "pdf_bytes", lambda *_, **__: wrong[0])
     assert main(["build", str(little_folder / "book.yaml"), "--out", str(tmp_path)]) == Exit.FAULTS
     said = capfd.readouterr().err
     assert f"book.pdf: {wrong[1]}" in said
