@@ -23,6 +23,10 @@ _STRETCH, _SHRINK = 0.5, 0.22      # of a word space, from memory of common prac
 _HYPHEN_COST = 60.0
 _HYPHENS_RUNNING = 4000.0
 _SHORT_END = 1500.0                # a last line shorter than an indent looks like a slip
+_BEARABLE = 2000.0                 # such a line's spaces are more than twice as wide as they should be
+_LONE_WORD = 100 * 4.0**3 + 10     # the least that a justified line without spaces costs
+_NEVER = float("inf")
+_HAIR = 1e-6                       # costs that differ by less are the same but for rounding
 
 
 class _After(Enum):
@@ -34,12 +38,42 @@ class _After(Enum):
     DASH = 3        # may break as it is
 
 
+_NOTHING, _SPACE, _SOFT = _After.NOTHING, _After.SPACE, _After.SOFT
+
+
 @dataclass(frozen=True, slots=True)
-class _Fragment:
+class _Run:
+    """Text in one face and its width in pt; its chunks as it is, and with the space that follows it."""
+
     text: str
     face: str
     width: float
+    plain: tuple[tuple[float, str], ...]
+    spaced: tuple[tuple[float, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Word:
+    """What stands between two spaces of a line, and its width in pt."""
+
+    runs: tuple[_Run, ...]
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Fragment:
+    """What is never divided: its width in pt, and that with the space (`advance`) or hyphen (`shown`) after it.
+
+    `word` is what it makes where it stands alone between two spaces.
+    """
+
+    text: str
+    face: str
     after: _After
+    width: float
+    advance: float
+    shown: float
+    word: _Word
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,24 +90,45 @@ class Style:
 
 @dataclass(frozen=True, slots=True)
 class SetLine:
-    """One line: words with their x from the left edge in pt; `divided` where it ends in the middle of one."""
+    """One line: words from `start` on with `gap` between them, in pt; `divided` where it ends in mid-word."""
 
-    words: tuple[tuple[float, str, str], ...]   # x, text, face
+    row: tuple[_Word, ...]
     size: float
+    start: float
+    gap: float
     divided: bool = False
 
-    def marks(self, fonts: Fonts, x: float, y: float) -> tuple[Text, ...]:
+    @property
+    def words(self) -> tuple[tuple[float, str, str], ...]:
+        """(x, text, face) of each run, x from the left edge in pt; the last of a word takes its space along."""
+        return tuple([(at, run.text + " " * spaced, run.face) for at, run, spaced in self._placed()])
+
+    def marks(self, x: float, y: float) -> tuple[Text, ...]:
         """The line set with its left edge at x on baseline y."""
         runs: list[tuple[str, list[tuple[float, str]]]] = []
-        for at, text, face in self.words:
-            if not runs or runs[-1][0] != face:
-                runs.append((face, []))
-            runs[-1][1].extend([(at + dx, chunk) for dx, chunk in fonts[face].chunks(text, self.size)])
+        face = ""
+        for at, run, spaced in self._placed():
+            if run.face != face:
+                face = run.face
+                runs.append((face, chunks := []))
+            chunks += [(at + dx, chunk) for dx, chunk in (run.spaced if spaced else run.plain)]
         end = After.DIVISION if self.divided else After.SPACE
         return tuple([
             Text(x, y, tuple(chunks), face, self.size, after=end if number == len(runs) else After.NOTHING)
             for number, (face, chunks) in enumerate(runs, 1)
         ])
+
+    def _placed(self) -> Iterator[tuple[float, _Run, bool]]:
+        """Each run, where it begins, and whether a space follows it."""
+        at = self.start
+        left = len(self.row)
+        for word in self.row:
+            left -= 1
+            inner = at
+            for number, run in enumerate(word.runs, 1):
+                yield inner, run, left > 0 and number == len(word.runs)
+                inner += run.width
+            at += word.width + self.gap
 
 
 def prose_style(layout: Layout, language: str, size: float | None = None) -> Style:
@@ -95,42 +150,100 @@ def set_paragraph(
     text: str, style: Style, measure: float, fonts: Fonts, indent: float = 0.0,
 ) -> tuple[SetLine, ...]:
     """Break one paragraph into lines of `measure` pt, the first `indent` pt shorter. `*word*` is emphasis."""
-    fragments = tuple(_fragments(text, style, fonts))
-    if not fragments:
-        return ()
-    space = fonts[style.face].width(" ", style.size)
-    hyphen = fonts[style.face].width("-", style.size)
-    ends = _break(fragments, style, measure, space, hyphen, indent)
+    key = (style.face, style.emphasis, style.size, style.language)
+    vocabulary: _Vocabulary | None = fonts.divided.get(key)
+    if vocabulary is None:
+        vocabulary = fonts.divided[key] = _Vocabulary(style, fonts)
+    fragments = vocabulary.fragments(text)
     lines = []
     start = 0
-    for end in ends:
-        last = end == len(fragments)
-        lead = indent if start == 0 else 0.0
-        lines.append(_line(fragments[start:end], style, measure, space, fonts, last, lead))
+    for end in _break(fragments, style.justify, measure, vocabulary.space, indent):
+        words = vocabulary.words(fragments[start:end])
+        lead = 0.0 if start else indent
+        gaps = len(words) - 1
+        slack = measure - lead - sum([word.width for word in words]) - gaps * vocabulary.space
+        stretched = style.justify and gaps and (end < len(fragments) or slack < 0)
+        gap = vocabulary.space + slack / gaps if stretched else vocabulary.space
+        lines.append(SetLine(words, style.size, lead, gap, fragments[end - 1].after is _After.SOFT))
         start = end
     return tuple(lines)
 
 
-def _fragments(text: str, style: Style, fonts: Fonts) -> Iterator[_Fragment]:
-    divider = _divider(style.language)
-    emphatic = False
-    words = text.split(" ")
-    for number, word in enumerate(words):
-        parts = word.split("*")
+class _Vocabulary:
+    """The words of one style, cut up and measured once each."""
+
+    def __init__(self, style: Style, fonts: Fonts) -> None:
+        self._style, self._fonts = style, fonts
+        self._divider = _divider(style.language)
+        self._cut: dict[tuple[str, bool], tuple[_Fragment, ...]] = {}
+        self._made: dict[tuple[tuple[str, str], ...], _Word] = {}
+        self.space = fonts[style.face].width(" ", style.size)
+        self._hyphen = fonts[style.face].width("-", style.size)
+
+    def fragments(self, text: str) -> list[_Fragment]:
+        """A paragraph cut up."""
+        found: list[_Fragment] = []
+        emphatic = False
+        for word in text.split(" "):
+            fragments = self._cut.get((word, emphatic))
+            if fragments is None:
+                fragments = self._cut[word, emphatic] = tuple(self._fragments(word, emphatic))
+            found += fragments
+            if "*" in word:
+                emphatic ^= word.count("*") % 2 == 1
+        return found
+
+    def words(self, fragments: Sequence[_Fragment]) -> tuple[_Word, ...]:
+        """The fragments of one line joined into words, with a hyphen where the last one is divided."""
+        words: list[_Word] = []
+        part: list[_Fragment] = []
+        for fragment in fragments:
+            if fragment.after is _After.SPACE and not part:
+                words.append(fragment.word)
+                continue
+            part.append(fragment)
+            if fragment.after is _After.SPACE:
+                words.append(self._joined(part))
+                part = []
+        if part:
+            words.append(self._joined(part))
+        return tuple(words)
+
+    def _joined(self, part: Sequence[_Fragment]) -> _Word:
+        runs: list[tuple[str, str]] = []
+        for fragment in part:
+            if runs and runs[-1][1] == fragment.face:
+                runs[-1] = (runs[-1][0] + fragment.text, fragment.face)
+            else:
+                runs.append((fragment.text, fragment.face))
+        if part[-1].after is _After.SOFT:
+            runs[-1] = (f"{runs[-1][0]}-", runs[-1][1])
+        return self._word(tuple(runs))
+
+    def _word(self, runs: tuple[tuple[str, str], ...]) -> _Word:
+        """A word of (text, face) runs."""
+        word = self._made.get(runs)
+        if word is None:
+            size = self._style.size
+            measured = tuple([
+                _Run(text, name, face.width(text, size), face.chunks(text, size), face.chunks(f"{text} ", size))
+                for text, name in runs for face in (self._fonts[name],)
+            ])
+            word = self._made[runs] = _Word(measured, sum([run.width for run in measured]))
+        return word
+
+    def _fragments(self, word: str, emphatic: bool) -> Iterator[_Fragment]:
         pieces: list[tuple[str, str]] = []
-        for index, part in enumerate(parts):
-            if index:
-                emphatic = not emphatic
+        for number, part in enumerate(word.split("*")):
             if part:
-                pieces.append((part, style.emphasis if emphatic else style.face))
-        for index, (piece, face) in enumerate(pieces):
-            ends_word = index == len(pieces) - 1
-            outer = _After.NOTHING if not ends_word or number == len(words) - 1 else _After.SPACE
-            key = (piece, face, outer, style.size, style.language)
-            divided = fonts.divided.get(key)
-            if divided is None:
-                divided = fonts.divided[key] = tuple(_divide(piece, face, outer, style.size, divider, fonts))
-            yield from divided
+                pieces.append((part, self._style.emphasis if emphatic ^ number % 2 else self._style.face))
+        for number, (piece, face) in enumerate(pieces, 1):
+            for text, after in _divided(piece, _After.SPACE if number == len(pieces) else _After.NOTHING,
+                                        self._divider):
+                width = self._fonts[face].width(text, self._style.size)
+                yield _Fragment(
+                    text, face, after, width, width + self.space if after is _After.SPACE else width,
+                    width + self._hyphen if after is _After.SOFT else width, self._word(((text, face),)))
 
 
 @functools.cache
@@ -139,9 +252,8 @@ def _divider(language: str | None) -> pyphen.Pyphen | None:
     return pyphen.Pyphen(lang=known, left=2, right=3) if known else None
 
 
-def _divide(
-    word: str, face: str, outer: _After, size: float, divider: pyphen.Pyphen | None, fonts: Fonts,
-) -> Iterator[_Fragment]:
+def _divided(word: str, outer: _After, divider: pyphen.Pyphen | None) -> Iterator[tuple[str, _After]]:
+    """The pieces of a word, and what may happen after each; `outer` after the last."""
     parts = [part for part in re.split(r"(?<=[-–—/])(?=\w)", word) if part]
     for number, part in enumerate(parts):
         closing = outer if number == len(parts) - 1 else _After.DASH
@@ -150,8 +262,7 @@ def _divide(
             edges = [0, *_cuts(part, divider), len(part)]
             pieces = [part[a:b] for a, b in pairwise(edges)]
         for index, piece in enumerate(pieces):
-            after = closing if index == len(pieces) - 1 else _After.SOFT
-            yield _Fragment(piece, face, fonts[face].width(piece, size), after)
+            yield piece, closing if index == len(pieces) - 1 else _After.SOFT
 
 
 def _cuts(word: str, divider: pyphen.Pyphen) -> list[int]:
@@ -163,44 +274,70 @@ def _cuts(word: str, divider: pyphen.Pyphen) -> list[int]:
 
 
 def _break(
-    fragments: Sequence[_Fragment], style: Style, measure: float, space: float, hyphen: float, indent: float,
-) -> tuple[int, ...]:
-    """The ends of the best lines: dynamic programming over the places where a line may end."""
+    fragments: Sequence[_Fragment], justify: bool, measure: float, space: float, indent: float,
+) -> list[int]:
+    """The ends of the lines that cost the least in all; among several such ways, the later lines are the fuller.
+
+    No line of the best paragraph costs more than the whole of another. So lines that are bearable are tried alone,
+    and what they come to says how bad a line is worth trying, should that be more.
+    """
+    bearable = _BEARABLE
+    while True:
+        cost, ends = _best(fragments, justify, measure, space, indent, bearable)
+        if cost <= bearable:
+            return ends
+        bearable = cost if cost < _LONE_WORD else _NEVER
+
+
+def _best(
+    fragments: Sequence[_Fragment], justify: bool, measure: float, space: float, indent: float, bearable: float,
+) -> tuple[float, list[int]]:
+    """The best lines none of which costs more than is bearable, and what they cost; dynamic programming over the
+    places where a line may end.
+
+    A line that begins later is looser, and costs more unless it is too long or has no spaces. `active` are the
+    starts: fragment, place, room for the line, spaces before, least cost so far, whether after a hyphen.
+    """
     count = len(fragments)
-    widths = [fragment.width for fragment in fragments]
-    after = [fragment.after for fragment in fragments]
-    cheapest, came_from = [float("inf")] * (count + 1), [-1] * (count + 1)
-    cheapest[0] = 0.0
-    for start in range(count):
-        so_far = cheapest[start]
-        if so_far == float("inf"):
+    came_from = [0] * (count + 1)
+    active = [(0, 0.0, measure - indent, 0, 0.0, False)]
+    best, at, spaces = 0.0, 0.0, 0
+    for end, fragment in enumerate(fragments, 1):
+        after = fragment.after
+        reach, inside = at + fragment.shown, spaces
+        at += fragment.advance
+        spaces += after is _SPACE
+        if after is _NOTHING and end < count:
             continue
-        room = measure - (indent if start == 0 else 0.0)
-        running = start > 0 and after[start - 1] is _After.SOFT
-        width, gaps = 0.0, 0
-        for end in range(start + 1, count + 1):
-            width += widths[end - 1]
-            then = after[end - 1]
-            soft = then is _After.SOFT
-            if end == count or then is not _After.NOTHING:
-                shown = width + hyphen if soft else width
-                if so_far < cheapest[end]:      # else no line from here can be the better way there
-                    cost = so_far + _line_cost(room, shown, gaps, space, style.justify, end == count)
-                    if soft:
-                        cost += _HYPHEN_COST + (_HYPHENS_RUNNING if running else 0.0)
-                    if cost < cheapest[end]:
-                        cheapest[end], came_from[end] = cost, start
-                if shown - gaps * space * _SHRINK > room and end > start + 1:
+        best, chosen, spent = _NEVER, 0, 0
+        for start, begin, room, before, so_far, hyphened in active:
+            width, gaps = reach - begin, inside - before
+            fits = width <= room
+            if not fits and width - room > gaps * space * _SHRINK and start < end - 1:
+                spent += 1
+                if bearable < _NEVER:
+                    continue
+            if so_far >= best:
+                continue
+            line = _line_cost(room, width, gaps, space, justify, end == count)
+            if line > bearable:
+                if fits:
                     break
-            if then is _After.SPACE:
-                width += space
-                gaps += 1
+                continue
+            cost = so_far + line
+            if after is _SOFT:
+                cost += _HYPHEN_COST + (_HYPHENS_RUNNING if hyphened else 0.0)
+            if cost < best - _HAIR:
+                best, chosen = cost, start
+        del active[:spent]
+        if best < _NEVER:
+            active.append((end, at, measure, spaces, best, after is _SOFT))
+            came_from[end] = chosen
     ends = []
-    at = count
-    while at > 0:
-        ends.append(at)
-        at = came_from[at]
-    return tuple(reversed(ends))
+    while count > 0:
+        ends.append(count)
+        count = came_from[count]
+    return best, ends[::-1]
 
 
 def _line_cost(measure: float, width: float, gaps: int, space: float, justify: bool, last: bool) -> float:
@@ -214,36 +351,3 @@ def _line_cost(measure: float, width: float, gaps: int, space: float, justify: b
         return (100 * slack / measure) ** 2 + 10
     stretch = slack / (gaps * space * _STRETCH) if gaps else 4 + 20 * slack / measure
     return 100 * stretch**3 + 10
-
-
-def _line(
-    fragments: Sequence[_Fragment], style: Style, measure: float, space: float, fonts: Fonts, last: bool,
-    indent: float,
-) -> SetLine:
-    """Join fragments into words, then share the slack among the spaces."""
-    words: list[list[tuple[str, str]]] = [[]]
-    for index, fragment in enumerate(fragments):
-        closing = index == len(fragments) - 1
-        text = fragment.text + ("-" if closing and fragment.after is _After.SOFT else "")
-        word = words[-1]
-        if word and word[-1][1] == fragment.face:
-            word[-1] = (word[-1][0] + text, fragment.face)
-        else:
-            word.append((text, fragment.face))
-        if fragment.after is _After.SPACE and not closing:
-            words.append([])
-    widths = [sum(fonts[face].width(text, style.size) for text, face in word) for word in words]
-    gaps = len(words) - 1
-    slack = measure - indent - sum(widths) - gaps * space
-    stretched = style.justify and gaps and (not last or slack < 0)
-    gap = space + slack / gaps if stretched else space
-    placed: list[tuple[float, str, str]] = []
-    at = indent
-    for number, (word, width) in enumerate(zip(words, widths, strict=True)):
-        inner = at
-        for index, (text, face) in enumerate(word):
-            spaced = text + (" " if index == len(word) - 1 and number < gaps else "")
-            placed.append((inner, spaced, face))
-            inner += fonts[face].width(text, style.size)
-        at += width + gap
-    return SetLine(tuple(placed), style.size, fragments[-1].after is _After.SOFT)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 
 import pyphen
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cagework.layouts.load import Layout
+from cagework.typeset import prose
 from cagework.typeset.prose import SetLine, Style, paragraphs, prose_style, set_paragraph
 from cagework.typeset.text import Fonts
 
@@ -75,6 +77,38 @@ def test_emphasis_changes_the_face_and_leaves_no_asterisk(style: Style, fonts: F
     (line,) = set_paragraph("one *two three* four", _as(style, False), 400, fonts)
     assert said(line) == "one two three four"
     assert [face for _, _, face in line.words] == ["serif", "serif-italic", "serif-italic", "serif"]
+
+
+@settings(deadline=None)
+@given(texts, st.floats(60, 400), st.booleans(), st.sampled_from((0.0, 12.0)))
+def test_no_other_way_to_break_a_paragraph_costs_less(
+    style: Style, fonts: Fonts, text: str, measure: float, justify: bool, indent: float,
+) -> None:
+    """The cheapest way from each place to the end, of all lines that can begin there."""
+    style = _as(style, justify)
+    lines = set_paragraph(text, style, measure, fonts, indent)
+    fragments = fonts.divided[style.face, style.emphasis, style.size, style.language].fragments(text)
+    space = fonts[style.face].width(" ", style.size)
+    count = len(fragments)
+
+    def cost(start: int, end: int) -> float:
+        inside, last = fragments[start:end - 1], fragments[end - 1]
+        width = sum(fragment.advance for fragment in inside) + last.shown
+        gaps = sum(fragment.after is prose._After.SPACE for fragment in inside)
+        line = prose._line_cost(measure if start else measure - indent, width, gaps, space, justify, end == count)
+        if last.after is prose._After.SOFT:
+            line += prose._HYPHEN_COST
+            line += prose._HYPHENS_RUNNING if start and fragments[start - 1].after is prose._After.SOFT else 0.0
+        return line
+
+    rest = [0.0] * (count + 1)
+    for start in reversed(range(count)):
+        ends = [end for end in range(start + 1, count + 1)
+                if end == count or fragments[end - 1].after is not prose._After.NOTHING]
+        rest[start] = min(cost(start, end) + rest[end] for end in ends)
+    found = prose._break(fragments, justify, measure, space, indent)
+    assert len(found) == len(lines)
+    assert sum(cost(*line) for line in pairwise((0, *found))) == pytest.approx(rest[0], abs=1e-4)
 
 
 def test_paragraphs_are_parted_by_blank_lines() -> None:

@@ -168,7 +168,7 @@ class Matter:
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
             return tuple(mark for number, line in enumerate(lines)
-                         for mark in line.marks(self._fonts, x, y + 0.8 * self._text + number * leading))
+                         for mark in line.marks(x, y + 0.8 * self._text + number * leading))
 
         return solid(len(lines) * leading - 0.15 * self._text, draw, self._gap, self._widest(lines) - width)
 
@@ -180,7 +180,7 @@ class Matter:
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
             return tuple(mark for number, line in enumerate(lines)
-                         for mark in line.marks(self._fonts, x, y + 0.8 * size + number * leading))
+                         for mark in line.marks(x, y + 0.8 * size + number * leading))
 
         return solid(len(lines) * leading - 0.08 * size, draw, 0.6 * self._gap, self._widest(lines) - width)
 

@@ -35,7 +35,7 @@ def paragraph(setting: Setting, text: str, measure: float, before: float = 0.0, 
     def draw(x: float, y: float, first: int, last: int) -> tuple[Mark, ...]:
         return tuple(
             run for index in range(first, last)
-            for run in lines[index].marks(setting.fonts, x, y + (index - first) * style.leading + drop)
+            for run in lines[index].marks(x, y + (index - first) * style.leading + drop)
         )
 
     return Piece(Block(len(lines), style.leading, before, keep), draw)
@@ -51,7 +51,7 @@ def heading(setting: Setting, text: str, measure: float, size: float, before: fl
     def draw(x: float, y: float, _first: int, _last: int) -> tuple[Mark, ...]:
         return tuple(
             run for index, line in enumerate(lines)
-            for run in line.marks(setting.fonts, x, y + index * leading + size * 0.86)
+            for run in line.marks(x, y + index * leading + size * 0.86)
         )
 
     return Piece(Block(1, high, before, keep=True), draw, tag)

@@ -123,14 +123,14 @@ def _front(plan: _Plan) -> Iterator[Mark]:
         size = _SUBTITLE * scale
         lines = balanced(setting, book.subtitle, setting.italic, size, area.width)
         for line in reversed(lines):
-            yield from line.marks(setting.fonts, area.x, foot)
+            yield from line.marks(area.x, foot)
             foot -= size * 1.2
         foot -= size * 0.55
     largest, least = (size * scale for size in _TITLE)
     size, lines = _largest(setting, book.title, setting.roman, (largest, least), 1.06,
                            Box(area.x, top, area.width, foot - top), "title")
     for line in reversed(lines):
-        yield from line.marks(setting.fonts, area.x - 0.04 * size, foot)
+        yield from line.marks(area.x - 0.04 * size, foot)
         foot -= size * 1.06
     ground = plan.below(plan.flat.front)
     yield draw_artwork(plan.matter.puzzle, min(ground.width, ground.height), plan.ground, setting.fonts,
@@ -156,7 +156,7 @@ def _back(plan: _Plan) -> Iterator[Mark]:
     size, lines = _largest(setting, parts[0], setting.roman, (lead[0], lead[1]), 1.32, area, "blurb")
     y = area.y + setting.fonts[setting.roman].cap_height * size
     for line in lines:
-        yield from line.marks(setting.fonts, area.x, y)
+        yield from line.marks(area.x, y)
         y += size * 1.32
     for mark in _running(plan, parts[1:], ground):
         yield replace(mark, ink=plan.ink)
@@ -179,7 +179,7 @@ def _running(plan: _Plan, parts: tuple[str, ...], area: Box) -> Iterator[Text]:
     y = area.y + 0.7 * size
     for paragraph in lines:
         for line in paragraph:
-            yield from line.marks(plan.setting.fonts, area.x, y)
+            yield from line.marks(area.x, y)
             y += leading
         y += leading / 2
 

@@ -22,14 +22,14 @@ def title_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
     marks: list[Mark] = []
     for line in setting.display(book.title, setting.roman, kind.display, block.width * 0.94):
         y += kind.display * 1.12
-        marks.extend(line.marks(setting.fonts, block.x, y))
+        marks.extend(line.marks(block.x, y))
     marks = [Group("title", tuple(marks), Tag.TITLE)]
     if book.subtitle:
         y += kind.title * 0.7
         lines: list[Mark] = []
         for line in setting.display(book.subtitle, setting.italic, kind.title, block.width * 0.8):
             y += kind.title * 1.25
-            lines.extend(line.marks(setting.fonts, block.x, y))
+            lines.extend(line.marks(block.x, y))
         marks.append(Group("subtitle", tuple(lines), Tag.PARAGRAPH))
     foot = block.bottom
     if book.by:
@@ -61,7 +61,7 @@ def imprint_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
     marks: list[Mark] = []
     for line, high in zip(lines, heights, strict=False):
         if line:
-            marks.extend(line.marks(setting.fonts, block.x, y))
+            marks.extend(line.marks(block.x, y))
         y += high
     return (Group("imprint", tuple(marks), Tag.PARAGRAPH),)
 
@@ -164,14 +164,14 @@ def opener_page(setting: Setting, block: Box, index: int, section: Section) -> t
     size = (kind.heading + kind.display) / 2
     for line in setting.display(section.title, setting.roman, size, block.width):
         y += size * 1.12
-        marks.extend(line.marks(fonts, block.x, y))
+        marks.extend(line.marks(block.x, y))
     marks = [Group("title", tuple(marks), Tag.HEADING)]
     if section.intro:
         y += kind.leading * 0.9
         lines: list[Mark] = []
         for line in setting.prose(section.intro, min(block.width, kind.body * 34)):
             y += kind.leading
-            lines.extend(line.marks(fonts, block.x, y))
+            lines.extend(line.marks(block.x, y))
         marks.append(Group("intro", tuple(lines), Tag.PARAGRAPH))
     lead = max(section.entries, key=lambda entry: entry.puzzle.size, default=None)
     if lead is not None:

@@ -49,7 +49,7 @@ def puzzle_slot(setting: Setting, slot: Box, entry: Entry) -> Matter:
     notes: list[Mark] = []
     for line in below:
         y += leading
-        notes.extend(line.marks(fonts, slot.x, y))
+        notes.extend(line.marks(slot.x, y))
     if notes:
         marks.append(Group("notes", tuple(notes), Tag.PARAGRAPH))
     y += leading + (kind.small * 0.25 if below else 0)
@@ -79,7 +79,7 @@ def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...
         end -= width + kind.small * 1.6 + peaks
     for index, line in enumerate(setting.display(entry.title, setting.roman, size, end - start)):
         y += size * 1.12 if index else 0
-        marks.extend(line.marks(fonts, start, y))
+        marks.extend(line.marks(start, y))
     marks = [Group("title", tuple(marks), Tag.SUBHEADING)]
     if entry.by:
         y += kind.small * 1.5

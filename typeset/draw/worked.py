@@ -68,7 +68,7 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
         base, end = y + size, x + width - fonts.measure(page, "sans", small)
         marks: list[Mark] = [fonts.left(x, base, number, setting.bold, size)]
         for index, line in enumerate(title):
-            marks.extend(line.marks(fonts, x + lead, base + index * leading))
+            marks.extend(line.marks(x + lead, base + index * leading))
         low = base + (len(title) - 1) * leading + size * 0.35
         marks += [fonts.left(end, base, page, "sans", small),
                   Line(x, low, x + width, low, max(0.5, setting.layout.weights.cell))]
