@@ -164,7 +164,7 @@ def set_paragraph(
         slack = measure - lead - sum([word.width for word in words]) - gaps * vocabulary.space
         stretched = style.justify and gaps and (end < len(fragments) or slack < 0)
         gap = vocabulary.space + slack / gaps if stretched else vocabulary.space
-        lines.append(SetLine(words, style.size, lead, gap, fragments[end - 1].after is _After.SOFT))
+        lines.append(SetLine(words, style.size, lead, gap, fragments[end - 1].after is _SOFT))
         start = end
     return tuple(lines)
 
@@ -175,7 +175,7 @@ class _Vocabulary:
     def __init__(self, style: Style, fonts: Fonts) -> None:
         self._style, self._fonts = style, fonts
         self._divider = _divider(style.language)
-        self._cut: dict[tuple[str, bool], tuple[_Fragment, ...]] = {}
+        self._cut: tuple[dict[str, tuple[_Fragment, ...]], ...] = ({}, {})
         self._made: dict[tuple[tuple[str, str], ...], _Word] = {}
         self.space = fonts[style.face].width(" ", style.size)
         self._hyphen = fonts[style.face].width("-", style.size)
@@ -184,13 +184,15 @@ class _Vocabulary:
         """A paragraph cut up."""
         found: list[_Fragment] = []
         emphatic = False
+        known = self._cut[emphatic]
         for word in text.split(" "):
-            fragments = self._cut.get((word, emphatic))
+            fragments = known.get(word)
             if fragments is None:
-                fragments = self._cut[word, emphatic] = tuple(self._fragments(word, emphatic))
+                fragments = known[word] = tuple(self._fragments(word, emphatic))
             found += fragments
             if "*" in word:
                 emphatic ^= word.count("*") % 2 == 1
+                known = self._cut[emphatic]
         return found
 
     def words(self, fragments: Sequence[_Fragment]) -> tuple[_Word, ...]:
@@ -198,11 +200,11 @@ class _Vocabulary:
         words: list[_Word] = []
         part: list[_Fragment] = []
         for fragment in fragments:
-            if fragment.after is _After.SPACE and not part:
+            if fragment.after is _SPACE and not part:
                 words.append(fragment.word)
                 continue
             part.append(fragment)
-            if fragment.after is _After.SPACE:
+            if fragment.after is _SPACE:
                 words.append(self._joined(part))
                 part = []
         if part:
@@ -216,7 +218,7 @@ class _Vocabulary:
                 runs[-1] = (runs[-1][0] + fragment.text, fragment.face)
             else:
                 runs.append((fragment.text, fragment.face))
-        if part[-1].after is _After.SOFT:
+        if part[-1].after is _SOFT:
             runs[-1] = (f"{runs[-1][0]}-", runs[-1][1])
         return self._word(tuple(runs))
 
@@ -242,8 +244,8 @@ class _Vocabulary:
                                         self._divider):
                 width = self._fonts[face].width(text, self._style.size)
                 yield _Fragment(
-                    text, face, after, width, width + self.space if after is _After.SPACE else width,
-                    width + self._hyphen if after is _After.SOFT else width, self._word(((text, face),)))
+                    text, face, after, width, width + self.space if after is _SPACE else width,
+                    width + self._hyphen if after is _SOFT else width, self._word(((text, face),)))
 
 
 @functools.cache

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -99,16 +99,23 @@ class Moment:
     placed: Mapping[Cell, int]
 
 
-def moments(path: Path) -> tuple[Moment, ...]:
-    """What is known before each stage, and after the last."""
+def moments(path: Path, before: Iterable[int] | None = None) -> Mapping[int, Moment]:
+    """What is known before each of these stages, by its number; before each and, as one more, after the last
+    where none are named.
+    """
+    wanted = set(range(len(path.stages) + 1) if before is None else before)
     board = Prover(path.puzzle).board()
     placed = {given.cell: given.digit for given in path.puzzle.givens}
-    found = [Moment(tuple(board.candidates), dict(placed))]
-    for stage in path.stages:
-        board.apply(stage.step)
-        placed.update(stage.step.places)
-        found.append(Moment(tuple(board.candidates), dict(placed)))
-    return tuple(found)
+    found: dict[int, Moment] = {}
+    for number, stage in enumerate((*path.stages, None)):
+        if number in wanted:
+            found[number] = Moment(tuple(board.candidates), dict(placed))
+        if len(found) == len(wanted):
+            break
+        if stage is not None:
+            board.apply(stage.step)
+            placed.update(stage.step.places)
+    return found
 
 
 def turning_points(path: Path) -> tuple[int, ...]:

@@ -233,7 +233,7 @@ class Matter:
             return
         path, frame = one.worked.path, weights_of(self._design).frame
         size = path.puzzle.size
-        stage, moment = path.stages[number], moments(path)[number]
+        stage, moment = path.stages[number], moments(path, (number,))[number]
         least = self._least_cells.of(path.puzzle)
         wish = min(self._design.cell * MM, max(least, 1.05 * limits_of(self._design).type / _CANDIDATE))
         cell = max(least, self._tight.between(min(wish, (width - frame) / size), least))

@@ -162,7 +162,7 @@ class Walk:
 
     def __init__(self, worked: Worked) -> None:
         self.worked = worked
-        self._known: tuple[Moment, ...] = moments(worked.path)
+        self._known: Mapping[int, Moment] = moments(worked.path)
 
     def svg(self, number: int, galley: Galley, fonts: Fonts) -> str:
         """The grid at step `number` from 0, candidates in full; at the end, as filled. LookupError beyond."""

@@ -20,32 +20,24 @@ _HINTS = 3
 
 def solution_pieces(setting: Setting, worked: Worked, width: float) -> tuple[Piece, ...]:
     """One puzzle's worked solution, as much of it as its entry asks for."""
-    known = moments(worked.path)
-    pieces = [_head(setting, worked, width)]
-    if worked.entry.solutions is Solutions.FULL:
-        pieces.extend(_in_full(setting, worked, known, width))
-    else:
-        pieces.extend(_key_steps(setting, worked, known, width))
-    return tuple(pieces)
+    told = _in_full if worked.entry.solutions is Solutions.FULL else _key_steps
+    return (_head(setting, worked, width), *told(setting, worked, width))
 
 
-def _in_full(
-    setting: Setting, worked: Worked, known: Sequence[Moment], width: float,
-) -> Iterator[Piece]:
+def _in_full(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
     size = setting.layout.solutions.size
+    known = moments(worked.path, turning_points(worked.path))
     for passage in passages(worked.path):
         if passage.diagram:
-            yield _diagram(setting, worked, passage.first, known, width)
+            yield _diagram(setting, worked, passage.first, known[passage.first], width)
         told = setting.sentences.paragraph(worked.path.stages[passage.first:passage.last])
         yield paragraph(setting, told, width, before=size * 0.35, size=size)
 
 
-def _key_steps(
-    setting: Setting, worked: Worked, known: Sequence[Moment], width: float,
-) -> Iterator[Piece]:
+def _key_steps(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
     size = setting.layout.solutions.size
-    for number in turning_points(worked.path):
-        yield _diagram(setting, worked, number, known, width)
+    for number, moment in moments(worked.path, turning_points(worked.path)).items():
+        yield _diagram(setting, worked, number, moment, width)
         said = setting.sentences.step(worked.path.stages[number].step)
         yield paragraph(setting, said, width, before=size * 0.35, size=size)
     yield paragraph(setting, setting.words.rest_follows, width, before=size * 0.5, size=size)
@@ -80,11 +72,11 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
 
 def diagram_piece(setting: Setting, worked: Worked, number: int, width: float) -> Piece:
     """The moment before stage `number` of an example's path as a picture."""
-    return _diagram(setting, worked, number, moments(worked.path), width, in_book=False)
+    return _diagram(setting, worked, number, moments(worked.path, (number,))[number], width, in_book=False)
 
 
 def _diagram(
-    setting: Setting, worked: Worked, number: int, known: Sequence[Moment], width: float, in_book: bool = True,
+    setting: Setting, worked: Worked, number: int, moment: Moment, width: float, in_book: bool = True,
 ) -> Piece:
     puzzle, plan = worked.path.puzzle, setting.layout.solutions
     look = diagram_look(setting.layout, min(plan.cell * MM, (width - 2) / puzzle.size))
@@ -92,7 +84,7 @@ def _diagram(
     pad = plan.size * 0.5
 
     def draw(x: float, y: float) -> tuple[Mark, ...]:
-        moment, step = known[number], worked.path.stages[number].step
+        step = worked.path.stages[number].step
         drawn = draw_step(puzzle, worked.entry.rules, moment.candidates, moment.placed, step, look, setting.fonts,
                           x + (width - side) / 2, y + pad)
         drawn = replace(drawn, shows=Shown(Kind.STAGE, worked.entry.id, puzzle, worked, number, in_book=in_book))

@@ -7,6 +7,7 @@ module, `LANGUAGE.po`, whose msgids are the English templates.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from importlib.resources import files
 from string import Formatter
 from types import MappingProxyType
@@ -82,6 +83,7 @@ class Sentences:
     def __init__(self, language: str) -> None:
         self._locale = locale_of(language)
         self._catalogue = _catalogue(self._locale.language)
+        self._cells: dict[Cell, str] = {}
 
     def text(self, template: str, case: str = "") -> str:
         """A template in this language; English where the catalogue lacks it.
@@ -92,7 +94,10 @@ class Sentences:
 
     def cell(self, cell: Cell) -> str:
         """A cell's name."""
-        return self.text(CELL).format(row=cell.row, column=cell.col)
+        name = self._cells.get(cell)
+        if name is None:
+            name = self._cells[cell] = self.text(CELL).format(row=cell.row, column=cell.col)
+        return name
 
     def step(self, step: Step) -> str:
         """A step as one or two sentences; a what-if with its whole argument."""
@@ -144,12 +149,12 @@ class Sentences:
         goes with one item or with more, and any other `{name:form}` names the items in that form.
         """
         filled = []
-        for literal, name, form, _ in Formatter().parse(self.text(template)):
+        for literal, name, form in _parts(self.text(template)):
             filled.append(literal)
-            if name is not None and form and "|" in form:
+            if name is not None and "|" in form:
                 filled.append(form.split("|")[_count(values[name]) != 1])
             elif name is not None:
-                filled.append(self._value(values[name], form or ""))
+                filled.append(self._value(values[name], form))
         return "".join(filled)
 
     def _value(self, value: Value, form: str) -> str:
@@ -222,7 +227,15 @@ class Sentences:
         return self.text(names[len(which) > 1], form).format(n=listed, cell=listed)
 
     def _list(self, items: list[str], form: str) -> str:
+        if len(items) == 1:
+            return items[0]
         return str(format_list(items, style="or" if form == "or" else "standard", locale=self._locale))
+
+
+@lru_cache(maxsize=1024)
+def _parts(template: str) -> tuple[tuple[str, str | None, str], ...]:
+    """What a template is made of: text, then the name and form of the blank after it; None at the end."""
+    return tuple([(literal, name, form or "") for literal, name, form, _ in Formatter().parse(template)])
 
 
 def _breaths(steps: Sequence[Step]) -> Iterator[range]:
