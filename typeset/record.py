@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 import zlib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, assert_never
 
@@ -118,6 +118,19 @@ def _answer(digits: Sequence[int] | None, puzzle: Puzzle) -> Answer | None:
     return None if digits is None else Answer(puzzle.size, tuple(digits))
 
 
+def written(stages: Sequence[Stage], puzzle: Puzzle) -> list[Any]:
+    """Stages of a path through `puzzle` as JSON values, one each."""
+    return _Writer(puzzle).stages(stages)
+
+
+def read(data: list[Any], puzzle: Puzzle) -> tuple[Stage, ...]:
+    """The stages that `written` made of the same puzzle. Raises RecordError."""
+    try:
+        return _Reader(puzzle).stages(data)
+    except (ValueError, TypeError, IndexError, KeyError, AttributeError) as error:
+        raise RecordError(str(error)) from error
+
+
 class _Writer:
     """Paths to JSON values. A step is its fields in order; what a sentence names is tagged by a letter."""
 
@@ -128,8 +141,10 @@ class _Writer:
         self._pair = {pair: number for number, pair in enumerate(puzzle.pairs)}
 
     def path(self, path: Path) -> list[Any]:
-        stages = [[self._step(stage.step), stage.openings, stage.follows_from_last] for stage in path.stages]
-        return [stages, path.outcome.value, _digits(path.answer), path.tried]
+        return [self.stages(path.stages), path.outcome.value, _digits(path.answer), path.tried]
+
+    def stages(self, stages: Iterable[Stage]) -> list[Any]:
+        return [[self._step(stage.step), stage.openings, stage.follows_from_last] for stage in stages]
 
     def _step(self, step: Step) -> list[Any]:
         cites = step.cites
@@ -184,8 +199,10 @@ class _Reader:
 
     def path(self, data: list[Any]) -> Path:
         stages, outcome, digits, tried = data
-        told = tuple([Stage(self._step(step), openings, follows) for step, openings, follows in stages])
-        return Path(self._puzzle, told, PathOutcome(outcome), _answer(digits, self._puzzle), tried)
+        return Path(self._puzzle, self.stages(stages), PathOutcome(outcome), _answer(digits, self._puzzle), tried)
+
+    def stages(self, data: list[Any]) -> tuple[Stage, ...]:
+        return tuple([Stage(self._step(step), openings, follows) for step, openings, follows in data])
 
     def _step(self, data: list[Any]) -> Step:
         technique, cost, key, places, removes, cites, why, parts = data

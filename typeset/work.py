@@ -39,6 +39,19 @@ class Worked:
 
 
 @dataclass(frozen=True, slots=True)
+class Example:
+    """A puzzle worked as far as the stage it is an example of, and its answer."""
+
+    worked: Worked
+    answer: Answer
+
+    @property
+    def stage(self) -> int:
+        """The number of that stage, the last of the path."""
+        return len(self.worked.path.stages) - 1
+
+
+@dataclass(frozen=True, slots=True)
 class Passage:
     """Stages told in one paragraph; `diagram` is the number of the stage drawn before it, if any."""
 

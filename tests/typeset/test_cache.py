@@ -79,11 +79,9 @@ def test_a_step_of_every_technique_comes_back() -> None:
     for technique in TECHNIQUES:
         example = worked_example(technique)
         if example is not None:
-            worked, number = example
-            path = worked.path
-            seen.add(path.stages[number].step.technique)
-            outcome = Outcome.SOUND if path.answer else Outcome.NO_ANSWER
-            finding = Finding(Verdict(outcome, path.answer, None, 0), 0.0, path)
+            path = example.worked.path
+            seen.add(path.stages[example.stage].step.technique)
+            finding = Finding(Verdict(Outcome.SOUND, example.answer, None, 0), 0.0, path)
             assert decode(encode(finding, path.puzzle), path.puzzle) == finding
     assert len(seen) > len(TECHNIQUES) / 2
 

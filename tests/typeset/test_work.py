@@ -149,12 +149,13 @@ def test_the_primer_names_and_explains_every_technique() -> None:
 @pytest.mark.parametrize("name", TECHNIQUES)
 def test_the_primer_shows_an_example_of_every_technique_and_each_is_proved(name: str) -> None:
     example = worked_example(name)
-    assert example is not None, f"typeset/examples/{name}.yaml is missing, or does not need {name}"
-    worked, number = example
-    stages = worked.path.stages[:number + 1]
-    assert stages[-1].step.technique == name
-    assert Prover(worked.entry.puzzle).first_unproved(stage.step for stage in stages) is None
-    assert solve(worked.entry.puzzle).outcome is Outcome.SOUND
+    assert example is not None, f"typeset/examples/{name}.yaml or .json is missing"
+    path = example.worked.path
+    assert [stage.step.technique for stage in path.stages].index(name) == example.stage == len(path.stages) - 1
+    assert Prover(path.puzzle).first_unproved(stage.step for stage in path.stages) is None
+    assert Sentences("en-GB").step(path.stages[-1].step).endswith(".")
+    verdict = solve(path.puzzle)
+    assert (verdict.outcome, verdict.answer) == (Outcome.SOUND, example.answer)
 
 
 def _file(folder: Path, text: str = PUZZLE) -> Path:

@@ -8,13 +8,10 @@ from cagework.solver.techniques import TECHNIQUES
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, heading, paragraph
 from cagework.typeset.draw.setting import Setting
-from cagework.typeset.draw.worked import diagram_piece, hinted
+from cagework.typeset.draw.worked import example_piece, hinted
 from cagework.typeset.marks import Tag
 from cagework.typeset.prose import paragraphs
-from cagework.typeset.work import Worked, turning_points
-
-Example = tuple[Worked, int]
-"""A worked puzzle and the number of the stage to draw."""
+from cagework.typeset.work import Example, Worked, turning_points
 
 
 def ways_used(works: Iterable[Worked], hints: bool) -> tuple[str, ...]:
@@ -44,8 +41,7 @@ def way_pieces(
                               Tag.SUBHEADING))
         pieces.append(paragraph(setting, way.text, width, size=size, keep=name in examples))
         if name in examples:
-            worked, number = examples[name]
-            pieces.append(diagram_piece(setting, worked, number, width))
-            told = setting.sentences.step(worked.path.stages[number].step)
+            pieces.append(example_piece(setting, examples[name], width))
+            told = setting.sentences.step(examples[name].worked.path.stages[-1].step)
             pieces.append(paragraph(setting, told, width, before=size * 0.2, size=size))
     return tuple(pieces)

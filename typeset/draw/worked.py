@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from cagework.solver.model import Answer
 from cagework.solver.reason import Stage
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, paragraph, solid
@@ -13,7 +14,7 @@ from cagework.typeset.draw.diagram import diagram_look, draw_step, focus
 from cagework.typeset.draw.setting import Setting, puzzle_anchor
 from cagework.typeset.draw.shown import Kind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
-from cagework.typeset.work import SINGLES, Moment, Worked, moments, passages, turning_points
+from cagework.typeset.work import SINGLES, Example, Moment, Worked, moments, passages, turning_points
 
 _HINTS = 3
 
@@ -70,13 +71,14 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
                  tag=Tag.SUBHEADING)
 
 
-def diagram_piece(setting: Setting, worked: Worked, number: int, width: float) -> Piece:
-    """The moment before stage `number` of an example's path as a picture."""
-    return _diagram(setting, worked, number, moments(worked.path, (number,))[number], width, in_book=False)
+def example_piece(setting: Setting, example: Example, width: float) -> Piece:
+    """The moment before the stage that an example is of, as a picture."""
+    worked, number = example.worked, example.stage
+    return _diagram(setting, worked, number, moments(worked.path, (number,))[number], width, example.answer)
 
 
 def _diagram(
-    setting: Setting, worked: Worked, number: int, moment: Moment, width: float, in_book: bool = True,
+    setting: Setting, worked: Worked, number: int, moment: Moment, width: float, answer: Answer | None = None,
 ) -> Piece:
     puzzle, plan = worked.path.puzzle, setting.layout.solutions
     look = diagram_look(setting.layout, min(plan.cell * MM, (width - 2) / puzzle.size))
@@ -87,7 +89,8 @@ def _diagram(
         step = worked.path.stages[number].step
         drawn = draw_step(puzzle, worked.entry.rules, moment.candidates, moment.placed, step, look, setting.fonts,
                           x + (width - side) / 2, y + pad)
-        drawn = replace(drawn, shows=Shown(Kind.STAGE, worked.entry.id, puzzle, worked, number, in_book=in_book))
+        drawn = replace(drawn, shows=Shown(Kind.STAGE, worked.entry.id, puzzle, worked, number, answer,
+                                           in_book=answer is None))
         return (figure(drawn, describe_moment(puzzle, focus(step), setting.words.described, setting.sentences)),)
 
     return solid(side + 2 * pad, draw, before=plan.size * 0.5, keep=True, tag=None)

@@ -11,7 +11,6 @@ from cagework.solver.recheck import obeys
 from cagework.solver.step import Digits
 from cagework.typeset.book import Entry
 from cagework.typeset.draw.shown import Kind, Shown
-from cagework.typeset.work import Worked
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +42,7 @@ def wanted(shown: Shown, entries: Mapping[str, Entry], answers: Mapping[str, Ans
     if shown.in_book and entry is None:
         raise NoAnswer(f"the book has no puzzle '{shown.id}'")
     puzzle = entry.puzzle if entry else shown.puzzle
-    answer = answers.get(shown.id) if shown.in_book else shown.answer or _end(shown.worked)
+    answer = answers.get(shown.id) if shown.in_book else shown.answer
     if answer is None or not obeys(puzzle, answer):
         raise NoAnswer(f"the answer of '{shown.id}' is not one of its puzzle")
     rules = entry.rules if entry else ()
@@ -61,19 +60,6 @@ def wanted(shown: Shown, entries: Mapping[str, Entry], answers: Mapping[str, Ans
             return Wanted(puzzle, answer, {}, digits, {}, False, None, ruled)
     known, small = _moment(shown, puzzle, answer)
     return Wanted(puzzle, answer, sums, givens | known, small, True, None, ruled)
-
-
-def _end(worked: Worked | None) -> Answer | None:
-    """The grid a path ends in; None where it leaves a cell open."""
-    if worked is None:
-        return None
-    puzzle = worked.path.puzzle
-    found = {given.cell: given.digit for given in puzzle.givens}
-    for stage in worked.path.stages:
-        found.update(stage.step.places)
-    if len(found) < puzzle.size ** 2:
-        return None
-    return Answer(puzzle.size, tuple(found[cell] for cell in puzzle.cells))
 
 
 def _moment(shown: Shown, puzzle: Puzzle, answer: Answer) -> tuple[dict[Cell, int], dict[Cell, frozenset[int]]]:
