@@ -106,12 +106,13 @@ class SetLine:
     def marks(self, x: float, y: float) -> tuple[Text, ...]:
         """The line set with its left edge at x on baseline y."""
         runs: list[tuple[str, list[tuple[float, str]]]] = []
-        face = ""
+        face, chunks = "", list[tuple[float, str]]()
         for at, run, spaced in self._placed():
             if run.face != face:
-                face = run.face
-                runs.append((face, chunks := []))
-            chunks += [(at + dx, chunk) for dx, chunk in (run.spaced if spaced else run.plain)]
+                face, chunks = run.face, []
+                runs.append((face, chunks))
+            for dx, chunk in run.spaced if spaced else run.plain:
+                chunks.append((at + dx, chunk))
         end = After.DIVISION if self.divided else After.SPACE
         return tuple([
             Text(x, y, tuple(chunks), face, self.size, after=end if number == len(runs) else After.NOTHING)
@@ -151,9 +152,9 @@ def set_paragraph(
 ) -> tuple[SetLine, ...]:
     """Break one paragraph into lines of `measure` pt, the first `indent` pt shorter. `*word*` is emphasis."""
     key = (style.face, style.emphasis, style.size, style.language)
-    vocabulary: _Vocabulary | None = fonts.divided.get(key)
+    vocabulary: _Vocabulary | None = fonts.kept.get(key)
     if vocabulary is None:
-        vocabulary = fonts.divided[key] = _Vocabulary(style, fonts)
+        vocabulary = fonts.kept[key] = _Vocabulary(style, fonts)
     fragments = vocabulary.fragments(text)
     lines = []
     start = 0

@@ -100,7 +100,7 @@ def _short(value: float) -> str:
 class Face:
     """One TrueType file. What it measures it remembers, for as long as the face lives."""
 
-    __slots__ = ("_advances", "_cmap", "_glyphs", "_hb", "_outlines", "_shaped", "cap_height", "digest",
+    __slots__ = ("_advances", "_cmap", "_glyphs", "_hb", "_outlines", "_scaled", "_shaped", "cap_height", "digest",
                  "figure_height", "name", "path", "style", "units")
 
     def __init__(self, name: str, path: Path) -> None:
@@ -114,6 +114,7 @@ class Face:
         self._glyphs: Mapping[str, _Pen] = font.getGlyphSet()
         self._hb = hb.Font(hb.Face(hb.Blob(data)))
         self._shaped: dict[str, tuple[tuple[tuple[int, str], ...], int]] = {}
+        self._scaled: dict[tuple[str, float], tuple[tuple[float, str], ...]] = {}
         self._outlines: dict[str, tuple[str, tuple[float, float, float, float]]] = {}
         self._advances: dict[str, int] = {}
         names = font["name"]
@@ -177,8 +178,12 @@ class Face:
 
     def chunks(self, text: str, size: float) -> tuple[tuple[float, str], ...]:
         """`text` as the chunks of a Text mark, kerned."""
-        scale = size / self.units
-        return tuple((offset * scale, chunk) for offset, chunk in self._shape(text)[0])
+        found = self._scaled.get((text, size))
+        if found is None:
+            scale = size / self.units
+            found = tuple([(offset * scale, chunk) for offset, chunk in self._shape(text)[0]])
+            self._scaled[text, size] = found
+        return found
 
     def bounds(self, text: str, size: float) -> Bounds:
         """The ink box of `text`; all zero where it has none."""
@@ -211,7 +216,7 @@ class Fonts:
         self._paths = packaged_faces()
         self._paths.update(layout.fonts.items())
         self._faces: dict[str, Face] = {}
-        self.divided: dict[object, Any] = {}    # kept for `prose`: words cut up, which are measured in these faces
+        self.kept: dict[object, Any] = {}   # what others work out once in these faces: words cut up, figures placed
 
     def __getitem__(self, name: str) -> Face:
         if name not in self._faces:

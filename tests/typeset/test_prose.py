@@ -87,7 +87,7 @@ def test_no_other_way_to_break_a_paragraph_costs_less(
     """The cheapest way from each place to the end, of all lines that can begin there."""
     style = _as(style, justify)
     lines = set_paragraph(text, style, measure, fonts, indent)
-    fragments = fonts.divided[style.face, style.emphasis, style.size, style.language].fragments(text)
+    fragments = fonts.kept[style.face, style.emphasis, style.size, style.language].fragments(text)
     space = fonts[style.face].width(" ", style.size)
     count = len(fragments)
 

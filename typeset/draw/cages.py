@@ -14,9 +14,10 @@ from __future__ import annotations
 import math
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import lru_cache
 
 from cagework.solver.model import Cell
-from cagework.typeset.marks import Dash, Outline, Point, Ring
+from cagework.typeset.marks import Dash, Outline, Ring
 
 _ON = 0.6
 """The share of a pitch that is ink."""
@@ -48,6 +49,7 @@ class DashFit:
         return self.inset + (math.ceil((least - self.inset) / self.pitch - 0.5 - 1e-9) + 0.5) * self.pitch
 
 
+@lru_cache(maxsize=128)
 def fit_dashes(
     cell: float, pitch: float, inset: float, least_gap: float = 0.0, least_inset: float = 0.0,
 ) -> DashFit:
@@ -77,7 +79,11 @@ def rings(cells: Collection[Cell]) -> tuple[tuple[_Vertex, ...], ...]:
     The cage lies to the right of each ring as it runs (clockwise outside, y down). Where two of its cells
     touch at a corner only, the rings keep each to its own cell.
     """
-    inside = set(cells)
+    return _rings(frozenset(cells))
+
+
+@lru_cache(maxsize=4096)
+def _rings(inside: frozenset[Cell]) -> tuple[tuple[_Vertex, ...], ...]:
     outgoing: dict[_Vertex, list[_Vertex]] = {}
     for cell in sorted(inside):
         for start, end in _open_edges(cell, inside):
@@ -129,14 +135,18 @@ def _corners(ring: list[_Vertex]) -> tuple[_Vertex, ...]:
 
 def inset_ring(ring: tuple[_Vertex, ...], cell: float, inset: float, x: float, y: float) -> Ring:
     """A boundary ring moved `inset` pt into its cage, for cells of `cell` pt and the grid's corner at (x, y)."""
-    moved: list[Point] = []
+    return tuple([(x + across * cell + inset * right, y + down * cell + inset * low)
+                  for (across, down), (right, low) in zip(ring, _inward(ring), strict=True)])
+
+
+@lru_cache(maxsize=4096)
+def _inward(ring: tuple[_Vertex, ...]) -> tuple[tuple[int, int], ...]:
+    """For each corner of a ring the way into its cage, across and down."""
+    ways = []
     for before, here, after in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1], strict=True):
         arriving, leaving = _heading(before, here), _heading(here, after)
-        moved.append((
-            x + here[0] * cell + inset * (-arriving[1] - leaving[1]),
-            y + here[1] * cell + inset * (arriving[0] + leaving[0]),
-        ))
-    return tuple(moved)
+        ways.append((-arriving[1] - leaving[1], arriving[0] + leaving[0]))
+    return tuple(ways)
 
 
 def _heading(start: tuple[float, float], end: tuple[float, float]) -> tuple[int, int]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from types import MappingProxyType
 
 from cagework.layouts.load import Layout
@@ -14,7 +15,7 @@ from cagework.typeset.draw.cages import DashFit, cage_fit, inset_ring, outline, 
 from cagework.typeset.draw.shades import shade_cages
 from cagework.typeset.draw.shown import Shown
 from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, rectangle
-from cagework.typeset.text import Fonts
+from cagework.typeset.text import Face, Fonts
 
 _TINTS = {Role.FIELD: 0.13}
 _MARKED, _AREA = 0.2, 0.1
@@ -155,17 +156,23 @@ def cell_lines(size: int, look: Look, x: float, y: float) -> Iterator[Line]:
 
 def region_lines(puzzle: Puzzle, look: Look, x: float, y: float) -> Iterator[Line]:
     """The borders between regions, each straight run one line, ends squared so that corners fill."""
-    of = {cell: n for n, region in enumerate(puzzle.regions) for cell in region.cells}
-    span = range(1, puzzle.size + 1)
-    for n in range(1, puzzle.size):
+    for left, top, right, low in _borders(puzzle.size, tuple([region.cells for region in puzzle.regions])):
+        yield Line(x + left * look.cell, y + top * look.cell, x + right * look.cell, y + low * look.cell,
+                   look.region_line, cap=Cap.SQUARE)
+
+
+@lru_cache(maxsize=64)
+def _borders(size: int, regions: tuple[tuple[Cell, ...], ...]) -> tuple[tuple[int, int, int, int], ...]:
+    """The same in cells: x and y of either end."""
+    of = {cell: n for n, region in enumerate(regions) for cell in region}
+    span = range(1, size + 1)
+    found: list[tuple[int, int, int, int]] = []
+    for n in range(1, size):
         across = [of.get(Cell(n, i)) != of.get(Cell(n + 1, i)) for i in span]
         down = [of.get(Cell(i, n)) != of.get(Cell(i, n + 1)) for i in span]
-        for start, end in _runs(across):
-            yield Line(x + start * look.cell, y + n * look.cell, x + end * look.cell, y + n * look.cell,
-                       look.region_line, cap=Cap.SQUARE)
-        for start, end in _runs(down):
-            yield Line(x + n * look.cell, y + start * look.cell, x + n * look.cell, y + end * look.cell,
-                       look.region_line, cap=Cap.SQUARE)
+        found += [(start, n, end, n) for start, end in _runs(across)]
+        found += [(n, start, n, end) for start, end in _runs(down)]
+    return tuple(found)
 
 
 def _runs(flags: list[bool]) -> Iterator[tuple[int, int]]:
@@ -202,17 +209,43 @@ def cage_label(
     cage: Cage, shade: float, look: Look, fit: DashFit, fonts: Fonts, x: float, y: float,
 ) -> tuple[Fill, Text]:
     """A sum, its ink where the outline's corner would be, over a patch that ends in the middle of a gap."""
+    text = str(cage.total)
+    key = ("label", text, look, fit)
+    label: _Label | None = fonts.kept.get(key)
+    if label is None:
+        label = fonts.kept[key] = _label(text, look, fit, fonts)
     left, top = _corner(cage.first, look, x, y)
-    text, face, size = str(cage.total), fonts["sans-semibold"], label_size(look)
+    patch = Fill((rectangle(left + label.clear, top + label.clear, label.width, label.height),), shade)
+    return patch, Text(left + label.inset - label.bearing, top + label.inset + label.rise, label.chunks,
+                       label.face, label.size)
+
+
+@dataclass(frozen=True, slots=True)
+class _Label:
+    """A sum in its cell, in pt: a patch `clear` of the edges, and the text, its ink `inset` and `rise` high."""
+
+    clear: float
+    width: float
+    height: float
+    inset: float
+    bearing: float
+    rise: float
+    chunks: tuple[tuple[float, str], ...]
+    face: str
+    size: float
+
+
+def _label(text: str, look: Look, fit: DashFit, fonts: Fonts) -> _Label:
+    face, size = fonts["sans-semibold"], label_size(look)
     ink = face.bounds(text, size)
     inset = fit.inset - look.cage_line / 2
-    height = face.figure_height * size
+    rise = face.figure_height * size
     clear = max(look.region_line, look.frame_line) / 2 + 0.1
     pad = 0.3 * fit.pitch
     right = fit.clear_of(inset + ink.right - ink.left + pad)
-    bottom = fit.clear_of(inset + height + pad)
-    patch = Fill((rectangle(left + clear, top + clear, right - clear, bottom - clear),), shade)
-    return patch, fonts.left(left + inset - ink.left, top + inset + height, text, face.name, size)
+    bottom = fit.clear_of(inset + rise + pad)
+    return _Label(clear, right - clear, bottom - clear, inset, ink.left, rise, face.chunks(text, size), face.name,
+                  size)
 
 
 def sum_foot(look: Look, fonts: Fonts) -> float:
@@ -241,19 +274,27 @@ def figures_in_cell(
     cell: Cell, text: str, height: float, look: Look, fonts: Fonts, x: float, y: float, name: str,
 ) -> Text:
     """Figures `height` of a cell high, their ink centred across the cell, their flat height centred down it."""
+    key = ("figures", text, height, look.cell, name)
+    known: tuple[float, float, float, tuple[tuple[float, str], ...]] | None = fonts.kept.get(key)
+    if known is None:
+        known = fonts.kept[key] = _centred(text, height, look.cell, fonts[name])
+    across, down, size, chunks = known
     left, top = _corner(cell, look, x, y)
-    face = fonts[name]
-    size = height * look.cell / face.figure_height
+    return Text(left + across, top + down, chunks, name, size)
+
+
+def _centred(
+    text: str, height: float, cell: float, face: Face,
+) -> tuple[float, float, float, tuple[tuple[float, str], ...]]:
+    """Where figures stand in their cell (pt from its corner), their size, and their chunks."""
+    size = height * cell / face.figure_height
     ink = face.bounds(text, size)
-    widest = 0.74 * look.cell
+    widest = 0.74 * cell
     if ink.right - ink.left > widest:
         size *= widest / (ink.right - ink.left)
         ink = face.bounds(text, size)
-    return fonts.left(
-        left + (look.cell - ink.left - ink.right) / 2,
-        top + (look.cell + face.figure_height * size) / 2,
-        text, name, size,
-    )
+    across, down = (cell - ink.left - ink.right) / 2, (cell + face.figure_height * size) / 2
+    return across, down, size, face.chunks(text, size)
 
 
 def _corner(cell: Cell, look: Look, x: float, y: float) -> tuple[float, float]:

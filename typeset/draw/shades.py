@@ -42,10 +42,12 @@ def shade_cages(cages: Sequence[Cage]) -> tuple[float, ...]:
 def _by_demand(beside: Sequence[Sequence[int]]) -> list[int]:
     """Cages ordered so that each has as many neighbours as can be among those before it."""
     order: list[int] = []
-    rest = set(range(len(beside)))
+    rest = dict.fromkeys(range(len(beside)))
+    chosen_beside = [0] * len(beside)
     while rest:
-        chosen = max(rest, key=lambda index: (sum(other not in rest for other in beside[index]),
-                                              len(beside[index]), -index))
+        chosen = max(rest, key=lambda index: (chosen_beside[index], len(beside[index]), -index))
         order.append(chosen)
-        rest.remove(chosen)
+        del rest[chosen]
+        for other in beside[chosen]:
+            chosen_beside[other] += 1
     return order
