@@ -7,7 +7,9 @@ its words in an `aria-label`. Live text names its fonts and trusts the reader to
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Any
+from xml.etree.ElementTree import Element, tostring
 
 import svgwrite
 
@@ -26,71 +28,92 @@ def svg_text(
         role="img",
     )
     drawing.set_desc(title=title, desc=description or None)
-    for mark in marks:
-        drawing.add(_element(drawing, mark, fonts, live_text))
-    return str(drawing.tostring()) + "\n"
+    writer: _Writer | None = fonts.kept.get((_Writer, live_text))
+    if writer is None:
+        writer = fonts.kept[_Writer, live_text] = _Writer(fonts, live_text)
+    root = drawing.get_xml()
+    root.extend([writer.element(mark) for mark in marks])
+    return tostring(root, encoding="unicode") + "\n"
 
 
-def _element(drawing: svgwrite.Drawing, mark: Mark, fonts: Fonts, live_text: bool) -> Any:
-    match mark:
-        case Group():
-            group = drawing.g(class_=mark.name)
-            for inner in mark.marks:
-                group.add(_element(drawing, inner, fonts, live_text))
-            return group
-        case Line():
-            extra = {} if mark.cap is Cap.BUTT else {"stroke_linecap": mark.cap.value}
-            return drawing.line(
-                (_number(mark.x1), _number(mark.y1)), (_number(mark.x2), _number(mark.y2)),
-                stroke=_grey(mark.ink), stroke_width=_number(mark.weight), **extra, **_dash(mark),
-            )
-        case Outline():
-            return drawing.path(
-                d=_path(mark.rings), fill="none", stroke=_grey(mark.ink), stroke_width=_number(mark.weight),
-                stroke_linejoin="miter", **_dash(mark),
-            )
-        case Fill():
-            return drawing.path(d=_path(mark.rings), fill=_grey(mark.ink), fill_rule="evenodd")
-        case Text():
-            return _live(drawing, mark, fonts) if live_text else _outlined(drawing, mark, fonts)
+class _Writer:
+    """Marks to elements. Lines and words stand alike in one grid after another: the newest are kept ready."""
 
+    def __init__(self, fonts: Fonts, live_text: bool) -> None:
+        self._fonts, self._live_text = fonts, live_text
+        self._make = svgwrite.Drawing(debug=False)
+        self._kept = lru_cache(maxsize=2048)(self._made)
 
-def _live(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
-    """A run as text: one span a chunk, so that kerning stays where the chunks put it."""
-    style = fonts[mark.face].style
-    extra = {}
-    if mark.angle:
-        extra["transform"] = _turn(mark)
-    if mark.tracking:
-        extra["letter_spacing"] = _number(mark.tracking)
-    text = drawing.text("", fill=_grey(mark.ink), font_family=f"'{style.family}'", font_size=_number(mark.size),
-                        font_weight=style.weight, font_style="italic" if style.italic else "normal",
-                        **{"xml:space": "preserve"}, **extra)
-    for offset, chunk in mark.chunks:
-        text.add(drawing.tspan(chunk, x=[_number(mark.x + offset)], y=[_number(mark.y)]))
-    return text
+    def element(self, mark: Mark) -> Element:
+        """A mark with all that is in it."""
+        match mark:
+            case Group():
+                group: Element = self._make.g(class_=mark.name).get_xml()
+                group.extend([self.element(inner) for inner in mark.marks])
+                return group
+            case Line() | Text():
+                return self._kept(mark)
+            case Outline() | Fill():
+                return self._made(mark)
+
+    def _made(self, mark: Line | Outline | Fill | Text) -> Element:
+        made: Element = self._drawn(mark).get_xml()
+        return made
+
+    def _drawn(self, mark: Line | Outline | Fill | Text) -> Any:
+        match mark:
+            case Line():
+                extra = {} if mark.cap is Cap.BUTT else {"stroke_linecap": mark.cap.value}
+                return self._make.line(
+                    (_number(mark.x1), _number(mark.y1)), (_number(mark.x2), _number(mark.y2)),
+                    stroke=_grey(mark.ink), stroke_width=_number(mark.weight), **extra, **_dash(mark),
+                )
+            case Outline():
+                return self._make.path(
+                    d=_path(mark.rings), fill="none", stroke=_grey(mark.ink), stroke_width=_number(mark.weight),
+                    stroke_linejoin="miter", **_dash(mark),
+                )
+            case Fill():
+                return self._make.path(d=_path(mark.rings), fill=_grey(mark.ink), fill_rule="evenodd")
+            case Text():
+                return self._live(mark) if self._live_text else self._outlined(mark)
+
+    def _live(self, mark: Text) -> Any:
+        """A run as text: one span a chunk, so that kerning stays where the chunks put it."""
+        style = self._fonts[mark.face].style
+        extra = {}
+        if mark.angle:
+            extra["transform"] = _turn(mark)
+        if mark.tracking:
+            extra["letter_spacing"] = _number(mark.tracking)
+        text = self._make.text("", fill=_grey(mark.ink), font_family=f"'{style.family}'",
+                               font_size=_number(mark.size), font_weight=style.weight,
+                               font_style="italic" if style.italic else "normal",
+                               **{"xml:space": "preserve"}, **extra)
+        for offset, chunk in mark.chunks:
+            text.add(self._make.tspan(chunk, x=[_number(mark.x + offset)], y=[_number(mark.y)]))
+        return text
+
+    def _outlined(self, mark: Text) -> Any:
+        """A run as one path in font units, y up, scaled into place."""
+        face = self._fonts[mark.face]
+        scale = mark.size / face.units
+        drawn = []
+        for offset, chunk in mark.chunks:
+            at = offset / scale
+            for char in chunk:
+                outline = face.glyph(char)[0]
+                if outline:
+                    drawn.append(f"M{_number(at)} 0{outline}")
+                at += face.advance(char) + mark.tracking / scale
+        place = f"matrix({scale:.8g} 0 0 {-scale:.8g} {_number(mark.x)} {_number(mark.y)})"
+        turned = f"{_turn(mark)} {place}" if mark.angle else place
+        extra = {"role": "img", "aria-label": mark.string, "transform": turned}
+        return self._make.path(d="".join(drawn) or "M0 0", fill=_grey(mark.ink), **extra)
 
 
 def _turn(mark: Text) -> str:
     return f"rotate({_number(mark.angle)} {_number(mark.x)} {_number(mark.y)})"
-
-
-def _outlined(drawing: svgwrite.Drawing, mark: Text, fonts: Fonts) -> Any:
-    """A run as one path in font units, y up, scaled into place."""
-    face = fonts[mark.face]
-    scale = mark.size / face.units
-    drawn = []
-    for offset, chunk in mark.chunks:
-        at = offset / scale
-        for char in chunk:
-            outline = face.glyph(char)[0]
-            if outline:
-                drawn.append(f"M{_number(at)} 0{outline}")
-            at += face.advance(char) + mark.tracking / scale
-    place = f"matrix({scale:.8g} 0 0 {-scale:.8g} {_number(mark.x)} {_number(mark.y)})"
-    turned = f"{_turn(mark)} {place}" if mark.angle else place
-    extra = {"role": "img", "aria-label": mark.string, "transform": turned}
-    return drawing.path(d="".join(drawn) or "M0 0", fill=_grey(mark.ink), **extra)
 
 
 def _dash(mark: Line | Outline) -> dict[str, str]:

@@ -216,7 +216,7 @@ class Fonts:
         self._paths = packaged_faces()
         self._paths.update(layout.fonts.items())
         self._faces: dict[str, Face] = {}
-        self.kept: dict[object, Any] = {}   # what others work out once in these faces: words cut up, figures placed
+        self.kept: dict[object, Any] = {}   # what others work out once in these faces: words cut up, glyphs drawn
 
     def __getitem__(self, name: str) -> Face:
         if name not in self._faces:
