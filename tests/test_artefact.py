@@ -34,7 +34,7 @@ def test_the_wheel_holds_the_rooms_and_nothing_else(wheel: zipfile.ZipFile, root
 def test_the_wheel_carries_its_licence_and_its_command(wheel: zipfile.ZipFile) -> None:
     inside = {name.split("/", 1)[1]: name for name in wheel.namelist() if ".dist-info/" in name}
     assert "licenses/LICENSE" in inside
-    assert b"cagework = cagework.typeset.cli:main" in wheel.read(inside["entry_points.txt"])
+    assert b"cagework = cagework.typeset.__main__:main" in wheel.read(inside["entry_points.txt"])
 
 
 def test_the_wheel_works_away_from_the_tree(wheel: zipfile.ZipFile, tmp_path: Path, sample: Path) -> None:

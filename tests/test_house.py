@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import subprocess
 import sys
 from pathlib import Path
@@ -50,6 +51,17 @@ def test_types_are_strict_throughout(root: Path, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["typeset.cli"])
 def test_nobody_imports_a_door(root: Path, name: str) -> None:
-    users = [path for path in modules(root) if f"cagework.{name} import" in path.read_text(encoding="utf-8")
-             or f"import cagework.{name}" in path.read_text(encoding="utf-8")]
+    texts = {path: path.read_text(encoding="utf-8") for path in modules(root) if path.name != "__main__.py"}
+    users = [path for path, text in texts.items()
+             if f"cagework.{name} import" in text or f"import cagework.{name}" in text]
     assert users == []
+
+
+def test_a_worker_process_loads_what_solving_needs_and_no_more() -> None:
+    """It imports the program's start again, as multiprocessing's way of spawning has it."""
+    code = ("import cagework.typeset.__main__, cagework.typeset.solving, sys; "
+            "print(sorted({name.partition('.')[0] for name in sys.modules}))")
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(ast.literal_eval(done.stdout))
+    assert "cagework" in loaded
+    assert not loaded & {"babel", "fontTools", "pydantic", "pypdf", "reportlab", "rich", "svgwrite", "yaml"}

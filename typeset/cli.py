@@ -17,8 +17,6 @@ from cagework.typeset.booklet import SHEETS
 from cagework.typeset.build import NotBuilt, build
 from cagework.typeset.cache import Cache
 from cagework.typeset.check import Checked, as_json, check_puzzles, fault_json, why_not
-from cagework.typeset.columns.load import load_series, with_text
-from cagework.typeset.columns.run import NotMade, make_columns
 from cagework.typeset.columns.schema import SvgText, series_schema
 from cagework.typeset.diagnose import Diagnosis, diagnose, picture, spare_lines
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, fault_at, or_else, render
@@ -202,6 +200,9 @@ def _build(parsed: argparse.Namespace) -> Exit:
 
 
 def _columns(parsed: argparse.Namespace) -> Exit:
+    # As with `desk`: only this command needs them.
+    from cagework.typeset.columns.load import load_series, with_text
+    from cagework.typeset.columns.run import NotMade, make_columns
     reading = load_series(parsed.manifest)
     _report(reading.faults)
     try:
