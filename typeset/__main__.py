@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import gc
 import sys
 
 
 def main() -> int:
     """Run the command that the arguments name, and return its exit status."""
-    gc.disable()        # what is loaded stays: a tenth of the time would go into looking for what does not
     from cagework.typeset.cli import main as run
-    gc.enable()
     return run()
 
 
