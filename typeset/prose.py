@@ -62,7 +62,7 @@ class _Word:
 
 @dataclass(frozen=True, slots=True)
 class _Fragment:
-    """What is never divided: its width in pt, and that with the space (`advance`) or hyphen (`shown`) after it.
+    """What is never divided: its width in pt with the space (`advance`) or the hyphen (`shown`) after it, if any.
 
     `word` is what it makes where it stands alone between two spaces.
     """
@@ -70,7 +70,6 @@ class _Fragment:
     text: str
     face: str
     after: _After
-    width: float
     advance: float
     shown: float
     word: _Word
@@ -245,7 +244,7 @@ class _Vocabulary:
                                         self._divider):
                 width = self._fonts[face].width(text, self._style.size)
                 yield _Fragment(
-                    text, face, after, width, width + self.space if after is _SPACE else width,
+                    text, face, after, width + self.space if after is _SPACE else width,
                     width + self._hyphen if after is _SOFT else width, self._word(((text, face),)))
 
 
