@@ -27,12 +27,13 @@ def solution_pieces(setting: Setting, worked: Worked, width: float) -> tuple[Pie
 
 def _in_full(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
     size = setting.layout.solutions.size
-    known = moments(worked.path, turning_points(worked.path))
-    for passage in passages(worked.path):
+    told = passages(worked.path)
+    known = moments(worked.path, [passage.first for passage in told if passage.diagram])
+    for passage in told:
         if passage.diagram:
             yield _diagram(setting, worked, passage.first, known[passage.first], width)
-        told = setting.sentences.paragraph(worked.path.stages[passage.first:passage.last])
-        yield paragraph(setting, told, width, before=size * 0.35, size=size)
+        said = setting.sentences.paragraph(worked.path.stages[passage.first:passage.last])
+        yield paragraph(setting, said, width, before=size * 0.35, size=size)
 
 
 def _key_steps(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
