@@ -5,10 +5,12 @@ Cells are given by their candidate masks (bit d - 1 stands for digit d). Nothing
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from operator import or_
 
 from cagework.solver.combine import combinations_within
+from cagework.solver.support import distinct
 
 
 @lru_cache(maxsize=1 << 16)
@@ -19,16 +21,31 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
     """
     if len(masks) == 2:
         return _two(masks[0], masks[1], total)
+    kept = supported(masks, total)
+    if not kept:
+        return (0,) * len(masks), ()
+    return kept, tuple([
+        combination for combination in combinations_within(union_of(kept), len(kept), total)
+        if _seated([mask & combination for mask in kept])
+    ])
+
+
+def supported(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
+    """Return what each of cells of distinct digits that add to `total` can hold; empty where there is no filling."""
+    if len(masks) > 2:
+        return distinct(union_of(masks).bit_length(), masks, total) or ()
+    if len(masks) == 2:
+        kept, left = fits(masks, total)
+        return kept if left else ()
+    return (1 << total - 1,) if total > 0 and masks[0] >> total - 1 & 1 else ()
+
+
+def union_of(masks: Iterable[int]) -> int:
+    """Return the digits that any of these masks holds."""
     union = 0
     for mask in masks:
         union |= mask
-    kept = [0] * len(masks)
-    left = []
-    for combination in combinations_within(union, len(masks), total):
-        narrowed = [mask & combination for mask in masks]
-        if 0 not in narrowed and _fill(narrowed, combination, kept):
-            left.append(combination)
-    return tuple(kept), tuple(left)
+    return union
 
 
 def _two(first: int, second: int, total: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
@@ -49,50 +66,23 @@ def _two(first: int, second: int, total: int) -> tuple[tuple[int, ...], tuple[in
     return (one, other), tuple(sorted(left, key=lambda pair: pair & -pair))
 
 
-def _fill(masks: list[int], combination: int, kept: list[int]) -> bool:
-    """Add to `kept` all that the cells hold in any filling with exactly this combination."""
-    order = sorted(range(len(masks)), key=lambda i: masks[i].bit_count())
-    if masks[order[0]] == combination:
-        for cell in order:
-            kept[cell] |= combination
+def _seated(masks: list[int]) -> bool:
+    """Whether cells can hold different digits of these masks."""
+    if 0 in masks:
+        return False
+    masks.sort(key=int.bit_count)
+    for place, mask in enumerate(masks):
+        if mask.bit_count() <= place:       # else it has a digit left, whatever those before it took
+            break
+    else:
         return True
-    last = len(order) - 1
-
-    def place(depth: int, free: int) -> bool:
-        cell = order[depth]
-        options = masks[cell] & free
-        if depth == last:
-            kept[cell] |= options
-            return options != 0
-        fitted = False
-        while options:
-            bit = options & -options
-            options ^= bit
-            if place(depth + 1, free ^ bit):
-                kept[cell] |= bit
-                fitted = True
-        return fitted
-
-    return place(0, combination)
-
-
-@lru_cache(maxsize=1 << 14)
-def by_total(masks: tuple[int, ...]) -> tuple[tuple[int, tuple[int, ...]], ...]:
-    """Return (total, what each cell can hold) for every total that cells of distinct digits can make."""
-    union = 0
-    for mask in masks:
-        union |= mask
-    if union.bit_count() < len(masks):
-        return ()
-    if len(masks) == 1:
-        return tuple([(i + 1, (1 << i,)) for i in range(union.bit_length()) if union >> i & 1])
-    least, most = distinct_range(union, len(masks))
-    found = []
-    for total in range(least, most + 1):
-        kept, left = fits(masks, total)
-        if left:
-            found.append((total, kept))
-    return tuple(found)
+    options = masks[0]
+    while options:
+        bit = options & -options
+        options ^= bit
+        if _seated([mask & ~bit for mask in masks[1:]]):
+            return True
+    return False
 
 
 def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[tuple[int, ...]]:
@@ -101,7 +91,7 @@ def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[t
     `parts` are (1 or -1, masks). Cells of different parts may repeat a digit. All masks are 0 where no
     filling exists.
     """
-    tables = [[(sign * sum_, kept) for sum_, kept in by_total(masks)] for sign, masks in parts]
+    tables = _tables(parts, total)
     ahead = [{0}]
     for table in tables:
         ahead.append({before + sum_ for before in ahead[-1] for sum_, _ in table})
@@ -109,16 +99,35 @@ def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[t
     found: list[tuple[int, ...]] = []
     for number in range(len(parts) - 1, -1, -1):
         before = ahead[number]
-        reach = [0] * len(parts[number][1])
+        kept = [0] * len(parts[number][1])
         earlier = set()
-        for sum_, kept in tables[number]:
+        for sum_, held in tables[number]:
             starts = [after - sum_ for after in back if after - sum_ in before]
             if starts:
                 earlier.update(starts)
-                reach = [mask | more for mask, more in zip(reach, kept, strict=True)]
+                kept = list(map(or_, kept, held))
         back = earlier
-        found.append(tuple(reach))
+        found.append(tuple(kept))
     return found[::-1]
+
+
+def _tables(
+    parts: Sequence[tuple[int, tuple[int, ...]]], total: int
+) -> list[list[tuple[int, tuple[int, ...]]]]:
+    """For each part, (signed sum, what each cell can hold) for the sums that the ends of the others leave it."""
+    ends = []
+    for sign, masks in parts:
+        union = union_of(masks)
+        if union.bit_count() < len(masks):
+            return [[] for _ in parts]
+        least, most = distinct_range(union, len(masks))
+        ends.append((least, most) if sign > 0 else (-most, -least))
+    least, most = sum([low for low, _ in ends]), sum([high for _, high in ends])
+    return [
+        [(sum_, kept) for sum_ in range(max(low, total - most + high), min(high, total - least + low) + 1)
+         if (kept := supported(masks, sign * sum_))]
+        for (sign, masks), (low, high) in zip(parts, ends, strict=True)
+    ]
 
 
 def distinct_range(union: int, count: int) -> tuple[int, int]:

@@ -14,7 +14,7 @@ from cagework.solver.combine import combinations
 Masks = tuple[int, ...]
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=16)
 def mirror(size: int) -> Masks:
     """Return the table mask -> the same mask read from the greatest digit down."""
     top = 1 << size - 1
@@ -24,7 +24,7 @@ def mirror(size: int) -> Masks:
     return tuple(table)
 
 
-@lru_cache(maxsize=1 << 14)
+@lru_cache(maxsize=1 << 16)
 def distinct(size: int, masks: Masks, total: int) -> Masks | None:
     """Return the digits of each of three or more cells that occur in a filling with distinct digits.
 

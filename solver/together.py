@@ -12,7 +12,7 @@ from functools import lru_cache
 from operator import and_, or_
 
 from cagework.solver.combine import combinations_within
-from cagework.solver.fill import fits
+from cagework.solver.fill import supported
 from cagework.solver.frame import Frame, members
 from cagework.solver.state import Balance, State
 
@@ -22,6 +22,9 @@ MOST_TRIES = 60
 
 MOST_FILLINGS = 60
 """The fillings kept of the same facts."""
+
+_EXACT = 3
+"""Open cells of a cage up to which each digit is tried; of more, only the sets of digits they can take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +66,18 @@ class Together:
         self.mates = [[self.at[other] for other in members(sees[cell] & inside)] for cell in self.cells]
         self.cages = [(self._places(frame.cages[n]), frame.totals[n] or 0) for n in facts.cages]
         self.houses = [self._places(frame.houses[n]) for n in facts.houses]
-        groups = [places for places, _ in self.cages] + self.houses
-        self.groups_at = [
-            sum([1 << n for n, group in enumerate(groups) if place in group]) for place in range(len(self.cells))
-        ]
         balance = facts.balance
         self.plus = self._places(balance.plus) if balance else ()
         self.minus = self._places(balance.minus) if balance else ()
         self.total = balance.total if balance else 0
         self.first = set(self.plus + self.minus)
         self.caged = {place for places, _ in self.cages for place in places}
+        groups = [places for places, _ in self.cages] + self.houses
+        self.sum_bit = 1 << len(groups) if self.first else 0
+        self.groups_at = [self.sum_bit if place in self.first else 0 for place in range(len(self.cells))]
+        for number, group in enumerate(groups):
+            for place in group:
+                self.groups_at[place] |= 1 << number
         self.tries = 0
         self.fillings: list[list[int]] = []
 
@@ -153,38 +158,44 @@ class Together:
         return []
 
     def _close(self, domains: list[int], changed: list[int]) -> bool:
-        """Narrow domains as far as single facts go; False where one has no filling."""
-        groups_at, mates, cages = self.groups_at, self.mates, self.cages
-        count = len(cages)
-        waiting = 0
+        """Narrow domains as far as single facts go, from the changed ones; False where one has no filling."""
+        groups_at, mates, cages = self.groups_at, self.mates, len(self.cages)
+        waiting = self.sum_bit
+        for place in changed:
+            waiting |= groups_at[place]
+        singles = [place for place in changed if not domains[place] & domains[place] - 1]
         while True:
-            while changed:
-                place = changed.pop()
+            while singles:
+                place = singles.pop()
                 mask = domains[place]
-                waiting |= groups_at[place]
-                if not mask & mask - 1:
-                    for mate in mates[place]:
-                        if domains[mate] & mask:
-                            domains[mate] ^= mask
-                            if not domains[mate]:
-                                return False
-                            changed.append(mate)
-            if waiting:
-                low = waiting & -waiting
-                waiting ^= low
-                number = low.bit_length() - 1
-                if not (self._close_cage(domains, changed, *cages[number]) if number < count
-                        else self._close_house(domains, changed, self.houses[number - count])):
-                    return False
-            elif self.first:
-                if not self._close_sum(domains, changed):
-                    return False
-                if not changed:
-                    return True
-            else:
+                for mate in mates[place]:
+                    before = domains[mate]
+                    if before & mask:
+                        left = before ^ mask
+                        if not left:
+                            return False
+                        domains[mate] = left
+                        waiting |= groups_at[mate]
+                        if not left & left - 1:
+                            singles.append(mate)
+            if not waiting:
                 return True
+            low = waiting & -waiting
+            waiting ^= low
+            number = low.bit_length() - 1
+            if number < cages:
+                more = self._close_cage(domains, singles, number)
+            elif low == self.sum_bit:
+                more = self._close_sum(domains, singles)
+            else:
+                more = self._close_house(domains, singles, self.houses[number - cages])
+            if more < 0:
+                return False
+            waiting |= more
 
-    def _close_cage(self, domains: list[int], changed: list[int], places: tuple[int, ...], total: int) -> bool:
+    def _close_cage(self, domains: list[int], singles: list[int], number: int) -> int:
+        """Narrow the cells of a cage. The groups to look at again, as bits; -1 where it has no filling."""
+        places, total = self.cages[number]
         open_ = []
         masks = []
         for place in places:
@@ -195,17 +206,21 @@ class Together:
             else:
                 total -= mask.bit_length()
         if not open_:
-            return total == 0
+            return 0 if total == 0 else -1
         kept = _kept(tuple(masks), total)
         if not kept:
-            return False
+            return -1
+        more = 0
         for place, mask in zip(open_, kept, strict=True):
             if mask != domains[place]:
                 domains[place] = mask
-                changed.append(place)
-        return True
+                more |= self.groups_at[place]
+                if not mask & mask - 1:
+                    singles.append(place)
+        return more & ~(1 << number) if len(open_) <= _EXACT else more
 
-    def _close_house(self, domains: list[int], changed: list[int], places: tuple[int, ...]) -> bool:
+    def _close_house(self, domains: list[int], singles: list[int], places: tuple[int, ...]) -> int:
+        """As `_close_cage`: a digit with one place left goes there."""
         once = twice = held = 0
         for place in places:
             mask = domains[place]
@@ -214,20 +229,22 @@ class Together:
             if not mask & mask - 1:
                 held |= mask
         if once.bit_count() < self.size:
-            return False
+            return -1
+        more = 0
         alone = once & ~twice & ~held
         if alone:
             for place in places:
                 mask = domains[place] & alone
                 if mask:
                     if mask & mask - 1:
-                        return False
+                        return -1
                     domains[place] = mask
-                    changed.append(place)
-        return True
+                    singles.append(place)
+                    more |= self.groups_at[place]
+        return more
 
-    def _close_sum(self, domains: list[int], changed: list[int]) -> bool:
-        """Each term, with the others at their least and at their greatest."""
+    def _close_sum(self, domains: list[int], singles: list[int]) -> int:
+        """As `_close_cage`: each term, with the others at their least and at their greatest."""
         least = most = 0
         for place in self.plus:
             mask = domains[place]
@@ -238,7 +255,8 @@ class Together:
             least -= mask.bit_length()
             most -= (mask & -mask).bit_length()
         if not least <= self.total <= most:
-            return False
+            return -1
+        more = 0
         for places, sign in ((self.plus, 1), (self.minus, -1)):
             for place in places:
                 mask = domains[place]
@@ -252,19 +270,19 @@ class Together:
                 kept = mask & (1 << max(high, 0)) - 1 & ~((1 << max(low - 1, 0)) - 1)
                 if kept != mask:
                     if not kept:
-                        return False
+                        return -1
                     domains[place] = kept
-                    changed.append(place)
-                    return True
-        return True
+                    more |= self.groups_at[place]
+                    if not kept & kept - 1:
+                        singles.append(place)
+        return more
 
 
 @lru_cache(maxsize=1 << 16)
 def _kept(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
     """What open cells of a cage can hold; of more than three only by the sets they can take. Empty for nothing."""
-    if len(masks) <= 3:
-        kept, left = fits(masks, total)
-        return kept if left else ()
+    if len(masks) <= _EXACT:
+        return supported(masks, total)
     union = 0
     for mask in masks:
         union |= mask

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
-from cagework.solver.fill import fillings, fits
+from cagework.solver.fill import fillings, supported
 from cagework.solver.frame import Frame, members, set_of
 from cagework.solver.state import OpenCage, State, joined
 from cagework.solver.step import Digits, Step, Why
@@ -113,8 +113,8 @@ def _reach(
             narrowed.append(mask)
         if 0 in narrowed:
             continue
-        kept, left = fits(tuple(narrowed), total)
-        if left:
+        kept = supported(tuple(narrowed), total)
+        if kept:
             for i, bit in enumerate(way):
                 first[i] |= bit
             for i, mask in enumerate(kept):
