@@ -26,7 +26,7 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
         return (0,) * len(masks), ()
     return kept, tuple([
         combination for combination in combinations_within(union_of(kept), len(kept), total)
-        if _seated([mask & combination for mask in kept])
+        if seated([mask & combination for mask in kept])
     ])
 
 
@@ -66,7 +66,7 @@ def _two(first: int, second: int, total: int) -> tuple[tuple[int, ...], tuple[in
     return (one, other), tuple(sorted(left, key=lambda pair: pair & -pair))
 
 
-def _seated(masks: list[int]) -> bool:
+def seated(masks: list[int]) -> bool:
     """Whether cells can hold different digits of these masks."""
     if 0 in masks:
         return False
@@ -80,7 +80,7 @@ def _seated(masks: list[int]) -> bool:
     while options:
         bit = options & -options
         options ^= bit
-        if _seated([mask & ~bit for mask in masks[1:]]):
+        if seated([mask & ~bit for mask in masks[1:]]):
             return True
     return False
 
@@ -130,6 +130,7 @@ def _tables(
     ]
 
 
+@lru_cache(maxsize=1 << 13)
 def distinct_range(union: int, count: int) -> tuple[int, int]:
     """Return the least and greatest sum of `count` distinct digits out of a mask.
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 
 from cagework.solver.model import Cell, House, HouseKind, Pair, Puzzle
@@ -74,7 +75,6 @@ class Frame:
         self.relations: list[tuple[int, int, Pair]] = []
         self._sort_pairs(puzzle.pairs)
         self.sees = self._sight(count)
-        self.peers = [tuple(members(seen)) for seen in self.sees]
         self.crossings: list[Crossing] = []
         self.areas: list[Area] = []
         self._lay_areas()
@@ -82,10 +82,10 @@ class Frame:
         for number, crossing in enumerate(self.crossings):
             self.crossings_of[crossing.cage].append(number)
         self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
-        self.area_bits = [
-            set_of(number for number, area in enumerate(self.areas) if area.touching >> cell & 1)
-            for cell in range(count)
-        ]
+        self.area_bits = [0] * count
+        for number, area in enumerate(self.areas):
+            for cell in members(area.touching):
+                self.area_bits[cell] |= 1 << number
 
     def _sort_pairs(self, pairs: Iterable[Pair]) -> None:
         """Tell plain 'these two differ' from every other relation."""
@@ -119,80 +119,45 @@ class Frame:
 
     def _lay_areas(self) -> None:
         """All areas: single houses first, then runs of rows and of columns, then touching regions."""
-        numbers: dict[frozenset[int], int] = {}
-        for houses in self._unions():
-            key = frozenset(houses)
-            if key in numbers or (len(houses) > 1 and not self._linked(houses)):
+        sums = [
+            (cage, inside, total)
+            for cage, (inside, total) in enumerate(zip(self.cage_sets, self.totals, strict=True)) if total is not None
+        ]
+        linked = [0] * len(self.houses)
+        for cage, _, _ in sums:
+            met = 0
+            for cell in self.cages[cage]:
+                met |= self.house_bits[cell]
+            for house in members(met):
+                linked[house] |= met
+        numbers: dict[int, int] = {}
+        for place, union in enumerate(_unions(self.size, self.puzzle.houses)):
+            if len(union.houses) > 1 and not _hang_together(union.houses, linked):
                 continue
-            numbers[key] = len(self.areas)
-            splits = tuple(
-                (numbers[part], numbers[key - part])
-                for size in range(1, len(houses) // 2 + 1)
-                for part in map(frozenset, combinations(houses, size))
-                if part in numbers and key - part in numbers
-            )
-            self.areas.append(self._area(len(self.areas), houses, splits))
+            numbers[place] = len(self.areas)
+            splits = tuple([
+                (numbers[part], numbers[rest]) for part, rest in union.splits if part in numbers and rest in numbers
+            ])
+            self.areas.append(self._area(union, sums, splits))
 
-    def _unions(self) -> Iterator[tuple[int, ...]]:
-        """Sets of houses worth adding up, smaller ones first."""
-        usable = [number for number, whole in enumerate(self.whole) if whole]
-        for number in usable:
-            yield (number,)
-        kinds = [(kind, [n for n in usable if self.puzzle.houses[n].kind is kind]) for kind in HouseKind]
-        lines = [numbers for kind, numbers in kinds if kind in (HouseKind.ROW, HouseKind.COLUMN)]
-        for length in range(2, min(_LONGEST_RUN, self.size // 2) + 1):
-            for numbers in lines:
-                for start in range(len(numbers) - length + 1):
-                    yield tuple(numbers[start:start + length])
-        regions = next(numbers for kind, numbers in kinds if kind is HouseKind.REGION)
-        touching = {n: {m for m in regions if m != n and self._touch(n, m)} for n in regions}
-        grown: set[tuple[int, ...]] = {(n,) for n in regions}
-        for _ in range(2, _MOST_REGIONS + 1):
-            grown = {
-                tuple(sorted((*part, near)))
-                for part in grown for n in part for near in touching[n] if near not in part
-            }
-            yield from sorted(grown)
-        for four in combinations(regions, 4):
-            if all(len(touching[n].intersection(four)) == 2 for n in four):
-                yield four
-
-    def _touch(self, one: int, other: int) -> bool:
-        """Whether two houses without a common cell have cells that share an edge."""
-        if self.house_sets[one] & self.house_sets[other]:
-            return False
-        cells = set(self.puzzle.houses[other].cells)
-        return any(near in cells for cell in self.puzzle.houses[one].cells for near in cell.neighbours())
-
-    def _linked(self, houses: Sequence[int]) -> bool:
-        """Whether cages tie all these houses together; if not, adding them up says nothing new."""
-        reached, waiting = [houses[0]], list(houses[1:])
-        sets = [cells for cells, total in zip(self.cage_sets, self.totals, strict=True) if total is not None]
-        for house in reached:
-            for other in [o for o in waiting
-                          if any(c & self.house_sets[house] and c & self.house_sets[o] for c in sets)]:
-                reached.append(other)
-                waiting.remove(other)
-        return not waiting
-
-    def _area(self, number: int, houses: tuple[int, ...], splits: tuple[tuple[int, int], ...]) -> Area:
-        cells = 0
-        for house in houses:
-            cells |= self.house_sets[house]
+    def _area(
+        self, union: _Union, sums: Iterable[tuple[int, int, int]], splits: tuple[tuple[int, int], ...]
+    ) -> Area:
+        cells = union.cells
         whole, first, caged, touching = [], len(self.crossings), 0, 0
-        for cage, (inside, total) in enumerate(zip(self.cage_sets, self.totals, strict=True)):
-            if total is None or not inside & cells:
+        for cage, inside, _ in sums:
+            if not inside & cells:
                 continue
             caged |= inside
             if inside & ~cells:
                 touching |= inside
                 parts = tuple(members(inside & cells)), tuple(members(inside & ~cells))
-                self.crossings.append(Crossing(cage, number, *parts))
+                self.crossings.append(Crossing(cage, len(self.areas), *parts))
             else:
                 whole.append(cage)
         loose = cells & ~caged
         return Area(
-            houses, len(houses) * self.size * (self.size + 1) // 2, tuple(whole), tuple(members(loose)),
+            union.houses, len(union.houses) * self.size * (self.size + 1) // 2, tuple(whole), tuple(members(loose)),
             tuple(range(first, len(self.crossings))), touching | loose, splits,
         )
 
@@ -210,12 +175,97 @@ def set_of(numbers: Iterable[int]) -> int:
     return bits
 
 
-def members(bits: int) -> Iterator[int]:
-    """Yield the numbers in a set of bits, least first."""
+def members(bits: int) -> list[int]:
+    """Return the numbers in a set of bits, least first."""
+    numbers = []
     while bits:
         low = bits & -bits
-        yield low.bit_length() - 1
+        numbers.append(low.bit_length() - 1)
         bits ^= low
+    return numbers
+
+
+@dataclass(frozen=True, slots=True)
+class _Union:
+    """Houses worth adding up, and their cells; `splits` are pairs of unions before it that make up this one."""
+
+    houses: tuple[int, ...]
+    cells: int
+    splits: tuple[tuple[int, int], ...]
+
+
+@lru_cache(maxsize=8)
+def _unions(size: int, houses: tuple[House, ...]) -> tuple[_Union, ...]:
+    """All unions, smaller ones first: they are the same for every puzzle with these houses."""
+    sets = [set_of((cell.row - 1) * size + cell.col - 1 for cell in house.cells) for house in houses]
+    numbers: dict[frozenset[int], int] = {}
+    unions: list[_Union] = []
+    for chosen in _choices(size, houses, sets):
+        key = frozenset(chosen)
+        if key in numbers:
+            continue
+        numbers[key] = len(unions)
+        splits = tuple([
+            (numbers[part], numbers[key - part])
+            for count in range(1, len(chosen) // 2 + 1)
+            for part in map(frozenset, combinations(chosen, count))
+            if part in numbers and key - part in numbers
+        ])
+        cells = 0
+        for number in chosen:
+            cells |= sets[number]
+        unions.append(_Union(chosen, cells, splits))
+    return tuple(unions)
+
+
+def _choices(size: int, houses: Sequence[House], sets: Sequence[int]) -> Iterator[tuple[int, ...]]:
+    """Numbers of houses without a common cell, fewer ones first."""
+    usable = [number for number, house in enumerate(houses) if len(house.cells) == size]
+    for number in usable:
+        yield (number,)
+    kinds = [(kind, [n for n in usable if houses[n].kind is kind]) for kind in HouseKind]
+    lines = [numbers for kind, numbers in kinds if kind in (HouseKind.ROW, HouseKind.COLUMN)]
+    for length in range(2, min(_LONGEST_RUN, size // 2) + 1):
+        for numbers in lines:
+            for start in range(len(numbers) - length + 1):
+                yield tuple(numbers[start:start + length])
+    regions = next(numbers for kind, numbers in kinds if kind is HouseKind.REGION)
+    touching = {
+        n: {m for m in regions if m != n and not sets[n] & sets[m] and _touch(houses[n], houses[m])}
+        for n in regions
+    }
+    grown: set[tuple[int, ...]] = {(n,) for n in regions}
+    for _ in range(2, _MOST_REGIONS + 1):
+        grown = {
+            tuple(sorted((*part, near)))
+            for part in grown for n in part for near in touching[n] if near not in part
+        }
+        yield from sorted(grown)
+    for four in combinations(regions, 4):
+        if all(len(touching[n].intersection(four)) == 2 for n in four):
+            yield four
+
+
+def _touch(one: House, other: House) -> bool:
+    """Whether two houses have cells that share an edge."""
+    cells = set(other.cells)
+    return any(near in cells for cell in one.cells for near in cell.neighbours())
+
+
+def _hang_together(houses: Sequence[int], linked: Sequence[int]) -> bool:
+    """Whether cages tie all these houses together; if not, adding them up says nothing new.
+
+    `linked` are, for each house, those that a cage with a total ties to it, as bits.
+    """
+    wanted = set_of(houses)
+    reached, front = 0, 1 << houses[0]
+    while front:
+        reached |= front
+        met = 0
+        for house in members(front):
+            met |= linked[house]
+        front = met & wanted & ~reached
+    return reached == wanted
 
 
 def _index(count: int, groups: Sequence[Sequence[int]]) -> list[list[int]]:

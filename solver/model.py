@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import NamedTuple
 
 BOXES: dict[int, tuple[int, int]] = {
@@ -145,6 +146,7 @@ class Answer:
         return "".join(_LETTERS[digit - 1] for digit in self.digits)
 
 
+@lru_cache(maxsize=16)
 def grid_cells(size: int) -> tuple[Cell, ...]:
     """All cells of a grid, row by row."""
     return tuple(Cell(row, col) for row in range(1, size + 1) for col in range(1, size + 1))

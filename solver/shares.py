@@ -10,9 +10,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
+from operator import or_
 
-from cagework.solver.combine import combinations_within
-from cagework.solver.fill import distinct_range
+from cagework.solver.combine import combinations_within, digits_of
+from cagework.solver.fill import distinct_range, seated, supported
+from cagework.solver.frame import members
 
 MOST_SETS = 40
 """A part with more possible sets than this is taken as free: no reader would list them."""
@@ -54,32 +56,34 @@ def parts_of(
 
 def shared_out(parts: Sequence[Part], digits: int, masks: Sequence[int]) -> dict[int, int]:
     """Return what each cell can hold when the parts use up `digits` between them; empty where they cannot."""
+    if not parts:
+        return {}
     choices = [
-        part.sets if part.sets is not None else tuple(
-            1 << i for i in range(digits.bit_length()) if masks[part.cells[0]] >> i & 1)
+        part.sets if part.sets is not None else tuple([1 << i for i in members(digits & masks[part.cells[0]])])
         for part in parts
     ]
+    order = sorted(range(len(parts)), key=lambda number: len(choices[number]))
     ahead = [{0}]
-    for sets in choices:
-        ahead.append({used | chosen for used in ahead[-1] for chosen in sets
-                      if not used & chosen and not chosen & ~digits})
-    if digits not in ahead[-1]:
-        return {}
-    reach: dict[int, int] = {}
+    for number in order[:-1]:       # the widest choice comes last: what it has to take is known
+        sets = [chosen for chosen in choices[number] if not chosen & ~digits]
+        ahead.append({used | chosen for used in ahead[-1] for chosen in sets if not used & chosen})
+    held = {}
     back = {digits}
-    for number in range(len(parts) - 1, -1, -1):
-        before = ahead[number]
+    for number, before in zip(reversed(order), reversed(ahead), strict=True):
         kept, earlier = set(), set()
         for after in back:
             for chosen in choices[number]:
                 if not chosen & ~after and after ^ chosen in before:
                     kept.add(chosen)
                     earlier.add(after ^ chosen)
+        if not kept:
+            return {}
         back = earlier
-        cells = parts[number].cells
-        for cell, mask in zip(cells, _seats(tuple([masks[cell] for cell in cells]), frozenset(kept)), strict=True):
-            reach[cell] = mask
-    return reach
+        held[number] = _seats([masks[cell] for cell in parts[number].cells], kept)
+    return {
+        cell: mask for number in range(len(parts) - 1, -1, -1)
+        for cell, mask in zip(parts[number].cells, held[number], strict=True)
+    }
 
 
 @lru_cache(maxsize=1 << 13)
@@ -96,10 +100,10 @@ def _sets(inside: tuple[int, ...], outside: tuple[int, ...], total: int) -> tupl
         for mask in outside:
             beyond |= mask
         sets = [
-            chosen for bits in combinations([1 << i for i in range(union.bit_length()) if union >> i & 1], count)
+            chosen for bits in combinations([1 << i for i in members(union)], count)
             if _completes(beyond & ~(chosen := sum(bits)), len(outside), total - _sum(chosen))
         ]
-    return tuple([chosen for chosen in sets if all(_seats(inside, frozenset((chosen,))))])
+    return tuple([chosen for chosen in sets if seated([mask & chosen for mask in inside])])
 
 
 def _completes(digits: int, count: int, total: int) -> bool:
@@ -110,28 +114,17 @@ def _completes(digits: int, count: int, total: int) -> bool:
     return least <= total <= most
 
 
+@lru_cache(maxsize=1 << 10)
 def _sum(digits: int) -> int:
-    return sum(i + 1 for i in range(digits.bit_length()) if digits >> i & 1)
+    return sum(digits_of(digits))
 
 
-@lru_cache(maxsize=1 << 13)
-def _seats(masks: tuple[int, ...], sets: frozenset[int]) -> tuple[int, ...]:
+def _seats(masks: Sequence[int], sets: Iterable[int]) -> list[int]:
     """What each cell can hold when together they hold exactly one of the sets."""
     kept = [0] * len(masks)
-
-    def place(number: int, free: int) -> bool:
-        if number == len(masks):
-            return True
-        fitted = False
-        options = masks[number] & free
-        while options:
-            bit = options & -options
-            options ^= bit
-            if place(number + 1, free ^ bit):
-                kept[number] |= bit
-                fitted = True
-        return fitted
-
     for chosen in sets:
-        place(0, chosen)
-    return tuple(kept)
+        fitting = [mask & chosen for mask in masks]
+        if len(masks) > 1:
+            fitting = list(supported(tuple(fitting), _sum(chosen)))
+        kept = list(map(or_, kept, fitting))
+    return kept

@@ -70,11 +70,12 @@ class Together:
         self.plus = self._places(balance.plus) if balance else ()
         self.minus = self._places(balance.minus) if balance else ()
         self.total = balance.total if balance else 0
-        self.first = set(self.plus + self.minus)
-        self.caged = {place for places, _ in self.cages for place in places}
+        first = set(self.plus + self.minus)
+        caged = {place for places, _ in self.cages for place in places} - first
+        self.ranks = sorted(first), sorted(caged), sorted(set(self.at.values()) - first - caged)
         groups = [places for places, _ in self.cages] + self.houses
-        self.sum_bit = 1 << len(groups) if self.first else 0
-        self.groups_at = [self.sum_bit if place in self.first else 0 for place in range(len(self.cells))]
+        self.sum_bit = 1 << len(groups) if first else 0
+        self.groups_at = [self.sum_bit if place in first else 0 for place in range(len(self.cells))]
         for number, group in enumerate(groups):
             for place in group:
                 self.groups_at[place] |= 1 << number
@@ -137,14 +138,12 @@ class Together:
 
     def _fill(self, domains: list[int], known: list[int]) -> list[int] | None:
         """As `_filled`, from domains that are closed; digits not `known` to be possible are tried first."""
-        open_ = [place for place, mask in enumerate(domains) if mask & mask - 1]
-        if not open_:
+        place = self._choose(domains)
+        if place is None:
             return domains
         self.tries += 1
         if self.tries > MOST_TRIES:
             return None
-        first = [place for place in open_ if place in self.first] or [p for p in open_ if p in self.caged] or open_
-        place = min(first, key=lambda p: domains[p].bit_count())
         for options in (domains[place] & ~known[place], domains[place] & known[place]):
             while options:
                 bit = options & -options
@@ -156,6 +155,22 @@ class Together:
                     if filled != []:
                         return filled
         return []
+
+    def _choose(self, domains: Sequence[int]) -> int | None:
+        """The open cell with the fewest digits: of the sum, else of a cage, else any; None where all are filled."""
+        for places in self.ranks:
+            best, fewest = None, 99
+            for place in places:
+                mask = domains[place]
+                if mask & mask - 1:
+                    count = mask.bit_count()
+                    if count == 2:
+                        return place
+                    if count < fewest:
+                        best, fewest = place, count
+            if best is not None:
+                return best
+        return None
 
     def _close(self, domains: list[int], changed: list[int]) -> bool:
         """Narrow domains as far as single facts go, from the changed ones; False where one has no filling."""

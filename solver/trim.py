@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from cagework.solver.frame import members
 from cagework.solver.model import Cell
 from cagework.solver.scout import apply
 from cagework.solver.state import State, joined
@@ -50,9 +51,7 @@ class Trimmer:
         self.frame = trail.state.frame
         self.outside: dict[Cell, int] = {}
         self.links: list[tuple[int, int]] = []
-        self.placings = [
-            (cell, digit, number) for number, step in enumerate(trail.steps) for cell, digit in step.places
-        ]
+        self.clearing = self._clearings()
 
     def run(self) -> dict[int, Step]:
         """Return the steps needed, by number, in order.
@@ -77,7 +76,7 @@ class Trimmer:
     def _rest_on(self, name: Cell, mask: int, number: int) -> None:
         """Note who struck these digits from a cell."""
         cell = self.frame.index[name]
-        mask = self._cleared_by_placing(name, cell, mask, number)
+        mask = self._cleared_by_placing(cell, mask, number)
         for gone, author in self.authors[cell]:
             if author >= number:
                 break
@@ -91,19 +90,29 @@ class Trimmer:
         if mask:
             self.outside[name] = self.outside.get(name, 0) | mask
 
-    def _cleared_by_placing(self, name: Cell, cell: int, mask: int, number: int) -> int:
+    def _clearings(self) -> list[list[tuple[int, int, int]]]:
+        """For each cell, the placings there and in sight of it as (step's number, cell, digit's bit), in order."""
+        frame = self.frame
+        found: list[list[tuple[int, int, int]]] = [[] for _ in frame.cells]
+        for number, step in enumerate(self.trail.steps):
+            for name, digit in step.places:
+                placed = frame.index[name]
+                for cell in (placed, *members(frame.sees[placed])):
+                    found[cell].append((number, placed, 1 << digit - 1))
+        return found
+
+    def _cleared_by_placing(self, cell: int, mask: int, number: int) -> int:
         """Leave of these digits those that no needed placing before this step clears from the cell anyway."""
-        for placed, digit, author in self.placings:
+        for author, placed, bit in self.clearing[cell]:
             if author >= number or not mask:
                 break
-            bit = 1 << digit - 1
             if author not in self.needed:
                 continue
-            if placed == name:
+            if placed == cell:
                 mask &= bit
-            elif mask & bit and self.frame.sees[cell] >> self.frame.index[placed] & 1:
+            elif mask & bit:
                 mask ^= bit
-                self.links.append((self.frame.index[placed], cell))
+                self.links.append((placed, cell))
         return mask
 
     def _lean(self, number: int) -> Step:
