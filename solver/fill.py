@@ -21,12 +21,12 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
     """
     if len(masks) == 2:
         return _two(masks[0], masks[1], total)
-    kept = supported(masks, total)
+    kept = supported(masks, total) if masks else ()
     if not kept:
         return (0,) * len(masks), ()
     return kept, tuple([
         combination for combination in combinations_within(union_of(kept), len(kept), total)
-        if seated([mask & combination for mask in kept])
+        if seated(tuple([mask & combination for mask in kept]))
     ])
 
 
@@ -66,21 +66,18 @@ def _two(first: int, second: int, total: int) -> tuple[tuple[int, ...], tuple[in
     return (one, other), tuple(sorted(left, key=lambda pair: pair & -pair))
 
 
-def seated(masks: list[int]) -> bool:
+@lru_cache(maxsize=1 << 15)
+def seated(masks: tuple[int, ...]) -> bool:
     """Whether cells can hold different digits of these masks."""
     if 0 in masks:
         return False
-    masks.sort(key=int.bit_count)
-    for place, mask in enumerate(masks):
-        if mask.bit_count() <= place:       # else it has a digit left, whatever those before it took
-            break
-    else:
-        return True
-    options = masks[0]
-    while options:
-        bit = options & -options
-        options ^= bit
-        if seated([mask & ~bit for mask in masks[1:]]):
+    tightest, *others = sorted(masks, key=int.bit_count)
+    if all(mask.bit_count() > place for place, mask in enumerate(others, 1)):
+        return True         # each has a digit left, whatever those before it took
+    while tightest:
+        bit = tightest & -tightest
+        tightest ^= bit
+        if seated(tuple([mask & ~bit for mask in others])):
             return True
     return False
 

@@ -151,13 +151,13 @@ class Frame:
             caged |= inside
             if inside & ~cells:
                 touching |= inside
-                parts = tuple(members(inside & cells)), tuple(members(inside & ~cells))
+                parts = members(inside & cells), members(inside & ~cells)
                 self.crossings.append(Crossing(cage, len(self.areas), *parts))
             else:
                 whole.append(cage)
         loose = cells & ~caged
         return Area(
-            union.houses, len(union.houses) * self.size * (self.size + 1) // 2, tuple(whole), tuple(members(loose)),
+            union.houses, len(union.houses) * self.size * (self.size + 1) // 2, tuple(whole), members(loose),
             tuple(range(first, len(self.crossings))), touching | loose, splits,
         )
 
@@ -175,14 +175,15 @@ def set_of(numbers: Iterable[int]) -> int:
     return bits
 
 
-def members(bits: int) -> list[int]:
+@lru_cache(maxsize=1 << 14)
+def members(bits: int) -> tuple[int, ...]:
     """Return the numbers in a set of bits, least first."""
     numbers = []
     while bits:
         low = bits & -bits
         numbers.append(low.bit_length() - 1)
         bits ^= low
-    return numbers
+    return tuple(numbers)
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,7 +103,7 @@ def _sets(inside: tuple[int, ...], outside: tuple[int, ...], total: int) -> tupl
             chosen for bits in combinations([1 << i for i in members(union)], count)
             if _completes(beyond & ~(chosen := sum(bits)), len(outside), total - _sum(chosen))
         ]
-    return tuple([chosen for chosen in sets if seated([mask & chosen for mask in inside])])
+    return tuple([chosen for chosen in sets if seated(tuple([mask & chosen for mask in inside]))])
 
 
 def _completes(digits: int, count: int, total: int) -> bool:

@@ -52,7 +52,7 @@ class State:
     balances that leave one, two to four, or more cells open, as bits.
     """
 
-    __slots__ = ("_balances", "_cages", "_inside", "_outside", "alone", "candidates", "few", "frame", "log",
+    __slots__ = ("_balances", "_cages", "_inside", "_outside", "_stale", "alone", "candidates", "few", "frame", "log",
                  "many", "open_terms", "placed", "spots")
 
     def __init__(self, frame: Frame) -> None:
@@ -70,7 +70,8 @@ class State:
             for area in frame.areas
         ]
         self._balances: list[tuple[int, Balance] | None] = [None] * len(frame.areas)
-        self._cages: list[tuple[int, OpenCage | None]] = [(-1, None)] * len(frame.cages)
+        self._cages: list[OpenCage | None] = [None] * len(frame.cages)
+        self._stale = (1 << len(frame.cages)) - 1
         for number, terms in enumerate(self.open_terms):
             self._sort_area(number, 0, terms)
 
@@ -88,6 +89,7 @@ class State:
         other.open_terms = self.open_terms[:]
         other._balances = self._balances[:]
         other._cages = self._cages[:]
+        other._stale = self._stale
         return other
 
     def strike(self, cell: int, mask: int) -> None:
@@ -96,6 +98,7 @@ class State:
         if gone:
             self.candidates[cell] ^= gone
             self.log.append((cell, gone))
+            self._stale |= self.frame.cage_bits[cell]
             spots = self.spots
             keep = ~(1 << cell)
             while gone:
@@ -109,17 +112,19 @@ class State:
         self.candidates[cell] = bit
         self.log.append((cell, 0))
         self.placed |= 1 << cell
+        self._stale |= self.frame.cage_bits[cell]
         self._count_out(cell)
         seen = self.spots[bit.bit_length() - 1] & self.frame.sees[cell]
         if seen:
             self.spots[bit.bit_length() - 1] ^= seen
-            candidates, log = self.candidates, self.log
+            candidates, log, cages = self.candidates, self.log, self.frame.cage_bits
             while seen:
                 low = seen & -seen
                 peer = low.bit_length() - 1
                 seen ^= low
                 candidates[peer] ^= bit
                 log.append((peer, bit))
+                self._stale |= cages[peer]
 
     def _count_out(self, cell: int) -> None:
         """Take a placed cell out of the balances it was an open term of."""
@@ -196,27 +201,24 @@ class State:
 
     def open_cage(self, number: int) -> OpenCage | None:
         """Return what is left of a cage; None where it has no total or no open cell."""
-        frame = self.frame
-        total = frame.totals[number]
+        if not self._stale >> number & 1:
+            return self._cages[number]
+        self._stale ^= 1 << number
+        total = self.frame.totals[number]
         if total is None:
             return None
-        stamp = 0
+        candidates, placed = self.candidates, self.placed
         cells = []
-        for cell in frame.cages[number]:
-            stamp = stamp << frame.size | self.candidates[cell]
-            if self.placed >> cell & 1:
-                total -= self.candidates[cell].bit_length()
+        for cell in self.frame.cages[number]:
+            if placed >> cell & 1:
+                total -= candidates[cell].bit_length()
             else:
                 cells.append(cell)
-        stamp = stamp << frame.size | len(cells)
-        known = self._cages[number]
-        if known[0] == stamp:
-            return known[1]
         found = None
         if cells:
-            kept, left = fits(tuple([self.candidates[cell] for cell in cells]), total)
+            kept, left = fits(tuple([candidates[cell] for cell in cells]), total)
             found = OpenCage(tuple(cells), total, kept, left)
-        self._cages[number] = (stamp, found)
+        self._cages[number] = found
         return found
 
     def missing(self, cells: int, mask: int) -> Struck:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
-from cagework.solver.fill import balances, distinct_range, fits
+from cagework.solver.fill import balances, distinct_range, fits, supported
 from cagework.solver.frame import Frame
 from cagework.solver.model import Cage
 from cagework.solver.state import Balance, State
@@ -31,25 +31,34 @@ def cage_cites(state: State, place: int) -> Cites:
 
 def cage_left(frame: Frame, cage: Cage, struck: Mapping[int, int]) -> tuple[Reach, tuple[int, ...]]:
     """Return what a cage's cells can hold, and its combinations, where just these digits are missing."""
-    cells = [frame.index[cell] for cell in cage.cells]
-    masks = {cell: frame.full & ~struck.get(cell, 0) for cell in cells}
-    total = cage.total or 0
-    filled = [cell for cell in cells if not masks[cell] & masks[cell] - 1]
-    used = 0
-    for cell in filled:
-        used |= masks[cell]
-        total -= masks[cell].bit_length()
-    rest = [cell for cell in cells if cell not in filled]
-    kept, left = fits(tuple([masks[cell] & ~used for cell in rest]), total)
-    reach = dict(zip(rest, kept, strict=True))
-    reach.update((cell, masks[cell]) for cell in filled)
+    reach, rest, total = _cage_open(frame, cage, struck)
+    kept, left = fits(tuple([reach[cell] for cell in rest]), total)
+    reach.update(zip(rest, kept, strict=True))
     return reach, left
 
 
 def cage_still_bars(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
     """Whether the cage a step cites still rules out all it removes, with just these digits missing."""
-    reach, _ = cage_left(frame, step.cites.cages[0], struck)
+    reach, rest, total = _cage_open(frame, step.cites.cages[0], struck)
+    kept = supported(tuple([reach[cell] for cell in rest]), total) if rest else ()
+    reach.update(zip(rest, kept or [0] * len(rest), strict=True))
     return all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
+
+
+def _cage_open(frame: Frame, cage: Cage, struck: Mapping[int, int]) -> tuple[Reach, list[int], int]:
+    """A cage's cells with what they hold where just these digits are missing, the open ones, their total."""
+    masks = {cell: frame.full & ~struck.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
+    total = cage.total or 0
+    rest, used = [], 0
+    for cell, mask in masks.items():
+        if mask & mask - 1:
+            rest.append(cell)
+        else:
+            used |= mask
+            total -= mask.bit_length()
+    for cell in rest:
+        masks[cell] &= ~used
+    return masks, rest, total
 
 
 def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cites:

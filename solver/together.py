@@ -211,28 +211,20 @@ class Together:
     def _close_cage(self, domains: list[int], singles: list[int], number: int) -> int:
         """Narrow the cells of a cage. The groups to look at again, as bits; -1 where it has no filling."""
         places, total = self.cages[number]
-        open_ = []
-        masks = []
-        for place in places:
-            mask = domains[place]
-            if mask & mask - 1:
-                open_.append(place)
-                masks.append(mask)
-            else:
-                total -= mask.bit_length()
-        if not open_:
-            return 0 if total == 0 else -1
-        kept = _kept(tuple(masks), total)
+        masks = tuple([domains[place] for place in places])
+        kept, again = _narrowed(masks, total)
+        if kept == masks:
+            return 0
         if not kept:
             return -1
         more = 0
-        for place, mask in zip(open_, kept, strict=True):
-            if mask != domains[place]:
+        for place, before, mask in zip(places, masks, kept, strict=True):
+            if mask != before:
                 domains[place] = mask
                 more |= self.groups_at[place]
                 if not mask & mask - 1:
                     singles.append(place)
-        return more & ~(1 << number) if len(open_) <= _EXACT else more
+        return more if again else more & ~(1 << number)
 
     def _close_house(self, domains: list[int], singles: list[int], places: tuple[int, ...]) -> int:
         """As `_close_cage`: a digit with one place left goes there."""
@@ -291,6 +283,20 @@ class Together:
                     if not kept & kept - 1:
                         singles.append(place)
         return more
+
+
+@lru_cache(maxsize=1 << 16)
+def _narrowed(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], bool]:
+    """What the cells of a cage can hold, empty for nothing; and whether another look at that may tell more."""
+    rest = total - sum([mask.bit_length() for mask in masks if not mask & mask - 1])
+    open_ = tuple([mask for mask in masks if mask & mask - 1])
+    if not open_:
+        return (masks if rest == 0 else ()), False
+    kept = _kept(open_, rest)
+    if not kept:
+        return (), False
+    left = iter(kept)
+    return tuple([next(left) if mask & mask - 1 else mask for mask in masks]), len(open_) > _EXACT
 
 
 @lru_cache(maxsize=1 << 16)

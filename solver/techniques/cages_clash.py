@@ -105,10 +105,11 @@ def _reach(
     """What the cells of both cages can hold, by each filling of the first that leaves the second one."""
     first = [0] * len(ways[0])
     second = [0] * len(masks)
+    linked = [(mask, members(links)) for mask, links in zip(masks, apart, strict=True)]
     for way in ways:
         narrowed = []
-        for links, mask in zip(apart, masks, strict=True):
-            for i in members(links):
+        for mask, links in linked:
+            for i in links:
                 mask &= ~way[i]
             narrowed.append(mask)
         if 0 in narrowed:
