@@ -74,6 +74,7 @@ class Frame:
         self.differ: dict[tuple[int, int], Pair] = {}
         self.relations: list[tuple[int, int, Pair]] = []
         self._sort_pairs(puzzle.pairs)
+        self.related = set_of(cell for first, second, _ in self.relations for cell in (first, second))
         self.sees = self._sight(count)
         self.crossings: list[Crossing] = []
         self.areas: list[Area] = []

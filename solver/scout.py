@@ -14,13 +14,32 @@ from cagework.solver.step import Step
 from cagework.solver.technique import Look, Technique
 
 
+class Ground:
+    """Where to look again, for all techniques that look at the same kind of place."""
+
+    __slots__ = ("_look", "_places", "_since", "_until")
+
+    def __init__(self, look: Look) -> None:
+        self._look = look
+        self._since = self._until = -2
+        self._places = 0
+
+    def places(self, state: State, since: int) -> int:
+        """As `touched`; asked twice in a row, it knows."""
+        if since != self._since or len(state.log) != self._until:
+            self._since, self._until = since, len(state.log)
+            self._places = touched(state, self._look, since)
+        return self._places
+
+
 class Watch:
     """What one technique has found so far, and how much of the log it has seen."""
 
-    __slots__ = ("found", "seen", "technique")
+    __slots__ = ("found", "ground", "seen", "technique")
 
-    def __init__(self, technique: Technique, seen: int) -> None:
+    def __init__(self, technique: Technique, ground: Ground, seen: int) -> None:
         self.technique = technique
+        self.ground = ground
         self.seen = seen
         self.found: dict[int, list[Step]] = {}
 
@@ -35,8 +54,9 @@ class Scout:
         self.state = state
         self.index = state.frame.index
         ordered = sorted(techniques, key=lambda technique: technique.cost)
+        grounds = {look: Ground(look) for look in Look}
         self.levels: list[list[Watch]] = [
-            [Watch(technique, seen) for technique in same] for _, same in groupby(ordered, key=lambda t: t.cost)
+            [Watch(technique, grounds[technique.look], seen) for technique in same] for _, same in groupby(ordered, key=lambda t: t.cost)
         ]
 
     def cheapest(self) -> list[Step]:
@@ -54,14 +74,14 @@ class Scout:
 
     def _look(self, watch: Watch) -> None:
         """Look again wherever something changed since."""
-        technique, state, found = watch.technique, self.state, watch.found
-        places = touched(state, technique.look, watch.seen)
+        find, state, found = watch.technique.find, self.state, watch.found
+        places = watch.ground.places(state, watch.seen)
         watch.seen = len(state.log)
         while places:
             low = places & -places
             places ^= low
             place = low.bit_length() - 1
-            steps = list(technique.find(state, place))
+            steps = list(find(state, place))
             if steps:
                 found[place] = steps
             elif place in found:
@@ -102,11 +122,13 @@ def touched(state: State, look: Look, since: int) -> int:
         for _, gone in log:
             bits |= gone
         return bits
-    if look is Look.CELL:
+    if look in (Look.CELL, Look.RELATED):
         for cell, _ in log:
             bits |= 1 << cell
-        return bits
+        return bits & frame.related if look is Look.RELATED else bits
     table = _table(frame, look)
+    if look in (Look.HOUSE_FILLED, Look.CAGE_FILLED):
+        log = [(cell, gone) for cell, gone in log if not gone]
     for cell, _ in log:
         bits |= table[cell]
     if look is Look.ALONE:
@@ -120,9 +142,9 @@ def touched(state: State, look: Look, since: int) -> int:
 
 def _table(frame: Frame, look: Look) -> Sequence[int]:
     """For each cell, the places it touches."""
-    if look is Look.HOUSE:
+    if look in (Look.HOUSE, Look.HOUSE_FILLED):
         return frame.house_bits
-    if look is Look.CAGE:
+    if look in (Look.CAGE, Look.CAGE_FILLED):
         return frame.cage_bits
     if look is Look.AROUND:
         return frame.around_bits
@@ -133,10 +155,12 @@ def _everywhere(frame: Frame, state: State, look: Look) -> int:
     """All places of a kind."""
     if look in (Look.ALONE, Look.FEW, Look.MANY):
         return {Look.ALONE: state.alone, Look.FEW: state.few, Look.MANY: state.many}[look]
+    if look is Look.RELATED:
+        return frame.related
     counts = {
         Look.CELL: len(frame.cells), Look.HOUSE: len(frame.houses), Look.CAGE: len(frame.cages),
         Look.AROUND: len(frame.houses), Look.GROUP: len(frame.houses) + len(frame.cages),
-        Look.DIGIT: frame.size, Look.GRID: 1,
+        Look.DIGIT: frame.size, Look.GRID: 1, Look.HOUSE_FILLED: len(frame.houses), Look.CAGE_FILLED: len(frame.cages),
     }
     return (1 << counts[look]) - 1
 

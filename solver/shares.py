@@ -1,7 +1,7 @@
 """How the digits of one house can be shared out among the cages that reach into it.
 
 Each cage, or part of a cage, takes a set of digits; the sets must use up the house's digits exactly. All
-ways to do so are followed at once, over the sets of digits used so far.
+ways to do so are followed at once, over the sets of digits used so far: bit m of an int for the set with mask m.
 """
 
 from __future__ import annotations
@@ -62,28 +62,41 @@ def shared_out(parts: Sequence[Part], digits: int, masks: Sequence[int]) -> dict
         part.sets if part.sets is not None else tuple([1 << i for i in members(digits & masks[part.cells[0]])])
         for part in parts
     ]
+    size = digits.bit_length()
     order = sorted(range(len(parts)), key=lambda number: len(choices[number]))
-    ahead = [{0}]
+    ahead = [1]
     for number in order[:-1]:       # the widest choice comes last: what it has to take is known
-        sets = [chosen for chosen in choices[number] if not chosen & ~digits]
-        ahead.append({used | chosen for used in ahead[-1] for chosen in sets if not used & chosen})
+        reached = 0
+        for chosen in choices[number]:
+            reached |= (ahead[-1] & _apart(chosen, size)) << chosen
+        ahead.append(reached)
     held = {}
-    back = {digits}
+    back = 1 << digits
     for number, before in zip(reversed(order), reversed(ahead), strict=True):
-        kept, earlier = set(), set()
-        for after in back:
-            for chosen in choices[number]:
-                if not chosen & ~after and after ^ chosen in before:
-                    kept.add(chosen)
-                    earlier.add(after ^ chosen)
+        kept, earlier = [], 0
+        for chosen in choices[number]:
+            starts = back >> chosen & before & _apart(chosen, size)
+            if starts:
+                kept.append(chosen)
+                earlier |= starts
         if not kept:
             return {}
         back = earlier
-        held[number] = _seats([masks[cell] for cell in parts[number].cells], kept)
+        held[number] = _seats(tuple([masks[cell] for cell in parts[number].cells]), tuple(kept))
     return {
         cell: mask for number in range(len(parts) - 1, -1, -1)
         for cell, mask in zip(parts[number].cells, held[number], strict=True)
     }
+
+
+@lru_cache(maxsize=1 << 11)
+def _apart(chosen: int, size: int) -> int:
+    """All sets of digits up to `size` that share none with `chosen`, as bits: bit m for the mask m."""
+    apart = 1
+    for i in range(size):
+        if not chosen >> i & 1:
+            apart |= apart << (1 << i)
+    return apart
 
 
 @lru_cache(maxsize=1 << 13)
@@ -119,12 +132,11 @@ def _sum(digits: int) -> int:
     return sum(digits_of(digits))
 
 
-def _seats(masks: Sequence[int], sets: Iterable[int]) -> list[int]:
+@lru_cache(maxsize=1 << 13)
+def _seats(masks: tuple[int, ...], sets: tuple[int, ...]) -> tuple[int, ...]:
     """What each cell can hold when together they hold exactly one of the sets."""
     kept = [0] * len(masks)
     for chosen in sets:
-        fitting = [mask & chosen for mask in masks]
-        if len(masks) > 1:
-            fitting = list(supported(tuple(fitting), _sum(chosen)))
-        kept = list(map(or_, kept, fitting))
-    return kept
+        fitting = tuple([mask & chosen for mask in masks])
+        kept = list(map(or_, kept, supported(fitting, _sum(chosen)) if len(masks) > 1 else fitting))
+    return tuple(kept)

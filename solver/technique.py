@@ -30,6 +30,9 @@ class Look(Enum):
     FEW = auto()      # one that leaves two to four
     MANY = auto()     # one that leaves more
     GRID = auto()     # everything at once, as place 0
+    RELATED = auto()  # one cell that a rule of the puzzle's own ties to another
+    HOUSE_FILLED = auto()   # one house, again only where a cell of it was filled
+    CAGE_FILLED = auto()    # one cage, again only where a cell of it was filled
 
 
 class Technique(ABC):

@@ -309,7 +309,7 @@ def _kept(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
         union |= mask
     some, every = 0, -1
     for combination in combinations_within(union, len(masks), total):
-        if all(mask & combination for mask in masks):
+        if 0 not in map(combination.__and__, masks):
             some |= combination
             every &= combination
     if not some:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar
 
+from cagework.solver.frame import members
 from cagework.solver.state import State
 from cagework.solver.step import Cites, Step, Why
 from cagework.solver.technique import Look, Technique
@@ -26,7 +27,7 @@ class HiddenSingle(Technique):
             return
         candidates = state.candidates
         once = twice = 0
-        for cell in frame.houses[place]:
+        for cell in members(frame.house_sets[place] & ~state.placed):
             mask = candidates[cell]
             twice |= once & mask
             once |= mask

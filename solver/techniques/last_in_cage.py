@@ -14,7 +14,7 @@ class LastInCage(Technique):
     """One empty cell in a cage with a total."""
 
     cost = 12
-    look = Look.CAGE
+    look = Look.CAGE_FILLED
     simple = True
     sentences: ClassVar = {
         "places": "The other cells of {cage} add to {sum}, so {cell} is {digit}.",

@@ -14,7 +14,7 @@ class LastInHouse(Technique):
     """One empty cell in a house."""
 
     cost = 10
-    look = Look.HOUSE
+    look = Look.HOUSE_FILLED
     simple = True
     sentences: ClassVar = {"places": "{cell}, the last empty cell of {house}, is {digit}."}
     clauses: ClassVar = {"places": "{cell} is {digit} (the last of {house})"}

@@ -82,8 +82,9 @@ def _bounds(
             low, high = least - min(span), most - max(span)
             low += min(sign * rest[0], sign * rest[1])
             high += max(sign * rest[0], sign * rest[1])
-            edges = sorted((sign * (balance.total - low), sign * (balance.total - high)))
-            fits = sum(1 << digit - 1 for digit in range(max(edges[0], 1), min(edges[1], frame.size) + 1))
-            gone = masks[cell] & ~fits
+            ends = sign * (balance.total - low), sign * (balance.total - high)
+            first, last = min(ends), max(ends)
+            mask = masks[cell]
+            gone = mask & (1 << max(first - 1, 0)) - 1 | mask >> max(last, 0) << max(last, 0)
             if gone:
-                yield cell, edges[0], edges[1], gone
+                yield cell, first, last, gone

@@ -15,7 +15,7 @@ class RelatedPair(Technique):
     """A digit that the other cell has no partner for."""
 
     cost = 18
-    look = Look.CELL
+    look = Look.RELATED
     simple = True
     sentences: ClassVar = {
         "removes": "{other} can only be {choices:or}, so by the puzzle's own rule {cell} cannot be {digits:or}.",
