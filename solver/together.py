@@ -55,7 +55,8 @@ class Facts:
 class Together:
     """The cells of some facts, ready to be filled; `sees` tells, for each cell, whom it differs from.
 
-    `fillings` are those met so far; each still shows what is possible for as long as its digits are.
+    `fillings` are those met so far, packed; each still shows what is possible for as long as its digits are.
+    `narrowed` are the domains last closed, before and after.
     """
 
     def __init__(self, frame: Frame, facts: Facts, sees: Sequence[int]) -> None:
@@ -80,7 +81,8 @@ class Together:
             for place in group:
                 self.groups_at[place] |= 1 << number
         self.tries = 0
-        self.fillings: list[list[int]] = []
+        self.fillings: list[int] = []
+        self.narrowed: tuple[list[int], list[int]] = [], []
 
     def _places(self, cells: Iterable[int]) -> tuple[int, ...]:
         return tuple([self.at[cell] for cell in cells])
@@ -88,13 +90,18 @@ class Together:
     def strikes(self, masks: Sequence[int]) -> dict[int, int]:
         """Return what cells cannot hold out of their candidates (cell -> mask); empty where all goes wrong."""
         domains = [masks[cell] for cell in self.cells]
-        base = domains[:]
-        if not self._close(base, list(range(len(base)))):
-            return {}
-        known = [0 if mask & mask - 1 else mask for mask in base]
+        packed = self._packed(domains)
+        met = 0
         for earlier in self.fillings:
-            if all(map(and_, earlier, base)):
-                known = list(map(or_, known, earlier))
+            if not earlier & ~packed:
+                met |= earlier
+        if met == packed:
+            return {}
+        base = self._closed(domains)
+        if base is None:
+            return {}
+        known = [mask & (met >> self.size * place | (0 if mask & mask - 1 else mask))
+                 for place, mask in enumerate(base)]
         found: dict[int, int] = {}
         for place in sorted(range(len(base)), key=lambda p: base[p].bit_count()):
             rest = base[place] & ~known[place]
@@ -103,7 +110,7 @@ class Together:
                 filled = self._filled(base, place, bit, known)
                 if filled:
                     known = list(map(or_, known, filled))
-                    self.fillings.append(filled)
+                    self.fillings.append(self._packed(filled))
                 elif filled is None:
                     known[place] |= bit
                 else:
@@ -121,13 +128,42 @@ class Together:
         if place is None:
             return False
         domains = [masks[cell] for cell in self.cells]
-        domains[place] &= mask
-        if not domains[place]:
+        if not domains[place] & mask:
             return True
+        base = self._closed(domains)
+        if base is None or not base[place] & mask:
+            return True
+        base[place] &= mask
         self.tries = 0
-        if not self._close(domains, list(range(len(domains)))):
-            return True
-        return self._fill(domains, domains) == []
+        return not self._close(base, [place]) or self._fill(base, base) == []
+
+    def _packed(self, domains: Iterable[int]) -> int:
+        """Domains as one number, the first place's digits as its lowest bits."""
+        packed = shift = 0
+        for mask in domains:
+            packed |= mask << shift
+            shift += self.size
+        return packed
+
+    def _closed(self, domains: list[int]) -> list[int] | None:
+        """Domains narrowed as far as single facts go; None where one has no filling.
+
+        Where none is wider than it was the last time, what was narrowed then is gone on with.
+        """
+        before, last = self.narrowed
+        empty = 0 in domains
+        if before and not empty and list(map(or_, domains, before)) == before:
+            base = list(map(and_, domains, last))
+            changed = [place for place, mask in enumerate(last) if base[place] != mask]
+            if 0 in base:
+                return None
+        else:
+            base, changed = domains[:], list(range(len(domains)))
+        if not self._close(base, changed):
+            return None
+        if not empty:
+            self.narrowed = domains, base[:]
+        return base
 
     def _filled(self, base: list[int], place: int, bit: int, known: list[int]) -> list[int] | None:
         """A filling with this digit in this place; empty where there is none, None where it was not settled."""
