@@ -19,8 +19,6 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
 
     Both are empty of digits where there is no filling.
     """
-    if len(masks) == 2:
-        return _two(masks[0], masks[1], total)
     kept = supported(masks, total) if masks else ()
     if not kept:
         return (0,) * len(masks), ()
@@ -34,10 +32,18 @@ def supported(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
     """Return what each of cells of distinct digits that add to `total` can hold; empty where there is no filling."""
     if len(masks) > 2:
         return distinct(union_of(masks).bit_length(), masks, total) or ()
-    if len(masks) == 2:
-        kept, left = fits(masks, total)
-        return kept if left else ()
-    return (1 << total - 1,) if total > 0 and masks[0] >> total - 1 & 1 else ()
+    if len(masks) == 1:
+        return (1 << total - 1,) if total > 0 and masks[0] >> total - 1 & 1 else ()
+    first, second = masks
+    one = other = 0
+    while first:
+        bit = first & -first
+        first ^= bit
+        digit = total - bit.bit_length()
+        if digit > 0 and second >> digit - 1 & 1 and 1 << digit - 1 != bit:
+            one |= bit
+            other |= 1 << digit - 1
+    return (one, other) if one else ()
 
 
 def union_of(masks: Iterable[int]) -> int:
@@ -46,24 +52,6 @@ def union_of(masks: Iterable[int]) -> int:
     for mask in masks:
         union |= mask
     return union
-
-
-def _two(first: int, second: int, total: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """`fits` for the commonest case."""
-    one = other = 0
-    left = set()
-    rest = first
-    while rest:
-        bit = rest & -rest
-        rest ^= bit
-        digit = total - bit.bit_length()
-        if digit > 0:
-            partner = 1 << digit - 1
-            if second & partner and partner != bit:
-                one |= bit
-                other |= partner
-                left.add(bit | partner)
-    return (one, other), tuple(sorted(left, key=lambda pair: pair & -pair))
 
 
 @lru_cache(maxsize=1 << 15)

@@ -210,7 +210,7 @@ class Together:
 
     def _close(self, domains: list[int], changed: list[int]) -> bool:
         """Narrow domains as far as single facts go, from the changed ones; False where one has no filling."""
-        groups_at, mates, cages = self.groups_at, self.mates, len(self.cages)
+        groups_at, mates, cages = self.groups_at, self.mates, self.cages
         waiting = self.sum_bit
         for place in changed:
             waiting |= groups_at[place]
@@ -234,36 +234,31 @@ class Together:
             low = waiting & -waiting
             waiting ^= low
             number = low.bit_length() - 1
-            if number < cages:
-                more = self._close_cage(domains, singles, number)
-            elif low == self.sum_bit:
-                more = self._close_sum(domains, singles)
+            if number < len(cages):
+                places, total = cages[number]
+                masks = tuple([domains[place] for place in places])
+                kept, again = _narrowed(masks, total)
+                if kept == masks:
+                    continue
+                if not kept:
+                    return False
+                for place, before, mask in zip(places, masks, kept, strict=True):
+                    if mask != before:
+                        domains[place] = mask
+                        waiting |= groups_at[place]
+                        if not mask & mask - 1:
+                            singles.append(place)
+                if not again:
+                    waiting &= ~low
             else:
-                more = self._close_house(domains, singles, self.houses[number - cages])
-            if more < 0:
-                return False
-            waiting |= more
-
-    def _close_cage(self, domains: list[int], singles: list[int], number: int) -> int:
-        """Narrow the cells of a cage. The groups to look at again, as bits; -1 where it has no filling."""
-        places, total = self.cages[number]
-        masks = tuple([domains[place] for place in places])
-        kept, again = _narrowed(masks, total)
-        if kept == masks:
-            return 0
-        if not kept:
-            return -1
-        more = 0
-        for place, before, mask in zip(places, masks, kept, strict=True):
-            if mask != before:
-                domains[place] = mask
-                more |= self.groups_at[place]
-                if not mask & mask - 1:
-                    singles.append(place)
-        return more if again else more & ~(1 << number)
+                more = (self._close_sum(domains, singles) if low == self.sum_bit
+                        else self._close_house(domains, singles, self.houses[number - len(cages)]))
+                if more < 0:
+                    return False
+                waiting |= more
 
     def _close_house(self, domains: list[int], singles: list[int], places: tuple[int, ...]) -> int:
-        """As `_close_cage`: a digit with one place left goes there."""
+        """A digit with one place left goes there. The groups to look at again, as bits; -1 where nothing fits."""
         once = twice = held = 0
         for place in places:
             mask = domains[place]
@@ -287,7 +282,7 @@ class Together:
         return more
 
     def _close_sum(self, domains: list[int], singles: list[int]) -> int:
-        """As `_close_cage`: each term, with the others at their least and at their greatest."""
+        """As `_close_house`: each term, with the others at their least and at their greatest."""
         least = most = 0
         for place in self.plus:
             mask = domains[place]
@@ -324,11 +319,16 @@ class Together:
 @lru_cache(maxsize=1 << 16)
 def _narrowed(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], bool]:
     """What the cells of a cage can hold, empty for nothing; and whether another look at that may tell more."""
-    rest = total - sum([mask.bit_length() for mask in masks if not mask & mask - 1])
-    open_ = tuple([mask for mask in masks if mask & mask - 1])
+    open_ = []
+    rest = total
+    for mask in masks:
+        if mask & mask - 1:
+            open_.append(mask)
+        else:
+            rest -= mask.bit_length()
     if not open_:
         return (masks if rest == 0 else ()), False
-    kept = _kept(open_, rest)
+    kept = _kept(tuple(open_), rest)
     if not kept:
         return (), False
     left = iter(kept)

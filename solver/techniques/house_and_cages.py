@@ -27,6 +27,8 @@ class HouseAndCages(Technique):
     def find(self, state: State, place: int) -> Iterator[Step]:
         """Steps for the cages that reach into a house."""
         frame = state.frame
+        if not frame.house_sets[place] & ~state.placed:
+            return
         whole = (place,) if frame.whole[place] else ()
         for lean, removes in together(state, Facts(cages_around(state, place), whole)):
             step = self.step(state, "house" if lean.houses else "cages", together_cites(state, lean),

@@ -28,7 +28,7 @@ class SharedOut(Technique):
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for each cell that loses a digit."""
         frame = state.frame
-        if not frame.whole[place]:
+        if not frame.whole[place] or not frame.house_sets[place] & ~state.placed:
             return
         inside = frame.house_sets[place]
         numbers = [number for number, cells in enumerate(frame.cage_sets)

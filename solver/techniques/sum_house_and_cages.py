@@ -27,7 +27,7 @@ class SumHouseAndCages(Technique):
     def find(self, state: State, place: int) -> Iterator[Step]:
         """Steps for the first balance among the cells of a house's cages that says anything."""
         frame = state.frame
-        if not frame.whole[place]:
+        if not frame.whole[place] or not frame.house_sets[place] & ~state.placed:
             return
         facts = Facts(cages_around(state, place), (place,))
         cells = facts.cells(frame)
