@@ -64,15 +64,14 @@ class Sum:
                     left -= set(part)
         return parts + [[number] for number in sorted(left)]
 
-    def restrict(self, cell: Cell, mask: int) -> bool:
-        """Let the cell hold only these digits; False where it has none of them."""
-        number = self.place[cell]
-        self.domains[number] &= mask
-        return self.domains[number] != 0
-
-    def possible(self) -> bool:
-        """Whether some filling makes the sum, or so many tries did not settle it."""
-        return self._fill(self.domains)
+    def bars(self, cell: Cell | None, mask: int) -> bool:
+        """Whether no filling makes the sum with a digit of the mask in the cell; False too where tries ran out."""
+        if cell is not None:
+            number = self.place[cell]
+            self.domains[number] &= mask
+            if not self.domains[number]:
+                return True
+        return not self._fill(self.domains)
 
     def _fill(self, domains: list[int]) -> bool:
         low = high = 0
@@ -96,6 +95,8 @@ class Sum:
             return True
         number = min(open_, key=lambda n: domains[n].bit_count())
         options = domains[number]
+        if len(open_) == 1:
+            options &= self._last(domains, number)
         while options:
             bit = options & -options
             options ^= bit
@@ -106,6 +107,17 @@ class Sum:
             if 0 not in trial and self._fill(trial):
                 return True
         return False
+
+    def _last(self, domains: Sequence[int], number: int) -> int:
+        """The digit that the only open cell must hold to make the sum, as a mask; -1 for any, 0 for none."""
+        sign = self.signs[number]
+        rest = self.total - sum([
+            other * mask.bit_length() for other, mask in zip(self.signs, domains, strict=True)
+        ]) + sign * domains[number].bit_length()
+        if sign == 0:
+            return 0 if rest else -1
+        digit, over = divmod(rest, sign)
+        return 1 << digit - 1 if not over and digit > 0 else 0
 
     def _adds_up(self, domains: Sequence[int]) -> bool:
         total = sum(sign * mask.bit_length() for sign, mask in zip(self.signs, domains, strict=True))
@@ -148,23 +160,29 @@ class Search:
 
     def _numbers(self, cells: Iterable[Cell]) -> list[int]:
         """The cells' places among the variables, new ones added."""
+        place, domains = self.place, self.domains
         numbers = []
         for cell in cells:
-            if cell not in self.place:
-                self.place[cell] = len(self.domains)
-                self.domains.append(self.full)
-            numbers.append(self.place[cell])
+            number = place.setdefault(cell, len(domains))
+            if number == len(domains):
+                domains.append(self.full)
+            numbers.append(number)
         return numbers
 
-    def restrict(self, cell: Cell, mask: int) -> bool:
-        """Let the cell hold only these digits; False where it has none of them."""
-        (number,) = self._numbers((cell,))
-        self.domains[number] &= mask
-        return self.domains[number] != 0
-
-    def possible(self) -> bool:
-        """Whether some filling obeys everything cited, or so many tries did not settle it."""
-        return self._fill(self.domains)
+    def bars(self, cell: Cell | None, mask: int) -> bool:
+        """Whether no filling obeys everything cited with a digit of the mask in the cell; False too where tries
+        ran out.
+        """
+        domains = self.domains[:]
+        if cell is not None:
+            number = self.place.get(cell)
+            held = mask & (self.full if number is None else domains[number])
+            if not held:
+                return True
+            if number is not None:
+                domains[number] = held
+        self.tries = 0
+        return not self._fill(domains)
 
     def _fill(self, domains: list[int]) -> bool:
         while True:
@@ -216,6 +234,8 @@ class Search:
             if once.bit_count() < len(cells):
                 return False
             alone = once & ~twice & ~held if whole else 0
+            if not held | alone:
+                continue
             for cell in cells:
                 mask = domains[cell]
                 if mask & mask - 1:

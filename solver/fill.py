@@ -22,14 +22,16 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
     kept = supported(masks, total) if masks else ()
     if not kept:
         return (0,) * len(masks), ()
+    combinations = combinations_within(union_of(kept), len(kept), total)
+    if kept.count(kept[0]) == len(kept):
+        return kept, combinations
     return kept, tuple([
-        combination for combination in combinations_within(union_of(kept), len(kept), total)
-        if seated(tuple([mask & combination for mask in kept]))
+        combination for combination in combinations if seated(tuple([mask & combination for mask in kept]))
     ])
 
 
 def supported(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
-    """Return what each of cells of distinct digits that add to `total` can hold; empty where there is no filling."""
+    """Return what each cell can hold, as `fits` does; empty where there is no filling. There are cells."""
     if len(masks) > 2:
         return distinct(union_of(masks).bit_length(), masks, total) or ()
     if len(masks) == 1:

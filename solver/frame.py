@@ -121,11 +121,12 @@ class Frame:
     def _lay_areas(self) -> None:
         """All areas: single houses first, then runs of rows and of columns, then touching regions."""
         sums = [
-            (cage, inside, total)
-            for cage, (inside, total) in enumerate(zip(self.cage_sets, self.totals, strict=True)) if total is not None
+            (cage, inside)
+            for cage, (inside, total) in enumerate(zip(self.cage_sets, self.totals, strict=True))
+            if total is not None
         ]
         linked = [0] * len(self.houses)
-        for cage, _, _ in sums:
+        for cage, _ in sums:
             met = 0
             for cell in self.cages[cage]:
                 met |= self.house_bits[cell]
@@ -137,16 +138,17 @@ class Frame:
                 continue
             numbers[place] = len(self.areas)
             splits = tuple([
-                (numbers[part], numbers[rest]) for part, rest in union.splits if part in numbers and rest in numbers
+                (numbers[part], numbers[rest]) for part, rest in union.splits
+                if part in numbers and rest in numbers
             ])
             self.areas.append(self._area(union, sums, splits))
 
     def _area(
-        self, union: _Union, sums: Iterable[tuple[int, int, int]], splits: tuple[tuple[int, int], ...]
+        self, union: _Union, sums: Iterable[tuple[int, int]], splits: tuple[tuple[int, int], ...]
     ) -> Area:
         cells = union.cells
         whole, first, caged, touching = [], len(self.crossings), 0, 0
-        for cage, inside, _ in sums:
+        for cage, inside in sums:
             if not inside & cells:
                 continue
             caged |= inside

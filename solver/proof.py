@@ -96,7 +96,7 @@ class Prover:
         if any(not candidates[self._at(cell)] >> digit - 1 & 1 for cell, digit in step.places):
             return False
         claims += step.removes
-        return bool(claims) and all(self._barred(cites, cell, mask) for cell, mask in claims)
+        return bool(claims) and self._barred(cites, claims)
 
     def _supposition(self, step: Step) -> bool:
         """Follow a what-if on a board that knows only what it cites, to a part that is impossible."""
@@ -112,7 +112,7 @@ class Prover:
             if any(fact not in all_ for some, all_ in zip(own, everything, strict=True) for fact in some):
                 return False
             if part is end:
-                return self._missing(board.candidates, end.cites) and self._barred(end.cites, None, 0)
+                return self._missing(board.candidates, end.cites) and self._barred(end.cites, [(None, 0)])
             if part.parts or not self.prove(board.candidates, part):
                 return False
             board.apply(part)
@@ -128,22 +128,25 @@ class Prover:
         """Whether the puzzle states all the facts cited, and those added up are among them."""
         facts = (*cites.houses, *cites.cages, *cites.pairs)
         return (
-            all(id(fact) in self.known or fact in self.facts for fact in facts)
+            (self.known.issuperset(map(id, facts)) or all(fact in self.facts for fact in facts))
             and all(house in cites.houses and len(house.cells) == self.size for house in cites.added)
             and all(cage in cites.cages and cage.total is not None for cage in cites.taken)
         )
 
     def _missing(self, candidates: Sequence[int], cites: Cites) -> bool:
-        return not any(candidates[self._at(cell)] & mask for cell, mask in cites.struck)
+        size = self.size
+        return not any(candidates[(row - 1) * size + col - 1] & mask for (row, col), mask in cites.struck)
 
     def _at(self, cell: Cell) -> int:
         return (cell.row - 1) * self.size + cell.col - 1
 
-    def _barred(self, cites: Cites, cell: Cell | None, mask: int) -> bool:
-        """Whether the cited facts have no filling in which the cell holds a digit of the mask."""
-        if cites.added:
-            alone = Sum(self.size, cites, cell)
-            if (cell is not None and not alone.restrict(cell, mask)) or not alone.possible():
-                return True
-        search = Search(self.size, cites)
-        return (cell is not None and not search.restrict(cell, mask)) or not search.possible()
+    def _barred(self, cites: Cites, claims: Iterable[tuple[Cell | None, int]]) -> bool:
+        """Whether the cited facts have no filling in which a cell holds a digit of its mask, for all of these."""
+        search = None
+        for cell, mask in claims:
+            if cites.added and Sum(self.size, cites, cell).bars(cell, mask):
+                continue
+            search = search or Search(self.size, cites)
+            if not search.bars(cell, mask):
+                return False
+        return True

@@ -14,32 +14,13 @@ from cagework.solver.step import Step
 from cagework.solver.technique import Look, Technique
 
 
-class Ground:
-    """Where to look again, for all techniques that look at the same kind of place."""
-
-    __slots__ = ("_look", "_places", "_since", "_until")
-
-    def __init__(self, look: Look) -> None:
-        self._look = look
-        self._since = self._until = -2
-        self._places = 0
-
-    def places(self, state: State, since: int) -> int:
-        """As `touched`; asked twice in a row, it knows."""
-        if since != self._since or len(state.log) != self._until:
-            self._since, self._until = since, len(state.log)
-            self._places = touched(state, self._look, since)
-        return self._places
-
-
 class Watch:
     """What one technique has found so far, and how much of the log it has seen."""
 
-    __slots__ = ("found", "ground", "seen", "technique")
+    __slots__ = ("found", "seen", "technique")
 
-    def __init__(self, technique: Technique, ground: Ground, seen: int) -> None:
+    def __init__(self, technique: Technique, seen: int) -> None:
         self.technique = technique
-        self.ground = ground
         self.seen = seen
         self.found: dict[int, list[Step]] = {}
 
@@ -54,9 +35,8 @@ class Scout:
         self.state = state
         self.index = state.frame.index
         ordered = sorted(techniques, key=lambda technique: technique.cost)
-        grounds = {look: Ground(look) for look in Look}
         self.levels: list[list[Watch]] = [
-            [Watch(technique, grounds[technique.look], seen) for technique in same] for _, same in groupby(ordered, key=lambda t: t.cost)
+            [Watch(technique, seen) for technique in same] for _, same in groupby(ordered, key=lambda t: t.cost)
         ]
 
     def cheapest(self) -> list[Step]:
@@ -75,7 +55,7 @@ class Scout:
     def _look(self, watch: Watch) -> None:
         """Look again wherever something changed since."""
         find, state, found = watch.technique.find, self.state, watch.found
-        places = watch.ground.places(state, watch.seen)
+        places = touched(state, watch.technique.look, watch.seen)
         watch.seen = len(state.log)
         while places:
             low = places & -places
@@ -160,7 +140,8 @@ def _everywhere(frame: Frame, state: State, look: Look) -> int:
     counts = {
         Look.CELL: len(frame.cells), Look.HOUSE: len(frame.houses), Look.CAGE: len(frame.cages),
         Look.AROUND: len(frame.houses), Look.GROUP: len(frame.houses) + len(frame.cages),
-        Look.DIGIT: frame.size, Look.GRID: 1, Look.HOUSE_FILLED: len(frame.houses), Look.CAGE_FILLED: len(frame.cages),
+        Look.DIGIT: frame.size, Look.GRID: 1,
+        Look.HOUSE_FILLED: len(frame.houses), Look.CAGE_FILLED: len(frame.cages),
     }
     return (1 << counts[look]) - 1
 

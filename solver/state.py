@@ -52,8 +52,8 @@ class State:
     balances that leave one, two to four, or more cells open, as bits.
     """
 
-    __slots__ = ("_balances", "_cages", "_inside", "_outside", "_stale", "alone", "candidates", "few", "frame", "log",
-                 "many", "open_terms", "placed", "spots")
+    __slots__ = ("_balances", "_cages", "_inside", "_outside", "_stale", "alone", "candidates", "few", "frame",
+                 "log", "many", "open_terms", "placed", "spots")
 
     def __init__(self, frame: Frame) -> None:
         self.frame = frame

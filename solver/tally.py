@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 
+@lru_cache(maxsize=1 << 13)
 def ends(digits: int, count: int) -> tuple[int, int]:
     """The sums of the `count` least and of the `count` greatest digits of a mask."""
     values = [digit for digit in range(1, digits.bit_length() + 1) if digits >> digit - 1 & 1]

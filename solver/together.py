@@ -193,7 +193,7 @@ class Together:
         return []
 
     def _choose(self, domains: Sequence[int]) -> int | None:
-        """The open cell with the fewest digits: of the sum, else of a cage, else any; None where all are filled."""
+        """The open cell with the fewest digits: of the sum, else of a cage, else any; None where none is open."""
         for places in self.ranks:
             best, fewest = None, 99
             for place in places:

@@ -136,6 +136,8 @@ class _Writer:
 
     def __init__(self, puzzle: Puzzle) -> None:
         self._cell = {cell: number for number, cell in enumerate(puzzle.cells)}
+        self._known = {id(group): number for groups in (puzzle.houses, puzzle.cages)
+                       for number, group in enumerate(groups)}
         self._house = {house: number for number, house in enumerate(puzzle.houses)}
         self._cage = {cage: number for number, cage in enumerate(puzzle.cages)}
         self._pair = {pair: number for number, pair in enumerate(puzzle.pairs)}
@@ -163,6 +165,9 @@ class _Writer:
 
     def _group(self, group: House | Cage) -> Any:
         """Its place in the puzzle; in full where it is none of the puzzle's."""
+        known = self._known.get(id(group))
+        if known is not None:
+            return known
         if isinstance(group, House):
             place = self._house.get(group)
             whole: list[Any] = [group.name, group.kind.value]
@@ -217,7 +222,7 @@ class _Reader:
 
     def _struck(self, numbers: list[int]) -> Struck:
         cells = self._cells
-        return tuple([(cells[numbers[at]], numbers[at + 1]) for at in range(0, len(numbers), 2)])
+        return tuple(zip([cells[number] for number in numbers[::2]], numbers[1::2], strict=True))
 
     def _houses(self, items: list[Any]) -> tuple[House, ...]:
         return tuple([self._house(item) for item in items])

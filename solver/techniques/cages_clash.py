@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
-from cagework.solver.fill import fillings, supported
+from cagework.solver.fill import fillings, supported, union_of
 from cagework.solver.frame import Frame, members, set_of
 from cagework.solver.state import OpenCage, State, joined
 from cagework.solver.step import Digits, Step, Why
@@ -105,6 +105,7 @@ def _reach(
     """What the cells of both cages can hold, by each filling of the first that leaves the second one."""
     first = [0] * len(ways[0])
     second = [0] * len(masks)
+    all_, whole = [union_of(bits) for bits in zip(*ways, strict=True)], list(masks)
     linked = [(mask, members(links)) for mask, links in zip(masks, apart, strict=True)]
     for way in ways:
         narrowed = []
@@ -120,4 +121,6 @@ def _reach(
                 first[i] |= bit
             for i, mask in enumerate(kept):
                 second[i] |= mask
+            if second == whole and first == all_:
+                break
     return first + second
