@@ -56,7 +56,8 @@ class Together:
     """The cells of some facts, ready to be filled; `sees` tells, for each cell, whom it differs from.
 
     `fillings` are those met so far, packed; each still shows what is possible for as long as its digits are.
-    `narrowed` are the domains last closed, before and after.
+    `against` are those that showed that something is not barred. `narrowed` are the domains last closed, before
+    and after.
     """
 
     def __init__(self, frame: Frame, facts: Facts, sees: Sequence[int]) -> None:
@@ -82,6 +83,7 @@ class Together:
                 self.groups_at[place] |= 1 << number
         self.tries = 0
         self.fillings: list[int] = []
+        self.against: list[int] = []
         self.narrowed: tuple[list[int], list[int]] = [], []
 
     def _places(self, cells: Iterable[int]) -> tuple[int, ...]:
@@ -130,12 +132,20 @@ class Together:
         domains = [masks[cell] for cell in self.cells]
         if not domains[place] & mask:
             return True
+        packed = self._packed(domains) & ~((domains[place] & ~mask) << self.size * place)
+        if any(not earlier & ~packed for earlier in self.against):
+            return False
         base = self._closed(domains)
         if base is None or not base[place] & mask:
             return True
         base[place] &= mask
         self.tries = 0
-        return not self._close(base, [place]) or self._fill(base, base) == []
+        if not self._close(base, [place]):
+            return True
+        filled = self._fill(base, base)
+        if filled:
+            self.against = [*self.against[1 - MOST_FILLINGS:], self._packed(filled)]
+        return filled == []
 
     def _packed(self, domains: Iterable[int]) -> int:
         """Domains as one number, the first place's digits as its lowest bits."""
