@@ -141,21 +141,24 @@ class Search:
         self.domains: list[int] = []
         self.total, signs = _balance(size, cites)
         self.terms = [(self._numbers((cell,))[0], sign) for cell, sign in signs.items() if sign]
-        met = {cell for cell, sign in signs.items() if sign}
-        met.update(cell for house in cites.houses if house not in cites.added for cell in house.cells)
-        cages = [cage for cage in cites.cages if cage not in cites.taken or not met.isdisjoint(cage.cells)]
-        self.groups = [(self._numbers(cage.cells), False) for cage in cages]
+        cages = cites.cages
+        if cites.taken:
+            met = {cell for cell, sign in signs.items() if sign}
+            met.update(cell for house in cites.houses if house not in cites.added for cell in house.cells)
+            cages = tuple([cage for cage in cages if cage not in cites.taken or not met.isdisjoint(cage.cells)])
+        caged = [(self._numbers(cage.cells), cage.total) for cage in cages]
+        self.groups = [(cells, False) for cells, _ in caged]
         self.groups += [(self._numbers(house.cells), len(house.cells) == size)
                         for house in cites.houses if house not in cites.added]
         for house in cites.added:
             known = [cell for cell in house.cells if cell in self.place]
             self.groups.append((self._numbers(known), len(known) == size))
-        self.sums = [(self._numbers(cage.cells), cage.total) for cage in cages if cage.total is not None]
+        self.sums = [(cells, total) for cells, total in caged if total is not None]
         self.caged = {number for cells, _ in self.sums for number in cells}
         self.caged.update(number for number, _ in self.terms)
         self.pairs = [(self._numbers((pair.first, pair.second)), pair.allowed) for pair in cites.pairs]
-        for cell, mask in cites.struck:
-            (number,) = self._numbers((cell,))
+        struck = self._numbers([cell for cell, _ in cites.struck])
+        for number, (_, mask) in zip(struck, cites.struck, strict=True):
             self.domains[number] &= ~mask
 
     def _numbers(self, cells: Iterable[Cell]) -> list[int]:

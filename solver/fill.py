@@ -33,7 +33,7 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
 def supported(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
     """Return what each cell can hold, as `fits` does; empty where there is no filling. There are cells."""
     if len(masks) > 2:
-        return distinct(union_of(masks).bit_length(), masks, total) or ()
+        return distinct(max(masks).bit_length(), masks, total) or ()
     if len(masks) == 1:
         return (1 << total - 1,) if total > 0 and masks[0] >> total - 1 & 1 else ()
     first, second = masks

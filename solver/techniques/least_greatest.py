@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import ClassVar
 
+from cagework.solver.fill import distinct_range
 from cagework.solver.frame import Frame
 from cagework.solver.state import Balance, State
 from cagework.solver.step import Digits, Step, Why
@@ -77,8 +78,14 @@ def _bounds(
     least = sum(min(span) for span in spans)
     most = sum(max(span) for span in spans)
     for (sign, part), span in zip(parts, spans, strict=True):
+        once = twice = 0
         for cell in part:
-            rest = group_range([masks[other] for other in part if other != cell]) or (0, 0)
+            twice |= once & masks[cell]
+            once |= masks[cell]
+        for cell in part:
+            others = once & (twice | ~masks[cell])
+            count = len(part) - 1
+            rest = distinct_range(others, count) if others.bit_count() >= count else (0, 0)
             low, high = least - min(span), most - max(span)
             low += min(sign * rest[0], sign * rest[1])
             high += max(sign * rest[0], sign * rest[1])
