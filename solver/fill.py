@@ -22,7 +22,10 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
     kept = supported(masks, total) if masks else ()
     if not kept:
         return (0,) * len(masks), ()
-    combinations = combinations_within(union_of(kept), len(kept), total)
+    union = union_of(kept)
+    if union.bit_count() == len(kept):
+        return kept, (union,)
+    combinations = combinations_within(union, len(kept), total)
     if kept.count(kept[0]) == len(kept):
         return kept, combinations
     return kept, tuple([
@@ -33,7 +36,7 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
 def supported(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
     """Return what each cell can hold, as `fits` does; empty where there is no filling. There are cells."""
     if len(masks) > 2:
-        return distinct(max(masks).bit_length(), masks, total) or ()
+        return () if 0 in masks else distinct(max(masks).bit_length(), masks, total) or ()
     if len(masks) == 1:
         return (1 << total - 1,) if total > 0 and masks[0] >> total - 1 & 1 else ()
     first, second = masks

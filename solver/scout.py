@@ -105,7 +105,7 @@ def touched(state: State, look: Look, since: int) -> int:
     if look in (Look.CELL, Look.RELATED):
         for cell, _ in log:
             bits |= 1 << cell
-        return bits & frame.related if look is Look.RELATED else bits
+        return bits & (frame.related if look is Look.RELATED else ~state.placed)
     table = _table(frame, look)
     if look in (Look.HOUSE_FILLED, Look.CAGE_FILLED):
         log = [(cell, gone) for cell, gone in log if not gone]

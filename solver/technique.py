@@ -20,7 +20,7 @@ from cagework.solver.step import Cites, Step, Why
 class Look(Enum):
     """The kind of place a technique looks at; places of a kind are numbered from 0."""
 
-    CELL = auto()     # one cell
+    CELL = auto()     # one open cell
     HOUSE = auto()    # one house
     CAGE = auto()     # one cage
     AROUND = auto()   # one house and all cages that reach into it

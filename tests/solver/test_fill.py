@@ -1,0 +1,139 @@
+"""What cells of a sum, of several sums, of a house and of cages together can hold, against plain enumeration."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator, Sequence
+from itertools import product
+
+import pytest
+
+from cagework.solver.combine import digits_of
+from cagework.solver.compose import Recipe, compose
+from cagework.solver.fill import balances, fits, supported
+from cagework.solver.frame import Frame
+from cagework.solver.model import Cell
+from cagework.solver.scout import Scout, apply
+from cagework.solver.shares import parts_of, shared_out
+from cagework.solver.state import State
+from cagework.solver.step import Step
+from cagework.solver.technique import Look
+from cagework.solver.techniques import TECHNIQUES
+from cagework.solver.together import Facts, Together
+
+Filling = tuple[int, ...]
+
+
+def drawn(rng: random.Random, count: int, size: int) -> Filling:
+    """A random mask for each cell; few are full, none is empty."""
+    return tuple(rng.randrange(1, 1 << size) for _ in range(count))
+
+
+def fillings(masks: Sequence[int]) -> Iterator[Filling]:
+    """Every way to give the cells different digits of theirs."""
+    return (digits for digits in product(*map(digits_of, masks)) if len(set(digits)) == len(digits))
+
+
+def held(count: int, ways: Sequence[Filling]) -> list[int]:
+    """What each cell holds in some of these fillings."""
+    kept = [0] * count
+    for way in ways:
+        for cell, digit in enumerate(way):
+            kept[cell] |= 1 << digit - 1
+    return kept
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4, 5])
+def test_cells_of_one_sum(count: int) -> None:
+    rng = random.Random(count)
+    none = 0
+    for _ in range(150):
+        size = rng.choice([4, 6, 7])
+        masks, total = drawn(rng, count, size), rng.randrange(1, 7 * count)
+        ways = [way for way in fillings(masks) if sum(way) == total]
+        kept, left = fits(masks, total)
+        assert list(kept) == held(count, ways)
+        assert sorted(left) == sorted({sum(1 << digit - 1 for digit in way) for way in ways})
+        assert supported(masks, total) == (kept if ways else ())
+        none += not ways
+    assert 0 < none < 150
+
+
+def test_signed_parts_that_balance() -> None:
+    rng = random.Random(1)
+    none = 0
+    for _ in range(200):
+        parts = [(rng.choice([1, -1]), drawn(rng, rng.choice([1, 2, 3]), 5)) for _ in range(rng.choice([1, 2]))]
+        total = rng.randrange(-8, 16)
+        ways = [
+            sum(way, ()) for way in product(*(list(fillings(masks)) for _, masks in parts))
+            if sum(sign * sum(digits) for (sign, _), digits in zip(parts, way, strict=True)) == total
+        ]
+        found = [mask for part in balances(parts, total) for mask in part]
+        assert found == held(len(found), ways)
+        none += not ways
+    assert 0 < none < 200
+
+
+def test_a_house_shared_out() -> None:
+    """Six cells of a house of six, a cage of three and one of two in it, the last cell by itself."""
+    rng = random.Random(2)
+    none = 0
+    for _ in range(150):
+        masks = [mask | 1 << rng.randrange(6) | 1 << rng.randrange(6) for mask in drawn(rng, 6, 6)]
+        if any(not mask & mask - 1 for mask in masks):
+            continue
+        cages = [((0, 1, 2), rng.randrange(8, 14)), ((3, 4), rng.randrange(5, 10))]
+        ways = [way for way in fillings(masks)
+                if all(sum(way[cell] for cell in cells) == total for cells, total in cages)]
+        reach = shared_out(parts_of(range(6), cages, masks), 63, masks)
+        assert reach == (dict(enumerate(held(6, ways))) if ways else {})
+        none += not reach
+    assert 0 < none < 150
+
+
+def test_going_on_from_what_was_narrowed_changes_no_answer() -> None:
+    made = compose(5, Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0}))
+    frame = Frame(made.puzzle)
+    rng = random.Random(3)
+    barred = 0
+    for house in (0, 10, 20):
+        inside = frame.house_sets[house]
+        facts = Facts(tuple(n for n, cells in enumerate(frame.cage_sets) if cells & inside), (house,))
+        kept = Together(frame, facts, frame.sees)
+        masks = [frame.full] * 81
+        for _ in range(60):
+            cell = rng.choice(kept.cells)
+            masks[cell] &= rng.randrange(1 << 9) | 1 << made.answer.digits[cell] - 1
+            asked, digit = rng.choice(kept.cells), 1 << rng.randrange(9)
+            answer = Together(frame, facts, frame.sees).bars(masks, asked, digit)
+            assert kept.bars(masks, asked, digit) == answer
+            assert not (answer and digit == 1 << made.answer.digits[asked] - 1)
+            barred += answer
+    assert 20 < barred < 160
+
+
+def changes(state: State, steps: Sequence[Step]) -> set[tuple[Cell, int]]:
+    """The cells and digits that some of these steps place or remove and that are still to be."""
+    return {(cell, digit) for step in steps for cell, digit in step.places} | {
+        (cell, -digit) for step in steps for cell, mask in step.removes
+        for digit in digits_of(mask & state.candidates[state.frame.index[cell]])
+    }
+
+
+@pytest.mark.parametrize("rules", [(), ("knight",), ("nonconsecutive",)])
+def test_looking_again_only_where_something_changed_misses_nothing(rules: tuple[str, ...]) -> None:
+    """A scout that has been there all the way finds, at each step, what one that looks everywhere finds."""
+    made = compose(3000, Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0, 5: 0.5}, rules=rules))
+    state = State(Frame(made.puzzle))
+    tools = [tool for tool in TECHNIQUES.values() if tool.cost < 60]
+    assert {Look.HOUSE_FILLED, Look.CAGE_FILLED, Look.RELATED} <= {tool.look for tool in tools}
+    scout = Scout(state, tools)
+    for _ in range(120):
+        found, anew = scout.cheapest(), Scout(state, tools).cheapest()
+        assert [step.cost for step in found[:1]] == [step.cost for step in anew[:1]]
+        assert changes(state, found) == changes(state, anew)
+        if not found:
+            break
+        apply(state, found[0])
+    assert state.placed
