@@ -12,6 +12,9 @@ from operator import or_
 from cagework.solver.combine import combinations_within
 from cagework.solver.support import distinct
 
+_EXACT = 3
+"""Open cells of a cage up to which each digit is tried; of more, only the sets of digits they can take."""
+
 
 @lru_cache(maxsize=1 << 16)
 def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
@@ -73,6 +76,47 @@ def seated(masks: tuple[int, ...]) -> bool:
         if seated(tuple([mask & ~bit for mask in others])):
             return True
     return False
+
+
+@lru_cache(maxsize=1 << 16)
+def narrowed(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], bool]:
+    """What the cells of a cage can hold, empty for nothing; and whether another look at that may tell more."""
+    open_ = []
+    rest = total
+    for mask in masks:
+        if mask & mask - 1:
+            open_.append(mask)
+        else:
+            rest -= mask.bit_length()
+    if not open_:
+        return (masks if rest == 0 else ()), False
+    kept = _kept(tuple(open_), rest)
+    if not kept:
+        return (), False
+    left = iter(kept)
+    return tuple([next(left) if mask & mask - 1 else mask for mask in masks]), len(open_) > _EXACT
+
+
+@lru_cache(maxsize=1 << 16)
+def _kept(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
+    """What open cells of a cage can hold; of more than three only by the sets they can take. Empty for nothing."""
+    if len(masks) <= _EXACT:
+        return supported(masks, total)
+    union = union_of(masks)
+    some, every = 0, -1
+    for combination in combinations_within(union, len(masks), total):
+        if 0 not in map(combination.__and__, masks):
+            some |= combination
+            every &= combination
+    if not some:
+        return ()
+    once = twice = 0
+    for mask in masks:
+        twice |= once & mask
+        once |= mask
+    alone = every & once & ~twice
+    kept = tuple([(mask & alone) or mask & some for mask in masks])
+    return kept if all(not mask & alone & (mask & alone) - 1 for mask in masks) else ()
 
 
 def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[tuple[int, ...]]:

@@ -11,8 +11,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from operator import and_, or_
 
-from cagework.solver.combine import combinations_within
-from cagework.solver.fill import supported
+from cagework.solver.fill import narrowed
 from cagework.solver.frame import Frame, members
 from cagework.solver.state import Balance, State
 
@@ -22,9 +21,6 @@ MOST_TRIES = 60
 
 MOST_FILLINGS = 60
 """The fillings kept of the same facts."""
-
-_EXACT = 3
-"""Open cells of a cage up to which each digit is tried; of more, only the sets of digits they can take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,7 +243,7 @@ class Together:
             if number < len(cages):
                 places, total = cages[number]
                 masks = tuple([domains[place] for place in places])
-                kept, again = _narrowed(masks, total)
+                kept, again = narrowed(masks, total)
                 if kept == masks:
                     continue
                 if not kept:
@@ -324,49 +320,6 @@ class Together:
                     if not kept & kept - 1:
                         singles.append(place)
         return more
-
-
-@lru_cache(maxsize=1 << 16)
-def _narrowed(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], bool]:
-    """What the cells of a cage can hold, empty for nothing; and whether another look at that may tell more."""
-    open_ = []
-    rest = total
-    for mask in masks:
-        if mask & mask - 1:
-            open_.append(mask)
-        else:
-            rest -= mask.bit_length()
-    if not open_:
-        return (masks if rest == 0 else ()), False
-    kept = _kept(tuple(open_), rest)
-    if not kept:
-        return (), False
-    left = iter(kept)
-    return tuple([next(left) if mask & mask - 1 else mask for mask in masks]), len(open_) > _EXACT
-
-
-@lru_cache(maxsize=1 << 16)
-def _kept(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
-    """What open cells of a cage can hold; of more than three only by the sets they can take. Empty for nothing."""
-    if len(masks) <= _EXACT:
-        return supported(masks, total)
-    union = 0
-    for mask in masks:
-        union |= mask
-    some, every = 0, -1
-    for combination in combinations_within(union, len(masks), total):
-        if 0 not in map(combination.__and__, masks):
-            some |= combination
-            every &= combination
-    if not some:
-        return ()
-    once = twice = 0
-    for mask in masks:
-        twice |= once & mask
-        once |= mask
-    alone = every & once & ~twice
-    narrowed = tuple([(mask & alone) or mask & some for mask in masks])
-    return narrowed if all(not mask & alone & (mask & alone) - 1 for mask in masks) else ()
 
 
 @lru_cache(maxsize=1 << 11)
