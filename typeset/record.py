@@ -222,7 +222,7 @@ class _Reader:
 
     def _struck(self, numbers: list[int]) -> Struck:
         cells = self._cells
-        return tuple(zip([cells[number] for number in numbers[::2]], numbers[1::2], strict=True))
+        return tuple([(cells[numbers[at]], numbers[at + 1]) for at in range(0, len(numbers), 2)])
 
     def _houses(self, items: list[Any]) -> tuple[House, ...]:
         return tuple([self._house(item) for item in items])
