@@ -19,12 +19,15 @@ from cagework.typeset.text import Fonts
 
 def svg_text(
     marks: Iterable[Mark], width: float, height: float, fonts: Fonts, title: str, description: str = "",
-    live_text: bool = False,
+    live_text: bool = False, around: float = 0.0,
 ) -> str:
-    """A complete SVG file of `width` x `height` pt; with `live_text`, words stay text a program can edit."""
+    """A complete SVG file of `width` x `height` pt, and so many pt more `around` it for marks that reach past it;
+    with `live_text`, words stay text a program can edit.
+    """
+    across, down = width + 2 * around, height + 2 * around
     drawing = svgwrite.Drawing(
-        size=(f"{_number(width / MM)}mm", f"{_number(height / MM)}mm"),
-        viewBox=f"0 0 {_number(width)} {_number(height)}", debug=False,
+        size=(f"{_number(across / MM)}mm", f"{_number(down / MM)}mm"),
+        viewBox=f"{_number(-around)} {_number(-around)} {_number(across)} {_number(down)}", debug=False,
         role="img",
     )
     drawing.set_desc(title=title, desc=description or None)

@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 import io
 import json
+import re
 import resource
 import shutil
 import statistics
@@ -84,16 +85,31 @@ def make_book(folder: Path, count: int) -> Path:
 
 
 def ran(*arguments: object) -> tuple[float, float]:
-    """Run a command; seconds by the clock, and the most memory any process of its took, in MB."""
+    """Run a command; seconds by the clock, and the most memory its processes held together at a time, in MB."""
     start = time.perf_counter()
-    code = ("import resource, sys; from cagework.typeset.cli import main; status = main(sys.argv[1:]); "
-            "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, file=sys.stderr); sys.exit(status)")
-    done = subprocess.run([sys.executable, "-c", code, *map(str, arguments)], capture_output=True, text=True,
-                          check=False)
-    if done.returncode:
-        raise RuntimeError(done.stderr)
-    unit = 2**20 if sys.platform == "darwin" else 2**10
-    return time.perf_counter() - start, int(done.stderr.split()[-1]) / unit
+    with subprocess.Popen([*COMMAND, *map(str, arguments)], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
+                          text=True) as running:
+        most = 0
+        while running.poll() is None:
+            most = max(most, _held(running.pid))
+            time.sleep(0.1)
+        taken = time.perf_counter() - start
+        if running.returncode:
+            raise RuntimeError(running.stderr.read() if running.stderr else "")
+    return taken, most / 2**10
+
+
+def _held(process: int) -> int:
+    """The memory of a process and those below it, in KB, what they share counted once (Linux: proc(5), Pss)."""
+    held, waiting = 0, [process]
+    while waiting:
+        one = waiting.pop()
+        try:
+            held += int(re.search(r"^Pss: +(\d+)", Path(f"/proc/{one}/smaps_rollup").read_text(), re.M)[1])  # type: ignore[index]
+            waiting += map(int, Path(f"/proc/{one}/task/{one}/children").read_text().split())
+        except (OSError, TypeError):    # it has just ended
+            continue
+    return held
 
 
 @contextmanager
@@ -234,14 +250,15 @@ def report_drawing(manifest: Path, work: Path) -> None:
     pages = [plan.page(number) for number in range(1, len(plan.leaves) + 1)]
     made = time.process_time() - start
     start = time.process_time()
-    pdf_bytes(pages, (), About("t", "", "", "en"), fonts)
+    ours = pdf_bytes(pages, (), About("t", "", "", "en"), fonts)
     written = time.process_time() - start
     calls = [list(_calls(page, fonts)) for page in pages]
     start = time.process_time()
-    _bare(pages, calls)
+    theirs = _bare(pages, calls)
     bare = time.process_time() - start
     print(f"\ndrawing: {len(pages)} pages, CPU seconds: marks made {made:.2f}, written {written:.2f}; reportlab "
           f"alone {bare:.2f}; ours over reportlab {(made + written) / bare:.2f}")
+    print(f"  (files of {len(ours) / 1e6:.1f} and {len(theirs) / 1e6:.1f} MB)")
     print(f"  (before that, lines broken and pages filled: {planned:.2f})")
 
 
@@ -268,8 +285,9 @@ def _calls(page: Page, fonts: Fonts) -> Iterator[tuple[str, tuple[Any, ...]]]:
                                [(mark.x + dx, high - mark.y, text) for dx, text in mark.chunks])
 
 
-def _bare(pages: list[Page], calls: list[list[tuple[str, tuple[Any, ...]]]]) -> None:
-    canvas = Canvas(io.BytesIO(), pageCompression=1, invariant=1)
+def _bare(pages: list[Page], calls: list[list[tuple[str, tuple[Any, ...]]]]) -> bytes:
+    file = io.BytesIO()
+    canvas = Canvas(file, pageCompression=1, invariant=1)
     for page, each in zip(pages, calls, strict=True):
         canvas.setPageSize((page.width, page.height))
         for name, arguments in each:
@@ -296,11 +314,13 @@ def _bare(pages: list[Page], calls: list[list[tuple[str, tuple[Any, ...]]]]) -> 
                 getattr(canvas, name)(*arguments)
         canvas.showPage()
     canvas.save()
+    return file.getvalue()
 
 
 def report_growth(sizes: list[int], work: Path) -> None:
     """Print the fourth report."""
-    print("\ngrowth: puzzles, seconds, seconds a puzzle, peak MB, MB a puzzle above the smallest book")
+    print("\ngrowth: puzzles, seconds, seconds a puzzle, peak MB, its processes together, MB a puzzle above the "
+          "smallest book")
     first: tuple[int, float] | None = None
     for count in sizes:
         manifest = make_book(work / f"of-{count}", count)

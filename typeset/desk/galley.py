@@ -16,6 +16,7 @@ from cagework.typeset.faults import Fault, UnreadableManifest
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.reread import Reread
+from cagework.typeset.marks import MM
 from cagework.typeset.memory import Memory
 from cagework.typeset.plan import Plan, Solved, plan_book
 from cagework.typeset.record import Finding
@@ -145,7 +146,8 @@ class Compositor:
 
     def _draw(self, plan: Plan, number: int) -> None:
         page = plan.page(number)
-        text = svg_text(page.marks, page.width, page.height, plan.setting.fonts, f"Page {number}")
+        text = svg_text(page.marks, page.width, page.height, plan.setting.fonts, f"Page {number}",
+                        around=plan.setting.book.press.bleed * MM)
         digest = hashlib.sha256(text.encode()).hexdigest()[:20]
         self._digests[number] = digest
         self._drawn.pop(digest, None)

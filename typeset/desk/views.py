@@ -29,8 +29,6 @@ from cagework.typeset.work import Moment, Worked, explained, moments
 
 _CELL = 13.0 * MM
 _PAD = 2.0 * MM
-BLEED = 3.0
-"""How far the sheet goes beyond the trim, in mm (common practice)."""
 
 _STATES = {Outcome.SOUND: "sound", Outcome.NO_ANSWER: "no answer", Outcome.TWO_ANSWERS: "two answers",
            Outcome.UNDECIDED: "undecided"}
@@ -53,7 +51,7 @@ def state(galley: Galley, folder: Path) -> dict[str, Any]:
     if book and plan:
         trim, margins = plan.setting.layout.trim, plan.setting.layout.margins
         said["sheet"] = {
-            "width": trim.width, "height": trim.height, "bleed": BLEED, "safety": Profile().safety,
+            "width": trim.width, "height": trim.height, "bleed": book.press.bleed, "safety": Profile().safety,
             "gutter": margins.inside, "language": book.language,
         }
         titles = {puzzle_anchor(entry.id): f"puzzle {numbers[entry.id]}, {entry.title}" for entry in book.entries}

@@ -196,10 +196,19 @@ def test_spreads_lie_as_they_will_with_the_marks_asked_for(page: Page) -> None:
     left, right = (leaf.rect for leaf in page.driver.find_elements(By.CSS_SELECTOR, "#spread .paper"))
     assert left["x"] + left["width"] == pytest.approx(right["x"], abs=1)
     assert left["width"] / left["height"] == pytest.approx(148 / 210, abs=0.005)
+    shown = """
+        const img = document.querySelector("#spread .left img"), box = img.getBoundingClientRect();
+        const cut = getComputedStyle(img).clipPath.match(/[0-9.]+px/g).map(parseFloat), [top, right, low, left] =
+            {1: [0, 0, 0, 0], 4: [0, 1, 2, 3]}[cut.length].map((at) => cut[at]);
+        return [box.left + left, box.right - right, box.top + top, box.bottom - low];"""
+    trimmed = [left["x"], left["x"] + left["width"], left["y"], left["y"] + left["height"]]
+    assert page.js(shown) == pytest.approx(trimmed, abs=1), "of the picture, the trimmed page alone is seen"
     page.keys("o")
+    mm = left["width"] / 148
+    out = [trimmed[0] - 3 * mm, trimmed[1], trimmed[2] - 3 * mm, trimmed[3] + 3 * mm]
+    assert page.js(shown) == pytest.approx(out, abs=1), "what bleeds is seen, but not across the spine"
     trim, bleed, safety, gutter = (
         page.one(f"#spread .left .{kind}").rect for kind in ("trim", "bleed", "safety", "gutter"))
-    mm = left["width"] / 148
     assert trim["width"] == pytest.approx(left["width"], abs=1)
     assert bleed["x"] == pytest.approx(left["x"] - 3 * mm, abs=1)
     assert bleed["x"] + bleed["width"] == pytest.approx(right["x"], abs=1), "no bleed into the spine"

@@ -12,6 +12,7 @@ from cagework.typeset.check import check_puzzles, rated
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.reread import Reread
+from cagework.typeset.marks import MM
 from cagework.typeset.plan import Solved, lay_out
 from cagework.typeset.solving import Crew
 from cagework.typeset.svg import svg_text
@@ -88,7 +89,8 @@ def test_pages_are_the_marks_that_go_to_press(book: Path, compositor: Compositor
     works = {name: type(work)(entries[name], work.path, work.rating) for name, work in solved.works.items()}
     laid = lay_out(printed, Solved(solved.answers, works), fonts, book_words(printed))
     assert drawn(compositor) == [
-        svg_text(page.marks, page.width, page.height, fonts, f"Page {n}") for n, page in enumerate(laid.pages, 1)]
+        svg_text(page.marks, page.width, page.height, fonts, f"Page {n}", around=3 * MM)    # the bleed, by default
+        for n, page in enumerate(laid.pages, 1)]
 
 
 def test_a_broken_manifest_leaves_the_last_book(compositor: Compositor, edit: Edit) -> None:

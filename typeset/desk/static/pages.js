@@ -63,14 +63,20 @@ export class Pages {
     const fresh = document.createDocumentFragment();
     for (let spread = thumbs.children.length; spread < this.spreads; spread++) {
       const button = make("button", { type: "button", "data-spread": spread });
-      button.append(...[2 * spread, 2 * spread + 1].map((page) => make("img", { alt: "", "data-page": page })),
-        make("span", { class: "folio" }));
+      button.append(...[2 * spread, 2 * spread + 1].map(
+        (page) => make("span", { class: "thumb" }, make("img", { alt: "", "data-page": page }))),
+      make("span", { class: "folio" }));
       const item = make("li", {}, button);
       this.watcher.observe(item);
       fresh.append(item);
     }
     thumbs.append(fresh);
-    if (this.sheet) thumbs.style.setProperty("--ratio", this.sheet.width / this.sheet.height);
+    if (this.sheet) {
+      const { width, height, bleed } = this.sheet;
+      for (const [name, value] of [["ratio", width / height], ["past-side", bleed / width], ["past-head", bleed / height]]) {
+        thumbs.style.setProperty(`--${name}`, value);
+      }
+    }
     for (const [spread, item] of [...thumbs.children].entries()) {
       const name = this.name(spread);
       const button = item.firstElementChild;
