@@ -41,9 +41,6 @@ BOOK_PDF = Path("book.pdf")
 PRESS_PDF = Path("book-press.pdf")
 """The book for a screen, and for a press, under the output folder."""
 
-_PAGES_AT_ONCE = 40
-"""About how many pages of a finished file are read in one go."""
-
 _MARK_LINE = 0.25
 _SLUG_TYPE = 6.5
 """The weight of crop marks and the type of the slug line, in pt (common practice), where the stock holds them."""
@@ -98,7 +95,7 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
         raise NotBuilt((error.fault,)) from error
     fonts = Fonts(book.layout)
     proved = _proved(book, reading, fonts, seconds, tick, crew)
-    share = _shared_by(crew)
+    share = shared_by(crew)
     untold = share([partial(_untold, proved.book, proved.solved)])
     grids = share([partial(_grid_files, proved, fonts)])
     original = _laid(proved, fonts)
@@ -143,7 +140,7 @@ def _laid(proved: Proved, fonts: Fonts) -> Original:
     return Original(proved.solved, lay_out(proved.book, proved.solved, fonts, book_words(proved.book)))
 
 
-def _shared_by(crew: Crew | None) -> Share:
+def shared_by(crew: Crew | None) -> Share:
     """How the work on the pages is shared, once the solving is done: the crew's own processes are ended, since a
     process with threads that wait for them could not fork.
     """
@@ -253,7 +250,7 @@ def _read_back(
         yield from _found(document, name, _profile(original.book, flavour))
         hint = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
         for difference in read_back(document, original, links=flavour is Flavour.SCREEN,
-                                    parts=len(document.sheets) // _PAGES_AT_ONCE + 1, share=share):
+                                    share=share):
             yield Fault(name, str(difference), hint)
             hint = ""
     except UnreadablePdf as error:

@@ -130,6 +130,7 @@ def parser() -> argparse.ArgumentParser:
     looking.add_argument("--against", metavar="BOOK.yaml", type=Path,
                          help="lay this book out again and say where the PDF differs from it")
     _budget(looking)
+    _kept(looking)
     looking.add_argument("--json", action="store_true", help="print one JSON object instead")
     looking.set_defaults(run=_preflight)
 
@@ -331,7 +332,8 @@ def _explain(parsed: argparse.Namespace) -> Exit:
 def _preflight(parsed: argparse.Namespace) -> Exit:
     profile = Profile(parsed.flavour, parsed.stock, parsed.trim, parsed.multiple, parsed.safety, parsed.gutter)
     try:
-        found = look_into(parsed.file, profile, parsed.against, parsed.seconds)
+        with Crew(_cache(parsed), cores()) as crew:
+            found = look_into(parsed.file, profile, parsed.against, parsed.seconds, crew)
     except NotBuilt as error:
         _report(error.faults)
         print(f"{parsed.against}: no file can be held against a book with faults", file=sys.stderr)

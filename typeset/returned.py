@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from cagework.typeset.build import NotBuilt, lay
+from cagework.typeset.build import NotBuilt, lay, shared_by
 from cagework.typeset.faults import counted
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.preflight.document import read_document
@@ -17,6 +17,7 @@ from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import Report, as_json, inspect
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.proof import may_lack, read_back
+from cagework.typeset.solving import Crew
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,7 @@ class Returned:
             yield f"{self.file}: held against {self.against}: {found}"
 
 
-def look_into(file: Path, profile: Profile, against: Path | None, seconds: float) -> Returned:
+def look_into(file: Path, profile: Profile, against: Path | None, seconds: float, crew: Crew) -> Returned:
     """Read a PDF, hold it to a profile and, where a manifest is given, against the book laid out again.
 
     UnreadablePdf and OSError where the file cannot be read, NotBuilt where the book has faults, UnreadableManifest
@@ -65,12 +66,13 @@ def look_into(file: Path, profile: Profile, against: Path | None, seconds: float
     reading = load_book(against)
     if reading.book is None:
         raise NotBuilt(reading.faults)
-    original = lay(reading.book, reading, seconds)
+    original = lay(reading.book, reading, seconds, crew=crew)
+    share = shared_by(crew)
     with _hushed("pypdf"):
         document = read_document(data, original.shapes().chars)
         links, bookmarks = may_lack(document)
         return Returned(file, profile, inspect(document, profile), against,
-                        read_back(document, original, links=links, bookmarks=bookmarks))
+                        read_back(document, original, links=links, bookmarks=bookmarks, share=share))
 
 
 @contextmanager

@@ -26,6 +26,9 @@ from cagework.typeset.readback.shapes import Shapes
 from cagework.typeset.share import Share, in_turn
 from cagework.typeset.work import turning_points
 
+_AT_ONCE = 120
+"""About how many pages are read in one go: a process forked for them copies what it touches."""
+
 
 @dataclass(frozen=True, slots=True)
 class Original:
@@ -46,13 +49,13 @@ class Original:
 
 def read_back(
     document: Document, original: Original, links: bool = True, bookmarks: bool = True, *,
-    parts: int = 1, share: Share = in_turn,
+    parts: int = 0, share: Share = in_turn,
 ) -> tuple[Difference, ...]:
     """Every way in which a file is not the book, page by page; empty where it is. UnreadablePdf where a page's
     content makes no sense.
 
     Without `links` or `bookmarks`, the file may do without them; those it has are not looked at. The pages are
-    read in `parts` ranges, which `share` may have read elsewhere.
+    read in `parts` ranges, by default of some hundred pages each, which `share` may have read elsewhere.
     """
     laid, sheets = original.laid, document.sheets
     if len(sheets) != len(laid.pages):
@@ -66,7 +69,9 @@ def read_back(
     destinations = Destinations(document.reader) if links or bookmarks else None
     reader = Reader(document, original.solved, laid, [trim for trim in trims if trim is not None],
                     destinations if links else None)
-    read = joined(share([partial(reader.read, numbers) for numbers in _ranges(len(sheets), parts)]))
+    document.read_fonts()
+    ranges = _ranges(len(sheets), parts or len(sheets) // _AT_ONCE + 1)
+    read = joined(share([partial(reader.read, numbers) for numbers in ranges]))
     where = whereabouts(read.anchors, read.standing)
     references = References(laid.setting, where, len(sheets))
     leads = where.leads()
