@@ -247,7 +247,7 @@ def _read_back(
     """What a press would refuse in one of the files, and where it is not the book."""
     try:
         document = read_document(file.read_bytes(), shapes.chars)
-        yield from _found(document, name, _profile(original.book, flavour))
+        yield from _found(document, name, _profile(original.book, flavour), share)
         hint = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
         for difference in read_back(document, original, links=flavour is Flavour.SCREEN,
                                     share=share):
@@ -265,8 +265,8 @@ def _preflighted(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
         yield Fault(name, str(error))
 
 
-def _found(document: Document, name: Path, profile: Profile) -> Iterator[Fault]:
-    for finding in inspect(document, profile).findings:
+def _found(document: Document, name: Path, profile: Profile, share: Share = in_turn) -> Iterator[Fault]:
+    for finding in inspect(document, profile, share).findings:
         page = "" if finding.page is None else f"page {finding.page}: "
         said = f"{page}{finding.message} (preflight rule {finding.number}, {finding.rule})"
         yield Fault(name, said, severity=finding.severity)

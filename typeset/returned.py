@@ -62,7 +62,7 @@ def look_into(file: Path, profile: Profile, against: Path | None, seconds: float
     data = file.read_bytes()
     if against is None:
         with _hushed("pypdf"):
-            return Returned(file, profile, inspect(read_document(data), profile), None, None)
+            return Returned(file, profile, inspect(read_document(data), profile, shared_by(crew)), None, None)
     reading = load_book(against)
     if reading.book is None:
         raise NotBuilt(reading.faults)
@@ -71,7 +71,7 @@ def look_into(file: Path, profile: Profile, against: Path | None, seconds: float
     with _hushed("pypdf"):
         document = read_document(data, original.shapes().chars)
         links, bookmarks = may_lack(document)
-        return Returned(file, profile, inspect(document, profile), against,
+        return Returned(file, profile, inspect(document, profile, share), against,
                         read_back(document, original, links=links, bookmarks=bookmarks, share=share))
 
 

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
+from itertools import chain
 from typing import Any
 
+from cagework.layouts.flow import chunks
 from cagework.typeset.preflight.document import Document, UnreadablePdf, read_document
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding
+from cagework.typeset.preflight.rule import Finding, PageRule
 from cagework.typeset.preflight.rules import RULES
+from cagework.typeset.share import Share, in_turn
+
+_AT_ONCE = 40
+"""How many pages are looked at in one go."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,18 +38,41 @@ def preflight(data: bytes, profile: Profile) -> Report:
     return inspect(read_document(data), profile)
 
 
-def inspect(document: Document, profile: Profile) -> Report:
-    """The same for a document already read."""
+def inspect(document: Document, profile: Profile, share: Share = in_turn) -> Report:
+    """The same for a document already read. What its pages paint is looked at some pages at a time, perhaps by
+    other processes, and let go of again.
+    """
     rules = [rule for rule in RULES.values() if profile.flavour in rule.flavours]
+    paged = [rule for rule in rules if isinstance(rule, PageRule)]
     findings: list[Finding] = []
     for rule in rules:
-        try:
-            findings += rule.check(document, profile)
-        except UnreadablePdf:
-            raise
-        except Exception as error:  # keys of a kind no rule can foresee, met where pypdf reads on demand
-            raise UnreadablePdf(f"the PDF is broken where rule '{rule.name}' looks: {error}") from error
+        if not isinstance(rule, PageRule):
+            findings += _checked(rule.name, partial(rule.check, document, profile))
+    if paged:
+        runs = [partial(_looked, document, profile, paged, run) for run in chunks(len(document.sheets), _AT_ONCE)]
+        findings += chain.from_iterable(share(runs))
+    findings.sort(key=lambda finding: finding.number)       # and by page, as they stand
     return Report(tuple(findings), len(document.sheets), tuple(rule.name for rule in rules))
+
+
+def _looked(document: Document, profile: Profile, rules: Sequence[PageRule], run: range) -> list[Finding]:
+    """What rules find on some pages, by their places from 0."""
+    findings: list[Finding] = []
+    for place in run:
+        sheet = document.sheets[place]
+        for rule in rules:
+            findings += _checked(rule.name, partial(rule.look, sheet, document, profile))
+        sheet.forget()
+    return findings
+
+
+def _checked(name: str, check: Callable[[], Iterable[Finding]]) -> list[Finding]:
+    try:
+        return list(check())
+    except UnreadablePdf:
+        raise
+    except Exception as error:  # keys of a kind no rule can foresee, met where pypdf reads on demand
+        raise UnreadablePdf(f"the PDF is broken where rule '{name}' looks: {error}") from error
 
 
 def as_json(report: Report) -> dict[str, Any]:

@@ -81,6 +81,19 @@ class Rule(ABC):
             )
 
 
+class PageRule(Rule):
+    """A rule that looks at all a page paints, one page at a time."""
+
+    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+        """What is amiss, page by page."""
+        for sheet in document.sheets:
+            yield from self.look(sheet, document, profile)
+
+    @abstractmethod
+    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+        """What is amiss on one page of a document."""
+
+
 def place(sheet: Sheet, box: Box) -> tuple[float, float]:
     """How far a box's upper left corner is from the trim's left and top, in mm."""
     return (box.left - sheet.trim.left) / MM, (sheet.trim.top - box.top) / MM

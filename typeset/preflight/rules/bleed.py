@@ -7,31 +7,30 @@ from collections.abc import Iterator
 from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.paint import Paint
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, Rule, place, printed
+from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, place, printed
 
 _TOUCH = 0.2
 """How near the cut, in pt, matter counts as touching it."""
 
 
-class Bleed(Rule):
+class Bleed(PageRule):
     """Matter that reaches the trim must reach the bleed's edge too; marks beyond the trim are no concern."""
 
     number = 20
     statement = "Artwork that reaches the trim runs on to the edge of a bleed outside it."
     source = "piccadillyprint.co.uk design guidelines: 3 mm of bleed; edwardsbrothers.com ideal PDF: 0.125 in"
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
-        """One finding a page: how many things stop at the cut, and the first of them."""
-        for sheet in document.sheets:
-            short = [paint for paint in sheet.paints
-                     if not paint.tiled and printed(paint) and _stops(sheet, paint)]
-            if short:
-                x, y = place(sheet, short[0].box)
-                yield self.found(
-                    sheet.number, f"artwork stops at the trim, or short of the bleed's edge: {len(short)} found, "
-                    f"the first {x:.1f} mm from the left and {y:.1f} mm from the top",
-                    count=len(short), x_mm=round(x, 1), y_mm=round(y, 1),
-                )
+    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+        """One finding: how many things stop at the cut, and the first of them."""
+        short = [paint for paint in sheet.paints
+                 if not paint.tiled and printed(paint) and _stops(sheet, paint)]
+        if short:
+            x, y = place(sheet, short[0].box)
+            yield self.found(
+                sheet.number, f"artwork stops at the trim, or short of the bleed's edge: {len(short)} found, "
+                f"the first {x:.1f} mm from the left and {y:.1f} mm from the top",
+                count=len(short), x_mm=round(x, 1), y_mm=round(y, 1),
+            )
 
 
 def _stops(sheet: Sheet, paint: Paint) -> bool:

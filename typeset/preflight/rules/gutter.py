@@ -9,26 +9,25 @@ from cagework.typeset.marks import MM
 from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.paint import Paint
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, Rule, printed
+from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed
 
 
-class Gutter(Rule):
+class Gutter(PageRule):
     """Only where the profile asks for a gutter wider than the safety margin."""
 
     number = 22
     statement = "Live matter keeps the gutter clear: left on odd pages, right on even ones."
     source = "kssct.org standard margins for books; pagemaster.ca interior margins"
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
-        """One finding a page: how many things are too near the fold, and the nearest."""
+    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+        """One finding: how many things are too near the fold, and the nearest."""
         if profile.gutter_mm <= profile.safety:
             return
-        for sheet in document.sheets:
-            near = [paint for paint in sheet.paints if not paint.tiled and printed(paint)
-                    and sheet.trim.meets(paint.box.grown(SLACK))
-                    and profile.safety * MM - SLACK <= _inset(sheet, paint) < profile.gutter_mm * MM - SLACK]
-            yield from self.worst(sheet, near, partial(_gutter_mm, sheet),
-                                  f"live matter within {profile.gutter_mm:g} mm of the fold", "mm")
+        near = [paint for paint in sheet.paints if not paint.tiled and printed(paint)
+                and sheet.trim.meets(paint.box.grown(SLACK))
+                and profile.safety * MM - SLACK <= _inset(sheet, paint) < profile.gutter_mm * MM - SLACK]
+        yield from self.worst(sheet, near, partial(_gutter_mm, sheet),
+                              f"live matter within {profile.gutter_mm:g} mm of the fold", "mm")
 
 
 def _inset(sheet: Sheet, paint: Paint) -> float:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cagework.typeset.faults import Severity
-from cagework.typeset.preflight.document import Document
+from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.paint import Kind, Paint
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, Rule
+from cagework.typeset.preflight.rule import SLACK, Finding, PageRule
 
 
-class LightTints(Rule):
+class LightTints(PageRule):
     """Plain colours only: images are not looked into."""
 
     number = 28
@@ -19,13 +19,12 @@ class LightTints(Rule):
     source = "torstarprinting.com specs and mclarenpress.com (newsprint); common practice elsewhere"
     severity = Severity.WARNING
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
-        """One finding a page: how many, and the faintest."""
+    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+        """One finding: how many, and the faintest."""
         least = profile.limits.tint
-        for sheet in document.sheets:
-            faint = [paint for paint in sheet.paints
-                     if paint.kind is not Kind.IMAGE and SLACK < _percent(paint) < least - SLACK]
-            yield from self.worst(sheet, faint, _percent, f"tints under {least:g} %", "%")
+        faint = [paint for paint in sheet.paints
+                 if paint.kind is not Kind.IMAGE and SLACK < _percent(paint) < least - SLACK]
+        yield from self.worst(sheet, faint, _percent, f"tints under {least:g} %", "%")
 
 
 def _percent(paint: Paint) -> float:

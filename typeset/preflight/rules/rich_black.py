@@ -4,27 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document
+from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.paint import Kind, Paint
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, Rule
+from cagework.typeset.preflight.rule import Finding, PageRule
 
 _RULE = 4.0
 """Lines up to this weight, in pt, are held to one ink as well."""
 
 
-class RichBlack(Rule):
+class RichBlack(PageRule):
     """Other inks under black leave coloured edges on small shapes."""
 
     number = 26
     statement = "Text in black, and lines of 4 pt or less, use no other ink under it."
     source = "tcmprinting.com creative resources (black text 100 K only); torstarprinting.com specs (lines)"
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
-        """One finding a page: how many, and the smallest."""
-        for sheet in document.sheets:
-            rich = [paint for paint in sheet.paints if _is_rich(paint)]
-            yield from self.worst(sheet, rich, _size, "black text or lines with other inks under them", "pt")
+    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+        """One finding: how many, and the smallest."""
+        rich = [paint for paint in sheet.paints if _is_rich(paint)]
+        yield from self.worst(sheet, rich, _size, "black text or lines with other inks under them", "pt")
 
 
 def _is_rich(paint: Paint) -> bool:

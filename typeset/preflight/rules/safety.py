@@ -9,23 +9,22 @@ from cagework.typeset.marks import MM
 from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.paint import Kind, Paint
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, Rule, printed
+from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed
 
 
-class Safety(Rule):
+class Safety(PageRule):
     """Matter inside the trim but near it. What runs past the trim is the bleed's business."""
 
     number = 21
     statement = "Live matter keeps the stock's safety margin inside the trim, or the profile's."
     source = "piccadillyprint.co.uk design guidelines: 5 mm; edwardsbrothers.com: 0.188 in"
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
-        """One finding a page: how many things are too near, and the nearest."""
-        for sheet in document.sheets:
-            near = [paint for paint in sheet.paints if not paint.tiled and printed(paint)
-                    and SLACK < _margin(sheet, paint) < profile.safety * MM - SLACK]
-            yield from self.worst(sheet, near, partial(_safety_mm, sheet),
-                                  f"live matter within {profile.safety:g} mm of the trim", "mm")
+    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+        """One finding: how many things are too near, and the nearest."""
+        near = [paint for paint in sheet.paints if not paint.tiled and printed(paint)
+                and SLACK < _margin(sheet, paint) < profile.safety * MM - SLACK]
+        yield from self.worst(sheet, near, partial(_safety_mm, sheet),
+                              f"live matter within {profile.safety:g} mm of the trim", "mm")
 
 
 def _margin(sheet: Sheet, paint: Paint) -> float:

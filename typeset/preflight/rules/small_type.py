@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document
+from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.paint import Kind, Paint
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, Rule, printed
+from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed
 
 
-class SmallType(Rule):
+class SmallType(PageRule):
     """Sizes after scaling. White type needs to be larger, for ink runs into it."""
 
     number = 30
@@ -18,14 +18,13 @@ class SmallType(Rule):
     source = ("peakprint.ca guidelines; marketing.tribune.com newspaper design advice, usatoday.com production "
               "typography and niadhelp.co.uk (newsprint)")
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
-        """One finding a page for dark type and one for white: how many, and the smallest."""
+    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+        """One finding for dark type and one for white: how many, and the smallest."""
         for white, least in ((False, profile.limits.type), (True, profile.limits.reversed)):
             what = f"{'white ' if white else ''}type smaller than {least:g} pt"
-            for sheet in document.sheets:
-                small = [paint for paint in sheet.paints if paint.kind is Kind.TEXT
-                         and _size(paint) < least - SLACK and printed(paint) is not white]
-                yield from self.worst(sheet, small, _size, what, "pt")
+            small = [paint for paint in sheet.paints if paint.kind is Kind.TEXT
+                     and _size(paint) < least - SLACK and printed(paint) is not white]
+            yield from self.worst(sheet, small, _size, what, "pt")
 
 
 def _size(paint: Paint) -> float:

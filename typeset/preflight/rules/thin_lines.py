@@ -4,26 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document
+from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.paint import Paint
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, Rule, printed
+from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed
 
 
-class ThinLines(Rule):
+class ThinLines(PageRule):
     """Strokes and thin filled rectangles, after scaling. White ones are let pass: most lie on white."""
 
     number = 29
     statement = "No line thinner than the stock holds."
     source = "support.blurb.com article 360046232432 (0.25 pt); actaprint.fi working methods (0.5 pt)"
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
-        """One finding a page: how many, and the thinnest."""
+    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+        """One finding: how many, and the thinnest."""
         least = profile.limits.line
-        for sheet in document.sheets:
-            thin = [paint for paint in sheet.paints if paint.weight is not None and printed(paint)
-                    and paint.weight < least - SLACK]
-            yield from self.worst(sheet, thin, _weight, f"lines thinner than {least:g} pt", "pt")
+        thin = [paint for paint in sheet.paints if paint.weight is not None and printed(paint)
+                and paint.weight < least - SLACK]
+        yield from self.worst(sheet, thin, _weight, f"lines thinner than {least:g} pt", "pt")
 
 
 def _weight(paint: Paint) -> float:
