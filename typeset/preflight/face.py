@@ -13,12 +13,29 @@ _UNKNOWN = 0.5
 """The advance, in ems, taken where a font states none (the 14 standard fonts may leave theirs out)."""
 
 
+class _Widths(dict[int, float]):
+    """Advances by code, and what a code without one has."""
+
+    def __init__(self, known: Mapping[int, float], otherwise: float) -> None:
+        super().__init__(known)
+        self._otherwise = otherwise
+
+    def __missing__(self, code: int) -> float:
+        return self._otherwise
+
+
+class _Chars(dict[int, str]):
+    """Characters by code, empty for a code that says nothing."""
+
+    def __missing__(self, code: int) -> str:
+        return ""
+
+
 @dataclass(frozen=True, slots=True)
 class Face:
-    """Advances in ems and characters by code, and how many bytes a code takes."""
+    """Advances in ems and characters, of every code, and how many bytes a code takes."""
 
     widths: Mapping[int, float]
-    otherwise: float
     code_bytes: int
     chars: Mapping[int, str]
 
@@ -59,13 +76,14 @@ def read_face(font: Any, chars: Mapping[int, str]) -> Face:
     """A font dictionary as a Face (ISO 32000-1, 9.6 and 9.7.4.3)."""
     if look(font, "/Subtype") == "/Type0":
         (below,) = each(look(font, "/DescendantFonts"))
-        return Face(_composite(each(look(below, "/W"))), float(look(below, "/DW", 1000)) / 1000, 2, chars)
+        stated = _composite(each(look(below, "/W")))
+        return Face(_Widths(stated, float(look(below, "/DW", 1000)) / 1000), 2, _Chars(chars))
     scale = numbers(look(font, "/FontMatrix"))[0] if look(font, "/Subtype") == "/Type3" else 0.001
     first = int(look(font, "/FirstChar", 0))
     widths = {first + index: width * scale for index, width in enumerate(numbers(look(font, "/Widths")))}
     descriptor = look(font, "/FontDescriptor")
     missing = float(look(descriptor, "/MissingWidth", 0)) * scale if widths else _UNKNOWN
-    return Face(widths, missing, 1, chars)
+    return Face(_Widths(widths, missing), 1, _Chars(chars))
 
 
 def _composite(items: Sequence[Any]) -> dict[int, float]:

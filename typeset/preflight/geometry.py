@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from cagework.typeset.marks import MM, Point
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(NamedTuple):
     """An upright rectangle by its edges, in pt."""
 
     left: float
@@ -60,8 +59,7 @@ def box_round(points: Iterable[Point]) -> Box:
     return Box(min(xs), min(ys), max(xs), max(ys))
 
 
-@dataclass(frozen=True, slots=True)
-class Matrix:
+class Matrix(NamedTuple):
     """(x, y) -> (a x + c y + e, b x + d y + f), as ISO 32000-1, 8.3.4 writes it."""
 
     a: float = 1.0

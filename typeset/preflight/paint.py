@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from enum import StrEnum
+from typing import NamedTuple
 
 from cagework.typeset.marks import Point
 from cagework.typeset.preflight.colour import Colour
@@ -20,8 +21,7 @@ class Kind(StrEnum):
     SHADING = "shading"
 
 
-@dataclass(frozen=True, slots=True)
-class Paint:
+class Paint(NamedTuple):
     """One thing painted. `box` is in pt; a flat box is a line's.
 
     `weight` is the least thickness in pt, of a stroke or of a filled rectangle; `size` a text's in pt; `ppi` an
@@ -43,4 +43,4 @@ class Paint:
     tiled: bool = False
     rings: tuple[tuple[Point, ...], ...] = ()
     chars: tuple[str, ...] = ()
-    starts: tuple[float, ...] = ()
+    starts: Sequence[float] = ()

@@ -1,12 +1,33 @@
-"""The graphics state as a page's operators change it (ISO 32000-1, 8.4 and 9.3), and a string set in it."""
+"""The graphics state as a page's operators change it (ISO 32000-1, 8.4 and 9.3), and strings set in it."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
+from typing import NamedTuple
 
 from cagework.typeset.preflight.colour import BLACK, Colour
 from cagework.typeset.preflight.face import Face
-from cagework.typeset.preflight.geometry import Box, Matrix
+from cagework.typeset.preflight.geometry import UNMOVED, Box, Matrix
+
+_TOGETHER = 0.2
+"""Moves of the pen up to this, in ems, leave letters together: they are what kerning asks. After a blank, any to
+the right do.
+"""
+
+
+class Run(NamedTuple):
+    """Letters set together, from where the pen is before them, in text space; `at` times `scale` is where each
+    starts, and last where the pen ends; `inked` is how far the ink reaches. `chars` is what each says, empty where
+    the font does not tell.
+    """
+
+    start: float
+    inked: float
+    at: Sequence[float]
+    scale: float
+    chars: tuple[str, ...]
 
 
 @dataclass(slots=True)
@@ -30,35 +51,47 @@ class State:
     @property
     def weight(self) -> float:
         """How thick a line comes out at the least, in the page's points."""
-        return self.width * self.matrix.least
+        return self.width if self.matrix is UNMOVED else self.width * self.matrix.least
 
-    def set_string(self, text: bytes) -> Run:
-        """Where each character of a string starts. ValueError where no font was chosen."""
-        if self.face is None:
+    def set_strings(self, parts: Iterable[bytes | float], pen: float) -> Iterator[Run]:
+        """Strings, and moves of the pen between them in thousandths of an em to the left, set from `pen` on, as
+        runs of letters that stand together. The last run may be empty, and says where the pen ends. ValueError
+        where no font was chosen.
+        """
+        face = self.face
+        if face is None:
             raise ValueError("text before any font is chosen")
-        scale, spacing = self.size * self.stretch, self.spacing * self.stretch
-        at = inked = 0.0
-        starts = []
-        codes = self.face.codes(text)
-        for code in codes:
-            starts.append(at)
-            width = self.face.widths.get(code, self.face.otherwise) * scale
-            if self.face.spaces(code):
-                at += width + spacing + self.word_spacing * self.stretch
+        scale = self.size * self.stretch
+        codes: list[int] = []
+        moves: list[tuple[int, float]] = []
+        for part in parts:
+            if isinstance(part, bytes):
+                codes += face.codes(part)
+                continue
+            move = -part / 1000
+            if codes and move >= -_TOGETHER and (move <= _TOGETHER or face.chars[codes[-1]].isspace()):
+                moves.append((len(codes) - 1, move))
+            elif codes:
+                yield (run := self._run(face, codes, moves, pen))
+                pen += run.at[-1] * scale + move * scale
+                codes, moves = [], []
             else:
-                inked = at + width
-                at = inked + spacing
-        starts.append(at)
-        chars = self.face.chars
-        return Run(inked, tuple(starts), tuple([chars.get(code, "") for code in codes]))
+                pen += move * scale
+        yield self._run(face, codes, moves, pen)
 
-
-@dataclass(frozen=True, slots=True)
-class Run:
-    """A string as set, in text space: how far its ink reaches, where each character starts (and last where the
-    pen ends), and what each says, empty where the font does not tell.
-    """
-
-    inked: float
-    starts: tuple[float, ...]
-    chars: tuple[str, ...]
+    def _run(self, face: Face, codes: Sequence[int], moves: Iterable[tuple[int, float]], pen: float) -> Run:
+        scale = self.size * self.stretch
+        advances = list(map(face.widths.__getitem__, codes))
+        last = len(codes) - 1
+        while last >= 0 and face.spaces(codes[last]):
+            last -= 1
+        ink = advances[last] if last >= 0 else 0.0
+        if (self.spacing or self.word_spacing) and scale:
+            by, more = self.spacing * self.stretch / scale, self.word_spacing * self.stretch / scale
+            advances = [advance + by + (more if face.spaces(code) else 0.0)
+                        for advance, code in zip(advances, codes, strict=True)]
+        for index, move in moves:
+            advances[index] += move
+        at = list(accumulate(advances, initial=0.0))
+        inked = (at[last] + ink) * scale if last >= 0 else 0.0
+        return Run(pen, inked, at, scale, tuple(map(face.chars.__getitem__, codes)))

@@ -6,8 +6,9 @@ of the page's own space, cut to the clip's box. Shapes behind a soft mask or a c
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from types import MappingProxyType
 from typing import Any
 
@@ -19,6 +20,7 @@ from cagework.typeset.preflight.colour import CMYK, GRAY, RGB, Colour, Space, fi
 from cagework.typeset.preflight.face import Faces
 from cagework.typeset.preflight.geometry import UNMOVED, Box, Matrix, box_round, thickness
 from cagework.typeset.preflight.keys import each, look, numbers
+from cagework.typeset.preflight.lettering import Lettering, string, strings
 from cagework.typeset.preflight.operations import Operation, operations
 from cagework.typeset.preflight.paint import Kind, Paint
 from cagework.typeset.preflight.state import State
@@ -32,9 +34,6 @@ _FORMS = 20_000
 
 _DEVICES = {"g": GRAY, "rg": RGB, "k": CMYK}
 
-_CAP = 0.7
-"""How far letters reach above the baseline, in ems: nearer to what is inked than a font's own box."""
-
 
 @dataclass(slots=True)
 class _Path:
@@ -42,6 +41,13 @@ class _Path:
 
     rings: list[list[Point]] = field(default_factory=list)
     clips: bool = False
+
+    @property
+    def ring(self) -> list[Point]:
+        """The last ring, which goes on."""
+        if not self.rings:
+            self.rings.append([])
+        return self.rings[-1]
 
     def close(self) -> None:
         """Lead the last ring back to where it began."""
@@ -95,7 +101,7 @@ class _Walker:
         shown = paint.box if clip.holds(paint.box, 0.0) else paint.box.cut_to(clip)
         if shown is not None:
             same = shown is paint.box and paint.tiled == self._tiled
-            self.found.append(paint if same else replace(paint, box=shown, tiled=self._tiled))
+            self.found.append(paint if same else paint._replace(box=shown, tiled=self._tiled))
 
     def tile(self, pattern: Any, resources: Any, depth: int) -> None:
         """The cell of a tiling pattern, for its colours and sizes alone."""
@@ -116,9 +122,7 @@ class _Stream:
         self._depth = depth
         self._stack: list[State] = []
         self._path = _Path()
-        self._at: Point = (0.0, 0.0)
-        self._text = self._line = UNMOVED
-        self._pen = 0.0
+        self._letters = Lettering()
 
     def run(self, operations: Sequence[Operation]) -> None:
         """All operations in order; one with too few operands, or of the wrong kind, raises."""
@@ -180,57 +184,60 @@ class _Stream:
         space = read_space(look(shading, "/ColorSpace"), self._resources)
         self._walker.add(Paint(Kind.SHADING, box, Colour(space), tiled=True), self._state.clip)
 
-    def _build_path(self, name: str, operands: Any) -> None:
-        rings = self._path.rings
-        match name:
-            case "m":
-                rings.append([self._moved(operands)])
-            case "l" | "c" | "v" | "y":
-                if not rings:
-                    rings.append([])
-                rings[-1] += [self._moved(operands[start:start + 2]) for start in range(0, len(operands) - 1, 2)]
-            case "h":
-                self._path.close()
-            case "re":
-                x, y, width, height = map(float, operands)
-                corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y))
-                rings.append([self._state.matrix.at(*corner) for corner in corners])
-            case "W" | "W*":
-                self._path.clips = True
+    def _move_to(self, _name: str, operands: Any) -> None:
+        self._path.rings.append([self._moved(operands)])
+
+    def _line_to(self, _name: str, operands: Any) -> None:
+        self._path.ring.append(self._moved(operands))
+
+    def _curve_to(self, _name: str, operands: Any) -> None:
+        self._path.ring.extend(self._moved(operands[at:at + 2]) for at in range(0, len(operands) - 1, 2))
+
+    def _close(self, _name: str, _operands: Any) -> None:
+        self._path.close()
+
+    def _rectangle(self, _name: str, operands: Any) -> None:
+        x, y, width, height = map(float, operands)
+        corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y))
+        self._path.rings.append([self._state.matrix.at(*corner) for corner in corners])
+
+    def _clip(self, _name: str, _operands: Any) -> None:
+        self._path.clips = True
 
     def _moved(self, operands: Any) -> Point:
-        return self._state.matrix.at(float(operands[0]), float(operands[1]))
+        matrix = self._state.matrix
+        x, y = float(operands[0]), float(operands[1])
+        return (x, y) if matrix is UNMOVED else matrix.at(x, y)
 
     def _paint_path(self, name: str, _operands: Any) -> None:
+        path, state = self._path, self._state
+        self._path = _Path()
         if name in ("s", "b", "b*"):
-            self._path.close()
-        rings = tuple(tuple(ring) for ring in self._path.rings if ring)
-        state = self._state
-        if rings and name[0] in "fFbB":
+            path.close()
+        rings = tuple([tuple(ring) for ring in path.rings if ring])
+        if not rings:
+            return
+        if name[0] in "fFbB":
             sides = [side for ring in rings if (side := thickness(ring)) is not None]
-            box = box_round(point for ring in rings for point in ring)
-            self._walker.add(Paint(Kind.FILL, box, state.fill, min(sides) if sides else None, rings=rings),
-                             state.clip)
-        if rings and name[0] in "sSbB":
+            self._walker.add(Paint(Kind.FILL, _round(rings), state.fill, min(sides) if sides else None,
+                                   rings=rings), state.clip)
+        if name[0] in "sSbB":
             weight = state.weight
             for ring in rings:
                 box = box_round(ring).grown(weight / 2)
                 self._walker.add(Paint(Kind.STROKE, box, state.stroke, weight, rings=(ring,)), state.clip)
-        if rings and self._path.clips:
-            clip = state.clip.cut_to(box_round(point for ring in rings for point in ring))
+        if path.clips:
             # Nothing shows through an empty clip: a flat box far off keeps it so.
-            state.clip = clip or Box(-1e7, -1e7, -1e7, -1e7)
-        self._path = _Path()
+            state.clip = state.clip.cut_to(_round(rings)) or Box(-1e7, -1e7, -1e7, -1e7)
+
+    def _set_font(self, _name: str, operands: Any) -> None:
+        font = self._named("/Font", operands[0])
+        self._state.face = self._walker.faces.of(font) if font is not None else None
+        self._state.size = float(operands[1])
 
     def _set_text(self, name: str, operands: Any) -> None:
         state = self._state
         match name:
-            case "BT":
-                self._start_line(UNMOVED)
-            case "Tf":
-                font = self._named("/Font", operands[0])
-                state.face = self._walker.faces.of(font) if font is not None else None
-                state.size = float(operands[1])
             case "Tc":
                 state.spacing = float(operands[0])
             case "Tw":
@@ -243,62 +250,31 @@ class _Stream:
                 state.rise = float(operands[0])
             case "Tr":
                 state.render = int(float(operands[0]))
+
+    def _begin_text(self, _name: str, _operands: Any) -> None:
+        self._letters.begin()
+
+    def _move_text(self, _name: str, operands: Any) -> None:
+        self._letters.move(float(operands[0]), float(operands[1]))
+
+    def _place_text(self, name: str, operands: Any) -> None:
+        match name:
             case "Tm":
-                self._start_line(Matrix(*map(float, operands[:6])))
-            case "Td":
-                self._next_line(float(operands[0]), float(operands[1]))
+                self._letters.begin(Matrix(*map(float, operands[:6])))
             case "TD":
-                state.leading = -float(operands[1])
-                self._next_line(float(operands[0]), float(operands[1]))
+                self._state.leading = -float(operands[1])
+                self._move_text(name, operands)
             case "T*":
-                self._next_line(0.0, -state.leading)
-
-    def _next_line(self, x: float, y: float) -> None:
-        self._start_line(Matrix(e=x, f=y).then(self._line))
-
-    def _start_line(self, line: Matrix) -> None:
-        self._text = self._line = line
-        self._pen = 0.0
+                self._letters.move(0.0, -self._state.leading)
 
     def _show(self, name: str, operands: Any) -> None:
-        state = self._state
-        match name:
-            case "Tj":
-                self._show_string(_bytes(operands[0]))
-            case "TJ":
-                for part in operands[0]:
-                    if isinstance(part, (int, float)):
-                        self._pen -= float(part) / 1000 * state.size * state.stretch
-                    else:
-                        self._show_string(_bytes(part))
-            case "'":
-                self._next_line(0.0, -state.leading)
-                self._show_string(_bytes(operands[0]))
-            case '"':
-                state.word_spacing, state.spacing = float(operands[0]), float(operands[1])
-                self._next_line(0.0, -state.leading)
-                self._show_string(_bytes(operands[2]))
-
-    def _show_string(self, text: bytes) -> None:
-        state = self._state
-        run = state.set_string(text)
-        if run.inked and state.render % 4 != 3:
-            line = Matrix(e=self._pen).then(self._text) if self._pen else self._text
-            place = line.then(state.matrix)
-            low, top = state.rise, state.rise + _CAP * state.size
-            starts: tuple[float, ...] = ()
-            if place.b == place.c == 0 and place.a > 0 and place.d * state.size > 0:
-                starts = tuple([place.a * start + place.e for start in run.starts])
-                box = Box(place.e, place.d * low + place.f, place.a * run.inked + place.e, place.d * top + place.f)
-            else:
-                corners = ((0.0, low), (run.inked, low), (run.inked, top), (0.0, top))
-                box = box_round(place.at(*corner) for corner in corners)
-            self._walker.add(Paint(
-                Kind.TEXT, box, state.stroke if state.render % 4 == 1 else state.fill,
-                weight=state.weight if state.render % 4 in (1, 2) else None, size=abs(state.size) * place.up,
-                chars=run.chars, starts=starts,
-            ), state.clip)
-        self._pen += run.starts[-1]
+        if name in ("'", '"'):
+            if name == '"':
+                self._state.word_spacing, self._state.spacing = float(operands[0]), float(operands[1])
+            self._letters.move(0.0, -self._state.leading)
+        parts = strings(operands[0]) if name == "TJ" else [string(operands[2 if name == '"' else 0])]
+        for paint in self._letters.show(parts, self._state):
+            self._walker.add(paint, self._state.clip)
 
     def _place(self, name: str, operands: Any) -> None:
         match name:
@@ -347,10 +323,12 @@ class _Stream:
 _OPERATORS: Mapping[str, Callable[[_Stream, str, Any], None]] = MappingProxyType({
     name: obey for obey, names in (
         (_Stream._paint_path, "S s f F f* B B* b b* n"),
-        (_Stream._build_path, "m l c v y h re W W*"),
+        (_Stream._move_to, "m"), (_Stream._line_to, "l"), (_Stream._curve_to, "c v y"),
+        (_Stream._close, "h"), (_Stream._rectangle, "re"), (_Stream._clip, "W W*"),
         (_Stream._set_colour, "g G rg RG k K cs CS sc SC scn SCN"),
         (_Stream._set_state, "q Q cm w gs"),
-        (_Stream._set_text, "BT Tf Tc Tw Tz TL Ts Tr Tm Td TD T*"),
+        (_Stream._set_font, "Tf"), (_Stream._set_text, "Tc Tw Tz TL Ts Tr"),
+        (_Stream._begin_text, "BT"), (_Stream._move_text, "Td"), (_Stream._place_text, "Tm TD T*"),
         (_Stream._show, "Tj TJ ' \""),
         (_Stream._place, "Do sh"),
     ) for name in names.split()
@@ -362,9 +340,8 @@ def _matrix(operands: Any) -> Matrix:
     return Matrix() if operands is None else Matrix(*numbers(operands)[:6])
 
 
-def _bytes(text: Any) -> bytes:
-    """A string operand as it stands in the file: pypdf turns some into text."""
-    return text.original_bytes if hasattr(text, "original_bytes") else bytes(text)
+def _round(rings: Iterable[Iterable[Point]]) -> Box:
+    return box_round(chain.from_iterable(rings))
 
 
 _LONG = {"/W": "/Width", "/H": "/Height", "/BPC": "/BitsPerComponent", "/CS": "/ColorSpace", "/IM": "/ImageMask"}

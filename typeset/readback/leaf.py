@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import compress, pairwise
+from typing import NamedTuple
 
 from cagework.typeset.marks import Point
 from cagework.typeset.preflight.colour import Colour
@@ -28,14 +29,16 @@ _THIN = 2.5
 """A filled rectangle thinner than this, in pt, is a line: some programs write lines so."""
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
-    """Letters set in one go: `starts` is each one's x and last the pen's; empty where they do not run from left to
-    right. `base` is the baseline, `left` and `right` what the clip lets show, `order` their turn in the drawing.
+class Run(NamedTuple):
+    """Letters set in one go, blanks left out: what each says, and where it starts and ends. Where they do not run
+    from left to right (`level` is false), they count as one. `base` is the baseline, `left` and `right` what the
+    clip lets show, `order` their turn in the drawing.
     """
 
-    chars: tuple[str, ...]
-    starts: tuple[float, ...]
+    said: Sequence[str]
+    starts: Sequence[float]
+    ends: Sequence[float]
+    level: bool
     left: float
     right: float
     base: float
@@ -43,8 +46,7 @@ class Run:
     order: int
 
 
-@dataclass(frozen=True, slots=True)
-class Glyph:
+class Glyph(NamedTuple):
     """One letter in pt: its pen's start and end, its baseline and size."""
 
     said: str
@@ -59,8 +61,7 @@ class Glyph:
         return (self.left + self.right) / 2, self.base - HIGH / 2 * self.size
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(NamedTuple):
     """A straight line, its ends from left to right."""
 
     x1: float
@@ -135,10 +136,14 @@ def read_leaf(sheet: Sheet, trim: Box) -> Leaf:
     runs: list[Run] = []
     strokes: list[Stroke] = []
     patches: list[Patch] = []
-    for order, paint in enumerate(sheet.paints):
+    inks: dict[int, float] = {}         # by the colour's id, which is its own as long as the paints live
+    paints = sheet.paints
+    for order, paint in enumerate(paints):
         if paint.tiled:
             continue
-        ink = darkness(paint.colour)
+        ink = inks.get(id(paint.colour), -1.0)
+        if ink < 0:
+            ink = inks[id(paint.colour)] = darkness(paint.colour)
         if paint.kind is Kind.TEXT:
             if ink >= LEGIBLE:
                 runs.append(_run(paint, trim, order))
@@ -169,9 +174,19 @@ def darkness(colour: Colour) -> float:
 
 
 def _run(paint: Paint, trim: Box, order: int) -> Run:
-    starts = tuple([start - trim.left for start in paint.starts]) if trim.left else paint.starts
-    return Run(paint.chars, starts, paint.box.left - trim.left,
-               paint.box.right - trim.left, trim.top - paint.box.low, paint.size or 0.0, order)
+    left, right = paint.box.left - trim.left, paint.box.right - trim.left
+    base, size = trim.top - paint.box.low, paint.size or 0.0
+    if not paint.starts:
+        return Run(("".join(char or UNKNOWN for char in paint.chars),), (left,), (right,), False,
+                   left, right, base, size, order)
+    at = [start - trim.left for start in paint.starts] if trim.left else paint.starts
+    said, starts, ends = paint.chars, at[:-1], at[1:]
+    if any(map(str.isspace, said)):
+        seen = [not char.isspace() for char in said]
+        said, starts, ends = tuple(compress(said, seen)), list(compress(starts, seen)), list(compress(ends, seen))
+    if "" in said:
+        said = tuple(char or UNKNOWN for char in said)
+    return Run(said, starts, ends, True, left, right, base, size, order)
 
 
 def _strokes(paint: Paint, trim: Box, order: int) -> Iterator[Stroke]:
@@ -204,11 +219,6 @@ def _patch(paint: Paint, trim: Box, ink: float, order: int) -> Patch:
 
 
 def glyphs_of(run: Run) -> Iterator[Glyph]:
-    """A run's letters, blanks left out; one that does not run from left to right, or none knows how, as one."""
-    if not run.starts:
-        text = "".join(char or UNKNOWN for char in run.chars)
-        yield Glyph(text, run.left, run.right, run.base, run.size)
-        return
-    for char, left, right in zip(run.chars, run.starts, run.starts[1:], strict=False):
-        if not char or not char.isspace():
-            yield Glyph(char or UNKNOWN, left, right, run.base, run.size)
+    """A run's letters one by one."""
+    for char, left, right in zip(run.said, run.starts, run.ends, strict=True):
+        yield Glyph(char, left, right, run.base, run.size)

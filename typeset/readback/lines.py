@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from operator import attrgetter, sub
 
-from cagework.typeset.readback.leaf import Glyph, Leaf, glyphs_of
+from cagework.typeset.readback.leaf import Run
 
 GAP = "\x1f"
 """Stands in a line's text where letters are further apart than words are."""
@@ -26,8 +28,8 @@ class Line:
 
     base: float
     text: str
-    lefts: tuple[float, ...]
-    rights: tuple[float, ...]
+    lefts: Sequence[float]
+    rights: Sequence[float]
 
     def at(self, x: float) -> int:
         """The first character, gaps aside, that starts at or right of x."""
@@ -55,35 +57,60 @@ class Line:
                 if left <= (start + end) / 2 <= right)
 
 
-def lines_of(leaf: Leaf) -> tuple[Line, ...]:
-    """A page's lines from the top down."""
-    glyphs = sorted((glyph for run in leaf.runs for glyph in glyphs_of(run)), key=lambda one: one.base)
+def lines_of(runs: Iterable[Run]) -> tuple[Line, ...]:
+    """The lines that some runs of letters make, from the top down."""
     found: list[Line] = []
-    level: list[Glyph] = []
-    for glyph in glyphs:
-        if level and glyph.base - level[0].base > _LEVEL:
+    level: list[Run] = []
+    for run in sorted((run for run in runs if run.said), key=attrgetter("base")):
+        if level and run.base - level[0].base > _LEVEL:
             found.append(_line(level))
             level = []
-        level.append(glyph)
+        level.append(run)
     if level:
         found.append(_line(level))
     return tuple(found)
 
 
-def _line(glyphs: Iterable[Glyph]) -> Line:
+def _line(level: Sequence[Run]) -> Line:
+    runs = sorted(level, key=_begin)
+    if any(left.starts[-1] > right.starts[0] for left, right in pairwise(runs)):    # they lie in one another
+        runs = sorted((_alone(run, at) for run in runs for at in range(len(run.said))), key=_begin)
     text: list[str] = []
     lefts: list[float] = []
     rights: list[float] = []
-    for glyph in sorted(glyphs, key=lambda one: one.left):
-        if rights and glyph.left - rights[-1] > _WIDE * glyph.size:
+    for run in runs:
+        wide = _WIDE * run.size
+        if rights and run.starts[0] - rights[-1] > wide:
             text.append(GAP)
-            lefts.append(glyph.left)
-            rights.append(glyph.left)
-        text.append(glyph.said)
-        lefts += [glyph.left] * len(glyph.said)
-        rights += [glyph.right] * len(glyph.said)
-    base = next(iter(glyphs)).base
-    return Line(base, "".join(text), tuple(lefts), tuple(rights))
+            lefts.append(run.starts[0])
+            rights.append(run.starts[0])
+        if len(run.said) == 1 or max(map(sub, run.starts[1:], run.ends)) <= wide:
+            text += run.said
+            lefts += run.starts
+            rights += run.ends
+            continue
+        for char, start, end in zip(run.said, run.starts, run.ends, strict=True):
+            if rights and start - rights[-1] > wide:
+                text.append(GAP)
+                lefts.append(start)
+                rights.append(start)
+            text.append(char)
+            lefts.append(start)
+            rights.append(end)
+    said = "".join(text)
+    if len(said) > len(text):           # some letters say more than one character
+        lefts = [left for char, left in zip(text, lefts, strict=True) for _ in char]
+        rights = [right for char, right in zip(text, rights, strict=True) for _ in char]
+    return Line(level[0].base, said, lefts, rights)
+
+
+def _begin(run: Run) -> float:
+    return run.starts[0]
+
+
+def _alone(run: Run, at: int) -> Run:
+    """One letter of a run as a run of its own."""
+    return run._replace(said=(run.said[at],), starts=(run.starts[at],), ends=(run.ends[at],))
 
 
 def squeezed(text: str) -> str:

@@ -72,7 +72,7 @@ class Reader:
         sheet, trim = self._document.sheets[number - 1], self._trims[number - 1]
         leaf = read_leaf(sheet, trim)
         sheet.forget()
-        lines = lines_of(leaf)
+        lines = lines_of(leaf.runs)
         texts = tuple(words_of(page.marks))
         places = placed(number, page)
         amiss = [(place, list(self._grid(place, leaf))) for place in places]

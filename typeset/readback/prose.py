@@ -5,8 +5,7 @@ Here the drawing is the measure; what figures and page numbers ought to be is as
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from cagework.typeset.marks import MM, Page, Text
 from cagework.typeset.readback.difference import Difference
@@ -17,6 +16,9 @@ from cagework.typeset.text import Fonts
 
 _NEAR = 1.0
 """Points by which a word may have been moved in the passing of a file through other programs."""
+
+_CLOSE = 0.5
+"""Points by which one may be off in a file as it was written."""
 
 
 def compare_prose(
@@ -30,9 +32,9 @@ def compare_prose(
     texts = [text for text, _ in laid if not _in_any(text.x, text.y, told)]
     if any(text.angle for text in texts):  # what is set aslant is not followed letter by letter
         texts = [text for text in texts if not text.angle]
-        runs = [run for run in runs if run.starts]
-    if _counted(texts) != Counter(map(_key, runs)):
-        for x, y, message in _closely(texts, fonts, lines_of(Leaf(leaf.number, tuple(runs), (), ()))):
+        runs = [run for run in runs if run.level]
+    if not _in_step(texts, runs, fonts):
+        for x, y, message in _closely(texts, fonts, lines_of(runs)):
             grid = next((grid for grid in grids if grid.holds(x, y)), None)
             if grid:
                 yield Difference(leaf.number, grid.name, grid.cell_at(x, y), message)
@@ -48,14 +50,37 @@ def _in_any(x: float, y: float, grids: Sequence[Placed]) -> bool:
     return any(grid.holds(x, y) for grid in grids)
 
 
-def _key(run: Run) -> tuple[int, int, str]:
-    """A run's place to half a point, and what it says."""
-    return round(run.left * 2), round(run.base * 2), "".join(run.chars)
+def _in_step(texts: Iterable[Text], runs: Sequence[Run], fonts: Fonts) -> bool:
+    """Whether runs say just what texts do, in the same order, each chunk where it should start to half a point; so
+    it is in a file that no other program wrote anew.
+    """
+    said = [char for run in runs for char in run.said]
+    starts = [start for run in runs for start in run.starts]
+    bases = [run.base for run in runs for _ in run.said]
+    at = 0
+    for text in texts:
+        x, y = text.x, text.y
+        for offset, chunk in text.chunks:
+            due = "".join(chunk.split())
+            if not due:
+                continue
+            end = at + len(due)
+            if "".join(said[at:end]) != due or abs(bases[at] - y) > _CLOSE:
+                return False
+            start = x + offset + _indent(text, chunk, fonts)
+            if abs(starts[at] - start) > _CLOSE:
+                return False
+            at = end
+    return at == len(said)
 
 
-def _counted(texts: Sequence[Text]) -> Counter[tuple[int, int, str]]:
-    return Counter((round((text.x + offset) * 2), round(text.y * 2), chunk)
-                   for text in texts for offset, chunk in text.chunks if not chunk.isspace())
+def _indent(text: Text, chunk: str, fonts: Fonts) -> float:
+    """How far a chunk's first letter is from where the chunk starts, in pt."""
+    blanks = len(chunk) - len(chunk.lstrip())
+    if not blanks:
+        return 0.0
+    face = fonts[text.face]
+    return blanks * (face.advance(" ") * text.size / face.units + text.tracking)
 
 
 def _closely(texts: Sequence[Text], fonts: Fonts, lines: Sequence[Line]) -> Iterator[tuple[float, float, str]]:
@@ -82,9 +107,7 @@ def _found(
 ) -> bool:
     """Whether a chunk stands where it should; its letters are then taken."""
     said = squeezed(chunk)
-    face = fonts[text.face]
-    blank = face.advance(" ") * text.size / face.units + text.tracking
-    start = text.x + offset + (len(chunk) - len(chunk.lstrip())) * blank
+    start = text.x + offset + _indent(text, chunk, fonts)
     for line, used in zip(lines, taken, strict=True):
         if abs(line.base - text.y) >= _NEAR:
             continue

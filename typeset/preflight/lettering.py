@@ -1,0 +1,69 @@
+"""A text object's operators to the runs of letters they paint (ISO 32000-1, 9.4)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from cagework.typeset.preflight.geometry import UNMOVED, Box, Matrix, box_round
+from cagework.typeset.preflight.paint import Kind, Paint
+from cagework.typeset.preflight.state import Run, State
+
+_CAP = 0.7
+"""How far letters reach above the baseline, in ems: nearer to what is inked than a font's own box."""
+
+
+class Lettering:
+    """Where the next letters go: the text matrices, and how far the pen is from where its line began."""
+
+    def __init__(self) -> None:
+        self._line = UNMOVED
+        self._pen = 0.0
+
+    def begin(self, line: Matrix = UNMOVED) -> None:
+        """Start a line at a place."""
+        self._line = line
+        self._pen = 0.0
+
+    def move(self, x: float, y: float) -> None:
+        """Start a line that far from where the last one began."""
+        line = self._line
+        self.begin(Matrix(1.0, 0.0, 0.0, 1.0, x, y) if line is UNMOVED else Matrix(e=x, f=y).then(line))
+
+    def show(self, parts: Iterable[bytes | float], state: State) -> Iterator[Paint]:
+        """Set strings, and moves between them in thousandths of an em to the left."""
+        for run in state.set_strings(parts, self._pen):
+            self._pen = run.start + run.at[-1] * run.scale
+            if run.inked and state.render % 4 != 3:
+                yield self._paint(run, state)
+
+    def _paint(self, run: Run, state: State) -> Paint:
+        place = self._line.then(state.matrix)
+        if run.start:
+            place = Matrix(e=run.start).then(place)
+        low, top = state.rise, state.rise + _CAP * state.size
+        starts: Sequence[float] = ()
+        if place.b == place.c == 0 and place.a > 0 and place.d * state.size > 0:
+            left, scale = place.e, place.a * run.scale
+            starts = [left + scale * at for at in run.at]
+            box = Box(left, place.d * low + place.f, place.a * run.inked + left, place.d * top + place.f)
+        else:
+            corners = ((0.0, low), (run.inked, low), (run.inked, top), (0.0, top))
+            box = box_round(place.at(*corner) for corner in corners)
+        mode = state.render % 4
+        return Paint(
+            Kind.TEXT, box, state.stroke if mode == 1 else state.fill,
+            weight=state.weight if mode in (1, 2) else None, size=abs(state.size) * place.up,
+            chars=run.chars, starts=starts,
+        )
+
+
+def string(text: Any) -> bytes:
+    """A string operand as it stands in the file: pypdf turns some into text."""
+    return text.original_bytes if hasattr(text, "original_bytes") else bytes(text)
+
+
+def strings(array: Iterable[Any]) -> list[bytes | float]:
+    """An array of strings and numbers, as `show` takes it."""
+    return [part if isinstance(part, (bytes, float)) else float(part) if isinstance(part, int) else string(part)
+            for part in array]
