@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import _lru_cache_wrapper, cache, partial
 from typing import Any
@@ -74,6 +75,15 @@ class Document:
     damage: str
     endings: int
     sheets: tuple[Sheet, ...]
+    faces: Faces
+
+    def read_fonts(self) -> None:
+        """Read every font that pages list, so that processes forked from this one need not do it again."""
+        for sheet in self.sheets:
+            for resources in sheet.resources:
+                for _, font in entries(resources, "/Font"):
+                    with suppress(Exception):   # a broken font is met again, and told of, where it is used
+                        self.faces.of(font)
 
     @property
     def claims(self) -> tuple[str, ...]:
@@ -124,7 +134,7 @@ def _read(data: bytes, chars: Chars) -> Document:
     return Document(
         reader, _version(data, root), {key: info[key] for key in info}, root, reader.trailer,
         metadata.get_data() if isinstance(metadata, StreamObject) else b"",
-        encrypted, damage, 1 if b"/Linearized" in data[:2048] else data.count(b"%%EOF"), sheets,
+        encrypted, damage, 1 if b"/Linearized" in data[:2048] else data.count(b"%%EOF"), sheets, faces,
     )
 
 

@@ -14,7 +14,9 @@ from typing import Any
 from pypdf.generic import ContentStream, DictionaryObject, NameObject, NumberObject
 
 Operation = tuple[Sequence[Any], str]
-"""(operands, operator). A number may still be its digits, as `float` takes them; names keep their slash."""
+"""(operands, operator). A number may still be its digits, as `float` takes them, but in an array; strings are
+bytes; names keep their slash.
+"""
 
 _NAMES = """b B b* B* BDC BMC BT BX c cm CS cs d d0 d1 Do DP EMC ET EX f F f* G g gs h i j J K k l m M MP n q Q re
 RG rg ri s S SC sc SCN scn sh T* Tc Td TD Tf Tj TJ TL Tm Tr Ts Tw Tz v w W W* y ' \"
@@ -41,6 +43,8 @@ _OPERAND = re.compile(
     rb"(" + _NUMBER + rb")|(" + _NAME + rb")|\(((?:[^()\\\r]++|\\[\s\S])*+)\)|<([0-9A-Fa-f\0\t\n\f\r ]*+)>"
     rb"|([\[\]])|<<[^>]*?([0-9]++)" + _SPACE + rb"*+>>")
 
+_STRING = re.compile(rb"\(((?:[^()\\\r]++|\\[\s\S])*+)\)([^(\]]*+)")
+_CLOSING = b"] \0\t\n\f\r"
 _FIGURES = b"+-.0123456789 \t\n\f\r"
 _NUMERIC = frozenset(b"b B b* B* BMC BT BX c cm d0 d1 EMC ET EX f F f* G g h i j J K k l m M n q Q re RG rg s S "
                           b"T* Tc Td TD TL Tm Tr Ts Tw Tz v w W W* y".split())
@@ -54,8 +58,15 @@ def operations(stream: Any, pdf: Any) -> Sequence[Operation]:
     content = ContentStream(stream, pdf)
     found = _plain(content.get_data())
     if found is None:
-        found = [(operands, operator.decode("latin-1")) for operands, operator in content.operations]
+        found = [(_in_bytes(operands), operator.decode("latin-1")) for operands, operator in content.operations]
     return found
+
+
+def _in_bytes(operands: Any) -> Any:
+    """Operands with strings as they stand in the file: pypdf turns some into text."""
+    if isinstance(operands, list):
+        return [_in_bytes(operand) for operand in operands]
+    return operands.original_bytes if hasattr(operands, "original_bytes") else operands
 
 
 def _plain(data: bytes) -> list[Operation] | None:
@@ -68,7 +79,7 @@ def _plain(data: bytes) -> list[Operation] | None:
                 return None
         elif not operands:
             found.append(((), name))
-        elif operator == b"TJ" and b"\\" not in operands and b"<" not in operands and operands[:1] == b"[":
+        elif operator == b"TJ" and operands[:1] == b"[" and b"<" not in operands and b"\0" not in operands:
             found.append(([_array(operands)], name))
         elif operator in _NUMERIC and not operands.strip(_FIGURES):
             found.append((operands.split(), name))
@@ -78,13 +89,12 @@ def _plain(data: bytes) -> list[Operation] | None:
 
 
 def _array(code: bytes) -> list[bytes | float]:
-    """An array of strings without escapes, and numbers."""
-    first, *strings = code[code.index(b"[") + 1:code.rindex(b"]")].split(b"(")
-    found: list[bytes | float] = [*map(float, first.split())]
-    for string in strings:
-        text, _, moves = string.partition(b")")
-        found.append(text)
-        found += map(float, moves.split())
+    """An array of strings in brackets, and numbers."""
+    found: list[bytes | float] = [*map(float, code[1:code.find(b"(")].strip(_CLOSING).split())]
+    for literal, moves in _STRING.findall(code):
+        found.append(_ESCAPE.sub(_meant, literal) if b"\\" in literal else literal)
+        if moves:
+            found += map(float, moves.split())
     return found
 
 

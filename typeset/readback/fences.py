@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
+from math import ceil, floor
 from statistics import median
-from typing import NamedTuple
 
 from cagework.solver.model import Cell, Puzzle
 from cagework.typeset.readback.area import Area
@@ -13,9 +12,6 @@ from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.leaf import Stroke
 from cagework.typeset.readback.placed import Placed
 from cagework.typeset.readback.wanted import Wanted
-
-Span = tuple[float, float]
-"""From where to where along a side, in cells from its start."""
 
 _HEAVIER = 1.02
 """How many times as heavy a line is, at the least, that looks heavier."""
@@ -29,7 +25,7 @@ _ON = 0.02
 _INSIDE = 0.25
 """How far from its cell's side a cage's outline may run, in cells."""
 
-_ASKED: Span = (0.1, 0.9)
+_ASKED = 0.1, 0.9
 """The part of a side that is looked at: outlines turn near the corners."""
 
 _DASHED = 0.15
@@ -39,19 +35,26 @@ _DRAWN, _BARE = 0.85, 0.15
 """Shares of a side at and over which an outline is drawn, and up to which there is none."""
 
 
-class Side(NamedTuple):
-    """A side of a cell: `word` is top, left, bottom or right."""
+Side = tuple[int, int, str]
+"""A side of the cell in a row and column, both from 1: top, left, bottom or right."""
 
-    cell: Cell
-    word: str
+_SIDES = (("top", -1, 0), ("left", 0, -1), ("bottom", 1, 0), ("right", 0, 1))
+"""Each side of a cell, and how many rows down and columns on the cell beyond it is."""
 
 
-@dataclass(slots=True)
+_Dash = tuple[float, float, Stroke]
+"""The part of an outline that runs along a side: from where to where, in cells, and the line it is of."""
+
+
 class _Lines:
-    """What runs along each side: the spans of outlines inside a cell, and the heaviest line on each grid line."""
+    """What runs along each side: outlines inside a cell; and on each grid line, `level` or `upright` and counted
+    from 0, the heaviest line beside each cell, also counted from 0.
+    """
 
-    outlines: dict[Side, list[tuple[Span, Stroke]]] = field(default_factory=dict)
-    weights: dict[tuple[bool, int, int], float] = field(default_factory=dict)  # level?, grid line, place along it
+    def __init__(self, size: int) -> None:
+        self.outlines: dict[Side, list[_Dash]] = {}
+        self.level = [[0.0] * size for _ in range(size + 1)]
+        self.upright = [[0.0] * size for _ in range(size + 1)]
 
 
 def compare_fences(area: Area, wanted: Wanted, told_apart: bool) -> Iterator[Difference]:
@@ -62,10 +65,10 @@ def compare_fences(area: Area, wanted: Wanted, told_apart: bool) -> Iterator[Dif
     place = area.place
     lines = _sorted_out(place, area.strokes)
     if wanted.fenced:
-        for side, message in _cages(area, wanted, lines):
-            yield Difference(place.page, place.name, side.cell, message)
-    for cell, message in _grid_lines(wanted.puzzle, lines.weights, told_apart):
-        yield Difference(place.page, place.name, cell, message)
+        for cell, message in _cages(area, wanted, lines):
+            yield Difference(place.page, place.name, cell, message)
+    for at, message in _grid_lines(wanted.puzzle, lines, told_apart):
+        yield Difference(place.page, place.name, at, message)
     for line in wanted.ruled:
         if not any(_along(place, line, stroke) for stroke in area.strokes):
             cell = place.cell_at(*_middle(place, line))
@@ -78,112 +81,112 @@ def _middle(place: Placed, line: Segment) -> tuple[float, float]:
 
 
 def _sorted_out(place: Placed, strokes: Iterable[Stroke]) -> _Lines:
-    lines = _Lines()
+    lines = _Lines(place.size)
+    left, top, cell = place.x, place.y, place.cell
     for stroke in strokes:
-        x1, x2 = (stroke.x1 - place.x) / place.cell, (stroke.x2 - place.x) / place.cell
-        y1, y2 = (stroke.top - place.y) / place.cell, (stroke.bottom - place.y) / place.cell
+        x1, x2 = (stroke.x1 - left) / cell, (stroke.x2 - left) / cell
+        y1, y2 = (stroke.y1 - top) / cell, (stroke.y2 - top) / cell
+        if y1 > y2:
+            y1, y2 = y2, y1
         if y2 - y1 < _ON and x2 > x1:
-            _sort(lines, place.size, True, (y1 + y2) / 2, (x1, x2), stroke)
+            _sort(lines, place.size, True, (y1 + y2) / 2, x1, x2, stroke)
         elif x2 - x1 < _ON and y2 > y1:
-            _sort(lines, place.size, False, (x1 + x2) / 2, (y1, y2), stroke)
+            _sort(lines, place.size, False, (x1 + x2) / 2, y1, y2, stroke)
     return lines
 
 
-def _sort(lines: _Lines, size: int, level: bool, at: float, span: Span, stroke: Stroke) -> None:
-    """Note a level or upright line, `at` cells down or across and `span` along, by the sides it runs along."""
+def _sort(lines: _Lines, size: int, level: bool, at: float, start: float, end: float, stroke: Stroke) -> None:
+    """Note a level or upright line, `at` cells down or across, by the sides along which it runs."""
     near = round(at)
     off = at - near
-    first, last = max(0, int(span[0])), min(size - 1, int(span[1]))
-    for along in range(first, last + 1):
-        part = span[0] - along, span[1] - along
-        if abs(off) < _ON:
-            if part[0] < 0.4 and part[1] > 0.6:
-                key = level, near, along
-                lines.weights[key] = max(lines.weights.get(key, 0.0), stroke.weight)
-        elif abs(off) < _INSIDE:
-            across = near if off > 0 else near - 1
-            if 0 <= across < size:
-                cell = Cell(across + 1, along + 1) if level else Cell(along + 1, across + 1)
-                word = ("top" if off > 0 else "bottom") if level else ("left" if off > 0 else "right")
-                lines.outlines.setdefault(Side(cell, word), []).append((part, stroke))
+    if abs(off) < _ON:
+        if 0 <= near <= size:
+            weights = (lines.level if level else lines.upright)[near]
+            for along in range(max(0, floor(start - 0.4) + 1), min(size, ceil(end - 0.6))):
+                weights[along] = max(weights[along], stroke.weight)
+    elif abs(off) < _INSIDE:
+        across = near if off > 0 else near - 1
+        if 0 <= across < size:
+            word = ("top" if off > 0 else "bottom") if level else ("left" if off > 0 else "right")
+            for along in range(max(0, int(start)), min(size - 1, int(end)) + 1):
+                side = (across + 1, along + 1, word) if level else (along + 1, across + 1, word)
+                lines.outlines.setdefault(side, []).append((start - along, end - along, stroke))
 
 
-def _cages(area: Area, wanted: Wanted, lines: _Lines) -> Iterator[tuple[Side, str]]:
+def _cages(area: Area, wanted: Wanted, lines: _Lines) -> Iterator[tuple[Cell, str]]:
     owner = {cell: number for number, cage in enumerate(wanted.puzzle.cages) for cell in cage.cells}
     for cell in wanted.puzzle.cells:
-        for word, neighbour in _beside(cell):
-            side = Side(cell, word)
-            due = cell in owner and owner[cell] != owner.get(neighbour)
-            there = lines.outlines.get(side, ())
-            if not there and not due:
+        row, col = cell
+        own = owner.get(cell)
+        for word, down, on in _SIDES:
+            due = own is not None and own != owner.get((row + down, col + on))  # type: ignore[call-overload]
+            dashes: Sequence[_Dash] = lines.outlines.get((row, col, word), ())
+            if not dashes and not due:
                 continue
             if cell in area.patches and cell not in wanted.sums:  # a sum's own patch lies over its cell's outline
-                there = [one for one in there if not _buried(area, side, *one)]
-            share = _covered([span for span, _ in there])
+                dashes = [dash for dash in dashes if not _buried(area, cell, word, dash)]
+            share = _covered(dashes)
             if due and share < _DRAWN:
                 what = "is missing" if share <= _BARE else "is broken"
-                yield side, f"its cage's outline {what} on the {word}"
+                yield cell, f"its cage's outline {what} on the {word}"
             elif not due and share > _BARE:
-                yield side, f"a cage's outline runs along its {word}, where no cage ends"
+                yield cell, f"a cage's outline runs along its {word}, where no cage ends"
 
 
-def _beside(cell: Cell) -> tuple[tuple[str, Cell], ...]:
-    row, col = cell
-    return (("top", Cell(row - 1, col)), ("left", Cell(row, col - 1)),
-            ("bottom", Cell(row + 1, col)), ("right", Cell(row, col + 1)))
-
-
-def _covered(spans: Sequence[Span]) -> float:
-    """The share of the asked part of a side that spans cover, gaps between dashes closed."""
-    if any(start <= _ASKED[0] and end >= _ASKED[1] for start, end in spans):
-        return 1.0
-    covered, reached = 0.0, _ASKED[0]
-    for start, end in sorted(spans):
+def _covered(dashes: Sequence[_Dash]) -> float:
+    """The share of the asked part of a side that an outline covers, gaps between dashes closed."""
+    first, last = _ASKED
+    for start, end, _ in dashes:
+        if start <= first and end >= last:
+            return 1.0
+    covered, reached = 0.0, first
+    for start, end in sorted((start, end) for start, end, _ in dashes):
         begin = reached if start - reached < _DASHED else start
-        covered += max(0.0, min(end, _ASKED[1]) - begin)
+        covered += max(0.0, min(end, last) - begin)
         reached = max(reached, end)
-    if spans and 0 < _ASKED[1] - reached < _DASHED:
-        covered += _ASKED[1] - reached
-    return covered / (_ASKED[1] - _ASKED[0])
+    if dashes and 0 < last - reached < _DASHED:
+        covered += last - reached
+    return covered / (last - first)
 
 
-def _buried(area: Area, side: Side, span: Span, stroke: Stroke) -> bool:
-    """Whether a good part of a span was painted over."""
-    left, top = area.place.corner(side.cell)
-    level = side.word in ("top", "bottom")
+def _buried(area: Area, cell: Cell, word: str, dash: _Dash) -> bool:
+    """Whether a good part of an outline was painted over."""
+    left, top = area.place.corner(cell)
+    level = word in ("top", "bottom")
+    start, end, stroke = dash
     points = (_ASKED[0] + (_ASKED[1] - _ASKED[0]) * (step + 0.5) / 8 for step in range(8))
     return sum(
-        area.hides(side.cell, left + at * area.place.cell if level else stroke.x1,
+        area.hides(cell, left + at * area.place.cell if level else stroke.x1,
                    stroke.y1 if level else top + at * area.place.cell, stroke.order)
-        for at in points if span[0] <= at <= span[1]
+        for at in points if start <= at <= end
     ) > 1
 
 
-def _grid_lines(
-    puzzle: Puzzle, weights: Mapping[tuple[bool, int, int], float], told_apart: bool,
-) -> Iterator[tuple[Cell | None, str]]:
+def _grid_lines(puzzle: Puzzle, lines: _Lines, told_apart: bool) -> Iterator[tuple[Cell | None, str]]:
     """Lines that are missing; and, where they are told apart, borders that look like cell lines or the reverse."""
     region = {cell: number for number, house in enumerate(puzzle.regions) for cell in house.cells}
-    cells = puzzle.cells
     borders: list[tuple[Cell, str, float]] = []
     inner: list[tuple[Cell, str, float]] = []
+    cells = puzzle.cells
     for cell in cells:
-        for word, neighbour in _beside(cell)[2:]:
-            level = word == "bottom"
-            key = (level, cell.row, cell.col - 1) if level else (level, cell.col, cell.row - 1)
-            weight = weights.get(key, 0.0)
+        row, col = cell
+        own = region.get(cell)
+        for word, beyond, weight in (("bottom", (row + 1, col), lines.level[row][col - 1]),
+                                     ("right", (row, col + 1), lines.upright[col][row - 1])):
+            other = region.get(beyond)  # type: ignore[call-overload]  # a cell is its row and column
             if not weight:
                 yield cell, f"the grid has no line on the {word}"
-            elif neighbour in region or cell in region:
-                parted = region.get(cell) != region.get(neighbour)
-                (borders if parted else inner).append((cell, word, weight))
+            elif own != other:
+                borders.append((cell, word, weight))
+            elif own is not None:
+                inner.append((cell, word, weight))
     for cell in cells:
-        if cell.row == 1 and not weights.get((True, 0, cell.col - 1)):
+        if cell.row == 1 and not lines.level[0][cell.col - 1]:
             yield cell, "the grid has no line on the top"
-        if cell.col == 1 and not weights.get((False, 0, cell.row - 1)):
+        if cell.col == 1 and not lines.upright[0][cell.row - 1]:
             yield cell, "the grid has no line on the left"
     if told_apart and borders and inner:
-        heavy, light = (median(weight for *_, weight in lines) for lines in (borders, inner))
+        heavy, light = (median(weight for *_, weight in some) for some in (borders, inner))
         if heavy < _HEAVIER * light:
             yield None, "the borders of its regions are no heavier than its cell lines"
             return

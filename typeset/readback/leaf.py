@@ -82,8 +82,7 @@ class Stroke(NamedTuple):
         return max(self.y1, self.y2)
 
 
-@dataclass(frozen=True, slots=True)
-class Patch:
+class Patch(NamedTuple):
     """A fill, `ink` from 0 (paper) to 1; images and shadings are patches of their whole box."""
 
     left: float
@@ -190,9 +189,11 @@ def _run(paint: Paint, trim: Box, order: int) -> Run:
 
 
 def _strokes(paint: Paint, trim: Box, order: int) -> Iterator[Stroke]:
+    left, top, weight = trim.left, trim.top, paint.weight or 0.0
     for ring in paint.rings:
-        for (x1, y1), (x2, y2) in map(sorted, pairwise(ring)):
-            yield Stroke(x1 - trim.left, trim.top - y1, x2 - trim.left, trim.top - y2, paint.weight or 0.0, order)
+        for start, end in pairwise(ring):
+            (x1, y1), (x2, y2) = (start, end) if start <= end else (end, start)
+            yield Stroke(x1 - left, top - y1, x2 - left, top - y2, weight, order)
 
 
 def _rubbed(line: Stroke) -> Patch:
@@ -213,7 +214,7 @@ def _thin(paint: Paint, trim: Box, order: int) -> Stroke:
 
 def _patch(paint: Paint, trim: Box, ink: float, order: int) -> Patch:
     box = paint.box
-    rings = tuple(tuple((x - trim.left, trim.top - y) for x, y in ring) for ring in paint.rings)
+    rings = tuple([tuple([(x - trim.left, trim.top - y) for x, y in ring]) for ring in paint.rings])
     return Patch(box.left - trim.left, trim.top - box.top, box.right - trim.left, trim.top - box.low, rings, ink,
                  order)
 

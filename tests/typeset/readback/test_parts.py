@@ -54,6 +54,25 @@ def test_ranges_read_apart_tell_what_one_tells(parts: int, little: Any, worn: by
     assert read_back(document, little.original, parts=parts, share=pickled) == whole
 
 
+def test_fonts_are_read_before_the_work_is_shared(little: Any) -> None:
+    """Else each process would read them anew."""
+    chars = little.original.shapes().chars
+    asked: list[Any] = []
+    before: list[int] = []
+
+    def counting(font: Any) -> Any:
+        asked.append(font)
+        return chars(font)
+
+    def counted(jobs: Sequence[Callable[[], Part]]) -> list[Part]:
+        before.append(len(asked))
+        return [job() for job in jobs]
+
+    assert read_back(read_document(little.data, counting), little.original, parts=3, share=counted) == ()
+    assert before == [len(asked)]
+    assert asked
+
+
 def test_the_original_is_told_of_too(little: Any) -> None:
     """A diagram that was never drawn, another drawn twice, an answer that is not the puzzle's."""
     original = little.original
