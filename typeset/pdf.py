@@ -32,7 +32,7 @@ from cagework.typeset.stream import FACE_MARK, Advances, Code, page_code
 from cagework.typeset.structure import Told, add_structure
 from cagework.typeset.text import Fonts
 
-_PAGES_AT_ONCE = 40
+_PAGES_AT_ONCE = 120
 """How many pages one job writes: enough to be worth a process, few enough to hold."""
 
 _NOT_ASCII = re.compile(r"[^\x00-\x7f]+")

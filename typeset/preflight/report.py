@@ -15,7 +15,7 @@ from cagework.typeset.preflight.rule import Finding, PageRule
 from cagework.typeset.preflight.rules import RULES
 from cagework.typeset.share import Share, in_turn
 
-_AT_ONCE = 40
+_AT_ONCE = 120
 """How many pages are looked at in one go."""
 
 
