@@ -104,12 +104,18 @@ class Matrix(NamedTuple):
 UNMOVED = Matrix()
 """What leaves every point where it is."""
 
+_APART = 0.0001
+"""Points by which edges differ, at the least, that are not one."""
+
 
 def thickness(ring: Sequence[Point]) -> float | None:
     """The shorter side of an upright rectangle; None for any other shape, or one without thickness."""
     if len(ring) not in (4, 5):
         return None
-    xs, ys = {round(x, 4) for x, _ in ring}, {round(y, 4) for _, y in ring}
-    if len(xs) != 2 or len(ys) != 2:
+    left, low, right, top = box_round(ring)
+    if right - left < _APART or top - low < _APART:
         return None
-    return min(max(xs) - min(xs), max(ys) - min(ys))
+    for x, y in ring:
+        if left + _APART < x < right - _APART or low + _APART < y < top - _APART:
+            return None
+    return min(right - left, top - low)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
 
 from cagework.typeset.preflight.geometry import UNMOVED, Box, Matrix, box_round
 from cagework.typeset.preflight.paint import Kind, Paint
@@ -52,18 +51,6 @@ class Lettering:
             box = box_round(place.at(*corner) for corner in corners)
         mode = state.render % 4
         return Paint(
-            Kind.TEXT, box, state.stroke if mode == 1 else state.fill,
-            weight=state.weight if mode in (1, 2) else None, size=abs(state.size) * place.up,
-            chars=run.chars, starts=starts,
+            Kind.TEXT, box, state.stroke if mode == 1 else state.fill, state.weight if mode in (1, 2) else None,
+            abs(state.size) * place.up, chars=run.chars, starts=starts,
         )
-
-
-def string(text: Any) -> bytes:
-    """A string operand as it stands in the file: pypdf turns some into text."""
-    return text.original_bytes if hasattr(text, "original_bytes") else bytes(text)
-
-
-def strings(array: Iterable[Any]) -> list[bytes | float]:
-    """An array of strings and numbers, as `show` takes it."""
-    return [part if isinstance(part, (bytes, float)) else float(part) if isinstance(part, int) else string(part)
-            for part in array]

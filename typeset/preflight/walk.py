@@ -20,7 +20,7 @@ from cagework.typeset.preflight.colour import CMYK, GRAY, RGB, Colour, Space, fi
 from cagework.typeset.preflight.face import Faces
 from cagework.typeset.preflight.geometry import UNMOVED, Box, Matrix, box_round, thickness
 from cagework.typeset.preflight.keys import each, look, numbers
-from cagework.typeset.preflight.lettering import Lettering, string, strings
+from cagework.typeset.preflight.lettering import Lettering
 from cagework.typeset.preflight.operations import Operation, operations
 from cagework.typeset.preflight.paint import Kind, Paint
 from cagework.typeset.preflight.state import State
@@ -272,7 +272,7 @@ class _Stream:
             if name == '"':
                 self._state.word_spacing, self._state.spacing = float(operands[0]), float(operands[1])
             self._letters.move(0.0, -self._state.leading)
-        parts = strings(operands[0]) if name == "TJ" else [string(operands[2 if name == '"' else 0])]
+        parts = operands[0] if name == "TJ" else [operands[2 if name == '"' else 0]]
         for paint in self._letters.show(parts, self._state):
             self._walker.add(paint, self._state.clip)
 

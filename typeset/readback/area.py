@@ -52,8 +52,8 @@ def _settled(place: Placed, strokes: Iterable[Stroke]) -> Placed:
     across: list[float] = []
     down: list[float] = []
     for line in strokes:
-        right, under = line.x1 - place.x, line.top - place.y
-        if abs(right) < _EDGE and abs(under) < _EDGE:
+        right = line.x1 - place.x
+        if abs(right) < _EDGE and abs(under := line.top - place.y) < _EDGE:
             if line.bottom - line.top > 0.99 * place.side and line.x2 - line.x1 < _EDGE:
                 across.append(right)
             elif line.x2 - line.x1 > 0.99 * place.side and line.bottom - line.top < _EDGE:

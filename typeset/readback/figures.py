@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from enum import StrEnum
 from itertools import groupby
+from typing import NamedTuple
 
 from cagework.solver.model import Cell
 from cagework.typeset.draw.shown import Kind
 from cagework.typeset.readback.area import Area
 from cagework.typeset.readback.difference import Difference
-from cagework.typeset.readback.leaf import HIGH, Glyph, glyphs_of
+from cagework.typeset.readback.leaf import HIGH, MIDDLE, Glyph, glyphs_of
 from cagework.typeset.readback.placed import Placed
 from cagework.typeset.readback.wanted import Wanted
 
@@ -34,8 +34,7 @@ class Spot(StrEnum):
     ASTRAY = "astray"
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(NamedTuple):
     """Letters that stand together in a cell."""
 
     text: str
@@ -47,9 +46,15 @@ def compare_figures(area: Area, wanted: Wanted) -> Iterator[Difference]:
     place = area.place
     found = {cell: list(_figures(place, cell, glyphs)) for cell, glyphs in _by_cell(area).items()}
     for cell in wanted.puzzle.cells:
-        if cell in found or cell in wanted.sums or cell in wanted.digits:
+        if found.get(cell, []) != _due(wanted, cell):
             for message in _amiss(place.shown.kind, wanted, cell, found.get(cell, ())):
                 yield Difference(place.page, place.name, cell, message)
+
+
+def _due(wanted: Wanted, cell: Cell) -> list[Figure]:
+    """What a cell shows where it has no small figures: a sum over a digit."""
+    due = [Figure(str(wanted.sums[cell]), Spot.CORNER)] if cell in wanted.sums else []
+    return [*due, Figure(str(wanted.digits[cell]), Spot.MIDDLE)] if cell in wanted.digits else due
 
 
 def _by_cell(area: Area) -> dict[Cell, list[Glyph]]:
@@ -57,20 +62,26 @@ def _by_cell(area: Area) -> dict[Cell, list[Glyph]]:
     painted over.
     """
     place = area.place
+    left, right, top, bottom = place.x, place.x + place.side, place.y, place.y + place.side
     found: dict[Cell, list[Glyph]] = {}
     for run in area.runs:
+        if not top <= run.base - MIDDLE * run.size <= bottom:
+            continue
         for glyph in glyphs_of(run):
             x, y = glyph.middle
-            if place.holds(x, y) and run.left <= x <= run.right:
+            if left <= x <= right and run.left <= x <= run.right:
                 cell = place.cell_at(x, y)
                 if not area.hides(cell, x, y, run.order):
                     found.setdefault(cell, []).append(glyph)
     return found
 
 
-def _figures(place: Placed, cell: Cell, glyphs: Iterable[Glyph]) -> Iterator[Figure]:
+def _figures(place: Placed, cell: Cell, glyphs: Sequence[Glyph]) -> Iterator[Figure]:
     """A cell's letters, those that stand together joined."""
     left, top = place.corner(cell)
+    if len(glyphs) == 1:
+        yield _figure(glyphs, left, top, place.cell)
+        return
     lines = groupby(sorted(glyphs, key=lambda one: (round(one.base, 1), one.left)), lambda one: round(one.base, 1))
     for _, line in lines:
         joined: list[Glyph] = []

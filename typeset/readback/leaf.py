@@ -19,6 +19,9 @@ LEGIBLE = 0.4
 HIGH = 0.66
 """How high figures stand over the baseline, in ems (lining figures of most text faces: 0.6 to 0.73)."""
 
+MIDDLE = HIGH / 2
+"""How high their middle is."""
+
 UNKNOWN = "\ufffd"
 """A letter whose font does not say what it is."""
 
@@ -58,7 +61,7 @@ class Glyph(NamedTuple):
     @property
     def middle(self) -> tuple[float, float]:
         """Half way across and half way up a figure."""
-        return (self.left + self.right) / 2, self.base - HIGH / 2 * self.size
+        return (self.left + self.right) / 2, self.base - MIDDLE * self.size
 
 
 class Stroke(NamedTuple):

@@ -43,8 +43,8 @@ class Placed:
 
     def cell_at(self, x: float, y: float) -> Cell:
         """The cell that holds a point of the grid."""
-        row, col = (min(int(at / self.cell) + 1, self.size) for at in (y - self.y, x - self.x))
-        return Cell(row, col)
+        size = self.size
+        return Cell(min(int((y - self.y) / self.cell) + 1, size), min(int((x - self.x) / self.cell) + 1, size))
 
     def corner(self, cell: Cell) -> tuple[float, float]:
         """The top left of one of its cells."""

@@ -54,24 +54,22 @@ def _in_step(texts: Iterable[Text], runs: Sequence[Run], fonts: Fonts) -> bool:
     """Whether runs say just what texts do, in the same order, each chunk where it should start to half a point; so
     it is in a file that no other program wrote anew.
     """
-    said = [char for run in runs for char in run.said]
+    said = "".join([char for run in runs for char in run.said])
     starts = [start for run in runs for start in run.starts]
+    if len(said) != len(starts) or said != squeezed("".join([text.string for text in texts])):
+        return False
     bases = [run.base for run in runs for _ in run.said]
     at = 0
     for text in texts:
         x, y = text.x, text.y
         for offset, chunk in text.chunks:
-            due = "".join(chunk.split())
-            if not due:
-                continue
-            end = at + len(due)
-            if "".join(said[at:end]) != due or abs(bases[at] - y) > _CLOSE:
-                return False
-            start = x + offset + _indent(text, chunk, fonts)
-            if abs(starts[at] - start) > _CLOSE:
-                return False
-            at = end
-    return at == len(said)
+            letters = len(squeezed(chunk))
+            if letters:
+                start = x + offset + (_indent(text, chunk, fonts) if chunk[0].isspace() else 0.0)
+                if not (-_CLOSE <= starts[at] - start <= _CLOSE and -_CLOSE <= bases[at] - y <= _CLOSE):
+                    return False
+                at += letters
+    return True
 
 
 def _indent(text: Text, chunk: str, fonts: Fonts) -> float:
