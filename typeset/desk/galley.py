@@ -57,6 +57,7 @@ class Compositor:
         self._reread = Reread()
         self._memory = Memory()
         self._found: dict[int, tuple[Puzzle, Finding]] = {}
+        self._judged: dict[int, tuple[PuzzleReading, Finding | None, Checked]] = {}
         self._fonts: Fonts | None = None
         self._refreshing = threading.Lock()
         self._drawing = threading.Lock()    # pages are drawn from the plan and the faces that a refresh replaces
@@ -103,7 +104,15 @@ class Compositor:
         for done, (number, finding) in enumerate(self._crew.find(new, self._seconds), 1):
             self._found[id(new[number])] = (new[number], finding)
             progress(done, len(new))
-        return tuple(judged(one, self._finding(one)) for one in reading.puzzles)
+        self._judged = {id(one): self._judge(one) for one in reading.puzzles}
+        return tuple(checked for _, _, checked in self._judged.values())
+
+    def _judge(self, one: PuzzleReading) -> tuple[PuzzleReading, Finding | None, Checked]:
+        """A puzzle with what was found of it; as it was judged last where neither is new."""
+        found, last = self._finding(one), self._judged.get(id(one))
+        if last is not None and last[0] is one and last[1] is found:
+            return last
+        return one, found, judged(one, found)
 
     def _finding(self, reading: PuzzleReading) -> Finding | None:
         return self._found[id(reading.entry.puzzle)][1] if reading.entry is not None else None

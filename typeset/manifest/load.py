@@ -237,9 +237,10 @@ def matching_files(pattern: str, manifest: Path) -> tuple[list[Path], str, str]:
         files = sorted(file for file in folder.glob(pattern) if file.is_file())
     except (ValueError, NotImplementedError, OSError):
         return [], f"{quoted(pattern)} is not a pattern", "write it as puzzles/*.yaml"
-    files = [file for file in files if file.resolve() != manifest.resolve()]
-    home = folder.resolve()
-    strays = [file for file in files if not file.resolve().is_relative_to(home)]
+    own, home = manifest.resolve(), folder.resolve()
+    ends = {file: end for file in files if (end := file.resolve()) != own}
+    files = list(ends)
+    strays = [file for file, end in ends.items() if not end.is_relative_to(home)]
     if strays and ".." not in written.parts:
         return [], f"{quoted(str(strays[0]))} leads outside the manifest's folder", \
             "write the way out with '..' if it is meant"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import http.client
 import json
 import socket
@@ -19,7 +20,7 @@ from cagework.solver.grade import Grade
 from cagework.typeset.cli import Exit
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
-from cagework.typeset.desk.server import application
+from cagework.typeset.desk.server import application, bound
 
 Edit = Callable[[str, str, str], None]
 
@@ -206,3 +207,23 @@ def test_a_port_that_is_taken_and_a_manifest_that_is_not_there_are_said(book: Pa
             done = subprocess.run([sys.executable, "-m", "cagework.typeset.cli", *map(str, arguments)],
                                   capture_output=True, text=True, check=False, timeout=120)
             assert (done.returncode, said in done.stderr) == (status, True), done.stderr
+
+
+def test_small_answers_are_not_held_back() -> None:
+    """RFC 1122, 4.2.3.4: Nagle's algorithm must be off where an answer of several small parts is waited for."""
+    async def ask() -> int:
+        told: asyncio.Queue[int] = asyncio.Queue()
+
+        def accept(_reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+            told.put_nowait(writer.get_extra_info("socket").getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+            writer.close()
+
+        at = bound(0)
+        async with await asyncio.start_server(accept, sock=at):
+            _, writer = await asyncio.open_connection(*at.getsockname())
+            off = await told.get()
+            writer.close()
+            await writer.wait_closed()
+        return off
+
+    assert asyncio.run(ask())

@@ -37,12 +37,13 @@ async function take(next) {
   state = next;
   document.title = `${state.title || state.manifest} – the desk`;
   $("title").textContent = state.title || state.manifest;
+  await pages.take(state);      // first: what was saved is what is looked at
   tellFaults();
   list.take(state);
   charts.take(state);
   targets();
   progress(state.progress.done, state.progress.of);
-  await Promise.all([pages.take(state), detail.take(state)]);
+  await detail.take(state);
   document.documentElement.dataset.shown = state.number;
 }
 

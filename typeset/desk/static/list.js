@@ -100,7 +100,7 @@ export class List {
     };
     shown.sort(order);
     this.order = shown.map(({ one }) => one.id).filter(Boolean);
-    $("rows").querySelector("tbody").replaceChildren(...shown.map(({ row }) => row));
+    put($("rows").querySelector("tbody"), shown.map(({ row }) => row));
     $("count").textContent = shown.length === this.puzzles.length ? plural(shown.length, "puzzle")
       : `${shown.length} of ${this.puzzles.length}`;
     for (const heading of $("rows").querySelectorAll("thead th")) {
@@ -138,4 +138,15 @@ export class List {
     next?.querySelector("button").focus();
     event.preventDefault();
   }
+}
+
+// Gives a table's body these rows; where only a few are new, the others stay untouched.
+function put(body, rows) {
+  const there = [...body.children];
+  const fresh = rows.filter((row, index) => row !== there[index]);
+  if (rows.length !== there.length || fresh.length > 20 || fresh.some((row) => row.isConnected)) {
+    body.replaceChildren(...rows);
+    return;
+  }
+  for (const [index, row] of rows.entries()) if (row !== there[index]) there[index].replaceWith(row);
 }

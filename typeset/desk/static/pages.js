@@ -47,9 +47,10 @@ export class Pages {
     this.digests.clear();
     document.body.classList.toggle("stale", !state.fresh);
     this.at = Math.max(0, Math.min(this.at, this.spreads - 1));
+    const shown = this.show();
     this.strip();
     this.fit();
-    await this.show();
+    await shown;
     this.refreshStrip();
   }
 
