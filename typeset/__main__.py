@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 
 
 def main() -> int:
     """Run the command that the arguments name, and return its exit status."""
     from cagework.typeset.cli import main as run
-    return run()
+    status = run()
+    gc.freeze()     # what is left goes with the process, and is not to be looked through once more
+    return status
 
 
 if __name__ == "__main__":

@@ -24,16 +24,12 @@ from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFStream
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from cagework.layouts.flow import chunks
 from cagework.typeset.dates import UNDATED
 from cagework.typeset.marks import Link, Page, Sheet
-from cagework.typeset.share import Share, in_turn
+from cagework.typeset.share import Share, in_turn, page_runs
 from cagework.typeset.stream import FACE_MARK, Advances, Code, page_code
 from cagework.typeset.structure import Told, add_structure
 from cagework.typeset.text import Fonts
-
-_PAGES_AT_ONCE = 120
-"""How many pages one job writes: enough to be worth a process, few enough to hold."""
 
 _NOT_ASCII = re.compile(r"[^\x00-\x7f]+")
 _FACE = re.compile(FACE_MARK + r"(\S+)")
@@ -86,10 +82,10 @@ def pdf_bytes(
     waiting: dict[str, list[Bookmark]] = {}
     for mark in bookmarks:
         waiting.setdefault(mark.anchor, []).append(mark)
-    runs = [partial(_coded, pages, run, fonts, sheet is None) for run in chunks(len(pages), _PAGES_AT_ONCE)]
+    jobs = [partial(_coded, pages, run, fonts, sheet is None) for run in page_runs(len(pages))]
     told: list[Sequence[Told]] = []
     links: list[Sequence[Link]] = []
-    for code in chain.from_iterable(share(runs)):
+    for code in chain.from_iterable(share(jobs)):
         _add_page(canvas, code, letters, sheet)
         told.append(code.told)
         links.append(code.links)

@@ -17,7 +17,14 @@ from functools import partial
 from multiprocessing.connection import Connection, Pipe, wait
 from typing import Any, Generic, NoReturn, Protocol, TypeVar
 
+from cagework.layouts.flow import chunks
+
 T = TypeVar("T")
+
+_LEAST, _MOST = 120, 16
+"""How many pages, at the least, are worth a process, and how many processes, at the most, a whole book: each takes
+longer to begin the more its parent holds.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +50,11 @@ class Share(Protocol):
 def in_turn(jobs: Sequence[Callable[[], T]]) -> Iterator[T]:
     """Each job here, when its result is asked for."""
     return (job() for job in jobs)
+
+
+def page_runs(pages: int) -> tuple[range, ...]:
+    """The places of so many pages, from 0, in runs that are worth a job each."""
+    return chunks(pages, max(_LEAST, -(-pages // _MOST)))
 
 
 def may_fork() -> bool:

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from cagework.typeset.share import in_turn, may_fork
+from cagework.typeset.share import in_turn, may_fork, page_runs
 
 ELSEWHERE = pytest.mark.skipif(
     sys.platform != "linux", reason="not run: work is shared by forking on Linux alone; run it there")
@@ -122,3 +122,11 @@ print(json.dumps([*told, sharing(1) is in_turn, sharing(4) is in_turn]))
 def test_only_linux_is_taken_to_fork_soundly(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("sys.platform", "darwin")
     assert not may_fork()
+
+
+@pytest.mark.parametrize("pages", [0, 1, 119, 120, 121, 1920, 1921, 9300])
+def test_every_page_is_in_one_run_and_runs_are_few(pages: int) -> None:
+    runs = page_runs(pages)
+    assert [page for run in runs for page in run] == list(range(pages))
+    assert len(runs) <= 16
+    assert all(len(run) >= 120 for run in runs[:-1])

@@ -8,15 +8,11 @@ from functools import partial
 from itertools import chain
 from typing import Any
 
-from cagework.layouts.flow import chunks
 from cagework.typeset.preflight.document import Document, UnreadablePdf, read_document
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, PageRule
 from cagework.typeset.preflight.rules import RULES
-from cagework.typeset.share import Share, in_turn
-
-_AT_ONCE = 120
-"""How many pages are looked at in one go."""
+from cagework.typeset.share import Share, in_turn, page_runs
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +45,8 @@ def inspect(document: Document, profile: Profile, share: Share = in_turn) -> Rep
         if not isinstance(rule, PageRule):
             findings += _checked(rule.name, partial(rule.check, document, profile))
     if paged:
-        runs = [partial(_looked, document, profile, paged, run) for run in chunks(len(document.sheets), _AT_ONCE)]
-        findings += chain.from_iterable(share(runs))
+        jobs = [partial(_looked, document, profile, paged, run) for run in page_runs(len(document.sheets))]
+        findings += chain.from_iterable(share(jobs))
     findings.sort(key=lambda finding: finding.number)       # and by page, as they stand
     return Report(tuple(findings), len(document.sheets), tuple(rule.name for rule in rules))
 

@@ -23,11 +23,8 @@ from cagework.typeset.readback.part import Reader, joined
 from cagework.typeset.readback.placed import Standing
 from cagework.typeset.readback.references import References, whereabouts
 from cagework.typeset.readback.shapes import Shapes
-from cagework.typeset.share import Share, in_turn
+from cagework.typeset.share import Share, in_turn, page_runs
 from cagework.typeset.work import turning_points
-
-_AT_ONCE = 120
-"""About how many pages are read in one go: a process forked for them copies what it touches."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +52,7 @@ def read_back(
     content makes no sense.
 
     Without `links` or `bookmarks`, the file may do without them; those it has are not looked at. The pages are
-    read in `parts` ranges, by default of some hundred pages each, which `share` may have read elsewhere.
+    read in `parts` ranges, by default as many as are worth a job each, which `share` may have read elsewhere.
     """
     laid, sheets = original.laid, document.sheets
     if len(sheets) != len(laid.pages):
@@ -70,7 +67,7 @@ def read_back(
     reader = Reader(document, original.solved, laid, [trim for trim in trims if trim is not None],
                     destinations if links else None)
     document.read_fonts()
-    ranges = _ranges(len(sheets), parts or len(sheets) // _AT_ONCE + 1)
+    ranges = _ranges(len(sheets), parts or len(page_runs(len(sheets))))
     read = joined(share([partial(reader.read, numbers) for numbers in ranges]))
     where = whereabouts(read.anchors, read.standing)
     references = References(laid.setting, where, len(sheets))
