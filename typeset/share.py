@@ -126,7 +126,7 @@ def _begin(job: Callable[[], object]) -> tuple[Connection, int]:
 def _work(job: Callable[[], object], writing: Connection) -> NoReturn:
     """The life of a forked process, which leaves none of the parent's exit to be done twice."""
     try:
-        gc.freeze()         # what was there before is not to be looked through, which would copy it
+        gc.disable()        # it would look through what the parent made, and so copy it, for the sake of one job
         try:
             result: _Result[object] = _Made(job())
         except Exception as error:

@@ -110,7 +110,7 @@ class _Pen:
                 self._write(mark)
             elif isinstance(mark, Fill):
                 self._dip(mark.ink)
-                self.code.append(f"{self._path(mark.rings)} f*")
+                self.code.append(f"{self._rectangle(mark.rings) or self._path(mark.rings)} f*")
             else:
                 self._stroke(mark)
 
@@ -160,6 +160,15 @@ class _Pen:
             else f"{fp_str(ring[0][0], high - ring[0][1])} m h"
             for ring in rings
         )
+
+    def _rectangle(self, rings: tuple[Ring, ...]) -> str:
+        """A lone upright rectangle as one operator; empty for any other shape."""
+        if len(rings) != 1 or len(rings[0]) != 4:
+            return ""
+        (left, top), (right, second), (third, bottom), (last, fourth) = rings[0]
+        if (second, third, last, fourth) != (top, right, left, bottom):
+            return ""
+        return f"{fp_str(left, self._height - bottom, right - left, bottom - top)} re"
 
     def _write(self, mark: Text) -> None:
         self._dip(mark.ink)

@@ -49,7 +49,7 @@ from cagework.typeset.text import Fonts
 sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 
 RECIPE = Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0, 5: 0.5})
-COMMAND = (sys.executable, "-m", "cagework.typeset.cli")
+COMMAND = (sys.executable, "-m", "cagework.typeset")
 SPARE = 100_000
 """The first seed of puzzles that are no book's, for saves."""
 
@@ -84,22 +84,31 @@ def make_book(folder: Path, count: int) -> Path:
     return manifest
 
 
-def ran(*arguments: object) -> tuple[float, float]:
-    """Run a command; seconds by the clock, and the most memory its processes held together at a time, in MB."""
+def ran(*arguments: object) -> float:
+    """Run a command; seconds by the clock."""
     start = time.perf_counter()
-    with subprocess.Popen([*COMMAND, *map(str, arguments)], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
-                          text=True) as running:
-        most, pause = 0, 0.25       # asking holds the processes up: ever more seldom, a tenth of the time so far
+    subprocess.run([*COMMAND, *map(str, arguments)], check=True, stdout=subprocess.DEVNULL)
+    return time.perf_counter() - start
+
+
+def ran_held(*arguments: object) -> tuple[float, float]:
+    """Run a command; seconds by the clock, and the most memory its processes held together at a time, in MB.
+
+    Asking holds them up, so it is done ever more seldom: each time a tenth of the time so far is over.
+    """
+    start = time.perf_counter()
+    most, pause = 0, 0.25
+    with subprocess.Popen([*COMMAND, *map(str, arguments)], stdout=subprocess.DEVNULL) as running:
         while True:
             try:
-                running.wait(pause)
+                status = running.wait(pause)
                 break
             except subprocess.TimeoutExpired:
                 most = max(most, _held(running.pid))
                 pause = max(pause, (time.perf_counter() - start) / 10)
-        taken = time.perf_counter() - start
-        if running.returncode:
-            raise RuntimeError(running.stderr.read() if running.stderr else "")
+    taken = time.perf_counter() - start
+    if status:
+        raise RuntimeError(f"it ended with status {status}")
     return taken, most / 2**10
 
 
@@ -199,7 +208,7 @@ def saves_by_bytes(address: str, file: Path, texts: list[str]) -> list[float]:
 def report_save(manifest: Path, work: Path) -> None:
     """Print the first report."""
     kept = work / "kept"
-    check, _ = ran("check", manifest, "--cache", kept)
+    check = ran("check", manifest, "--cache", kept)
     file = sorted((manifest.parent / "puzzles").glob("*.yaml"))[7]
     before = file.read_text(encoding="utf-8")
     texts = [puzzle_text(SPARE + seed, file.stem).replace("title: Number", "title: No.") for seed in range(10)]
@@ -227,7 +236,7 @@ def report_build(manifest: Path, work: Path) -> None:
         verdict(puzzle)
     theirs, their_cpu = time.perf_counter() - start, time.process_time() - cpu
     before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime
-    ours, _ = ran("build", manifest, "--out", work / "out", "--no-cache")
+    ours = ran("build", manifest, "--out", work / "out", "--no-cache")
     our_cpu = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime - before
     print(f"\nbuild: {len(puzzles)} puzzles, full worked solutions, cold: {ours:.1f} s on {cores()} cores; CP-SAT "
           f"merely to solve and prove them: {theirs:.1f} s; ours over theirs {ours / theirs:.2f}")
@@ -328,7 +337,7 @@ def report_growth(sizes: list[int], work: Path) -> None:
     first: tuple[int, float] | None = None
     for count in sizes:
         manifest = make_book(work / f"of-{count}", count)
-        seconds, memory = ran("build", manifest, "--out", work / "out", "--no-cache")
+        seconds, memory = ran_held("build", manifest, "--out", work / "out", "--no-cache")
         first = first or (count, memory)
         more = f"{(memory - first[1]) / (count - first[0]):.2f}" if count > first[0] else "-"
         print(f"  {count:5}  {seconds:8.1f}  {seconds / count:.3f}  {memory:7.0f}  {more}", flush=True)
