@@ -199,12 +199,9 @@ class _Pen:
         joined = ""
         for start, chunk in chunks:
             move = round(pen - start * per, 1)
-            if joined and (move >= _STILL or move <= -_STILL):
-                parts.append(f"({joined}){fp_str(move)}")
+            if abs(move) >= _STILL:
+                parts.append(f"({joined}){fp_str(move)}" if joined else fp_str(move))
                 joined, pen = "", pen - move
-            elif move >= _STILL or move <= -_STILL:
-                parts.append(fp_str(move))
-                pen -= move
             string, advance = advance_of(face, chunk)
             joined += string
             pen += advance + tracking * len(chunk)

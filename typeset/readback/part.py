@@ -63,9 +63,9 @@ class Reader:
         self._told_apart = _told_apart(laid.setting.layout)
         self._destinations = destinations
 
-    def read(self, numbers: Iterable[int]) -> Part:
-        """Pages by their numbers from 1, each read once. UnreadablePdf where a page's content makes no sense."""
-        return joined(map(self._page, numbers))
+    def read(self, places: Iterable[int]) -> Part:
+        """Pages by their places from 0, each read once. UnreadablePdf where a page's content makes no sense."""
+        return joined(self._page(place + 1) for place in places)
 
     def _page(self, number: int) -> Part:
         page = self._laid.pages[number - 1]

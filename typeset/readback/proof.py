@@ -6,10 +6,10 @@ A file is read once, by `read_document(data, original.shapes().chars)`, for this
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from itertools import chain, pairwise
+from itertools import chain
 
 from cagework.typeset.book import Book, Entry, Solutions
 from cagework.typeset.draw.shown import Kind
@@ -46,13 +46,14 @@ class Original:
 
 def read_back(
     document: Document, original: Original, links: bool = True, bookmarks: bool = True, *,
-    parts: int = 0, share: Share = in_turn,
+    runs: Sequence[range] = (), share: Share = in_turn,
 ) -> tuple[Difference, ...]:
     """Every way in which a file is not the book, page by page; empty where it is. UnreadablePdf where a page's
     content makes no sense.
 
     Without `links` or `bookmarks`, the file may do without them; those it has are not looked at. The pages are
-    read in `parts` ranges, by default as many as are worth a job each, which `share` may have read elsewhere.
+    read in `runs` of their places from 0, by default such as are worth a job each, which `share` may have read
+    elsewhere.
     """
     laid, sheets = original.laid, document.sheets
     if len(sheets) != len(laid.pages):
@@ -67,8 +68,7 @@ def read_back(
     reader = Reader(document, original.solved, laid, [trim for trim in trims if trim is not None],
                     destinations if links else None)
     document.read_fonts()
-    ranges = _ranges(len(sheets), parts or len(page_runs(len(sheets))))
-    read = joined(share([partial(reader.read, numbers) for numbers in ranges]))
+    read = joined(share([partial(reader.read, run) for run in runs or page_runs(len(sheets))]))
     where = whereabouts(read.anchors, read.standing)
     references = References(laid.setting, where, len(sheets))
     leads = where.leads()
@@ -89,12 +89,6 @@ def _missized(sheet: Sheet, width: float, height: float) -> Difference:
     across, down = sheet.trim.size_mm
     return Difference(sheet.number, "size", None, f"it is {across:.1f} x {down:.1f} mm; it should be "
                       f"{width / MM:.1f} x {height / MM:.1f} mm")
-
-
-def _ranges(pages: int, parts: int) -> Iterator[range]:
-    """The numbers of all pages in at most so many ranges, as even as can be."""
-    edges = [1 + pages * part // parts for part in range(parts + 1)]
-    return (range(start, end) for start, end in pairwise(edges) if start < end)
 
 
 def _whole(original: Original, standing: Iterable[Standing]) -> Iterator[Difference]:

@@ -14,6 +14,7 @@ from typing import Any, overload
 import pikepdf
 import pytest
 
+from cagework.layouts.flow import chunks
 from cagework.solver.model import Cell
 from cagework.typeset.draw.shown import Kind
 from cagework.typeset.marks import Group, Page
@@ -45,13 +46,19 @@ def pickled(jobs: Sequence[Callable[[], Part]]) -> list[Part]:
     return [pickle.loads(one) for one in reversed(made)]
 
 
+def apart(book: Any, parts: int) -> tuple[range, ...]:
+    """The places of a book's pages in at most so many runs."""
+    pages = len(book.original.laid.pages)
+    return chunks(pages, -(-pages // parts))
+
+
 @pytest.mark.parametrize("parts", [2, 3, 7, 1000])
 def test_ranges_read_apart_tell_what_one_tells(parts: int, little: Any, worn: bytes) -> None:
     document = read_document(worn, little.original.shapes().chars)
     whole = read_back(document, little.original)
     assert len(whole) > 20
     assert len({one.of for one in whole}) > 6
-    assert read_back(document, little.original, parts=parts, share=pickled) == whole
+    assert read_back(document, little.original, runs=apart(little, parts), share=pickled) == whole
 
 
 def test_fonts_are_read_before_the_work_is_shared(little: Any) -> None:
@@ -68,7 +75,8 @@ def test_fonts_are_read_before_the_work_is_shared(little: Any) -> None:
         before.append(len(asked))
         return [job() for job in jobs]
 
-    assert read_back(read_document(little.data, counting), little.original, parts=3, share=counted) == ()
+    document = read_document(little.data, counting)
+    assert read_back(document, little.original, runs=apart(little, 3), share=counted) == ()
     assert before == [len(asked)]
     assert asked
 
@@ -82,7 +90,7 @@ def test_the_original_is_told_of_too(little: Any) -> None:
     pages[-1] = replace(pages[-1], marks=(stages[0], *pages[-1].marks))
     wrong = Original(original.solved, replace(original.laid, pages=tuple(pages)))
     document = read_document(little.data, original.shapes().chars)
-    told = [str(one) for one in read_back(document, wrong, parts=4)]
+    told = [str(one) for one in read_back(document, wrong, runs=apart(little, 4))]
     assert told[0] == "diagram of 'platform-nine': it stands in 2 places"
 
 
@@ -126,7 +134,7 @@ def test_each_page_is_looked_at_once_and_let_go(little: Any) -> None:
     pages = Drawn(original.laid.pages)
     document = read_document(little.data, original.shapes().chars)
     lazy = Original(original.solved, replace(original.laid, pages=pages))
-    assert read_back(document, lazy, parts=3) == ()
+    assert read_back(document, lazy, runs=apart(little, 3)) == ()
     assert pages.looks == dict.fromkeys(range(len(pages)), 1)
     assert pages.most <= 2
     assert all(sheet.walk.cache_info().currsize == 0 for sheet in document.sheets)
