@@ -135,7 +135,7 @@ class _Search:
             self._spend()
             below = candidates[:]
             below[cell] = bit
-            if not propagate(self.kernel, below, cell):
+            if not propagate(self.kernel, below, (cell,)):
                 # A cell whose digits fail is a good place to look next time.
                 self.constraints[cell] += 0.5
             elif self._descend(below):

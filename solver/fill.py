@@ -7,13 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from itertools import accumulate
 from operator import or_
 
 from cagework.solver.combine import combinations_within
 from cagework.solver.support import distinct
-
-_EXACT = 3
-"""Open cells of a cage up to which each digit is tried; of more, only the sets of digits they can take."""
 
 
 @lru_cache(maxsize=1 << 16)
@@ -76,47 +74,6 @@ def seated(masks: tuple[int, ...]) -> bool:
         if seated(tuple([mask & ~bit for mask in others])):
             return True
     return False
-
-
-@lru_cache(maxsize=1 << 16)
-def narrowed(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], bool]:
-    """What the cells of a cage can hold, empty for nothing; and whether another look at that may tell more."""
-    open_ = []
-    rest = total
-    for mask in masks:
-        if mask & mask - 1:
-            open_.append(mask)
-        else:
-            rest -= mask.bit_length()
-    if not open_:
-        return (masks if rest == 0 else ()), False
-    kept = _kept(tuple(open_), rest)
-    if not kept:
-        return (), False
-    left = iter(kept)
-    return tuple([next(left) if mask & mask - 1 else mask for mask in masks]), len(open_) > _EXACT
-
-
-@lru_cache(maxsize=1 << 16)
-def _kept(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
-    """What open cells of a cage can hold; of more than three only by the sets they can take. Empty for nothing."""
-    if len(masks) <= _EXACT:
-        return supported(masks, total)
-    union = union_of(masks)
-    some, every = 0, -1
-    for combination in combinations_within(union, len(masks), total):
-        if 0 not in map(combination.__and__, masks):
-            some |= combination
-            every &= combination
-    if not some:
-        return ()
-    once = twice = 0
-    for mask in masks:
-        twice |= once & mask
-        once |= mask
-    alone = every & once & ~twice
-    kept = tuple([(mask & alone) or mask & some for mask in masks])
-    return kept if all(not mask & alone & (mask & alone) - 1 for mask in masks) else ()
 
 
 def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[tuple[int, ...]]:
@@ -192,20 +149,44 @@ def fillings(masks: tuple[int, ...], total: int, most: int) -> tuple[tuple[int, 
 
     Empty where there are more than `most`, or none.
     """
-    found: list[tuple[int, ...]] = []
+    apart = [range(number) for number in range(len(masks))]
+    return tuple(signed_fillings(masks, total, most, (1,) * len(masks), apart) or ())
 
-    def place(held: tuple[int, ...], used: int, rest: int) -> bool:
+
+def signed_fillings(
+    masks: Sequence[int], total: int, most: int, signs: Sequence[int], apart: Sequence[Iterable[int]]
+) -> list[tuple[int, ...]] | None:
+    """Return the ways to fill cells so that their digits, each with its sign, make a total, one bit for each cell.
+
+    `signs` are 1 or -1; `apart` lists for each cell those before it that it differs from. None where there are
+    more ways than `most`. There are cells.
+    """
+    found: list[tuple[int, ...]] = []
+    if 0 in masks:
+        return found
+    ends = [sorted((sign * (mask & -mask).bit_length(), sign * mask.bit_length()))
+            for mask, sign in zip(masks, signs, strict=True)]
+    least, most_left = ([*accumulate([end[which] for end in reversed(ends)], initial=0)][::-1] for which in (0, 1))
+    last = len(masks) - 1
+
+    def place(held: tuple[int, ...], rest: int) -> bool:
+        """Fill the cells from here on; whether the ways so far are not too many."""
         number = len(held)
-        if number == len(masks):
-            if rest == 0:
-                found.append(held)
+        sign, options = signs[number], masks[number]
+        for before in apart[number]:
+            options &= ~held[before]
+        if number == last:
+            digit = rest * sign
+            if digit > 0 and options >> digit - 1 & 1:
+                found.append((*held, 1 << digit - 1))
             return len(found) <= most
-        options = masks[number] & ~used
+        low, high = least[number + 1], most_left[number + 1]
         while options:
             bit = options & -options
             options ^= bit
-            if bit.bit_length() <= rest and not place((*held, bit), used | bit, rest - bit.bit_length()):
+            left = rest - sign * bit.bit_length()
+            if low <= left <= high and not place((*held, bit), left):
                 return False
         return True
 
-    return tuple(found) if place((), 0, total) else ()
+    return found if place((), total) else None

@@ -11,7 +11,7 @@ from cagework.solver.model import Cage, House
 from cagework.solver.state import Balance, State, joined
 from cagework.solver.step import Cites, Step, Why
 from cagework.solver.sums import balance_cites, balance_of
-from cagework.solver.together import Facts, Together
+from cagework.solver.together import Facts, taken_together
 
 
 def together_cites(state: State, facts: Facts) -> Cites:
@@ -67,8 +67,8 @@ def still_barred(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
     if 0 in masks:
         return False
     facts, sees = facts_of(frame, step, struck)
-    engine = Together(frame, facts, sees)
-    return all(engine.bars(masks, frame.index[cell], mask) for cell, mask in step.removes)
+    cells = taken_together(frame, facts, tuple(sees))
+    return all(cells.bars(masks, frame.index[cell], mask) for cell, mask in step.removes)
 
 
 def cages_around(state: State, house: int) -> tuple[int, ...]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from cagework.solver.kernel import Kernel
 
 
-def propagate(kernel: Kernel, candidates: list[int], changed: int | None) -> bool:
-    """Narrow `candidates` in place from the cell `changed`, which holds one digit; from all where None.
+def propagate(kernel: Kernel, candidates: list[int], changed: Iterable[int] | None) -> bool:
+    """Narrow `candidates` in place from the cells `changed`; from all where None.
 
     Return False where some fact cannot hold; the candidates are then of no use.
     """
@@ -17,8 +19,11 @@ def propagate(kernel: Kernel, candidates: list[int], changed: int | None) -> boo
             return False
         waiting = (1 << len(propagators)) - 1
     else:
-        singles = [changed]
-        waiting = touching[changed]
+        singles, waiting = [], 0
+        for cell in changed:
+            waiting |= touching[cell]
+            if not candidates[cell] & candidates[cell] - 1:
+                singles.append(cell)
     while True:
         while singles:
             cell = singles.pop()

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from functools import lru_cache
+from operator import and_
 from typing import ClassVar
 
 from cagework.solver.frame import Frame, members
-from cagework.solver.kernel import Kernel, lower
+from cagework.solver.kernel import lower
 from cagework.solver.propagate import propagate
 from cagework.solver.scout import Scout
 from cagework.solver.state import State
@@ -27,6 +27,9 @@ _SHORT = 3
 
 _COMPARED = 4
 """Arguments looked for after the first, in case one is shorter."""
+
+_ASKED_AGAIN = 40
+"""Candidates that failed before, those that failed soonest, of which it is asked again how soon they do."""
 
 _FIRST_RUN = 60
 """The most steps followed before a supposition is given up, while nothing shorter is known."""
@@ -59,10 +62,10 @@ class WhatIf(Technique):
         The state may move on between two steps: each argument is made on the state as it is. Where it has
         not moved on there is no second step.
         """
-        before = -1
+        before, doom = -1, _Doom(state.frame)
         while before != len(state.log):
             before = len(state.log)
-            doomed = _doomed(state)
+            doomed = doom.doomed(state)
             step = (
                 self._shortest(state, self._simple, doomed, MOST_PARTS)
                 or self._shortest(state, self._all, doomed, MOST_PARTS)
@@ -169,26 +172,55 @@ class WhatIf(Technique):
         return None
 
 
-@lru_cache(maxsize=4)
-def _kernel(frame: Frame) -> Kernel:
-    return lower(frame.puzzle)
+class _Doom:
+    """Tells which suppositions fail by narrowing alone, and so are worth an argument; that is found without it.
 
-
-def _doomed(state: State) -> list[tuple[int, int]]:
-    """The candidates that fail by narrowing alone, as (cell, digit's index), those that fail soonest first.
-
-    Narrowing tells which suppositions are worth an argument; the argument itself is found without it.
+    The grid only ever loses candidates. So what failed goes on failing: `failed` is how much was narrowed before
+    it did. What stood is narrowed further from where it stood: `stood` are those grids. Both are kept by cell
+    and digit's index.
     """
-    kernel = _kernel(state.frame)
-    found = []
-    for cell in _fewest_first(state):
-        for index in members(state.candidates[cell]):
-            trial = state.candidates[:]
-            trial[cell] = 1 << index
-            if not propagate(kernel, trial, cell):
-                gone = sum(mask.bit_count() for mask in state.candidates) - sum(map(int.bit_count, trial))
-                found.append((gone, cell, index))
-    return [(cell, index) for _, cell, index in sorted(found)]
+
+    def __init__(self, frame: Frame) -> None:
+        self.kernel = lower(frame.puzzle)
+        self.failed: dict[tuple[int, int], int] = {}
+        self.stood: dict[tuple[int, int], list[int]] = {}
+
+    def doomed(self, state: State) -> list[tuple[int, int]]:
+        """The candidates that fail, as (cell, digit's index), those that fail soonest first."""
+        now = state.candidates
+        found = []
+        for cell in _fewest_first(state):
+            for index in members(now[cell]):
+                one = cell, index
+                if one in self.failed or not self._stands(now, one):
+                    found.append((self.failed[one], one))
+        found.sort()
+        for _, one in found[:_ASKED_AGAIN]:
+            self._fails(now, one)
+        return sorted([one for _, one in found], key=lambda one: (self.failed[one], one))
+
+    def _stands(self, now: list[int], one: tuple[int, int]) -> bool:
+        """Whether narrowing leaves the grid standing with this candidate in its cell; if not, it has failed."""
+        before = self.stood.get(one)
+        if before is not None:
+            trial = list(map(and_, before, now))
+            if trial == before:
+                return True
+            changed = [cell for cell, mask in enumerate(before) if trial[cell] != mask]
+            if 0 not in trial and propagate(self.kernel, trial, changed):
+                self.stood[one] = trial
+                return True
+        return not self._fails(now, one)
+
+    def _fails(self, now: list[int], one: tuple[int, int]) -> bool:
+        """Whether narrowing from the grid as it is finds a contradiction."""
+        trial = now[:]
+        trial[one[0]] = 1 << one[1]
+        if propagate(self.kernel, trial, one[:1]):
+            self.stood[one] = trial
+            return False
+        self.failed[one] = sum(map(int.bit_count, now)) - sum(map(int.bit_count, trial))
+        return True
 
 
 def _fewest_first(state: State) -> list[int]:

@@ -19,7 +19,6 @@ from cagework.solver.state import State
 from cagework.solver.step import Step
 from cagework.solver.technique import Look
 from cagework.solver.techniques import TECHNIQUES
-from cagework.solver.together import Facts, Together
 
 Filling = tuple[int, ...]
 
@@ -90,27 +89,6 @@ def test_a_house_shared_out() -> None:
         assert reach == (dict(enumerate(held(6, ways))) if ways else {})
         none += not reach
     assert 0 < none < 150
-
-
-def test_going_on_from_what_was_narrowed_changes_no_answer() -> None:
-    made = compose(5, Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0}))
-    frame = Frame(made.puzzle)
-    rng = random.Random(3)
-    barred = 0
-    for house in (0, 10, 20):
-        inside = frame.house_sets[house]
-        facts = Facts(tuple(n for n, cells in enumerate(frame.cage_sets) if cells & inside), (house,))
-        kept = Together(frame, facts, frame.sees)
-        masks = [frame.full] * 81
-        for _ in range(60):
-            cell = rng.choice(kept.cells)
-            masks[cell] &= rng.randrange(1 << 9) | 1 << made.answer.digits[cell] - 1
-            asked, digit = rng.choice(kept.cells), 1 << rng.randrange(9)
-            answer = Together(frame, facts, frame.sees).bars(masks, asked, digit)
-            assert kept.bars(masks, asked, digit) == answer
-            assert not (answer and digit == 1 << made.answer.digits[asked] - 1)
-            barred += answer
-    assert 20 < barred < 160
 
 
 def changes(state: State, steps: Sequence[Step]) -> set[tuple[Cell, int]]:
