@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 
-from cagework.solver.model import Cell, House, HouseKind, Pair, Puzzle
+from cagework.solver.model import Cage, Cell, House, HouseKind, Pair, Puzzle
 
 _LONGEST_RUN = 4
 """Rows or columns added up at once: beyond half a 9 x 9 grid the rest of it says the same with less."""
@@ -71,6 +71,9 @@ class Frame:
         self.group_bits = [
             house | cage << len(self.houses) for house, cage in zip(self.house_bits, self.cage_bits, strict=True)
         ]
+        # By identity, which is their own as long as the puzzle is: to compare them takes long.
+        self._numbers = {id(group): number for groups in (puzzle.houses, puzzle.cages)
+                         for number, group in enumerate(groups)}
         self.differ: dict[tuple[int, int], Pair] = {}
         self.relations: list[tuple[int, int, Pair]] = []
         self._sort_pairs(puzzle.pairs)
@@ -163,6 +166,16 @@ class Frame:
             union.houses, len(union.houses) * self.size * (self.size + 1) // 2, tuple(whole), members(loose),
             tuple(range(first, len(self.crossings))), touching | loose, splits,
         )
+
+    def house_number(self, house: House) -> int:
+        """Return which of the puzzle's houses this is. ValueError where it is none of them."""
+        known = self._numbers.get(id(house))
+        return self.puzzle.houses.index(house) if known is None else known
+
+    def cage_number(self, cage: Cage) -> int:
+        """Return which of the puzzle's cages this is. ValueError where it is none of them."""
+        known = self._numbers.get(id(cage))
+        return self.puzzle.cages.index(cage) if known is None else known
 
     def shared(self, cells: int) -> list[House]:
         """The houses that hold all these cells."""

@@ -6,8 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from cagework.solver.frame import Frame, set_of
-from cagework.solver.model import Cage, House
+from cagework.solver.frame import Frame
 from cagework.solver.state import Balance, State, joined
 from cagework.solver.step import Cites, Step, Why
 from cagework.solver.sums import balance_cites, balance_of
@@ -41,24 +40,25 @@ def facts_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Facts
     """
     cites = step.cites
     balance = balance_of(frame, step, struck)[0] if cites.added else None
-    houses = [frame.puzzle.houses.index(house) for house in cites.houses]
-    full = tuple([number for number in houses if frame.puzzle.houses[number] == step.why.get("house")])
+    houses = [frame.house_number(house) for house in cites.houses]
+    cages = [frame.cage_number(cage) for cage in cites.cages]
+    named = step.why.get("house")
+    full = tuple([number for number in houses if frame.puzzle.houses[number] == named])
     met = Facts((), full, balance).cells(frame)
-    cages = tuple([
-        number for number, cage in ((frame.puzzle.cages.index(cage), cage) for cage in cites.cages)
+    counted = tuple([
+        number for number, cage in zip(cages, cites.cages, strict=True)
         if cage.total is not None and (cage not in cites.taken or frame.cage_sets[number] & met)
     ])
     sees = [0] * len(frame.cells)
-    parts: tuple[House | Cage, ...] = (*cites.houses, *cites.cages)
-    for part in parts:
-        cells = [frame.index[cell] for cell in part.cells]
+    for cells, together in (*((frame.houses[number], frame.house_sets[number]) for number in houses),
+                            *((frame.cages[number], frame.cage_sets[number]) for number in cages)):
         for cell in cells:
-            sees[cell] |= set_of(cells) & ~(1 << cell)
+            sees[cell] |= together & ~(1 << cell)
     for pair in cites.pairs:
         one, other = frame.index[pair.first], frame.index[pair.second]
         sees[one] |= 1 << other
         sees[other] |= 1 << one
-    return Facts(cages, full, balance), sees
+    return Facts(counted, full, balance), sees
 
 
 def still_barred(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:

@@ -230,7 +230,7 @@ def balance_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Bal
         elif sign:
             (plus if sign > 0 else minus).append(cell)
             masks[cell] = mask
-    houses = tuple([frame.puzzle.houses.index(house) for house in step.cites.added])
+    houses = tuple([frame.house_number(house) for house in step.cites.added])
     return Balance(-1, tuple(plus), tuple(minus), total, (), ()), masks, houses
 
 

@@ -12,13 +12,16 @@ from functools import lru_cache
 
 from cagework.solver.frame import Frame, members, set_of
 from cagework.solver.state import Balance, State
-from cagework.solver.ways import MOST_WAYS, Group, Link, Listing, Listings
+from cagework.solver.ways import MOST_WAYS, Group, Link, Listing, Listings, listings_of
 
 MOST_TRIES = 60
 """A digit that so many guesses neither seat nor bar counts as possible."""
 
 _MOST_FILLINGS = 300
 """Fillings remembered of one house, or of other facts."""
+
+_MOST_BARRED = 30
+"""Candidates without a filling remembered of the same facts."""
 
 _FEW_PLACES = 3
 """A digit with so few places in a house is a list too: its places."""
@@ -54,7 +57,8 @@ class Together:
 
     The cages and the sum are lists of ways; a cell in none is a list of its digits. What has too many ways to be
     listed is left out of account (`relaxed`), so that more seems possible than is. Fillings met before are kept,
-    packed: each still shows what is possible for as long as its digits are.
+    packed: each still shows what is possible for as long as its digits are. `barred` are candidates that had none,
+    `against` the fillings that showed that others had one.
     """
 
     def __init__(self, lists: Listings, facts: Facts, sees: Sequence[int]) -> None:
@@ -73,9 +77,12 @@ class Together:
             self.groups.append(self.sum)
         self.fillings = lists.fillings.setdefault(facts.houses or facts, {})
         self.places = [listing for house in facts.houses for listing in lists.places(house)]
+        self.barred: list[int] = []
         self.against: list[int] = []
         self.listings: list[Listing] = []
         self.links: list[list[tuple[int, Link]]] = []
+        self.near = self.links
+        self.left: list[int] = []
         self.relaxed = False
         self.tries = 0
 
@@ -106,12 +113,16 @@ class Together:
         candidates = self._packed(masks) & ~((masks[cell] & ~mask) << self.size * cell)
         if any(not earlier & ~candidates for earlier in self.against):
             return False
+        if any(not candidates & ~earlier for earlier in self.barred):
+            return True
         live = self._live(candidates)
         if not live:
             return True
         filling = self._first(live, live)
         if filling:
             self.against = [*self.against[1 - _MOST_FILLINGS:], filling]
+        elif filling == 0:
+            self.barred = [*self.barred[1 - _MOST_BARRED:], candidates]
         return filling == 0
 
     def _packed(self, masks: Sequence[int]) -> int:
@@ -131,7 +142,9 @@ class Together:
         return met
 
     def _live(self, candidates: int) -> list[int]:
-        """The ways that each list has left, once the lists are laid out; empty where one has none."""
+        """The ways that each list has left, once the lists are laid out and all that has but one way counts; empty
+        where one has none.
+        """
         listings = []
         alone = self.inside
         for group in self.groups:
@@ -155,7 +168,19 @@ class Together:
                 for one in listings
             ]
         live = [listing.live(candidates & listing.mask) for listing in listings]
-        return live if all(live) else []
+        return live if all(live) and self._settled(live) else []
+
+    def _settled(self, live: list[int]) -> bool:
+        """Make what has but one way count, and leave only the others open to choice; whether all have any."""
+        self.left, self.near = list(range(len(live))), self.links
+        while single := [number for number in self.left if not live[number] & live[number] - 1]:
+            for number in single:
+                if not self._suits(live, number):
+                    return False
+                self.left.remove(number)
+        if len(self.left) < len(live):
+            self.near = [[link for link in links if link[0] in self.left] for links in self.links]
+        return True
 
     def _filling(self, live: Sequence[int], bit: int, unmet: int) -> int | None:
         """A filling with this digit in its cell; 0 where there is none, None where it was not settled.
@@ -171,7 +196,7 @@ class Together:
     def _first(self, live: list[int], fresh: Sequence[int]) -> int | None:
         """As `_filling`, of the ways that are live, the fresh ones first."""
         self.tries = 0
-        chosen = self._chosen(live[:], range(len(live)), fresh)
+        chosen = self._chosen(live[:], self.left, fresh) if self.left else live
         if not chosen:
             return None if chosen is None else 0
         filling = 0
@@ -179,7 +204,7 @@ class Together:
             filling |= listing.ways[ways.bit_length() - 1]
         return filling
 
-    def _chosen(self, live: list[int], left: Sequence[int], fresh: Sequence[int]) -> list[int] | None:
+    def _chosen(self, live: list[int], left: list[int], fresh: Sequence[int]) -> list[int] | None:
         """One way of each list; empty where that cannot be, None where it was not settled.
 
         `left` are the numbers of the lists in which the choice is still to be made.
@@ -192,7 +217,8 @@ class Together:
                     fewest, at = count, number
                     if count == 1:
                         break
-            left = [number for number in left if number != at]
+            left = left[:]
+            left.remove(at)
             if fewest > 1:
                 break
             if not self._suits(live, at):
@@ -217,7 +243,7 @@ class Together:
     def _suits(self, live: list[int], at: int) -> bool:
         """Leave the other lists what suits the one way left in this list; whether each has any."""
         index = live[at].bit_length() - 1
-        for number, link in self.links[at]:
+        for number, link in self.near[at]:
             rest = live[number] & link[index]
             if not rest:
                 return False
@@ -225,15 +251,10 @@ class Together:
         return True
 
 
-@lru_cache(maxsize=4)
-def _listings(frame: Frame) -> Listings:
-    return Listings(frame)
-
-
 @lru_cache(maxsize=1 << 11)
 def taken_together(frame: Frame, facts: Facts, sees: tuple[int, ...] | None = None) -> Together:
     """Return the facts, ready to be filled; everything seen counts unless told what does."""
-    return Together(_listings(frame), facts, frame.sees if sees is None else sees)
+    return Together(listings_of(frame), facts, frame.sees if sees is None else sees)
 
 
 def leanest(frame: Frame, facts: Facts, masks: Sequence[int], cell: int, mask: int) -> Facts:

@@ -155,6 +155,8 @@ class Trimmer:
             trial = replace(step, cites=fewer)
             if technique.holds(self.frame, trial, struck):
                 step = trial
+        if step.cites is cites:
+            return step
         for cell in list(struck):
             without = {other: mask for other, mask in struck.items() if other != cell}
             if technique.holds(self.frame, step, without):

@@ -93,6 +93,14 @@ class Listing:
             found = self._live[part] = self.every & ~self.any_of(self.within ^ part)
         return found
 
+    def held(self, ways: int) -> int:
+        """Return what the cells hold in any of these ways, packed."""
+        digits = 0
+        for bit, having in self.having.items():
+            if ways & having:
+                digits |= bit
+        return digits
+
     def any_of(self, digits: int) -> int:
         """Return the ways that have any of these digits (packed)."""
         ways, having = 0, self.having
@@ -123,6 +131,10 @@ class Group:
         self._listing: Listing | None = None
         if not minus and len(plus) <= _LISTED_WHOLE:
             self._list(self.mask)
+
+    def part(self, masks: Sequence[int] | Mapping[int, int]) -> int:
+        """Return the cells' candidates, packed."""
+        return sum([masks[cell] << self.size * cell for cell in self.cells])
 
     def listing(self, part: int) -> Listing | None:
         """Return the ways for these candidates (packed), perhaps among others; None where they are too many."""
@@ -245,7 +257,7 @@ class Listings:
             found = self._groups[sum_] = Group(self.size, sum_)
         return found
 
-    def link(self, one: Listing, other: Listing, sees: Sequence[int]) -> Link | None:
+    def link(self, one: Listing, other: Listing, sees: Sequence[int] | Mapping[int, int]) -> Link | None:
         """Return which ways of two lists suit each other; None where they have nothing to do with each other."""
         there = other.inside
         sight = [sees[cell] & there for cell in one.cells]
@@ -256,3 +268,9 @@ class Listings:
         if found is None:
             found = self._links[key] = Link(self.size, one, other, sight)
         return found
+
+
+@lru_cache(maxsize=4)
+def listings_of(frame: Frame) -> Listings:
+    """Return the lists of a puzzle."""
+    return Listings(frame)

@@ -13,8 +13,10 @@ import time
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from math import factorial, log, perm
 from types import TracebackType
 
+from cagework.solver.combine import combinations
 from cagework.solver.exact import Outcome, solve
 from cagework.solver.model import Puzzle
 from cagework.solver.reason import explain
@@ -137,8 +139,9 @@ class Crew:
         self, puzzles: Sequence[Puzzle], todo: Iterable[int], seconds: float | None,
     ) -> Iterator[tuple[int, bytes]]:
         pool = self._started()
+        hardest_first = sorted(todo, key=lambda number: _looseness(puzzles[number]), reverse=True)
         waiting: dict[Future[bytes], int] = {
-            pool.submit(_found_bytes, puzzles[number], seconds): number for number in todo}
+            pool.submit(_found_bytes, puzzles[number], seconds): number for number in hardest_first}
         for future in as_completed(waiting):
             yield waiting[future], future.result()
 
@@ -149,6 +152,18 @@ class Crew:
             self._pool = ProcessPoolExecutor(
                 self.workers, mp_context=multiprocessing.get_context(way), initializer=_settle_in)
         return self._pool
+
+
+def _looseness(puzzle: Puzzle) -> float:
+    """In how many ways its cages could be filled, each by itself, as a logarithm.
+
+    Nothing known beforehand tells better how long a puzzle will take: begun last, a long one would keep a single
+    process busy while the others have nothing left to do.
+    """
+    ways = [perm(puzzle.size, len(cage.cells)) if cage.total is None else
+            len(combinations(puzzle.size, len(cage.cells), cage.total)) * factorial(len(cage.cells))
+            for cage in puzzle.cages]
+    return sum(map(log, filter(None, ways)))
 
 
 def _settle_in() -> None:

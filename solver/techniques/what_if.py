@@ -28,8 +28,8 @@ _SHORT = 3
 _COMPARED = 4
 """Arguments looked for after the first, in case one is shorter."""
 
-_ASKED_AGAIN = 40
-"""Candidates that failed before, those that failed soonest, of which it is asked again how soon they do."""
+_ENOUGH = 24
+"""Candidates known to fail that are enough to choose from; so many, too, are asked again how soon they do."""
 
 _FIRST_RUN = 60
 """The most steps followed before a supposition is given up, while nothing shorter is known."""
@@ -186,34 +186,35 @@ class _Doom:
         self.stood: dict[tuple[int, int], list[int]] = {}
 
     def doomed(self, state: State) -> list[tuple[int, int]]:
-        """The candidates that fail, as (cell, digit's index), those that fail soonest first."""
+        """Candidates that fail, as (cell, digit's index), the soonest first: all, or enough of them."""
         now = state.candidates
-        found = []
-        for cell in _fewest_first(state):
-            for index in members(now[cell]):
-                one = cell, index
-                if one in self.failed or not self._stands(now, one):
-                    found.append((self.failed[one], one))
-        found.sort()
-        for _, one in found[:_ASKED_AGAIN]:
+        open_ = [(cell, index) for cell in _fewest_first(state) for index in members(now[cell])]
+        found = [one for one in open_ if one in self.failed]
+        if len(found) < _ENOUGH:
+            found += [one for one in open_ if one not in self.failed and not self._stands(now, one)]
+        found.sort(key=self._order)
+        for one in found[:_ENOUGH]:
             self._fails(now, one)
-        return sorted([one for _, one in found], key=lambda one: (self.failed[one], one))
+        return sorted(found, key=self._order)
+
+    def _order(self, one: tuple[int, int]) -> tuple[int, tuple[int, int]]:
+        return self.failed[one], one
 
     def _stands(self, now: list[int], one: tuple[int, int]) -> bool:
-        """Whether narrowing leaves the grid standing with this candidate in its cell; if not, it has failed."""
+        """Whether narrowing leaves the grid standing with this candidate in its cell."""
         before = self.stood.get(one)
         if before is not None:
             trial = list(map(and_, before, now))
-            if trial == before:
-                return True
             changed = [cell for cell, mask in enumerate(before) if trial[cell] != mask]
+            if not changed:
+                return True
             if 0 not in trial and propagate(self.kernel, trial, changed):
                 self.stood[one] = trial
                 return True
         return not self._fails(now, one)
 
     def _fails(self, now: list[int], one: tuple[int, int]) -> bool:
-        """Whether narrowing from the grid as it is finds a contradiction."""
+        """Whether narrowing the grid as it is does away with this candidate; how soon is kept."""
         trial = now[:]
         trial[one[0]] = 1 << one[1]
         if propagate(self.kernel, trial, one[:1]):
