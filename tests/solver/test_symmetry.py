@@ -16,7 +16,7 @@ from cagework.solver.model import (
     grid_cells,
     standard_houses,
 )
-from cagework.solver.symmetry import Motion, canonical, relation
+from cagework.solver.symmetry import Motion, canonical, likeness, relation
 
 SIZES = (4, 6, 9)
 
@@ -85,6 +85,7 @@ def test_sixteen_images_share_one_key_and_are_told_apart(size: int) -> None:
             images += [image, complemented(image)]
             image = turned_right(image)
     assert {canonical(image) for image in images} == {canonical(puzzle)}
+    assert {likeness(image) for image in images} == {likeness(puzzle)}
     found = [relation(puzzle, image) for image in images]
     assert None not in found
     assert len(set(found)) == 16
@@ -118,6 +119,9 @@ def test_order_of_facts_and_orientation_of_pairs_do_not_matter() -> None:
         pairs=(Pair.of(pair.second, pair.first, 6, lambda x, y: x > y),),
     )
     assert canonical(shuffled) == canonical(puzzle)
+    twice = replace(shuffled, houses=puzzle.houses * 2, cages=puzzle.cages * 2)
+    assert canonical(twice) == canonical(puzzle)
+    assert likeness(twice) == likeness(shuffled) == likeness(puzzle)
     assert str(relation(puzzle, shuffled)) == "identical"
 
 

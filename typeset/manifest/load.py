@@ -6,14 +6,16 @@ file, a line and a column.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import compress
 from pathlib import Path, PurePath
 from typing import Any
 
 from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
 from cagework.solver.model import Puzzle
-from cagework.solver.symmetry import Key, Motion, Relation, canonical, relation
+from cagework.solver.symmetry import Key, Motion, Relation, canonical, likeness, relation
 from cagework.typeset.book import Book, Entry, PageSettings, PressSettings, Section, Solutions, Standard
 from cagework.typeset.faults import (
     Fault,
@@ -93,8 +95,11 @@ def twins(
     """Yield each entry whose puzzle is an earlier one turned, mirrored or complemented: the earlier one,
     the entry, and how to make the second of the first. Twins have equal keys.
     """
+    listed = list(entries)
+    likes = [likeness(entry.puzzle) for entry in listed]
+    alike = Counter(likes)
     seen: dict[Key, Entry] = {}
-    for entry in entries:
+    for entry in compress(listed, [alike[like] > 1 for like in likes]):
         first = seen.setdefault(key(entry.puzzle), entry)
         if first is not entry:
             how = relation(first.puzzle, entry.puzzle)
