@@ -26,12 +26,24 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
     union = union_of(kept)
     if union.bit_count() == len(kept):
         return kept, (union,)
+    if len(kept) == 2:
+        return kept, _couples(kept[0], total)
     combinations = combinations_within(union, len(kept), total)
     if kept.count(kept[0]) == len(kept):
         return kept, combinations
     return kept, tuple([
         combination for combination in combinations if seated(tuple([mask & combination for mask in kept]))
     ])
+
+
+def _couples(digits: int, total: int) -> tuple[int, ...]:
+    """Each of these digits with the one that makes the total, those with the least digits first."""
+    couples = set()
+    while digits:
+        bit = digits & -digits
+        digits ^= bit
+        couples.add(bit | 1 << total - bit.bit_length() - 1)
+    return tuple(sorted(couples, key=lambda couple: couple & -couple))
 
 
 def supported(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
@@ -143,17 +155,7 @@ def distinct_range(union: int, count: int) -> tuple[int, int]:
     return least, most
 
 
-@lru_cache(maxsize=1 << 12)
-def fillings(masks: tuple[int, ...], total: int, most: int) -> tuple[tuple[int, ...], ...]:
-    """Return the ways to fill cells with distinct digits that make a total, one bit for each cell.
-
-    Empty where there are more than `most`, or none.
-    """
-    apart = [range(number) for number in range(len(masks))]
-    return tuple(signed_fillings(masks, total, most, (1,) * len(masks), apart) or ())
-
-
-def signed_fillings(
+def fillings(
     masks: Sequence[int], total: int, most: int, signs: Sequence[int], apart: Sequence[Iterable[int]]
 ) -> list[tuple[int, ...]] | None:
     """Return the ways to fill cells so that their digits, each with its sign, make a total, one bit for each cell.

@@ -5,7 +5,7 @@ Cells are numbers row by row; a set of cells is an int with bit c for cell c.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
@@ -63,6 +63,8 @@ class Frame:
         self.cages = [tuple(self.index[cell] for cell in cage.cells) for cage in puzzle.cages]
         self.cage_sets = [set_of(cells) for cells in self.cages]
         self.totals = [cage.total for cage in puzzle.cages]
+        sums = [number for number, total in enumerate(self.totals) if total is not None]
+        self.sums_in = [[number for number in sums if self.cage_sets[number] & cells] for cells in self.house_sets]
         self.houses_of = _index(count, self.houses)
         self.cages_of = _index(count, self.cages)
         self.house_bits = [set_of(numbers) for numbers in self.houses_of]
@@ -123,18 +125,16 @@ class Frame:
 
     def _lay_areas(self) -> None:
         """All areas: single houses first, then runs of rows and of columns, then touching regions."""
-        sums = [
-            (cage, inside)
-            for cage, (inside, total) in enumerate(zip(self.cage_sets, self.totals, strict=True))
-            if total is not None
-        ]
         linked = [0] * len(self.houses)
-        for cage, _ in sums:
+        for cells, total in zip(self.cages, self.totals, strict=True):
+            if total is None:
+                continue
             met = 0
-            for cell in self.cages[cage]:
+            for cell in cells:
                 met |= self.house_bits[cell]
             for house in members(met):
                 linked[house] |= met
+        reaching = [set_of(numbers) for numbers in self.sums_in]
         numbers: dict[int, int] = {}
         for place, union in enumerate(_unions(self.size, self.puzzle.houses)):
             if len(union.houses) > 1 and not _hang_together(union.houses, linked):
@@ -144,16 +144,19 @@ class Frame:
                 (numbers[part], numbers[rest]) for part, rest in union.splits
                 if part in numbers and rest in numbers
             ])
-            self.areas.append(self._area(union, sums, splits))
+            cages = 0
+            for house in union.houses:
+                cages |= reaching[house]
+            self.areas.append(self._area(union, members(cages), splits))
 
     def _area(
-        self, union: _Union, sums: Iterable[tuple[int, int]], splits: tuple[tuple[int, int], ...]
+        self, union: _Union, cages: Iterable[int], splits: tuple[tuple[int, int], ...]
     ) -> Area:
+        """The area of some houses; `cages` are those with a total that reach into it."""
         cells = union.cells
         whole, first, caged, touching = [], len(self.crossings), 0, 0
-        for cage, inside in sums:
-            if not inside & cells:
-                continue
+        for cage in cages:
+            inside = self.cage_sets[cage]
             caged |= inside
             if inside & ~cells:
                 touching |= inside
@@ -166,6 +169,13 @@ class Frame:
             union.houses, len(union.houses) * self.size * (self.size + 1) // 2, tuple(whole), members(loose),
             tuple(range(first, len(self.crossings))), touching | loose, splits,
         )
+
+    def lacking(self, struck: Mapping[int, int]) -> list[int]:
+        """Return every cell's candidates where just these digits are missing."""
+        masks = [self.full] * len(self.cells)
+        for cell, mask in struck.items():
+            masks[cell] &= ~mask
+        return masks
 
     def house_number(self, house: House) -> int:
         """Return which of the puzzle's houses this is. ValueError where it is none of them."""

@@ -63,20 +63,12 @@ def facts_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Facts
 
 def still_barred(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
     """Whether what a step cites still bars all it removes, with just these digits missing."""
-    masks = [frame.full & ~struck.get(cell, 0) for cell in range(len(frame.cells))]
+    masks = frame.lacking(struck)
     if 0 in masks:
         return False
     facts, sees = facts_of(frame, step, struck)
     cells = taken_together(frame, facts, tuple(sees))
     return all(cells.bars(masks, frame.index[cell], mask) for cell, mask in step.removes)
-
-
-def cages_around(state: State, house: int) -> tuple[int, ...]:
-    """Return the cages with a total that have an open cell in a house."""
-    frame = state.frame
-    inside = frame.house_sets[house] & ~state.placed
-    return tuple([number for number, cells in enumerate(frame.cage_sets)
-                  if cells & inside and frame.totals[number] is not None])
 
 
 def told(frame: Frame, facts: Facts) -> Why:

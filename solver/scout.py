@@ -15,12 +15,13 @@ from cagework.solver.technique import Look, Technique
 
 
 class Watch:
-    """What one technique has found so far, and how much of the log it has seen."""
+    """What one technique has found so far, and how much of the log it has seen; `kind` is where it looks."""
 
-    __slots__ = ("found", "seen", "technique")
+    __slots__ = ("found", "kind", "seen", "technique")
 
     def __init__(self, technique: Technique, seen: int) -> None:
         self.technique = technique
+        self.kind: int = technique.look.value
         self.seen = seen
         self.found: dict[int, list[Step]] = {}
 
@@ -34,6 +35,7 @@ class Scout:
     def __init__(self, state: State, techniques: Iterable[Technique], seen: int = -1) -> None:
         self.state = state
         self.index = state.frame.index
+        self._touched: dict[tuple[int, int], int] = {}
         ordered = sorted(techniques, key=lambda technique: technique.cost)
         self.levels: list[list[Watch]] = [
             [Watch(technique, seen) for technique in same] for _, same in groupby(ordered, key=lambda t: t.cost)
@@ -41,6 +43,7 @@ class Scout:
 
     def cheapest(self) -> list[Step]:
         """Return every step found at the lowest cost that has any; empty where no technique finds one."""
+        self._touched.clear()
         for level in self.levels:
             steps: list[Step] = []
             for watch in level:
@@ -55,7 +58,10 @@ class Scout:
     def _look(self, watch: Watch) -> None:
         """Look again wherever something changed since."""
         find, state, found = watch.technique.find, self.state, watch.found
-        places = touched(state, watch.technique.look, watch.seen)
+        since = watch.kind, watch.seen
+        places = self._touched.get(since, -1)
+        if places < 0:
+            places = self._touched[since] = touched(state, watch.technique.look, watch.seen)
         watch.seen = len(state.log)
         while places:
             low = places & -places

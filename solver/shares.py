@@ -58,24 +58,24 @@ def shared_out(parts: Sequence[Part], digits: int, masks: Sequence[int]) -> dict
     """Return what each cell can hold when the parts use up `digits` between them; empty where they cannot."""
     if not parts:
         return {}
+    size = digits.bit_length()
     choices = [
-        part.sets if part.sets is not None else tuple([1 << i for i in members(digits & masks[part.cells[0]])])
+        _apart(part.sets, size) if part.sets is not None else _each_apart(digits & masks[part.cells[0]], size)
         for part in parts
     ]
-    size = digits.bit_length()
     order = sorted(range(len(parts)), key=lambda number: len(choices[number]))
     ahead = [1]
     for number in order[:-1]:       # the widest choice comes last: what it has to take is known
         reached = 0
-        for chosen in choices[number]:
-            reached |= (ahead[-1] & _apart(chosen, size)) << chosen
+        for chosen, apart in choices[number]:
+            reached |= (ahead[-1] & apart) << chosen
         ahead.append(reached)
     held = {}
     back = 1 << digits
     for number, before in zip(reversed(order), reversed(ahead), strict=True):
         kept, earlier = [], 0
-        for chosen in choices[number]:
-            starts = back >> chosen & before & _apart(chosen, size)
+        for chosen, apart in choices[number]:
+            starts = back >> chosen & before & apart
             if starts:
                 kept.append(chosen)
                 earlier |= starts
@@ -89,9 +89,20 @@ def shared_out(parts: Sequence[Part], digits: int, masks: Sequence[int]) -> dict
     }
 
 
+@lru_cache(maxsize=1 << 12)
+def _apart(sets: tuple[int, ...], size: int) -> tuple[tuple[int, int], ...]:
+    """Each set, with all sets of digits up to `size` that share none with it, as bits: bit m for the mask m."""
+    return tuple([(chosen, _disjoint(chosen, size)) for chosen in sets])
+
+
+@lru_cache(maxsize=1 << 10)
+def _each_apart(digits: int, size: int) -> tuple[tuple[int, int], ...]:
+    """The same of each digit by itself."""
+    return _apart(tuple([1 << index for index in members(digits)]), size)
+
+
 @lru_cache(maxsize=1 << 11)
-def _apart(chosen: int, size: int) -> int:
-    """All sets of digits up to `size` that share none with `chosen`, as bits: bit m for the mask m."""
+def _disjoint(chosen: int, size: int) -> int:
     apart = 1
     for i in range(size):
         if not chosen >> i & 1:

@@ -12,7 +12,7 @@ from functools import lru_cache
 from math import prod
 from operator import lshift
 
-from cagework.solver.fill import signed_fillings, supported
+from cagework.solver.fill import fillings, supported
 from cagework.solver.frame import Frame, members, set_of
 
 MOST_WAYS = 1_500
@@ -52,7 +52,7 @@ def _table(masks: tuple[int, ...], signs: tuple[int, ...], total: int | None, ap
             masks = supported(masks, total) or (0,) * len(masks)
         if prod(map(int.bit_count, masks)) > _MOST_CHOICES:
             return None
-        found = signed_fillings(masks, total, MOST_WAYS, signs, apart)
+        found = fillings(masks, total, MOST_WAYS, signs, apart)
         if found is None:
             return None
         ways = found

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.frame import Frame
-from cagework.solver.joint import cages_around, retold, still_barred, together_cites, told
+from cagework.solver.joint import retold, still_barred, together_cites, told
 from cagework.solver.state import State
 from cagework.solver.step import Step
 from cagework.solver.technique import Look, Technique
@@ -30,7 +30,7 @@ class HouseAndCages(Technique):
         if not frame.house_sets[place] & ~state.placed:
             return
         whole = (place,) if frame.whole[place] else ()
-        for lean, removes in together(state, Facts(cages_around(state, place), whole)):
+        for lean, removes in together(state, Facts(state.cages_around(place), whole)):
             step = self.step(state, "house" if lean.houses else "cages", together_cites(state, lean),
                              told(frame, lean), removes=removes)
             yield replace(step, cost=self.cost + 6 * len(lean.cages))

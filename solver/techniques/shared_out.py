@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.frame import Frame
-from cagework.solver.model import Cage, House
 from cagework.solver.shares import parts_of, shared_out
 from cagework.solver.state import State, joined
 from cagework.solver.step import Cites, Digits, Step, Why
@@ -31,11 +30,10 @@ class SharedOut(Technique):
         if not frame.whole[place] or not frame.house_sets[place] & ~state.placed:
             return
         inside = frame.house_sets[place]
-        numbers = [number for number, cells in enumerate(frame.cage_sets)
-                   if cells & inside & ~state.placed and frame.totals[number] is not None]
+        numbers = state.cages_around(place)
         house = frame.puzzle.houses[place]
         cages = [frame.puzzle.cages[number] for number in numbers]
-        reach = _reach(frame, house, cages, state.candidates)
+        reach = _reach(frame, place, numbers, state.candidates)
         for cell, mask in reach.items():
             gone = state.candidates[cell] & ~mask
             if gone:
@@ -49,8 +47,9 @@ class SharedOut(Technique):
         """The cages still cannot be shared out so."""
         if not step.cites.houses:
             return False
-        masks = [frame.full & ~struck.get(cell, 0) for cell in range(len(frame.cells))]
-        reach = _reach(frame, step.cites.houses[0], step.cites.cages, masks)
+        masks = frame.lacking(struck)
+        numbers = [frame.cage_number(cage) for cage in step.cites.cages]
+        reach = _reach(frame, frame.house_number(step.cites.houses[0]), numbers, masks)
         return bool(reach) and all(
             not reach.get(frame.index[cell], masks[frame.index[cell]]) & mask for cell, mask in step.removes
         )
@@ -60,12 +59,12 @@ class SharedOut(Technique):
         return replace(step, why=step.why | {"cages": step.cites.cages})
 
 
-def _reach(frame: Frame, house: House, cages: Iterable[Cage], masks: list[int]) -> dict[int, int]:
+def _reach(frame: Frame, house: int, cages: Iterable[int], masks: list[int]) -> dict[int, int]:
     """What the open cells of a house can hold by all ways of sharing it out."""
-    cells = [frame.index[cell] for cell in house.cells]
+    cells = frame.houses[house]
     digits = frame.full
     for cell in cells:
         if not masks[cell] & masks[cell] - 1:
             digits &= ~masks[cell]
-    cut = [([frame.index[cell] for cell in cage.cells], cage.total) for cage in cages]
+    cut = [(frame.cages[number], frame.totals[number]) for number in cages]
     return shared_out(parts_of(cells, cut, masks), digits, masks)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.frame import Frame, set_of
-from cagework.solver.joint import SUMS, cages_around, retold, still_barred, together_cites, told, way_of_sum
+from cagework.solver.joint import SUMS, retold, still_barred, together_cites, told, way_of_sum
 from cagework.solver.state import State
 from cagework.solver.step import Step
 from cagework.solver.technique import Look, Technique
@@ -29,7 +29,7 @@ class SumHouseAndCages(Technique):
         frame = state.frame
         if not frame.whole[place] or not frame.house_sets[place] & ~state.placed:
             return
-        facts = Facts(cages_around(state, place), (place,))
+        facts = Facts(state.cages_around(place), (place,))
         cells = facts.cells(frame)
         seen = set()
         for number, area in enumerate(frame.areas):
