@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 
 from cagework.solver.model import Cell
 from cagework.solver.step import Cites
-from cagework.solver.tally import ends, sets
+from cagework.solver.tally import ends, held
 
-MOST_TRIES = 20_000
+MOST_TRIES = 200_000
 """A proof that branches more often than this is given up: the step counts as not proved."""
 
 
@@ -256,30 +256,27 @@ class Search:
         return True
 
     def _narrow_sums(self, domains: list[int]) -> bool:
-        """A cage's open cells hold only digits of sets that make what is left of its total."""
+        """A cage's open cells hold only digits of ways to make what is left of its total with other digits."""
         for cells, total in self.sums:
-            rest, union, count = total, 0, 0
+            rest, used, open_ = total, 0, []
             for cell in cells:
                 mask = domains[cell]
                 if mask & mask - 1:
-                    union |= mask
-                    count += 1
+                    open_.append(cell)
+                elif used & mask:
+                    return False
                 else:
+                    used |= mask
                     rest -= mask.bit_length()
-            some, every = sets(union, count, rest)
-            if some < 0:
+            if not open_:
+                if rest:
+                    return False
+                continue
+            kept = held(tuple([domains[cell] & ~used for cell in open_]), rest)
+            if not kept:
                 return False
-            for cell in cells:
-                mask = domains[cell]
-                if mask & mask - 1:
-                    domains[cell] = mask & some
-                    if not domains[cell]:
-                        return False
-                    every &= ~mask
-                elif every & mask:
-                    every &= ~mask
-            if every:
-                return False
+            for cell, mask in zip(open_, kept, strict=True):
+                domains[cell] = mask
         return True
 
     def _narrow_total(self, domains: list[int]) -> bool:

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import lru_cache, reduce
+from math import prod
+from operator import or_
+
+_MOST_CHOICES = 2_000
+"""Cells whose digits can be put together in more ways are not gone through one by one."""
 
 
 @lru_cache(maxsize=1 << 13)
@@ -29,3 +34,27 @@ def sets(digits: int, count: int, total: int) -> tuple[int, int]:
             some |= bit | below
             every &= bit | both
     return (some, every) if some else (-1, -1)
+
+
+@lru_cache(maxsize=1 << 15)
+def held(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
+    """What cells hold in the ways to make a total of different digits of these masks; empty where there is none.
+
+    Of cells with very many choices only the sets of digits are looked at, so that more may seem possible than is.
+    """
+    if 0 in masks:
+        return ()
+    some, _ = sets(reduce(or_, masks), len(masks), total)
+    if some < 0:
+        return ()
+    if len(masks) == 1 or prod(map(int.bit_count, masks)) > _MOST_CHOICES:
+        return tuple([mask & some for mask in masks])
+    kept = [0] * len(masks)
+    first, *others = masks
+    for index in range(first.bit_length()):
+        bit = 1 << index
+        if first & some & bit:
+            below = held(tuple([mask & ~bit for mask in others]), total - index - 1)
+            if below:
+                kept = list(map(or_, kept, (bit, *below)))
+    return tuple(kept) if kept[0] else ()

@@ -8,6 +8,7 @@ from itertools import product
 
 import pytest
 
+from cagework.solver import fill, tally
 from cagework.solver.combine import digits_of
 from cagework.solver.compose import Recipe, compose
 from cagework.solver.fill import balances, fits, supported
@@ -72,6 +73,42 @@ def test_signed_parts_that_balance() -> None:
         assert found == held(len(found), ways)
         none += not ways
     assert 0 < none < 200
+
+
+def test_sums_with_signs_listed() -> None:
+    """Cells to add and to take away, some pairs of which differ: every way, once; None for more than asked for."""
+    rng = random.Random(6)
+    most = 0
+    for _ in range(150):
+        count = rng.randrange(1, 5)
+        masks = drawn(rng, count, 6)
+        signs = tuple(rng.choice((1, 1, -1)) for _ in masks)
+        apart = [[before for before in range(number) if rng.random() < 0.5] for number in range(count)]
+        total = rng.randrange(-4, 15)
+        ways = [
+            tuple(1 << digit - 1 for digit in way) for way in product(*map(digits_of, masks))
+            if sum(sign * digit for sign, digit in zip(signs, way, strict=True)) == total
+            and all(way[number] != way[before] for number in range(count) for before in apart[number])
+        ]
+        found = fill.fillings(masks, total, 1_000, signs, apart)
+        assert found is not None
+        assert sorted(found) == sorted(ways)
+        if ways:
+            assert fill.fillings(masks, total, len(ways) - 1, signs, apart) is None
+        most = max(most, len(ways))
+    assert most > 10
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4])
+def test_what_the_proof_takes_cells_of_a_sum_to_hold(count: int) -> None:
+    rng = random.Random(count)
+    none = 0
+    for _ in range(150):
+        masks, total = drawn(rng, count, 7), rng.randrange(1, 7 * count)
+        ways = [way for way in fillings(masks) if sum(way) == total]
+        assert tally.held(masks, total) == (tuple(held(count, ways)) if ways else ())
+        none += not ways
+    assert 0 < none < 150
 
 
 def test_a_house_shared_out() -> None:
