@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cagework.layouts.column import Part, WhoseAnswer
@@ -19,7 +19,7 @@ from cagework.typeset.columns.pool import Proofs, prove_puzzles, read_pool
 from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedule
 from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.columns.series import Day, Series, SeriesSlot
-from cagework.typeset.columns.store import INDEX, Stored, restore, settle, store
+from cagework.typeset.columns.store import INDEX, Stored, TakenError, alone_at, restore, settle, store
 from cagework.typeset.faults import Fault, counted, listed
 from cagework.typeset.marks import Sheet
 from cagework.typeset.pdf import About, pdf_bytes
@@ -68,6 +68,17 @@ def make_columns(
     """
     start = time.perf_counter()
     out = out.resolve()
+    try:
+        with alone_at(out, *([series.ledger] if series.ledger else [])):
+            made = _made(series, out, seconds, tick, crew)
+    except TakenError as error:
+        raise NotMade([Fault(error.path, "another run is making columns with it at this moment",
+                             "run this one again when that has ended")]) from None
+    return replace(made, seconds=time.perf_counter() - start)
+
+
+def _made(series: Series, out: Path, seconds: float | None, tick: Tick, crew: Crew | None) -> Made:
+    """The whole run, once folder and ledger are ours alone."""
     restore(out)
     if series.ledger is not None:
         settle(series.ledger)
@@ -92,7 +103,7 @@ def make_columns(
             for use in uses_of(series.id, day, of, helpings[day, of])]
     stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses))
     notes = (*_fallen(planned), *_given_way(fitted), *_unanswered(issues))
-    return Made(len(days), stored, notes, (*pool.faults, *proofs.faults), time.perf_counter() - start)
+    return Made(len(days), stored, notes, (*pool.faults, *proofs.faults), 0.0)
 
 
 def _helpings(planned: Schedule, proofs: Proofs) -> Helpings:

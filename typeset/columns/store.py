@@ -4,6 +4,8 @@ All files go into a new folder beside the one wanted, are flushed to disk, and t
 rename; the ledger's next text waits beside the ledger, written before and put in place after. The waiting text
 names the folder it belongs to and a digest of its index, so that a run broken off between the two is seen by the
 next one, of whatever series: it finishes the ledger where the folder is in place, and forgets the text where not.
+
+Meanwhile no other run on this machine may have either: it would print from a ledger that is about to change.
 """
 
 from __future__ import annotations
@@ -12,9 +14,13 @@ import errno
 import hashlib
 import os
 import shutil
-from collections.abc import Mapping
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+
+from filelock import FileLock, Timeout
 
 INDEX = "index.csv"
 """The file that lists the others; a folder that holds it is one of ours."""
@@ -28,6 +34,30 @@ class Stored:
 
     files: tuple[Path, ...]
     changed: bool
+
+
+class TakenError(Exception):
+    """Another run has this folder or ledger."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(str(path))
+        self.path = path
+
+
+@contextmanager
+def alone_at(*paths: Path) -> Iterator[None]:
+    """Have folders and ledgers to oneself, as far as this machine goes. TakenError where another run has one.
+
+    What says so lies in the system's folder for passing things, and is let go of when the process ends, however.
+    """
+    with ExitStack() as held:
+        for path in sorted({path.resolve() for path in paths}):
+            name = f"cagework-{_digest(os.fsencode(path))[:32]}.lock"
+            try:
+                held.enter_context(FileLock(Path(tempfile.gettempdir()) / name, timeout=0))
+            except Timeout:
+                raise TakenError(path) from None
+        yield
 
 
 def store(folder: Path, files: Mapping[str, bytes], ledger: Path | None, text: str) -> Stored:

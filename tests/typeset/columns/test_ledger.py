@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -41,6 +43,27 @@ def test_running_twice_changes_nothing(own: Callable[..., Path], made: Callable[
     before = {path: (path.read_bytes(), path.stat().st_mtime_ns) for path in files}
     assert not made(manifest, tmp_path / "out").stored.changed
     assert {path: (path.read_bytes(), path.stat().st_mtime_ns) for path in files} == before
+
+
+def test_two_runs_at_once_do_not_print_from_one_ledger(
+    own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    """Another process has the ledger, then the folder; once that was killed, the run goes through."""
+    manifest = own(extra=LEDGER)
+    for taken in (tmp_path / "used.yaml", tmp_path / "out"):
+        code = ("import sys, time; from pathlib import Path; from cagework.typeset.columns.store import alone_at\n"
+                "with alone_at(Path(sys.argv[1])): print('mine', flush=True); time.sleep(60)")
+        command = [sys.executable, "-c", code, str(taken)]
+        with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as other:
+            assert other.stdout is not None and other.stdout.readline() == "mine\n"
+            with pytest.raises(NotMade) as caught:
+                made(manifest, tmp_path / "out")
+            other.kill()
+        (fault,) = caught.value.faults
+        assert fault.file == taken and "another run" in fault.message
+        assert not (tmp_path / "out").exists() and not (tmp_path / "used.yaml").exists()
+    made(manifest, tmp_path / "out")
+    assert len(printed(tmp_path / "used.yaml")) == 3
 
 
 def test_two_runs_elsewhere_write_the_same_bytes(
