@@ -22,7 +22,9 @@ _MOST_CHOICES = 60_000
 """Nor are cells whose candidates can be put together in more ways, whatever they add up to."""
 
 _LISTED_WHOLE = 5
-"""A cage of so many cells is listed once and for all, whatever its candidates."""
+"""A cage of so many cells is listed once and for all, whatever its candidates. A sum lasts less long: it is listed
+for what its cells can hold when it is asked for.
+"""
 
 _MOST_LIVE = 4_000
 """What a list remembers of candidates before it forgets it all."""
@@ -48,7 +50,7 @@ def _table(masks: tuple[int, ...], signs: tuple[int, ...], total: int | None, ap
     if total is None:
         ways: Sequence[tuple[int, ...]] = [(1 << index,) for index in members(masks[0])]
     else:
-        if all(len(before) == place for place, before in enumerate(apart)) and -1 not in signs:
+        if _is_cage(signs, apart):
             masks = supported(masks, total) or (0,) * len(masks)
         if prod(map(int.bit_count, masks)) > _MOST_CHOICES:
             return None
@@ -61,6 +63,11 @@ def _table(masks: tuple[int, ...], signs: tuple[int, ...], total: int | None, ap
         for held, bit in zip(having, way, strict=True):
             held[bit.bit_length() - 1] |= 1 << number
     return _Table(ways, having)
+
+
+def _is_cage(signs: tuple[int, ...], apart: _Apart) -> bool:
+    """Whether cells are added up that all differ."""
+    return -1 not in signs and all(len(before) == place for place, before in enumerate(apart))
 
 
 class Listing:
@@ -121,7 +128,8 @@ class Group:
     """
 
     def __init__(self, size: int, sum_: _Sum) -> None:
-        plus, minus, self.total, self.apart = sum_
+        plus, minus, total, self.apart = sum_
+        self.total = total
         self.size = size
         self.full = (1 << size) - 1
         self.cells = plus + minus
@@ -129,7 +137,7 @@ class Group:
         self.mask = sum([self.full << size * cell for cell in self.cells])
         self._too_many = 0
         self._listing: Listing | None = None
-        if not minus and len(plus) <= _LISTED_WHOLE:
+        if total is not None and len(plus) <= _LISTED_WHOLE and _is_cage(self.signs, self.apart):
             self._list(self.mask)
 
     def part(self, masks: Sequence[int] | Mapping[int, int]) -> int:
