@@ -65,16 +65,23 @@ class WhatIf(Technique):
         before, doom = -1, _Doom(state.frame)
         while before != len(state.log):
             before = len(state.log)
-            doomed = doom.doomed(state)
-            step = (
-                self._shortest(state, self._simple, doomed, MOST_PARTS)
-                or self._shortest(state, self._all, doomed, MOST_PARTS)
-                or self._shortest(state, self._all, doomed, 3 * MOST_PARTS)
-                or next(self._any(state), None)
-            )
+            doomed = doom.doomed(state, _ENOUGH)
+            step = self._against(state, doomed)
+            if step is None:
+                tried = set(doomed)
+                others = [one for one in doom.doomed(state) if one not in tried]
+                step = self._against(state, others) or next(self._any(state), None)
             if step is None:
                 return
             yield step
+
+    def _against(self, state: State, doomed: list[tuple[int, int]]) -> Step | None:
+        """The shortest argument against one of these candidates; a simple one where there is any."""
+        return (
+            self._shortest(state, self._simple, doomed, MOST_PARTS)
+            or self._shortest(state, self._all, doomed, MOST_PARTS)
+            or self._shortest(state, self._all, doomed, 3 * MOST_PARTS)
+        )
 
     def _shortest(
         self, state: State, tools: tuple[Technique, ...], doomed: list[tuple[int, int]], most: int
@@ -185,12 +192,12 @@ class _Doom:
         self.failed: dict[tuple[int, int], int] = {}
         self.stood: dict[tuple[int, int], list[int]] = {}
 
-    def doomed(self, state: State) -> list[tuple[int, int]]:
-        """Candidates that fail, as (cell, digit's index), the soonest first: all, or enough of them."""
+    def doomed(self, state: State, enough: int | None = None) -> list[tuple[int, int]]:
+        """Candidates that fail, as (cell, digit's index), the soonest first: all, or at least `enough`."""
         now = state.candidates
         open_ = [(cell, index) for cell in _fewest_first(state) for index in members(now[cell])]
         found = [one for one in open_ if one in self.failed]
-        if len(found) < _ENOUGH:
+        if enough is None or len(found) < enough:
             found += [one for one in open_ if one not in self.failed and not self._stands(now, one)]
         found.sort(key=self._order)
         for one in found[:_ENOUGH]:
