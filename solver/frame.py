@@ -64,7 +64,9 @@ class Frame:
         self.cage_sets = [set_of(cells) for cells in self.cages]
         self.totals = [cage.total for cage in puzzle.cages]
         sums = [number for number, total in enumerate(self.totals) if total is not None]
-        self.sums_in = [[number for number in sums if self.cage_sets[number] & cells] for cells in self.house_sets]
+        self.sums_in = [
+            set_of(number for number in sums if self.cage_sets[number] & cells) for cells in self.house_sets
+        ]
         self.houses_of = _index(count, self.houses)
         self.cages_of = _index(count, self.cages)
         self.house_bits = [set_of(numbers) for numbers in self.houses_of]
@@ -134,7 +136,6 @@ class Frame:
                 met |= self.house_bits[cell]
             for house in members(met):
                 linked[house] |= met
-        reaching = [set_of(numbers) for numbers in self.sums_in]
         numbers: dict[int, int] = {}
         for place, union in enumerate(_unions(self.size, self.puzzle.houses)):
             if len(union.houses) > 1 and not _hang_together(union.houses, linked):
@@ -146,7 +147,7 @@ class Frame:
             ])
             cages = 0
             for house in union.houses:
-                cages |= reaching[house]
+                cages |= self.sums_in[house]
             self.areas.append(self._area(union, members(cages), splits))
 
     def _area(

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from cagework.solver.frame import Frame
+from cagework.solver.frame import Frame, members
 from cagework.solver.state import Balance, State, joined
 from cagework.solver.step import Cites, Step, Why
 from cagework.solver.sums import balance_cites, balance_of
@@ -49,16 +49,19 @@ def facts_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Facts
         number for number, cage in zip(cages, cites.cages, strict=True)
         if cage.total is not None and (cage not in cites.taken or frame.cage_sets[number] & met)
     ])
+    return Facts(counted, full, balance), sight(frame, cites)
+
+
+def sight(frame: Frame, cites: Cites) -> list[int]:
+    """For each cell, which others differ from it by the houses, cages and pairs that are cited."""
+    sets = [frame.house_sets[frame.house_number(house)] for house in cites.houses]
+    sets += [frame.cage_sets[frame.cage_number(cage)] for cage in cites.cages]
+    sets += [1 << frame.index[pair.first] | 1 << frame.index[pair.second] for pair in cites.pairs]
     sees = [0] * len(frame.cells)
-    for cells, together in (*((frame.houses[number], frame.house_sets[number]) for number in houses),
-                            *((frame.cages[number], frame.cage_sets[number]) for number in cages)):
-        for cell in cells:
-            sees[cell] |= together & ~(1 << cell)
-    for pair in cites.pairs:
-        one, other = frame.index[pair.first], frame.index[pair.second]
-        sees[one] |= 1 << other
-        sees[other] |= 1 << one
-    return Facts(counted, full, balance), sees
+    for cells in sets:
+        for cell in members(cells):
+            sees[cell] |= cells & ~(1 << cell)
+    return sees
 
 
 def still_barred(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:

@@ -225,7 +225,7 @@ class State:
         """Return the cages with a total that have an open cell in a house."""
         inside = self.frame.house_sets[house] & ~self.placed
         sets = self.frame.cage_sets
-        return tuple([number for number in self.frame.sums_in[house] if sets[number] & inside])
+        return tuple([number for number in members(self.frame.sums_in[house]) if sets[number] & inside])
 
     def missing(self, cells: int, mask: int) -> Struck:
         """Return which digits of `mask` each of these cells (as bits) lacks, cells that lack none left out."""

@@ -140,7 +140,7 @@ class Group:
         if total is not None and len(plus) <= _LISTED_WHOLE and _is_cage(self.signs, self.apart):
             self._list(self.mask)
 
-    def part(self, masks: Sequence[int] | Mapping[int, int]) -> int:
+    def part(self, masks: Sequence[int]) -> int:
         """Return the cells' candidates, packed."""
         return sum([masks[cell] << self.size * cell for cell in self.cells])
 
@@ -265,7 +265,7 @@ class Listings:
             found = self._groups[sum_] = Group(self.size, sum_)
         return found
 
-    def link(self, one: Listing, other: Listing, sees: Sequence[int] | Mapping[int, int]) -> Link | None:
+    def link(self, one: Listing, other: Listing, sees: Sequence[int]) -> Link | None:
         """Return which ways of two lists suit each other; None where they have nothing to do with each other."""
         there = other.inside
         sight = [sees[cell] & there for cell in one.cells]

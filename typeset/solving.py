@@ -157,8 +157,8 @@ class Crew:
 def _looseness(puzzle: Puzzle) -> float:
     """In how many ways its cages could be filled, each by itself, as a logarithm.
 
-    Nothing known beforehand tells better how long a puzzle will take: begun last, a long one would keep a single
-    process busy while the others have nothing left to do.
+    It tells roughly how long a puzzle will take, better than the number of its cages does (measured). Begun last,
+    a long one would keep a single process busy while the others have nothing left to do.
     """
     ways = [perm(puzzle.size, len(cage.cells)) if cage.total is None else
             len(combinations(puzzle.size, len(cage.cells), cage.total)) * factorial(len(cage.cells))

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
 from cagework.solver.frame import Frame, members, set_of
+from cagework.solver.joint import sight
 from cagework.solver.state import OpenCage, State, joined
 from cagework.solver.step import Digits, Step, Why
 from cagework.solver.sums import cage_cites
@@ -70,22 +71,13 @@ class CagesClash(Technique):
         """The two cages still clash, by the houses and pairs that are cited."""
         if len(step.cites.cages) != 2:
             return False
-        sees = dict.fromkeys([frame.index[cell] for cage in step.cites.cages for cell in cage.cells], 0)
-        groups = [frame.house_sets[frame.house_number(house)] for house in step.cites.houses]
-        groups += [1 << frame.index[pair.first] | 1 << frame.index[pair.second] for pair in step.cites.pairs]
-        for cell in sees:
-            for group in groups:
-                if group >> cell & 1:
-                    sees[cell] |= group & ~(1 << cell)
-        masks = {cell: frame.full & ~struck.get(cell, 0) for cell in sees}
         one, other = (frame.cage_number(cage) for cage in step.cites.cages)
-        reach = _reach(frame, (one, other), masks, sees, 4 * _MOST_FILLINGS)
+        reach = _reach(frame, (one, other), frame.lacking(struck), sight(frame, step.cites), 4 * _MOST_FILLINGS)
         return bool(reach) and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
 
 
 def _reach(
-    frame: Frame, pair: tuple[int, int], masks: Sequence[int] | Mapping[int, int],
-    sees: Sequence[int] | Mapping[int, int], most: int,
+    frame: Frame, pair: tuple[int, int], masks: Sequence[int], sees: Sequence[int], most: int,
 ) -> dict[int, int]:
     """What the cells of both cages can hold, by each way to fill the first that leaves the second one.
 

@@ -118,6 +118,27 @@ def test_with_less_in_sight_no_more_is_barred(monkeypatch: pytest.MonkeyPatch) -
     assert barred
 
 
+def test_what_is_remembered_changes_no_answer() -> None:
+    """Facts asked again and again as the grid loses candidates say what those never asked before do."""
+    frame = Frame(MADE.puzzle)
+    rng = random.Random(3)
+    barred = 0
+    for house in (0, 10, 20):
+        facts = Facts(around(frame, house), (house,))
+        kept = taken_together(frame, facts)
+        cells = members(facts.cells(frame))
+        masks = [frame.full] * len(frame.cells)
+        for _ in range(60):
+            cell = rng.choice(cells)
+            masks[cell] &= rng.randrange(1 << 9) | 1 << MADE.answer.digits[cell] - 1
+            asked, digit = rng.choice(cells), 1 << rng.randrange(9)
+            answer = taken_together(Frame(MADE.puzzle), facts).bars(masks, asked, digit)
+            assert kept.bars(masks, asked, digit) == answer
+            assert not (answer and digit == 1 << MADE.answer.digits[asked] - 1)
+            barred += answer
+    assert 20 < barred < 160
+
+
 def test_what_is_not_settled_is_not_struck(monkeypatch: pytest.MonkeyPatch) -> None:
     """With no guess allowed, only what takes none is struck; all of it is right."""
     frame = Frame(MADE.puzzle)

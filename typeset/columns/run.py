@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from cagework.layouts.column import Part, WhoseAnswer
@@ -66,19 +66,18 @@ def make_columns(
 
     Raises NotMade, OSError and UnreadableManifest; whichever it is, folder and ledger stay as they were.
     """
-    start = time.perf_counter()
     out = out.resolve()
     try:
         with alone_at(out, *([series.ledger] if series.ledger else [])):
-            made = _made(series, out, seconds, tick, crew)
+            return _made(series, out, seconds, tick, crew)
     except TakenError as error:
         raise NotMade([Fault(error.path, "another run is making columns with it at this moment",
                              "run this one again when that has ended")]) from None
-    return replace(made, seconds=time.perf_counter() - start)
 
 
 def _made(series: Series, out: Path, seconds: float | None, tick: Tick, crew: Crew | None) -> Made:
     """The whole run, once folder and ledger are ours alone."""
+    start = time.perf_counter()
     restore(out)
     if series.ledger is not None:
         settle(series.ledger)
@@ -103,7 +102,7 @@ def _made(series: Series, out: Path, seconds: float | None, tick: Tick, crew: Cr
             for use in uses_of(series.id, day, of, helpings[day, of])]
     stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses))
     notes = (*_fallen(planned), *_given_way(fitted), *_unanswered(issues))
-    return Made(len(days), stored, notes, (*pool.faults, *proofs.faults), 0.0)
+    return Made(len(days), stored, notes, (*pool.faults, *proofs.faults), time.perf_counter() - start)
 
 
 def _helpings(planned: Schedule, proofs: Proofs) -> Helpings:

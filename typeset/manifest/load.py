@@ -90,17 +90,17 @@ def load_book(
 
 
 def twins(
-    entries: Iterable[Entry], key: Callable[[Puzzle], Key] = canonical,
+    entries: Iterable[Entry], like: Callable[[Puzzle], Key] = likeness,
 ) -> Iterator[tuple[Entry, Entry, Relation]]:
     """Yield each entry whose puzzle is an earlier one turned, mirrored or complemented: the earlier one,
-    the entry, and how to make the second of the first. Twins have equal keys.
+    the entry, and how to make the second of the first. Only puzzles that `like` takes to be alike are compared.
     """
     listed = list(entries)
-    likes = [likeness(entry.puzzle) for entry in listed]
+    likes = [like(entry.puzzle) for entry in listed]
     alike = Counter(likes)
     seen: dict[Key, Entry] = {}
-    for entry in compress(listed, [alike[like] > 1 for like in likes]):
-        first = seen.setdefault(key(entry.puzzle), entry)
+    for entry in compress(listed, [alike[one] > 1 for one in likes]):
+        first = seen.setdefault(canonical(entry.puzzle), entry)
         if first is not entry:
             how = relation(first.puzzle, entry.puzzle)
             assert how is not None, "equal keys mean a relation"
@@ -276,7 +276,7 @@ def _check_unique(found: list[_Found], twins_are: Severity, reread: Reread) -> N
         one.notes.add(one.notes.spot("id"), message, hint)
     by_entry = {id(one.reading.entry): one for one in found if one.reading.entry is not None}
     for earlier, entry, how in twins(
-        (one.reading.entry for one in found if one.reading.entry is not None), reread.canonical,
+        (one.reading.entry for one in found if one.reading.entry is not None), reread.likeness,
     ):
         if (id(earlier), id(entry)) in same_id:
             continue

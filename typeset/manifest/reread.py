@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from cagework.solver.model import Puzzle
-from cagework.solver.symmetry import Key, canonical
+from cagework.solver.symmetry import Key, likeness
 from cagework.typeset.manifest.document import Document, KeyPath, parse_document, read_text
 from cagework.typeset.manifest.puzzle import PuzzleReading
 
@@ -54,10 +54,10 @@ class Reread:
         self._now.puzzles[key] = reading
         return reading
 
-    def canonical(self, puzzle: Puzzle) -> Key:
-        """`symmetry.canonical`, remembered for the puzzles kept."""
+    def likeness(self, puzzle: Puzzle) -> Key:
+        """`symmetry.likeness`, remembered for the puzzles kept."""
         known = self._last.keys.get(id(puzzle))
-        key = known[1] if known is not None and known[0] is puzzle else canonical(puzzle)
+        key = known[1] if known is not None and known[0] is puzzle else likeness(puzzle)
         self._now.keys[id(puzzle)] = (puzzle, key)
         return key
 
