@@ -33,7 +33,7 @@ _LENGTH = re.compile(
     r"(?P<picas>\d+(?:\.\d+)?)p(?P<points>\d+(?:\.\d+)?)?|(?P<number>\d+(?:\.\d+)?) ?(?P<unit>mm|pt)?")
 
 
-class Part(StrEnum):
+class Element(StrEnum):
     """What a slot can carry."""
 
     HEADING = "heading"
@@ -49,15 +49,19 @@ class Part(StrEnum):
     ANSWER = "answer"
 
 
-OF_A_PUZZLE = frozenset({Part.TITLE, Part.GRADE, Part.CREDIT, Part.GRID, Part.HINT, Part.STEP})
-"""Parts that speak of one puzzle; where a slot has several they stand under `each`."""
+_SOLID = frozenset({Element.GRID, Element.ANSWER, Element.STEP, Element.RULES, Element.HINT})
+"""Elements that take lines of their own."""
+
+OF_A_PUZZLE = frozenset({Element.TITLE, Element.GRADE, Element.CREDIT, Element.GRID, Element.HINT,
+                         Element.STEP})
+"""Elements that speak of one puzzle; where a slot has several they stand under `each`."""
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
     """Parts on one line, the last of several ranged right."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[Element, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,10 +118,10 @@ Gap = Annotated[float, BeforeValidator(lambda value: length(value, "mm")), Field
 Points = Annotated[float, BeforeValidator(lambda value: length(value, "pt")), Field(gt=0, le=200)]
 
 
-def _part(name: object) -> Part:
-    if isinstance(name, str) and name in list(Part):
-        return Part(name)
-    raise ValueError(f"a slot cannot carry {name!r}; it carries {', '.join(Part)}")
+def _part(name: object) -> Element:
+    if isinstance(name, str) and name in list(Element):
+        return Element(name)
+    raise ValueError(f"a slot cannot carry {name!r}; it carries {', '.join(Element)}")
 
 
 def _item(written: object) -> Item:
@@ -127,7 +131,7 @@ def _item(written: object) -> Item:
         return Row((_part(written),))
     if isinstance(written, list) and 1 <= len(written) <= 3:
         parts = tuple(map(_part, written))
-        if len(parts) > 1 and (solid := {Part.GRID, Part.ANSWER, Part.STEP, Part.RULES, Part.HINT} & set(parts)):
+        if len(parts) > 1 and (solid := _SOLID & set(parts)):
             raise ValueError(f"'{min(solid)}' takes lines of its own")
         return Row(parts)
     if isinstance(written, dict) and set(written) == {"each"} and isinstance(written["each"], list):
@@ -149,11 +153,11 @@ def _stack(written: object) -> Stack:
     return Stack(columns, tuple(map(_item, carries)))
 
 
-class _Part(BaseModel):
+class _Strict(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
 
 
-class AnswerPart(_Part):
+class AnswerPart(_Strict):
     """WhoseAnswer answer is printed, whether upside down, and its largest cell in mm."""
 
     of: WhoseAnswer = WhoseAnswer.PREVIOUS
@@ -161,7 +165,7 @@ class AnswerPart(_Part):
     cell: Millimetres = 3.2
 
 
-class SlotType(_Part):
+class SlotType(_Strict):
     """Type sizes in pt, as wished; where matter is tight they go down to what the stock holds."""
 
     heading: Points = 14.0
@@ -170,7 +174,7 @@ class SlotType(_Part):
     small: Points = 7.5
 
 
-class SlotWeights(_Part):
+class SlotWeights(_Strict):
     """Line weights in pt; what is left out follows from the stock's thinnest line."""
 
     cell: Points | None = None
@@ -179,7 +183,7 @@ class SlotWeights(_Part):
     frame: Points | None = None
 
 
-class ColumnSlot(_Part):
+class ColumnSlot(_Strict):
     """A place on a newspaper page. `height` is the whole of it: the file is trimmed to width and height.
 
     `cell` is the largest cell of a grid, in mm; the least follows from the stock's smallest type.
@@ -196,7 +200,7 @@ class ColumnSlot(_Part):
     sizes: Annotated[tuple[int, ...], Field(min_length=1)] = (9,)
     cell: Millimetres = 14.0
     carries: Annotated[list[Annotated[Item, PlainValidator(_item)]], Field(min_length=1)]
-    sacrifice: list[Annotated[Part, PlainValidator(_part)]] = []
+    sacrifice: list[Annotated[Element, PlainValidator(_part)]] = []
     answer: AnswerPart = AnswerPart()
     type: SlotType = SlotType()
     weights: SlotWeights = SlotWeights()
@@ -212,7 +216,7 @@ class ColumnSlot(_Part):
         return columns * self.column + (columns - 1) * self.gutter
 
     @property
-    def parts(self) -> tuple[Part, ...]:
+    def parts(self) -> tuple[Element, ...]:
         """All parts it carries, in order."""
         return tuple(part for row in rows(self.carries) for part in row.parts)
 
@@ -225,11 +229,11 @@ class ColumnSlot(_Part):
                  for row in rows([item]) for part in row.parts}
         if self.puzzles > 1 and (stray := loose & OF_A_PUZZLE):
             raise ValueError(f"'{min(stray)}' speaks of one puzzle; with several it stands under 'each'")
-        if Part.GRID not in self.parts:
+        if Element.GRID not in self.parts:
             raise ValueError("a slot carries at least its 'grid'")
         if lost := [part for part in self.sacrifice if part not in self.parts]:
             raise ValueError(f"'{lost[0]}' is to be sacrificed, but the slot does not carry it")
-        if Part.GRID in self.sacrifice:
+        if Element.GRID in self.sacrifice:
             raise ValueError("the grid cannot be sacrificed")
         return self
 

@@ -41,18 +41,18 @@ class LayoutError(ValueError):
         self.problems = problems
 
 
-class _Part(BaseModel):
+class _Strict(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
-class Trim(_Part):
+class Trim(_Strict):
     """The page as it is cut, in mm."""
 
     width: Millimetres
     height: Millimetres
 
 
-class Margins(_Part):
+class Margins(_Strict):
     """White round the text block, in mm. The inside margin is at the spine, on either page; a thick book opens
     less flat, so from each page count in `inside_from` on it is at least that wide.
     """
@@ -68,7 +68,7 @@ class Margins(_Part):
         return max(self.inside, *(wide for least, wide in self.inside_from.items() if pages >= least), 0.0)
 
 
-class Slots(_Part):
+class Slots(_Strict):
     """How many grids share the text block, the gap between them and the largest cell, in mm."""
 
     columns: Count
@@ -77,7 +77,7 @@ class Slots(_Part):
     cell: Annotated[Millimetres, Field(description="largest cell, in mm")]
 
 
-class Columns(_Part):
+class Columns(_Strict):
     """How worked solutions run: columns to a page, the gap between them in mm, type size in pt, and the cell of
     a diagram in mm (smaller where the column is too narrow for it).
     """
@@ -88,7 +88,7 @@ class Columns(_Part):
     cell: Millimetres = 6.2
 
 
-class TypeSizes(_Part):
+class TypeSizes(_Strict):
     """Type sizes in pt. `label` is the least size a sum is ever printed at."""
 
     body: Points
@@ -100,7 +100,7 @@ class TypeSizes(_Part):
     label: Points
 
 
-class Prose(_Part):
+class Prose(_Strict):
     """How running text is set."""
 
     family: Literal["serif", "sans"] = "serif"
@@ -109,7 +109,7 @@ class Prose(_Part):
     italics: bool = True
 
 
-class Weights(_Part):
+class Weights(_Strict):
     """Line weights in pt."""
 
     cell: Points
@@ -118,7 +118,7 @@ class Weights(_Part):
     frame: Points
 
 
-class Tabs(_Part):
+class Tabs(_Strict):
     """Tinted tabs at the fore-edge, one below the other, a place for each section: lengths in mm, `tint` as a
     share of solid ink. Below 5 % a tint may vanish, above 85 % go solid (torstarprinting.com specs and
     mclarenpress.com web press specifications, for newsprint; a stock's own limits are the preflight's business).
@@ -131,7 +131,7 @@ class Tabs(_Part):
     tint: Annotated[float, Field(ge=0.05, le=0.85)]
 
 
-class Layout(_Part):
+class Layout(_Strict):
     """A page design: everything about a book's look that is not in its words or its puzzles."""
 
     name: str = ""

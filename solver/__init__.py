@@ -1,1 +1,4 @@
-"""Exact solving of cage-sum puzzles: the model, the rules, the search, the composer. Imports nothing of ours."""
+"""A puzzle as facts goes in; what follows from them comes out: answers, paths, proofs, diagnoses, new puzzles.
+
+Imports nothing of ours, reads no file and knows no font. The modules here are what the rooms share.
+"""

@@ -71,6 +71,21 @@ class Cites:
         return tuple(cell for cell, _ in self.struck)
 
 
+def joined(*parts: Cites) -> Cites:
+    """Return one citation of all these, each thing once; a cell's missing digits are added up."""
+    struck: dict[Cell, int] = {}
+    houses: dict[House, None] = {}
+    cages: dict[Cage, None] = {}
+    pairs: dict[Pair, None] = {}
+    for part in parts:
+        for cell, mask in part.struck:
+            struck[cell] = struck.get(cell, 0) | mask
+        houses.update(dict.fromkeys(part.houses))
+        cages.update(dict.fromkeys(part.cages))
+        pairs.update(dict.fromkeys(part.pairs))
+    return Cites(tuple(struck.items()), tuple(houses), tuple(cages), tuple(pairs))
+
+
 @dataclass(frozen=True, slots=True)
 class Step:
     """One deduction.

@@ -13,7 +13,7 @@ import pytest
 from cagework.layouts.load import Layout, shelf_layout
 from cagework.typeset.build import Built, build
 from cagework.typeset.manifest.load import Reading, load_book
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
 
 ROOT = Path(__file__).parents[1]
 SAMPLE = ROOT / "books" / "slow-train" / "book.yaml"

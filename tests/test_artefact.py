@@ -40,7 +40,7 @@ def test_the_wheel_carries_its_licence_and_its_command(wheel: zipfile.ZipFile) -
 def test_the_wheel_works_away_from_the_tree(wheel: zipfile.ZipFile, tmp_path: Path, sample: Path) -> None:
     wheel.extractall(tmp_path / "site")
     done = subprocess.run(
-        [sys.executable, "-c", "import cagework.typeset.cli as door; print(door.__file__); "
+        [sys.executable, "-c", "import cagework.typeset.commands.door as door; print(door.__file__); "
          f"raise SystemExit(door.main(['check', {str(sample)!r}]))"],
         cwd=tmp_path, env=os.environ | {"PYTHONPATH": str(tmp_path / "site")},
         capture_output=True, text=True, check=False,

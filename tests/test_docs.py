@@ -10,16 +10,15 @@ from pathlib import Path
 
 import pytest
 
-from cagework.layouts.column import AnswerPart, ColumnSlot, Part, WhoseAnswer, slot_names
+from cagework.layouts.column import AnswerPart, ColumnSlot, Element, WhoseAnswer, slot_names
 from cagework.layouts.load import Layout, shelf_names
-from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES
+from cagework.solver.reasoning.grade import Grade
 from cagework.solver.rules import RULES
-from cagework.typeset.binding import papers
 from cagework.typeset.book import Binding, SparePages, Standard, Stock
-from cagework.typeset.booklet import SHEETS
-from cagework.typeset.cli import Exit, main, parser
 from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart, SvgText
+from cagework.typeset.commands.door import main, parser
+from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Severity
 from cagework.typeset.manifest.schema import (
     BookPart,
@@ -33,6 +32,8 @@ from cagework.typeset.manifest.schema import (
 )
 from cagework.typeset.preflight.profile import Flavour, Limits, stock_limits
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
+from cagework.typeset.trade.binding import papers
+from cagework.typeset.write.booklet import SHEETS
 
 
 @pytest.fixture(scope="module")
@@ -83,7 +84,7 @@ def test_the_stocks_are_in_the_readme_with_their_limits(readme: str) -> None:
 
 
 def test_every_name_an_editor_may_choose_is_in_the_readme(readme: str) -> None:
-    for name in (*RULES, *Grade, *shelf_names(), *Standard, *Stock, *SparePages, *slot_names(), *Part,
+    for name in (*RULES, *Grade, *shelf_names(), *Standard, *Stock, *SparePages, *slot_names(), *Element,
                  *WhoseAnswer, *Fallback, *SvgText, *Binding, *papers(), *SHEETS):
         assert f"`{name}`" in readme, name
     assert ", ".join(str(size) for size in BOXES) in readme

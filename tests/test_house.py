@@ -49,7 +49,7 @@ def test_types_are_strict_throughout(root: Path, tmp_path: Path) -> None:
     assert done.returncode == 0, done.stdout
 
 
-@pytest.mark.parametrize("name", ["typeset.cli"])
+@pytest.mark.parametrize("name", ["typeset.commands.door"])
 def test_nobody_imports_a_door(root: Path, name: str) -> None:
     texts = {path: path.read_text(encoding="utf-8") for path in modules(root) if path.name != "__main__.py"}
     users = [path for path, text in texts.items()
@@ -59,7 +59,7 @@ def test_nobody_imports_a_door(root: Path, name: str) -> None:
 
 def test_a_worker_process_loads_what_solving_needs_and_no_more() -> None:
     """It imports the program's start again, as multiprocessing's way of spawning has it."""
-    code = ("import cagework.typeset.__main__, cagework.typeset.solving, sys; "
+    code = ("import cagework.typeset.__main__, cagework.typeset.solving.crew, sys; "
             "print(sorted({name.partition('.')[0] for name in sys.modules}))")
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = set(ast.literal_eval(done.stdout))

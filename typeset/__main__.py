@@ -8,7 +8,7 @@ import sys
 
 def main() -> int:
     """Run the command that the arguments name, and return its exit status."""
-    from cagework.typeset.cli import main as run
+    from cagework.typeset.commands.door import main as run
     status = run()
     gc.freeze()     # what is left goes with the process, and is not to be looked through once more
     return status

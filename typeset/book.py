@@ -9,8 +9,8 @@ from enum import StrEnum
 from pathlib import Path
 
 from cagework.layouts.load import Layout
-from cagework.solver.grade import Grade
 from cagework.solver.model import Puzzle
+from cagework.solver.reasoning.grade import Grade
 from cagework.solver.rule import Rule
 
 

@@ -9,31 +9,32 @@ from functools import partial
 from pathlib import Path
 
 from cagework.typeset.book import Book, Solutions
-from cagework.typeset.check import Checked, check_puzzles, rated, why_not
-from cagework.typeset.dates import moment_of
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
 from cagework.typeset.faults import Fault, fault_at
-from cagework.typeset.files import replace_all
+from cagework.typeset.host.files import replace_all
+from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM, Page
-from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.plan import Drawn, Pages, Solved, lay_out
-from cagework.typeset.preflight.document import Document, UnreadablePdf, read_document
 from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
 from cagework.typeset.preflight.report import inspect
-from cagework.typeset.press import PressError, PressSpec, press_bytes
-from cagework.typeset.readback.proof import Original, read_back
-from cagework.typeset.readback.shapes import Shapes
-from cagework.typeset.share import Share, in_turn, sharing
-from cagework.typeset.single import grid_svg
-from cagework.typeset.solving import Crew
-from cagework.typeset.text import Fonts, packaged_faces
-from cagework.typeset.words import Words, load_words
+from cagework.typeset.readback.compare import Original, read_back
+from cagework.typeset.readback.glyph_shapes import Shapes
+from cagework.typeset.reader.document import PdfDocument, UnreadablePdf, read_document
+from cagework.typeset.solving.check import Checked, check_puzzles, rated, why_not
+from cagework.typeset.solving.crew import Crew
+from cagework.typeset.solving.worked import UnprovedError, prove
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.text.missing_glyphs import missing_glyphs
+from cagework.typeset.words import words_or_english
 from cagework.typeset.words.sentences import Sentences
-from cagework.typeset.work import UnprovedError, prove
+from cagework.typeset.write.dates import moment_of
+from cagework.typeset.write.pdf import About, pdf_bytes
+from cagework.typeset.write.press import PressError, PressSpec, press_bytes
+from cagework.typeset.write.single import grid_svg
 
 Step = Callable[[str], None]
 
@@ -67,7 +68,7 @@ class NotBuilt(Exception):  # noqa: N818 - it says what did not happen
 
 
 @dataclass(frozen=True, slots=True)
-class Proved:
+class ProvedBook:
     """A book whose every puzzle is sound: puzzles rated and in their order, with what was found of them."""
 
     book: Book
@@ -136,8 +137,9 @@ def lay(book: Book, reading: Reading, seconds: float | None, tick: Step = lambda
     return _laid(proved, fonts)
 
 
-def _laid(proved: Proved, fonts: Fonts) -> Original:
-    return Original(proved.solved, lay_out(proved.book, proved.solved, fonts, book_words(proved.book)))
+def _laid(proved: ProvedBook, fonts: Fonts) -> Original:
+    words = words_or_english(proved.book.language)
+    return Original(proved.solved, lay_out(proved.book, proved.solved, fonts, words))
 
 
 def shared_by(crew: Crew | None) -> Share:
@@ -152,7 +154,7 @@ def shared_by(crew: Crew | None) -> Share:
 
 def _proved(
     book: Book, reading: Reading, fonts: Fonts, seconds: float | None, tick: Step, crew: Crew | None,
-) -> Proved:
+) -> ProvedBook:
     """Solve, recheck and rate every puzzle. NotBuilt with all that stands against printing the book.
 
     Where nothing else does, the paths are still to be proved (`_untold`).
@@ -169,10 +171,10 @@ def _proved(
     works = {one.worked.entry.id: replace(one.worked, entry=entries[one.worked.entry.id])
              for one in checked if one.worked}
     solved = Solved(answers, works)
-    unset_faults = list(unset(book, fonts))
-    if faults or unset_faults:
-        raise NotBuilt((*faults, *_untold(book, solved), *unset_faults))
-    return Proved(book, solved)
+    unset = list(missing_glyphs(book, fonts))
+    if faults or unset:
+        raise NotBuilt((*faults, *_untold(book, solved), *unset))
+    return ProvedBook(book, solved)
 
 
 def _press_file(laid: Pages, share: Share) -> bytes:
@@ -265,7 +267,7 @@ def _preflighted(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
         yield Fault(name, str(error))
 
 
-def _found(document: Document, name: Path, profile: Profile, share: Share = in_turn) -> Iterator[Fault]:
+def _found(document: PdfDocument, name: Path, profile: Profile, share: Share = in_turn) -> Iterator[Fault]:
     for finding in inspect(document, profile, share).findings:
         page = "" if finding.page is None else f"page {finding.page}: "
         said = f"{page}{finding.message} (preflight rule {finding.number}, {finding.rule})"
@@ -286,50 +288,15 @@ def _untold(book: Book, solved: Solved) -> list[Fault]:
     return faults
 
 
-def book_words(book: Book) -> Words:
-    """The fixed phrases in the book's language; in English where there are none."""
-    try:
-        return load_words(book.language)
-    except LookupError:
-        return load_words("en")
-
-
 def _unsound(checked: Checked) -> Fault:
     return fault_at(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}")
 
 
-def unset(book: Book, fonts: Fonts) -> Iterator[Fault]:
-    """Characters the layout's faces have no glyph for: a hole in the page, so it never gets that far."""
-    faces = sorted(packaged_faces())
-    for where, text in _texts(book):
-        lacking = "".join(dict.fromkeys(char for face in faces for char in fonts[face].lacks(text)))
-        if lacking:
-            shown = " ".join(f"{char} (U+{ord(char):04X})" for char in lacking)
-            yield Fault(where, f"the layout's faces cannot set {shown} in '{text[:40]}'",
-                        "write it another way, or give the layout a face that has it (fonts)")
-
-
-def _texts(book: Book) -> Iterator[tuple[Path, str]]:
-    file = next(book.entries).place.file
-    said = (book.title, book.subtitle, book.by, book.introduction, *book.imprint, book.cover and book.cover.blurb)
-    for text in said:
-        if text:
-            yield file, " ".join(text.split())
-    for section in book.sections:
-        for text in (section.title, section.intro):
-            if text:
-                yield file, " ".join(text.split())
-        for entry in section.entries:
-            for text in (entry.title, entry.by, entry.note):
-                if text:
-                    yield entry.place.file, " ".join(text.split())
-
-
-def _grid_files(proved: Proved, fonts: Fonts) -> dict[Path, bytes]:
+def _grid_files(proved: ProvedBook, fonts: Fonts) -> dict[Path, bytes]:
     """One SVG a puzzle and one an answer."""
     files = {}
     book, answers = proved.book, proved.solved.answers
-    words, sentences = book_words(book).described, Sentences(book.language)
+    words, sentences = words_or_english(book.language).described, Sentences(book.language)
     cell = book.layout.puzzles.cell * MM
     for entry in book.entries:
         for folder, look, shown in (("puzzles", puzzle_look(book.layout, cell), None),

@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cagework.typeset.book import Book, Cover
-from cagework.typeset.booklet import NoSheetError, impose, sheet_for
-from cagework.typeset.cover import cover_pdf
 from cagework.typeset.draw.cover import CoverError
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.marks import Page, Sheet
-from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.preflight.profile import Flavour, Profile
-from cagework.typeset.press import PressError, PressSpec, press_bytes
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import Words
+from cagework.typeset.write.booklet import NoSheetError, impose, sheet_for
+from cagework.typeset.write.cover import cover_pdf
+from cagework.typeset.write.pdf import About, pdf_bytes
+from cagework.typeset.write.press import PressError, PressSpec, press_bytes
 
 COVER_PDF = Path("cover.pdf")
 BOOKLET_PDF = Path("booklet.pdf")

@@ -148,6 +148,15 @@ class Anchor:
 
 
 @dataclass(frozen=True, slots=True)
+class Bookmark:
+    """An entry of the outline: what it says, the anchor it leads to, how deep it lies (0 = top)."""
+
+    title: str
+    anchor: str
+    level: int
+
+
+@dataclass(frozen=True, slots=True)
 class Page:
     """One finished page: its trimmed size in pt and all that is on it. Marks that reach past it bleed."""
 

@@ -16,26 +16,25 @@ from cagework.typeset.book import Book, Entry, Section, SectionStart, Solutions,
 from cagework.typeset.draw import furniture, matter, primer
 from cagework.typeset.draw.ruled import ruled_page
 from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
-from cagework.typeset.draw.ways import ways_used
-from cagework.typeset.leaves import (
-    Leaf,
-    answer_leaves,
-    contents_leaves,
-    hint_leaves,
-    introduction_leaves,
-    opener_leaf,
-    puzzle_leaves,
-    running_leaves,
-    way_leaves,
-    worked_leaves,
+from cagework.typeset.draw.techniques import techniques_used
+from cagework.typeset.layout_cache import LayoutCache
+from cagework.typeset.marks import MM, Anchor, Bookmark, Page
+from cagework.typeset.pages import (
+    PlannedPage,
+    answer_pages,
+    contents_pages,
+    hint_pages,
+    introduction_pages,
+    opener_page,
+    puzzle_pages,
+    running_pages,
+    technique_pages,
+    worked_pages,
 )
-from cagework.typeset.marks import MM, Anchor, Page
-from cagework.typeset.memory import Memory
-from cagework.typeset.pdf import Bookmark
-from cagework.typeset.text import Fonts
+from cagework.typeset.solving.worked import Worked
+from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import Words
 from cagework.typeset.words.sentences import Sentences
-from cagework.typeset.work import Worked
 
 _SAMPLE = 16
 """From how many worked solutions the length of all is guessed, where there are several times as many."""
@@ -96,7 +95,7 @@ class Plan:
     """Every page's place and matter, nothing drawn yet. Pages count from 1."""
 
     setting: Setting
-    leaves: tuple[Leaf, ...]
+    leaves: tuple[PlannedPage, ...]
 
     def page(self, number: int) -> Page:
         """One page, drawn."""
@@ -105,11 +104,11 @@ class Plan:
 
 def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
     """All pages of a book."""
-    plan = plan_book(book, solved, fonts, words, Memory())
+    plan = plan_book(book, solved, fonts, words, LayoutCache())
     return Pages(Drawn(len(plan.leaves), plan.page), tuple(_bookmarks(plan.setting)), plan.setting)
 
 
-def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: Memory) -> Plan:
+def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: LayoutCache) -> Plan:
     """Decide what stands on which page. What `memory` holds of an earlier plan is used again; that plan's pages
     may not be drawn after this.
 
@@ -136,7 +135,7 @@ def _fitted(setting: Setting, count: int) -> Setting:
     return replace(setting, book=replace(setting.book, layout=setting.book.layout.for_pages(count)))
 
 
-def _guess(setting: Setting, solved: Solved, memory: Memory) -> int:
+def _guess(setting: Setting, solved: Solved, memory: LayoutCache) -> int:
     """About how many pages the book will have, a few worked solutions standing for the many."""
     ids = tuple(solved.works)
     few = ids[::len(ids) // _SAMPLE + 1] if len(ids) > 3 * _SAMPLE else ids
@@ -148,7 +147,7 @@ def _guess(setting: Setting, solved: Solved, memory: Memory) -> int:
     return round(len(leaves) + told * (len(ids) / len(few) - 1))
 
 
-def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
+def _page(setting: Setting, leaf: PlannedPage, number: int) -> Page:
     marks, links, anchors = leaf.draw(setting.block(number))
     held = {anchor.name for anchor in anchors}
     anchors = (*(Anchor(name, 0.0) for name in leaf.anchors if name not in held), *anchors)
@@ -162,7 +161,7 @@ def _page(setting: Setting, leaf: Leaf, number: int) -> Page:
     return Page(trim.width * MM, trim.height * MM, marks, links, anchors)
 
 
-def _leaves(setting: Setting, solved: Solved, memory: Memory) -> list[Leaf]:
+def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[PlannedPage]:
     """The whole book in order, brought to the number of pages its binding needs."""
     book = setting.book
     leaves = _front(setting)
@@ -171,45 +170,45 @@ def _leaves(setting: Setting, solved: Solved, memory: Memory) -> list[Leaf]:
         leaves += _tabbed(_section(setting, index, section), book, index)
     _to_start(leaves, book)
     if book.pages.first_hints:
-        leaves += hint_leaves(setting, solved.told(book.entries), memory)
+        leaves += hint_pages(setting, solved.told(book.entries), memory)
         _to_start(leaves, book)
-    answers = _tabbed(answer_leaves(setting, tuple(book.entries), solved.answer), book, len(book.sections))
+    answers = _tabbed(answer_pages(setting, tuple(book.entries), solved.answer), book, len(book.sections))
     leaves += _between(setting, leaves, answers)
     leaves += answers
     told = solved.told(entry for entry in book.entries if entry.solutions is not Solutions.NONE)
     if told or book.pages.first_hints:
         _to_start(leaves, book)
-        leaves += way_leaves(setting, ways_used(solved.works.values(), book.pages.first_hints), memory)
+        leaves += technique_pages(setting, techniques_used(solved.works.values(), book.pages.first_hints), memory)
     if told:
         _to_start(leaves, book)
-        leaves += _tabbed(worked_leaves(setting, told, memory), book, len(book.sections) + 1)
+        leaves += _tabbed(worked_pages(setting, told, memory), book, len(book.sections) + 1)
     return leaves + [_spare(setting)] * (-len(leaves) % book.press.multiple)
 
 
-def _front(setting: Setting) -> list[Leaf]:
+def _front(setting: Setting) -> list[PlannedPage]:
     book, words = setting.book, setting.words
     leaves = [
-        Leaf(("title",), None, lambda block: (matter.title_page(setting, block), (), ())),
-        Leaf(("imprint",), None, lambda block: (matter.imprint_page(setting, block), (), ())),
+        PlannedPage(("title",), None, lambda block: (matter.title_page(setting, block), (), ())),
+        PlannedPage(("imprint",), None, lambda block: (matter.imprint_page(setting, block), (), ())),
     ]
     if book.pages.contents:
-        leaves += contents_leaves(setting)
+        leaves += contents_pages(setting)
     if book.introduction:
-        leaves += introduction_leaves(setting, book.introduction)
+        leaves += introduction_pages(setting, book.introduction)
     if book.pages.how_to_solve:
-        leaves += running_leaves(setting, "how", primer.primer_pieces(setting), words.how)
+        leaves += running_pages(setting, "how", primer.primer_pieces(setting), words.how)
     return leaves
 
 
-def _section(setting: Setting, index: int, section: Section) -> list[Leaf]:
-    pages_of = puzzle_leaves(setting, section.entries, section.title)
+def _section(setting: Setting, index: int, section: Section) -> list[PlannedPage]:
+    pages_of = puzzle_pages(setting, section.entries, section.title)
     if _is_whole_book(setting.book):
         first, *rest = pages_of
         return [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]
-    return [opener_leaf(setting, index, section), *pages_of]
+    return [opener_page(setting, index, section), *pages_of]
 
 
-def _tabbed(leaves: Sequence[Leaf], book: Book, place: int) -> list[Leaf]:
+def _tabbed(leaves: Sequence[PlannedPage], book: Book, place: int) -> list[PlannedPage]:
     """The leaves with a tab, where the book has more than one section to tell apart."""
     return [replace(leaf, tab=place if _tab_count(book) else None) for leaf in leaves]
 
@@ -221,7 +220,7 @@ def _tab_count(book: Book) -> int:
     return len(book.sections) + 1 + any(entry.solutions is not Solutions.NONE for entry in book.entries)
 
 
-def _between(setting: Setting, leaves: Sequence[Leaf], answers: Sequence[Leaf]) -> list[Leaf]:
+def _between(setting: Setting, leaves: Sequence[PlannedPage], answers: Sequence[PlannedPage]) -> list[PlannedPage]:
     """The pages to put before the answers so that none of them faces its puzzle. A left-hand page, of an even
     number, faces the one after it.
     """
@@ -233,11 +232,11 @@ def _between(setting: Setting, leaves: Sequence[Leaf], answers: Sequence[Leaf]) 
     return [_spare(setting)] * (2 if right else 1)
 
 
-def _spare(setting: Setting) -> Leaf:
+def _spare(setting: Setting) -> PlannedPage:
     """A page that only the number of pages asks for."""
     if setting.book.press.fill is SparePages.NOTES:
-        return Leaf((), setting.words.notes, lambda block: (ruled_page(setting, block), (), ()))
-    return Leaf((), None, lambda _: ((), (), ()))
+        return PlannedPage((), setting.words.notes, lambda block: (ruled_page(setting, block), (), ()))
+    return PlannedPage((), None, lambda _: ((), (), ()))
 
 
 def _is_whole_book(book: Book) -> bool:
@@ -245,10 +244,10 @@ def _is_whole_book(book: Book) -> bool:
     return len(book.sections) == 1 and book.sections[0].title == book.title and not book.sections[0].intro
 
 
-def _to_start(leaves: list[Leaf], book: Book) -> None:
+def _to_start(leaves: list[PlannedPage], book: Book) -> None:
     """Let the next page be one a section may begin on, by a blank page where need be."""
     if len(leaves) % 2 and book.pages.sections_start is SectionStart.RIGHT:
-        leaves.append(Leaf((), None, lambda _: ((), (), ())))
+        leaves.append(PlannedPage((), None, lambda _: ((), (), ())))
 
 
 def _bookmarks(setting: Setting) -> list[Bookmark]:

@@ -12,11 +12,11 @@ import statistics
 import time
 
 from cagework.solver.combine import combinations_within
-from cagework.solver.compose import Recipe, compose, harden
-from cagework.solver.exact import Outcome, _Search, solve
-from cagework.solver.kernel import lower
+from cagework.solver.editing.compose import Recipe, compose, harden
 from cagework.solver.model import Puzzle
-from cagework.solver.propagate import propagate
+from cagework.solver.search.exact import Outcome, _Search, solve
+from cagework.solver.search.kernel import lower
+from cagework.solver.search.propagate import propagate
 
 
 class _CagesOrCells(_Search):

@@ -25,7 +25,7 @@ COMMANDS = {
 def seconds(arguments: list[str], out: Path) -> float:
     """Processor seconds of one command, its children's included."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    program = "import sys; from cagework.typeset.cli import main; sys.exit(main(sys.argv[1:]))"
+    program = "import sys; from cagework.typeset.commands.door import main; sys.exit(main(sys.argv[1:]))"
     subprocess.run([sys.executable, "-c", program, *arguments, "--no-cache", "--out", str(out)], cwd=ROOT,
                    check=True, capture_output=True)
     after = resource.getrusage(resource.RUSAGE_CHILDREN)

@@ -32,19 +32,21 @@ from typing import Any
 
 from reportlab.pdfgen.canvas import Canvas
 
-from cagework.solver.compose import Recipe, compose
-from cagework.solver.proof import Prover
-from cagework.solver.reason import explain
-from cagework.typeset.build import book_words
-from cagework.typeset.cache import Cache
-from cagework.typeset.check import check_puzzles, rated
+from cagework.solver.editing.compose import Recipe, compose
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.reason import explain
+from cagework.typeset.host.collector import collect_seldom
+from cagework.typeset.host.parallel import cores
+from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Fill, Line, Outline, Page, Text, flatten
-from cagework.typeset.memory import Memory
-from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.plan import Solved, plan_book
-from cagework.typeset.solving import Crew, collect_seldom, cores
-from cagework.typeset.text import Fonts
+from cagework.typeset.solving.cache import Cache
+from cagework.typeset.solving.check import check_puzzles, rated
+from cagework.typeset.solving.crew import Crew
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.words import words_or_english
+from cagework.typeset.write.pdf import About, pdf_bytes
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 
@@ -258,7 +260,7 @@ def report_drawing(manifest: Path, work: Path) -> None:
                if one.reading.id and one.verdict and one.verdict.answer}
     fonts = Fonts(book.layout)
     start = time.process_time()
-    plan = plan_book(book, Solved(answers, works), fonts, book_words(book), Memory())
+    plan = plan_book(book, Solved(answers, works), fonts, words_or_english(book.language), LayoutCache())
     planned = time.process_time() - start
     start = time.process_time()
     pages = [plan.page(number) for number in range(1, len(plan.leaves) + 1)]
@@ -278,7 +280,7 @@ def report_drawing(manifest: Path, work: Path) -> None:
 
 def _calls(page: Page, fonts: Fonts) -> Iterator[tuple[str, tuple[Any, ...]]]:
     """The calls of a canvas that draw a page, every number ready."""
-    from cagework.typeset.pdf import _registered
+    from cagework.typeset.write.pdf import _registered
 
     high = page.height
     for mark in flatten(page.marks):

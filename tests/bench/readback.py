@@ -14,8 +14,8 @@ from pathlib import Path
 
 from cagework.typeset import build as builder
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.preflight.document import read_document
-from cagework.typeset.readback.proof import read_back
+from cagework.typeset.readback.compare import read_back
+from cagework.typeset.reader.document import read_document
 
 SAMPLE = Path(__file__).parents[2] / "books" / "slow-train" / "book.yaml"
 RUNS = 3

@@ -29,11 +29,11 @@ sys.path.insert(0, str(File(__file__).parents[1] / "outside"))
 from oracle import verdict  # type: ignore[import-not-found]
 from step_oracle import follows, superfluous  # type: ignore[import-not-found]
 
-from cagework.solver.compose import Composed, ComposeError, Recipe, compose, harden
-from cagework.solver.exact import Outcome as Judgement
-from cagework.solver.grade import rate
-from cagework.solver.proof import Prover
-from cagework.solver.reason import Outcome, Path, explain
+from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose, harden
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.grade import rate
+from cagework.solver.reasoning.reason import Path, PathOutcome, explain
+from cagework.solver.search.exact import Outcome as Judgement
 
 PLAIN = {
     "about 25 cages": Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0}),
@@ -91,7 +91,7 @@ def measured(made: Composed, seconds: float, *, beside: bool) -> Row:
 def told(name: str, rows: list[Row]) -> None:
     """Print what became of a corpus."""
     ends = Counter(row.path.outcome.value for row in rows)
-    free = sum(row.path.outcome is Outcome.SOLVED and row.path.what_ifs == 0 for row in rows)
+    free = sum(row.path.outcome is PathOutcome.SOLVED and row.path.what_ifs == 0 for row in rows)
     cages = statistics.mean(len(row.made.puzzle.cages) for row in rows)
     print(f"\n{name}: {len(rows)} puzzles, {cages:.1f} cages on average")
     print("  ended " + ", ".join(f"{end} {count}" for end, count in ends.items()))

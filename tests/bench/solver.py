@@ -28,9 +28,9 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 
 from oracle import Oracle, verdict  # type: ignore[import-not-found]
 
-from cagework.solver.compose import ComposeError, Recipe, compose, harden
-from cagework.solver.exact import Outcome, solve
+from cagework.solver.editing.compose import ComposeError, Recipe, compose, harden
 from cagework.solver.model import Puzzle
+from cagework.solver.search.exact import Outcome, solve
 
 PLAIN = Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0, 5: 0.5})
 

@@ -10,8 +10,8 @@ from types import MappingProxyType
 
 from ortools.sat.python import cp_model
 
-from cagework.solver.exact import Outcome, Verdict
 from cagework.solver.model import Answer, Cell, HouseKind, Puzzle
+from cagework.solver.search.exact import Outcome, Verdict
 
 Variables = dict[tuple[int, int], cp_model.IntVar]
 

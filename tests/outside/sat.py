@@ -9,8 +9,8 @@ from itertools import combinations
 
 from pysat.solvers import Cadical153
 
-from cagework.solver.exact import Outcome, Verdict
 from cagework.solver.model import Answer, Cell, Puzzle
+from cagework.solver.search.exact import Outcome, Verdict
 
 
 class Encoding:

@@ -9,8 +9,7 @@ from types import ModuleType
 
 import pytest
 
-from cagework.solver.compose import Recipe, compose, irregular_regions, tile
-from cagework.solver.exact import Outcome, Verdict, random_answer, solve
+from cagework.solver.editing.compose import Recipe, compose, irregular_regions, tile
 from cagework.solver.model import (
     Answer,
     Cage,
@@ -24,6 +23,7 @@ from cagework.solver.model import (
     standard_houses,
 )
 from cagework.solver.rules import RULES
+from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 
 COUNTS = {4: 100, 6: 120, 8: 20, 9: 40, 10: 12, 12: 12, 16: 9}
 """How many puzzles of each size; with the composed ones below some four hundred in all."""

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import Phase, find, given, settings
 from hypothesis import strategies as st
 
-from cagework.solver.exact import Outcome, Verdict, random_answer, solve
 from cagework.solver.model import Cage, Cell, Given, Puzzle, grid_cells, standard_houses
+from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 
 NINE = Puzzle(9, standard_houses(9), ())
 ANSWER = "215647398368952174794381652586274931142593867973816425821739546659428713437165289"  # CSPLib 057

@@ -8,11 +8,11 @@ from types import ModuleType
 
 import pytest
 
-from cagework.solver.compose import Recipe, compose
-from cagework.solver.exact import Outcome, solve
+from cagework.solver.editing.compose import Recipe, compose
+from cagework.solver.editing.repair import RepairKind, repairs, spare_parts
+from cagework.solver.editing.why import Member, conflict, differing, fixed, shrink, swap
 from cagework.solver.model import Cage, Cell, Given, House, Pair, Puzzle, standard_houses
-from cagework.solver.repair import RepairKind, repairs, spare_parts
-from cagework.solver.why import Member, conflict, differing, fixed, shrink, swap
+from cagework.solver.search.exact import Outcome, solve
 
 RECIPES = {"4": Recipe(size=4), "6": Recipe(size=6), "9": Recipe(), "9 diagonals": Recipe(rules=("diagonals",)),
            "9 knight": Recipe(rules=("knight",)), "9 irregular": Recipe(irregular=True)}

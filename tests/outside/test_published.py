@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from cagework.solver.exact import Outcome, solve
 from cagework.solver.model import Cage, Cell, Puzzle, standard_houses
+from cagework.solver.search.exact import Outcome, solve
 
 PUBLISHED = Path(__file__).parent / "published"
 

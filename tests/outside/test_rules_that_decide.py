@@ -15,11 +15,11 @@ from types import ModuleType
 
 import pytest
 
-from cagework.solver import exact, narrow
-from cagework.solver.compose import Recipe, compose, harden
-from cagework.solver.exact import Outcome, solve
-from cagework.solver.kernel import Kernel, lower
+from cagework.solver.editing.compose import Recipe, compose, harden
 from cagework.solver.model import HouseKind, Puzzle
+from cagework.solver.search import exact, propagators
+from cagework.solver.search.exact import Outcome, solve
+from cagework.solver.search.kernel import Kernel, lower
 
 Fault = Callable[[Puzzle], Puzzle]
 SIX = Recipe(size=6)
@@ -112,7 +112,7 @@ def with_repeats(puzzle: Puzzle) -> Kernel:
         cells = [(cell.row - 1) * puzzle.size + cell.col - 1 for cell in cage.cells]
         for cell in cells:
             kernel.touching[cell] |= 1 << len(kernel.propagators)
-        kernel.propagators.append(narrow.balance(puzzle.size, cells, (), cage.total))
+        kernel.propagators.append(propagators.balance(puzzle.size, cells, (), cage.total))
     return kernel
 
 

@@ -8,10 +8,10 @@ from itertools import permutations, product
 
 import pytest
 
-from cagework.solver.exact import random_answer
 from cagework.solver.model import Cell, House, Pair, Puzzle, grid_cells, standard_houses
 from cagework.solver.rule import Fact, Rule, RuleError
 from cagework.solver.rules import RULES
+from cagework.solver.search.exact import random_answer
 
 Filling = Mapping[Cell, int]
 

@@ -8,12 +8,13 @@ from itertools import product
 
 import pytest
 
-from cagework.solver import narrow
+from cagework.solver.bitset import members
 from cagework.solver.combine import digits_of
-from cagework.solver.compose import Recipe, tile
-from cagework.solver.exact import random_answer
+from cagework.solver.editing.compose import Recipe, tile
 from cagework.solver.model import Puzzle, boxes, grid_cells, standard_houses
-from cagework.solver.remainders import bits, most_cells, remainders
+from cagework.solver.search import propagators
+from cagework.solver.search.exact import random_answer
+from cagework.solver.search.rule_of_45 import most_cells, remainders
 
 Test = Callable[[Sequence[int]], bool]
 
@@ -28,7 +29,7 @@ def enumerated(masks: Sequence[int], holds: Test) -> list[int] | None:
     return kept if kept and kept[0] else None
 
 
-def narrowed(propagator: narrow.Propagator, masks: Sequence[int]) -> list[int] | None:
+def narrowed(propagator: propagators.Propagator, masks: Sequence[int]) -> list[int] | None:
     """What the propagator leaves; None for a contradiction, whether it says so or leaves a cell empty."""
     candidates = list(masks)
     changes = propagator(candidates)
@@ -70,7 +71,7 @@ def test_cage_support_is_exact(size: int, count: int, times: int) -> None:
         masks = seen_from_placed(masks)
         totals = (random.Random(sum(masks)).randint(0, count * size + 1), sum(m.bit_length() for m in masks))
         for total in totals if all(masks) else ():
-            propagator = narrow.cage(size, range(count), total, [0] * count)
+            propagator = propagators.cage(size, range(count), total, [0] * count)
             expected = enumerated(masks, lambda d, t=total: sum(d) == t and len(set(d)) == len(d))
             assert narrowed(propagator, masks) == expected
             seen.append(expected is None)
@@ -84,7 +85,7 @@ def test_balance_is_exact_up_to_three_cells(size: int, plus: int, minus: int) ->
     seen = []
     for masks in draws(size, plus + minus, 60):
         for total in range(-size, 2 * size, 3):
-            propagator = narrow.balance(size, range(plus), range(plus, plus + minus), total)
+            propagator = propagators.balance(size, range(plus), range(plus, plus + minus), total)
             expected = enumerated(masks, lambda d, t=total: sum(d[:plus]) - sum(d[plus:]) == t)
             assert narrowed(propagator, masks) == expected
             seen.append(expected is None)
@@ -96,7 +97,7 @@ def test_longer_balance_loses_no_filling(plus: int, minus: int) -> None:
     trimmed = refused = 0
     for masks in draws(6, plus + minus, 40):
         for total in range(-12, 26, 4):
-            propagator = narrow.balance(6, range(plus), range(plus, plus + minus), total)
+            propagator = propagators.balance(6, range(plus), range(plus, plus + minus), total)
             expected = enumerated(masks, lambda d, t=total: sum(d[:plus]) - sum(d[plus:]) == t)
             found = narrowed(propagator, masks)
             if expected is None:
@@ -114,11 +115,11 @@ def test_pair_is_exact() -> None:
     for masks in draws(9, 2, 80):
         allowed = [rng.randint(0, 511) & rng.randint(0, 511) for _ in range(9)]
         expected = enumerated(masks, lambda d, a=allowed: bool(a[d[0] - 1] >> d[1] - 1 & 1))
-        assert narrowed(narrow.pair(0, 1, allowed), masks) == expected
+        assert narrowed(propagators.pair(0, 1, allowed), masks) == expected
 
 
 def test_house_finds_hidden_singles() -> None:
-    house = narrow.house(4, (0, 1, 2, 3))
+    house = propagators.house(4, (0, 1, 2, 3))
     assert narrowed(house, [0b1011, 0b0011, 0b0011, 0b0111]) == [0b1000, 0b0011, 0b0011, 0b0100]
     assert narrowed(house, [0b0111, 0b0011, 0b0011, 0b0111]) is None
     assert narrowed(house, [0b1111, 0b0011, 0b0011, 0b0011]) is None
@@ -127,7 +128,7 @@ def test_house_finds_hidden_singles() -> None:
 def test_digits_a_cage_needs_leave_the_cells_that_see_all_its_places() -> None:
     """Cells 0 to 2 add to 7 with digits from 1..9: only 1, 2 and 4, so all three leave cell 3, which sees them."""
     peers = [0b11110, 0b11101, 0b01011, 0b00111, 0b00011]
-    cage = narrow.cage(9, (0, 1, 2), 7, peers)
+    cage = propagators.cage(9, (0, 1, 2), 7, peers)
     assert narrowed(cage, [511] * 5) == [0b1011] * 3 + [511 ^ 0b1011, 511]
     # With 4 kept out of cell 2, cell 4 sees both its places as well.
     assert narrowed(cage, [511, 511, 0b11, 511, 511]) == [0b1011, 0b1011, 0b11, 511 ^ 0b1011, 511 ^ 0b1000]
@@ -153,7 +154,7 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
         for plus, minus, total in remainders(size, (regions,), (rows, columns), cages):
             assert 0 < plus.bit_count() + minus.bit_count() <= most_cells(size)
             grid = answer.digits
-            assert sum(grid[cell] for cell in bits(plus)) - sum(grid[cell] for cell in bits(minus)) == total
+            assert sum(grid[cell] for cell in members(plus)) - sum(grid[cell] for cell in members(minus)) == total
             shapes.add((plus.bit_count() > 0, minus.bit_count() > 0))
     assert shapes == {(True, False), (True, True)}
 

@@ -5,17 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from cagework.solver.model import (
-    Cage,
-    Cell,
-    Given,
-    House,
-    HouseKind,
-    Pair,
-    Puzzle,
-    grid_cells,
-    standard_houses,
-)
+from cagework.solver.model import Cage, Cell, Given, House, HouseKind, Pair, Puzzle, grid_cells, standard_houses
 from cagework.solver.symmetry import Motion, canonical, likeness, relation
 
 SIZES = (4, 6, 9)

@@ -17,7 +17,7 @@ from cagework.typeset.draw.setting import answer_anchor, puzzle_anchor
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Fill, Group, Page, Text, flatten
 from cagework.typeset.plan import Pages, Solved, lay_out
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words
 
 MM = 72 / 25.4

@@ -1,1 +1,1 @@
-"""Newspaper columns: a month of puzzles, each date's matter fitted to slots of exact size."""
+"""A series manifest goes in; out comes each date's matter, fitted to newspaper slots of exact size."""

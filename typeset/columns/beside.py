@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from cagework.solver.model import Answer
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.fit import Fitted
-from cagework.typeset.columns.issue import Issue, Phrases, Proved
+from cagework.typeset.columns.issue import Issue, Phrases, ProvedPuzzle
 from cagework.typeset.draw.describe import describe
 
 COLUMNS = (
@@ -29,7 +29,7 @@ def plain_text(issue: Issue) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _puzzle_lines(phrases: Phrases, one: Proved) -> Iterator[str]:
+def _puzzle_lines(phrases: Phrases, one: ProvedPuzzle) -> Iterator[str]:
     words, entry = phrases.words, one.entry
     yield f"{words.columns.title}: {entry.title}"
     if entry.by:

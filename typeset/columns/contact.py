@@ -11,7 +11,7 @@ from cagework.typeset.columns.issue import Phrases
 from cagework.typeset.columns.series import Series
 from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.marks import MM, Fill, Mark, Outline, Page, rectangle, scaled
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
 
 _WIDE, _HIGH = 210.0 * MM, 297.0 * MM       # A4 (ISO 216)
 _EDGE, _GAP, _HEAD = 12.0 * MM, 5.0 * MM, 14.0 * MM

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cagework.layouts.column import Part
+from cagework.layouts.column import Element
 from cagework.typeset.columns.issue import Issue
-from cagework.typeset.columns.matter import EDGE, Matter, Tightness
+from cagework.typeset.columns.matter import EDGE, ColumnMatter, Tightness
 from cagework.typeset.columns.norms import LeastCells
-from cagework.typeset.columns.pieces import Piece
+from cagework.typeset.columns.pieces import ColumnPiece
 from cagework.typeset.columns.series import SeriesSlot
 from cagework.typeset.faults import listed
 from cagework.typeset.marks import MM, Page
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
 
 _DEGREES = 16
 """Into how many degrees the way from wished to least sizes is divided."""
@@ -29,7 +29,7 @@ class Fitted:
     issue: Issue
     page: Page
     squeeze: float
-    dropped: tuple[Part, ...]
+    dropped: tuple[Element, ...]
 
 
 class DoesNotFit(Exception):  # noqa: N818 - it says what is the matter
@@ -59,7 +59,7 @@ class Fitter:
                 return Fitted(issue, page, squeeze, tuple(part for part in dropped if _is_there(issue, part)))
         raise DoesNotFit(self._why(issue))
 
-    def _loosest(self, issue: Issue, gone: frozenset[Part]) -> tuple[float, Piece] | None:
+    def _loosest(self, issue: Issue, gone: frozenset[Element]) -> tuple[float, ColumnPiece] | None:
         """The least degree of tightness that fits, by halving, and the matter at it; None where none does."""
         if self._fits(piece := self._piece(issue, 0.0, gone)):
             return 0.0, piece
@@ -74,10 +74,10 @@ class Fitter:
                 low = middle
         return high / _DEGREES, best
 
-    def _piece(self, issue: Issue, squeeze: float, gone: frozenset[Part]) -> Piece:
-        return Matter(issue, Tightness(squeeze, gone), self._fonts, self._least_cells).whole()
+    def _piece(self, issue: Issue, squeeze: float, gone: frozenset[Element]) -> ColumnPiece:
+        return ColumnMatter(issue, Tightness(squeeze, gone), self._fonts, self._least_cells).whole()
 
-    def _fits(self, piece: Piece) -> bool:
+    def _fits(self, piece: ColumnPiece) -> bool:
         return piece.height <= self._room + _SLACK and piece.over <= _SLACK
 
     def _why(self, issue: Issue) -> str:
@@ -92,12 +92,12 @@ class Fitter:
         said = f"the matter is {over / MM:.2f} mm too high {paper}{after}"
         saved = sorted(
             (piece.height - self._piece(issue, 1.0, gone | {part}).height, part)
-            for part in sorted(set(design.parts) - gone - {Part.GRID})
+            for part in sorted(set(design.parts) - gone - {Element.GRID})
         )
         enough = next(((saving, part) for saving, part in saved if saving >= over - _SLACK), None)
         if enough is not None:
             return f"{said}; dropping '{enough[1]}' would save {enough[0] / MM:.2f} mm"
-        chosen: list[Part] = []
+        chosen: list[Element] = []
         for _, part in reversed(saved):
             chosen.append(part)
             saving = piece.height - self._piece(issue, 1.0, gone | set(chosen)).height
@@ -107,6 +107,6 @@ class Fitter:
         return f"{said}; with the grid alone it would still be too high"
 
 
-def _is_there(issue: Issue, part: Part) -> bool:
+def _is_there(issue: Issue, part: Element) -> bool:
     """Whether there was anything to drop: on a first date there is no earlier answer."""
-    return issue.slot.carries(part) and (part is not Part.ANSWER or bool(issue.earlier))
+    return issue.slot.carries(part) and (part is not Element.ANSWER or bool(issue.earlier))

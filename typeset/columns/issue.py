@@ -9,19 +9,19 @@ from dataclasses import dataclass
 from babel.dates import format_date, format_skeleton
 
 from cagework.solver.model import Answer, Cell, Puzzle, standard_houses
-from cagework.solver.proof import Prover
-from cagework.solver.reason import Outcome, Stage
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.reason import PathOutcome, Stage
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.series import Day, SeriesSlot
 from cagework.typeset.draw.describe import rules_in_words
 from cagework.typeset.draw.worked import hinted
+from cagework.typeset.solving.worked import Worked, turning_points
 from cagework.typeset.words import Words, locale_of
 from cagework.typeset.words.sentences import Sentences
-from cagework.typeset.work import Worked, turning_points
 
 
 @dataclass(frozen=True, slots=True)
-class Proved:
+class ProvedPuzzle:
     """A puzzle fit for print: rated, its one answer known."""
 
     entry: Entry
@@ -47,7 +47,7 @@ class Proved:
         nothing does.
         """
         path = self.worked.path
-        if path.outcome is Outcome.SOLVED and path.answer != self.answer:
+        if path.outcome is PathOutcome.SOLVED and path.answer != self.answer:
             return "the worked path ends in another grid than the solver's answer"
         if self.hint is None or self.key_step is None:
             return ""
@@ -94,7 +94,7 @@ class Issue:
 
     slot: SeriesSlot
     day: Day
-    puzzles: tuple[Proved, ...]
+    puzzles: tuple[ProvedPuzzle, ...]
     earlier: tuple[Earlier, ...]
     phrases: Phrases
 
@@ -116,7 +116,7 @@ class Issue:
         ranges = words.listed([words.range.format(size=size) for size in sizes], self.phrases.language)
         return words.columns.rules.format(range=ranges)
 
-    def own_rules(self, one: Proved) -> str:
+    def own_rules(self, one: ProvedPuzzle) -> str:
         """A puzzle's own rules: without them it cannot be solved, so they are never left out."""
         return " ".join(rules_in_words(one.entry, self.phrases.sentences))
 
@@ -132,7 +132,7 @@ class Issue:
         return f"{when}, {words.number.format(number=earlier.number)}"
 
 
-def earlier_of(day: Day, proved: Sequence[Proved]) -> tuple[Earlier, ...]:
+def earlier_of(day: Day, proved: Sequence[ProvedPuzzle]) -> tuple[Earlier, ...]:
     """A date's puzzles as a later date prints their answers."""
     return tuple(
         Earlier(day.date, day.number, one.entry.title, one.answer.size, one.answer, one.entry.puzzle.own_regions)

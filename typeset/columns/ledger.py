@@ -12,14 +12,14 @@ from pathlib import Path
 from cagework.solver.model import BOXES, Answer, Cell, grid_cells
 from cagework.solver.symmetry import Key, canonical
 from cagework.typeset.book import Entry
-from cagework.typeset.columns.issue import Earlier, Proved, earlier_of
+from cagework.typeset.columns.issue import Earlier, ProvedPuzzle, earlier_of
 from cagework.typeset.columns.schema import LedgerFile, UsePart
 from cagework.typeset.columns.series import Day
 from cagework.typeset.faults import Fault, in_order
 from cagework.typeset.manifest.document import read_document
-from cagework.typeset.manifest.findings import findings
 from cagework.typeset.manifest.notation import digit_of
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.violations import findings
 
 _HEAD = """\
 # Puzzles printed before, by date. cagework reads this to print none of them again, and adds to it.
@@ -67,7 +67,7 @@ def key_of(key: Key) -> str:
     return hashlib.sha256(repr(key).encode()).hexdigest()
 
 
-def uses_of(series: str, day: Day, of: int, helping: Sequence[Proved]) -> tuple[Use, ...]:
+def uses_of(series: str, day: Day, of: int, helping: Sequence[ProvedPuzzle]) -> tuple[Use, ...]:
     """A date's puzzles as the ledger keeps them."""
     return tuple(
         Use(series, place, of, one.entry.id, key_of(canonical(one.entry.puzzle)), earlier)

@@ -13,10 +13,10 @@ from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart
 from cagework.typeset.columns.series import Series, SeriesSlot
 from cagework.typeset.faults import Fault, UnreadableManifest, in_order, listed, quoted
 from cagework.typeset.manifest.design import read_design
-from cagework.typeset.manifest.document import Document, Sequence, read_document
-from cagework.typeset.manifest.findings import findings
+from cagework.typeset.manifest.document import Sequence, YamlDocument, read_document
 from cagework.typeset.manifest.load import matching_files
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.violations import findings
 from cagework.typeset.words import languages
 
 
@@ -52,7 +52,7 @@ def load_series(path: Path) -> SeriesReading:
 
 
 def _series(
-    document: Document, part: SeriesPart, pool: tuple[Path, ...], slots: tuple[SeriesSlot, ...],
+    document: YamlDocument, part: SeriesPart, pool: tuple[Path, ...], slots: tuple[SeriesSlot, ...],
 ) -> Series:
     ledger = document.file.parent / part.ledger if part.ledger else None
     return Series(
@@ -61,7 +61,7 @@ def _series(
     )
 
 
-def _pool(notes: Notes, document: Document, manifest: SeriesManifest) -> tuple[Path, ...]:
+def _pool(notes: Notes, document: YamlDocument, manifest: SeriesManifest) -> tuple[Path, ...]:
     """The files of the pool, in the order named."""
     many = isinstance(document.find(("pool",)), Sequence)
     files: dict[Path, None] = {}

@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from cagework.layouts.column import Beside, Each, Item, Part, Row
-from cagework.solver.grade import Grade
-from cagework.typeset.columns.issue import Earlier, Issue, Proved
+from cagework.layouts.column import Beside, Each, Element, Item, Row
+from cagework.solver.reasoning.grade import Grade
+from cagework.typeset.columns.issue import Earlier, Issue, ProvedPuzzle
 from cagework.typeset.columns.norms import (
     LeastCells,
     answer_look,
@@ -17,14 +17,14 @@ from cagework.typeset.columns.norms import (
     limits_of,
     weights_of,
 )
-from cagework.typeset.columns.pieces import Piece, side_by_side, solid, stacked, upside_down
+from cagework.typeset.columns.pieces import ColumnPiece, side_by_side, solid, stacked, upside_down
 from cagework.typeset.draw.diagram import draw_step
 from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import draw_grid
 from cagework.typeset.marks import MM, Fill, Mark, rectangle
-from cagework.typeset.prose import SetLine, Style, set_paragraph
-from cagework.typeset.text import Fonts
-from cagework.typeset.work import moments
+from cagework.typeset.solving.worked import moments
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.text.paragraph import SetLine, Style, set_paragraph
 
 _LEADING = 1.2
 _HEAD, _BODY, _BOLD = "serif-semibold", "sans", "sans-semibold"   # thin serifs do not survive coarse paper
@@ -45,14 +45,14 @@ class Tightness:
     """Which parts are left out, and how near all else is to the least the paper holds (0 as wished, 1 at it)."""
 
     squeeze: float
-    dropped: frozenset[Part]
+    dropped: frozenset[Element]
 
     def between(self, wished: float, least: float) -> float:
         """A size in pt between the one wished and the least."""
         return wished if wished <= least else wished + (least - wished) * self.squeeze
 
 
-class Matter:
+class ColumnMatter:
     """Makes one issue's pieces, all of one tightness."""
 
     def __init__(self, issue: Issue, tightness: Tightness, fonts: Fonts, least_cells: LeastCells) -> None:
@@ -66,12 +66,12 @@ class Matter:
         self._small = tightness.between(wished.small, least)
         self._gap = tightness.between(0.9 * wished.text, 0.5 * least)
 
-    def whole(self) -> Piece:
+    def whole(self) -> ColumnPiece:
         """All the slot carries, in order, but for what is dropped."""
         width = self._design.width * MM - 2 * EDGE
         return stacked(tuple(self._items(self._design.carries, width, self._design.columns)))
 
-    def _items(self, items: Sequence[Item], width: float, columns: int) -> Iterator[Piece]:
+    def _items(self, items: Sequence[Item], width: float, columns: int) -> Iterator[ColumnPiece]:
         for item in items:
             match item:
                 case Row():
@@ -83,7 +83,7 @@ class Matter:
                 case Beside():
                     yield from self._beside(item, width, columns)
 
-    def _beside(self, item: Beside, width: float, columns: int) -> Iterator[Piece]:
+    def _beside(self, item: Beside, width: float, columns: int) -> Iterator[ColumnPiece]:
         gutter = self._design.gutter * MM
         column = (width - (columns - 1) * gutter) / columns
         placed, at = [], 0.0
@@ -96,12 +96,14 @@ class Matter:
         if placed:
             yield side_by_side(placed, self._gap)
 
-    def _row(self, parts: Sequence[Part], width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
+    def _row(
+        self, parts: Sequence[Element], width: float, puzzles: Sequence[ProvedPuzzle],
+    ) -> Iterator[ColumnPiece]:
         kept = [part for part in parts if part not in self._tight.dropped]
         if len(parts) == 1 and parts[0] in _SOLID:
             if kept:
                 yield from _SOLID[parts[0]](self, width, puzzles)
-            if parts[0] is Part.GRID and not self._rules_say_all and (own := self._issue.own_rules(puzzles[0])):
+            if parts[0] is Element.GRID and not self._rules_say_all and (own := self._issue.own_rules(puzzles[0])):
                 yield self._prose(own, width)
             return
         said = [one for part in kept for one in self._said(part, puzzles)]
@@ -111,29 +113,29 @@ class Matter:
     @property
     def _rules_say_all(self) -> bool:
         """Whether the rules line goes on to the puzzle's own rules; else they stand under its grid."""
-        standing = Part.RULES in set(self._design.parts) - self._tight.dropped
+        standing = Element.RULES in set(self._design.parts) - self._tight.dropped
         return standing and self._design.puzzles == 1
 
     # one line: title, number, date, grade, credit
 
-    def _said(self, part: Part, puzzles: Sequence[Proved]) -> Iterator[_Said]:
+    def _said(self, part: Element, puzzles: Sequence[ProvedPuzzle]) -> Iterator[_Said]:
         entry = puzzles[0].entry
         match part:
-            case Part.TITLE:
+            case Element.TITLE:
                 yield _Said((entry.title,), _HEAD, self._title)
-            case Part.NUMBER:
+            case Element.NUMBER:
                 number = self._words.columns.number.format(number=self._issue.day.number)
                 yield _Said((number,), _BOLD, self._small)
-            case Part.DATE:
+            case Element.DATE:
                 date = self._issue.day.date
                 yield _Said((self._issue.phrases.date(date), self._issue.phrases.date(date, short=True)), _BODY,
                             self._small)
-            case Part.GRADE if entry.grade:
+            case Element.GRADE if entry.grade:
                 yield _Said((self._words.grades[entry.grade],), _BODY, self._small, entry.grade)
-            case Part.CREDIT if entry.by:
+            case Element.CREDIT if entry.by:
                 yield _Said((self._words.by.format(name=entry.by),), _BODY, self._small)
 
-    def _line(self, said: Sequence[_Said], width: float) -> Piece:
+    def _line(self, said: Sequence[_Said], width: float) -> ColumnPiece:
         """All on one line where there is room, the last ranged right; else one under the other."""
         for shortest in (False, True):
             widths = [one.width(self._fonts, shortest) for one in said]
@@ -143,7 +145,9 @@ class Matter:
             return stacked(tuple(self._line([one], width) for one in said), 0.6 * self._gap)
         return self._set((said[0].texts[-1], said[0].face, said[0].size), width)
 
-    def _one_line(self, said: Sequence[_Said], widths: Sequence[float], width: float, shortest: bool) -> Piece:
+    def _one_line(
+        self, said: Sequence[_Said], widths: Sequence[float], width: float, shortest: bool,
+    ) -> ColumnPiece:
         size = max(one.size for one in said)
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
@@ -162,7 +166,7 @@ class Matter:
     def _style(self, size: float) -> Style:
         return Style(_BODY, _BOLD, size, _LEADING * size, False, self._issue.phrases.language)
 
-    def _prose(self, text: str, width: float) -> Piece:
+    def _prose(self, text: str, width: float) -> ColumnPiece:
         lines = _set_lines(text, self._style(self._text), width, self._fonts)
         leading = _LEADING * self._text
 
@@ -172,7 +176,7 @@ class Matter:
 
         return solid(len(lines) * leading - 0.15 * self._text, draw, self._gap, self._widest(lines) - width)
 
-    def _set(self, said: tuple[str, str, float], width: float) -> Piece:
+    def _set(self, said: tuple[str, str, float], width: float) -> ColumnPiece:
         """A heading or a long title, broken where it must be."""
         text, face, size = said
         lines = set_paragraph(text, Style(face, face, size, size, False, None), width, self._fonts)
@@ -188,7 +192,7 @@ class Matter:
         return max((at + self._fonts.measure(text.rstrip(), face, line.size)
                     for line in lines for at, text, face in line.words), default=0.0)
 
-    def _head(self, width: float, _puzzles: Sequence[Proved]) -> Iterator[Piece]:
+    def _head(self, width: float, _puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         weight = 2 * weights_of(self._design).frame
         words = self._set((self._issue.heading, _HEAD, self._heading), width)
         drop = weight + 0.25 * self._heading
@@ -199,11 +203,11 @@ class Matter:
 
         yield solid(words.height + drop, draw, self._gap, words.over)
 
-    def _rules(self, width: float, _puzzles: Sequence[Proved]) -> Iterator[Piece]:
+    def _rules(self, width: float, _puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         own = self._issue.own_rules(self._issue.puzzles[0]) if self._rules_say_all else ""
         yield self._prose(" ".join(filter(None, (self._issue.rules, own))), width)
 
-    def _hint(self, width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
+    def _hint(self, width: float, puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         for one in puzzles:
             if one.hint is not None:
                 said = self._issue.phrases.sentences.step(one.hint.step)
@@ -211,7 +215,7 @@ class Matter:
 
     # grids
 
-    def _grid(self, width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
+    def _grid(self, width: float, puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         entry = puzzles[0].entry
         frame, size = weights_of(self._design).frame, entry.puzzle.size
         least = self._least_cells.of(entry.puzzle)
@@ -226,7 +230,7 @@ class Matter:
 
         yield solid(side, draw, self._gap, side - width)
 
-    def _step(self, width: float, puzzles: Sequence[Proved]) -> Iterator[Piece]:
+    def _step(self, width: float, puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         one = puzzles[0]
         number = one.key_step
         if number is None:
@@ -249,7 +253,7 @@ class Matter:
         yield solid(side, draw, self._gap, side - width)
         yield self._prose(said, width)
 
-    def _answer(self, width: float, _puzzles: Sequence[Proved]) -> Iterator[Piece]:
+    def _answer(self, width: float, _puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         if not self._issue.earlier:
             return
         caption = self._prose(f"*{self._issue.answer_caption}*", width)
@@ -257,10 +261,10 @@ class Matter:
         piece = stacked((caption, *rows), self._gap)
         yield upside_down(piece, width) if self._design.answer.turned else piece
 
-    def _answer_rows(self, width: float) -> Iterator[Piece]:
+    def _answer_rows(self, width: float) -> Iterator[ColumnPiece]:
         """The finished grids, as many to a row as it holds."""
         space = self._gap
-        waiting: list[tuple[float, Piece]] = []
+        waiting: list[tuple[float, ColumnPiece]] = []
         at = 0.0
         for earlier in self._issue.earlier:
             side, piece = self._finished(earlier, width)
@@ -271,7 +275,7 @@ class Matter:
             at += side + space
         yield side_by_side(waiting, space)
 
-    def _finished(self, earlier: Earlier, width: float) -> tuple[float, Piece]:
+    def _finished(self, earlier: Earlier, width: float) -> tuple[float, ColumnPiece]:
         least = least_answer_cell(self._design, earlier.size, self._fonts)
         frame = answer_look(self._design, least).frame_line
         wish = min(self._design.answer.cell * MM, (width - frame) / earlier.size)
@@ -286,9 +290,9 @@ class Matter:
         return side, solid(side, draw, self._gap, side - width)
 
 
-_SOLID: Mapping[Part, Callable[[Matter, float, Sequence[Proved]], Iterator[Piece]]] = {
-    Part.HEADING: Matter._head, Part.GRID: Matter._grid, Part.RULES: Matter._rules, Part.HINT: Matter._hint,
-    Part.STEP: Matter._step, Part.ANSWER: Matter._answer,
+_SOLID: Mapping[Element, Callable[[ColumnMatter, float, Sequence[ProvedPuzzle]], Iterator[ColumnPiece]]] = {
+    Element.HEADING: ColumnMatter._head, Element.GRID: ColumnMatter._grid, Element.RULES: ColumnMatter._rules,
+    Element.HINT: ColumnMatter._hint, Element.STEP: ColumnMatter._step, Element.ANSWER: ColumnMatter._answer,
 }
 """Parts that take lines of their own."""
 

@@ -8,17 +8,17 @@ from cagework.layouts.column import ColumnSlot
 from cagework.layouts.load import Problem
 from cagework.solver.model import Puzzle
 from cagework.typeset.book import Stock
-from cagework.typeset.draw.grid import CLEAR, Look, label_size, sum_foot
+from cagework.typeset.draw.grid import CLEAR, GridLook, label_size, sum_foot
 from cagework.typeset.faults import listed
 from cagework.typeset.preflight.profile import Limits, stock_limits
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
 
 _DIGIT = 0.46
 _STEP = 0.02
 
 
 @dataclass(frozen=True, slots=True)
-class Weights:
+class ColumnWeights:
     """Line weights in pt."""
 
     cell: float
@@ -37,10 +37,10 @@ def limits_of(slot: ColumnSlot) -> Limits:
     return stock_limits()[stock_of(slot)]
 
 
-def weights_of(slot: ColumnSlot) -> Weights:
+def weights_of(slot: ColumnSlot) -> ColumnWeights:
     """The slot's lines; those it does not state, from the thinnest the paper holds (proportions are ours)."""
     least, stated = limits_of(slot).line, slot.weights
-    return Weights(stated.cell or least, stated.cage or 1.5 * least, stated.region or 2.5 * least,
+    return ColumnWeights(stated.cell or least, stated.cage or 1.5 * least, stated.region or 2.5 * least,
                    stated.frame or 3 * least)
 
 
@@ -65,24 +65,24 @@ def shortcomings(slot: ColumnSlot) -> tuple[Problem, ...]:
     return tuple(found)
 
 
-def grid_look(slot: ColumnSlot, cell: float, fonts: Fonts) -> Look:
+def grid_look(slot: ColumnSlot, cell: float, fonts: Fonts) -> GridLook:
     """A grid to be solved in, with cells of `cell` pt."""
     weights, limits = weights_of(slot), limits_of(slot)
-    look = Look(cell, weights.cell, weights.cage, weights.region, weights.frame, least_label=limits.type,
+    look = GridLook(cell, weights.cell, weights.cage, weights.region, weights.frame, least_label=limits.type,
                 least_gap=limits.gap, tinted_line=limits.tinted_line, least_candidate=limits.type)
     return replace(look, digit_height=min(_DIGIT, _room(look, fonts) / cell))
 
 
-def _room(look: Look, fonts: Fonts) -> float:
+def _room(look: GridLook, fonts: Fonts) -> float:
     """The height left for a digit between the sum of its cell and the cage's line below, in pt."""
     inset = look.dashes.inset
     return look.cell - inset - look.cage_line / 2 - CLEAR - sum_foot(look, fonts)
 
 
-def answer_look(slot: ColumnSlot, cell: float) -> Look:
+def answer_look(slot: ColumnSlot, cell: float) -> GridLook:
     """A finished grid: lines alone, as fine as the paper holds."""
     least = limits_of(slot).line
-    return Look(cell, least, least, 2 * least, 2 * least, least_label=None, digit_height=0.56)
+    return GridLook(cell, least, least, 2 * least, 2 * least, least_label=None, digit_height=0.56)
 
 
 class LeastCells:

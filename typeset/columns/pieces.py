@@ -16,7 +16,7 @@ _MOST_STRETCH = 2.5
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class ColumnPiece:
     """Matter `height` pt high at least; `over` is how much wider it is than its measure, 0 where it fits.
 
     `before` is the white wanted above it, dropped at the head of a stack.
@@ -30,12 +30,12 @@ class Piece:
 
 def solid(
     height: float, draw: Callable[[float, float], tuple[Mark, ...]], before: float, over: float = 0.0,
-) -> Piece:
+) -> ColumnPiece:
     """A piece that keeps its height whatever room it is given."""
-    return Piece(height, lambda x, y, _room: draw(x, y), before, max(0.0, over))
+    return ColumnPiece(height, lambda x, y, _room: draw(x, y), before, max(0.0, over))
 
 
-def stacked(pieces: Sequence[Piece], before: float = 0.0) -> Piece:
+def stacked(pieces: Sequence[ColumnPiece], before: float = 0.0) -> ColumnPiece:
     """Pieces under each other; room left over goes into the white between them, as far as that looks well."""
     white = sum(piece.before for piece in pieces[1:])
     height = sum(piece.height for piece in pieces) + white
@@ -49,23 +49,23 @@ def stacked(pieces: Sequence[Piece], before: float = 0.0) -> Piece:
             y += piece.height
         return tuple(marks)
 
-    return Piece(height, draw, before, max((piece.over for piece in pieces), default=0.0))
+    return ColumnPiece(height, draw, before, max((piece.over for piece in pieces), default=0.0))
 
 
-def side_by_side(pieces: Sequence[tuple[float, Piece]], before: float) -> Piece:
+def side_by_side(pieces: Sequence[tuple[float, ColumnPiece]], before: float) -> ColumnPiece:
     """Pieces beside each other, each at its x, level at the top."""
     height = max(piece.height for _, piece in pieces)
 
     def draw(x: float, y: float, _room: float) -> tuple[Mark, ...]:
         return tuple(mark for at, piece in pieces for mark in piece.draw(x + at, y, piece.height))
 
-    return Piece(height, draw, before, max(piece.over for _, piece in pieces))
+    return ColumnPiece(height, draw, before, max(piece.over for _, piece in pieces))
 
 
-def upside_down(piece: Piece, width: float) -> Piece:
+def upside_down(piece: ColumnPiece, width: float) -> ColumnPiece:
     """A piece turned by half within its own box."""
     def draw(x: float, y: float, _room: float) -> tuple[Mark, ...]:
         middle = (x + width / 2, y + piece.height / 2)
         return (Group("turned", tuple(half_turned(mark, *middle) for mark in piece.draw(x, y, piece.height))),)
 
-    return Piece(piece.height, draw, piece.before, piece.over)
+    return ColumnPiece(piece.height, draw, piece.before, piece.over)

@@ -11,12 +11,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cagework.typeset.book import Entry
-from cagework.typeset.check import Checked, check_puzzles, why_not
-from cagework.typeset.columns.issue import Proved
+from cagework.typeset.columns.issue import ProvedPuzzle
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, fault_at, in_order
-from cagework.typeset.manifest.load import load_book, twins
+from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.puzzle import PuzzleReading
-from cagework.typeset.solving import Crew
+from cagework.typeset.manifest.twins import twins
+from cagework.typeset.solving.check import Checked, check_puzzles, why_not
+from cagework.typeset.solving.crew import Crew
 
 Tick = Callable[[], None]
 
@@ -41,7 +42,7 @@ class Pool:
 class Proofs:
     """Puzzles fit for print, by id, and what is wrong with others."""
 
-    puzzles: Mapping[str, Proved]
+    puzzles: Mapping[str, ProvedPuzzle]
     faults: tuple[Fault, ...]
 
 
@@ -124,7 +125,7 @@ def _unsound(checked: Checked) -> Fault:
                     "mend it, or take it out of the pool")
 
 
-def _proved(checked: Sequence[Checked], chosen: Sequence[Entry], faults: list[Fault]) -> Iterator[Proved]:
+def _proved(checked: Sequence[Checked], chosen: Sequence[Entry], faults: list[Fault]) -> Iterator[ProvedPuzzle]:
     """The sound puzzles. Where a step that could be printed is not proved, or the path ends in another grid than
     the solver's, that is a fault.
     """
@@ -132,7 +133,7 @@ def _proved(checked: Sequence[Checked], chosen: Sequence[Entry], faults: list[Fa
         if one.worked is None or one.verdict is None or one.verdict.answer is None:
             continue
         rated = replace(entry, grade=one.grade or entry.grade)
-        proved = Proved(rated, replace(one.worked, entry=rated), one.verdict.answer)
+        proved = ProvedPuzzle(rated, replace(one.worked, entry=rated), one.verdict.answer)
         if wrong := proved.untold():
             faults.append(fault_at(one.reading.place, f"puzzle '{one.reading.id}': {wrong}",
                                    "take it out of the pool"))

@@ -8,11 +8,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from cagework.layouts.column import Part, WhoseAnswer
+from cagework.layouts.column import Element, WhoseAnswer
 from cagework.typeset.columns.beside import in_words, index_text, plain_text
 from cagework.typeset.columns.contact import contact_pages
 from cagework.typeset.columns.fit import DoesNotFit, Fitted, Fitter
-from cagework.typeset.columns.issue import Earlier, Issue, Phrases, Proved, earlier_of
+from cagework.typeset.columns.issue import Earlier, Issue, Phrases, ProvedPuzzle, earlier_of
 from cagework.typeset.columns.ledger import Ledger, ledger_text, read_ledger, uses_of
 from cagework.typeset.columns.norms import stock_of
 from cagework.typeset.columns.pool import Proofs, prove_puzzles, read_pool
@@ -22,18 +22,18 @@ from cagework.typeset.columns.series import Day, Series, SeriesSlot
 from cagework.typeset.columns.store import INDEX, Stored, TakenError, alone_at, restore, settle, store
 from cagework.typeset.faults import Fault, counted, listed
 from cagework.typeset.marks import Sheet
-from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import preflight
-from cagework.typeset.press import PressSpec, press_bytes
-from cagework.typeset.solving import Crew
-from cagework.typeset.svg import svg_text
-from cagework.typeset.text import Fonts, packaged_faces
+from cagework.typeset.solving.crew import Crew
+from cagework.typeset.text.fonts import Fonts, packaged_faces
 from cagework.typeset.words import load_words
 from cagework.typeset.words.sentences import Sentences
+from cagework.typeset.write.pdf import About, pdf_bytes
+from cagework.typeset.write.press import PressSpec, press_bytes
+from cagework.typeset.write.svg import svg_text
 
 Tick = Callable[[], None]
-Helpings = Mapping[tuple[Day, int], tuple[Proved, ...]]
+Helpings = Mapping[tuple[Day, int], tuple[ProvedPuzzle, ...]]
 """(date, how many puzzles) -> the puzzles that the date's slots of so many share, in their places."""
 
 CONTACT = "contact-sheet.pdf"
@@ -106,7 +106,7 @@ def _made(series: Series, out: Path, seconds: float | None, tick: Tick, crew: Cr
 
 
 def _helpings(planned: Schedule, proofs: Proofs) -> Helpings:
-    found: dict[tuple[Day, int], tuple[Proved, ...]] = {}
+    found: dict[tuple[Day, int], tuple[ProvedPuzzle, ...]] = {}
     for demand, entry in planned.chosen.items():
         key = (demand.day, demand.of)
         found[key] = (*found.get(key, ()), proofs.puzzles[entry.id])
@@ -259,6 +259,6 @@ def _given_way(fitted: Iterable[Fitted]) -> Iterator[str]:
 
 def _unanswered(issues: Iterable[Issue]) -> Iterator[str]:
     for issue in issues:
-        if not issue.earlier and issue.slot.carries(Part.ANSWER):
+        if not issue.earlier and issue.slot.carries(Element.ANSWER):
             whose = "a week before" if issue.slot.design.answer.of is WhoseAnswer.WEEK else "before"
             yield f"{issue.stem}: no answer is printed, as no puzzle of the date {whose} is known"

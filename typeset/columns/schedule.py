@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from cagework.solver.grade import Grade
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.series import Day
 

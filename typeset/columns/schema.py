@@ -9,12 +9,12 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
 
-from cagework.layouts.column import Part as Matter
+from cagework.layouts.column import Element as Matter
 from cagework.layouts.column import slot_names
-from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.faults import listed, or_else, quoted
-from cagework.typeset.manifest.schema import ID, Id, Language, Line, Part, Texts, choice, ours
+from cagework.typeset.manifest.schema import ID, Id, Language, Line, StrictModel, Texts, choice, ours
 
 
 class Fallback(StrEnum):
@@ -96,7 +96,7 @@ def _name(value: str) -> str:
     return value
 
 
-class SeriesPart(Part):
+class SeriesPart(StrictModel):
     """What the series is, apart from its puzzles and slots."""
 
     id: Id = Field(description="Short name of the series; the ledger knows it by this.")
@@ -114,7 +114,7 @@ class SeriesPart(Part):
         SvgText.OUTLINED, description="Words in SVG as outlines, or as live text.")
 
 
-class SlotPart(Part):
+class SlotPart(StrictModel):
     """One slot of the series."""
 
     slot: Line = Field(description=f"A slot's name ({listed(slot_names())}), or a .yaml file beside the manifest.")
@@ -126,7 +126,7 @@ class SlotPart(Part):
     without: Parts = Field((), description="Parts it does not carry here, of those its design has.")
 
 
-class SeriesManifest(Part):
+class SeriesManifest(StrictModel):
     """A cagework series: puzzles for a run of dates, in slots of a newspaper page."""
 
     model_config = ConfigDict(title="cagework series")
@@ -137,7 +137,7 @@ class SeriesManifest(Part):
     slots: list[SlotPart] = Field(min_length=1, description="The slots each date's puzzles are set in.")
 
 
-class UsePart(Part):
+class UsePart(StrictModel):
     """One use of a puzzle, as the ledger keeps it."""
 
     date: Date
@@ -153,7 +153,7 @@ class UsePart(Part):
     regions: Line | None = None
 
 
-class LedgerFile(Part):
+class LedgerFile(StrictModel):
     """A ledger: every use of a puzzle in print."""
 
     used: list[UsePart]

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from cagework.layouts.column import ColumnSlot, Part
-from cagework.solver.grade import Grade
+from cagework.layouts.column import ColumnSlot, Element
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.columns.schema import Fallback
 
 
@@ -22,9 +22,9 @@ class SeriesSlot:
     name: str
     language: str
     heading: str | None
-    without: frozenset[Part]
+    without: frozenset[Element]
 
-    def carries(self, part: Part) -> bool:
+    def carries(self, part: Element) -> bool:
         """Whether a part is to be printed."""
         return part in self.design.parts and part not in self.without
 

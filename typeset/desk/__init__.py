@@ -1,1 +1,1 @@
-"""The editor's desk: the book in the browser, as it is now, refreshed at each save."""
+"""A manifest's saves go in; out comes the book in the browser, as it is now."""

@@ -10,19 +10,20 @@ from pathlib import Path
 
 from cagework.solver.model import Puzzle
 from cagework.typeset.book import Book
-from cagework.typeset.build import book_words, unset
-from cagework.typeset.check import Checked, judged, rated
 from cagework.typeset.faults import Fault, UnreadableManifest
+from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.marks import MM
-from cagework.typeset.memory import Memory
 from cagework.typeset.plan import Plan, Solved, plan_book
-from cagework.typeset.record import Finding
-from cagework.typeset.solving import Crew
-from cagework.typeset.svg import svg_text
-from cagework.typeset.text import Fonts
+from cagework.typeset.solving.check import Checked, judged, rated
+from cagework.typeset.solving.crew import Crew
+from cagework.typeset.solving.record import Result
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.text.missing_glyphs import missing_glyphs
+from cagework.typeset.words import words_or_english
+from cagework.typeset.write.svg import svg_text
 
 Progress = Callable[[int, int], None]
 """How many puzzles are solved, of how many that have to be."""
@@ -55,9 +56,9 @@ class Compositor:
         self._crew = crew
         self._seconds = seconds
         self._reread = Reread()
-        self._memory = Memory()
-        self._found: dict[int, tuple[Puzzle, Finding]] = {}
-        self._judged: dict[int, tuple[PuzzleReading, Finding | None, Checked]] = {}
+        self._memory = LayoutCache()
+        self._found: dict[int, tuple[Puzzle, Result]] = {}
+        self._judged: dict[int, tuple[PuzzleReading, Result | None, Checked]] = {}
         self._fonts: Fonts | None = None
         self._refreshing = threading.Lock()
         self._drawing = threading.Lock()    # pages are drawn from the plan and the faces that a refresh replaces
@@ -107,14 +108,14 @@ class Compositor:
         self._judged = {id(one): self._judge(one) for one in reading.puzzles}
         return tuple(checked for _, _, checked in self._judged.values())
 
-    def _judge(self, one: PuzzleReading) -> tuple[PuzzleReading, Finding | None, Checked]:
+    def _judge(self, one: PuzzleReading) -> tuple[PuzzleReading, Result | None, Checked]:
         """A puzzle with what was found of it; as it was judged last where neither is new."""
         found, last = self._finding(one), self._judged.get(id(one))
         if last is not None and last[0] is one and last[1] is found:
             return last
         return one, found, judged(one, found)
 
-    def _finding(self, reading: PuzzleReading) -> Finding | None:
+    def _finding(self, reading: PuzzleReading) -> Result | None:
         return self._found[id(reading.entry.puzzle)][1] if reading.entry is not None else None
 
     def _planned(self, reading: Reading, checked: tuple[Checked, ...]) -> Galley:
@@ -125,11 +126,12 @@ class Compositor:
         with self._drawing:
             if self._fonts is None or last.book is None or last.book.layout != reading.book.layout:
                 self._fonts = Fonts(reading.book.layout)
-            faults = tuple(unset(reading.book, self._fonts))
+            faults = tuple(missing_glyphs(reading.book, self._fonts))
             if faults:
                 return replace(now, faults=(*now.faults, *faults))
             book = rated(reading.book, checked)
-            plan = plan_book(book, _solved(book, checked), self._fonts, book_words(book), self._memory)
+            words = words_or_english(book.language)
+            plan = plan_book(book, _solved(book, checked), self._fonts, words, self._memory)
             self._digests.clear()
         return replace(now, book=book, plan=plan, fresh=True)
 

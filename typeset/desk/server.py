@@ -21,13 +21,13 @@ from starlette.responses import JSONResponse, PlainTextResponse, Response, Strea
 from starlette.routing import Route
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from cagework.typeset.cache import Cache
-from cagework.typeset.check import Checked
 from cagework.typeset.desk import views
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
-from cagework.typeset.diagnose import Diagnosis, diagnose
-from cagework.typeset.text import Fonts
+from cagework.typeset.solving.cache import Cache
+from cagework.typeset.solving.check import Checked
+from cagework.typeset.solving.diagnose import Diagnosis, diagnose
+from cagework.typeset.text.fonts import Fonts
 
 HOST = "127.0.0.1"
 HOSTS = (HOST, "localhost", "[::1]")

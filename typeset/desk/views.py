@@ -6,13 +6,11 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from cagework.solver.exact import Outcome
-from cagework.solver.grade import Grade
 from cagework.solver.model import Answer
+from cagework.solver.reasoning.grade import Grade
+from cagework.solver.search.exact import Outcome
 from cagework.typeset.book import Entry
-from cagework.typeset.check import Checked, fault_json, why_not
 from cagework.typeset.desk.galley import Galley
-from cagework.typeset.diagnose import Diagnosis, picture
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.diagram import draw_step, everywhere
 from cagework.typeset.draw.grid import draw_grid, figures_in_cell, puzzle_look
@@ -20,12 +18,14 @@ from cagework.typeset.draw.setting import answer_anchor, puzzle_anchor
 from cagework.typeset.faults import Fault
 from cagework.typeset.marks import MM, Group, Mark
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.single import grid_svg
-from cagework.typeset.svg import svg_text
-from cagework.typeset.text import Fonts
+from cagework.typeset.solving.check import Checked, fault_json, why_not
+from cagework.typeset.solving.diagnose import Diagnosis
+from cagework.typeset.solving.worked import Moment, Worked, explained, moments
+from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words, technique_name
 from cagework.typeset.words.sentences import Sentences
-from cagework.typeset.work import Moment, Worked, explained, moments
+from cagework.typeset.write.single import diagnosis_svg, grid_svg
+from cagework.typeset.write.svg import svg_text
 
 _CELL = 13.0 * MM
 _PAD = 2.0 * MM
@@ -152,7 +152,7 @@ def why_svg(found: Diagnosis, galley: Galley, fonts: Fonts) -> str:
     """The cells at issue in an unsound puzzle."""
     if galley.book is None:
         raise LookupError("no book could be set yet")
-    return picture(found, galley.book.layout, fonts)
+    return diagnosis_svg(found, galley.book.layout, fonts)
 
 
 class Walk:

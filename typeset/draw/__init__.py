@@ -1,1 +1,1 @@
-"""Facts to marks: each module draws one kind of matter."""
+"""Facts go in, marks come out: each module draws one kind of matter."""

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
-from cagework.typeset.draw.grid import Look, cage_label, cell_lines, figures_in_cell, region_lines
+from cagework.typeset.draw.grid import GridLook, cage_label, cell_lines, figures_in_cell, region_lines
 from cagework.typeset.marks import Fill, Group, Mark, Outline, rectangle
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
 
 _CELL_INK, _REGION_INK = 0.6, 0.45
 """Ink of the grid's lines, which show on a dark ground, a pale one and on lit cages alike."""
@@ -26,7 +26,7 @@ def draw_artwork(puzzle: Puzzle, side: float, ground: float, fonts: Fonts, x: fl
     dark ground.
     """
     cell = side / puzzle.size
-    look = Look(cell, 0.014 * cell, 0.03 * cell, 0.045 * cell, 0.045 * cell, least_label=0.245 * cell)
+    look = GridLook(cell, 0.014 * cell, 0.03 * cell, 0.045 * cell, 0.045 * cell, least_label=0.245 * cell)
     fit = cage_fit(cell)
     tints = _tints(puzzle.cages, ground)
     marks: list[Mark] = [

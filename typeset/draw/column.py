@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from cagework.layouts.flow import Block, Placed
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import Group, Mark, Tag
-from cagework.typeset.prose import prose_style, set_paragraph
+from cagework.typeset.text.paragraph import prose_style, set_paragraph
 
 Drawer = Callable[[float, float, int, int], tuple[Mark, ...]]
 """(x, y, first line, last line) -> marks, y at the top of the first line."""

@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 
 from cagework.layouts.page import Box
 from cagework.solver.model import Puzzle
-from cagework.typeset.barcode import Barcode, draw_barcode
-from cagework.typeset.binding import FOLD_DRIFT_MM, Flat
 from cagework.typeset.draw.artwork import draw_artwork
 from cagework.typeset.draw.crop import crop_marks
 from cagework.typeset.draw.furniture import TRACKING
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import MM, Fill, Group, Mark, Page, Text, rectangle
-from cagework.typeset.prose import SetLine, paragraphs, prose_style, set_paragraph
+from cagework.typeset.text.paragraph import SetLine, paragraphs, prose_style, set_paragraph
+from cagework.typeset.trade.barcode import Barcode, draw_barcode
+from cagework.typeset.trade.binding import FOLD_DRIFT_MM, Flat
 
 _REVERSED, _PLAIN = 1.0, 0.12
 """Ink of the ground below the horizon."""

@@ -10,25 +10,25 @@ from cagework.layouts.load import Layout
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.solver.step import Digits, Step
-from cagework.typeset.draw.grid import Look, draw_grid, figures_in_cell
+from cagework.typeset.draw.grid import GridLook, draw_grid, figures_in_cell
 from cagework.typeset.marks import Group, Line, Mark
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
 
 _LEAST_LABEL = 5.2      # pt: beside the grid in full, a diagram's sums may be small
 _MOST_CANDIDATES = 6
 
 
-def diagram_look(layout: Layout, cell: float) -> Look:
+def diagram_look(layout: Layout, cell: float) -> GridLook:
     """Lines lighter than a puzzle's, sums as small as can be read."""
     weights = layout.weights
-    return Look(cell, max(0.25, weights.cell * 0.7), max(0.3, weights.cage * 0.75), weights.region * 0.7,
+    return GridLook(cell, max(0.25, weights.cell * 0.7), max(0.3, weights.cage * 0.75), weights.region * 0.7,
                 weights.frame * 0.7, least_label=max(_LEAST_LABEL, min(layout.type.label, 0.31 * cell)),
                 digit_height=0.44)
 
 
 def draw_step(
     puzzle: Puzzle, rules: tuple[Rule, ...], candidates: tuple[int, ...], placed: Mapping[Cell, int], step: Step,
-    look: Look, fonts: Fonts, x: float, y: float, *, in_full: bool = False,
+    look: GridLook, fonts: Fonts, x: float, y: float, *, in_full: bool = False,
 ) -> Group:
     """The grid before a step, at (x, y) pt: focus cells tinted, new digits bold, struck candidates crossed out.
 
@@ -63,7 +63,7 @@ def focus(step: Step) -> frozenset[Cell]:
 
 
 def everywhere(
-    puzzle: Puzzle, candidates: tuple[int, ...], filled: Collection[Cell], look: Look, fonts: Fonts, x: float,
+    puzzle: Puzzle, candidates: tuple[int, ...], filled: Collection[Cell], look: GridLook, fonts: Fonts, x: float,
     y: float, struck: Mapping[Cell, int] = MappingProxyType({}),
 ) -> Iterator[Mark]:
     """The candidates of every cell that is not filled, in small figures under where a sum may stand."""
@@ -88,7 +88,7 @@ def _candidate(digit: int, middle: float, base: float, size: float, struck: int,
 
 
 def _candidates(
-    cell: Cell, mask: int, struck: int, summed: bool, look: Look, fonts: Fonts, x: float, y: float,
+    cell: Cell, mask: int, struck: int, summed: bool, look: GridLook, fonts: Fonts, x: float, y: float,
 ) -> Iterator[Mark]:
     """Small digits low in the cell so that a sum keeps its corner: in rows of three, or of five where a third row
     would run into the sum.

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterable
 
 from cagework.layouts.page import is_recto
-from cagework.solver.grade import Grade
 from cagework.solver.model import Cell, Puzzle
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import MM, Fill, Group, Mark, Outline

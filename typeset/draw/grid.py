@@ -15,7 +15,7 @@ from cagework.typeset.draw.cages import DashFit, cage_fit, inset_ring, outline, 
 from cagework.typeset.draw.shades import shade_cages
 from cagework.typeset.draw.shown import Shown
 from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, rectangle
-from cagework.typeset.text import Face, Fonts
+from cagework.typeset.text.fonts import Face, Fonts
 
 _TINTS = {Role.FIELD: 0.13}
 _MARKED, _AREA = 0.2, 0.1
@@ -27,7 +27,7 @@ _LEAST_LINE = 0.25
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class GridLook:
     """How one grid is drawn: cell side, line weights and least sum size in pt.
 
     Without a sum size the cages are tinted, not outlined. `least_gap` between dashes, `tinted_line` and the
@@ -57,24 +57,24 @@ class Look:
         return cage_fit(self.cell, self.least_gap, inset)
 
 
-def puzzle_look(layout: Layout, cell: float) -> Look:
+def puzzle_look(layout: Layout, cell: float) -> GridLook:
     """A grid to be solved in."""
     weights = layout.weights
-    return Look(cell, weights.cell, weights.cage, weights.region, weights.frame, least_label=layout.type.label)
+    return GridLook(cell, weights.cell, weights.cage, weights.region, weights.frame, least_label=layout.type.label)
 
 
-def answer_look(layout: Layout, cell: float) -> Look:
+def answer_look(layout: Layout, cell: float) -> GridLook:
     """A finished grid: lines lighter by a third, cages as tints, no sums."""
     def lighter(weight: float) -> float:
         return max(weight * 2 / 3, _LEAST_LINE)
 
     weights = layout.weights
-    return Look(cell, lighter(weights.cell), lighter(weights.cage), lighter(weights.region),
+    return GridLook(cell, lighter(weights.cell), lighter(weights.cage), lighter(weights.region),
                 lighter(weights.frame), least_label=None, digit_height=0.42)
 
 
 def draw_grid(
-    puzzle: Puzzle, rules: Iterable[Rule], look: Look, fonts: Fonts, x: float, y: float,
+    puzzle: Puzzle, rules: Iterable[Rule], look: GridLook, fonts: Fonts, x: float, y: float,
     answer: Answer | None = None, marked: Mapping[Cell, str] = UNMARKED, area: Collection[Cell] = (),
     shows: Shown | None = None,
 ) -> Group:
@@ -120,32 +120,32 @@ def draw_grid(
     return Group("grid", tuple(part for part in parts if not isinstance(part, Group) or part.marks), shows=shows)
 
 
-def _tints(tints: Iterable[Tint], look: Look, x: float, y: float) -> Iterator[Fill]:
+def _tints(tints: Iterable[Tint], look: GridLook, x: float, y: float) -> Iterator[Fill]:
     for tint in tints:
         yield from _cell_tints(tint.cells, _TINTS[tint.role], look, x, y)
 
 
-def _cell_tints(cells: Iterable[Cell], ink: float, look: Look, x: float, y: float) -> Iterator[Fill]:
+def _cell_tints(cells: Iterable[Cell], ink: float, look: GridLook, x: float, y: float) -> Iterator[Fill]:
     for cell in cells:
         left, top = _corner(cell, look, x, y)
         yield Fill((rectangle(left, top, look.cell, look.cell),), ink)
 
 
-def _cage_tints(cages: Sequence[Cage], look: Look, x: float, y: float) -> Iterator[Fill]:
+def _cage_tints(cages: Sequence[Cage], look: GridLook, x: float, y: float) -> Iterator[Fill]:
     for cage, ink in zip(cages, shade_cages(cages), strict=True):
         if ink:
             shape = tuple(inset_ring(ring, look.cell, 0.0, x, y) for ring in rings(cage.cells))
             yield Fill(shape, ink)
 
 
-def _strokes(strokes: Iterable[Stroke], look: Look, x: float, y: float) -> Iterator[Line]:
+def _strokes(strokes: Iterable[Stroke], look: GridLook, x: float, y: float) -> Iterator[Line]:
     for stroke in strokes:
         for (x1, y1), (x2, y2) in zip(stroke.points, stroke.points[1:], strict=False):
             yield Line(x + x1 * look.cell, y + y1 * look.cell, x + x2 * look.cell, y + y2 * look.cell,
                        max(look.cell_line * 1.6, look.tinted_line), ink=0.45)
 
 
-def cell_lines(size: int, look: Look, x: float, y: float) -> Iterator[Line]:
+def cell_lines(size: int, look: GridLook, x: float, y: float) -> Iterator[Line]:
     """The fine lines between cells."""
     end = size * look.cell
     for n in range(1, size):
@@ -154,7 +154,7 @@ def cell_lines(size: int, look: Look, x: float, y: float) -> Iterator[Line]:
         yield Line(x + at, y, x + at, y + end, look.cell_line)
 
 
-def region_lines(puzzle: Puzzle, look: Look, x: float, y: float) -> Iterator[Line]:
+def region_lines(puzzle: Puzzle, look: GridLook, x: float, y: float) -> Iterator[Line]:
     """The borders between regions, each straight run one line, ends squared so that corners fill."""
     for left, top, right, low in _borders(puzzle.size, tuple([region.cells for region in puzzle.regions])):
         yield Line(x + left * look.cell, y + top * look.cell, x + right * look.cell, y + low * look.cell,
@@ -186,7 +186,8 @@ def _runs(flags: list[bool]) -> Iterator[tuple[int, int]]:
 
 
 def _labels(
-    cages: Iterable[Cage], shade: dict[Cell, float], look: Look, fit: DashFit, fonts: Fonts, x: float, y: float,
+    cages: Iterable[Cage], shade: dict[Cell, float], look: GridLook, fit: DashFit, fonts: Fonts,
+    x: float, y: float,
 ) -> tuple[tuple[str, tuple[Mark, ...]], ...]:
     """The knock-outs under all sums, then the sums."""
     knocked: list[Mark] = []
@@ -200,13 +201,13 @@ def _labels(
     return ("knock-outs", tuple(knocked)), ("sums", tuple(sums))
 
 
-def label_size(look: Look) -> float:
+def label_size(look: GridLook) -> float:
     """The type size of the sums, in pt: in proportion to the cell, never under the layout's least."""
     return max(look.least_label or 0.0, 0.235 * look.cell)
 
 
 def cage_label(
-    cage: Cage, shade: float, look: Look, fit: DashFit, fonts: Fonts, x: float, y: float,
+    cage: Cage, shade: float, look: GridLook, fit: DashFit, fonts: Fonts, x: float, y: float,
 ) -> tuple[Fill, Text]:
     """A sum, its ink where the outline's corner would be, over a patch that ends in the middle of a gap."""
     text = str(cage.total)
@@ -235,7 +236,7 @@ class _Label:
     size: float
 
 
-def _label(text: str, look: Look, fit: DashFit, fonts: Fonts) -> _Label:
+def _label(text: str, look: GridLook, fit: DashFit, fonts: Fonts) -> _Label:
     face, size = fonts["sans-semibold"], label_size(look)
     ink = face.bounds(text, size)
     inset = fit.inset - look.cage_line / 2
@@ -248,13 +249,13 @@ def _label(text: str, look: Look, fit: DashFit, fonts: Fonts) -> _Label:
                   size)
 
 
-def sum_foot(look: Look, fonts: Fonts) -> float:
+def sum_foot(look: GridLook, fonts: Fonts) -> float:
     """How far below the top of its cell a sum ends, in pt."""
     inset = look.dashes.inset - look.cage_line / 2
     return inset + fonts["sans-semibold"].figure_height * label_size(look)
 
 
-def _clear_of_sum(cell: Cell, puzzle: Puzzle, look: Look, fonts: Fonts) -> float:
+def _clear_of_sum(cell: Cell, puzzle: Puzzle, look: GridLook, fonts: Fonts) -> float:
     """How far a digit must move down to keep clear of the sum in its cell, in pt; 0 in roomy cells."""
     if look.least_label is None or not any(cage.first == cell and cage.total is not None for cage in puzzle.cages):
         return 0.0
@@ -266,12 +267,12 @@ def _lowered(text: Text, by: float) -> Text:
     return replace(text, y=text.y + by)
 
 
-def _digit(cell: Cell, digit: int, look: Look, fonts: Fonts, x: float, y: float, name: str) -> Text:
+def _digit(cell: Cell, digit: int, look: GridLook, fonts: Fonts, x: float, y: float, name: str) -> Text:
     return figures_in_cell(cell, str(digit), look.digit_height, look, fonts, x, y, name)
 
 
 def figures_in_cell(
-    cell: Cell, text: str, height: float, look: Look, fonts: Fonts, x: float, y: float, name: str,
+    cell: Cell, text: str, height: float, look: GridLook, fonts: Fonts, x: float, y: float, name: str,
 ) -> Text:
     """Figures `height` of a cell high, their ink centred across the cell, their flat height centred down it."""
     key = ("figures", text, height, look.cell, name)
@@ -297,5 +298,5 @@ def _centred(
     return across, down, size, face.chunks(text, size)
 
 
-def _corner(cell: Cell, look: Look, x: float, y: float) -> tuple[float, float]:
+def _corner(cell: Cell, look: GridLook, x: float, y: float) -> tuple[float, float]:
     return x + (cell.col - 1) * look.cell, y + (cell.row - 1) * look.cell

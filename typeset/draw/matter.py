@@ -10,7 +10,7 @@ from cagework.typeset.draw.column import Piece, heading, solid
 from cagework.typeset.draw.furniture import TRACKING, fitted, grade_mark, grade_width, motif
 from cagework.typeset.draw.setting import Setting, puzzle_anchor, section_anchor
 from cagework.typeset.marks import Group, Link, Mark, Tag
-from cagework.typeset.prose import SetLine
+from cagework.typeset.text.paragraph import SetLine
 
 _MOTIF_ROWS = 3
 

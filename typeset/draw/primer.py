@@ -8,7 +8,7 @@ from cagework.typeset.draw.column import Piece, heading, paragraph, solid
 from cagework.typeset.draw.describe import describe_grid, figure
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
 from cagework.typeset.draw.setting import Setting
-from cagework.typeset.draw.shown import Kind, Shown
+from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark
 
 _EXAMPLE_CAGES = (
@@ -75,9 +75,9 @@ def _example(setting: Setting, before: float) -> Piece:
         left = x + (width - 2 * side - gap) / 2
         said, words, sentences = "how to solve", setting.words.described, setting.sentences
         shown = draw_grid(puzzle, (), look, setting.fonts, left, y + pad,
-                          shows=Shown(Kind.PUZZLE, said, puzzle, answer=answer, in_book=False))
+                          shows=Shown(GridKind.PUZZLE, said, puzzle, answer=answer, in_book=False))
         filled = draw_grid(puzzle, (), solved, setting.fonts, left + side + gap, y + pad, answer,
-                           shows=Shown(Kind.ANSWER, said, puzzle, answer=answer, in_book=False))
+                           shows=Shown(GridKind.ANSWER, said, puzzle, answer=answer, in_book=False))
         return (figure(shown, describe_grid(puzzle, words, sentences)),
                 figure(filled, describe_grid(puzzle, words, sentences, answer)))
 

@@ -9,8 +9,8 @@ from cagework.layouts.load import Layout
 from cagework.layouts.page import Box, text_block
 from cagework.typeset.book import Book
 from cagework.typeset.marks import MM
-from cagework.typeset.prose import SetLine, Style, paragraphs, prose_style, set_paragraph
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.text.paragraph import SetLine, Style, paragraphs, prose_style, set_paragraph
 from cagework.typeset.words import Words
 from cagework.typeset.words.sentences import Sentences
 

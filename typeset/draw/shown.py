@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from cagework.solver.model import Answer, Puzzle
-from cagework.typeset.work import Worked
+from cagework.typeset.solving.worked import Worked
 
 
-class Kind(StrEnum):
+class GridKind(StrEnum):
     """What of a puzzle a grid shows."""
 
     PUZZLE = "puzzle"
@@ -24,7 +24,7 @@ class Shown:
     An example, which is no puzzle of the book, brings what it is to be read against.
     """
 
-    kind: Kind
+    kind: GridKind
     id: str
     puzzle: Puzzle
     worked: Worked | None = None

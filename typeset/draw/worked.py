@@ -6,15 +6,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from cagework.solver.model import Answer
-from cagework.solver.reason import Stage
+from cagework.solver.reasoning.reason import Stage
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, paragraph, solid
 from cagework.typeset.draw.describe import describe_moment, figure
 from cagework.typeset.draw.diagram import diagram_look, draw_step, focus
 from cagework.typeset.draw.setting import Setting, puzzle_anchor
-from cagework.typeset.draw.shown import Kind, Shown
+from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
-from cagework.typeset.work import SINGLES, Example, Moment, Worked, moments, passages, turning_points
+from cagework.typeset.solving.worked import SINGLES, Example, Moment, Worked, moments, passages, turning_points
 
 _HINTS = 3
 
@@ -90,7 +90,7 @@ def _diagram(
         step = worked.path.stages[number].step
         drawn = draw_step(puzzle, worked.entry.rules, moment.candidates, moment.placed, step, look, setting.fonts,
                           x + (width - side) / 2, y + pad)
-        drawn = replace(drawn, shows=Shown(Kind.STAGE, worked.entry.id, puzzle, worked, number, answer,
+        drawn = replace(drawn, shows=Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, number, answer,
                                            in_book=answer is None))
         return (figure(drawn, describe_moment(puzzle, focus(step), setting.words.described, setting.sentences)),)
 

@@ -10,15 +10,14 @@ import functools
 import json
 from importlib.resources import as_file, files
 
-from cagework.solver.exact import Outcome, solve
-from cagework.solver.grade import rate
-from cagework.solver.proof import Prover
-from cagework.solver.reason import Outcome as PathOutcome
-from cagework.solver.reason import Path
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.grade import rate
+from cagework.solver.reasoning.reason import Path, PathOutcome
+from cagework.solver.search.exact import Outcome, solve
 from cagework.typeset.book import Entry
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.record import read
-from cagework.typeset.work import Example, Worked
+from cagework.typeset.solving.record import read
+from cagework.typeset.solving.worked import Example, Worked
 
 
 @functools.cache

@@ -7,11 +7,11 @@ import sys
 from collections.abc import Iterable
 from pathlib import Path
 
-from cagework.solver.reason import Stage, explain
-from cagework.solver.techniques import TECHNIQUES
+from cagework.solver.reasoning.reason import Stage, explain
+from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.typeset.book import Entry
 from cagework.typeset.examples import example_entry
-from cagework.typeset.record import written
+from cagework.typeset.solving.record import written
 
 
 def main(techniques: Iterable[str]) -> None:

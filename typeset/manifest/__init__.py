@@ -1,1 +1,1 @@
-"""Reading a manifest: YAML with places, the typed model, and every fault located."""
+"""A manifest's text goes in; a typed book comes out, or every fault in it with its place."""

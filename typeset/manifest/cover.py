@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from types import MappingProxyType
 
-from cagework.typeset.binding import papers
 from cagework.typeset.book import Binding, Cover, Entry
 from cagework.typeset.faults import nearest, quoted
-from cagework.typeset.manifest.findings import salvage
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.schema import CoverPart
+from cagework.typeset.manifest.violations import salvage
+from cagework.typeset.trade.binding import papers
 
 _USUAL_SIZE = 9
 

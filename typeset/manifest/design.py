@@ -11,8 +11,8 @@ from pydantic import BaseModel
 from cagework.layouts.load import LayoutError
 from cagework.typeset.faults import UnreadableManifest, or_else
 from cagework.typeset.manifest.document import KeyPath, read_document
-from cagework.typeset.manifest.findings import findings
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.violations import findings
 
 Design = TypeVar("Design", bound=BaseModel)
 

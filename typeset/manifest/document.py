@@ -111,7 +111,7 @@ Node = Scalar | Sequence | Pairs
 
 
 @dataclass(frozen=True, slots=True)
-class Document:
+class YamlDocument:
     """A YAML file that could be read: its data and the places in it. `faults` holds what is wrong
     with it as YAML though it can still be read (a key given twice).
     """
@@ -199,7 +199,7 @@ def _step(node: Node, key: str | int) -> tuple[Spot | None, Node] | None:
     return None
 
 
-def read_document(file: Path) -> Document:
+def read_document(file: Path) -> YamlDocument:
     """Read a YAML file. Raises UnreadableManifest where it is missing, not UTF-8, or not YAML."""
     return parse_document(file, read_text(file))
 
@@ -224,10 +224,10 @@ def read_text(file: Path) -> str:
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
-def parse_document(file: Path, text: str) -> Document:
+def parse_document(file: Path, text: str) -> YamlDocument:
     """Make a document of YAML text with plain newlines. Raises UnreadableManifest."""
     starts = (0, *(found.end() for found in re.finditer("\n", text)))
-    blank = Document(file, text, Scalar(Spot(0), "", None, ""), None, (), starts)
+    blank = YamlDocument(file, text, Scalar(Spot(0), "", None, ""), None, (), starts)
     strange = _UNPRINTABLE.search(text)
     if strange:
         raise UnreadableManifest(blank.fault(
@@ -241,7 +241,7 @@ def parse_document(file: Path, text: str) -> Document:
         raise UnreadableManifest(_in_plain_words(blank, error)) from error
     if composer.root is None:
         raise UnreadableManifest(Fault(file, "is empty", "a manifest starts with book:"))
-    return Document(file, text, composer.root, plain(composer.root), tuple(composer.faults), starts)
+    return YamlDocument(file, text, composer.root, plain(composer.root), tuple(composer.faults), starts)
 
 
 def plain(node: Node) -> object:
@@ -253,7 +253,7 @@ def plain(node: Node) -> object:
     return node.value
 
 
-def _in_plain_words(document: Document, error: yaml.MarkedYAMLError) -> Fault:
+def _in_plain_words(document: YamlDocument, error: yaml.MarkedYAMLError) -> Fault:
     said = str(error.problem or "")
     message, hint = next(
         ((ours, way) for theirs, ours, way in _PLAIN_WORDS if theirs in said), (f"not YAML: {said}", ""))
@@ -276,7 +276,7 @@ class _Frame:
 class _Composer:
     """Events to nodes, without recursion, so that no input can exhaust the stack or the memory."""
 
-    def __init__(self, blank: Document) -> None:
+    def __init__(self, blank: YamlDocument) -> None:
         self.root: Node | None = None
         self.faults: list[Fault] = []
         self._blank = blank

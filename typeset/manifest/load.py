@@ -6,35 +6,24 @@ file, a line and a column.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from itertools import compress
 from pathlib import Path, PurePath
 from typing import Any
 
 from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
-from cagework.solver.model import Puzzle
-from cagework.solver.symmetry import Key, Motion, Relation, canonical, likeness, relation
+from cagework.solver.symmetry import Motion
 from cagework.typeset.book import Book, Entry, PageSettings, PressSettings, Section, Solutions, Standard
-from cagework.typeset.faults import (
-    Fault,
-    Severity,
-    UnreadableManifest,
-    counted,
-    in_order,
-    listed,
-    nearest,
-    quoted,
-)
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, in_order, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover
 from cagework.typeset.manifest.design import read_design
-from cagework.typeset.manifest.document import Document, KeyPath, Sequence
-from cagework.typeset.manifest.findings import Finding, findings, salvage
+from cagework.typeset.manifest.document import KeyPath, Sequence, YamlDocument
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, PuzzleFile, PuzzlePart, SectionPart
+from cagework.typeset.manifest.twins import twins
+from cagework.typeset.manifest.violations import Violation, findings, salvage
 from cagework.typeset.words import languages
 from cagework.typeset.words.sentences import untranslated
 
@@ -89,30 +78,12 @@ def load_book(
     raise _unreadable(document, "this file is not a manifest: it has no 'book'")
 
 
-def twins(
-    entries: Iterable[Entry], like: Callable[[Puzzle], Key] = likeness,
-) -> Iterator[tuple[Entry, Entry, Relation]]:
-    """Yield each entry whose puzzle is an earlier one turned, mirrored or complemented: the earlier one,
-    the entry, and how to make the second of the first. Only puzzles that `like` takes to be alike are compared.
-    """
-    listed = list(entries)
-    likes = [like(entry.puzzle) for entry in listed]
-    alike = Counter(likes)
-    seen: dict[Key, Entry] = {}
-    for entry in compress(listed, [alike[one] > 1 for one in likes]):
-        first = seen.setdefault(canonical(entry.puzzle), entry)
-        if first is not entry:
-            how = relation(first.puzzle, entry.puzzle)
-            assert how is not None, "equal keys mean a relation"
-            yield first, entry, how
-
-
-def _unreadable(document: Document, message: str) -> UnreadableManifest:
+def _unreadable(document: YamlDocument, message: str) -> UnreadableManifest:
     return UnreadableManifest(document.fault(
         document.spot(()), message, "a manifest starts with book:, a puzzle with id:, title: and its cages"))
 
 
-def _read_manifest(document: Document, data: dict[str, Any], twins_are: Severity, reread: Reread) -> Reading:
+def _read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Severity, reread: Reread) -> Reading:
     listed = data.get("puzzles")
     # Puzzles are checked one by one below; a list of them is left out of the check of the whole.
     shell = findings(Manifest, data | {"puzzles": None} if isinstance(listed, list) else data)
@@ -170,7 +141,7 @@ def _check_language(top: Notes, part: BookPart, found: list[_Found]) -> None:
                 Severity.WARNING)
 
 
-def _hides_puzzles(finding: Finding) -> bool:
+def _hides_puzzles(finding: Violation) -> bool:
     """Whether a fault may be why a puzzle is not known, so that its absence is not a fault of its own."""
     keys = ("puzzles", "puzzles_from")
     return finding.path[:1] != ("sections",) and any(nearest(str(key), keys) for key in finding.path[-1:])
@@ -184,7 +155,7 @@ def _entries(readings: Iterable[PuzzleReading], default: Solutions) -> tuple[Ent
 
 
 def _found(
-    document: Document, path: KeyPath, data: object, allow_uncaged: bool, reread: Reread,
+    document: YamlDocument, path: KeyPath, data: object, allow_uncaged: bool, reread: Reread,
     default_id: str | None = None,
 ) -> _Found:
     reading = reread.puzzle(document, path, (allow_uncaged, default_id),
@@ -192,7 +163,7 @@ def _found(
     return _Found(reading, Notes(document, path))
 
 
-def _read_puzzle_file(document: Document, allow_uncaged: bool, around: Notes, reread: Reread) -> list[_Found]:
+def _read_puzzle_file(document: YamlDocument, allow_uncaged: bool, around: Notes, reread: Reread) -> list[_Found]:
     """The puzzles of a file that has one, a list of them, or `puzzles:`; what is wrong around them goes
     to `around`. Raises UnreadableManifest for any other file.
     """

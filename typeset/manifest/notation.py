@@ -37,7 +37,7 @@ class Slip:
 
 
 @dataclass(frozen=True, slots=True)
-class Symbol:
+class MapSymbol:
     """One character of a grid text, and its offset in the text."""
 
     char: str
@@ -53,7 +53,7 @@ class Listed:
     length: int
 
 
-Grid = Mapping[Cell, Symbol]
+Grid = Mapping[Cell, MapSymbol]
 """A block text of size x size characters, by cell."""
 
 
@@ -72,14 +72,14 @@ def read_grid(text: str, size: int, what: str) -> tuple[Grid | None, tuple[Slip,
     }, ()
 
 
-def _rows(text: str) -> Iterator[tuple[Symbol, ...]]:
+def _rows(text: str) -> Iterator[tuple[MapSymbol, ...]]:
     offset = 0
     for line in text.split("\n"):
-        yield tuple(Symbol(char, offset + i) for i, char in enumerate(line) if not char.isspace())
+        yield tuple(MapSymbol(char, offset + i) for i, char in enumerate(line) if not char.isspace())
         offset += len(line) + 1
 
 
-def _shape_slips(rows: list[tuple[Symbol, ...]], size: int, what: str) -> Iterator[Slip]:
+def _shape_slips(rows: list[tuple[MapSymbol, ...]], size: int, what: str) -> Iterator[Slip]:
     grid = f"a {size} x {size} grid"
     if not rows:
         yield Slip(0, 1, f"{what} is empty", f"write {size} rows of {size} characters")
@@ -106,7 +106,7 @@ def _shape_slips(rows: list[tuple[Symbol, ...]], size: int, what: str) -> Iterat
         yield Slip(last[0].offset, _extent(last), f"{what} ends after {len(rows)} rows; {grid} has {size}")
 
 
-def _extent(row: tuple[Symbol, ...]) -> int:
+def _extent(row: tuple[MapSymbol, ...]) -> int:
     return row[-1].offset - row[0].offset + 1
 
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from cagework.typeset.faults import Fault, Severity
-from cagework.typeset.manifest.document import Document, KeyPath, Spot
-from cagework.typeset.manifest.findings import Finding
+from cagework.typeset.manifest.document import KeyPath, Spot, YamlDocument
 from cagework.typeset.manifest.notation import Slip
+from cagework.typeset.manifest.violations import Violation
 
 
 @dataclass(slots=True)
@@ -17,7 +17,7 @@ class Notes:
     the methods go on from there.
     """
 
-    document: Document
+    document: YamlDocument
     base: KeyPath = ()
     faults: list[Fault] = field(default_factory=list)
 
@@ -42,7 +42,7 @@ class Notes:
         """Put down a fault at a spot."""
         self.faults.append(self.document.fault(spot, message, hint, severity))
 
-    def add_findings(self, found: Iterable[Finding]) -> None:
+    def add_findings(self, found: Iterable[Violation]) -> None:
         """Put down faults known by key path."""
         for one in found:
             self.add(self.spot(*one.path, key=one.at_key), one.message, one.hint)

@@ -14,11 +14,11 @@ from cagework.solver.rules import RULES
 from cagework.typeset.book import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, counted, listed, or_else, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages, read_spots
-from cagework.typeset.manifest.document import Document, KeyPath, Spot
-from cagework.typeset.manifest.findings import findings, salvage
+from cagework.typeset.manifest.document import KeyPath, Spot, YamlDocument
 from cagework.typeset.manifest.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.schema import PuzzlePart, house_rules, other_rules
+from cagework.typeset.manifest.violations import findings, salvage
 
 Item = str | dict[str, object]
 """An item of `houses` or `rules`: a name alone, or a mapping."""
@@ -40,7 +40,7 @@ class PuzzleReading:
 
 
 def read_puzzle(
-    document: Document, path: KeyPath, data: object, allow_uncaged: bool, default_id: str | None = None,
+    document: YamlDocument, path: KeyPath, data: object, allow_uncaged: bool, default_id: str | None = None,
 ) -> PuzzleReading:
     """Read the puzzle that stands at a key path of a document."""
     notes = Notes(document, path)

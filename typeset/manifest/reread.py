@@ -8,13 +8,13 @@ from pathlib import Path
 
 from cagework.solver.model import Puzzle
 from cagework.solver.symmetry import Key, likeness
-from cagework.typeset.manifest.document import Document, KeyPath, parse_document, read_text
+from cagework.typeset.manifest.document import KeyPath, YamlDocument, parse_document, read_text
 from cagework.typeset.manifest.puzzle import PuzzleReading
 
 
 @dataclass(slots=True)
 class _Kept:
-    documents: dict[Path, Document] = field(default_factory=dict)
+    documents: dict[Path, YamlDocument] = field(default_factory=dict)
     puzzles: dict[object, PuzzleReading] = field(default_factory=dict)
     keys: dict[int, tuple[Puzzle, Key]] = field(default_factory=dict)
 
@@ -34,7 +34,7 @@ class Reread:
         """Start another reading."""
         self._last, self._now = self._now, _Kept()
 
-    def document(self, file: Path) -> Document:
+    def document(self, file: Path) -> YamlDocument:
         """A YAML file, parsed. Raises UnreadableManifest."""
         text = read_text(file)
         known = self._last.documents.get(file)
@@ -43,7 +43,7 @@ class Reread:
         return document
 
     def puzzle(
-        self, document: Document, path: KeyPath, terms: object, read: Callable[[], PuzzleReading],
+        self, document: YamlDocument, path: KeyPath, terms: object, read: Callable[[], PuzzleReading],
     ) -> PuzzleReading:
         """The puzzle at a key path, read on some terms."""
         text = _lines_of(document, path)
@@ -62,7 +62,7 @@ class Reread:
         return key
 
 
-def _lines_of(document: Document, path: KeyPath) -> str:
+def _lines_of(document: YamlDocument, path: KeyPath) -> str:
     """The whole lines that the value at a path stands on, and those up to the next item of its list."""
     text = document.text
     start, end = document.spot(path).start, -1

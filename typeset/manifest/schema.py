@@ -25,17 +25,17 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 from cagework.layouts.load import shelf_names
-from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES, House
+from cagework.solver.reasoning.grade import Grade
 from cagework.solver.rule import RuleError
 from cagework.solver.rules import RULES
-from cagework.typeset.barcode import GREATEST, LEAST
-from cagework.typeset.binding import papers
 from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard, Stock
 from cagework.typeset.faults import listed, or_else, quoted
-from cagework.typeset.isbn import isbn_fault
 from cagework.typeset.manifest.document import WrittenFloat, WrittenInt
 from cagework.typeset.manifest.notation import is_language
+from cagework.typeset.trade.barcode import GREATEST, LEAST
+from cagework.typeset.trade.binding import papers
+from cagework.typeset.trade.isbn import isbn_fault
 
 ID = r"[A-Za-z0-9][A-Za-z0-9_-]*"
 """What a puzzle's id may be: it becomes a file name."""
@@ -207,7 +207,7 @@ RuleItem = Annotated[
     str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": _rule_json(other_rules())})]
 
 
-class Part(BaseModel):
+class StrictModel(BaseModel):
     """Any mapping of a manifest: the keys it lists and no others."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
@@ -226,14 +226,14 @@ def _layout_names(schema: dict[str, Any]) -> None:
     schema.pop("type", None)
 
 
-class CagePart(Part):
+class CagePart(StrictModel):
     """One cage: its cells and, where it has one, its total."""
 
     cells: Texts = Field(description=f"The cage's cells: {_CELLS}.")
     sum: int | None = Field(None, description="The total of its digits; leave it out for a cage without one.")
 
 
-class PuzzlePart(Part):
+class PuzzlePart(StrictModel):
     """One puzzle. Its cages are given either as `map` with `sums`, or as `cages`."""
 
     model_config = ConfigDict(json_schema_extra=_cage_forms)
@@ -262,7 +262,7 @@ class PuzzlePart(Part):
         None, description="One letter per cell: the regions, only where they differ from the usual boxes.")
 
 
-class SectionPart(Part):
+class SectionPart(StrictModel):
     """A run of puzzles under a heading."""
 
     title: Line = Field(description="Heading of the section.")
@@ -274,7 +274,7 @@ class SectionPart(Part):
         None, description="How much of its worked solutions is printed.")
 
 
-class PagesPart(Part):
+class PagesPart(StrictModel):
     """Which pages the book has, and how they begin."""
 
     contents: bool = Field(True, description="Whether there are contents.")
@@ -285,7 +285,7 @@ class PagesPart(Part):
         SectionStart.RIGHT, description="Whether sections begin on right-hand pages only, or on the next page.")
 
 
-class PressPart(Part):
+class PressPart(StrictModel):
     """What the printed book is to be: the press file, the page count, the day it names."""
 
     standard: Annotated[Standard, choice(Standard, "standard")] = Field(
@@ -306,7 +306,7 @@ class PressPart(Part):
         None, description="The day the files name, as 2026-11-25; never the day of the build.")
 
 
-class CoverPart(Part):
+class CoverPart(StrictModel):
     """The cover: back, spine and front as one sheet."""
 
     puzzle: Id | None = Field(
@@ -334,7 +334,7 @@ class CoverPart(Part):
     reversed: bool = Field(False, description="Whether the lower part is white on black.")
 
 
-class BookPart(Part):
+class BookPart(StrictModel):
     """What the book is, apart from its puzzles."""
 
     title: Line = Field(description="Title of the book.")
@@ -360,13 +360,13 @@ class BookPart(Part):
     allow_uncaged: bool = Field(False, description="Whether cells in no cage are meant.")
 
 
-class PuzzleFile(Part):
+class PuzzleFile(StrictModel):
     """A file that holds puzzles and no book."""
 
     puzzles: list[PuzzlePart] = Field(description="Puzzles in order.")
 
 
-class Manifest(Part):
+class Manifest(StrictModel):
     """A cagework book: what it is, its sections, its puzzles."""
 
     model_config = ConfigDict(title="cagework manifest")

@@ -1,5 +1,5 @@
-"""Any PDF to what a press would refuse in it, by rule and page.
+"""A read PDF goes in; out comes what a press would refuse in it, by rule and page.
 
-`report.preflight` is the way in. A file becomes a `document.Document` (keys, boxes, and by `walk` all that its
-pages paint); each file in `rules/` looks at that and says what it finds.
+`report.inspect` is the way in. Each file in `rules/` looks at a `reader.document.PdfDocument` and says what it
+finds.
 """

@@ -8,11 +8,11 @@ from functools import partial
 from itertools import chain
 from typing import Any
 
-from cagework.typeset.preflight.document import Document, UnreadablePdf, read_document
+from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, PageRule
 from cagework.typeset.preflight.rules import RULES
-from cagework.typeset.share import Share, in_turn, page_runs
+from cagework.typeset.reader.document import PdfDocument, UnreadablePdf, read_document
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ def preflight(data: bytes, profile: Profile) -> Report:
     return inspect(read_document(data), profile)
 
 
-def inspect(document: Document, profile: Profile, share: Share = in_turn) -> Report:
+def inspect(document: PdfDocument, profile: Profile, share: Share = in_turn) -> Report:
     """The same for a document already read. What its pages paint is looked at some pages at a time, perhaps by
     other processes, and let go of again.
     """
@@ -51,7 +51,7 @@ def inspect(document: Document, profile: Profile, share: Share = in_turn) -> Rep
     return Report(tuple(findings), len(document.sheets), tuple(rule.name for rule in rules))
 
 
-def _looked(document: Document, profile: Profile, rules: Sequence[PageRule], run: range) -> list[Finding]:
+def _looked(document: PdfDocument, profile: Profile, rules: Sequence[PageRule], run: range) -> list[Finding]:
     """What rules find on some pages, by their places from 0."""
     findings: list[Finding] = []
     for place in run:

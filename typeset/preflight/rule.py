@@ -13,10 +13,10 @@ from typing import ClassVar
 
 from cagework.typeset.faults import Severity
 from cagework.typeset.marks import MM
-from cagework.typeset.preflight.document import Document, Sheet
-from cagework.typeset.preflight.geometry import Box
-from cagework.typeset.preflight.paint import Paint
 from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.geometry import Rectangle
+from cagework.typeset.reader.paint import Paint
 
 Measure = float | int | str
 """A measured value; the key it stands under ends in its unit."""
@@ -45,7 +45,7 @@ class Finding:
         return self.severity is Severity.ERROR
 
 
-class Rule(ABC):
+class PressRule(ABC):
     """A preflight rule. `number` never changes; `source` names who asks for it, `statement` says what is asked."""
 
     number: ClassVar[int]
@@ -60,7 +60,7 @@ class Rule(ABC):
         return type(self).__module__.rpartition(".")[2]
 
     @abstractmethod
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """What is amiss, page by page."""
 
     def found(self, page: int | None, message: str, **measured: Measure) -> Finding:
@@ -68,7 +68,7 @@ class Rule(ABC):
         return Finding(self.name, self.number, self.severity, page, message, MappingProxyType(measured))
 
     def worst(
-        self, sheet: Sheet, paints: list[Paint], value: Callable[[Paint], float], what: str, unit: str,
+        self, sheet: PdfPage, paints: list[Paint], value: Callable[[Paint], float], what: str, unit: str,
     ) -> Iterator[Finding]:
         """One finding for all of a page's offending paints: how many, and the one of least `value`."""
         if paints:
@@ -81,20 +81,20 @@ class Rule(ABC):
             )
 
 
-class PageRule(Rule):
+class PageRule(PressRule):
     """A rule that looks at all a page paints, one page at a time."""
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """What is amiss, page by page."""
         for sheet in document.sheets:
             yield from self.look(sheet, document, profile)
 
     @abstractmethod
-    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """What is amiss on one page of a document."""
 
 
-def place(sheet: Sheet, box: Box) -> tuple[float, float]:
+def place(sheet: PdfPage, box: Rectangle) -> tuple[float, float]:
     """How far a box's upper left corner is from the trim's left and top, in mm."""
     return (box.left - sheet.trim.left) / MM, (sheet.trim.top - box.top) / MM
 

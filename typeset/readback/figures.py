@@ -8,12 +8,12 @@ from itertools import groupby
 from typing import NamedTuple
 
 from cagework.solver.model import Cell
-from cagework.typeset.draw.shown import Kind
-from cagework.typeset.readback.area import Area
+from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.readback.difference import Difference
-from cagework.typeset.readback.leaf import HIGH, MIDDLE, Glyph, glyphs_of
-from cagework.typeset.readback.placed import Placed
-from cagework.typeset.readback.wanted import Wanted
+from cagework.typeset.readback.expected import Expected
+from cagework.typeset.readback.grid_area import GridArea
+from cagework.typeset.readback.grid_places import GridPlace
+from cagework.typeset.readback.page_content import HIGH, MIDDLE, Glyph, glyphs_of
 
 _CORNER = 0.13, 0.17
 """How far from its cell's left and top a sum may begin, in cells."""
@@ -25,7 +25,7 @@ _MIDDLE = 0.1
 """How far from the middle of its cell a digit may stand, in cells."""
 
 
-class Spot(StrEnum):
+class CellPart(StrEnum):
     """Where in its cell a figure stands."""
 
     CORNER = "corner"
@@ -38,10 +38,10 @@ class Figure(NamedTuple):
     """Letters that stand together in a cell."""
 
     text: str
-    spot: Spot
+    spot: CellPart
 
 
-def compare_figures(area: Area, wanted: Wanted) -> Iterator[Difference]:
+def compare_figures(area: GridArea, wanted: Expected) -> Iterator[Difference]:
     """What the figures of a grid say that they should not, and the other way round."""
     place = area.place
     found = {cell: list(_figures(place, cell, glyphs)) for cell, glyphs in _by_cell(area).items()}
@@ -51,13 +51,13 @@ def compare_figures(area: Area, wanted: Wanted) -> Iterator[Difference]:
                 yield Difference(place.page, place.name, cell, message)
 
 
-def _due(wanted: Wanted, cell: Cell) -> list[Figure]:
+def _due(wanted: Expected, cell: Cell) -> list[Figure]:
     """What a cell shows where it has no small figures: a sum over a digit."""
-    due = [Figure(str(wanted.sums[cell]), Spot.CORNER)] if cell in wanted.sums else []
-    return [*due, Figure(str(wanted.digits[cell]), Spot.MIDDLE)] if cell in wanted.digits else due
+    due = [Figure(str(wanted.sums[cell]), CellPart.CORNER)] if cell in wanted.sums else []
+    return [*due, Figure(str(wanted.digits[cell]), CellPart.MIDDLE)] if cell in wanted.digits else due
 
 
-def _by_cell(area: Area) -> dict[Cell, list[Glyph]]:
+def _by_cell(area: GridArea) -> dict[Cell, list[Glyph]]:
     """The letters that can be seen in a grid, by the cell that holds their middle: neither clipped away nor
     painted over.
     """
@@ -76,7 +76,7 @@ def _by_cell(area: Area) -> dict[Cell, list[Glyph]]:
     return found
 
 
-def _figures(place: Placed, cell: Cell, glyphs: Sequence[Glyph]) -> Iterator[Figure]:
+def _figures(place: GridPlace, cell: Cell, glyphs: Sequence[Glyph]) -> Iterator[Figure]:
     """A cell's letters, those that stand together joined."""
     left, top = place.corner(cell)
     if len(glyphs) == 1:
@@ -99,37 +99,37 @@ def _figure(glyphs: Sequence[Glyph], left: float, top: float, side: float) -> Fi
     across = ((first.left + last.right) / 2 - left) / side
     high = (first.middle[1] - top) / side
     if -0.05 < over < _CORNER[0] and -0.05 < down < _CORNER[1]:
-        spot = Spot.CORNER
+        spot = CellPart.CORNER
     elif first.size < _SMALL * side:
-        spot = Spot.SMALL
+        spot = CellPart.SMALL
     elif abs(across - 0.5) < _MIDDLE and abs(high - 0.5) < _MIDDLE:
-        spot = Spot.MIDDLE
+        spot = CellPart.MIDDLE
     else:
-        spot = Spot.ASTRAY
+        spot = CellPart.ASTRAY
     return Figure("".join(glyph.said for glyph in glyphs), spot)
 
 
-def _amiss(kind: Kind, wanted: Wanted, cell: Cell, figures: Sequence[Figure]) -> Iterator[str]:
+def _amiss(kind: GridKind, wanted: Expected, cell: Cell, figures: Sequence[Figure]) -> Iterator[str]:
     """What is wrong in one cell, in words."""
-    yield from _stands(figures, Spot.CORNER, "sum", wanted.sums.get(cell))
-    word = {Kind.PUZZLE: "given", Kind.ANSWER: "digit", Kind.STAGE: "digit"}[kind]
+    yield from _stands(figures, CellPart.CORNER, "sum", wanted.sums.get(cell))
+    word = {GridKind.PUZZLE: "given", GridKind.ANSWER: "digit", GridKind.STAGE: "digit"}[kind]
     digit = wanted.digits.get(cell)
-    middle = [figure.text for figure in figures if figure.spot is Spot.MIDDLE]
-    if kind is Kind.PUZZLE and digit is None and str(wanted.answer.at(cell)) in middle:
+    middle = [figure.text for figure in figures if figure.spot is CellPart.MIDDLE]
+    if kind is GridKind.PUZZLE and digit is None and str(wanted.answer.at(cell)) in middle:
         yield f"'{wanted.answer.at(cell)}', its answer, stands in a cell the reader is to fill"
     else:
-        yield from _stands(figures, Spot.MIDDLE, word, digit)
+        yield from _stands(figures, CellPart.MIDDLE, word, digit)
     for figure in figures:
-        if figure.spot is Spot.ASTRAY or (figure.spot is Spot.SMALL and cell not in wanted.small):
+        if figure.spot is CellPart.ASTRAY or (figure.spot is CellPart.SMALL and cell not in wanted.small):
             yield f"'{figure.text}' stands where nothing should"
-    small = "".join(figure.text for figure in figures if figure.spot is Spot.SMALL)
+    small = "".join(figure.text for figure in figures if figure.spot is CellPart.SMALL)
     if small and cell in wanted.small:
         yield from _small(small, wanted.small[cell])
 
 
-def _stands(figures: Sequence[Figure], spot: Spot, word: str, want: int | None) -> Iterator[str]:
+def _stands(figures: Sequence[Figure], spot: CellPart, word: str, want: int | None) -> Iterator[str]:
     there = [figure.text for figure in figures if figure.spot is spot]
-    where = "in its corner " if spot is Spot.CORNER else ""
+    where = "in its corner " if spot is CellPart.CORNER else ""
     if want is None:
         yield from (f"'{text}' stands {where}where no {word} should" for text in there)
     elif not there:

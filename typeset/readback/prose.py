@@ -9,10 +9,10 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from cagework.typeset.marks import MM, Page, Text
 from cagework.typeset.readback.difference import Difference
-from cagework.typeset.readback.leaf import Leaf, Run
-from cagework.typeset.readback.lines import GAP, Line, lines_of, squeezed
-from cagework.typeset.readback.placed import Placed
-from cagework.typeset.text import Fonts
+from cagework.typeset.readback.grid_places import GridPlace
+from cagework.typeset.readback.page_content import PageContent, TextRun
+from cagework.typeset.readback.text_lines import GAP, TextLine, lines_of, squeezed
+from cagework.typeset.text.fonts import Fonts
 
 _NEAR = 1.0
 """Points by which a word may have been moved in the passing of a file through other programs."""
@@ -22,8 +22,8 @@ _CLOSE = 0.5
 
 
 def compare_prose(
-    page: Page, laid: Sequence[tuple[Text, str]], leaf: Leaf, fonts: Fonts, grids: Sequence[Placed],
-    told: Sequence[Placed],
+    page: Page, laid: Sequence[tuple[Text, str]], leaf: PageContent, fonts: Fonts, grids: Sequence[GridPlace],
+    told: Sequence[GridPlace],
 ) -> Iterator[Difference]:
     """Where a page's words are not those that were `laid` out. What is in a grid goes under its name, and is left
     out where the grid is one of those told of already.
@@ -42,15 +42,15 @@ def compare_prose(
                 yield Difference(leaf.number, "words", None, message)
 
 
-def _in_page(run: Run, page: Page) -> bool:
+def _in_page(run: TextRun, page: Page) -> bool:
     return 0 <= run.base <= page.height and run.right > 0 and run.left < page.width
 
 
-def _in_any(x: float, y: float, grids: Sequence[Placed]) -> bool:
+def _in_any(x: float, y: float, grids: Sequence[GridPlace]) -> bool:
     return any(grid.holds(x, y) for grid in grids)
 
 
-def _in_step(texts: Iterable[Text], runs: Sequence[Run], fonts: Fonts) -> bool:
+def _in_step(texts: Iterable[Text], runs: Sequence[TextRun], fonts: Fonts) -> bool:
     """Whether runs say just what texts do, in the same order, each chunk where it should start to half a point; so
     it is in a file that no other program wrote anew.
     """
@@ -81,7 +81,7 @@ def _indent(text: Text, chunk: str, fonts: Fonts) -> float:
     return blanks * (face.advance(" ") * text.size / face.units + text.tracking)
 
 
-def _closely(texts: Sequence[Text], fonts: Fonts, lines: Sequence[Line]) -> Iterator[tuple[float, float, str]]:
+def _closely(texts: Sequence[Text], fonts: Fonts, lines: Sequence[TextLine]) -> Iterator[tuple[float, float, str]]:
     """Letter by letter: each chunk of text looked for where it starts, and what then is left over; where, and in
     words.
     """
@@ -101,7 +101,7 @@ def _closely(texts: Sequence[Text], fonts: Fonts, lines: Sequence[Line]) -> Iter
 
 
 def _found(
-    text: Text, offset: float, chunk: str, fonts: Fonts, lines: Sequence[Line], taken: Sequence[list[bool]],
+    text: Text, offset: float, chunk: str, fonts: Fonts, lines: Sequence[TextLine], taken: Sequence[list[bool]],
 ) -> bool:
     """Whether a chunk stands where it should; its letters are then taken."""
     said = squeezed(chunk)
@@ -119,7 +119,7 @@ def _found(
     return not said
 
 
-def _take(line: Line, used: list[bool], left: float, right: float) -> str:
+def _take(line: TextLine, used: list[bool], left: float, right: float) -> str:
     """What stands between two edges; it is then told of, and taken."""
     there = [at for at, (start, end) in enumerate(zip(line.lefts, line.rights, strict=True))
              if left <= (start + end) / 2 <= right and line.text[at] != GAP]

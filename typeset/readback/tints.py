@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cagework.solver.model import Cell
-from cagework.typeset.readback.area import Area
 from cagework.typeset.readback.difference import Difference
-from cagework.typeset.readback.wanted import Wanted
+from cagework.typeset.readback.expected import Expected
+from cagework.typeset.readback.grid_area import GridArea
 
 _SAME = 0.02
 """Inks that differ by less look alike."""
@@ -16,7 +16,7 @@ _FIGURE = 0.5, 0.8
 """Where a cell's tint is looked at, in cells across and down: clear of its sum."""
 
 
-def compare_tints(area: Area, wanted: Wanted) -> Iterator[Difference]:
+def compare_tints(area: GridArea, wanted: Expected) -> Iterator[Difference]:
     """Where the tints of a grid are not what its cages or its rules ask for."""
     place, ink = area.place, _inks(area)
     if not wanted.fenced:
@@ -29,7 +29,7 @@ def compare_tints(area: Area, wanted: Wanted) -> Iterator[Difference]:
                 yield Difference(place.page, place.name, cell, said)
 
 
-def _inks(area: Area) -> dict[Cell, float]:
+def _inks(area: GridArea) -> dict[Cell, float]:
     """The ink of the last patch over each cell; 0 where there is none."""
     place = area.place
     ink = dict.fromkeys(place.shown.puzzle.cells, 0.0)
@@ -40,7 +40,7 @@ def _inks(area: Area) -> dict[Cell, float]:
     return ink
 
 
-def _cages(wanted: Wanted, ink: dict[Cell, float]) -> Iterator[tuple[Cell, str]]:
+def _cages(wanted: Expected, ink: dict[Cell, float]) -> Iterator[tuple[Cell, str]]:
     """Cells of one cage that look different, and neighbours of two cages that look alike."""
     owner = {cell: number for number, cage in enumerate(wanted.puzzle.cages) for cell in cage.cells}
     for cell in wanted.puzzle.cells:

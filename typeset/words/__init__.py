@@ -12,7 +12,7 @@ from babel.core import UnknownLocaleError
 from babel.lists import format_list
 from pydantic import BaseModel, ConfigDict
 
-from cagework.solver.grade import Grade
+from cagework.solver.reasoning.grade import Grade
 
 
 class Way(BaseModel):
@@ -134,3 +134,11 @@ def load_words(language: str) -> Words:
         raise LookupError(f"there are no fixed phrases for the language '{language}'")
     text = (files(__name__) / f"{base}.yaml").read_text(encoding="utf-8")
     return Words.model_validate(yaml.safe_load(text))
+
+
+def words_or_english(language: str) -> Words:
+    """The phrases for a BCP 47 tag; the English ones where its language has none."""
+    try:
+        return load_words(language)
+    except LookupError:
+        return load_words("en")

@@ -17,10 +17,10 @@ from babel.messages.pofile import read_po
 
 from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Cage, Cell, House
-from cagework.solver.reason import Stage
+from cagework.solver.reasoning.reason import Stage
+from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rules import RULES
 from cagework.solver.step import Claim, Digits, Step, Value
-from cagework.solver.techniques import TECHNIQUES
 from cagework.typeset.words import locale_of
 
 CELL = "r{row}c{column}"

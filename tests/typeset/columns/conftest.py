@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from cagework.solver.compose import Recipe, compose
+from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.model import Cell, Puzzle
 from cagework.typeset.columns.load import load_series
 from cagework.typeset.columns.run import Made, make_columns

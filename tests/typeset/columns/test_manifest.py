@@ -10,8 +10,9 @@ import jsonschema
 import pytest
 import yaml
 
-from cagework.typeset.cli import Exit, main
 from cagework.typeset.columns.load import load_series
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import UnreadableManifest
 
 GOOD = """\

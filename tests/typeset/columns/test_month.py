@@ -21,11 +21,11 @@ from babel.dates import format_date
 from ortools.sat.python import cp_model
 
 from cagework.layouts.column import shelf_slot
-from cagework.solver.exact import solve
-from cagework.solver.grade import Grade
-from cagework.typeset.cli import main
+from cagework.solver.reasoning.grade import Grade
+from cagework.solver.search.exact import solve
 from cagework.typeset.columns.run import profile_of
 from cagework.typeset.columns.schema import WEEKDAYS
+from cagework.typeset.commands.door import main
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.preflight.report import preflight
 

@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ortools.graph.python import max_flow
 
-from cagework.solver.grade import Grade
 from cagework.solver.model import Puzzle
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Entry, Place
 from cagework.typeset.columns.load import load_series
 from cagework.typeset.columns.run import NotMade

@@ -21,9 +21,9 @@ from cagework.typeset.columns.load import load_series
 from cagework.typeset.columns.norms import LeastCells, grid_look, limits_of, shortcomings, weights_of
 from cagework.typeset.draw.grid import draw_grid
 from cagework.typeset.marks import Group, Page
-from cagework.typeset.pdf import About, pdf_bytes
 from cagework.typeset.preflight.profile import stock_limits
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.write.pdf import About, pdf_bytes
 
 INCH = 25.4
 

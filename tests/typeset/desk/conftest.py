@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from cagework.solver.compose import Recipe, compose
+from cagework.solver.editing.compose import Recipe, compose
 from cagework.typeset.desk.galley import Compositor
-from cagework.typeset.solving import Crew
+from cagework.typeset.solving.crew import Crew
 
 BOOK = """\
 book:
@@ -110,7 +110,7 @@ def compositor(book: Path) -> Compositor:
 def desk(folder: Path, texts: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Where the desk serves the book, as the command itself."""
     write(folder, texts)
-    command = [sys.executable, "-m", "cagework.typeset.cli", "desk", str(folder / "book.yaml"),
+    command = [sys.executable, "-m", "cagework.typeset", "desk", str(folder / "book.yaml"),
                "--cache", str(tmp_path_factory.mktemp("kept"))]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
         assert running.stdout is not None

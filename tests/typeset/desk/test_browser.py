@@ -115,7 +115,7 @@ def test_a_save_changes_the_page_it_touches_and_no_other(page: Page, edit: Edit)
 
 
 def test_a_path_is_walked_by_the_keyboard_alone(page: Page, book: Path) -> None:
-    done = subprocess.run([sys.executable, "-m", "cagework.typeset.cli", "explain", "--json", str(book), "hall"],
+    done = subprocess.run([sys.executable, "-m", "cagework.typeset", "explain", "--json", str(book), "hall"],
                           capture_output=True, text=True, check=False)
     steps = json.loads(done.stdout)["steps"]
     page.keys("/")

@@ -6,17 +6,17 @@ from collections.abc import Callable
 from pathlib import Path
 
 from cagework.layouts.load import shelf_layout
-from cagework.solver.exact import Outcome
-from cagework.typeset.build import book_words
-from cagework.typeset.check import check_puzzles, rated
+from cagework.solver.search.exact import Outcome
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.marks import MM
 from cagework.typeset.plan import Solved, lay_out
-from cagework.typeset.solving import Crew
-from cagework.typeset.svg import svg_text
-from cagework.typeset.text import Fonts
+from cagework.typeset.solving.check import check_puzzles, rated
+from cagework.typeset.solving.crew import Crew
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.words import words_or_english
+from cagework.typeset.write.svg import svg_text
 
 Edit = Callable[[str, str, str], None]
 
@@ -87,7 +87,7 @@ def test_pages_are_the_marks_that_go_to_press(book: Path, compositor: Compositor
     fonts = Fonts(shelf_layout("a5-one-up"))
     assert all(entries[name].grade for name in solved.works)
     works = {name: type(work)(entries[name], work.path, work.rating) for name, work in solved.works.items()}
-    laid = lay_out(printed, Solved(solved.answers, works), fonts, book_words(printed))
+    laid = lay_out(printed, Solved(solved.answers, works), fonts, words_or_english(printed.language))
     assert drawn(compositor) == [
         svg_text(page.marks, page.width, page.height, fonts, f"Page {n}", around=3 * MM)    # the bleed, by default
         for n, page in enumerate(laid.pages, 1)]

@@ -16,8 +16,8 @@ from urllib.parse import urlsplit
 import pytest
 from starlette.testclient import TestClient
 
-from cagework.solver.grade import Grade
-from cagework.typeset.cli import Exit
+from cagework.solver.reasoning.grade import Grade
+from cagework.typeset.commands.door import Exit
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.server import application, bound
@@ -62,7 +62,7 @@ def test_pages_are_had_by_digest_and_only_changed_ones_change(
 
 def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, book: Path) -> None:
     told = client.get("/puzzles/lamp/puzzle.json").json()
-    command = [sys.executable, "-m", "cagework.typeset.cli", "explain", "--json", str(book), "lamp"]
+    command = [sys.executable, "-m", "cagework.typeset", "explain", "--json", str(book), "lamp"]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     steps = json.loads(done.stdout)["steps"]
     assert [step["text"] for step in told["steps"]] == [step["text"] for step in steps]
@@ -204,7 +204,7 @@ def test_a_port_that_is_taken_and_a_manifest_that_is_not_there_are_said(book: Pa
             (["desk", book, "--port", 70000], Exit.USAGE, "not a port"),
             (["desk", book.with_name("none.yaml")], Exit.UNREADABLE, "no such file"),
         ):
-            done = subprocess.run([sys.executable, "-m", "cagework.typeset.cli", *map(str, arguments)],
+            done = subprocess.run([sys.executable, "-m", "cagework.typeset", *map(str, arguments)],
                                   capture_output=True, text=True, check=False, timeout=120)
             assert (done.returncode, said in done.stderr) == (status, True), done.stderr
 

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from cagework.typeset.faults import UnreadableManifest, render
-from cagework.typeset.manifest.load import load_book, twins
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.manifest.twins import twins
 
 PUZZLE = """\
 id: {id}

@@ -10,7 +10,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cagework.typeset.manifest.document import Document, KeyPath, parse_document
+from cagework.typeset.manifest.document import KeyPath, YamlDocument, parse_document
 
 FILE = Path("x.yaml")
 CHARS = st.characters(codec="utf-8", exclude_characters="\x85\u2028\u2029")
@@ -22,7 +22,7 @@ VALUES = st.recursive(
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(WORDS, inner, max_size=4), max_leaves=12)
 
 
-def _read(text: str) -> Document:
+def _read(text: str) -> YamlDocument:
     return parse_document(FILE, text)
 
 

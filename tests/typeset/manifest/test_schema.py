@@ -11,8 +11,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from cagework.layouts.load import shelf_names
-from cagework.solver.grade import Grade
 from cagework.solver.model import BOXES
+from cagework.solver.reasoning.grade import Grade
 from cagework.solver.rules import RULES
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.schema import house_rules, other_rules, schema

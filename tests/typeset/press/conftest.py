@@ -12,11 +12,11 @@ import pikepdf
 import pytest
 
 from cagework.typeset.book import Standard
-from cagework.typeset.marks import MM, Anchor, Fill, Line, Link, Page, Text, rectangle
-from cagework.typeset.pdf import About, Bookmark, pdf_bytes
+from cagework.typeset.marks import MM, Anchor, Bookmark, Fill, Line, Link, Page, Text, rectangle
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.press import PressSpec, press_bytes
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.write.pdf import About, pdf_bytes
+from cagework.typeset.write.press import PressSpec, press_bytes
 
 DAY = datetime(2026, 3, 1, 12, 30, tzinfo=UTC)
 TRIM = (148.0, 210.0)

@@ -8,7 +8,8 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from cagework.typeset.cli import Exit, main
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
 
 BOOK = """\
 book:

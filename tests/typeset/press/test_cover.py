@@ -18,21 +18,21 @@ import pytest
 import zxingcpp
 
 from cagework.layouts.load import Layout, Trim, shelf_names
-from cagework.typeset.binding import FOLD_DRIFT_MM, SPINE_FOR_TEXT_MM, papers, spine_mm
 from cagework.typeset.book import Binding, Book, Stock
 from cagework.typeset.build import NotBuilt, build
-from cagework.typeset.cover import CoverFile, cover_pdf
 from cagework.typeset.draw.artwork import draw_artwork
 from cagework.typeset.draw.cover import CoverError
-from cagework.typeset.isbn import bare
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM, Text, flatten
-from cagework.typeset.pdf import About
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import preflight
-from cagework.typeset.press import PressSpec, press_bytes
-from cagework.typeset.text import Fonts
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.trade.binding import FOLD_DRIFT_MM, SPINE_FOR_TEXT_MM, papers, spine_mm
+from cagework.typeset.trade.isbn import bare
 from cagework.typeset.words import load_words
+from cagework.typeset.write.cover import CoverFile, cover_pdf
+from cagework.typeset.write.pdf import About
+from cagework.typeset.write.press import PressSpec, press_bytes
 
 BLEED = 3.0
 PAGES = 88

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 from pypdf.generic import ContentStream, DecodedStreamObject
 
-from cagework.typeset.preflight import operations as quick
+from cagework.typeset.reader import operations as quick
 
 
 def stream(code: bytes) -> DecodedStreamObject:

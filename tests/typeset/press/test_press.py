@@ -20,7 +20,8 @@ import pytest
 from pikepdf import Dictionary, Name, String
 
 from cagework.typeset.book import Standard, Stock
-from cagework.typeset.press import CONDITIONS, PressError, PressSpec, press_bytes
+from cagework.typeset.trade.printing_condition import CONDITIONS
+from cagework.typeset.write.press import PressError, PressSpec, press_bytes
 
 MM = 72 / 25.4
 

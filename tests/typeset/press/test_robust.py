@@ -11,9 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pikepdf import Dictionary, Name, Stream
 
-from cagework.typeset.preflight.document import UnreadablePdf
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Report, preflight
+from cagework.typeset.reader.document import UnreadablePdf
 
 QUIET = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 

@@ -10,9 +10,9 @@ import pypdfium2.raw as pdfium
 import pytest
 from pikepdf import Dictionary, Name, Stream
 
-from cagework.typeset.preflight.document import read_document
-from cagework.typeset.preflight.geometry import Matrix
-from cagework.typeset.preflight.paint import Kind
+from cagework.typeset.reader.document import read_document
+from cagework.typeset.reader.geometry import Matrix
+from cagework.typeset.reader.paint import PaintKind
 
 
 def test_lines_of_text_end_where_pdfium_ends_them(built: Any) -> None:
@@ -21,7 +21,7 @@ def test_lines_of_text_end_where_pdfium_ends_them(built: Any) -> None:
     document, other = read_document(data), pypdfium2.PdfDocument(data)
     checked = 0
     for sheet in document.sheets:
-        texts = [paint for paint in sheet.paints if paint.kind is Kind.TEXT]
+        texts = [paint for paint in sheet.paints if paint.kind is PaintKind.TEXT]
         page = other[sheet.number - 1].get_textpage()
         boxes = [page.get_charbox(n) for n in range(page.count_chars()) if page.get_text_range(n, 1).strip()]
         if texts and boxes:
@@ -34,7 +34,7 @@ def test_lines_of_text_end_where_pdfium_ends_them(built: Any) -> None:
 def test_strokes_and_fills_lie_where_pdfium_finds_them(clean: bytes) -> None:
     document, other = read_document(clean), pypdfium2.PdfDocument(clean)
     for sheet in document.sheets:
-        ours = [paint for paint in sheet.paints if paint.kind in (Kind.FILL, Kind.STROKE)]
+        ours = [paint for paint in sheet.paints if paint.kind in (PaintKind.FILL, PaintKind.STROKE)]
         theirs = [item for item in other[sheet.number - 1].get_objects() if item.type == pdfium.FPDF_PAGEOBJ_PATH]
         assert len(ours) == len(theirs)
         for mine, item in zip(ours, theirs, strict=True):
@@ -57,7 +57,7 @@ def test_resolution_is_that_of_the_image_however_turned(
         pdf.pages[0].contents_add(f"q {' '.join(map(str, turn))} 200 200 cm /Im Do Q".encode())
 
     data = altered(clean, put)
-    (ours,) = (paint for paint in read_document(data).sheets[0].paints if paint.kind is Kind.IMAGE)
+    (ours,) = (paint for paint in read_document(data).sheets[0].paints if paint.kind is PaintKind.IMAGE)
     (theirs,) = (item for item in pypdfium2.PdfDocument(data)[0].get_objects()
                  if item.type == pdfium.FPDF_PAGEOBJ_IMAGE)
     seen = theirs.get_metadata()
@@ -105,7 +105,7 @@ def test_outlined_letters_have_the_weight_of_the_line_and_unseen_ones_none(clean
 
     before = len(read_document(clean).sheets[0].paints)
     (text,) = read_document(altered(clean, put)).sheets[0].paints[before:]
-    assert (text.kind, text.weight, text.size) == (Kind.TEXT, pytest.approx(0.1), pytest.approx(20))
+    assert (text.kind, text.weight, text.size) == (PaintKind.TEXT, pytest.approx(0.1), pytest.approx(20))
 
 
 def test_damage_that_could_be_mended_is_told(clean: bytes) -> None:

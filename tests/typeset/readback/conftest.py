@@ -15,12 +15,12 @@ import pytest
 
 from cagework.solver.model import Cell
 from cagework.typeset.build import lay
-from cagework.typeset.draw.shown import Kind
+from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.pdf import About, pdf_bytes
-from cagework.typeset.preflight.document import read_document
-from cagework.typeset.readback.placed import Placed, placed
-from cagework.typeset.readback.proof import Original, read_back
+from cagework.typeset.readback.compare import Original, read_back
+from cagework.typeset.readback.grid_places import GridPlace, placed
+from cagework.typeset.reader.document import read_document
+from cagework.typeset.write.pdf import About, pdf_bytes
 
 
 @dataclass(frozen=True, repr=False)
@@ -30,11 +30,11 @@ class Finished:
     original: Original
     data: bytes
 
-    def places(self) -> list[Placed]:
+    def places(self) -> list[GridPlace]:
         """Where all grids stand."""
         return [one for number, page in enumerate(self.original.laid.pages, 1) for one in placed(number, page)]
 
-    def grid(self, kind: Kind, puzzle: str, stage: int | None = None) -> Placed:
+    def grid(self, kind: GridKind, puzzle: str, stage: int | None = None) -> GridPlace:
         """Where a puzzle, its answer, or one of its diagrams stands."""
         return next(one for one in self.places() if one.shown.kind is kind
                     and one.shown.id == puzzle and stage in (None, one.shown.stage))
@@ -152,7 +152,7 @@ class Spoiler:
             if str(operator) == "Tj" and bytes(operands[0]).strip():
                 yield index, x, y
 
-    def in_cell(self, place: Placed, cell: Cell, corner: bool = False) -> int:
+    def in_cell(self, place: GridPlace, cell: Cell, corner: bool = False) -> int:
         """The operation that shows a cell's digit, or with `corner` its sum."""
         left, top = place.corner(cell)
         high = 0.45 if corner else 1.0
@@ -219,7 +219,7 @@ class Spoiler:
                                   ([x, self.height - ends[1]], pikepdf.Operator("m"))]
         assert first < index
 
-    def blanch(self, place: Placed, cell: Cell) -> None:
+    def blanch(self, place: GridPlace, cell: Cell) -> None:
         """Paint a cell white under its figures and lines, over its tint."""
         x, y = place.corner(cell)
         at = next(index for index, (operands, operator) in enumerate(self.code) if str(operator) == "m"

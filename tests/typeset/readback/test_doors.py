@@ -13,8 +13,9 @@ from pikepdf import Operator, String
 
 from cagework.solver.model import Cell
 from cagework.typeset import build as builder
-from cagework.typeset.cli import Exit, main
-from cagework.typeset.draw.shown import Kind
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
+from cagework.typeset.draw.shown import GridKind
 
 RAILS = "crossed-rails"
 
@@ -22,7 +23,7 @@ RAILS = "crossed-rails"
 @pytest.fixture
 def wrong(little: Any, spoiled: Any) -> tuple[bytes, str]:
     """The little book with a digit changed, and what is to be said of it."""
-    place, cell = little.grid(Kind.ANSWER, RAILS), Cell(7, 7)
+    place, cell = little.grid(GridKind.ANSWER, RAILS), Cell(7, 7)
     right = little.original.solved.answers[RAILS].at(cell)
     other = right % 9 + 1
 

@@ -16,17 +16,17 @@ import pytest
 
 from cagework.layouts.flow import chunks
 from cagework.solver.model import Cell
-from cagework.typeset.draw.shown import Kind
+from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import Group, Page
-from cagework.typeset.preflight.document import read_document
-from cagework.typeset.readback.part import Part
-from cagework.typeset.readback.proof import Original, read_back
+from cagework.typeset.readback.compare import Original, read_back
+from cagework.typeset.readback.page_range import RangeRead
+from cagework.typeset.reader.document import read_document
 
 
 @pytest.fixture(scope="module")
 def worn(little: Any, spoiled: Callable[..., bytes]) -> bytes:
     """The little book with something amiss in each of its parts: pages swapped, a tint and a link lost."""
-    answer = little.grid(Kind.ANSWER, "four-windows")
+    answer = little.grid(GridKind.ANSWER, "four-windows")
     data = spoiled(answer.page, lambda page: page.blanch(answer, Cell(1, 2)))
     out = io.BytesIO()
     with pikepdf.open(io.BytesIO(data)) as pdf:
@@ -34,13 +34,13 @@ def worn(little: Any, spoiled: Callable[..., bytes]) -> bytes:
             first, second = pdf.pages[one], pdf.pages[other]
             first.Contents, second.Contents = second.Contents, first.Contents
             first.Resources, second.Resources = second.Resources, first.Resources
-        pdf.pages[little.grid(Kind.PUZZLE, "crossed-rails").page - 1].Annots = pikepdf.Array([])
+        pdf.pages[little.grid(GridKind.PUZZLE, "crossed-rails").page - 1].Annots = pikepdf.Array([])
         pdf.Root.Outlines.First.Title = pikepdf.String("Elsewhere")
         pdf.save(out)
     return out.getvalue()
 
 
-def pickled(jobs: Sequence[Callable[[], Part]]) -> list[Part]:
+def pickled(jobs: Sequence[Callable[[], RangeRead]]) -> list[RangeRead]:
     """What comes back from other processes, the last job run first."""
     made = [pickle.dumps(job()) for job in reversed(jobs)]
     return [pickle.loads(one) for one in reversed(made)]
@@ -71,7 +71,7 @@ def test_fonts_are_read_before_the_work_is_shared(little: Any) -> None:
         asked.append(font)
         return chars(font)
 
-    def counted(jobs: Sequence[Callable[[], Part]]) -> list[Part]:
+    def counted(jobs: Sequence[Callable[[], RangeRead]]) -> list[RangeRead]:
         before.append(len(asked))
         return [job() for job in jobs]
 
@@ -84,9 +84,10 @@ def test_fonts_are_read_before_the_work_is_shared(little: Any) -> None:
 def test_the_original_is_told_of_too(little: Any) -> None:
     """A diagram that was never drawn, another drawn twice, an answer that is not the puzzle's."""
     original = little.original
-    number = little.grid(Kind.STAGE, "platform-nine").page
+    number = little.grid(GridKind.STAGE, "platform-nine").page
     pages = list(original.laid.pages)
-    stages = [mark for mark in _groups(pages[number - 1].marks) if getattr(mark.shows, "kind", None) is Kind.STAGE]
+    stages = [mark for mark in _groups(pages[number - 1].marks)
+              if getattr(mark.shows, "kind", None) is GridKind.STAGE]
     pages[-1] = replace(pages[-1], marks=(stages[0], *pages[-1].marks))
     wrong = Original(original.solved, replace(original.laid, pages=tuple(pages)))
     document = read_document(little.data, original.shapes().chars)

@@ -17,12 +17,12 @@ from fontTools.ttLib import TTFont
 
 from cagework.layouts.load import SHELF, shelf_layout
 from cagework.solver.model import Cell
-from cagework.typeset.draw.shown import Kind
+from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM
-from cagework.typeset.preflight.document import read_document
-from cagework.typeset.press import PressSpec, press_bytes
-from cagework.typeset.readback.proof import may_lack
+from cagework.typeset.readback.compare import may_lack
+from cagework.typeset.reader.document import read_document
+from cagework.typeset.write.press import PressSpec, press_bytes
 
 DAY = datetime(2026, 3, 1, tzinfo=UTC)
 RAILS = "crossed-rails"
@@ -77,7 +77,7 @@ def test_a_file_rewritten_by_qpdf(saving: dict[str, Any], little: Any) -> None:
 
 def test_a_file_distilled_by_ghostscript(little: Any, spoiled: Any, tool: Any, tmp_path: Path) -> None:
     """Fonts come back without a word on what their codes mean, texts set anew; one wrong digit still tells."""
-    place, cell = little.grid(Kind.ANSWER, RAILS), Cell(4, 4)
+    place, cell = little.grid(GridKind.ANSWER, RAILS), Cell(4, 4)
     digit = little.original.solved.answers[RAILS].at(cell)
 
     def swap(page: Any) -> None:
@@ -127,7 +127,7 @@ def test_a_font_that_draws_another_digit_than_it_says(little: Any) -> None:
         program.save(out)
         font.FontDescriptor.FontFile2.write(out.getvalue())
 
-    page = little.grid(Kind.ANSWER, RAILS).page
+    page = little.grid(GridKind.ANSWER, RAILS).page
     assert (f"page {page}, answer of '{RAILS}', r1c2: '6' stands where the digit 5 should"
             in little.told(refonted(little.data, swap)))
 

@@ -12,7 +12,7 @@ import pytest
 from pikepdf import Array, Name, Operator, String
 
 from cagework.solver.model import Cell
-from cagework.typeset.draw.shown import Kind
+from cagework.typeset.draw.shown import GridKind
 
 GIVEN, WINDOWS, RAILS = "platform-nine", "four-windows", "crossed-rails"
 
@@ -37,7 +37,7 @@ def test_a_file_rewritten_by_qpdf_is_the_book(little: Any, spoiled: Any) -> None
 
 def test_an_answer_digit_changed(little: Any, spoiled: Any) -> None:
     """Its glyph code swapped for another's in the content stream."""
-    place, cell = little.grid(Kind.ANSWER, RAILS), Cell(2, 3)
+    place, cell = little.grid(GridKind.ANSWER, RAILS), Cell(2, 3)
     right = little.original.solved.answers[RAILS].at(cell)
     wrong = right % 9 + 1
 
@@ -51,7 +51,7 @@ def test_an_answer_digit_changed(little: Any, spoiled: Any) -> None:
 
 
 def test_an_answer_digit_lost(little: Any, spoiled: Any) -> None:
-    place = little.grid(Kind.ANSWER, RAILS)
+    place = little.grid(GridKind.ANSWER, RAILS)
     right = little.original.solved.answers[RAILS].at(Cell(9, 9))
     assert little.told(spoiled(place.page, lambda page: page.code.pop(page.in_cell(place, Cell(9, 9))))) == [
         f"page {place.page}, answer of '{RAILS}', r9c9: the digit {right} does not stand where it should"]
@@ -60,7 +60,7 @@ def test_an_answer_digit_lost(little: Any, spoiled: Any) -> None:
 @pytest.mark.parametrize(("value", "operator"), [(1, "g"), (0.9, "g"), (3, "Tr")])
 def test_an_answer_digit_that_cannot_be_seen(value: float, operator: str, little: Any, spoiled: Any) -> None:
     """Set in white, in the faintest grey, or in the mode that paints nothing (ISO 32000-1, table 106)."""
-    place, cell = little.grid(Kind.ANSWER, RAILS), Cell(5, 5)
+    place, cell = little.grid(GridKind.ANSWER, RAILS), Cell(5, 5)
 
     def fade(page: Any) -> None:
         at = page.in_cell(place, cell)
@@ -73,7 +73,7 @@ def test_an_answer_digit_that_cannot_be_seen(value: float, operator: str, little
 
 
 def test_an_answer_digit_painted_over(little: Any, spoiled: Any) -> None:
-    place, cell = little.grid(Kind.ANSWER, RAILS), Cell(5, 5)
+    place, cell = little.grid(GridKind.ANSWER, RAILS), Cell(5, 5)
     left, top = place.corner(cell)
     right = little.original.solved.answers[RAILS].at(cell)
     inner = (left + 3, top + 3, place.cell - 6, place.cell - 6)
@@ -82,7 +82,7 @@ def test_an_answer_digit_painted_over(little: Any, spoiled: Any) -> None:
 
 
 def test_a_sum_changed(little: Any, spoiled: Any) -> None:
-    place = little.grid(Kind.PUZZLE, WINDOWS)
+    place = little.grid(GridKind.PUZZLE, WINDOWS)
 
     def swap(page: Any) -> None:
         page.code[page.in_cell(place, Cell(1, 1), corner=True)] = ([String("32")], Operator("Tj"))
@@ -92,7 +92,7 @@ def test_a_sum_changed(little: Any, spoiled: Any) -> None:
 
 
 def test_a_sum_moved_to_the_next_cell(little: Any, spoiled: Any) -> None:
-    place = little.grid(Kind.PUZZLE, WINDOWS)
+    place = little.grid(GridKind.PUZZLE, WINDOWS)
 
     def move(page: Any) -> None:
         page.move(page.in_cell(place, Cell(1, 2), corner=True), place.cell, 0)
@@ -103,7 +103,7 @@ def test_a_sum_moved_to_the_next_cell(little: Any, spoiled: Any) -> None:
 
 
 def test_a_sum_moved_within_its_cell(little: Any, spoiled: Any) -> None:
-    place = little.grid(Kind.PUZZLE, WINDOWS)
+    place = little.grid(GridKind.PUZZLE, WINDOWS)
 
     def move(page: Any) -> None:
         page.move(page.in_cell(place, Cell(1, 2), corner=True), 0.3 * place.cell, 0.4 * place.cell)
@@ -114,14 +114,14 @@ def test_a_sum_moved_within_its_cell(little: Any, spoiled: Any) -> None:
 
 
 def test_a_given_lost(little: Any, spoiled: Any) -> None:
-    place = little.grid(Kind.PUZZLE, GIVEN)
+    place = little.grid(GridKind.PUZZLE, GIVEN)
     assert little.told(spoiled(place.page, lambda page: page.code.pop(page.in_cell(place, Cell(2, 1))))) == [
         f"page {place.page}, puzzle '{GIVEN}', r2c1: the given 1 does not stand where it should"]
 
 
 def test_a_digit_leaked_into_a_puzzle(little: Any, spoiled: Any) -> None:
     """Where it is the answer's, that is said."""
-    place, cell = little.grid(Kind.PUZZLE, WINDOWS), Cell(5, 5)
+    place, cell = little.grid(GridKind.PUZZLE, WINDOWS), Cell(5, 5)
     digit = little.original.solved.answers[WINDOWS].at(cell)
     for put, said in ((digit, f"'{digit}', its answer, stands in a cell the reader is to fill"),
                       (digit % 9 + 1, f"'{digit % 9 + 1}' stands where no given should")):
@@ -133,7 +133,7 @@ def test_a_digit_leaked_into_a_puzzle(little: Any, spoiled: Any) -> None:
 
 
 def test_two_words_more_in_a_puzzle(little: Any, spoiled: Any) -> None:
-    place = little.grid(Kind.PUZZLE, WINDOWS)
+    place = little.grid(GridKind.PUZZLE, WINDOWS)
 
     def scribble(page: Any) -> None:
         page.write("see r1c1", place.x + 2.1 * place.cell, place.y + 6.9 * place.cell, 5)
@@ -144,7 +144,7 @@ def test_two_words_more_in_a_puzzle(little: Any, spoiled: Any) -> None:
 
 def test_a_cage_edge_erased(little: Any, spoiled: Any) -> None:
     """The side between r4c1 and r4c2, on the left cell's right, taken out of its path."""
-    place = little.grid(Kind.PUZZLE, WINDOWS)
+    place = little.grid(GridKind.PUZZLE, WINDOWS)
     left, top = place.corner(Cell(4, 1))
     told = little.told(spoiled(place.page, lambda page: page.cut(
         left + 0.93 * place.cell, top + 0.1 * place.cell, top + 0.9 * place.cell)))
@@ -152,7 +152,7 @@ def test_a_cage_edge_erased(little: Any, spoiled: Any) -> None:
 
 
 def test_a_cage_edge_rubbed_out(little: Any, spoiled: Any) -> None:
-    place = little.grid(Kind.PUZZLE, WINDOWS)
+    place = little.grid(GridKind.PUZZLE, WINDOWS)
     left, top = place.corner(Cell(5, 1))
     told = little.told(spoiled(place.page, lambda page: page.cover(
         left + 0.88 * place.cell, top + 0.05 * place.cell, 0.1 * place.cell, 0.9 * place.cell)))
@@ -160,7 +160,7 @@ def test_a_cage_edge_rubbed_out(little: Any, spoiled: Any) -> None:
 
 
 def test_a_cage_line_too_many(little: Any, spoiled: Any) -> None:
-    place = little.grid(Kind.PUZZLE, WINDOWS)
+    place = little.grid(GridKind.PUZZLE, WINDOWS)
     left, top = place.corner(Cell(1, 1))
     line = (left + 0.07 * place.cell, top + 0.93 * place.cell, left + 0.93 * place.cell, top + 0.93 * place.cell)
     assert little.told(spoiled(place.page, lambda page: page.line(*line))) == [
@@ -169,7 +169,7 @@ def test_a_cage_line_too_many(little: Any, spoiled: Any) -> None:
 
 def test_a_border_of_regions_thinned(little: Any, spoiled: Any) -> None:
     """All of them, made as thin as cell lines."""
-    place = little.grid(Kind.PUZZLE, WINDOWS)
+    place = little.grid(GridKind.PUZZLE, WINDOWS)
     layout = little.original.book.layout
 
     def thin(page: Any) -> None:
@@ -183,7 +183,7 @@ def test_a_border_of_regions_thinned(little: Any, spoiled: Any) -> None:
 
 def test_a_tint_lost(little: Any, spoiled: Any) -> None:
     """A cage's in an answer, a window's in a puzzle."""
-    answer, puzzle = little.grid(Kind.ANSWER, WINDOWS), little.grid(Kind.PUZZLE, WINDOWS)
+    answer, puzzle = little.grid(GridKind.ANSWER, WINDOWS), little.grid(GridKind.PUZZLE, WINDOWS)
     told = little.told(spoiled(answer.page, lambda page: page.blanch(answer, Cell(1, 2))))
     assert any("its tint is that of" in one or "its tint is not that of" in one for one in told)
     assert all(one.startswith(f"page {answer.page}, answer of '{WINDOWS}'") for one in told)
@@ -192,7 +192,7 @@ def test_a_tint_lost(little: Any, spoiled: Any) -> None:
 
 
 def test_a_rules_line_lost(little: Any, spoiled: Any) -> None:
-    place = little.grid(Kind.PUZZLE, RAILS)
+    place = little.grid(GridKind.PUZZLE, RAILS)
     told = little.told(spoiled(place.page, lambda page: page.unslant()))
     assert [one.split(": ")[1] for one in told] == ["its rule's line is not drawn"] * 2
 
@@ -201,7 +201,7 @@ def test_a_folio_in_the_contents_wrong(little: Any, spoiled: Any) -> None:
     """The last digit of the page of a puzzle whose title itself ends in a figure."""
     page = little.original.laid.pages
     contents = next(number for number, one in enumerate(page, 1) if any(a.name == "contents" for a in one.anchors))
-    where = little.grid(Kind.PUZZLE, GIVEN).page
+    where = little.grid(GridKind.PUZZLE, GIVEN).page
 
     def swap(one: Any) -> None:
         at = one.row_end(str(where), "Platform 9")
@@ -211,18 +211,18 @@ def test_a_folio_in_the_contents_wrong(little: Any, spoiled: Any) -> None:
         f"page {contents}, contents: '1 Platform 9' is sent to page {where + 1}; it is on page {where}")
 
 
-@pytest.mark.parametrize(("kind", "says"), [(Kind.PUZZLE, "its answer"), (Kind.ANSWER, "its puzzle")])
-def test_a_page_number_beside_a_grid_wrong(kind: Kind, says: str, little: Any, spoiled: Any) -> None:
+@pytest.mark.parametrize(("kind", "says"), [(GridKind.PUZZLE, "its answer"), (GridKind.ANSWER, "its puzzle")])
+def test_a_page_number_beside_a_grid_wrong(kind: GridKind, says: str, little: Any, spoiled: Any) -> None:
     place = little.grid(kind, RAILS)
-    other = little.grid(Kind.ANSWER if kind is Kind.PUZZLE else Kind.PUZZLE, RAILS)
+    other = little.grid(GridKind.ANSWER if kind is GridKind.PUZZLE else GridKind.PUZZLE, RAILS)
     told = little.told(spoiled(place.page, lambda page: page.renumber(other.page, other.page + 3)))
-    of = f"puzzle '{RAILS}'" if kind is Kind.PUZZLE else f"answer of '{RAILS}'"
+    of = f"puzzle '{RAILS}'" if kind is GridKind.PUZZLE else f"answer of '{RAILS}'"
     assert told[0] == (f"page {place.page}, {of}: page {other.page + 3} is named as that of {says}; it is on page "
                        f"{other.page}")
 
 
 def test_a_page_number_over_a_worked_solution_wrong(little: Any, spoiled: Any) -> None:
-    where = little.grid(Kind.PUZZLE, GIVEN).page
+    where = little.grid(GridKind.PUZZLE, GIVEN).page
     pages = little.original.laid.pages
     worked = next(number for number, one in enumerate(pages, 1) if any(a.name == "worked" for a in one.anchors))
     told = little.told(spoiled(worked, lambda page: page.renumber(where, where + 1)))
@@ -231,7 +231,7 @@ def test_a_page_number_over_a_worked_solution_wrong(little: Any, spoiled: Any) -
 
 
 def test_a_folio_wrong(little: Any, spoiled: Any) -> None:
-    place = little.grid(Kind.PUZZLE, WINDOWS)
+    place = little.grid(GridKind.PUZZLE, WINDOWS)
 
     def swap(page: Any) -> None:
         at = next(index for index, _, y in page.texts()
@@ -257,7 +257,7 @@ def test_a_word_misspelt_in_a_worked_solution(little: Any, spoiled: Any) -> None
 
 def test_two_pages_swapped(little: Any) -> None:
     """Two puzzles in each other's places: both grids are wrong, and the numbers over them."""
-    one, other = (little.grid(Kind.PUZZLE, name).page for name in (WINDOWS, RAILS))
+    one, other = (little.grid(GridKind.PUZZLE, name).page for name in (WINDOWS, RAILS))
 
     def swap(pdf: Any) -> None:
         first, second = pdf.pages[one - 1], pdf.pages[other - 1]
@@ -271,7 +271,7 @@ def test_two_pages_swapped(little: Any) -> None:
 
 
 def test_a_link_to_the_wrong_page(little: Any) -> None:
-    place, answer = little.grid(Kind.PUZZLE, WINDOWS), little.grid(Kind.ANSWER, WINDOWS)
+    place, answer = little.grid(GridKind.PUZZLE, WINDOWS), little.grid(GridKind.ANSWER, WINDOWS)
 
     def turn(pdf: Any) -> None:
         (note,) = pdf.pages[place.page - 1].Annots
@@ -283,7 +283,7 @@ def test_a_link_to_the_wrong_page(little: Any) -> None:
 
 
 def test_a_link_lost_and_one_to_elsewhere(little: Any) -> None:
-    place, answer = little.grid(Kind.PUZZLE, WINDOWS), little.grid(Kind.ANSWER, WINDOWS)
+    place, answer = little.grid(GridKind.PUZZLE, WINDOWS), little.grid(GridKind.ANSWER, WINDOWS)
 
     def lose(pdf: Any) -> None:
         pdf.pages[place.page - 1].Annots = Array([])

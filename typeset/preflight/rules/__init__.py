@@ -8,20 +8,20 @@ import pkgutil
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from cagework.typeset.preflight.rule import Rule
+from cagework.typeset.preflight.rule import PressRule
 
 
-def _discover() -> Mapping[str, Rule]:
-    found: dict[str, Rule] = {}
+def _discover() -> Mapping[str, PressRule]:
+    found: dict[str, PressRule] = {}
     for name in sorted(module.name for module in pkgutil.iter_modules(__path__)):
         module = importlib.import_module(f"{__name__}.{name}")
         (kind,) = (
             kind for _, kind in inspect.getmembers(module, inspect.isclass)
-            if issubclass(kind, Rule) and kind.__module__ == module.__name__
+            if issubclass(kind, PressRule) and kind.__module__ == module.__name__
         )
         found[name] = kind()
     return MappingProxyType(dict(sorted(found.items(), key=lambda item: item[1].number)))
 
 
-RULES: Mapping[str, Rule] = _discover()
+RULES: Mapping[str, PressRule] = _discover()
 """Name -> rule, by number. A file that does not hold exactly one Rule stops the import."""

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document
-from cagework.typeset.preflight.keys import each, entries, look
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, Rule
-from cagework.typeset.press import outline_entries
+from cagework.typeset.preflight.rule import Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument
+from cagework.typeset.reader.keys import each, entries, look, outline_entries
 
 
-class Actions(Rule):
+class Actions(PressRule):
     """Scripts, actions, forms, attached files, PostScript and stand-ins for images."""
 
     number = 10
     statement = "No actions, scripts, forms, attached files, PostScript, OPI or alternate images."
     source = "pdfbox-preflight issue 1; automatizarpdf.com on PDF/X-1a"
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """What the catalogue, the bookmarks, the pages and their resources hold of it."""
         root = document.root
         held = [key for key in ("/OpenAction", "/AA", "/AcroForm") if key in root]

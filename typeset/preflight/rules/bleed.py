@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document, Sheet
-from cagework.typeset.preflight.paint import Paint
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, place, printed
+from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.paint import Paint
 
 _TOUCH = 0.2
 """How near the cut, in pt, matter counts as touching it."""
@@ -20,7 +20,7 @@ class Bleed(PageRule):
     statement = "Artwork that reaches the trim runs on to the edge of a bleed outside it."
     source = "piccadillyprint.co.uk design guidelines: 3 mm of bleed; edwardsbrothers.com ideal PDF: 0.125 in"
 
-    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding: how many things stop at the cut, and the first of them."""
         short = [paint for paint in sheet.paints
                  if not paint.tiled and printed(paint) and _stops(sheet, paint)]
@@ -33,7 +33,7 @@ class Bleed(PageRule):
             )
 
 
-def _stops(sheet: Sheet, paint: Paint) -> bool:
+def _stops(sheet: PdfPage, paint: Paint) -> bool:
     box, trim, bleed = paint.box, sheet.trim, sheet.bleed
     if not trim.meets(box):
         return False

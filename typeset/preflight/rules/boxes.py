@@ -4,27 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document, Sheet, read_box
-from cagework.typeset.preflight.keys import look
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, Rule
+from cagework.typeset.preflight.rule import SLACK, Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument, PdfPage, read_box
+from cagework.typeset.reader.keys import look
 
 
-class Boxes(Rule):
+class Boxes(PressRule):
     """The page boxes as they are written, not as a viewer falls back."""
 
     number = 17
     statement = "Each page has a TrimBox or an ArtBox, not both, inside its bleed, crop and media; no UserUnit."
     source = "pdfbox-preflight issue 1; Kodak workflow help; PDFlib tutorial, table 9.5"
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """What is missing, doubled or out of place."""
         for sheet in document.sheets:
             for message in _amiss(sheet):
                 yield self.found(sheet.number, message)
 
 
-def _amiss(sheet: Sheet) -> Iterator[str]:
+def _amiss(sheet: PdfPage) -> Iterator[str]:
     page = sheet.page
     if "/TrimBox" not in page and "/ArtBox" not in page:
         yield "the page has no TrimBox"

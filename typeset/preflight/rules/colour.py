@@ -6,9 +6,9 @@ from collections import Counter
 from collections.abc import Iterator
 
 from cagework.typeset.book import Standard
-from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, PageRule
+from cagework.typeset.reader.document import PdfDocument, PdfPage
 
 _PLAIN = {"DeviceGray", "DeviceCMYK", "Indexed", "Pattern", "Separation", "DeviceN"}
 _MANAGED = {"ICCBased", "CalGray", "CalRGB", "Lab", "unstated"}
@@ -22,7 +22,7 @@ class Colours(PageRule):
     statement = "Only gray and CMYK: no RGB, no spot inks, and in PDF/X-1a no colour by profile."
     source = "Kodak workflow help; noduffstuff.co.uk on PDF/X-1a; PDFlib tutorial, table 10.2; Esko on PDF/X-4"
 
-    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding for each kind of colour that is barred."""
         allowed = _PLAIN | (_MANAGED if document.standard is Standard.X4 else set())
         barred: Counter[str] = Counter()

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from pypdf.generic import NameObject
 
-from cagework.typeset.preflight.document import Document
-from cagework.typeset.preflight.keys import look
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, Rule
+from cagework.typeset.preflight.rule import Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument
+from cagework.typeset.reader.keys import look
 
 
-class DocumentInfo(Rule):
+class DocumentInfo(PressRule):
     """The document information."""
 
     number = 5
@@ -20,7 +20,7 @@ class DocumentInfo(Rule):
     source = ("blog.antenna.co.jp, PDFTool 2006-07-21; pdfbox-preflight issue 1; PDFlib tutorial, "
               "tables 10.2 and 10.3")
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """Each key that is missing or says nothing."""
         for key in ("/Title", "/CreationDate", "/ModDate"):
             if not str(look(document.info, key, "")).strip():

@@ -6,16 +6,16 @@ from collections.abc import Iterator
 from typing import Any
 
 from cagework.typeset.book import Standard
-from cagework.typeset.preflight.document import Document, Sheet, font_descriptor
-from cagework.typeset.preflight.keys import each, entries, look
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, Rule
+from cagework.typeset.preflight.rule import Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument, PdfPage, font_descriptor
+from cagework.typeset.reader.keys import each, entries, look
 
 _BARRED = {"/LZWDecode": "LZW", "/LZW": "LZW", "/JBIG2Decode": "JBIG2", "/JPXDecode": "JPEG 2000",
            "/Crypt": "Crypt"}
 
 
-class Filters(Rule):
+class Filters(PressRule):
     """PDF/X-4 allows JPEG 2000 as well; whether it allows JBIG2 was not found, so that is left out."""
 
     number = 13
@@ -23,7 +23,7 @@ class Filters(Rule):
     source = ("Ruby gem preflight, PDFX1A profile; Kodak workflow help; Prinect PDF Toolbox help 2020; "
               "prepressure.com on PDF/X-4")
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """The barred ones among a page's content, images, forms, patterns and fonts."""
         for sheet in document.sheets:
             found = {_BARRED[name] for thing in _streams(sheet) for name in _names(look(thing, "/Filter"))
@@ -34,7 +34,7 @@ class Filters(Rule):
                 yield self.found(sheet.number, f"the page is packed with {name}", filter=name)
 
 
-def _streams(sheet: Sheet) -> Iterator[Any]:
+def _streams(sheet: PdfPage) -> Iterator[Any]:
     contents = look(sheet.page, "/Contents")
     yield from each(contents) or [contents]
     for resources in sheet.resources:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document, is_embedded
-from cagework.typeset.preflight.keys import entries, look
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import BOTH, Finding, Rule
+from cagework.typeset.preflight.rule import BOTH, Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument, is_embedded
+from cagework.typeset.reader.keys import entries, look
 
 
-class FontsEmbedded(Rule):
+class FontsEmbedded(PressRule):
     """Fonts listed count as well as fonts used."""
 
     number = 23
@@ -18,7 +18,7 @@ class FontsEmbedded(Rule):
     source = "PDFlib tutorial, table 9.5; noduffstuff.co.uk on PDF/X-1a"
     flavours = BOTH
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """Each font that is not embedded, page by page."""
         for sheet in document.sheets:
             names = {str(look(font, "/BaseFont", "/unnamed"))[1:] for resources in sheet.resources

@@ -6,13 +6,13 @@ import re
 from collections.abc import Iterator
 
 from cagework.typeset.faults import Severity
-from cagework.typeset.preflight.document import Document, is_embedded
-from cagework.typeset.preflight.keys import entries, look
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, Rule
+from cagework.typeset.preflight.rule import Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument, is_embedded
+from cagework.typeset.reader.keys import entries, look
 
 
-class FontsSubset(Rule):
+class FontsSubset(PressRule):
     """A subset's name begins with six capitals and a plus sign; Type 3 fonts hold only what they draw."""
 
     number = 24
@@ -20,7 +20,7 @@ class FontsSubset(Rule):
     source = "ISO 32000-1, 9.6.4 (the name of a subset); common practice"
     severity = Severity.WARNING
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """Each font embedded whole, page by page."""
         for sheet in document.sheets:
             names = {str(look(font, "/BaseFont", ""))[1:] for resources in sheet.resources

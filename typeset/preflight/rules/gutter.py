@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from functools import partial
 
 from cagework.typeset.marks import MM
-from cagework.typeset.preflight.document import Document, Sheet
-from cagework.typeset.preflight.paint import Paint
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed
+from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.paint import Paint
 
 
 class Gutter(PageRule):
@@ -19,7 +19,7 @@ class Gutter(PageRule):
     statement = "Live matter keeps the gutter clear: left on odd pages, right on even ones."
     source = "kssct.org standard margins for books; pagemaster.ca interior margins"
 
-    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding: how many things are too near the fold, and the nearest."""
         if profile.gutter_mm <= profile.safety:
             return
@@ -30,10 +30,10 @@ class Gutter(PageRule):
                               f"live matter within {profile.gutter_mm:g} mm of the fold", "mm")
 
 
-def _inset(sheet: Sheet, paint: Paint) -> float:
+def _inset(sheet: PdfPage, paint: Paint) -> float:
     """How far from the fold a paint lies, in pt; nearer than the safety margin is that rule's business."""
     return paint.box.left - sheet.trim.left if sheet.number % 2 else sheet.trim.right - paint.box.right
 
 
-def _gutter_mm(sheet: Sheet, paint: Paint) -> float:
+def _gutter_mm(sheet: PdfPage, paint: Paint) -> float:
     return _inset(sheet, paint) / MM

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cagework.typeset.book import Standard
-from cagework.typeset.preflight.document import Document
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, Rule
+from cagework.typeset.preflight.rule import Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument
 
 _NAMESPACE = b"http://www.npes.org/pdfx/ns/id/"
 
 
-class Identification(Rule):
+class Identification(PressRule):
     """PDF/X-1a says so in the document information, PDF/X-4 in its XMP."""
 
     number = 4
@@ -20,7 +20,7 @@ class Identification(Rule):
     source = ("blog.antenna.co.jp, PDFTool 2006-07-21, on PDF/X-1a:2003 and the key of the 2001 edition; "
               "the XMP namespace as public XMP libraries have it")
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """No claim, an unknown one, two, or one in the wrong place."""
         claims = document.claims
         if not claims:

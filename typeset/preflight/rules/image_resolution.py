@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document, Sheet
-from cagework.typeset.preflight.paint import Kind, Paint
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, PageRule
+from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.paint import Paint, PaintKind
 
 
 class ImageResolution(PageRule):
@@ -17,11 +17,11 @@ class ImageResolution(PageRule):
     statement = "Images have the pixels the stock shows, line art more."
     source = "edwardsbrothers.com ideal PDF: 300 dpi, line art 1200; common practice for newsprint"
 
-    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding for pictures and one for line art: how many, and the coarsest."""
         limits = profile.limits
         for line_art, least in ((False, limits.image), (True, limits.line_art)):
-            coarse = [paint for paint in sheet.paints if paint.kind is Kind.IMAGE
+            coarse = [paint for paint in sheet.paints if paint.kind is PaintKind.IMAGE
                       and paint.line_art is line_art and _ppi(paint) < least - 0.5]
             what = f"{'line art' if line_art else 'images'} under {least:g} ppi"
             yield from self.worst(sheet, coarse, _ppi, what, "ppi")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import SLACK, Finding, PageRule
+from cagework.typeset.reader.document import PdfDocument, PdfPage
 
 
 class InkTotal(PageRule):
@@ -16,7 +16,7 @@ class InkTotal(PageRule):
     statement = "All inks together stay within what the stock takes."
     source = "ISO 12647-3:2013 as wan-ifra.org states it (newsprint); peakprint.ca guidelines"
 
-    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding: how many colours are too much, and the most."""
         most = profile.limits.ink
         totals = [100 * total for paint in sheet.paints

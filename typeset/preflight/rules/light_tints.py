@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cagework.typeset.faults import Severity
-from cagework.typeset.preflight.document import Document, Sheet
-from cagework.typeset.preflight.paint import Kind, Paint
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import SLACK, Finding, PageRule
+from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.paint import Paint, PaintKind
 
 
 class LightTints(PageRule):
@@ -19,11 +19,11 @@ class LightTints(PageRule):
     source = "torstarprinting.com specs and mclarenpress.com (newsprint); common practice elsewhere"
     severity = Severity.WARNING
 
-    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding: how many, and the faintest."""
         least = profile.limits.tint
         faint = [paint for paint in sheet.paints
-                 if paint.kind is not Kind.IMAGE and SLACK < _percent(paint) < least - SLACK]
+                 if paint.kind is not PaintKind.IMAGE and SLACK < _percent(paint) < least - SLACK]
         yield from self.worst(sheet, faint, _percent, f"tints under {least:g} %", "%")
 
 

@@ -6,21 +6,21 @@ from collections.abc import Iterator
 from typing import Any
 
 from cagework.typeset.book import Standard
-from cagework.typeset.preflight.document import Document
-from cagework.typeset.preflight.keys import each, look
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, Rule
-from cagework.typeset.press import CONDITIONS, profile_inks
+from cagework.typeset.preflight.rule import Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument
+from cagework.typeset.reader.keys import each, look
+from cagework.typeset.trade.printing_condition import CONDITIONS, profile_inks
 
 
-class OutputIntent(Rule):
+class OutputIntent(PressRule):
     """A registered condition by name, or an embedded profile; PDF/X-4 always embeds one."""
 
     number = 9
     statement = "One PDF/X output intent, with its condition, where that is registered, and a sound profile."
     source = "PDF Reference 1.7, table 10.51; pdfbox-preflight issue 1; scope of NEN-ISO 15930-7; Esko on PDF/X-4"
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """No intent, two, or one that says too little or the wrong paper."""
         listed = each(look(document.root, "/OutputIntents"))
         intents = [intent for intent in listed if look(intent, "/S") == "/GTS_PDFX"]

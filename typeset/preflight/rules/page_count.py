@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, Rule
+from cagework.typeset.preflight.rule import Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument
 
 
-class PageCount(Rule):
+class PageCount(PressRule):
     """Only where the profile names a multiple."""
 
     number = 19
     statement = "The page count is a multiple of what the binding needs."
     source = "krakenprint.com on page count and signatures: 4 always, 8 or 16 cheaper"
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """A count that leaves a remainder."""
         count = len(document.sheets)
         if profile.multiple > 1 and count % profile.multiple:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document, Sheet
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import BOTH, Finding, Rule
+from cagework.typeset.preflight.rule import BOTH, Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument, PdfPage
 
 _SLACK_MM = 0.1
 
 
-class PageSize(Rule):
+class PageSize(PressRule):
     """Against the size asked for, or where none is, against most of the book's own pages."""
 
     number = 18
@@ -20,7 +20,7 @@ class PageSize(Rule):
     source = "common practice"
     flavours = BOTH
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """Each page of another size."""
         sizes = {sheet.number: _size(sheet) for sheet in document.sheets}
         wanted = profile.trim_mm or Counter(sizes.values()).most_common(1)[0][0]
@@ -31,7 +31,7 @@ class PageSize(Rule):
                                  width_mm=size[0], height_mm=size[1])
 
 
-def _size(sheet: Sheet) -> tuple[float, float]:
+def _size(sheet: PdfPage) -> tuple[float, float]:
     """Width and height of the trim as the page is turned, in mm."""
     width, height = (round(side, 2) for side in sheet.trim.size_mm)
     return (height, width) if sheet.page.rotation % 180 else (width, height)

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from functools import partial
 
 from cagework.typeset.marks import MM
-from cagework.typeset.preflight.document import Document, Sheet
-from cagework.typeset.preflight.paint import Kind, Paint
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed
+from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.paint import Paint, PaintKind
 
 
 class Safety(PageRule):
@@ -19,7 +19,7 @@ class Safety(PageRule):
     statement = "Live matter keeps the stock's safety margin inside the trim, or the profile's."
     source = "piccadillyprint.co.uk design guidelines: 5 mm; edwardsbrothers.com: 0.188 in"
 
-    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding: how many things are too near, and the nearest."""
         near = [paint for paint in sheet.paints if not paint.tiled and printed(paint)
                 and SLACK < _margin(sheet, paint) < profile.safety * MM - SLACK]
@@ -27,16 +27,16 @@ class Safety(PageRule):
                               f"live matter within {profile.safety:g} mm of the trim", "mm")
 
 
-def _margin(sheet: Sheet, paint: Paint) -> float:
+def _margin(sheet: PdfPage, paint: Paint) -> float:
     """How far inside the trim a paint lies, in pt; 0 where it touches the trim or runs past it."""
     box, trim = paint.box, sheet.trim
     sides = (box.left - trim.left, box.low - trim.low, trim.right - box.right, trim.top - box.top)
     if not trim.meets(box.grown(SLACK)):
         return 0.0
-    if paint.kind is Kind.TEXT:
+    if paint.kind is PaintKind.TEXT:
         return max(min(sides), 2 * SLACK)  # letters never bleed on purpose
     return max(min(sides), 0.0)
 
 
-def _safety_mm(sheet: Sheet, paint: Paint) -> float:
+def _safety_mm(sheet: PdfPage, paint: Paint) -> float:
     return _margin(sheet, paint) / MM

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document, Sheet
-from cagework.typeset.preflight.paint import Kind, Paint
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed
+from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.paint import Paint, PaintKind
 
 
 class SmallType(PageRule):
@@ -18,11 +18,11 @@ class SmallType(PageRule):
     source = ("peakprint.ca guidelines; marketing.tribune.com newspaper design advice, usatoday.com production "
               "typography and niadhelp.co.uk (newsprint)")
 
-    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding for dark type and one for white: how many, and the smallest."""
         for white, least in ((False, profile.limits.type), (True, profile.limits.reversed)):
             what = f"{'white ' if white else ''}type smaller than {least:g} pt"
-            small = [paint for paint in sheet.paints if paint.kind is Kind.TEXT
+            small = [paint for paint in sheet.paints if paint.kind is PaintKind.TEXT
                      and _size(paint) < least - SLACK and printed(paint) is not white]
             yield from self.worst(sheet, small, _size, what, "pt")
 

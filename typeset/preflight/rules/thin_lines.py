@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document, Sheet
-from cagework.typeset.preflight.paint import Paint
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed
+from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.paint import Paint
 
 
 class ThinLines(PageRule):
@@ -17,7 +17,7 @@ class ThinLines(PageRule):
     statement = "No line thinner than the stock holds."
     source = "support.blurb.com article 360046232432 (0.25 pt); actaprint.fi working methods (0.5 pt)"
 
-    def look(self, sheet: Sheet, document: Document, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding: how many, and the thinnest."""
         least = profile.limits.line
         thin = [paint for paint in sheet.paints if paint.weight is not None and printed(paint)

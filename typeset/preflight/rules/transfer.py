@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cagework.typeset.preflight.document import Document
-from cagework.typeset.preflight.keys import entries, look
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, Rule
+from cagework.typeset.preflight.rule import Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument
+from cagework.typeset.reader.keys import entries, look
 
 
-class Transfer(Rule):
+class Transfer(PressRule):
     """Transfer functions and halftones in the graphics states a page lists."""
 
     number = 15
     statement = "No transfer functions; halftones only of type 1 or 5, without a name."
     source = "Kodak workflow help, characteristics of PDF/X-1a; pdfbox-preflight issue 1"
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding a page for each of the two."""
         for sheet in document.sheets:
             states = [state for resources in sheet.resources for _, state in entries(resources, "/ExtGState")]

@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from pypdf.generic import DictionaryObject
 
 from cagework.typeset.book import Standard
-from cagework.typeset.preflight.document import Document, Sheet
-from cagework.typeset.preflight.keys import each, entries, look
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, Rule
+from cagework.typeset.preflight.rule import Finding, PressRule
+from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.keys import each, entries, look
 
 
-class Transparency(Rule):
+class Transparency(PressRule):
     """What lies ready in the page's resources counts, used or not."""
 
     number = 14
@@ -21,7 +21,7 @@ class Transparency(Rule):
     source = ("Kodak workflow help, characteristics of PDF/X-1a; scope of NEN-ISO 15930-7 at "
               "standards.globalspec.com")
 
-    def check(self, document: Document, profile: Profile) -> Iterator[Finding]:
+    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding a page: what kinds of transparency it holds."""
         if document.standard is Standard.X4:
             return
@@ -32,7 +32,7 @@ class Transparency(Rule):
                 yield self.found(sheet.number, f"transparency on the page: {shown}", kinds=shown)
 
 
-def _kinds(sheet: Sheet) -> Iterator[str]:
+def _kinds(sheet: PdfPage) -> Iterator[str]:
     if _is_group(sheet.page):
         yield "a page group"
     for resources in sheet.resources:

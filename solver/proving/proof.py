@@ -1,0 +1,152 @@
+"""Step -> proved or not, from what the step cites and nothing else.
+
+Shares no code with the techniques: it enumerates. Every cell starts with all digits but those the step
+says are missing (and the board must agree that they are); only the cited houses, cages and pairs hold;
+then no filling may exist in which the step is wrong. For the 45 rule, where cited houses would leave too
+many cells to enumerate, one fact of arithmetic helps: a house of `size` cells adds to size (size + 1) / 2,
+so the cited houses less the cited cages give an exact sum over the few cells that do not cancel out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from cagework.solver.model import Cell, Puzzle
+from cagework.solver.proving.refutation import Search, Sum
+from cagework.solver.step import Cites, Step
+
+
+class Board:
+    """Candidates of a puzzle as steps are applied, kept apart from the reasoner's own."""
+
+    def __init__(self, size: int, groups: Iterable[Sequence[Cell]], cites: Cites | None = None) -> None:
+        """All digits open, but for what `cites` says is missing."""
+        self.size = size
+        self.candidates = [(1 << size) - 1] * (size * size)
+        self.mates: list[set[int]] = [set() for _ in self.candidates]
+        for group in groups:
+            numbers = [self.at(cell) for cell in group]
+            for number in numbers:
+                self.mates[number].update(numbers)
+        for cell, mask in cites.struck if cites else ():
+            self.candidates[self.at(cell)] &= ~mask
+
+    def at(self, cell: Cell) -> int:
+        """The cell's number, row by row."""
+        return (cell.row - 1) * self.size + cell.col - 1
+
+    def place(self, cell: Cell, digit: int) -> None:
+        """Put a digit in and strike it from all that see it."""
+        here = self.at(cell)
+        bit = 1 << digit - 1
+        for mate in self.mates[here]:
+            self.candidates[mate] &= ~bit
+        self.candidates[here] = bit
+
+    def apply(self, step: Step) -> None:
+        """Do what a step says."""
+        for cell, mask in step.removes:
+            self.candidates[self.at(cell)] &= ~mask
+        for cell, digit in step.places:
+            self.place(cell, digit)
+
+
+class Prover:
+    """Proves steps of one puzzle."""
+
+    def __init__(self, puzzle: Puzzle) -> None:
+        self.puzzle = puzzle
+        self.size = puzzle.size
+        self.full = (1 << puzzle.size) - 1
+        self.known = {id(part) for part in (*puzzle.houses, *puzzle.cages, *puzzle.pairs)}
+        self.facts = (*puzzle.houses, *puzzle.cages, *puzzle.pairs)
+        self.differ = tuple(self.full & ~(1 << digit) for digit in range(self.size))
+
+    def board(self) -> Board:
+        """The printed puzzle: givens in, nothing else known."""
+        board = Board(self.size, self._groups(Cites(houses=self.puzzle.houses, cages=self.puzzle.cages,
+                                                    pairs=self.puzzle.pairs)))
+        for given in self.puzzle.givens:
+            board.place(given.cell, given.digit)
+        return board
+
+    def first_unproved(self, steps: Iterable[Step]) -> Step | None:
+        """Replay a path from the printed puzzle; return the first step that is not proved where it stands.
+
+        A step that places in a cell what is no longer a candidate there counts as unproved.
+        """
+        board = self.board()
+        for step in steps:
+            if not self.prove(board.candidates, step):
+                return step
+            board.apply(step)
+        return None
+
+    def prove(self, candidates: Sequence[int], step: Step) -> bool:
+        """Whether `step` follows from what it cites, and what it cites holds on a board with these candidates.
+
+        `candidates` are masks row by row, before the step.
+        """
+        cites = step.cites
+        if not (self._stated(cites) and self._missing(candidates, cites)):
+            return False
+        if step.parts:
+            return self._supposition(step)
+        claims = [(cell, self.full & ~(1 << digit - 1)) for cell, digit in step.places]
+        if any(not candidates[self._at(cell)] >> digit - 1 & 1 for cell, digit in step.places):
+            return False
+        claims += step.removes
+        return bool(claims) and self._barred(cites, claims)
+
+    def _supposition(self, step: Step) -> bool:
+        """Follow a what-if on a board that knows only what it cites, to a part that is impossible."""
+        ((cell, mask),) = step.removes
+        *parts, end = step.parts
+        if mask & mask - 1 or end.places or end.removes:
+            return False
+        board = Board(self.size, self._groups(step.cites), step.cites)
+        board.place(cell, mask.bit_length())
+        everything = (step.cites.houses, step.cites.cages, step.cites.pairs)
+        for part in (*parts, end):
+            own = (part.cites.houses, part.cites.cages, part.cites.pairs)
+            if any(fact not in all_ for some, all_ in zip(own, everything, strict=True) for fact in some):
+                return False
+            if part is end:
+                return self._missing(board.candidates, end.cites) and self._barred(end.cites, [(None, 0)])
+            if part.parts or not self.prove(board.candidates, part):
+                return False
+            board.apply(part)
+        return False
+
+    def _groups(self, cites: Cites) -> list[Sequence[Cell]]:
+        """The sets of cells in which no digit repeats."""
+        groups: list[Sequence[Cell]] = [house.cells for house in cites.houses]
+        groups += [cage.cells for cage in cites.cages]
+        return groups + [(pair.first, pair.second) for pair in cites.pairs if pair.allowed == self.differ]
+
+    def _stated(self, cites: Cites) -> bool:
+        """Whether the puzzle states all the facts cited, and those added up are among them."""
+        facts = (*cites.houses, *cites.cages, *cites.pairs)
+        return (
+            (self.known.issuperset(map(id, facts)) or all(fact in self.facts for fact in facts))
+            and all(house in cites.houses and len(house.cells) == self.size for house in cites.added)
+            and all(cage in cites.cages and cage.total is not None for cage in cites.taken)
+        )
+
+    def _missing(self, candidates: Sequence[int], cites: Cites) -> bool:
+        size = self.size
+        return not any(candidates[(row - 1) * size + col - 1] & mask for (row, col), mask in cites.struck)
+
+    def _at(self, cell: Cell) -> int:
+        return (cell.row - 1) * self.size + cell.col - 1
+
+    def _barred(self, cites: Cites, claims: Iterable[tuple[Cell | None, int]]) -> bool:
+        """Whether the cited facts have no filling in which a cell holds a digit of its mask, for all of these."""
+        search = None
+        for cell, mask in claims:
+            if cites.added and Sum(self.size, cites, cell).bars(cell, mask):
+                continue
+            search = search or Search(self.size, cites)
+            if not search.bars(cell, mask):
+                return False
+        return True

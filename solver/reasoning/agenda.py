@@ -1,0 +1,152 @@
+"""State and techniques -> the cheapest steps there are, without looking twice where nothing has changed.
+
+Each technique keeps what it found by place; a place is looked at again when a cell that touches it changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Step
+
+
+class Watch:
+    """What one technique has found so far, and how much of the log it has seen; `kind` is where it looks."""
+
+    __slots__ = ("found", "kind", "seen", "technique")
+
+    def __init__(self, technique: Technique, seen: int) -> None:
+        self.technique = technique
+        self.kind: int = technique.look.value
+        self.seen = seen
+        self.found: dict[int, list[Step]] = {}
+
+
+class Agenda:
+    """Finds steps in one state as it changes.
+
+    `seen` is how much of the state's log the techniques are known to have nothing for; -1 for none.
+    """
+
+    def __init__(self, state: State, techniques: Iterable[Technique], seen: int = -1) -> None:
+        self.state = state
+        self.index = state.frame.index
+        self._touched: dict[tuple[int, int], int] = {}
+        ordered = sorted(techniques, key=lambda technique: technique.cost)
+        self.levels: list[list[Watch]] = [
+            [Watch(technique, seen) for technique in same] for _, same in groupby(ordered, key=lambda t: t.cost)
+        ]
+
+    def cheapest(self) -> list[Step]:
+        """Return every step found at the lowest cost that has any; empty where no technique finds one."""
+        self._touched.clear()
+        for level in self.levels:
+            steps: list[Step] = []
+            for watch in level:
+                if watch.seen != len(self.state.log):
+                    self._look(watch)
+                if watch.found:
+                    steps += self._live(watch)
+            if steps:
+                return steps
+        return []
+
+    def _look(self, watch: Watch) -> None:
+        """Look again wherever something changed since."""
+        find, state, found = watch.technique.find, self.state, watch.found
+        since = watch.kind, watch.seen
+        places = self._touched.get(since, -1)
+        if places < 0:
+            places = self._touched[since] = touched(state, watch.technique.look, watch.seen)
+        watch.seen = len(state.log)
+        while places:
+            low = places & -places
+            places ^= low
+            place = low.bit_length() - 1
+            steps = list(find(state, place))
+            if steps:
+                found[place] = steps
+            elif place in found:
+                del found[place]
+
+    def _live(self, watch: Watch) -> list[Step]:
+        """The steps that would still change something; what they remove is brought up to date."""
+        live: list[Step] = []
+        for place, steps in list(watch.found.items()):
+            kept = [step for step in steps if self._counts(step)]
+            if len(kept) != len(steps):
+                if kept:
+                    watch.found[place] = kept
+                else:
+                    del watch.found[place]
+            live += kept
+        return live
+
+    def _counts(self, step: Step) -> bool:
+        state, index = self.state, self.index
+        for name, digit in step.places:
+            cell = index[name]
+            if not state.placed >> cell & 1 and state.candidates[cell] >> digit - 1 & 1:
+                return True
+        return any(state.candidates[index[name]] & mask for name, mask in step.removes)
+
+
+def touched(state: State, look: Scope, since: int) -> int:
+    """Return the places of a kind, as bits, that changed after log entry `since`; all of them for -1."""
+    frame = state.frame
+    if since < 0:
+        return _everywhere(frame, state, look)
+    log = state.log[since:]
+    bits = 0
+    if look is Scope.GRID:
+        return 1
+    if look is Scope.DIGIT:
+        for _, gone in log:
+            bits |= gone
+        return bits
+    if look in (Scope.CELL, Scope.RELATED):
+        for cell, _ in log:
+            bits |= 1 << cell
+        return bits & (frame.related if look is Scope.RELATED else ~state.placed)
+    table = _table(frame, look)
+    if look in (Scope.HOUSE_FILLED, Scope.CAGE_FILLED):
+        log = [(cell, gone) for cell, gone in log if not gone]
+    for cell, _ in log:
+        bits |= table[cell]
+    if look is Scope.ALONE:
+        return bits & state.alone
+    if look is Scope.FEW:
+        return bits & state.few
+    if look is Scope.MANY:
+        return bits & state.many
+    return bits
+
+
+def _table(frame: Frame, look: Scope) -> Sequence[int]:
+    """For each cell, the places it touches."""
+    if look in (Scope.HOUSE, Scope.HOUSE_FILLED):
+        return frame.house_bits
+    if look in (Scope.CAGE, Scope.CAGE_FILLED):
+        return frame.cage_bits
+    if look is Scope.AROUND:
+        return frame.around_bits
+    return frame.group_bits if look is Scope.GROUP else frame.area_bits
+
+
+def _everywhere(frame: Frame, state: State, look: Scope) -> int:
+    """All places of a kind."""
+    if look in (Scope.ALONE, Scope.FEW, Scope.MANY):
+        return {Scope.ALONE: state.alone, Scope.FEW: state.few, Scope.MANY: state.many}[look]
+    if look is Scope.RELATED:
+        return frame.related
+    counts = {
+        Scope.CELL: len(frame.cells), Scope.HOUSE: len(frame.houses), Scope.CAGE: len(frame.cages),
+        Scope.AROUND: len(frame.houses), Scope.GROUP: len(frame.houses) + len(frame.cages),
+        Scope.DIGIT: frame.size, Scope.GRID: 1,
+        Scope.HOUSE_FILLED: len(frame.houses), Scope.CAGE_FILLED: len(frame.cages),
+    }
+    return (1 << counts[look]) - 1

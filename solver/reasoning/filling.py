@@ -1,0 +1,194 @@
+"""What open cells can hold when their digits must make a total: exact, by trying every filling.
+
+Cells are given by their candidate masks (bit d - 1 stands for digit d). Nothing here knows a grid.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from itertools import accumulate
+from operator import or_
+
+from cagework.solver.combine import combinations_within
+from cagework.solver.support import distinct
+
+
+@lru_cache(maxsize=1 << 16)
+def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Return, for cells of distinct digits that add to `total`, what each can hold, and the combinations left.
+
+    Both are empty of digits where there is no filling.
+    """
+    kept = supported(masks, total) if masks else ()
+    if not kept:
+        return (0,) * len(masks), ()
+    union = union_of(kept)
+    if union.bit_count() == len(kept):
+        return kept, (union,)
+    if len(kept) == 2:
+        return kept, _couples(kept[0], total)
+    combinations = combinations_within(union, len(kept), total)
+    if kept.count(kept[0]) == len(kept):
+        return kept, combinations
+    return kept, tuple([
+        combination for combination in combinations if has_matching(tuple([mask & combination for mask in kept]))
+    ])
+
+
+def _couples(digits: int, total: int) -> tuple[int, ...]:
+    """Each of these digits with the one that makes the total, those with the least digits first."""
+    couples = set()
+    while digits:
+        bit = digits & -digits
+        digits ^= bit
+        couples.add(bit | 1 << total - bit.bit_length() - 1)
+    return tuple(sorted(couples, key=lambda couple: couple & -couple))
+
+
+def supported(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
+    """Return what each cell can hold, as `fits` does; empty where there is no filling. There are cells."""
+    if len(masks) > 2:
+        return () if 0 in masks else distinct(max(masks).bit_length(), masks, total) or ()
+    if len(masks) == 1:
+        return (1 << total - 1,) if total > 0 and masks[0] >> total - 1 & 1 else ()
+    first, second = masks
+    one = other = 0
+    while first:
+        bit = first & -first
+        first ^= bit
+        digit = total - bit.bit_length()
+        if digit > 0 and second >> digit - 1 & 1 and 1 << digit - 1 != bit:
+            one |= bit
+            other |= 1 << digit - 1
+    return (one, other) if one else ()
+
+
+def union_of(masks: Iterable[int]) -> int:
+    """Return the digits that any of these masks holds."""
+    union = 0
+    for mask in masks:
+        union |= mask
+    return union
+
+
+@lru_cache(maxsize=1 << 15)
+def has_matching(masks: tuple[int, ...]) -> bool:
+    """Whether cells can hold different digits of these masks."""
+    if 0 in masks:
+        return False
+    tightest, *others = sorted(masks, key=int.bit_count)
+    if all(mask.bit_count() > place for place, mask in enumerate(others, 1)):
+        return True         # each has a digit left, whatever those before it took
+    while tightest:
+        bit = tightest & -tightest
+        tightest ^= bit
+        if has_matching(tuple([mask & ~bit for mask in others])):
+            return True
+    return False
+
+
+def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[tuple[int, ...]]:
+    """Return what each cell can hold where signed parts, each of distinct digits, add to `total`.
+
+    `parts` are (1 or -1, masks). Cells of different parts may repeat a digit. All masks are 0 where no
+    filling exists.
+    """
+    tables = _tables(parts, total)
+    ahead = [{0}]
+    for table in tables:
+        ahead.append({before + sum_ for before in ahead[-1] for sum_, _ in table})
+    back = {total} & ahead[-1]
+    found: list[tuple[int, ...]] = []
+    for number in range(len(parts) - 1, -1, -1):
+        before = ahead[number]
+        kept = [0] * len(parts[number][1])
+        earlier = set()
+        for sum_, held in tables[number]:
+            starts = [after - sum_ for after in back if after - sum_ in before]
+            if starts:
+                earlier.update(starts)
+                kept = list(map(or_, kept, held))
+        back = earlier
+        found.append(tuple(kept))
+    return found[::-1]
+
+
+def _tables(
+    parts: Sequence[tuple[int, tuple[int, ...]]], total: int
+) -> list[list[tuple[int, tuple[int, ...]]]]:
+    """For each part, (signed sum, what each cell can hold) for the sums that the ends of the others leave it."""
+    ends = []
+    for sign, masks in parts:
+        union = union_of(masks)
+        if union.bit_count() < len(masks):
+            return [[] for _ in parts]
+        least, most = distinct_range(union, len(masks))
+        ends.append((least, most) if sign > 0 else (-most, -least))
+    least, most = sum([low for low, _ in ends]), sum([high for _, high in ends])
+    return [
+        [(sum_, kept) for sum_ in range(max(low, total - most + high), min(high, total - least + low) + 1)
+         if (kept := supported(masks, sign * sum_))]
+        for (sign, masks), (low, high) in zip(parts, ends, strict=True)
+    ]
+
+
+@lru_cache(maxsize=1 << 13)
+def distinct_range(union: int, count: int) -> tuple[int, int]:
+    """Return the least and greatest sum of `count` distinct digits out of a mask.
+
+    Raises ValueError where it holds fewer.
+    """
+    if union.bit_count() < count:
+        raise ValueError(f"fewer than {count} digits to choose from")
+    least = most = 0
+    rest = union
+    for _ in range(count):
+        bit = rest & -rest
+        least += bit.bit_length()
+        rest ^= bit
+    rest = union
+    for _ in range(count):
+        top = rest.bit_length()
+        most += top
+        rest ^= 1 << top - 1
+    return least, most
+
+
+def fillings(
+    masks: Sequence[int], total: int, most: int, signs: Sequence[int], apart: Sequence[Iterable[int]]
+) -> list[tuple[int, ...]] | None:
+    """Return the ways to fill cells so that their digits, each with its sign, make a total, one bit for each cell.
+
+    `signs` are 1 or -1; `apart` lists for each cell those before it that it differs from. None where there are
+    more ways than `most`. There are cells.
+    """
+    found: list[tuple[int, ...]] = []
+    if 0 in masks:
+        return found
+    ends = [sorted((sign * (mask & -mask).bit_length(), sign * mask.bit_length()))
+            for mask, sign in zip(masks, signs, strict=True)]
+    least, most_left = ([*accumulate([end[which] for end in reversed(ends)], initial=0)][::-1] for which in (0, 1))
+    last = len(masks) - 1
+
+    def place(held: tuple[int, ...], rest: int) -> bool:
+        """Fill the cells from here on; whether the ways so far are not too many."""
+        number = len(held)
+        sign, options = signs[number], masks[number]
+        for before in apart[number]:
+            options &= ~held[before]
+        if number == last:
+            digit = rest * sign
+            if digit > 0 and options >> digit - 1 & 1:
+                found.append((*held, 1 << digit - 1))
+            return len(found) <= most
+        low, high = least[number + 1], most_left[number + 1]
+        while options:
+            bit = options & -options
+            options ^= bit
+            left = rest - sign * bit.bit_length()
+            if low <= left <= high and not place((*held, bit), left):
+                return False
+        return True
+
+    return found if place((), total) else None

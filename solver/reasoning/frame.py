@@ -1,0 +1,287 @@
+"""Puzzle -> tables that never change: who sees whom, which houses and cages hold a cell, which areas balance.
+
+Cells are numbers row by row; a set of cells is an int with bit c for cell c.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations
+
+from cagework.solver.bitset import members, set_of
+from cagework.solver.model import Cage, Cell, House, HouseKind, Pair, Puzzle
+
+_LONGEST_RUN = 4
+"""Rows or columns added up at once: beyond half a 9 x 9 grid the rest of it says the same with less."""
+
+_MOST_REGIONS = 3
+"""Regions added up at once, besides squares of four."""
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """A cage partly in an area."""
+
+    cage: int
+    area: int
+    inside: tuple[int, ...]
+    outside: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """Whole houses without a common cell, whose totals can be added.
+
+    `whole` are the cages with a total that lie inside; `loose` the cells in no such cage; `crossings` are
+    numbers into the frame's. `splits` are pairs of smaller areas that make up this one.
+    """
+
+    houses: tuple[int, ...]
+    total: int
+    whole: tuple[int, ...]
+    loose: tuple[int, ...]
+    crossings: tuple[int, ...]
+    touching: int
+    splits: tuple[tuple[int, int], ...]
+
+
+class Frame:
+    """A puzzle laid out for reasoning."""
+
+    def __init__(self, puzzle: Puzzle) -> None:
+        size = puzzle.size
+        count = size * size
+        self.puzzle = puzzle
+        self.size = size
+        self.full = (1 << size) - 1
+        self.cells: tuple[Cell, ...] = puzzle.cells
+        self.index: dict[Cell, int] = {cell: number for number, cell in enumerate(self.cells)}
+        self.houses = [tuple(self.index[cell] for cell in house.cells) for house in puzzle.houses]
+        self.house_sets = [set_of(cells) for cells in self.houses]
+        self.whole = [len(cells) == size for cells in self.houses]
+        self.cages = [tuple(self.index[cell] for cell in cage.cells) for cage in puzzle.cages]
+        self.cage_sets = [set_of(cells) for cells in self.cages]
+        self.totals = [cage.total for cage in puzzle.cages]
+        sums = [number for number, total in enumerate(self.totals) if total is not None]
+        self.sums_in = [
+            set_of(number for number in sums if self.cage_sets[number] & cells) for cells in self.house_sets
+        ]
+        self.houses_of = _index(count, self.houses)
+        self.cages_of = _index(count, self.cages)
+        self.house_bits = [set_of(numbers) for numbers in self.houses_of]
+        self.cage_bits = [set_of(numbers) for numbers in self.cages_of]
+        self.around_bits = self._around()
+        self.group_bits = [
+            house | cage << len(self.houses) for house, cage in zip(self.house_bits, self.cage_bits, strict=True)
+        ]
+        # By identity, which is their own as long as the puzzle is: to compare them takes long.
+        self._numbers = {id(group): number for groups in (puzzle.houses, puzzle.cages)
+                         for number, group in enumerate(groups)}
+        self.differ: dict[tuple[int, int], Pair] = {}
+        self.relations: list[tuple[int, int, Pair]] = []
+        self._sort_pairs(puzzle.pairs)
+        self.related = set_of(cell for first, second, _ in self.relations for cell in (first, second))
+        self.sees = self._sight(count)
+        self.crossings: list[Crossing] = []
+        self.areas: list[Area] = []
+        self._lay_areas()
+        self.crossings_of: list[list[int]] = [[] for _ in self.cages]
+        for number, crossing in enumerate(self.crossings):
+            self.crossings_of[crossing.cage].append(number)
+        self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
+        self.area_bits = [0] * count
+        for number, area in enumerate(self.areas):
+            for cell in members(area.touching):
+                self.area_bits[cell] |= 1 << number
+
+    def _sort_pairs(self, pairs: Iterable[Pair]) -> None:
+        """Tell plain 'these two differ' from every other relation."""
+        differ = tuple(self.full & ~(1 << digit) for digit in range(self.size))
+        for pair in pairs:
+            first, second = self.index[pair.first], self.index[pair.second]
+            if pair.allowed == differ:
+                self.differ[first, second] = self.differ[second, first] = pair
+            else:
+                self.relations.append((first, second, pair))
+
+    def _sight(self, count: int) -> list[int]:
+        sees = [0] * count
+        for cells, together in zip((*self.houses, *self.cages), (*self.house_sets, *self.cage_sets), strict=True):
+            for cell in cells:
+                sees[cell] |= together
+        for first, second in self.differ:
+            sees[first] |= 1 << second
+        return [seen & ~(1 << cell) for cell, seen in enumerate(sees)]
+
+    def _around(self) -> list[int]:
+        """For each cell, the houses that it, or a cage of its, is in."""
+        bits = self.house_bits[:]
+        for cage in self.cages:
+            reached = 0
+            for cell in cage:
+                reached |= self.house_bits[cell]
+            for cell in cage:
+                bits[cell] |= reached
+        return bits
+
+    def _lay_areas(self) -> None:
+        """All areas: single houses first, then runs of rows and of columns, then touching regions."""
+        linked = [0] * len(self.houses)
+        for cells, total in zip(self.cages, self.totals, strict=True):
+            if total is None:
+                continue
+            met = 0
+            for cell in cells:
+                met |= self.house_bits[cell]
+            for house in members(met):
+                linked[house] |= met
+        numbers: dict[int, int] = {}
+        for place, union in enumerate(_unions(self.size, self.puzzle.houses)):
+            if len(union.houses) > 1 and not _hang_together(union.houses, linked):
+                continue
+            numbers[place] = len(self.areas)
+            splits = tuple([
+                (numbers[part], numbers[rest]) for part, rest in union.splits
+                if part in numbers and rest in numbers
+            ])
+            cages = 0
+            for house in union.houses:
+                cages |= self.sums_in[house]
+            self.areas.append(self._area(union, members(cages), splits))
+
+    def _area(
+        self, union: _Union, cages: Iterable[int], splits: tuple[tuple[int, int], ...]
+    ) -> Area:
+        """The area of some houses; `cages` are those with a total that reach into it."""
+        cells = union.cells
+        whole, first, caged, touching = [], len(self.crossings), 0, 0
+        for cage in cages:
+            inside = self.cage_sets[cage]
+            caged |= inside
+            if inside & ~cells:
+                touching |= inside
+                parts = members(inside & cells), members(inside & ~cells)
+                self.crossings.append(Crossing(cage, len(self.areas), *parts))
+            else:
+                whole.append(cage)
+        loose = cells & ~caged
+        return Area(
+            union.houses, len(union.houses) * self.size * (self.size + 1) // 2, tuple(whole), members(loose),
+            tuple(range(first, len(self.crossings))), touching | loose, splits,
+        )
+
+    def lacking(self, struck: Mapping[int, int]) -> list[int]:
+        """Return every cell's candidates where just these digits are missing."""
+        masks = [self.full] * len(self.cells)
+        for cell, mask in struck.items():
+            masks[cell] &= ~mask
+        return masks
+
+    def house_number(self, house: House) -> int:
+        """Return which of the puzzle's houses this is. ValueError where it is none of them."""
+        known = self._numbers.get(id(house))
+        return self.puzzle.houses.index(house) if known is None else known
+
+    def cage_number(self, cage: Cage) -> int:
+        """Return which of the puzzle's cages this is. ValueError where it is none of them."""
+        known = self._numbers.get(id(cage))
+        return self.puzzle.cages.index(cage) if known is None else known
+
+    def shared(self, cells: int) -> list[House]:
+        """The houses that hold all these cells."""
+        return [self.puzzle.houses[number] for number, house in enumerate(self.house_sets)
+                if not cells & ~house]
+
+
+@dataclass(frozen=True, slots=True)
+class _Union:
+    """Houses worth adding up, and their cells; `splits` are pairs of unions before it that make up this one."""
+
+    houses: tuple[int, ...]
+    cells: int
+    splits: tuple[tuple[int, int], ...]
+
+
+@lru_cache(maxsize=8)
+def _unions(size: int, houses: tuple[House, ...]) -> tuple[_Union, ...]:
+    """All unions, smaller ones first: they are the same for every puzzle with these houses."""
+    sets = [set_of((cell.row - 1) * size + cell.col - 1 for cell in house.cells) for house in houses]
+    numbers: dict[frozenset[int], int] = {}
+    unions: list[_Union] = []
+    for chosen in _choices(size, houses, sets):
+        key = frozenset(chosen)
+        if key in numbers:
+            continue
+        numbers[key] = len(unions)
+        splits = tuple([
+            (numbers[part], numbers[key - part])
+            for count in range(1, len(chosen) // 2 + 1)
+            for part in map(frozenset, combinations(chosen, count))
+            if part in numbers and key - part in numbers
+        ])
+        cells = 0
+        for number in chosen:
+            cells |= sets[number]
+        unions.append(_Union(chosen, cells, splits))
+    return tuple(unions)
+
+
+def _choices(size: int, houses: Sequence[House], sets: Sequence[int]) -> Iterator[tuple[int, ...]]:
+    """Numbers of houses without a common cell, fewer ones first."""
+    usable = [number for number, house in enumerate(houses) if len(house.cells) == size]
+    for number in usable:
+        yield (number,)
+    kinds = [(kind, [n for n in usable if houses[n].kind is kind]) for kind in HouseKind]
+    lines = [numbers for kind, numbers in kinds if kind in (HouseKind.ROW, HouseKind.COLUMN)]
+    for length in range(2, min(_LONGEST_RUN, size // 2) + 1):
+        for numbers in lines:
+            for start in range(len(numbers) - length + 1):
+                yield tuple(numbers[start:start + length])
+    regions = next(numbers for kind, numbers in kinds if kind is HouseKind.REGION)
+    touching = {
+        n: {m for m in regions if m != n and not sets[n] & sets[m] and _touch(houses[n], houses[m])}
+        for n in regions
+    }
+    grown: set[tuple[int, ...]] = {(n,) for n in regions}
+    for _ in range(2, _MOST_REGIONS + 1):
+        grown = {
+            tuple(sorted((*part, near)))
+            for part in grown for n in part for near in touching[n] if near not in part
+        }
+        yield from sorted(grown)
+    for four in combinations(regions, 4):
+        if all(len(touching[n].intersection(four)) == 2 for n in four):
+            yield four
+
+
+def _touch(one: House, other: House) -> bool:
+    """Whether two houses have cells that share an edge."""
+    cells = set(other.cells)
+    return any(near in cells for cell in one.cells for near in cell.neighbours())
+
+
+def _hang_together(houses: Sequence[int], linked: Sequence[int]) -> bool:
+    """Whether cages tie all these houses together; if not, adding them up says nothing new.
+
+    `linked` are, for each house, those that a cage with a total ties to it, as bits.
+    """
+    wanted = set_of(houses)
+    reached, front = 0, 1 << houses[0]
+    while front:
+        reached |= front
+        met = 0
+        for house in members(front):
+            met |= linked[house]
+        front = met & wanted & ~reached
+    return reached == wanted
+
+
+def _index(count: int, groups: Sequence[Sequence[int]]) -> list[list[int]]:
+    """For each cell, the numbers of the groups it is in."""
+    index: list[list[int]] = [[] for _ in range(count)]
+    for number, group in enumerate(groups):
+        for cell in group:
+            index[cell].append(number)
+    return index

@@ -1,0 +1,185 @@
+"""A run of steps -> those that something later needs, each citing only what it cannot do without."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from cagework.solver.bitset import members
+from cagework.solver.model import Cell
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.technique import Technique
+from cagework.solver.step import Cites, Step, joined
+
+
+class Trail:
+    """Steps applied to a state, in order, and who struck what."""
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        self.steps: list[Step] = []
+        self.ends: list[int] = []
+        self.start = len(state.log)
+
+    def add(self, step: Step) -> None:
+        """Apply a step and remember what it changed."""
+        self.state.apply(step)
+        self.steps.append(step)
+        self.ends.append(len(self.state.log))
+
+    def authors(self) -> list[list[tuple[int, int]]]:
+        """Return, for each cell, (digits struck, number of the step) in order."""
+        found: list[list[tuple[int, int]]] = [[] for _ in self.state.candidates]
+        begin = self.start
+        for number, end in enumerate(self.ends):
+            for cell, gone in self.state.log[begin:end]:
+                if gone:
+                    found[cell].append((gone, number))
+            begin = end
+        return found
+
+
+class Pruner:
+    """Works backwards from the steps that must stay."""
+
+    def __init__(self, trail: Trail, goals: Iterable[int], techniques: Mapping[str, Technique]) -> None:
+        self.trail = trail
+        self.techniques = techniques
+        self.authors = trail.authors()
+        self.needed = set(goals)
+        self.frame = trail.state.frame
+        self.outside: dict[Cell, int] = {}
+        self.links: list[tuple[int, int]] = []
+        self.clearing = self._clearings()
+
+    def run(self) -> dict[int, Step]:
+        """Return the steps needed, by number, in order.
+
+        `outside` then holds what they use of what was missing before, and `links` which placed cell cleared
+        which other one that they rely on.
+        """
+        kept: dict[int, Step] = {}
+        for number in range(len(self.trail.steps) - 1, -1, -1):
+            if number in self.needed:
+                step = self._lean(number)
+                kept[number] = step
+                for cell, mask in step.cites.struck:
+                    self._rest_on(cell, mask, number)
+        return dict(sorted(kept.items()))
+
+    def rests_on(self, step: Step, author: int) -> bool:
+        """Whether a step uses a digit that the step of this number struck."""
+        index = self.frame.index
+        return any(self._struck_by(index[cell], author) & mask for cell, mask in step.cites.struck)
+
+    def _rest_on(self, name: Cell, mask: int, number: int) -> None:
+        """Note who struck these digits from a cell."""
+        cell = self.frame.index[name]
+        mask = self._cleared_by_placing(cell, mask, number)
+        for gone, author in self.authors[cell]:
+            if author >= number:
+                break
+            used = gone & mask
+            if used:
+                mask ^= used
+                self.needed.add(author)
+                for placed, digit in self.trail.steps[author].places:
+                    if placed != name and used >> digit - 1 & 1:
+                        self.links.append((self.frame.index[placed], cell))
+        if mask:
+            self.outside[name] = self.outside.get(name, 0) | mask
+
+    def _clearings(self) -> list[list[tuple[int, int, int]]]:
+        """For each cell, the placings there and in sight of it as (step's number, cell, digit's bit), in order."""
+        frame = self.frame
+        found: list[list[tuple[int, int, int]]] = [[] for _ in frame.cells]
+        for number, step in enumerate(self.trail.steps):
+            for name, digit in step.places:
+                placed = frame.index[name]
+                for cell in (placed, *members(frame.sees[placed])):
+                    found[cell].append((number, placed, 1 << digit - 1))
+        return found
+
+    def _cleared_by_placing(self, cell: int, mask: int, number: int) -> int:
+        """Leave of these digits those that no needed placing before this step clears from the cell anyway."""
+        for author, placed, bit in self.clearing[cell]:
+            if author >= number or not mask:
+                break
+            if author not in self.needed:
+                continue
+            if placed == cell:
+                mask &= bit
+            elif mask & bit:
+                mask ^= bit
+                self.links.append((placed, cell))
+        return mask
+
+    def _lean(self, number: int) -> Step:
+        """The step without the missing digits it can do without: those of unneeded steps go first."""
+        step = self.trail.steps[number]
+        technique = self.techniques.get(step.technique)
+        if technique is None or type(technique).holds is Technique.holds:
+            return step
+        index = self.frame.index
+        struck = {index[name]: mask for name, mask in step.cites.struck}
+        for author in self._unneeded(struck, number):
+            trial = {
+                cell: left for cell, mask in struck.items() if (left := mask & ~self._struck_by(cell, author))
+            }
+            if technique.holds(self.frame, step, trial):
+                struck = trial
+        for cell in list(struck):
+            trial = {other: mask for other, mask in struck.items() if other != cell}
+            if technique.holds(self.frame, step, trial):
+                struck = trial
+        step = self._fewer_facts(technique, step, struck)
+        cells = self.frame.cells
+        cites = replace(step.cites, struck=tuple([(cells[cell], mask) for cell, mask in struck.items()]))
+        return technique.retell(self.frame, replace(step, cites=cites))
+
+    def _fewer_facts(self, technique: Technique, step: Step, struck: dict[int, int]) -> Step:
+        """The step without the facts it can do without; what they alone needed leaves `struck`."""
+        cites = step.cites
+        if not cites.added and len(cites.houses) + len(cites.cages) + len(cites.pairs) < 3:
+            return step
+        for fact in (*cites.houses, *cites.cages, *cites.pairs):
+            if fact in cites.added or fact in cites.taken:
+                continue
+            fewer = replace(
+                step.cites,
+                houses=tuple([house for house in step.cites.houses if house is not fact]),
+                cages=tuple([cage for cage in step.cites.cages if cage is not fact]),
+                pairs=tuple([pair for pair in step.cites.pairs if pair is not fact]),
+            )
+            trial = replace(step, cites=fewer)
+            if technique.holds(self.frame, trial, struck):
+                step = trial
+        if step.cites is cites:
+            return step
+        for cell in list(struck):
+            without = {other: mask for other, mask in struck.items() if other != cell}
+            if technique.holds(self.frame, step, without):
+                del struck[cell]
+        return step
+
+    def _unneeded(self, struck: Mapping[int, int], number: int) -> list[int]:
+        """The steps before this one that struck any of these digits and that nothing needs yet, newest first."""
+        found = {
+            author for cell, mask in struck.items() for gone, author in self.authors[cell]
+            if gone & mask and author < number and author not in self.needed
+        }
+        return sorted(found, reverse=True)
+
+    def _struck_by(self, cell: int, author: int) -> int:
+        mask = 0
+        for gone, who in self.authors[cell]:
+            if who == author:
+                mask |= gone
+        return mask
+
+
+def total_cites(trimmer: Pruner, steps: Iterable[Step]) -> Cites:
+    """Return one citation for a whole argument: its steps' houses and cages, and what was missing before."""
+    parts = [replace(step.cites, struck=()) for step in steps]
+    links = [trimmer.trail.state.link(one, other) for one, other in dict.fromkeys(trimmer.links)]
+    return joined(Cites(tuple(trimmer.outside.items())), *parts, *links)

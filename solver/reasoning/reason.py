@@ -1,0 +1,195 @@
+"""Puzzle -> path: the steps a person could take, cheapest first, near the last one, and none for nothing.
+
+It works from what the puzzle states alone: it knows neither the answer nor the exact search.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from cagework.solver.model import Answer, Puzzle
+from cagework.solver.reasoning.agenda import Agenda
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.prune import Pruner, Trail
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.technique import Technique
+from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.recheck import obeys
+from cagework.solver.step import Step
+
+WHAT_IF = "what_if"
+
+
+class PathOutcome(StrEnum):
+    """How a path ends."""
+
+    SOLVED = "solved"
+    STUCK = "stuck"                # no technique finds anything more
+    OUT_OF_BUDGET = "out-of-budget"
+    NO_ANSWER = "no-answer"        # the puzzle contradicts itself
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A step in its place on the path.
+
+    `openings` counts the different conclusions that were to be had at the step's own cost when it was
+    taken. `follows_from_last` tells whether it uses what the stage before brought about.
+    """
+
+    step: Step
+    openings: int
+    follows_from_last: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """A worked path from the printed puzzle as far as it goes.
+
+    `answer` is the grid it fills, where it fills it all; `what_ifs` counts its suppositions; `tried` is
+    the number of steps taken before those that nothing needed were dropped.
+    """
+
+    puzzle: Puzzle
+    stages: tuple[Stage, ...]
+    outcome: PathOutcome
+    answer: Answer | None
+    tried: int
+
+    @property
+    def what_ifs(self) -> int:
+        """The number of steps that suppose something."""
+        return sum(stage.step.technique == WHAT_IF for stage in self.stages)
+
+
+def explain(
+    puzzle: Puzzle, *, seconds: float | None = None, what_ifs: int | None = None,
+    techniques: Mapping[str, Technique] = TECHNIQUES,
+) -> Path:
+    """Return the worked path of a puzzle.
+
+    `seconds` bounds the time and `what_ifs` the suppositions; either running out is OUT_OF_BUDGET and
+    the path goes as far as it got.
+    """
+    return _Walk(puzzle, techniques).path(seconds, what_ifs)
+
+
+class _Walk:
+    """One way through one puzzle."""
+
+    def __init__(self, puzzle: Puzzle, techniques: Mapping[str, Technique]) -> None:
+        """Put the givens in."""
+        self.techniques = techniques
+        self.state = State(Frame(puzzle))
+        self.clash = False
+        for given in puzzle.givens:
+            cell, bit = self.state.frame.index[given.cell], 1 << given.digit - 1
+            self.clash = self.clash or not self.state.candidates[cell] & bit
+            self.state.place(cell, bit)
+        self.trail = Trail(self.state)
+        self.openings: list[int] = []
+        self.near: list[int] = []
+        self.what_ifs: Iterator[Step] = iter(())
+
+    def path(self, seconds: float | None, what_ifs: int | None) -> Path:
+        """Walk until nothing more is found or a budget ends."""
+        deadline = None if seconds is None else time.perf_counter() + seconds
+        cheap = [technique for technique in self.techniques.values() if technique.name != WHAT_IF]
+        scout = Agenda(self.state, cheap)
+        outcome = PathOutcome.NO_ANSWER if self.clash else None
+        supposed = 0
+        while outcome is None:
+            steps = scout.cheapest()
+            if not steps and not self._filled():
+                if supposed == what_ifs:
+                    outcome = PathOutcome.OUT_OF_BUDGET
+                    break
+                steps = self._supposed()
+                supposed += 1
+            if not steps:
+                outcome = self._ending()
+            elif deadline is not None and time.perf_counter() >= deadline:
+                outcome = PathOutcome.OUT_OF_BUDGET
+            else:
+                outcome = self._take(steps)
+        return self._trimmed(outcome)
+
+    def _supposed(self) -> list[Step]:
+        """A what-if on the state as it is: from where the last one was found, or else from the start."""
+        technique = self.techniques.get(WHAT_IF)
+        if technique is None:
+            return []
+        step = next(self.what_ifs, None)
+        if step is None:
+            self.what_ifs = technique.find(self.state, 0)
+            step = next(self.what_ifs, None)
+        return [] if step is None else [step]
+
+    def _ending(self) -> PathOutcome:
+        """What it means that nothing more is found. A full grid may still break a cage that no step looked at."""
+        if not self._filled():
+            return PathOutcome.STUCK
+        return PathOutcome.SOLVED if obeys(self.state.frame.puzzle, self._answer()) else PathOutcome.NO_ANSWER
+
+    def _filled(self) -> bool:
+        return self.state.placed == (1 << len(self.state.candidates)) - 1
+
+    def _take(self, steps: list[Step]) -> PathOutcome | None:
+        """Take the cheapest step, of several the nearest to the last placement.
+
+        NO_ANSWER where it leaves a cell nothing.
+        """
+        first = min(steps, key=lambda step: (step.cost, *self._distance(step))) if len(steps) > 1 else steps[0]
+        step = self._up_to_date(first)
+        self.openings.append(len({(step.places, step.removes) for step in steps}))
+        before = len(self.state.log)
+        self.trail.add(step)
+        if step.places:
+            self.near = [self.state.frame.index[cell] for cell, _ in step.places]
+        if any(not self.state.candidates[cell] for cell, _ in self.state.log[before:]):
+            return PathOutcome.NO_ANSWER
+        return None
+
+    def _distance(self, step: Step) -> tuple[bool, int]:
+        """How far a step lies from the last placement: sharing a house or cage first, then by cells."""
+        frame = self.state.frame
+        best = (True, 99)
+        for name, _ in step.places or step.removes:
+            for last in self.near:
+                there = frame.cells[last]
+                apart = abs(there.row - name.row) + abs(there.col - name.col)
+                best = min(best, (not frame.sees[last] >> frame.index[name] & 1, apart))
+        return best
+
+    def _up_to_date(self, step: Step) -> Step:
+        """The step with only the removals that are still to be made."""
+        if not step.removes:
+            return step
+        candidates, index = self.state.candidates, self.state.frame.index
+        removes = tuple([
+            (cell, left) for cell, mask in step.removes if (left := mask & candidates[index[cell]])
+        ])
+        return step if removes == step.removes else replace(step, removes=removes)
+
+    def _trimmed(self, outcome: PathOutcome) -> Path:
+        """The path, without the steps that no placement needs where it is solved."""
+        trail = self.trail
+        solved = outcome is PathOutcome.SOLVED
+        goals = [number for number, step in enumerate(trail.steps) if step.places or not solved]
+        trimmer = Pruner(trail, goals, self.techniques)
+        kept = trimmer.run()
+        stages = []
+        last = -1
+        for number, step in kept.items():
+            follows = last >= 0 and trimmer.rests_on(step, last)
+            stages.append(Stage(step, self.openings[number], follows))
+            last = number
+        answer = self._answer() if solved else None
+        return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
+
+    def _answer(self) -> Answer:
+        """The grid as filled."""
+        return Answer(self.state.frame.size, tuple(mask.bit_length() for mask in self.state.candidates))

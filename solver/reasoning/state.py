@@ -1,0 +1,258 @@
+"""What is known part way through a puzzle: candidates, placed cells, what cages and balances still leave open.
+
+It is built from the puzzle alone and never sees the answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cagework.solver.bitset import members
+from cagework.solver.model import Cell
+from cagework.solver.reasoning.filling import fits
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.step import Cites, Step, Struck
+
+FEW = 4
+"""At most this many open cells in a balance are tried digit by digit; of more only the bounds are looked at."""
+
+MANY = 9
+"""A balance with more open cells than this says too little to be looked at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """Houses added up, cages taken away: the open cells `plus` less the open cells `minus` make `total`.
+
+    `fixed` are placed cells already counted in the total, `taken` the cages.
+    """
+
+    area: int
+    plus: tuple[int, ...]
+    minus: tuple[int, ...]
+    total: int
+    fixed: tuple[int, ...]
+    taken: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OpenCage:
+    """What is left of a cage: its open cells, what they add to, what each can hold, the combinations left."""
+
+    cells: tuple[int, ...]
+    total: int
+    kept: tuple[int, ...]
+    combinations: tuple[int, ...]
+
+
+class State:
+    """Candidates as one mask per cell (bit d - 1 stands for digit d), changed only by `place` and `strike`.
+
+    `spots[i]` are the cells that can hold digit i + 1, `placed` the cells that hold a digit, both as bits.
+    `log` lists every change as (cell, digits struck), oldest first. `alone`, `few` and `many` are the
+    balances that leave one, two to four, or more cells open, as bits.
+    """
+
+    __slots__ = ("_balances", "_cages", "_inside", "_outside", "_stale", "alone", "candidates", "few", "frame",
+                 "log", "many", "open_terms", "placed", "spots")
+
+    def __init__(self, frame: Frame) -> None:
+        self.frame = frame
+        count = frame.size**2
+        self.candidates = [frame.full] * count
+        self.spots = [(1 << count) - 1] * frame.size
+        self.placed = 0
+        self.log: list[tuple[int, int]] = []
+        self.alone = self.few = self.many = 0
+        self._inside = [len(crossing.inside) for crossing in frame.crossings]
+        self._outside = [len(crossing.outside) for crossing in frame.crossings]
+        self.open_terms = [
+            len(area.loose) + sum(min(self._inside[x], self._outside[x]) for x in area.crossings)
+            for area in frame.areas
+        ]
+        self._balances: list[tuple[int, Balance] | None] = [None] * len(frame.areas)
+        self._cages: list[OpenCage | None] = [None] * len(frame.cages)
+        self._stale = (1 << len(frame.cages)) - 1
+        for number, terms in enumerate(self.open_terms):
+            self._sort_area(number, 0, terms)
+
+    def copy(self) -> State:
+        """Return a state that changes apart from this one; its log starts empty."""
+        other = object.__new__(State)
+        other.frame = self.frame
+        other.candidates = self.candidates[:]
+        other.spots = self.spots[:]
+        other.placed = self.placed
+        other.log = []
+        other.alone, other.few, other.many = self.alone, self.few, self.many
+        other._inside = self._inside[:]
+        other._outside = self._outside[:]
+        other.open_terms = self.open_terms[:]
+        other._balances = self._balances[:]
+        other._cages = self._cages[:]
+        other._stale = self._stale
+        return other
+
+    def strike(self, cell: int, mask: int) -> None:
+        """Remove the digits of `mask` from a cell, as far as it has them."""
+        gone = self.candidates[cell] & mask
+        if gone:
+            self.candidates[cell] ^= gone
+            self.log.append((cell, gone))
+            self._stale |= self.frame.cage_bits[cell]
+            spots = self.spots
+            keep = ~(1 << cell)
+            while gone:
+                bit = gone & -gone
+                spots[bit.bit_length() - 1] &= keep
+                gone ^= bit
+
+    def place(self, cell: int, bit: int) -> None:
+        """Put a digit (as a one-bit mask) in an open cell and strike it from every cell that sees it."""
+        self.strike(cell, ~bit)
+        self.candidates[cell] = bit
+        self.log.append((cell, 0))
+        self.placed |= 1 << cell
+        self._stale |= self.frame.cage_bits[cell]
+        self._count_out(cell)
+        seen = self.spots[bit.bit_length() - 1] & self.frame.sees[cell]
+        if seen:
+            self.spots[bit.bit_length() - 1] ^= seen
+            candidates, log, cages = self.candidates, self.log, self.frame.cage_bits
+            while seen:
+                low = seen & -seen
+                peer = low.bit_length() - 1
+                seen ^= low
+                candidates[peer] ^= bit
+                log.append((peer, bit))
+                self._stale |= cages[peer]
+
+    def apply(self, step: Step) -> None:
+        """Do what a step says."""
+        index = self.frame.index
+        for name, digit in step.places:
+            self.place(index[name], 1 << digit - 1)
+        for name, mask in step.removes:
+            self.strike(index[name], mask)
+
+    def _count_out(self, cell: int) -> None:
+        """Take a placed cell out of the balances it was an open term of."""
+        frame = self.frame
+        inside, outside, terms = self._inside, self._outside, self.open_terms
+        for area in frame.loose_in[cell]:
+            self._sort_area(area, terms[area], terms[area] - 1)
+            terms[area] -= 1
+        for cage in frame.cages_of[cell]:
+            for number in frame.crossings_of[cage]:
+                crossing = frame.crossings[number]
+                before = inside[number] if inside[number] < outside[number] else outside[number]
+                if cell in crossing.inside:
+                    inside[number] -= 1
+                else:
+                    outside[number] -= 1
+                after = inside[number] if inside[number] < outside[number] else outside[number]
+                if after != before:
+                    area = crossing.area
+                    self._sort_area(area, terms[area], terms[area] - 1)
+                    terms[area] -= 1
+
+    def _sort_area(self, area: int, before: int, after: int) -> None:
+        """Keep `alone`, `few` and `many` right for an area whose open terms changed in number."""
+        if after > MANY:
+            return
+        bit = 1 << area
+        if before == FEW + 1:
+            self.many &= ~bit
+        if before == 2:
+            self.few &= ~bit
+        if after == 1:
+            self.alone |= bit
+        elif after == 0:
+            self.alone &= ~bit
+        elif after <= FEW:
+            self.few |= bit
+        else:
+            self.many |= bit
+
+    def balance(self, number: int) -> Balance:
+        """Return what the area's houses and cages say of its open cells, in its shortest form."""
+        area = self.frame.areas[number]
+        stamp = self.placed & area.touching
+        known = self._balances[number]
+        if known is not None and known[0] == stamp:
+            return known[1]
+        placed, candidates, frame = self.placed, self.candidates, self.frame
+        total = area.total - sum([frame.totals[cage] or 0 for cage in area.whole])
+        plus, minus, fixed, taken = [], [], [], list(area.whole)
+        counted_in = list(area.loose)
+        for x in area.crossings:
+            crossing = frame.crossings[x]
+            if self._inside[x] <= self._outside[x]:
+                counted_in += crossing.inside
+                continue
+            taken.append(crossing.cage)
+            total -= frame.totals[crossing.cage] or 0
+            for cell in crossing.outside:
+                if placed >> cell & 1:
+                    fixed.append(cell)
+                    total += candidates[cell].bit_length()
+                else:
+                    minus.append(cell)
+        for cell in counted_in:
+            if placed >> cell & 1:
+                fixed.append(cell)
+                total -= candidates[cell].bit_length()
+            else:
+                plus.append(cell)
+        found = Balance(number, tuple(plus), tuple(minus), total, tuple(fixed), tuple(taken))
+        self._balances[number] = (stamp, found)
+        return found
+
+    def open_cage(self, number: int) -> OpenCage | None:
+        """Return what is left of a cage; None where it has no total or no open cell."""
+        if not self._stale >> number & 1:
+            return self._cages[number]
+        self._stale ^= 1 << number
+        total = self.frame.totals[number]
+        if total is None:
+            return None
+        candidates, placed = self.candidates, self.placed
+        cells = []
+        for cell in self.frame.cages[number]:
+            if placed >> cell & 1:
+                total -= candidates[cell].bit_length()
+            else:
+                cells.append(cell)
+        found = None
+        if cells:
+            kept, left = fits(tuple([candidates[cell] for cell in cells]), total)
+            found = OpenCage(tuple(cells), total, kept, left)
+        self._cages[number] = found
+        return found
+
+    def cages_around(self, house: int) -> tuple[int, ...]:
+        """Return the cages with a total that have an open cell in a house."""
+        inside = self.frame.house_sets[house] & ~self.placed
+        sets = self.frame.cage_sets
+        return tuple([number for number in members(self.frame.sums_in[house]) if sets[number] & inside])
+
+    def missing(self, cells: int, mask: int) -> Struck:
+        """Return which digits of `mask` each of these cells (as bits) lacks, cells that lack none left out."""
+        candidates, names = self.candidates, self.frame.cells
+        return tuple([(names[cell], lack) for cell in members(cells) if (lack := mask & ~candidates[cell])])
+
+    def link(self, one: int, other: int) -> Cites:
+        """Return why two cells differ: a house, else a cage, else a pair. KeyError where nothing says so."""
+        both = 1 << one | 1 << other
+        frame = self.frame
+        for house in frame.houses_of[one]:
+            if not both & ~frame.house_sets[house]:
+                return Cites(houses=(frame.puzzle.houses[house],))
+        for cage in frame.cages_of[one]:
+            if not both & ~frame.cage_sets[cage]:
+                return Cites(cages=(frame.puzzle.cages[cage],))
+        return Cites(pairs=(frame.differ[one, other],))
+
+    def names(self, cells: int) -> tuple[Cell, ...]:
+        """Return the cells of a set of bits."""
+        return tuple([self.frame.cells[cell] for cell in members(cells)])

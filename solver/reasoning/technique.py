@@ -1,0 +1,89 @@
+"""The one contract a technique fulfils: where it looks, what it finds there, what it says, what it costs.
+
+A technique is one file in `solver/techniques/`; the file's name is the technique's name. It reads the
+state and never changes it, and it knows nothing of the other techniques or of the answer.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Iterable, Iterator, Mapping
+from enum import Enum, auto
+from types import MappingProxyType
+from typing import ClassVar
+
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import State
+from cagework.solver.step import Cites, Step, Why
+
+
+class Scope(Enum):
+    """The kind of place a technique looks at; places of a kind are numbered from 0."""
+
+    CELL = auto()     # one open cell
+    HOUSE = auto()    # one house
+    CAGE = auto()     # one cage
+    AROUND = auto()   # one house and all cages that reach into it
+    GROUP = auto()    # one house or, numbered after the houses, one cage
+    DIGIT = auto()    # all places of one digit; number 0 is digit 1
+    ALONE = auto()    # a balance of houses and cages (`State.balance`) that leaves one cell open
+    FEW = auto()      # one that leaves two to four
+    MANY = auto()     # one that leaves more
+    GRID = auto()     # everything at once, as place 0
+    RELATED = auto()  # one cell that a rule of the puzzle's own ties to another
+    HOUSE_FILLED = auto()   # one house, again only where a cell of it was filled
+    CAGE_FILLED = auto()    # one cage, again only where a cell of it was filled
+
+
+class Technique(ABC):
+    """One way of reasoning.
+
+    `cost` orders the techniques, cheapest first; `solver/grade.py` says what the numbers mean. `sentences`
+    holds the English templates by key, with the names of a step's `why` in braces; `{digits:or}` lists with "or",
+    and `{cells:is|are}` is the word that goes with one cell or with more. `clauses` are shorter templates by the
+    same keys, for several steps said in one breath, and `lead` is the sentence round them, with `{items}`.
+    """
+
+    name: ClassVar[str]
+    cost: ClassVar[int]
+    look: ClassVar[Scope]
+    sentences: ClassVar[Mapping[str, str]]
+    clauses: ClassVar[Mapping[str, str]] = MappingProxyType({})
+    lead: ClassVar[str] = ""
+    simple: ClassVar[bool] = False
+    """Whether a what-if may use it on the way."""
+
+    def __init_subclass__(cls) -> None:
+        cls.name = cls.__module__.rpartition(".")[2]
+
+    def step(
+        self, state: State, key: str, cites: Cites, why: Why, *,
+        places: tuple[tuple[int, int], ...] = (), removes: Iterable[tuple[int, int]] = (),
+    ) -> Step:
+        """Make a step of cell numbers and masks: `places` with one-bit masks, `removes` with any."""
+        cells = state.frame.cells
+        return Step(
+            self.name, self.cost, key,
+            tuple([(cells[cell], bit.bit_length()) for cell, bit in places]),
+            tuple([(cells[cell], mask) for cell, mask in removes]),
+            cites, why,
+        )
+
+    def equip(self, others: Iterable[Technique]) -> None:  # noqa: B027  (nothing to do for most)
+        """Hear, once, of all techniques; only one that builds on others makes use of it."""
+
+    @abstractmethod
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """Yield what can be deduced at this place; each step would change the state."""
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """Whether `step` would still follow where only these digits were missing (cell number -> mask).
+
+        Only asked with fewer digits than the step cites. A technique whose citations are exact as found
+        need not answer; one that cites all it looked at must, so that the rest can be dropped.
+        """
+        return False
+
+    def retell(self, frame: Frame, step: Step) -> Step:
+        """Return the step with the values of its sentence as its citations, now fewer, give them."""
+        return step

@@ -1,0 +1,43 @@
+"""Hidden single: a digit with one place left in a house."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from cagework.solver.bitset import members
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Cites, Step, Why
+
+
+class HiddenSingle(Technique):
+    """Where can the digit go in this house? In one cell only."""
+
+    cost = 14
+    look = Scope.HOUSE
+    simple = True
+    sentences: ClassVar = {"places": "In {house}, {digit} can go only in {cell}."}
+    clauses: ClassVar = {"places": "{cell} is {digit} (the only place in {house})"}
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """One step for each such digit."""
+        frame = state.frame
+        if not frame.whole[place]:
+            return
+        candidates = state.candidates
+        once = twice = 0
+        for cell in members(frame.house_sets[place] & ~state.placed):
+            mask = candidates[cell]
+            twice |= once & mask
+            once |= mask
+        single = once & ~twice
+        if not single:
+            return
+        for cell in frame.houses[place]:
+            bit = candidates[cell] & single
+            if bit and not bit & bit - 1 and not state.placed >> cell & 1:
+                house = frame.puzzle.houses[place]
+                cites = Cites(state.missing(frame.house_sets[place] & ~(1 << cell), bit), (house,))
+                why: Why = {"house": house, "digit": bit.bit_length(), "cell": frame.cells[cell]}
+                yield self.step(state, "places", cites, why, places=((cell, bit),))

@@ -1,0 +1,71 @@
+"""A digit that no combination of a cage can use."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import ClassVar
+
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.sums import cage_cites, cage_left, cage_still_bars, removals
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Digits, Step, Why
+
+
+class ImpossibleDigit(Technique):
+    """Several combinations are left, and some candidate is in none of them."""
+
+    cost = 26
+    look = Scope.CAGE
+    simple = True
+    sentences: ClassVar = {
+        "some": "{cage} is {combinations}, so it cannot hold {absent:or}.",
+        "many": "No way to make {cage} uses {absent:or}.",
+        "some_left": "What is left of {cage} is {combinations}, so it cannot hold {absent:or}.",
+        "many_left": "No way to complete {cage} uses {absent:or}.",
+    }
+    lead = "Sums rule digits out: {items}."
+    clauses: ClassVar = {
+        "some": "{cage} ({combinations}) cannot hold {absent:or}",
+        "many": "{cage} cannot hold {absent:or}",
+        "some_left": "{cage} (with {combinations} to come) cannot hold {absent:or}",
+        "many_left": "{cage} cannot hold {absent:or} any more",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step a cage."""
+        left = state.open_cage(place)
+        if left is None or len(left.combinations) < 2:
+            return
+        union = 0
+        for combination in left.combinations:
+            union |= combination
+        removes = removals(state, dict.fromkeys(left.cells, union))
+        if removes:
+            frame = state.frame
+            gone = 0
+            for _, mask in removes:
+                gone |= mask
+            why: Why = {
+                "cage": frame.puzzle.cages[place], "absent": Digits(gone), "sum": left.total,
+                "combinations": tuple([Digits(combination) for combination in left.combinations]),
+            }
+            key = _key(left.combinations, len(left.cells) < len(frame.cages[place]))
+            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The cage still rules these digits out."""
+        return cage_still_bars(frame, step, struck)
+
+    def retell(self, frame: Frame, step: Step) -> Step:
+        """List the combinations that what is cited leaves."""
+        struck = {frame.index[cell]: mask for cell, mask in step.cites.struck}
+        _, left = cage_left(frame, step.cites.cages[0], struck)
+        why = step.why | {"combinations": tuple([Digits(combination) for combination in left])}
+        return replace(step, key=_key(left, step.key.endswith("_left")), why=why)
+
+
+def _key(combinations: tuple[int, ...], begun: bool) -> str:
+    """List a few combinations, and no more than that; those of the rest where the cage is partly filled."""
+    return ("some" if len(combinations) <= 4 else "many") + ("_left" if begun else "")

@@ -1,0 +1,25 @@
+"""45 rule, one house: the cages inside it and the cells filled leave one cell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.sums import ONE_IN, lone_step
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Step
+
+
+class Innie(Technique):
+    """All of one house is known but an innie."""
+
+    cost = 24
+    look = Scope.ALONE
+    simple = True
+    sentences: ClassVar = ONE_IN
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step an area."""
+        for key, cites, why, places in lone_step(state, place, wide=False, inside=True):
+            yield self.step(state, key, cites, why, places=places)

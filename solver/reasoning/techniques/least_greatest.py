@@ -1,0 +1,97 @@
+"""The 45 rule with many cells left open: the least and greatest that distinct cells of a house can hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import ClassVar
+
+from cagework.solver.reasoning.filling import distinct_range
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import Balance, State
+from cagework.solver.reasoning.sums import balance_cites, balance_of, balance_parts, balance_why, group_range
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Digits, Step, Why
+
+
+class LeastGreatest(Technique):
+    """All but one cell of a sum at their least, or at their greatest, leave that cell only some digits."""
+
+    cost = 62
+    look = Scope.MANY
+    sentences: ClassVar = {
+        "innies": "By the sum of {houses}, {innies} add to {sum}. All but {cell} make {least} to {most}, "
+                  "so {cell} is not {digits:or}.",
+        "outies": "By the sum of the cages over {houses}, {outies}, which stick out, add to {sum}. "
+                  "All but {cell} make {least} to {most}, so {cell} is not {digits:or}.",
+        "differ": "By the sums of {houses} and the cages there, {greater} {greater:is|make} {sum} more than "
+                  "{lesser}{lesser:| together}. However small or great the others are, {cell} is not {digits:or}.",
+        "same": "By the sums of {houses} and the cages there, {innies} {innies:equals|make as much as} "
+                "{outies}{outies:| together}. However small or great the others are, {cell} is not {digits:or}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """A step for each cell that loses a digit."""
+        terms, area = state.open_terms, state.frame.areas[place]
+        if any(terms[one] + terms[other] <= terms[place] for one, other in area.splits):
+            return
+        balance = state.balance(place)
+        cells = balance.plus + balance.minus
+        masks = {cell: state.candidates[cell] for cell in cells}
+        for cell, low, high, gone in _bounds(state.frame, balance, masks, area.houses):
+            sign = 1 if cell in balance.plus else -1
+            spread = (balance.total - high, balance.total - low) if sign > 0 else (
+                -balance.total - high, -balance.total - low)
+            why: Why = balance_why(state, balance) | {
+                "cell": state.frame.cells[cell], "least": spread[0], "most": spread[1], "digits": Digits(gone),
+            }
+            cites = balance_cites(state, balance, cells)
+            yield self.step(state, _key(balance), cites, why, removes=((cell, gone),))
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The bounds still rule these digits out."""
+        balance, masks, houses = balance_of(frame, step, struck)
+        if 0 in masks.values():
+            return False
+        ((name, gone),) = step.removes
+        target = frame.index[name]
+        return any(
+            cell == target and not gone & ~lost for cell, _, _, lost in _bounds(frame, balance, masks, houses)
+        )
+
+
+def _key(balance: Balance) -> str:
+    """Say innies, outies, or how both compare."""
+    if balance.plus and balance.minus:
+        return "differ" if balance.total else "same"
+    return "innies" if balance.plus else "outies"
+
+
+def _bounds(
+    frame: Frame, balance: Balance, masks: Mapping[int, int], houses: tuple[int, ...]
+) -> Iterator[tuple[int, int, int, int]]:
+    """Yield (cell, least, greatest, digits lost) for each cell that loses any."""
+    parts = balance_parts(frame, balance, houses)
+    ranges = [group_range([masks[cell] for cell in part]) for _, part in parts]
+    if None in ranges:
+        return
+    spans = [(sign * r[0], sign * r[1]) for (sign, _), r in zip(parts, ranges, strict=True) if r is not None]
+    least = sum(min(span) for span in spans)
+    most = sum(max(span) for span in spans)
+    for (sign, part), span in zip(parts, spans, strict=True):
+        once = twice = 0
+        for cell in part:
+            twice |= once & masks[cell]
+            once |= masks[cell]
+        for cell in part:
+            others = once & (twice | ~masks[cell])
+            count = len(part) - 1
+            rest = distinct_range(others, count) if others.bit_count() >= count else (0, 0)
+            low, high = least - min(span), most - max(span)
+            low += min(sign * rest[0], sign * rest[1])
+            high += max(sign * rest[0], sign * rest[1])
+            ends = sign * (balance.total - low), sign * (balance.total - high)
+            first, last = min(ends), max(ends)
+            mask = masks[cell]
+            gone = mask & (1 << max(first - 1, 0)) - 1 | mask >> max(last, 0) << max(last, 0)
+            if gone:
+                yield cell, first, last, gone

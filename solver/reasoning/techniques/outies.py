@@ -1,0 +1,29 @@
+"""45 rule, one house: two to four open cells stick out of it, and what they add to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import ClassVar
+
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.sums import FEW_OUT, balance_still_bars, few_steps
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Step
+
+
+class Outies(Technique):
+    """A few outies of one house; they may repeat a digit where no house or cage forbids it."""
+
+    cost = 46
+    look = Scope.FEW
+    sentences: ClassVar = FEW_OUT
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step an area."""
+        for key, cites, why, removes in few_steps(state, place, wide=False, plus=False, minus=True):
+            yield self.step(state, key, cites, why, removes=removes)
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The sum still rules these digits out."""
+        return balance_still_bars(frame, step, struck)

@@ -1,0 +1,116 @@
+"""Partial sums: what one cell can hold when the rest of its cage adds to its least or its greatest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import ClassVar
+
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.sums import cage_cites, group_range
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Digits, Step, Why
+
+
+class PartialSum(Technique):
+    """The open cells of a cage but for one, at their least and at their greatest."""
+
+    cost = 32
+    look = Scope.CAGE
+    simple = True
+    sentences: ClassVar = {
+        "less": "In {cage}, {others} {others:makes|make} at least {least}, so {cell} is at most {bound}.",
+        "more": "In {cage}, {others} {others:makes|make} at most {most}, so {cell} is at least {bound}.",
+        "both": "In {cage}, {others} {others:makes|make} {least} to {most}, so {cell} is not {digits:or}.",
+        "less_left": "{others} {others:makes|make} at least {least} of the {sum} still to come in {cage}, "
+                     "so {cell} is at most {bound}.",
+        "more_left": "{others} {others:makes|make} at most {most} of the {sum} still to come in {cage}, "
+                     "so {cell} is at least {bound}.",
+        "both_left": "{others} {others:makes|make} {least} to {most} of the {sum} still to come in {cage}, "
+                     "so {cell} is not {digits:or}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step for each open cell."""
+        left = state.open_cage(place)
+        if left is None or len(left.cells) < 2 or not left.combinations:
+            return
+        frame = state.frame
+        candidates = state.candidates
+        masks = [candidates[cell] for cell in left.cells]
+        for number, cell in enumerate(left.cells):
+            if left.kept[number] == masks[number]:
+                continue
+            low, high, rest = _bounds(masks, number, left.total)
+            gone = masks[number] & ~_between(low, high)
+            if gone:
+                why: Why = {
+                    "cage": frame.puzzle.cages[place], "sum": left.total, "cell": frame.cells[cell],
+                    "others": tuple([frame.cells[other] for other in left.cells if other != cell]),
+                    "least": rest[0], "most": rest[1], "digits": Digits(gone),
+                }
+                key, why["bound"] = _told(masks[number], low, high, left.total != frame.totals[place])
+                yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
+
+    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+        """The rest of the cage, at its least and greatest, still rules these digits out."""
+        ((_, gone),) = step.removes
+        left = _recited(frame, step, struck)
+        return left is not None and not gone & _between(left[0], left[1])
+
+    def retell(self, frame: Frame, step: Step) -> Step:
+        """Give the bounds that what is cited leaves."""
+        struck = {frame.index[cell]: mask for cell, mask in step.cites.struck}
+        left = _recited(frame, step, struck)
+        if left is None:
+            return step
+        low, high, total, rest, others = left
+        begun = total != step.cites.cages[0].total
+        key, bound = _told(step.removes[0][1] | _between(low, high) & frame.full, low, high, begun)
+        names = tuple([frame.cells[cell] for cell in others])
+        why = step.why | {"sum": total, "others": names, "least": rest[0], "most": rest[1], "bound": bound}
+        return replace(step, key=key, why=why)
+
+
+def _between(low: int, high: int) -> int:
+    """The digits from `low` to `high` as a mask."""
+    return (1 << max(high, 0)) - 1 & ~((1 << max(low - 1, 0)) - 1)
+
+
+def _told(before: int, low: int, high: int, begun: bool) -> tuple[str, int]:
+    """The key of the sentence, and the bound it names, for a cell that had the digits `before`.
+
+    `begun` says that some of the cage is filled.
+    """
+    small, large = before & (1 << max(low - 1, 0)) - 1, before >> max(high, 0)
+    key, bound = ("both" if large else "more", low) if small else ("less", high)
+    return key + ("_left" if begun else ""), bound
+
+
+def _bounds(masks: Sequence[int], number: int, total: int) -> tuple[int, int, tuple[int, int]]:
+    """Least and greatest digit of one of several cells that add to `total`, and the range of the others' sum."""
+    rest = group_range([mask for other, mask in enumerate(masks) if other != number]) or (-99, 99)
+    return total - rest[1], total - rest[0], rest
+
+
+def _recited(
+    frame: Frame, step: Step, struck: Mapping[int, int]
+) -> tuple[int, int, int, tuple[int, int], list[int]] | None:
+    """The bounds of the step's cell with just these digits missing, the sum, the range, the other open cells."""
+    cage = step.cites.cages[0]
+    target = frame.index[step.removes[0][0]]
+    total = cage.total or 0
+    open_, used = [], 0
+    for cell in map(frame.index.__getitem__, cage.cells):
+        mask = frame.full & ~struck.get(cell, 0)
+        if mask & mask - 1:
+            open_.append(cell)
+        else:
+            used |= mask
+            total -= mask.bit_length()
+    if target not in open_ or len(open_) < 2:
+        return None
+    masks = [frame.full & ~struck.get(cell, 0) & ~used for cell in open_]
+    low, high, rest = _bounds(masks, open_.index(target), total)
+    return low, high, total, rest, [cell for cell in open_ if cell != target]

@@ -1,0 +1,58 @@
+"""Deduction to a fixed point over a kernel."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from cagework.solver.search.kernel import Kernel
+
+
+def propagate(kernel: Kernel, candidates: list[int], changed: Iterable[int] | None) -> bool:
+    """Narrow `candidates` in place from the cells `changed`; from all where None.
+
+    Return False where some fact cannot hold; the candidates are then of no use.
+    """
+    peers, touching, propagators = kernel.peers, kernel.touching, kernel.propagators
+    if changed is None:
+        singles = [cell for cell, mask in enumerate(candidates) if not mask & mask - 1]
+        if any(not candidates[cell] for cell in singles):
+            return False
+        waiting = (1 << len(propagators)) - 1
+    else:
+        singles, waiting = [], 0
+        for cell in changed:
+            waiting |= touching[cell]
+            if not candidates[cell] & candidates[cell] - 1:
+                singles.append(cell)
+    while True:
+        while singles:
+            cell = singles.pop()
+            digit = candidates[cell]
+            for peer in peers[cell]:
+                mask = candidates[peer]
+                if mask & digit:
+                    mask ^= digit
+                    if not mask:
+                        return False
+                    candidates[peer] = mask
+                    waiting |= touching[peer]
+                    if not mask & mask - 1:
+                        singles.append(peer)
+        if not waiting:
+            return True
+        # The lowest bit is the cheapest propagator that waits.
+        low = waiting & -waiting
+        changes = propagators[low.bit_length() - 1](candidates)
+        if changes is None:
+            return False
+        for cell, keep in changes:
+            mask = candidates[cell]
+            kept = mask & keep
+            if kept != mask:
+                if not kept:
+                    return False
+                candidates[cell] = kept
+                waiting |= touching[cell]
+                if not kept & kept - 1:
+                    singles.append(cell)
+        waiting &= ~low

@@ -1,0 +1,154 @@
+"""Cages, a house and a sum filled all at once: what no filling has, against OR-Tools CP-SAT."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+
+import pytest
+from ortools.sat.python import cp_model
+
+from cagework.solver.bitset import members
+from cagework.solver.editing.compose import Recipe, compose
+from cagework.solver.reasoning import joint_consistency
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.joint_consistency import Facts, taken_together
+from cagework.solver.reasoning.state import Balance
+
+MADE = compose(5, Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0, 6: 1.0}))
+
+
+def possible(frame: Frame, facts: Facts, sees: Sequence[int], masks: Sequence[int]) -> dict[int, int]:
+    """For each cell concerned, the candidates that some filling has, as CP-SAT finds them."""
+    model = cp_model.CpModel()
+    cells = members(facts.cells(frame))
+    at = {cell: model.new_int_var_from_domain(
+        cp_model.Domain.from_values([index + 1 for index in members(masks[cell])]), str(cell)) for cell in cells}
+    for cell in cells:
+        for other in cells:
+            if cell < other and sees[cell] >> other & 1:
+                model.add(at[cell] != at[other])
+    for number in facts.cages:
+        model.add(sum(at[cell] for cell in frame.cages[number]) == (frame.totals[number] or 0))
+    if facts.balance:
+        model.add(sum(at[cell] for cell in facts.balance.plus) - sum(at[cell] for cell in facts.balance.minus)
+                  == facts.balance.total)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    found = dict.fromkeys(cells, 0)
+    for cell in cells:
+        for index in members(masks[cell]):
+            if not found[cell] >> index & 1:
+                asked = model.clone()
+                asked.add(asked.get_int_var_from_proto_index(at[cell].index) == index + 1)
+                status = solver.solve(asked)
+                assert status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
+                if status == cp_model.OPTIMAL:
+                    for other in cells:
+                        found[other] |= 1 << solver.value(asked.get_int_var_from_proto_index(at[other].index)) - 1
+    return found
+
+
+def drawn(frame: Frame, rng: random.Random, facts: Facts, count: int) -> list[int]:
+    """Candidates that leave the answer: of this many cells, less than all."""
+    masks = [frame.full] * len(frame.cells)
+    for _ in range(count):
+        cell = rng.choice(members(facts.cells(frame)))
+        masks[cell] &= rng.randrange(1 << 9) | 1 << MADE.answer.digits[cell] - 1
+    return masks
+
+
+def around(frame: Frame, house: int) -> tuple[int, ...]:
+    """The cages that reach into a house."""
+    return tuple(n for n, cells in enumerate(frame.cage_sets) if cells & frame.house_sets[house])
+
+
+def some_sum(rng: random.Random, cells: Sequence[int]) -> Balance:
+    """Two cells less one, as the answer has them."""
+    plus, minus = tuple(rng.sample(cells, 2)), (rng.choice(cells),)
+    while minus[0] in plus:
+        minus = (rng.choice(cells),)
+    digits = MADE.answer.digits
+    return Balance(0, plus, minus, sum(digits[c] for c in plus) - digits[minus[0]], (), ())
+
+
+@pytest.mark.parametrize("with_house", [True, False], ids=["house", "no-house"])
+@pytest.mark.parametrize("with_sum", [True, False], ids=["sum", "no-sum"])
+def test_what_no_filling_has_is_struck_and_nothing_else(
+    monkeypatch: pytest.MonkeyPatch, with_house: bool, with_sum: bool
+) -> None:
+    """Asked over and over, so that what is remembered of fillings and lists is put to the test as well."""
+    monkeypatch.setattr(joint_consistency, "MOST_TRIES", 100_000)
+    frame = Frame(MADE.puzzle)
+    rng = random.Random(3)
+    struck = 0
+    for house in (0, 10, 20):
+        facts = Facts(around(frame, house), (house,) if with_house else ())
+        if with_sum:
+            facts = Facts(facts.cages, facts.houses, some_sum(rng, members(facts.cells(frame))))
+        for count in (25, 15, 35):
+            masks = drawn(frame, rng, facts, count)
+            can = possible(frame, facts, frame.sees, masks)
+            wrong = {cell: masks[cell] & ~mask for cell, mask in can.items() if masks[cell] & ~mask}
+            assert taken_together(frame, facts).strikes(masks) == wrong
+            struck += len(wrong)
+    assert struck
+
+
+def test_with_less_in_sight_no_more_is_barred(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where only some houses count, cells of the others may hold the same digit."""
+    monkeypatch.setattr(joint_consistency, "MOST_TRIES", 100_000)
+    frame = Frame(MADE.puzzle)
+    rng = random.Random(4)
+    barred = 0
+    for house in (3, 13, 23):
+        facts = Facts(around(frame, house), (house,))
+        counting = [frame.house_sets[house], *frame.cage_sets]
+        sees = [0] * len(frame.cells)
+        for cells in counting:
+            for cell in members(cells):
+                sees[cell] |= cells & ~(1 << cell)
+        masks = drawn(frame, rng, facts, 30)
+        can = possible(frame, facts, sees, masks)
+        engine = taken_together(frame, facts, tuple(sees))
+        for cell, mask in can.items():
+            for index in members(masks[cell]):
+                says = engine.bars(masks, cell, 1 << index)
+                assert says == (not mask >> index & 1)
+                barred += says
+    assert barred
+
+
+def test_what_is_remembered_changes_no_answer() -> None:
+    """Facts asked again and again as the grid loses candidates say what those never asked before do."""
+    frame = Frame(MADE.puzzle)
+    rng = random.Random(3)
+    barred = 0
+    for house in (0, 10, 20):
+        facts = Facts(around(frame, house), (house,))
+        kept = taken_together(frame, facts)
+        cells = members(facts.cells(frame))
+        masks = [frame.full] * len(frame.cells)
+        for _ in range(60):
+            cell = rng.choice(cells)
+            masks[cell] &= rng.randrange(1 << 9) | 1 << MADE.answer.digits[cell] - 1
+            asked, digit = rng.choice(cells), 1 << rng.randrange(9)
+            answer = taken_together(Frame(MADE.puzzle), facts).bars(masks, asked, digit)
+            assert kept.bars(masks, asked, digit) == answer
+            assert not (answer and digit == 1 << MADE.answer.digits[asked] - 1)
+            barred += answer
+    assert 20 < barred < 160
+
+
+def test_what_is_not_settled_is_not_struck(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With no guess allowed, only what takes none is struck; all of it is right."""
+    frame = Frame(MADE.puzzle)
+    rng = random.Random(5)
+    facts = Facts(around(frame, 4), (4,))
+    masks = drawn(frame, rng, facts, 40)
+    monkeypatch.setattr(joint_consistency, "MOST_TRIES", 100_000)
+    all_ = taken_together(frame, facts).strikes(masks)
+    monkeypatch.setattr(joint_consistency, "MOST_TRIES", 0)
+    few = taken_together(Frame(MADE.puzzle), facts).strikes(masks)
+    assert set(few) <= set(all_)
+    assert all(not mask & ~all_[cell] for cell, mask in few.items())

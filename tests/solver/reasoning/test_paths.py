@@ -1,0 +1,147 @@
+"""Whole paths: every step proved, the solver's answer at the end, nothing without a budget's saying so."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+from string import Formatter
+from typing import Any
+
+import pytest
+
+from cagework.solver.editing.compose import Composed, Recipe, compose
+from cagework.solver.model import Cage, Given, Puzzle, standard_houses
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.grade import Grade, rate
+from cagework.solver.reasoning.reason import Path, PathOutcome, explain
+from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.search.exact import solve
+
+
+@pytest.fixture(scope="module")
+def paths(corpus: list[Composed]) -> list[tuple[Composed, Path]]:
+    """The corpus, reasoned through."""
+    return [(made, explain(made.puzzle, what_ifs=12)) for made in corpus]
+
+
+def test_every_step_is_proved(paths: list[tuple[Composed, Path]]) -> None:
+    for made, path in paths:
+        assert Prover(made.puzzle).first_unproved(stage.step for stage in path.stages) is None
+
+
+def test_what_is_solved_is_the_answer(paths: list[tuple[Composed, Path]]) -> None:
+    solved = [(made, path) for made, path in paths if path.outcome is PathOutcome.SOLVED]
+    assert len(solved) >= 0.9 * len(paths)
+    for made, path in solved:
+        placed = {cell: digit for stage in path.stages for cell, digit in stage.step.places}
+        assert all(made.answer.at(cell) == digit for cell, digit in placed.items())
+        assert len(placed) == made.puzzle.size**2
+        assert path.answer == made.answer == solve(made.puzzle).answer
+
+
+def test_no_step_strikes_the_answer_even_where_the_path_ends_early(paths: list[tuple[Composed, Path]]) -> None:
+    for made, path in paths:
+        for stage in path.stages:
+            assert all(not mask >> made.answer.at(cell) - 1 & 1 for cell, mask in stage.step.removes)
+
+
+def test_cpsat_agrees_and_little_is_superfluous(
+    paths: list[tuple[Composed, Path]], step_oracle: Any, record_property: Callable[[str, object], None]
+) -> None:
+    """Bogaerts, Gamba, Claes, Guns (ECAI 2020): sufficient always; non-redundant is a percentage."""
+    rng = random.Random(57)
+    judged = superfluous = 0
+    for made, path in paths:
+        for stage in rng.sample(path.stages, 3):
+            assert step_oracle.follows(made.puzzle.size, stage.step), stage.step
+            judged += 1
+            superfluous += bool(step_oracle.superfluous(made.puzzle.size, stage.step))
+    percent = 100 * (judged - superfluous) / judged
+    record_property("percent of steps that cite nothing superfluous", percent)
+    assert percent >= 90
+
+
+def test_each_sentence_has_all_its_values(paths: list[tuple[Composed, Path]]) -> None:
+    used = Counter(stage.step.technique for _, path in paths for stage in path.stages)
+    assert len(used) > 20
+    for _, path in paths:
+        for stage in path.stages:
+            for step in (stage.step, *stage.step.parts):
+                technique = TECHNIQUES[step.technique]
+                for text in (technique.sentences[step.key], technique.clauses.get(step.key, "")):
+                    assert {name for _, name, _, _ in Formatter().parse(text) if name} <= step.why.keys()
+
+
+def test_the_cheapest_comes_first_and_openings_count(paths: list[tuple[Composed, Path]]) -> None:
+    """A step costs no more than any that the same position offered: no cheaper technique finds anything."""
+    for _, path in paths[::6]:
+        assert all(stage.openings >= 1 for stage in path.stages)
+        assert path.tried >= len(path.stages)
+    assert any(stage.openings > 5 for _, path in paths for stage in path.stages)
+
+
+def test_the_four_grades_occur(paths: list[tuple[Composed, Path]]) -> None:
+    grades = Counter(rate(path).grade for _, path in paths)
+    hard = [explain(compose(seed, Recipe()).puzzle, what_ifs=2) for seed in (7, 8)]
+    grades.update(rate(path).grade for path in hard)
+    assert set(grades) == set(Grade)
+
+
+def test_a_rating_adds_up(paths: list[tuple[Composed, Path]]) -> None:
+    for made, path in paths[::9]:
+        rating = rate(path)
+        assert rating.hardest == max(stage.step.cost for stage in path.stages)
+        assert rating.total == sum(stage.step.cost for stage in path.stages)
+        assert rating.effort <= rating.total / made.puzzle.size**2
+        assert rating.score == pytest.approx(rating.hardest + rating.effort)
+
+
+def test_the_same_puzzle_has_the_same_path(corpus: list[Composed]) -> None:
+    puzzle = corpus[-1].puzzle
+    assert explain(puzzle) == explain(puzzle)
+
+
+def test_budgets_are_told(corpus: list[Composed]) -> None:
+    puzzle = corpus[-1].puzzle
+    assert explain(puzzle, seconds=0).outcome is PathOutcome.OUT_OF_BUDGET
+    bare = Puzzle(4, standard_houses(4), ())
+    assert explain(bare, what_ifs=0).outcome is PathOutcome.OUT_OF_BUDGET
+    assert rate(explain(bare, what_ifs=0)).grade is Grade.SUMMIT
+
+
+def test_two_answers_leave_it_stuck() -> None:
+    path = explain(Puzzle(4, standard_houses(4), ()))
+    assert (path.outcome, path.answer, path.stages) == (PathOutcome.STUCK, None, ())
+
+
+def test_a_contradiction_is_not_solved(corpus: list[Composed]) -> None:
+    puzzle = corpus[0].puzzle
+    cage = puzzle.cages[0]
+    assert cage.total is not None
+    for change in (1, -1):
+        wrong = replace(puzzle, cages=(Cage(cage.cells, cage.total + change), *puzzle.cages[1:]))
+        path = explain(wrong)
+        assert path.outcome in (PathOutcome.NO_ANSWER, PathOutcome.STUCK)
+        assert path.answer is None
+
+
+def test_givens_uncaged_cells_and_cages_without_totals(corpus: list[Composed]) -> None:
+    made = next(made for made in corpus if made.puzzle.size == 9)
+    some = made.puzzle.cages
+    cages = (*(Cage(cage.cells, None) for cage in some[:3]), *some[6:])
+    givens = tuple(Given(cell, made.answer.at(cell)) for cage in some[:6] for cell in cage.cells)
+    puzzle = replace(made.puzzle, cages=cages, givens=givens)
+    path = explain(puzzle)
+    assert path.answer == made.answer
+    assert Prover(puzzle).first_unproved(stage.step for stage in path.stages) is None
+
+
+@pytest.mark.parametrize("size", [8, 10, 12, 16])
+def test_other_sizes(size: int) -> None:
+    made = compose(1, Recipe(size=size, sizes={2: 6.0, 3: 3.0}, dominoes=1.0))
+    path = explain(made.puzzle, what_ifs=0)
+    assert Prover(made.puzzle).first_unproved(stage.step for stage in path.stages) is None
+    assert path.answer in (None, made.answer)
+    assert len(path.stages) > 10

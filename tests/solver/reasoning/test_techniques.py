@@ -1,0 +1,180 @@
+"""Every technique on a position made for it: what it finds, that it is proved, and that more would not be."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from string import Formatter
+from typing import Any
+
+import pytest
+
+from cagework.solver.model import Cell, Pair
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.step import Step
+
+DOMINOES = [f"10: r1c{c} r2c{c}" for c in range(1, 8)]
+
+
+@dataclass(frozen=True)
+class Case:
+    """A position, and a step that must be among those found: digits placed or removed, by cell."""
+
+    places: Mapping[str, int] = field(default_factory=dict)
+    removes: Mapping[str, str] = field(default_factory=dict)
+    keeps: Mapping[str, str] = field(default_factory=dict)
+    at: Mapping[str, Any] = field(default_factory=dict)
+
+
+CASES: dict[str, Case] = {
+    "last_in_house": Case({"r1c9": 9}, at={"place": [f"r1c{c} = {c}" for c in range(1, 9)]}),
+    "last_in_cage": Case({"r2c2": 6}, at={"cages": ["17: r1c1 r1c2 r2c2"], "place": ["r1c1 = 8", "r1c2 = 3"]}),
+    "hidden_single": Case({"r1c9": 7}, at={"lack": ["r1c1-r1c8 = 7"]}),
+    "naked_single": Case({"r5c5": 4}, at={"hold": ["r5c5 = 4"]}),
+    "fixed_combination": Case(removes={"r1c1": "1234567", "r1c2": "1234567"}, at={"cages": ["17: r1c1 r1c2"]}),
+    "impossible_digit": Case(removes={"r1c1": "5", "r1c2": "5"}, at={"cages": ["10: r1c1 r1c2"]}),
+    "related_pair": Case(removes={"r1c2": "1"}, at={
+        "pairs": (Pair.of(Cell(1, 1), Cell(1, 2), 9, lambda x, y: x < y),)}),
+    "innie": Case({"r1c9": 8}, at={"cages": ["20: r1c1-r1c4", "17: r1c5-r1c8"]}),
+    "outie": Case({"r2c9": 4}, at={"cages": ["20: r1c1-r1c4", "12: r1c5-r1c7", "17: r1c8 r1c9 r2c9"]}),
+    "wide_innie": Case({"r1c9": 6}, at={"cages": [*DOMINOES, "9: r1c8 r2c8"], "place": ["r2c9 = 5"]}),
+    "wide_outie": Case({"r3c9": 4}, at={"cages": [*DOMINOES, "9: r1c8 r2c8", "15: r1c9 r2c9 r3c9"]}),
+    "innies": Case(removes={"r1c8": "56789", "r1c9": "56789"}, at={"cages": ["20: r1c1-r1c4", "20: r1c5-r1c7"]}),
+    "outies": Case(removes={"r4c1": "456789", "r6c9": "456789"}, keeps={"r4c1": "2"}, at={"cages": [
+        "20: r5c3-r5c6", "12: r4c1 r5c1 r5c2", "17: r6c9 r5c7-r5c9"]}),
+    "innies_less_outies": Case(removes={"r1c7": "3456789", "r2c9": "1234567"}, at={"cages": [
+        "20: r1c1-r1c4", "11: r1c5 r1c6", "21: r1c8 r1c9 r2c9"]}),
+    "wide_innies": Case(removes={"r1c9": "3456789", "r2c9": "3456789"}, at={
+        "cages": [*DOMINOES, "17: r1c8 r2c8"]}),
+    "wide_outies": Case(removes={"r3c8": "3456789", "r3c9": "3456789"}, at={"cages": [
+        *DOMINOES[:6], "12: r1c7 r2c7 r2c8", "21: r1c8 r1c9 r2c9 r3c9 r3c8"]}),
+    "wide_innies_less_outies": Case(removes={"r2c8": "3456789", "r3c9": "1234567"}, at={"cages": [
+        *DOMINOES, "27: r1c8 r1c9 r2c9 r3c9"]}),
+    "needed_digit": Case(removes={"r1c9": "89", "r1c4": "89"}, at={"cages": ["17: r1c1 r1c2"]}),
+    "partial_sum": Case(removes={"r1c3": "1234567"}, at={
+        "cages": ["15: r1c1-r1c3"], "hold": ["r1c1-r1c2 = 1234"]}),
+    "cage_fit": Case(removes={"r1c1": "2"}, at={
+        "cages": ["10: r1c1 r1c2"], "lack": ["r1c1-r1c2 = 5", "r1c2 = 8"]}),
+    "needed_in_sum": Case(removes={"r2c7": "89", "r3c9": "89"}, at={"cages": ["10: r1c1-r1c4", "18: r1c5-r1c7"]}),
+    "least_greatest": Case(removes={"r1c5": "1234"}, at={"cages": ["10: r1c1-r1c4"]}),
+    "naked_pair": Case(removes={"r1c2": "12", "r1c9": "12"}, at={"hold": ["r1c1 = 12", "r1c5 = 12"]}),
+    "naked_triple": Case(removes={"r1c2": "123"}, at={"hold": ["r1c1 = 12", "r1c5 = 23", "r1c9 = 13"]}),
+    "naked_quad": Case(removes={"r1c2": "1234"}, at={
+        "hold": ["r1c1 = 12", "r1c3 = 23", "r1c5 = 34", "r1c9 = 14"]}),
+    "hidden_pair": Case(removes={"r1c1": "3456789", "r1c9": "3456789"}, at={"lack": ["r1c2-r1c8 = 12"]}),
+    "hidden_triple": Case(removes={"r1c5": "456789"}, at={"lack": ["r1c2-r1c4 = 123", "r1c6-r1c8 = 123"]}),
+    "hidden_quad": Case(removes={"r1c4": "56789"}, at={
+        "lack": ["r1c2-r1c3 = 1234", "r1c5 = 1234", "r1c7-r1c8 = 1234"]}),
+    "locked": Case(removes={"r2c1": "5", "r3c3": "5"}, keeps={"r1c1": "5"}, at={"lack": ["r1c4-r1c9 = 5"]}),
+    "seen_by_all": Case(removes={"r9c1": "5"}, at={"lack": ["r1c2-r1c8 = 5"], "rules": ("diagonals",)}),
+    "x_wing": Case(removes={"r3c2": "5", "r9c8": "5"}, at={
+        "lack": [f"r{r}c{c} = 5" for r in (1, 5) for c in (1, 3, 4, 5, 6, 7, 9)]}),
+    "swordfish": Case(removes={"r3c2": "5", "r4c5": "5", "r7c8": "5"}, at={"lack": [
+        *(f"r1c{c} = 5" for c in (1, 3, 4, 6, 7, 8, 9)), *(f"r5c{c} = 5" for c in (1, 2, 3, 4, 6, 7, 9)),
+        *(f"r9c{c} = 5" for c in (1, 3, 4, 5, 6, 7, 9))]}),
+    "two_strong_links": Case(removes={"r2c9": "5", "r4c8": "5"}, at={"lack": [
+        *(f"r1c{c} = 5" for c in (1, 3, 4, 5, 6, 7, 9)), *(f"r5c{c} = 5" for c in (1, 3, 4, 5, 6, 7, 8))]}),
+    "short_chain": Case(removes={"r5c5": "3"}, at={"hold": ["r1c1 = 12", "r1c5 = 23", "r5c1 = 13"]}),
+    "cages_together": Case(removes={"r1c1": "14", "r1c2": "14"}, at={
+        "cages": ["5: r1c1 r1c2", "6: r1c4 r1c5"], "hold": ["r1c1-r1c2 = 1234", "r1c4-r1c5 = 1245"]}),
+    "shared_out": Case(removes={"r1c8": "123456"}, at={"cages": ["7: r1c1 r1c2", "7: r1c3 r1c4", "7: r1c5 r1c6"]}),
+    "cages_clash": Case(removes={"r1c1": "14"}, at={
+        "cages": ["5: r1c1 r1c2", "6: r2c1 r2c2"], "hold": ["r1c1-r1c2 = 1234", "r2c1-r2c2 = 1245"]}),
+    "sum_and_cages": Case(removes={"r4c3": "456789"}, at={"cages": ["21: r1c1-r2c3", "10: r3c3 r4c3"]}),
+    "house_and_cages": Case(removes={"r1c8": "123456"}, at={
+        "cages": ["7: r1c1 r1c2", "7: r1c3 r1c4", "7: r1c5 r1c6"]}),
+    "sum_house_and_cages": Case(removes={"r4c1": "12345678"}, at={
+        "cages": ["21: r1c1-r2c3", "10: r3c3 r4c3", "10: r3c2 r4c2", "18: r3c1 r4c1 r5c1"],
+        "lack": ["r4c4-r4c9 = 9"]}),
+    "what_if": Case(removes={"r1c1": "1"}, at={"hold": ["r1c1 = 12", "r1c2 = 13", "r2c1 = 13"]}),
+}
+
+
+def masked(digits: str) -> int:
+    return sum(1 << int(digit) - 1 for digit in digits)
+
+
+def wanted(case: Case, step: Step) -> bool:
+    placed = {str(cell): digit for cell, digit in step.places}
+    removed = {str(cell): mask for cell, mask in step.removes}
+    return (
+        case.places.items() <= placed.items()
+        and all(masked(digits) & ~removed.get(cell, 0) == 0 for cell, digits in case.removes.items())
+        and not any(masked(digits) & removed.get(cell, 0) for cell, digits in case.keeps.items())
+    )
+
+
+def test_every_technique_has_its_position() -> None:
+    assert CASES.keys() == TECHNIQUES.keys()
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_it_finds_what_there_is(name: str, position: Callable[..., Any]) -> None:
+    case = CASES[name]
+    here = position(**case.at)
+    steps = here.found(name)
+    # A step a cell: what several of them remove is taken together.
+    merged: dict[str, int] = {}
+    for step in steps:
+        for cell, mask in step.removes:
+            merged[str(cell)] = merged.get(str(cell), 0) | mask
+    assert any(wanted(case, step) for step in steps) or (
+        not case.places and all(masked(d) & ~merged.get(cell, 0) == 0 for cell, d in case.removes.items())), steps
+    assert not any(masked(d) & merged.get(cell, 0) for cell, d in case.keeps.items())
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_proof_accepts_it_and_nothing_more(name: str, position: Callable[..., Any], step_oracle: Any) -> None:
+    here = position(**CASES[name].at)
+    prover = Prover(here.puzzle)
+    candidates = here.state.candidates
+    for step in here.found(name):
+        assert prover.prove(candidates, step), step
+        assert step_oracle.follows(here.puzzle.size, step), step
+        for wrong in stretched(step, here.puzzle.size):
+            if not step_oracle.follows(here.puzzle.size, wrong):
+                assert not prover.prove(candidates, wrong), wrong
+
+
+@pytest.mark.parametrize("name", sorted(CASES.keys() - {"naked_single", "related_pair", "what_if"}))
+def test_the_proof_misses_each_house_and_cage_left_out(
+    name: str, position: Callable[..., Any], step_oracle: Any
+) -> None:
+    here = position(**CASES[name].at)
+    prover = Prover(here.puzzle)
+    refused = 0
+    for step in here.found(name):
+        cites = step.cites
+        for fact in (*cites.houses, *cites.cages):
+            fewer = replace(
+                cites, houses=tuple(h for h in cites.houses if h != fact), added=tuple(
+                    h for h in cites.added if h != fact), cages=tuple(c for c in cites.cages if c != fact),
+                taken=tuple(c for c in cites.taken if c != fact))
+            if not step_oracle.follows(here.puzzle.size, step, fewer):
+                refused += 1
+                assert not prover.prove(here.state.candidates, replace(step, cites=fewer)), (step, fact)
+    assert refused
+
+
+def stretched(step: Step, size: int) -> list[Step]:
+    """The step with one more claim than it may make, in each cell it names."""
+    more = []
+    full = (1 << size) - 1
+    for cell, digit in step.places:
+        more.append(replace(step, places=((cell, digit % size + 1),)))
+    for cell, mask in step.removes:
+        for value in range(size):
+            if full & ~mask >> value & 1:
+                rest = tuple(item for item in step.removes if item[0] != cell)
+                more.append(replace(step, removes=(*rest, (cell, mask | 1 << value))))
+    return more
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_sentence_can_be_said(name: str, position: Callable[..., Any]) -> None:
+    for step in position(**CASES[name].at).found(name):
+        for part in (step, *step.parts):
+            technique = TECHNIQUES[part.technique]
+            for text in (technique.sentences[part.key], technique.clauses.get(part.key, "")):
+                assert {name for _, name, _, _ in Formatter().parse(text) if name} <= part.why.keys()

@@ -1,0 +1,252 @@
+"""The commands, run as a person or a program runs them."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cagework.typeset.commands.door import main, parser
+from cagework.typeset.commands.exits import Exit
+
+SOUND = """\
+id: lamp
+title: Lamp
+size: 4
+map: |
+  aabc
+  dabc
+  deec
+  dfff
+sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
+"""
+NO_ANSWER = SOUND.replace("id: lamp", "id: dark").replace("a: 7", "a: 8").replace("b: 6", "b: 5")
+TWO = "id: fork\ntitle: Fork\nsize: 4\ncages: []\ngivens: {r1c1: 1}\n"
+EIGHT_FAULTS = """\
+book:
+  title: Eight faults
+  layuot: a5-one-up
+  allow_uncaged: true
+puzzles:
+  - id: one
+    title: One
+    size: 4
+    map: |
+      aabb
+      ccdd
+      eeff
+      gg.h
+    sums: {a: 3, b: 7, c: 7, d: 3, e: 30, f: 3, g: 3, z: 4}
+  - id: two
+    title: Two
+    size: 4
+    cages:
+      - {sum: 5, cells: r1c1 r1c2}
+      - {sum: 5, cells: r1c2 r1c3}
+      - {sum: 9, cells: r3c1 r4c4 r4c3}
+    givens: {r1c4: 9}
+  - id: two
+    title: Twin
+    size: 4
+    map: |
+      aab
+      ccdd
+      eeff
+      gghh
+    sums: {a: 5, b: 5, c: 5, d: 5, e: 5, f: 5, g: 5, h: 5}
+"""
+
+
+def run(*arguments: str | Path, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([sys.executable, "-m", "cagework.typeset", *map(str, arguments)],
+                          capture_output=True, text=True, cwd=cwd, check=False)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    for name, text in (("sound", SOUND), ("no-answer", NO_ANSWER), ("two", TWO)):
+        (tmp_path / f"{name}.yaml").write_text(text, encoding="utf-8")
+    return tmp_path
+
+
+def manifest(folder: Path, *files: str) -> Path:
+    listed = ", ".join(files)
+    path = folder / "book.yaml"
+    path.write_text(f"book:\n  title: T\n  allow_uncaged: true\n  puzzles_from: [{listed}]\n", encoding="utf-8")
+    return path
+
+
+def test_check_prints_one_json_object_of_the_promised_shape(folder: Path, capsys: Any) -> None:
+    status = main(["check", str(folder / "sound.yaml"), str(folder / "no-answer.yaml"), str(folder / "two.yaml"),
+                   "--json"])
+    said = json.loads(capsys.readouterr().out)
+    assert status == Exit.FAULTS
+    one, none, two = said["puzzles"]
+    assert set(one) == {"id", "file", "outcome", "answer", "second", "nodes", "ms", "grade", "faults"}
+    assert (one["id"], one["outcome"], one["answer"], one["second"]) == ("lamp", "sound", "2143342143121234", None)
+    assert (none["outcome"], none["answer"]) == ("no-answer", None)
+    assert two["outcome"] == "two-answers"
+    assert two["answer"] != two["second"] and len(two["answer"]) == len(two["second"]) == 16
+    assert two["answer"][0] == two["second"][0] == "1"
+
+
+def test_check_is_fine_when_every_puzzle_is_sound(folder: Path) -> None:
+    done = run("check", folder / "sound.yaml")
+    assert done.returncode == Exit.FINE
+    assert re.search(r"lamp +4 +6 +sound", done.stdout)
+    assert done.stderr == "", "no progress bar where there is no terminal"
+
+
+def test_check_says_why_not(folder: Path) -> None:
+    done = run("check", folder / "no-answer.yaml", folder / "two.yaml")
+    assert done.returncode == Exit.FAULTS
+    assert "contradict" in done.stdout and "two answers differ in" in done.stdout
+
+
+@pytest.mark.parametrize("text", [None, "puzzles: [", "just words", "- 1\n- 2\n", "\x00", ""])
+def test_a_file_that_is_no_manifest_is_told_apart(text: str | None, tmp_path: Path) -> None:
+    path = tmp_path / "book.yaml"
+    if text is not None:
+        path.write_text(text, encoding="utf-8")
+    for command in (["check", path, "--json"], ["build", path]):
+        done = run(*command, cwd=tmp_path)
+        assert done.returncode in (Exit.UNREADABLE, Exit.FAULTS if text == "- 1\n- 2\n" else Exit.UNREADABLE)
+        assert "Traceback" not in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_json_is_printed_even_where_a_file_cannot_be_read(folder: Path) -> None:
+    done = run("check", folder / "nowhere.yaml", folder / "sound.yaml", "--json")
+    said = json.loads(done.stdout)
+    assert done.returncode == Exit.UNREADABLE
+    assert [one["id"] for one in said["puzzles"]] == ["lamp"]
+    assert "nowhere.yaml" in said["faults"][0]["file"]
+
+
+def test_eight_faults_are_eight_located_messages_and_nothing_is_written(tmp_path: Path) -> None:
+    book = tmp_path / "book.yaml"
+    out = tmp_path / "out"
+    book.write_text("book: {title: Good}\npuzzles:\n- " + SOUND.replace("\n", "\n  "), encoding="utf-8")
+    assert run("build", book, "--out", out).returncode == Exit.FINE
+    before = {path: path.read_bytes() for path in out.rglob("*") if path.is_file()}
+    book.write_text(EIGHT_FAULTS, encoding="utf-8")
+    done = run("build", book, "--out", out)
+    assert done.returncode == Exit.FAULTS
+    places = re.findall(rf"^{re.escape(str(book))}:(\d+):(\d+): (?!warning)(.*)$", done.stderr, re.MULTILINE)
+    assert len(places) >= 8
+    assert len({line for line, _, _ in places}) >= 7
+    assert done.stderr.count("^") >= 8
+    for said in ("layuot", "'z'", "letter 'h'", "3 to 7", "in cage 1", "2 pieces", "given 9", "taken", "row 1"):
+        assert any(said in message for _, _, message in places), said
+    assert {path: path.read_bytes() for path in out.rglob("*") if path.is_file()} == before
+
+
+def test_a_book_with_an_unsound_puzzle_is_not_written(folder: Path) -> None:
+    done = run("build", manifest(folder, "sound.yaml", "no-answer.yaml", "two.yaml"), "--out", folder / "out")
+    assert done.returncode == Exit.FAULTS
+    assert "'dark' is not sound" in done.stderr and "'fork' is not sound" in done.stderr
+    assert not (folder / "out").exists()
+
+
+def test_a_puzzle_out_of_time_is_undecided_and_never_printed(tmp_path: Path) -> None:
+    path = tmp_path / "vast.yaml"
+    path.write_text("id: vast\ntitle: Vast\nsize: 16\ncages: []\n", encoding="utf-8")
+    done = run("check", path, "--json", "--seconds", "0.000001")
+    (said,) = json.loads(done.stdout)["puzzles"]
+    assert (done.returncode, said["outcome"], said["answer"]) == (Exit.FAULTS, "undecided", None)
+
+
+def test_a_character_no_face_has_is_a_fault(folder: Path) -> None:
+    (folder / "sound.yaml").write_text(SOUND.replace("title: Lamp", "title: Lamp ☃"), encoding="utf-8")
+    done = run("build", manifest(folder, "sound.yaml"), "--out", folder / "out")
+    assert done.returncode == Exit.FAULTS
+    assert "U+2603" in done.stderr
+
+
+def test_files_that_cannot_be_written_are_their_own_outcome(folder: Path) -> None:
+    (folder / "out").write_text("in the way", encoding="utf-8")
+    done = run("build", manifest(folder, "sound.yaml"), "--out", folder / "out")
+    assert done.returncode == Exit.NOT_WRITTEN
+    assert "cannot write" in done.stderr and "Traceback" not in done.stderr
+
+
+def test_the_closing_summary_counts_pages_puzzles_warnings_files_and_seconds(folder: Path) -> None:
+    done = run("build", manifest(folder, "sound.yaml"), "--out", folder / "out")
+    assert re.search(r"\d+ pages, 1 puzzle, 0 warnings, 3 files, [\d.]+ seconds", done.stdout), done.stdout
+    found = sorted(str(path.relative_to(folder / "out")) for path in (folder / "out").rglob("*") if path.is_file())
+    assert found == ["SHA256SUMS", "answers/lamp.svg", "book.pdf", "puzzles/lamp.svg"]
+
+
+def test_a_puzzle_taken_out_of_the_book_leaves_no_picture_behind(folder: Path) -> None:
+    path = manifest(folder, "sound.yaml")
+    assert run("build", path, "--out", folder / "out").returncode == Exit.FINE
+    (folder / "sound.yaml").write_text(SOUND.replace("id: lamp", "id: lantern"), encoding="utf-8")
+    assert run("build", path, "--out", folder / "out").returncode == Exit.FINE
+    found = sorted(str(path.relative_to(folder / "out")) for path in (folder / "out").rglob("*.svg"))
+    assert found == ["answers/lantern.svg", "puzzles/lantern.svg"]
+
+
+def test_a_reader_that_has_read_enough_is_no_fault(folder: Path) -> None:
+    done = subprocess.run(f"'{sys.executable}' -m cagework.typeset schema | head -n 1", shell=True,
+                          capture_output=True, text=True, check=False)
+    assert (done.stdout, done.stderr) == ("{\n", "")
+
+
+@pytest.mark.parametrize("arguments", [[], ["bake"], ["build"], ["check"], ["check", "x", "--seconds", "-1"]])
+def test_a_wrong_command_line_is_told_apart_from_a_wrong_manifest(arguments: list[str]) -> None:
+    done = run(*arguments)
+    assert done.returncode == Exit.USAGE
+    assert done.stderr.startswith("usage: cagework")
+
+
+def test_schema_is_json(capsys: Any) -> None:
+    assert main(["schema"]) == Exit.FINE
+    assert json.loads(capsys.readouterr().out)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+def test_help_names_every_command() -> None:
+    text = parser().format_help()
+    assert all(command in text for command in ("build", "check", "schema"))
+
+
+def test_preflight_says_what_a_press_would_refuse(built: Any, capfd: pytest.CaptureFixture[str]) -> None:
+    """The screen file: its links are in the way, and it makes no claim to be PDF/X."""
+    assert main(["preflight", str(built.pdf)]) == Exit.FAULTS
+    out = capfd.readouterr().out
+    for number, name in ((4, "identification"), (9, "output_intent"), (11, "annotations")):
+        assert re.search(rf"^ *{number}  {name} +error", out, re.MULTILINE), out
+    assert main(["preflight", str(built.pdf), "--flavour", "screen", "--trim", "148x210"]) == Exit.FINE
+    assert "passes, 0 findings" in capfd.readouterr().out
+
+
+def test_preflight_holds_to_the_size_and_the_multiple_asked_for(
+    built: Any, capfd: pytest.CaptureFixture[str],
+) -> None:
+    arguments = ["preflight", str(built.pdf), "--trim", "152.4x228.6", "--multiple", "997", "--json"]
+    assert main(arguments) == Exit.FAULTS
+    said = json.loads(capfd.readouterr().out)
+    assert (said["file"], said["passes"], said["pages"]) == (str(built.pdf), False, built.built.pages)
+    assert {"page_size", "page_count"} <= {finding["rule"] for finding in said["findings"]}
+
+
+@pytest.mark.parametrize(("content", "says"), [
+    (b"cage-sum", "this is not a PDF"), (b"%PDF-1.4\nbut no more", "the PDF is broken"), (None, "No such file"),
+])
+def test_preflight_says_plainly_what_it_cannot_read(
+    content: bytes | None, says: str, tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    """And the reader's own grumbling is kept off the terminal."""
+    file = tmp_path / "from-elsewhere.pdf"
+    if content is not None:
+        file.write_bytes(content)
+    assert main(["preflight", str(file)]) == Exit.UNREADABLE
+    said = capfd.readouterr()
+    assert said.out == ""
+    assert said.err.startswith(f"{file}: ")
+    assert says in said.err
+    assert said.err.count("\n") == 1

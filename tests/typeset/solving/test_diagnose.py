@@ -1,0 +1,100 @@
+"""What `cagework check --why` says and draws."""
+
+from __future__ import annotations
+
+import json
+import xml.etree.ElementTree as ET
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
+
+SVG = "{http://www.w3.org/2000/svg}"
+UNSOUND = """\
+- id: fork
+  title: Fork
+  size: 4
+  map: |
+    aabb
+    aabb
+    ccdd
+    ccdd
+  sums: {a: 10, b: 10, c: 10, d: 10}
+  givens: {r1c1: 1, r1c2: 2, r1c3: 3, r2c1: 3, r2c3: 1, r3c1: 2, r3c3: 4}
+- id: dark
+  title: Dark
+  size: 4
+  map: |
+    aabc
+    dabc
+    deec
+    dfff
+  sums: {a: 8, b: 5, c: 6, d: 8, e: 4, f: 9}
+- id: lamp
+  title: Lamp
+  size: 4
+  map: |
+    aabc
+    dabc
+    deec
+    dfff
+  sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
+  givens: {r1c1: 2}
+"""
+
+
+@pytest.fixture
+def unsound(tmp_path: Path) -> Path:
+    path = tmp_path / "unsound.yaml"
+    path.write_text(UNSOUND, encoding="utf-8")
+    return path
+
+
+def test_why_names_the_swap_its_repairs_and_the_conflict(unsound: Path, capsys: Any) -> None:
+    assert main(["check", str(unsound), "--why"]) == Exit.FAULTS
+    said = capsys.readouterr().out
+    assert "two answers differ in 4 cells: r3c2 r3c4 r4c2 r4c4" in said
+    assert "print 1 in r3c2" in said
+    assert "undo a merge: split the cage of 10 (r3c1 r3c2 r4c1 r4c2) into 3 (r3c1 r3c2) and 7 (r4c1 r4c2)" in said
+    assert "3 parts contradict each other" in said
+    assert "the cage of 8 (r2c1 r3c1 r4c1)" in said and "column 1" in said
+    assert "\nlamp\n" not in said, "nothing is said of a sound puzzle"
+
+
+def test_why_as_json(unsound: Path, capsys: Any) -> None:
+    main(["check", str(unsound), "--why", "--json"])
+    fork, dark, lamp = json.loads(capsys.readouterr().out)["puzzles"]
+    assert fork["why"]["region"] == {"r3c2": [1, 3], "r3c4": [3, 1], "r4c2": [3, 1], "r4c4": [1, 3]}
+    assert {repair["kind"] for repair in fork["why"]["repairs"]} == {"given", "unmerge", "cut"}
+    assert [member["kind"] for member in dark["why"]["conflict"]] == ["cage", "cage", "house"]
+    assert "why" not in lamp
+
+
+def test_spare_parts_on_request(unsound: Path, capsys: Any) -> None:
+    main(["check", str(unsound), "--spare"])
+    assert "givens of which any one could go: 2 in r1c1" in capsys.readouterr().out
+
+
+def test_pictures_show_the_cells_at_issue(unsound: Path, tmp_path: Path) -> None:
+    main(["check", str(unsound), "--pictures", str(tmp_path / "why")])
+    assert sorted(path.name for path in (tmp_path / "why").iterdir()) == ["dark.svg", "fork.svg"]
+    tree = ET.parse(tmp_path / "why" / "fork.svg").getroot()
+    groups = {group.attrib.get("class"): group for group in tree.iter(f"{SVG}g")}
+    assert len(list(groups["marked"])) == 4
+    assert [group.attrib["aria-label"] for group in groups["notes"]] == ["1/3", "3/1", "3/1", "1/3"]
+
+
+def test_a_folder_that_cannot_be_written_is_its_own_outcome(unsound: Path, capsys: Any) -> None:
+    assert main(["check", str(unsound), "--pictures", str(unsound)]) == Exit.NOT_WRITTEN
+    assert "cannot write" in capsys.readouterr().err
+
+
+def test_a_puzzle_of_another_file_is_named_even_when_turned(unsound: Path, tmp_path: Path, capsys: Any) -> None:
+    other = tmp_path / "other.yaml"
+    other.write_text("id: turned\ntitle: Turned\nsize: 4\nmap: |\n  dddA\n  ceeA\n  cbaA\n  cbaa\n"
+                     "sums: {d: 9, A: 8, c: 6, e: 4, b: 6, a: 7}\ngivens: {r4c4: 2}\n", encoding="utf-8")
+    main(["check", str(unsound), str(other)])
+    assert "'turned' is puzzle 'lamp'" in " ".join(capsys.readouterr().err.split())

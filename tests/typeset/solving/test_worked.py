@@ -1,0 +1,227 @@
+"""Worked solutions in a book: proved, cut into paragraphs, drawn at turning points, told in words."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from cagework.solver.model import Answer
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.grade import NARROW, Grade
+from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.search.exact import Outcome, solve
+from cagework.typeset.book import Entry
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
+from cagework.typeset.examples import worked_example
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.solving.worked import UnprovedError, moments, passages, prove, turning_points, work_out
+from cagework.typeset.words import load_words
+from cagework.typeset.words.sentences import Sentences, templates
+
+PUZZLE = """\
+id: lamp
+title: Lamp
+size: 4
+map: |
+  aabc
+  dabc
+  deec
+  dfff
+sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
+"""
+
+
+@pytest.fixture(scope="module")
+def entries(built: Any) -> list[Entry]:
+    return list(built.book.entries)
+
+
+def test_every_sample_puzzle_has_a_proved_path_without_what_if(
+    entries: list[Entry], cp_answers: Mapping[str, Answer],
+) -> None:
+    for entry in entries:
+        worked = work_out(entry)
+        prove(worked, cp_answers[entry.id])
+        assert worked.path.what_ifs == 0, entry.id
+        assert worked.rating.grade is entry.grade or entry.grade is None
+
+
+def test_a_path_to_another_grid_is_refused(entries: list[Entry], cp_answers: Mapping[str, Answer]) -> None:
+    worked = work_out(entries[0])
+    wrong = Answer(4, cp_answers[entries[0].id].digits[::-1])
+    with pytest.raises(UnprovedError, match="another grid"):
+        prove(worked, wrong)
+
+
+def test_passages_tell_every_stage_once_with_a_new_one_at_each_turning_point(entries: list[Entry]) -> None:
+    for entry in entries[:8]:
+        path = work_out(entry).path
+        told = passages(path)
+        assert [n for one in told for n in range(one.first, one.last)] == list(range(len(path.stages)))
+        assert tuple(one.first for one in told if one.diagram) == turning_points(path)
+
+
+def test_turning_points_are_worth_a_picture_and_not_crowded(entries: list[Entry]) -> None:
+    for entry in entries[:12]:
+        path = work_out(entry).path
+        points = turning_points(path)
+        assert all(path.stages[point].step.cost >= NARROW for point in points)
+        assert len(points) <= len(path.answer.digits) / entry.puzzle.size + 1 if path.answer else True
+
+
+def test_moments_end_in_the_answer(entries: list[Entry], cp_answers: Mapping[str, Answer]) -> None:
+    for entry in entries[:6]:
+        path = work_out(entry).path
+        known = moments(path)
+        answer = cp_answers[entry.id]
+        assert dict(known[len(path.stages)].placed) == {cell: answer.at(cell) for cell in entry.puzzle.cells}
+        assert len(known[0].placed) == len(entry.puzzle.givens)
+
+
+def test_every_step_of_the_sample_is_told_without_gaps(entries: list[Entry]) -> None:
+    sentences = Sentences("en-GB")
+    for entry in entries:
+        for stage in work_out(entry).path.stages:
+            text = sentences.step(stage.step)
+            assert text.endswith(".")
+            assert not re.search(r"[{}<>|_]|Cell|House|  ", text), text
+
+
+def test_the_sums_a_sentence_states_are_those_of_the_answer(
+    entries: list[Entry], cp_answers: Mapping[str, Answer],
+) -> None:
+    """Houses, less what their cages and known digits make, differ by innies less outies: 45-rule arithmetic."""
+    checked = 0
+    for entry in entries:
+        for stage in work_out(entry).path.stages:
+            why: Any = stage.step.why
+            if "reckoned" in why:
+                inside, outside = (sum(map(cp_answers[entry.id].at, why[name])) for name in ("innies", "outies"))
+                assert why["total"] - why["reckoned"] == inside - outside, (entry.id, stage.step.key)
+                assert why["sum"] == abs(inside - outside)
+                checked += 1
+    assert checked > 50
+
+
+def test_singles_of_a_path_are_told_in_breaths_and_nothing_is_left_out(entries: list[Entry]) -> None:
+    """Each placement is named, and none of a paragraph's sentences tells more than six."""
+    sentences = Sentences("en-GB")
+    for entry in entries[:8]:
+        path = work_out(entry).path
+        for passage in passages(path):
+            text = sentences.paragraph(path.stages[passage.first:passage.last])
+            for stage in path.stages[passage.first:passage.last]:
+                assert all(str(cell) in text for cell, _ in stage.step.places)
+            assert max(sentence.count(" is ") for sentence in text.split(". ")) <= 6
+            assert not re.search(r"[{}<>|_]|Cell|House|  ", text), text
+
+
+def test_another_language_is_one_catalogue(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A catalogue that turns every template round is all a made-up language takes (gettext PO format)."""
+    from babel.messages.catalog import Catalog
+    from babel.messages.pofile import write_po
+
+    from cagework.typeset.words import sentences as module
+
+    catalogue = Catalog(locale="sv")
+    for text in templates():
+        catalogue.add(text, f"«{text}»")
+    with (tmp_path / "sv.po").open("wb") as file:
+        write_po(file, catalogue)
+    monkeypatch.setattr(module, "files", lambda _name: tmp_path)
+    (entry,) = [one.entry for one in load_book(_file(tmp_path), puzzles_suffice=True).puzzles]
+    assert entry is not None
+    texts = [Sentences("sv").step(stage.step) for stage in work_out(entry).path.stages]
+    assert all(text.startswith("«") and "»" in text for text in texts)
+    assert any(" och " in text for text in texts), "lists by the language's own habit (CLDR)"
+
+
+def test_the_primer_names_and_explains_every_technique() -> None:
+    assert load_words("en").techniques.keys() == TECHNIQUES.keys()
+
+
+@pytest.mark.parametrize("name", TECHNIQUES)
+def test_the_primer_shows_an_example_of_every_technique_and_each_is_proved(name: str) -> None:
+    example = worked_example(name)
+    assert example is not None, f"typeset/examples/{name}.yaml or .json is missing"
+    path = example.worked.path
+    assert [stage.step.technique for stage in path.stages].index(name) == example.stage == len(path.stages) - 1
+    assert Prover(path.puzzle).first_unproved(stage.step for stage in path.stages) is None
+    assert Sentences("en-GB").step(path.stages[-1].step).endswith(".")
+    verdict = solve(path.puzzle)
+    assert (verdict.outcome, verdict.answer) == (Outcome.SOUND, example.answer)
+
+
+def _file(folder: Path, text: str = PUZZLE) -> Path:
+    path = folder / "lamp.yaml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_explain_prints_the_promised_shape(tmp_path: Path, capsys: Any) -> None:
+    assert main(["explain", str(_file(tmp_path)), "lamp", "--json"]) == Exit.FINE
+    said = json.loads(capsys.readouterr().out)
+    assert set(said) == {"id", "solved", "steps"}
+    assert (said["id"], said["solved"]) == ("lamp", True)
+    placed: dict[str, int] = {}
+    for step in said["steps"]:
+        assert set(step) == {"technique", "places", "removes", "cites", "text", "proved"}
+        assert set(step["cites"]) == {"cells", "houses", "cages"}
+        assert step["proved"] is True and step["technique"] in TECHNIQUES
+        placed |= step["places"]
+    assert len(placed) == 16 and placed["r1c1"] == 2
+
+
+def test_explain_of_an_unknown_puzzle_names_the_nearest(tmp_path: Path, capsys: Any) -> None:
+    assert main(["explain", str(_file(tmp_path)), "lump"]) == Exit.FAULTS
+    assert "did you mean lamp?" in capsys.readouterr().err
+
+
+def test_check_shows_grade_steps_and_hardest_technique(tmp_path: Path, capsys: Any) -> None:
+    assert main(["check", str(_file(tmp_path))]) == Exit.FINE
+    assert re.search(r"lamp +4 +6 +sound +stroll +\d+ +\w+", capsys.readouterr().out)
+
+
+def test_a_grade_the_path_does_not_earn_is_a_located_fault(tmp_path: Path, capsys: Any) -> None:
+    path = _file(tmp_path, PUZZLE + "grade: summit\n")
+    assert main(["check", str(path)]) == Exit.FAULTS
+    said = capsys.readouterr().err
+    assert f"{path}:10:8: the manifest calls 'lamp' a summit" in said
+    assert "(hardest step: Fixed combination)" in said
+    book = tmp_path / "book.yaml"
+    book.write_text("book: {title: T, puzzles_from: lamp.yaml}\n", encoding="utf-8")
+    assert main(["build", str(book), "--out", str(tmp_path / "out")]) == Exit.FAULTS
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_section_can_stand_in_order_of_grade(sample: Path, tmp_path: Path, capsys: Any) -> None:
+    puzzles = sample.parent / "puzzles"
+    pattern = f"{_relative(puzzles, tmp_path)}/*.yaml"
+    data = {"book": {"title": "T", "puzzles_from": pattern, "layout": "a4-four-up"}}
+    (tmp_path / "book.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
+    reading = load_book(tmp_path / "book.yaml")
+    assert reading.book is not None
+    ids = [entry.id for entry in reading.book.entries]
+    data["sections"] = [{"title": "S", "order": "grade", "puzzles": ids}]  # type: ignore[assignment]
+    (tmp_path / "book.yaml").write_text(yaml.safe_dump(data), encoding="utf-8")
+    assert main(["build", str(tmp_path / "book.yaml"), "--out", str(tmp_path / "out")]) == Exit.FINE
+    from pypdf import PdfReader
+
+    text = "\n".join(page.extract_text() for page in PdfReader(tmp_path / "out" / "book.pdf").pages)
+    grades = {word: grade for grade, word in load_words("en").grades.items()}
+    shown = [grades[word] for word in re.findall(rf"(?<!\S)\d+\s+({'|'.join(grades)})(?!\S)", text)]
+    assert len(shown) == len(ids)
+    assert [list(Grade).index(grade) for grade in shown] == sorted(list(Grade).index(grade) for grade in shown)
+
+
+def _relative(path: Path, start: Path) -> str:
+    import os
+
+    return os.path.relpath(path, start)

@@ -1,0 +1,179 @@
+"""The fixed phrases and sentences of every language: complete, with the same blanks to fill, listed its way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path
+from string import Formatter
+from typing import Any
+
+import pyphen
+import pytest
+from babel.messages.pofile import read_po
+from pydantic import BaseModel
+
+from cagework.solver.model import Cage, Cell, House, HouseKind, standard_houses
+from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.rules import RULES
+from cagework.solver.step import Claim, Digits
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
+from cagework.typeset.words import languages, load_words, sentences
+from cagework.typeset.words.sentences import NAMED, NUMBERED, PLACED, Sentences, templates, untranslated
+
+OTHERS = [language for language in languages() if language != "en"]
+
+
+def phrases(value: object, name: str = "") -> Iterator[tuple[str, str]]:
+    if isinstance(value, str):
+        yield name, value
+        return
+    inner = dict(value) if isinstance(value, BaseModel) else value
+    assert isinstance(inner, dict)
+    for key, part in inner.items():
+        yield from phrases(part, f"{name}/{key}")
+
+
+def blanks(text: str) -> set[str]:
+    return {name for _, name, _, _ in Formatter().parse(text) if name}
+
+
+def test_there_is_german() -> None:
+    assert "de" in OTHERS
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_phrase_is_said_with_the_same_blanks(language: str) -> None:
+    english, other = dict(phrases(load_words("en"))), dict(phrases(load_words(language)))
+    assert english.keys() == other.keys()
+    assert [name for name, text in english.items() if blanks(text) != blanks(other[name])] == []
+    assert [name for name, text in other.items() if not text.strip() or text.count("*") % 2] == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_phrase_was_left_in_english(language: str) -> None:
+    english, other = dict(phrases(load_words("en"))), dict(phrases(load_words(language)))
+    assert [name for name, text in other.items() if text.count(" ") > 3 and text == english[name]] == []
+
+
+@pytest.mark.parametrize("language", languages())
+def test_words_of_every_language_can_be_divided(language: str) -> None:
+    """Patterns of the Hunspell project, by pyphen."""
+    assert pyphen.language_fallback(language)
+
+
+def test_german_lists_as_german_does() -> None:
+    """CLDR: no comma before the last item."""
+    assert load_words("de").listed(["4", "6", "9"], "de") == "4, 6 oder 9"
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_sentence_has_one_translation_with_the_same_blanks(language: str) -> None:
+    """Where this fails for a sentence just written or changed, say it in the catalogue too (gettext PO format)."""
+    with (files("cagework.typeset.words") / f"{language}.po").open("rb") as file:
+        messages = [message for message in read_po(file) if message.id]
+    english = set(templates())
+    said = {str(message.id) for message in messages if not message.context}
+    assert english - said == set(), "not translated"
+    assert {str(message.id) for message in messages} - english == set(), "translations of nothing"
+    assert [message.id for message in messages if message.fuzzy or not message.string] == []
+    assert [message.id for message in messages if blanks(str(message.id)) != blanks(str(message.string))] == []
+    assert untranslated(language) == ()
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_form_a_sentence_asks_for_is_in_the_catalogue(language: str) -> None:
+    """A form that no name has is a slip of the pen: it would silently be the plain name."""
+    with (files("cagework.typeset.words") / f"{language}.po").open("rb") as file:
+        messages = [message for message in read_po(file) if message.id]
+    forms = {message.context for message in messages if message.context}
+    asked = {form for message in messages for _, _, form, _ in Formatter().parse(str(message.string))
+             if form and "|" not in form and form != "or"}
+    assert asked == forms
+
+
+def test_houses_of_every_rule_have_words() -> None:
+    """An editor's own name is printed as it stands; no rule may slip through by that door."""
+    for rule in RULES.values():
+        for house in (fact for fact in rule.read(9, None).facts() if isinstance(fact, House)):
+            assert house.name in NAMED or house.name.rpartition(" ")[0] in NUMBERED | PLACED, house.name
+
+
+def test_every_clause_belongs_to_a_sentence() -> None:
+    for technique in TECHNIQUES.values():
+        assert technique.clauses.keys() <= technique.sentences.keys(), technique.name
+        assert not technique.lead or (technique.clauses and "{items}" in technique.lead), technique.name
+
+
+ROWS = standard_houses(9)[:9]
+BEND = House("region 4", HouseKind.REGION, (Cell(2, 5), Cell(3, 5)))
+FALLING = House("falling diagonal", HouseKind.EXTRA, (Cell(1, 1), Cell(2, 2)))
+
+
+@pytest.mark.parametrize(("text", "value", "english", "german"), [
+    ("{x}", Cell(2, 5), "r2c5", "z2s5"),
+    ("{x}", Digits(0b1011), "1, 2 and 4", "1, 2 und 4"),
+    ("{x:or}", Digits(0b1011), "1, 2 or 4", "1, 2 oder 4"),
+    ("{x:or}", Digits(0b1011110), "2 to 5 or 7", "2 bis 5 oder 7"),
+    ("{x}", Cage((Cell(4, 4), Cell(4, 5)), 17), "the cage of 17 at r4c4", "der 17er-Käfig bei z4s4"),
+    ("{x:of}", Cage((Cell(4, 4), Cell(4, 5)), 17), "the cage of 17 at r4c4", "des 17er-Käfigs bei z4s4"),
+    ("{x}", Cage((Cell(4, 4), Cell(4, 5)), None), "the cage at r4c4", "der Käfig bei z4s4"),
+    ("{x}", ROWS[:2], "rows 1 and 2", "die Zeilen 1 und 2"),
+    ("{x:in}", ROWS[:4], "rows 1 to 4", "in den Zeilen 1 bis 4"),
+    ("{x:in}", (ROWS[0], BEND), "row 1 and the region at r2c5", "in Zeile 1 und im Block bei z2s5"),
+    ("{x:in}", FALLING, "the falling diagonal", "in der fallenden Diagonale"),
+    ("{x:in}", House("Teich", HouseKind.EXTRA, (Cell(1, 1),)), "Teich", "in Teich"),
+    ("{x:adds|add}", ROWS[:1], "adds", "adds"),
+    ("{x:adds|add}", ROWS[:2], "add", "add"),
+    ("{x}", (Claim(Cell(1, 1), 3, True), Claim(Cell(1, 2), 3, False)), "r1c1 is 3, so r1c2 is not 3",
+     "z1s1 = 3, also z1s2 ≠ 3"),
+])
+def test_what_sentences_name_is_named_as_each_language_does(
+    text: str, value: Any, english: str, german: str,
+) -> None:
+    assert Sentences("en-GB")._filled(text, {"x": value}) == english
+    assert Sentences("de-AT")._filled(text, {"x": value}).replace("\N{NO-BREAK SPACE}", " ") == german
+
+
+BOOK = """\
+book: {title: T, language: LANGUAGE, solutions: full, layout: a4-four-up}
+puzzles:
+  - id: lamp
+    title: Lamp
+    size: 4
+    map: |
+      aabc
+      dabc
+      deec
+      dfff
+    sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
+"""
+
+
+def test_a_book_without_words_is_printed_in_english_with_a_warning(tmp_path: Path, capsys: Any) -> None:
+    manifest = tmp_path / "book.yaml"
+    manifest.write_text(BOOK.replace("LANGUAGE", "fr"), encoding="utf-8")
+    for command in (["build", str(manifest), "--out", str(tmp_path / "out")], ["check", str(manifest)]):
+        assert main(command) == Exit.FINE
+        assert f"{manifest}:1:28: warning: there are no words for 'fr'" in capsys.readouterr().err
+
+
+def test_a_sentence_that_a_catalogue_lacks_is_a_warning(
+    tmp_path: Path, capsys: Any, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Only where a sentence may be printed: not in a book without rules or worked solutions."""
+    for file in files("cagework.typeset.words").iterdir():
+        if file.name.endswith((".po", ".yaml")):
+            text = file.read_text(encoding="utf-8").replace('msgid "Only {digit} is', 'msgid "Only one is')
+            (tmp_path / file.name).write_text(text, encoding="utf-8")
+    monkeypatch.setattr(sentences, "files", lambda _name: tmp_path)
+    manifest = tmp_path / "book.yaml"
+    manifest.write_text(BOOK.replace("LANGUAGE", "de"), encoding="utf-8")
+    assert main(["check", str(manifest)]) == Exit.FINE
+    said = capsys.readouterr().err
+    assert f"{manifest}:1:28: warning: 1 sentence of rules and worked solutions may be in English" in said
+    assert "'Only {digit} is left for {cell}.'" in said
+    manifest.write_text(BOOK.replace("LANGUAGE", "de").replace("full", "none"), encoding="utf-8")
+    assert main(["check", str(manifest)]) == Exit.FINE
+    assert not capsys.readouterr().err

@@ -1,0 +1,1 @@
+"""Words of a command line go in; an exit status comes out, with all that is said on the way."""

@@ -1,0 +1,36 @@
+"""`cagework desk`: the book in the browser."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from cagework.typeset.commands.common import add_budget, add_cache, open_crew
+from cagework.typeset.commands.exits import Exit
+from cagework.typeset.commands.options import port
+
+SUMMARY = "show the book in the browser, and each change as it is saved"
+
+
+def declare(command: argparse.ArgumentParser) -> None:
+    """The command's own arguments."""
+    command.add_argument("manifest", metavar="BOOK.yaml", type=Path)
+    command.add_argument("--port", metavar="N", type=port, default=0,
+                         help="port to serve at, on this machine alone (default: any free one)")
+    command.add_argument("--open", action="store_true", help="open the page in the browser at once")
+    add_budget(command)
+    add_cache(command)
+
+
+def run(parsed: argparse.Namespace) -> Exit:
+    """Serve until the editor has enough."""
+    # Only this command needs the server, which takes longer to load than all the rest.
+    from cagework.typeset.desk.session import PortTaken, run_desk
+    try:
+        with open_crew(parsed, keep=True) as crew:
+            run_desk(parsed.manifest, crew, parsed.seconds, parsed.port, parsed.open)
+    except PortTaken as error:
+        print(error, file=sys.stderr)
+        return Exit.USAGE
+    return Exit.FINE

@@ -1,0 +1,64 @@
+"""`cagework explain`: one puzzle's worked solution, step by step."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+from cagework.typeset.commands.common import add_budget, add_cache, open_cache, report
+from cagework.typeset.commands.exits import Exit
+from cagework.typeset.faults import counted, or_else
+from cagework.typeset.manifest.load import Reading, load_book
+from cagework.typeset.solving.check import check_puzzles
+from cagework.typeset.solving.crew import Crew
+from cagework.typeset.solving.worked import Worked, explained, work_out
+from cagework.typeset.words import technique_name
+from cagework.typeset.words.sentences import Sentences
+
+SUMMARY = "print a puzzle's worked solution, step by step"
+
+
+def declare(command: argparse.ArgumentParser) -> None:
+    """The command's own arguments."""
+    command.add_argument("file", metavar="FILE", type=Path, help="a manifest or a file of puzzles")
+    command.add_argument("id", metavar="ID", help="the puzzle's id")
+    command.add_argument("--json", action="store_true", help="print one JSON object instead")
+    add_budget(command)
+    add_cache(command)
+
+
+def run(parsed: argparse.Namespace) -> Exit:
+    """Read, find the puzzle, work it out, and tell its path."""
+    reading = load_book(parsed.file, puzzles_suffice=True)
+    puzzle = next((one for one in reading.puzzles if one.id == parsed.id), None)
+    if puzzle is None:
+        _say_unknown(parsed.file, parsed.id, reading)
+        return Exit.FAULTS
+    if puzzle.entry is None:
+        report(puzzle.faults)
+        return Exit.FAULTS
+    with Crew(open_cache(parsed)) as crew:
+        (checked,) = check_puzzles([puzzle], parsed.seconds, crew=crew)
+    worked = checked.worked or work_out(puzzle.entry, parsed.seconds)
+    said = explained(worked, Sentences(reading.book.language if reading.book else "en"))
+    if parsed.json:
+        print(json.dumps(said, ensure_ascii=False))
+    else:
+        _print_steps(worked, said)
+    return Exit.FINE if said["solved"] else Exit.FAULTS
+
+
+def _say_unknown(file: Path, name: str, reading: Reading) -> None:
+    report(reading.faults)
+    print(f"{file}: there is no puzzle '{name}'", file=sys.stderr)
+    print(f"hint: {or_else(name, [one.id for one in reading.puzzles if one.id])}", file=sys.stderr)
+
+
+def _print_steps(worked: Worked, said: dict[str, Any]) -> None:
+    for number, step in enumerate(said["steps"], 1):
+        print(f"{number:4}. {step['text']}" + ("" if step["proved"] else "  [not proved]"))
+    print(f"{worked.rating.grade}; {counted(worked.rating.steps, 'step')}; "
+          f"hardest: {technique_name(worked.rating.technique)}; {worked.path.outcome}")

@@ -1,0 +1,70 @@
+"""`cagework preflight`: what a press would refuse in a PDF, and where it differs from a book."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from cagework.typeset.book import Stock
+from cagework.typeset.build import NotBuilt
+from cagework.typeset.commands.common import add_budget, add_cache, open_crew, report
+from cagework.typeset.commands.exits import Exit
+from cagework.typeset.commands.options import positive, size, whole
+from cagework.typeset.commands.returned import Returned, look_into
+from cagework.typeset.commands.terminal import print_rows
+from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.preflight.report import table
+from cagework.typeset.reader.document import UnreadablePdf
+
+SUMMARY = "say what a press would refuse in a PDF"
+
+
+def declare(command: argparse.ArgumentParser) -> None:
+    """The command's own arguments."""
+    command.add_argument("file", metavar="FILE.pdf", type=Path, help="any PDF")
+    command.add_argument("--flavour", choices=list(Flavour), type=Flavour, default=Flavour.PRESS,
+                         help="what the file is for (default: press)")
+    command.add_argument("--stock", choices=list(Stock), type=Stock, default=Stock.UNCOATED,
+                         help="the paper it is to be printed on (default: uncoated)")
+    command.add_argument("--trim", metavar="WxH", type=size, help="the size every page must be cut to, in mm")
+    command.add_argument("--multiple", metavar="N", type=whole, default=0,
+                         help="what the page count must be a multiple of")
+    command.add_argument("--safety", metavar="MM", type=positive,
+                         help="how far inside the trim matter must stay, in mm (default: the stock's)")
+    command.add_argument("--gutter", metavar="MM", type=positive, default=0.0,
+                         help="how much must stay clear at the spine, in mm")
+    command.add_argument("--against", metavar="BOOK.yaml", type=Path,
+                         help="lay this book out again and say where the PDF differs from it")
+    add_budget(command)
+    add_cache(command)
+    command.add_argument("--json", action="store_true", help="print one JSON object instead")
+
+
+def run(parsed: argparse.Namespace) -> Exit:
+    """Look into the file and say what was found."""
+    profile = Profile(parsed.flavour, parsed.stock, parsed.trim, parsed.multiple, parsed.safety, parsed.gutter)
+    try:
+        with open_crew(parsed) as crew:
+            found = look_into(parsed.file, profile, parsed.against, parsed.seconds, crew)
+    except NotBuilt as error:
+        report(error.faults)
+        print(f"{parsed.against}: no file can be held against a book with faults", file=sys.stderr)
+        return Exit.FAULTS
+    except (OSError, UnreadablePdf) as error:
+        said = error.strerror if isinstance(error, OSError) and error.strerror else error
+        print(f"{parsed.file}: {said}", file=sys.stderr)
+        return Exit.UNREADABLE
+    if parsed.json:
+        print(json.dumps(found.as_data(), ensure_ascii=False))
+    else:
+        _print_text(found)
+    return Exit.FINE if found.passes else Exit.FAULTS
+
+
+def _print_text(found: Returned) -> None:
+    if found.report.findings:
+        print_rows(("rule", "name", "severity", "pages", "finding"), table(found.report), numbers=("rule",))
+    for line in (*map(str, found.differences or ()), *found.summary()):
+        print(line)

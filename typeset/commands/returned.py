@@ -1,0 +1,87 @@
+"""A PDF, ours or not, looked into: what a press would refuse in it, and where it differs from a book."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from cagework.typeset.build import NotBuilt, lay, shared_by
+from cagework.typeset.faults import counted
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.preflight.report import Report, as_json, inspect
+from cagework.typeset.readback.compare import may_lack, read_back
+from cagework.typeset.readback.difference import Difference
+from cagework.typeset.reader.document import read_document
+from cagework.typeset.solving.crew import Crew
+
+
+@dataclass(frozen=True, slots=True)
+class Returned:
+    """What was found in a PDF: by the preflight, and against a book, where `differences` is not None."""
+
+    file: Path
+    profile: Profile
+    report: Report
+    against: Path | None
+    differences: tuple[Difference, ...] | None
+
+    @property
+    def passes(self) -> bool:
+        """Whether a press would take it, and it is the book."""
+        return self.report.passes and not self.differences
+
+    def as_data(self) -> dict[str, Any]:
+        """As programs read it."""
+        told = {} if self.differences is None else {"differences": [one.as_data() for one in self.differences]}
+        return {"file": str(self.file)} | as_json(self.report) | told
+
+    def summary(self) -> Iterator[str]:
+        """The closing lines."""
+        report = self.report
+        held_to = (f"a press and {self.profile.stock} paper" if self.profile.flavour is Flavour.PRESS
+                   else "a screen")
+        yield (f"{self.file}: {counted(report.pages, 'page')}, {counted(len(report.rules_run), 'rule')} for "
+               f"{held_to}: {'passes' if report.passes else 'would be refused'}, "
+               f"{counted(len(report.findings), 'finding')}")
+        if self.differences is not None:
+            found = f"{counted(len(self.differences), 'difference')}" if self.differences else "it is the book"
+            yield f"{self.file}: held against {self.against}: {found}"
+
+
+def look_into(file: Path, profile: Profile, against: Path | None, seconds: float, crew: Crew) -> Returned:
+    """Read a PDF, hold it to a profile and, where a manifest is given, against the book laid out again.
+
+    UnreadablePdf and OSError where the file cannot be read, NotBuilt where the book has faults, UnreadableManifest
+    where there is none. Links and bookmarks are asked for only where the file has any.
+    """
+    data = file.read_bytes()
+    if against is None:
+        with _hushed("pypdf"):
+            return Returned(file, profile, inspect(read_document(data), profile, shared_by(crew)), None, None)
+    reading = load_book(against)
+    if reading.book is None:
+        raise NotBuilt(reading.faults)
+    original = lay(reading.book, reading, seconds, crew=crew)
+    share = shared_by(crew)
+    with _hushed("pypdf"):
+        document = read_document(data, original.shapes().chars)
+        links, bookmarks = may_lack(document)
+        return Returned(file, profile, inspect(document, profile, share), against,
+                        read_back(document, original, links=links, bookmarks=bookmarks, share=share))
+
+
+@contextmanager
+def _hushed(logger: str) -> Iterator[None]:
+    """Keep a library from writing to the terminal meanwhile: what pypdf has to mend, preflight rule 1 reports."""
+
+    log = logging.getLogger(logger)
+    before, log.disabled = log.disabled, True
+    try:
+        yield
+    finally:
+        log.disabled = before

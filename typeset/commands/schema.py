@@ -1,0 +1,23 @@
+"""`cagework schema`: what a manifest may say, for an editor's YAML plug-in."""
+
+from __future__ import annotations
+
+import argparse
+import json
+
+from cagework.typeset.columns.schema import series_schema
+from cagework.typeset.commands.exits import Exit
+from cagework.typeset.manifest.schema import schema
+
+SUMMARY = "print the manifest's JSON Schema"
+
+
+def declare(command: argparse.ArgumentParser) -> None:
+    """The command's own arguments."""
+    command.add_argument("--series", action="store_true", help="a series manifest's instead of a book's")
+
+
+def run(parsed: argparse.Namespace) -> Exit:
+    """Print it."""
+    print(json.dumps(series_schema() if parsed.series else schema(), indent=2, ensure_ascii=False))
+    return Exit.FINE

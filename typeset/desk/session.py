@@ -1,0 +1,34 @@
+"""`cagework desk`: a book served from this machine to this machine, until the editor has enough."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import webbrowser
+from pathlib import Path
+
+from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.desk.server import HOST, bound, serve
+from cagework.typeset.faults import Fault, UnreadableManifest
+from cagework.typeset.solving.crew import Crew
+
+
+class PortTaken(Exception):  # noqa: N818 - it says what is the matter
+    """The port asked for cannot be had."""
+
+
+def run_desk(manifest: Path, crew: Crew, seconds: float | None, port: int, open_page: bool) -> None:
+    """Serve until interrupted, having printed the address. UnreadableManifest where there is no such file."""
+    if not manifest.is_file():
+        raise UnreadableManifest(Fault(manifest, "cannot be read: there is no such file"))
+    try:
+        at = bound(port)
+    except OSError as error:
+        raise PortTaken(f"cannot serve at port {port}: {error.strerror or error}") from error
+    with contextlib.suppress(KeyboardInterrupt):
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
+        address = f"http://{HOST}:{at.getsockname()[1]}/"
+        print(f"{address}  (Ctrl-C ends it)", flush=True)
+        if open_page:
+            webbrowser.open(address)
+        serve(Compositor(manifest, crew, seconds), crew.cache, at)

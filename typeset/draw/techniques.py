@@ -1,0 +1,47 @@
+"""The primer: each way of reasoning a book uses, in words and with a small example."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.typeset.book import Solutions
+from cagework.typeset.draw.column import Piece, heading, paragraph
+from cagework.typeset.draw.setting import Setting
+from cagework.typeset.draw.worked import example_piece, hinted
+from cagework.typeset.marks import Tag
+from cagework.typeset.solving.worked import Example, Worked, turning_points
+from cagework.typeset.text.paragraph import paragraphs
+
+
+def techniques_used(works: Iterable[Worked], hints: bool) -> tuple[str, ...]:
+    """The techniques of all steps that a book prints, cheapest first."""
+    used: set[str] = set()
+    for worked in works:
+        stages = worked.path.stages
+        if worked.entry.solutions is Solutions.FULL:
+            used.update(stage.step.technique for stage in stages)
+        elif worked.entry.solutions is Solutions.KEY:
+            used.update(stages[number].step.technique for number in turning_points(worked.path))
+        if hints:
+            used.update(stage.step.technique for stage in hinted(worked))
+    return tuple(sorted(used, key=lambda name: (TECHNIQUES[name].cost, name)))
+
+
+def technique_pieces(
+    setting: Setting, ways: Sequence[str], examples: Mapping[str, Example], width: float,
+) -> tuple[Piece, ...]:
+    """The primer as a column: a lead, then a heading, a paragraph, a picture and its sentence for each way."""
+    size = setting.layout.solutions.size
+    pieces = [paragraph(setting, text, width, indent=number > 0, size=size)
+              for number, text in enumerate(paragraphs(setting.words.primer_lead))]
+    for name in ways:
+        way = setting.words.techniques[name]
+        pieces.append(heading(setting, way.name, width, size * 1.2, size * 1.5, size * 0.25,
+                              Tag.SUBHEADING))
+        pieces.append(paragraph(setting, way.text, width, size=size, keep=name in examples))
+        if name in examples:
+            pieces.append(example_piece(setting, examples[name], width))
+            told = setting.sentences.step(examples[name].worked.path.stages[-1].step)
+            pieces.append(paragraph(setting, told, width, before=size * 0.2, size=size))
+    return tuple(pieces)

@@ -1,0 +1,45 @@
+"""What laying out a book leaves behind, so that laying it out again after a small change is quick."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from cagework.layouts.load import Layout
+from cagework.typeset.draw.column import Piece
+from cagework.typeset.text.fonts import Fonts
+
+Pieces = tuple[Piece, ...]
+
+
+@dataclass(slots=True)
+class LayoutCache:
+    """The columns of one book, kept by name beside what they were made of.
+
+    Kept pieces look up page numbers and puzzle numbers when they are drawn: the next laying-out fills the same two
+    mappings anew, and pages of the one before may not be drawn any more.
+    """
+
+    page_of: dict[str, int] = field(default_factory=dict)
+    number_of: dict[str, int] = field(default_factory=dict)
+    _ground: tuple[Layout, str, Fonts] | None = None
+    _kept: dict[str, tuple[object, Pieces]] = field(default_factory=dict)
+    _used: set[str] = field(default_factory=set)
+
+    def begin(self, layout: Layout, language: str, fonts: Fonts) -> None:
+        """Start anew: what is set in another layout, language or face goes, and what the last plan did not use."""
+        if self._ground != (layout, language, fonts):
+            self._kept.clear()
+        self._ground = (layout, language, fonts)
+        self._kept = {name: kept for name, kept in self._kept.items() if name in self._used}
+        self._used = set()
+        self.page_of.clear()
+        self.number_of.clear()
+
+    def pieces(self, name: str, of: object, make: Callable[[], Pieces]) -> Pieces:
+        """The pieces kept under a name where they were made of the same; else those that `make` makes."""
+        self._used.add(name)
+        known = self._kept.get(name)
+        if known is None or known[0] != of:
+            known = self._kept[name] = (of, make())
+        return known[1]

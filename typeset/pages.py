@@ -1,0 +1,209 @@
+"""Pages still to be drawn, one part of a book at a time: how many a part takes, and how to draw each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+
+from cagework.layouts.flow import chunks, fill
+from cagework.layouts.page import Box
+from cagework.layouts.page import slots as places_of
+from cagework.solver.model import Answer
+from cagework.typeset.book import Entry, Place, Section
+from cagework.typeset.draw import matter, slots, worked
+from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
+from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.techniques import technique_pieces
+from cagework.typeset.examples import worked_example
+from cagework.typeset.layout_cache import LayoutCache
+from cagework.typeset.marks import MM, Anchor, Group, Link, Mark, Tag
+from cagework.typeset.solving.worked import Worked
+from cagework.typeset.text.paragraph import paragraphs
+
+_NOWHERE = Place(Path(), 0, 0)
+_TIGHTNESS = (1.0, 0.94, 0.88)
+"""Leadings the contents may be set at, as shares of the layout's."""
+
+Drawn = tuple[tuple[Mark, ...], tuple[Link, ...], tuple[Anchor, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedPage:
+    """One page to be: which anchors it holds, and how to draw it in its text block (pt).
+
+    `head` is the running head for a right-hand page; None for a page without head and folio. `tab` is the place
+    of its tab at the fore-edge, from 0; None for a page without one.
+    """
+
+    anchors: tuple[str, ...]
+    head: str | None
+    draw: Callable[[Box], Drawn]
+    tab: int | None = None
+
+
+def running_pages(setting: Setting, name: str, pieces: Sequence[Piece], head: str) -> list[PlannedPage]:
+    """Pages that one column of running matter fills, the first the anchor `name`."""
+    columns = fill([piece.block for piece in pieces], setting.block(1).height)
+
+    def draw(index: int, block: Box) -> Drawn:
+        return draw_column(pieces, columns[index], block.x, block.y), (), ()
+
+    return [
+        PlannedPage((name,) if index == 0 else (), head, partial(draw, index))
+        for index in range(len(columns))
+    ]
+
+
+def introduction_pages(setting: Setting, text: str) -> list[PlannedPage]:
+    """The introduction."""
+    kind = setting.layout.type
+    title = heading(setting, setting.words.introduction, setting.measure, kind.heading, 0, kind.heading * 0.7)
+    parts = (paragraph(setting, part, setting.measure, indent=number > 0)
+             for number, part in enumerate(paragraphs(text)))
+    return running_pages(setting, "introduction", (title, *parts), setting.book.title)
+
+
+def contents_pages(setting: Setting) -> list[PlannedPage]:
+    """The contents, set as loosely as the fewest pages allow."""
+    room = setting.block(1).height
+    tried = [(pieces, fill([piece.block for piece in pieces], room))
+             for pieces in (matter.contents_pieces(setting, tight) for tight in _TIGHTNESS)]
+    fewest = min(len(columns) for _, columns in tried)
+    pieces, columns = next((pieces, columns) for pieces, columns in tried if len(columns) == fewest)
+    targets = matter.contents_links(setting)
+
+    def draw(index: int, block: Box) -> Drawn:
+        column = columns[index]
+        rows = [(targets[part.block], block.y + part.y) for part in column if part.block in targets]
+        marks = draw_column(pieces, column, block.x, block.y)
+        return marks, matter.row_links(setting, rows, block.x), ()
+
+    return [
+        PlannedPage(("contents",) if index == 0 else (), setting.words.contents, partial(draw, index))
+        for index in range(len(columns))
+    ]
+
+
+def hint_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
+    """The first hints for some puzzles."""
+    return _narrow_columns(setting, "hints", setting.words.hints, lambda width: tuple(
+        piece for one in works for piece in memory.pieces(
+            f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
+            lambda one=one: worked.hint_pieces(setting, (one,), width))))  # type: ignore[misc]
+
+
+def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) -> list[PlannedPage]:
+    """What the techniques named are, each with an example."""
+    found = {name: worked_example(name) for name in ways}
+    examples = {name: example for name, example in found.items() if example is not None}
+    return _narrow_columns(setting, "primer", setting.words.primer, lambda width: memory.pieces(
+        f"ways {_form(setting)}", ways, lambda: technique_pieces(setting, ways, examples, width)))
+
+
+def worked_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
+    """The worked solutions of some puzzles."""
+    return _narrow_columns(setting, "worked", setting.words.worked, lambda width: tuple(
+        piece for one in works for piece in memory.pieces(
+            f"worked {one.entry.id} {_form(setting)}", _made_of(setting, one),
+            lambda one=one: worked.solution_pieces(setting, one, width))))  # type: ignore[misc]
+
+
+def _form(setting: Setting) -> str:
+    """What tells the layouts apart that one book is tried in."""
+    return f"{setting.layout.margins.inside}"
+
+
+def _made_of(setting: Setting, one: Worked) -> object:
+    """What a worked solution's looks depend on: not where its puzzle stands in a file."""
+    return replace(one.entry, place=_NOWHERE), one.path, setting.number_of[one.entry.id]
+
+
+def _narrow_columns(
+    setting: Setting, name: str, title: str, pieces_of: Callable[[float], Sequence[Piece]],
+) -> list[PlannedPage]:
+    """Pages of the layout's narrow columns, under a title on the first; `pieces_of` takes a width in pt."""
+    plan = setting.layout.solutions
+    block = setting.block(1)
+    width = (block.width - plan.gap * MM * (plan.columns - 1)) / plan.columns
+    drop = setting.layout.type.heading * 2
+    pieces = pieces_of(width)
+    columns = fill([piece.block for piece in pieces], block.height - drop)
+
+    def draw(run: range, block: Box) -> Drawn:
+        top = block.y + (drop if run.start == 0 else drop / 2)
+        marks: tuple[Mark, ...] = ()
+        if run.start == 0:
+            marks = (_part_title(setting, block, title),)
+        for place, number in enumerate(run):
+            marks += draw_column(pieces, columns[number], block.x + place * (width + plan.gap * MM), top)
+        return marks, (), ()
+
+    return [PlannedPage((name,) if run.start == 0 else (), title, partial(draw, run))
+            for run in chunks(len(columns), plan.columns)]
+
+
+def puzzle_pages(setting: Setting, entries: Sequence[Entry], head: str) -> list[PlannedPage]:
+    """Some puzzles' own pages."""
+    plan = setting.layout.puzzles
+
+    def draw(run: range, block: Box) -> Drawn:
+        places = places_of(block.scaled(1 / MM), plan)
+        filled = [slots.puzzle_slot(setting, place.scaled(MM), entries[number])
+                  for place, number in zip(places, run, strict=False)]
+        return _gathered(filled)
+
+    return [
+        PlannedPage(tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, run))
+        for run in chunks(len(entries), plan.columns * plan.rows)
+    ]
+
+
+def answer_pages(
+    setting: Setting, entries: Sequence[Entry], answer_of: Callable[[Entry], Answer | None],
+) -> list[PlannedPage]:
+    """Answers under a heading on the first page; every page keeps that room, so the grids stay alike."""
+    plan, top = setting.layout.answers, setting.layout.type.heading * 2.0
+
+    def draw(run: range, block: Box) -> Drawn:
+        marks: tuple[Mark, ...] = ()
+        if run.start == 0:
+            marks = (_part_title(setting, block, setting.words.answers),)
+        area = Box(block.x, block.y + top, block.width, block.height - top)
+        filled = [
+            slots.answer_slot(setting, place.scaled(MM), entries[number], answer_of(entries[number]))
+            for place, number in zip(places_of(area.scaled(1 / MM), plan), run, strict=False)
+        ]
+        drawn = _gathered(filled)
+        return marks + drawn[0], drawn[1], drawn[2]
+
+    return [
+        PlannedPage(_answer_anchors(entries, run), setting.words.answers, partial(draw, run))
+        for run in chunks(len(entries), plan.columns * plan.rows)
+    ]
+
+
+def _answer_anchors(entries: Sequence[Entry], run: range) -> tuple[str, ...]:
+    first = ("answers",) if run.start == 0 else ()
+    return first + tuple(answer_anchor(entries[number].id) for number in run)
+
+
+def _part_title(setting: Setting, block: Box, title: str) -> Mark:
+    size = setting.layout.type.heading
+    said = setting.fonts.left(block.x, block.y + size * 0.86, title, setting.bold, size)
+    return Group("title", (said,), Tag.HEADING)
+
+
+def _gathered(filled: Sequence[slots.SlotMatter]) -> Drawn:
+    return (
+        tuple(mark for item in filled for mark in item.marks),
+        tuple(link for item in filled for link in item.links),
+        tuple(anchor for item in filled for anchor in item.anchors),
+    )
+
+
+def opener_page(setting: Setting, index: int, section: Section) -> PlannedPage:
+    """The page that opens section number `index`, from 0."""
+    return PlannedPage((section_anchor(index),), None,
+                lambda block: (matter.opener_page(setting, block, index, section), (), ()))

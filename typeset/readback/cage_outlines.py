@@ -1,0 +1,208 @@
+"""The lines of one grid: cage outlines on both sides of every border and nowhere else, regions, frame, rules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from math import ceil, floor
+from statistics import median
+
+from cagework.solver.model import Cell, Puzzle
+from cagework.typeset.readback.difference import Difference
+from cagework.typeset.readback.expected import Expected
+from cagework.typeset.readback.grid_area import GridArea
+from cagework.typeset.readback.grid_places import GridPlace
+from cagework.typeset.readback.page_content import DrawnLine
+
+_HEAVIER = 1.02
+"""How many times as heavy a line is, at the least, that looks heavier."""
+
+Segment = tuple[tuple[float, float], tuple[float, float]]
+"""A rule's line from end to end, in cells from the grid's corner."""
+
+_ON = 0.02
+"""How near to a grid line a line lies that is taken to be one, in cells."""
+
+_INSIDE = 0.25
+"""How far from its cell's side a cage's outline may run, in cells."""
+
+_ASKED = 0.1, 0.9
+"""The part of a side that is looked at: outlines turn near the corners."""
+
+_DASHED = 0.15
+"""A gap shorter than this, in cells, is one between dashes."""
+
+_DRAWN, _BARE = 0.85, 0.15
+"""Shares of a side at and over which an outline is drawn, and up to which there is none."""
+
+
+Side = tuple[int, int, str]
+"""A side of the cell in a row and column, both from 1: top, left, bottom or right."""
+
+_SIDES = (("top", -1, 0), ("left", 0, -1), ("bottom", 1, 0), ("right", 0, 1))
+"""Each side of a cell, and how many rows down and columns on the cell beyond it is."""
+
+
+_Dash = tuple[float, float, DrawnLine]
+"""The part of an outline that runs along a side: from where to where, in cells, and the line it is of."""
+
+
+class _Lines:
+    """What runs along each side: outlines inside a cell; and on each grid line, `level` or `upright` and counted
+    from 0, the heaviest line beside each cell, also counted from 0.
+    """
+
+    def __init__(self, size: int) -> None:
+        self.outlines: dict[Side, list[_Dash]] = {}
+        self.level = [[0.0] * size for _ in range(size + 1)]
+        self.upright = [[0.0] * size for _ in range(size + 1)]
+
+
+def compare_cage_outlines(area: GridArea, wanted: Expected, told_apart: bool) -> Iterator[Difference]:
+    """What the lines of a grid say that they should not, and the other way round.
+
+    `told_apart` says that the lines between regions are heavier than those between cells.
+    """
+    place = area.place
+    lines = _sorted_out(place, area.strokes)
+    if wanted.fenced:
+        for cell, message in _cages(area, wanted, lines):
+            yield Difference(place.page, place.name, cell, message)
+    for at, message in _grid_lines(wanted.puzzle, lines, told_apart):
+        yield Difference(place.page, place.name, at, message)
+    for line in wanted.ruled:
+        if not any(_along(place, line, stroke) for stroke in area.strokes):
+            cell = place.cell_at(*_middle(place, line))
+            yield Difference(place.page, place.name, cell, "its rule's line is not drawn")
+
+
+def _middle(place: GridPlace, line: Segment) -> tuple[float, float]:
+    (x1, y1), (x2, y2) = line
+    return place.x + (x1 + x2) / 2 * place.cell - 0.01, place.y + (y1 + y2) / 2 * place.cell - 0.01
+
+
+def _sorted_out(place: GridPlace, strokes: Iterable[DrawnLine]) -> _Lines:
+    lines = _Lines(place.size)
+    left, top, cell = place.x, place.y, place.cell
+    for stroke in strokes:
+        x1, x2 = (stroke.x1 - left) / cell, (stroke.x2 - left) / cell
+        y1, y2 = (stroke.y1 - top) / cell, (stroke.y2 - top) / cell
+        if y1 > y2:
+            y1, y2 = y2, y1
+        if y2 - y1 < _ON and x2 > x1:
+            _sort(lines, place.size, True, (y1 + y2) / 2, x1, x2, stroke)
+        elif x2 - x1 < _ON and y2 > y1:
+            _sort(lines, place.size, False, (x1 + x2) / 2, y1, y2, stroke)
+    return lines
+
+
+def _sort(lines: _Lines, size: int, level: bool, at: float, start: float, end: float, stroke: DrawnLine) -> None:
+    """Note a level or upright line, `at` cells down or across, by the sides along which it runs."""
+    near = round(at)
+    off = at - near
+    if abs(off) < _ON:
+        if 0 <= near <= size:
+            weights = (lines.level if level else lines.upright)[near]
+            for along in range(max(0, floor(start - 0.4) + 1), min(size, ceil(end - 0.6))):
+                weights[along] = max(weights[along], stroke.weight)
+    elif abs(off) < _INSIDE:
+        across = near if off > 0 else near - 1
+        if 0 <= across < size:
+            word = ("top" if off > 0 else "bottom") if level else ("left" if off > 0 else "right")
+            for along in range(max(0, int(start)), min(size - 1, int(end)) + 1):
+                side = (across + 1, along + 1, word) if level else (along + 1, across + 1, word)
+                lines.outlines.setdefault(side, []).append((start - along, end - along, stroke))
+
+
+def _cages(area: GridArea, wanted: Expected, lines: _Lines) -> Iterator[tuple[Cell, str]]:
+    owner = {cell: number for number, cage in enumerate(wanted.puzzle.cages) for cell in cage.cells}
+    for cell in wanted.puzzle.cells:
+        row, col = cell
+        own = owner.get(cell)
+        for word, down, on in _SIDES:
+            due = own is not None and own != owner.get((row + down, col + on))  # type: ignore[call-overload]
+            dashes: Sequence[_Dash] = lines.outlines.get((row, col, word), ())
+            if not dashes and not due:
+                continue
+            if cell in area.patches and cell not in wanted.sums:  # a sum's own patch lies over its cell's outline
+                dashes = [dash for dash in dashes if not _buried(area, cell, word, dash)]
+            share = _covered(dashes)
+            if due and share < _DRAWN:
+                what = "is missing" if share <= _BARE else "is broken"
+                yield cell, f"its cage's outline {what} on the {word}"
+            elif not due and share > _BARE:
+                yield cell, f"a cage's outline runs along its {word}, where no cage ends"
+
+
+def _covered(dashes: Sequence[_Dash]) -> float:
+    """The share of the asked part of a side that an outline covers, gaps between dashes closed."""
+    first, last = _ASKED
+    for start, end, _ in dashes:
+        if start <= first and end >= last:
+            return 1.0
+    covered, reached = 0.0, first
+    for start, end in sorted((start, end) for start, end, _ in dashes):
+        begin = reached if start - reached < _DASHED else start
+        covered += max(0.0, min(end, last) - begin)
+        reached = max(reached, end)
+    if dashes and 0 < last - reached < _DASHED:
+        covered += last - reached
+    return covered / (last - first)
+
+
+def _buried(area: GridArea, cell: Cell, word: str, dash: _Dash) -> bool:
+    """Whether a good part of an outline was painted over."""
+    left, top = area.place.corner(cell)
+    level = word in ("top", "bottom")
+    start, end, stroke = dash
+    points = (_ASKED[0] + (_ASKED[1] - _ASKED[0]) * (step + 0.5) / 8 for step in range(8))
+    return sum(
+        area.hides(cell, left + at * area.place.cell if level else stroke.x1,
+                   stroke.y1 if level else top + at * area.place.cell, stroke.order)
+        for at in points if start <= at <= end
+    ) > 1
+
+
+def _grid_lines(puzzle: Puzzle, lines: _Lines, told_apart: bool) -> Iterator[tuple[Cell | None, str]]:
+    """Lines that are missing; and, where they are told apart, borders that look like cell lines or the reverse."""
+    region = {cell: number for number, house in enumerate(puzzle.regions) for cell in house.cells}
+    borders: list[tuple[Cell, str, float]] = []
+    inner: list[tuple[Cell, str, float]] = []
+    cells = puzzle.cells
+    for cell in cells:
+        row, col = cell
+        own = region.get(cell)
+        for word, beyond, weight in (("bottom", (row + 1, col), lines.level[row][col - 1]),
+                                     ("right", (row, col + 1), lines.upright[col][row - 1])):
+            other = region.get(beyond)  # type: ignore[call-overload]  # a cell is its row and column
+            if not weight:
+                yield cell, f"the grid has no line on the {word}"
+            elif own != other:
+                borders.append((cell, word, weight))
+            elif own is not None:
+                inner.append((cell, word, weight))
+    for cell in cells:
+        if cell.row == 1 and not lines.level[0][cell.col - 1]:
+            yield cell, "the grid has no line on the top"
+        if cell.col == 1 and not lines.upright[0][cell.row - 1]:
+            yield cell, "the grid has no line on the left"
+    if told_apart and borders and inner:
+        heavy, light = (median(weight for *_, weight in some) for some in (borders, inner))
+        if heavy < _HEAVIER * light:
+            yield None, "the borders of its regions are no heavier than its cell lines"
+            return
+        limit = (heavy + light) / 2
+        for cell, word, weight in borders:
+            if weight <= limit:
+                yield cell, f"the line on its {word} is thin, where a region ends"
+        for cell, word, weight in inner:
+            if weight > limit:
+                yield cell, f"the line on its {word} is heavy, where no region ends"
+
+
+def _along(place: GridPlace, line: Segment, stroke: DrawnLine) -> bool:
+    """Whether a stroke runs from end to end of a rule's line, either way."""
+    ends = [(place.x + x * place.cell, place.y + y * place.cell) for x, y in line]
+    return any(
+        abs(stroke.x1 - x1) + abs(stroke.y1 - y1) + abs(stroke.x2 - x2) + abs(stroke.y2 - y2) < 0.2 * place.cell
+        for (x1, y1), (x2, y2) in (ends, ends[::-1])
+    )

@@ -1,0 +1,96 @@
+"""Laid-out pages to where each grid lies: all that the read-back takes from the drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from cagework.solver.model import Cell
+from cagework.typeset.draw.shown import GridKind, Shown
+from cagework.typeset.marks import Group, Mark, Outline, Page, Text
+
+
+@dataclass(frozen=True, slots=True)
+class GridPlace:
+    """A grid on page `page` (from 1): its corner at (x, y) pt from the trim's, its cells `cell` pt wide."""
+
+    page: int
+    shown: Shown
+    x: float
+    y: float
+    cell: float
+
+    @property
+    def name(self) -> str:
+        """What it is, in words."""
+        puzzle = f"'{self.shown.id}'"
+        return f"puzzle {puzzle}" if self.shown.kind is GridKind.PUZZLE else f"{self.shown.kind} of {puzzle}"
+
+    @property
+    def size(self) -> int:
+        """Cells a side."""
+        return self.shown.puzzle.size
+
+    @property
+    def side(self) -> float:
+        """The width of the grid in pt."""
+        return self.cell * self.size
+
+    def holds(self, x: float, y: float) -> bool:
+        """Whether a point lies within the grid."""
+        return self.x <= x <= self.x + self.side and self.y <= y <= self.y + self.side
+
+    def cell_at(self, x: float, y: float) -> Cell:
+        """The cell that holds a point of the grid."""
+        size = self.size
+        return Cell(min(int((y - self.y) / self.cell) + 1, size), min(int((x - self.x) / self.cell) + 1, size))
+
+    def corner(self, cell: Cell) -> tuple[float, float]:
+        """The top left of one of its cells."""
+        return self.x + (cell.col - 1) * self.cell, self.y + (cell.row - 1) * self.cell
+
+
+class Standing(NamedTuple):
+    """That a grid of the book stands on a page; `stage` is of a diagram."""
+
+    kind: GridKind
+    id: str
+    stage: int
+    page: int
+
+
+def placed(number: int, page: Page) -> tuple[GridPlace, ...]:
+    """Every grid of page `number`. ValueError for one without a frame."""
+    return tuple(_on(number, page.marks))
+
+
+def _on(number: int, marks: Iterable[Mark]) -> Iterator[GridPlace]:
+    for mark in marks:
+        if isinstance(mark, Group) and isinstance(mark.shows, Shown):
+            x, y, side = _frame(mark)
+            yield GridPlace(number, mark.shows, x, y, side / mark.shows.puzzle.size)
+        elif isinstance(mark, Group):
+            yield from _on(number, mark.marks)
+
+
+def _frame(group: Group) -> tuple[float, float, float]:
+    """The corner and side of the first solid outline in a group: a grid's frame."""
+    waiting: list[Mark] = list(group.marks)
+    while waiting:
+        mark = waiting.pop(0)
+        if isinstance(mark, Outline) and mark.dash is None:
+            xs, ys = [x for x, _ in mark.rings[0]], [y for _, y in mark.rings[0]]
+            return min(xs), min(ys), max(xs) - min(xs)
+        if isinstance(mark, Group):
+            waiting[:0] = mark.marks
+    raise ValueError("a grid without a frame cannot be read back")
+
+
+def words_of(marks: Iterable[Mark], group: str = "") -> Iterator[tuple[Text, str]]:
+    """Every text of a page, with the name of the group it is in."""
+    for mark in marks:
+        if isinstance(mark, Text):
+            yield mark, group
+        elif isinstance(mark, Group):
+            yield from words_of(mark.marks, mark.name)

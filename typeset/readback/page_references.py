@@ -1,0 +1,202 @@
+"""What one page says of others by their page numbers, before it is known where those stand."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
+
+from cagework.typeset.book import Book, Entry
+from cagework.typeset.draw.shown import GridKind
+from cagework.typeset.marks import Text
+from cagework.typeset.readback.difference import Difference
+from cagework.typeset.readback.grid_places import GridPlace
+from cagework.typeset.readback.text_lines import GAP, TextLine, begins_as, reads_as, squeezed
+from cagework.typeset.words import Words
+
+_HEADING = 80.0
+"""Points within which a heading's further lines stand below its first."""
+
+_FIGURES = "0123456789"
+
+
+class Said(NamedTuple):
+    """On page `page`, with `of` (in words), the page `said` is named as that of the `kind` of puzzle `id`; None
+    where none is.
+    """
+
+    page: int
+    of: str
+    kind: GridKind
+    id: str
+    said: int | None
+
+
+class Head(NamedTuple):
+    """A heading that is a puzzle's number and title, and the page it says the puzzle is on."""
+
+    page: int
+    id: str
+    said: int
+
+
+class ContentsRow(NamedTuple):
+    """A line that is `title`, without its blanks, and then a number: a row of the contents, if it stands there."""
+
+    page: int
+    title: str
+    said: str
+
+
+class PageReferences:
+    """Reads the page numbers off the lines of one page after another."""
+
+    def __init__(self, book: Book, words: Words) -> None:
+        self._entries = {entry.id: entry for entry in book.entries}
+        self._numbers = numbers_of(book)
+        self._numbered = {str(number): entry for number, entry in enumerate(book.entries, 1)}
+        self._titles = sorted(set(map(squeezed, _titles(book, words))))
+        self._stems: dict[str, list[str]] = {}
+        for title in self._titles:
+            self._stems.setdefault(title.rstrip(_FIGURES), []).append(title)
+        self._to_answer, self._to_puzzle = _pattern(words.answer_on), _pattern(words.puzzle_on)
+
+    def round_grids(self, places: Iterable[GridPlace], lines: Sequence[TextLine]) -> Iterator[Difference | Said]:
+        """Over and under the puzzles of a page, and over its answers."""
+        for place in places:
+            if place.shown.in_book and place.shown.id in self._entries:
+                entry = self._entries[place.shown.id]
+                if place.shown.kind is GridKind.PUZZLE:
+                    yield from self._round_puzzle(place, entry, lines)
+                elif place.shown.kind is GridKind.ANSWER:
+                    yield self._over_answer(place, entry, lines)
+
+    def _round_puzzle(
+        self, place: GridPlace, entry: Entry, lines: Sequence[TextLine],
+    ) -> Iterator[Difference | Said]:
+        of = f"puzzle '{entry.id}'"
+        number = self._numbers[entry.id]
+        first = entry.title.split()[0]
+        if not any(reads_as(line.text, start, f"{number}{first}") is not None
+                   for line in lines if line.base < place.y
+                   for start in _starts(line, str(number)[0]) if line.lefts[start] < place.x + place.side):
+            yield Difference(place.page, of, None, f"its number and title, '{number} {entry.title}', do not stand "
+                                                   "over it")
+        below = (line for line in lines if line.base > place.y + place.side)
+        said = next((page for line in below
+                     for page in _pages_said(line, self._to_answer, place.x, place.x + place.side)), None)
+        yield Said(place.page, of, GridKind.ANSWER, entry.id, said)
+
+    def _over_answer(self, place: GridPlace, entry: Entry, lines: Sequence[TextLine]) -> Difference | Said:
+        of = f"answer of '{entry.id}'"
+        number = self._numbers[entry.id]
+        for line in reversed(lines):
+            if line.base > place.y:
+                continue
+            for start in _starts(line, str(number)[0]):
+                end = reads_as(line.text, start, f"{number}{entry.title}")
+                said = self._to_puzzle.match(line.text, end) if end is not None else None
+                if said and line.lefts[start] < place.x + place.side and line.rights[said.end() - 1] > place.x:
+                    return Said(place.page, of, GridKind.PUZZLE, entry.id, int(said[1]))
+        return Difference(place.page, of, None,
+                          f"'{number} {entry.title}' and the page of its puzzle do not stand over it")
+
+    def rows(self, number: int, lines: Iterable[TextLine]) -> Iterator[ContentsRow]:
+        """Lines of page `number` that name one of the titles, in full or cut short by an ellipsis, and a page."""
+        for line in lines:
+            if not line.text[-1:].isdigit():
+                continue
+            stem = line.text.replace(GAP, "").rstrip(_FIGURES)
+            titles = self._stems.get(stem, [])
+            if stem.endswith("…"):
+                titles = [*titles, *self._beginning(stem[:-1])]
+            for title in titles:
+                end = reads_as(line.text, 0, title)
+                if end is not None and (rest := line.text[end:].strip(GAP)).isdigit():
+                    yield ContentsRow(number, title, rest)
+
+    def _beginning(self, start: str) -> Iterator[str]:
+        at = bisect_left(self._titles, start)
+        while at < len(self._titles) and self._titles[at].startswith(start):
+            yield self._titles[at]
+            at += 1
+
+    def heads(self, number: int, lines: Sequence[TextLine]) -> Iterator[Head]:
+        """The headings of page `number` that name a puzzle by number and title, and its page."""
+        for place, line in enumerate(lines):
+            if not self._to_puzzle.search(line.text):
+                continue
+            for start in re.finditer(f"(?:^|{GAP})([0-9]+)", line.text):
+                for count in range(1, len(start[1]) + 1):
+                    entry = self._numbered.get(start[1][:count])
+                    said = entry and self._head(entry, lines, place, start.start(1))
+                    if entry and said:
+                        yield Head(number, entry.id, said)
+
+    def _head(self, entry: Entry, lines: Sequence[TextLine], place: int, start: int) -> int | None:
+        """The page a heading that starts in line `place` names, where it is a puzzle's."""
+        line = lines[place]
+        title = squeezed(f"{self._numbers[entry.id]}{entry.title}")
+        taken, end = begins_as(line.text, start, title)
+        said = self._to_puzzle.match(line.text, end)
+        return int(said[1]) if said and _goes_on(lines[place + 1:], line.base, title[taken:]) else None
+
+
+def numbers_of(book: Book) -> dict[str, int]:
+    """The number of each puzzle by its id, from 1."""
+    return {entry.id: number for number, entry in enumerate(book.entries, 1)}
+
+
+def parts_of(words: Words) -> dict[str, str]:
+    """What the contents call the parts of a book, by their anchors."""
+    return {"introduction": words.introduction, "how": words.how, "hints": words.hints,
+            "answers": words.answers, "primer": words.primer, "worked": words.worked}
+
+
+def _titles(book: Book, words: Words) -> Iterator[str]:
+    """All that the contents may name."""
+    yield from parts_of(words).values()
+    yield from (section.title for section in book.sections)
+    yield from (f"{number} {entry.title}" for number, entry in enumerate(book.entries, 1))
+
+
+def folios(number: int, texts: Iterable[tuple[Text, str]], lines: Iterable[TextLine]) -> Iterator[Difference]:
+    """Where page `number` shows another number at its foot; `texts` are those it was laid out with."""
+    for mark in (text for text, group in texts if group == "folio"):
+        near = [line.between(mark.x - mark.size, mark.x + 4 * mark.size)
+                for line in lines if abs(line.base - mark.y) < 0.5 * mark.size]
+        there = [said for said in near if said]
+        if there != [str(number)]:
+            yield Difference(number, "folio", None, f"'{' '.join(there)}' stands where {number} should")
+
+
+def _pattern(template: str) -> re.Pattern[str]:
+    """A phrase with a page number in it as a line holds it, after any gap."""
+    before, after = (re.escape(squeezed(part)) for part in template.split("{page}"))
+    return re.compile(f"{GAP}?{before}([0-9]+){after}")
+
+
+def _goes_on(lines: Iterable[TextLine], base: float, rest: str) -> bool:
+    """Whether the rest of a heading, where it was too long for its line, stands in the lines right below."""
+    for line in lines:
+        if not rest or line.base - base > _HEADING:
+            break
+        for start in _starts(line, rest[0]):
+            taken, _ = begins_as(line.text, start, rest)
+            if taken == len(rest) or line.text[start:].split(GAP)[0] == rest[:taken]:
+                rest = rest[taken:]
+                break
+    return not rest
+
+
+def _starts(line: TextLine, char: str) -> Iterator[int]:
+    """Where a line's text begins, or begins again after a gap, with a character."""
+    return (start.start(1) for start in re.finditer(f"(?:^|{GAP})({re.escape(char)})", line.text))
+
+
+def _pages_said(line: TextLine, pattern: re.Pattern[str], left: float, right: float) -> Iterator[int]:
+    """The page numbers of phrases that lie at least in part between two edges."""
+    for said in pattern.finditer(line.text):
+        if line.lefts[said.start(1)] < right and line.rights[said.end() - 1] > left:
+            yield int(said[1])

@@ -1,0 +1,210 @@
+"""A PDF's bytes to what the rules look at: its keys, its pages' boxes, and all that is painted.
+
+Reading is pypdf's; it mends much that a press would not, so what it had to mend is kept and reported.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from functools import _lru_cache_wrapper, cache, partial
+from typing import Any
+
+from pypdf import PageObject, PdfReader
+from pypdf.errors import DependencyError
+from pypdf.generic import DictionaryObject, StreamObject
+
+from cagework.typeset.book import Standard
+from cagework.typeset.reader.charmap import read_chars
+from cagework.typeset.reader.embedded_font import Chars, EmbeddedFonts
+from cagework.typeset.reader.geometry import Rectangle, box_round
+from cagework.typeset.reader.interpreter import paints
+from cagework.typeset.reader.keys import each, entries, look, numbers
+from cagework.typeset.reader.paint import Paint
+
+_DEPTH = 12
+_CLAIM = re.compile(rb"""<\w+:GTS_PDFXVersion\s*>([^<]*)|\w+:GTS_PDFXVersion\s*=\s*["']([^"']*)""")
+
+
+class UnreadablePdf(Exception):  # noqa: N818 - it says what the file is
+    """A file that is no PDF, is locked, or is broken past reading. The text is for the user."""
+
+
+@dataclass(frozen=True, slots=True)
+class PdfPage:
+    """A page: its number from 1, its dictionary, its boxes in pt and its resources.
+
+    `trim` and `bleed` fall back as PDF has it (ISO 32000-1, 14.11.2): bleed and trim to the crop, the crop to
+    the media. `resources` are the page's own and those of every form and pattern below it. `walk` finds
+    all it paints, once and only where a rule asks.
+    """
+
+    number: int
+    page: PageObject
+    media: Rectangle
+    crop: Rectangle
+    bleed: Rectangle
+    trim: Rectangle
+    resources: tuple[DictionaryObject, ...]
+    walk: _lru_cache_wrapper[tuple[Paint, ...]]
+
+    @property
+    def paints(self) -> tuple[Paint, ...]:
+        """All the page paints, in order. UnreadablePdf where its content makes no sense."""
+        return self.walk()
+
+    def forget(self) -> None:
+        """Keep the paints no longer; they are found anew should they be asked for again."""
+        self.walk.cache_clear()
+
+
+@dataclass(frozen=True, slots=True)
+class PdfDocument:
+    """A PDF, read by `reader`. `version` is as (1, 4); `damage` what had to be mended to read it, or empty."""
+
+    reader: PdfReader
+    version: tuple[int, int]
+    info: Mapping[str, Any]
+    root: DictionaryObject
+    trailer: DictionaryObject
+    xmp: bytes
+    encrypted: bool
+    damage: str
+    endings: int
+    sheets: tuple[PdfPage, ...]
+    faces: EmbeddedFonts
+
+    def read_fonts(self) -> None:
+        """Read every font that pages list, so that processes forked from this one need not do it again."""
+        for sheet in self.sheets:
+            for resources in sheet.resources:
+                for _, font in entries(resources, "/Font"):
+                    with suppress(Exception):   # a broken font is met again, and told of, where it is used
+                        self.faces.of(font)
+
+    @property
+    def claims(self) -> tuple[str, ...]:
+        """The PDF/X versions the file says it is, in its information and its XMP."""
+        said = [str(self.info["/GTS_PDFXVersion"])] if "/GTS_PDFXVersion" in self.info else []
+        said += [(inside or quoted).decode("latin-1").strip() for inside, quoted in _CLAIM.findall(self.xmp)]
+        return tuple(dict.fromkeys(said))
+
+    @property
+    def standard(self) -> Standard:
+        """What the file is held to: PDF/X-4 where it claims that, PDF/X-1a:2003 otherwise."""
+        return Standard.X4 if Standard.X4.claim in self.claims else Standard.X1A
+
+
+def read_document(data: bytes, chars: Chars = read_chars) -> PdfDocument:
+    """A PDF's bytes as a Document; `chars` tells what a font's codes say. UnreadablePdf where that cannot be."""
+    if b"%PDF-" not in data[:1024]:
+        raise UnreadablePdf("this is not a PDF: it does not begin with %PDF-")
+    try:
+        return _read(data, chars)
+    except UnreadablePdf:
+        raise
+    except DependencyError as error:
+        raise UnreadablePdf("the PDF is encrypted, which a press refuses, and in a way (AES) that cannot be read "
+                            "here: save it without encryption") from error
+    except Exception as error:  # a broken file can trip pypdf anywhere, by any error
+        raise UnreadablePdf(f"the PDF is broken: {_said(error)}") from error
+
+
+def _said(error: Exception) -> str:
+    """An error in one short line."""
+    text = " ".join(str(error).split())
+    return (text[:160] + "…" if len(text) > 160 else text) or type(error).__name__
+
+
+def _read(data: bytes, chars: Chars) -> PdfDocument:
+    reader, damage = _opened(data)
+    encrypted = reader.is_encrypted
+    if encrypted and not reader.decrypt(""):
+        raise UnreadablePdf("the PDF is locked: it needs a password to be read")
+    root = reader.root_object
+    if not reader.pages:
+        raise UnreadablePdf("the PDF has no pages")
+    faces = EmbeddedFonts(chars)
+    sheets = tuple(_sheet(number, page, faces) for number, page in enumerate(reader.pages, 1))
+    metadata = look(root, "/Metadata")
+    info = reader.metadata or DictionaryObject()
+    return PdfDocument(
+        reader, _version(data, root), {key: info[key] for key in info}, root, reader.trailer,
+        metadata.get_data() if isinstance(metadata, StreamObject) else b"",
+        encrypted, damage, 1 if b"/Linearized" in data[:2048] else data.count(b"%%EOF"), sheets, faces,
+    )
+
+
+def _opened(data: bytes) -> tuple[PdfReader, str]:
+    """A reader, and what a strict one complained of."""
+    try:
+        reader = PdfReader(io.BytesIO(data), strict=True)
+        if not reader.is_encrypted:
+            len(reader.pages)
+    except Exception as error:
+        return PdfReader(io.BytesIO(data)), _said(error)
+    return reader, ""
+
+
+def _version(data: bytes, root: DictionaryObject) -> tuple[int, int]:
+    """The later of header and catalogue (ISO 32000-1, 7.5.2)."""
+    catalogue = str(look(root, "/Version", "")).encode()
+    said = (re.search(rb"%PDF-(\d)\.(\d)", data[:1024]), re.match(rb"/(\d)\.(\d)", catalogue))
+    return max(((int(one[1]), int(one[2])) for one in said if one), default=(1, 0))
+
+
+def _sheet(number: int, page: PageObject, faces: EmbeddedFonts) -> PdfPage:
+    # pypdf's own look at a box writes the fallback into the page, as if it had stood there.
+    media = read_box(page["/MediaBox"])
+    crop = _box(page, "/CropBox", media)
+    return PdfPage(number, page, media, crop, _box(page, "/BleedBox", crop), _box(page, "/TrimBox", crop),
+                 tuple(_resources(page)), cache(partial(_paints, number, page, media, faces)))
+
+
+def _paints(number: int, page: PageObject, media: Rectangle, faces: EmbeddedFonts) -> tuple[Paint, ...]:
+    try:
+        return paints(page, media, faces)
+    except Exception as error:  # as for the file: any error a broken stream can bring about
+        raise UnreadablePdf(f"page {number} cannot be read: {_said(error)}") from error
+
+
+def _box(page: PageObject, name: str, otherwise: Rectangle) -> Rectangle:
+    edges = look(page, name)
+    return otherwise if edges is None else read_box(edges)
+
+
+def read_box(edges: Any) -> Rectangle:
+    """A PDF rectangle, whichever corners it names."""
+    left, low, right, top = numbers(edges)
+    return box_round(((left, low), (right, top)))
+
+
+def _resources(page: PageObject) -> Iterator[DictionaryObject]:
+    """Every resource dictionary below a page, each once."""
+    waiting: list[tuple[Any, int]] = [(look(page, "/Resources"), 0)]
+    seen: set[int] = set()
+    while waiting:
+        here, depth = waiting.pop()
+        if not isinstance(here, DictionaryObject) or id(here) in seen or depth > _DEPTH:
+            continue
+        seen.add(id(here))
+        yield here
+        for kind in ("/XObject", "/Pattern", "/Font"):
+            waiting += [(look(thing, "/Resources"), depth + 1) for _, thing in entries(here, kind)]
+
+
+def font_descriptor(font: DictionaryObject) -> DictionaryObject:
+    """A font's descriptor, or that of the font below a composite one; empty where there is none."""
+    below = each(look(font, "/DescendantFonts"))[0] if look(font, "/Subtype") == "/Type0" else font
+    descriptor = look(below, "/FontDescriptor")
+    return descriptor if isinstance(descriptor, DictionaryObject) else DictionaryObject()
+
+
+def is_embedded(font: DictionaryObject) -> bool:
+    """Whether a font's shapes lie in the file; a Type 3 font's always do."""
+    descriptor = font_descriptor(font)
+    return look(font, "/Subtype") == "/Type3" or any(
+        key in descriptor for key in ("/FontFile", "/FontFile2", "/FontFile3"))

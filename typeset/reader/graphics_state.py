@@ -1,0 +1,99 @@
+"""The graphics state as a page's operators change it (ISO 32000-1, 8.4 and 9.3), and strings set in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+from typing import NamedTuple
+
+from cagework.typeset.reader.colour import BLACK, Colour
+from cagework.typeset.reader.embedded_font import EmbeddedFont
+from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle
+
+_TOGETHER = 0.2
+"""Moves of the pen up to this, in ems, leave letters together: they are what kerning asks. After a blank, any to
+the right do.
+"""
+
+
+class GlyphRun(NamedTuple):
+    """Letters set together, from where the pen is before them, in text space; `at` times `scale` is where each
+    starts, and last where the pen ends; `inked` is how far the ink reaches. `chars` is what each says, empty where
+    the font does not tell.
+    """
+
+    start: float
+    inked: float
+    at: Sequence[float]
+    scale: float
+    chars: tuple[str, ...]
+
+
+@dataclass(slots=True)
+class GraphicsState:
+    """The part of the graphics state that is asked about; `dataclasses.replace` makes a copy to keep."""
+
+    matrix: Matrix
+    clip: Rectangle
+    fill: Colour = BLACK
+    stroke: Colour = BLACK
+    width: float = 1.0
+    face: EmbeddedFont | None = None
+    size: float = 0.0
+    spacing: float = 0.0
+    word_spacing: float = 0.0
+    stretch: float = 1.0
+    leading: float = 0.0
+    rise: float = 0.0
+    render: int = 0
+
+    @property
+    def weight(self) -> float:
+        """How thick a line comes out at the least, in the page's points."""
+        return self.width if self.matrix is UNMOVED else self.width * self.matrix.least
+
+    def set_strings(self, parts: Iterable[bytes | float], pen: float) -> Iterator[GlyphRun]:
+        """Strings, and moves of the pen between them in thousandths of an em to the left, set from `pen` on, as
+        runs of letters that stand together. The last run may be empty, and says where the pen ends. ValueError
+        where no font was chosen.
+        """
+        face = self.face
+        if face is None:
+            raise ValueError("text before any font is chosen")
+        scale = self.size * self.stretch
+        codes: list[int] = []
+        moves: list[tuple[int, float]] = []
+        for part in parts:
+            if isinstance(part, bytes):
+                codes += face.codes(part)
+                continue
+            move = -part / 1000
+            if codes and move >= -_TOGETHER and (move <= _TOGETHER or face.chars[codes[-1]].isspace()):
+                moves.append((len(codes) - 1, move))
+            elif codes:
+                yield (run := self._run(face, codes, moves, pen))
+                pen += run.at[-1] * scale + move * scale
+                codes, moves = [], []
+            else:
+                pen += move * scale
+        yield self._run(face, codes, moves, pen)
+
+    def _run(
+        self, face: EmbeddedFont, codes: Sequence[int], moves: Iterable[tuple[int, float]], pen: float,
+    ) -> GlyphRun:
+        scale = self.size * self.stretch
+        advances = list(map(face.widths.__getitem__, codes))
+        last = len(codes) - 1
+        while last >= 0 and face.spaces(codes[last]):
+            last -= 1
+        ink = advances[last] if last >= 0 else 0.0
+        if (self.spacing or self.word_spacing) and scale:
+            by, more = self.spacing * self.stretch / scale, self.word_spacing * self.stretch / scale
+            advances = [advance + by + (more if face.spaces(code) else 0.0)
+                        for advance, code in zip(advances, codes, strict=True)]
+        for index, move in moves:
+            advances[index] += move
+        at = list(accumulate(advances, initial=0.0))
+        inked = (at[last] + ink) * scale if last >= 0 else 0.0
+        return GlyphRun(pen, inked, at, scale, tuple(map(face.chars.__getitem__, codes)))

@@ -1,0 +1,46 @@
+"""One thing a page paints, as the rules look at it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from enum import StrEnum
+from typing import NamedTuple
+
+from cagework.typeset.marks import Point
+from cagework.typeset.reader.colour import Colour
+from cagework.typeset.reader.geometry import Rectangle
+
+
+class PaintKind(StrEnum):
+    """What was painted."""
+
+    FILL = "fill"
+    STROKE = "line"
+    TEXT = "text"
+    IMAGE = "image"
+    SHADING = "shading"
+
+
+class Paint(NamedTuple):
+    """One thing painted. `box` is in pt; a flat box is a line's.
+
+    `weight` is the least thickness in pt, of a stroke or of a filled rectangle; `size` a text's in pt; `ppi` an
+    image's pixels per inch as placed, the lesser of the two ways, and `line_art` whether it has but one bit.
+    `tiled` says that it belongs to a pattern's cell, so that its place says nothing.
+
+    `rings` are the corners of a fill's shape or of a line's path, control points of curves among them; a closed
+    one ends where it began. `chars` is what a text says, code by code, empty where the font does not tell, and
+    `starts` the x of each and of the pen after the last; without `starts` it does not run from left to right.
+    """
+
+    kind: PaintKind
+    box: Rectangle
+    colour: Colour
+    weight: float | None = None
+    size: float | None = None
+    ppi: float | None = None
+    line_art: bool = False
+    tiled: bool = False
+    rings: tuple[tuple[Point, ...], ...] = ()
+    chars: tuple[str, ...] = ()
+    starts: Sequence[float] = ()

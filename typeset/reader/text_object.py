@@ -1,0 +1,56 @@
+"""A text object's operators to the runs of letters they paint (ISO 32000-1, 9.4)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_round
+from cagework.typeset.reader.graphics_state import GlyphRun, GraphicsState
+from cagework.typeset.reader.paint import Paint, PaintKind
+
+_CAP = 0.7
+"""How far letters reach above the baseline, in ems: nearer to what is inked than a font's own box."""
+
+
+class Lettering:
+    """Where the next letters go: the text matrices, and how far the pen is from where its line began."""
+
+    def __init__(self) -> None:
+        self._line = UNMOVED
+        self._pen = 0.0
+
+    def begin(self, line: Matrix = UNMOVED) -> None:
+        """Start a line at a place."""
+        self._line = line
+        self._pen = 0.0
+
+    def move(self, x: float, y: float) -> None:
+        """Start a line that far from where the last one began."""
+        line = self._line
+        self.begin(Matrix(1.0, 0.0, 0.0, 1.0, x, y) if line is UNMOVED else Matrix(e=x, f=y).then(line))
+
+    def show(self, parts: Iterable[bytes | float], state: GraphicsState) -> Iterator[Paint]:
+        """Set strings, and moves between them in thousandths of an em to the left."""
+        for run in state.set_strings(parts, self._pen):
+            self._pen = run.start + run.at[-1] * run.scale
+            if run.inked and state.render % 4 != 3:
+                yield self._paint(run, state)
+
+    def _paint(self, run: GlyphRun, state: GraphicsState) -> Paint:
+        place = self._line.then(state.matrix)
+        if run.start:
+            place = Matrix(e=run.start).then(place)
+        low, top = state.rise, state.rise + _CAP * state.size
+        starts: Sequence[float] = ()
+        if place.b == place.c == 0 and place.a > 0 and place.d * state.size > 0:
+            left, scale = place.e, place.a * run.scale
+            starts = [left + scale * at for at in run.at]
+            box = Rectangle(left, place.d * low + place.f, place.a * run.inked + left, place.d * top + place.f)
+        else:
+            corners = ((0.0, low), (run.inked, low), (run.inked, top), (0.0, top))
+            box = box_round(place.at(*corner) for corner in corners)
+        mode = state.render % 4
+        return Paint(
+            PaintKind.TEXT, box, state.stroke if mode == 1 else state.fill,
+            state.weight if mode in (1, 2) else None, abs(state.size) * place.up, chars=run.chars, starts=starts,
+        )

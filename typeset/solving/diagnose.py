@@ -1,0 +1,151 @@
+"""What the editor is told of an unsound puzzle: in words and as data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from cagework.solver.editing.repair import Repair, RepairKind, Spare, repairs, spare_parts
+from cagework.solver.editing.why import Conflict, Member, Swap, cells_of, conflict, swap
+from cagework.solver.model import Cage, Cell, Given, House, Pair
+from cagework.solver.search.exact import Outcome, Verdict
+from cagework.typeset.book import Entry
+from cagework.typeset.faults import counted, listed
+from cagework.typeset.solving.cache import Cache
+from cagework.typeset.solving.check import Checked
+from cagework.typeset.solving.record import puzzle_key
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """Why one puzzle is not sound. `marked` are the cells at issue, each with what may stand in it."""
+
+    entry: Entry
+    lines: tuple[str, ...]
+    data: Mapping[str, Any]
+    marked: Mapping[Cell, str]
+
+
+def diagnose(checked: Checked, cache: Cache | None = None) -> Diagnosis | None:
+    """The diagnosis of a puzzle with no answer or two, from the cache where it is kept; None for any other."""
+    entry, verdict = checked.reading.entry, checked.verdict
+    if entry is None or verdict is None or verdict.outcome not in (Outcome.NO_ANSWER, Outcome.TWO_ANSWERS):
+        return None
+    key = puzzle_key(entry.puzzle)
+    match cache.get_json("why", key) if cache else None:
+        case [[*lines], {**data}, {**marked}]:
+            return Diagnosis(entry, tuple(map(str, lines)), {str(name): value for name, value in data.items()},
+                             {Cell.parse(str(cell)): str(text) for cell, text in marked.items()})
+    found = _diagnosed(entry, verdict)
+    if cache and found.data["minimal"]:     # else more time might do better
+        cache.put_json("why", key, [found.lines, found.data, {str(c): text for c, text in found.marked.items()}])
+    return found
+
+
+def _diagnosed(entry: Entry, verdict: Verdict) -> Diagnosis:
+    if verdict.outcome is Outcome.NO_ANSWER:
+        return _of_conflict(entry, conflict(entry.puzzle))
+    found = swap(entry.puzzle, verdict)
+    return _of_swap(entry, found, repairs(entry.puzzle, found))
+
+
+def _of_conflict(entry: Entry, found: Conflict) -> Diagnosis:
+    word = "each is needed for the contradiction" if found.minimal else "not all may be needed"
+    lines = (f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
+             *(f"  {_said(member)}" for member in found.members))
+    data = {"conflict": [_member_json(member) for member in found.members], "minimal": found.minimal}
+    return Diagnosis(entry, lines, data, dict.fromkeys(found.cells, ""))
+
+
+def _of_swap(entry: Entry, found: Swap, offered: tuple[Repair, ...]) -> Diagnosis:
+    choices = {cell: f"{found.one.at(cell)}/{found.other.at(cell)}" for cell in found.region}
+    shown = ", ".join(f"{cell} is {text.replace('/', ' or ')}" for cell, text in choices.items())
+    least = "no smaller part of them can" if found.minimal else "a smaller part of them may do"
+    lines = [f"two answers differ in {counted(len(found.cells), 'cell')}: {_cells(found.cells)}",
+             f"{counted(len(found.region), 'cell')} can swap their digits while all others stay, "
+             f"and {least}: {shown}"]
+    lines += ["repairs, each proved to leave one answer:" if offered else
+              "no single given, total or split was found that leaves one answer"]
+    lines += [f"  {_offer(repair)}" for repair in offered]
+    data = {
+        "differs": [str(cell) for cell in found.cells],
+        "region": {str(cell): [found.one.at(cell), found.other.at(cell)] for cell in found.region},
+        "minimal": found.minimal,
+        "repairs": [_repair_json(repair) for repair in offered],
+    }
+    return Diagnosis(entry, tuple(lines), data, choices)
+
+
+def _cells(cells: Iterable[Cell]) -> str:
+    return " ".join(map(str, cells))
+
+
+def _cage(cage: Cage) -> str:
+    sum_ = "without a sum" if cage.total is None else f"of {cage.total}"
+    return f"the cage {sum_} ({_cells(cage.cells)})"
+
+
+def _said(member: Member) -> str:
+    match member:
+        case Cage():
+            return _cage(member)
+        case Given():
+            return f"the given {member.digit} in {member.cell}"
+        case House():
+            return member.name
+        case Pair():
+            return f"the rule between {member.first} and {member.second}"
+
+
+def _offer(repair: Repair) -> str:
+    match repair.kind:
+        case RepairKind.GIVEN:
+            return "print " + listed([f"{given.digit} in {given.cell}" for given in repair.givens], "and")
+        case RepairKind.TOTAL:
+            return f"give {_cells(repair.parts[0].cells)} the sum {repair.parts[0].total}"
+        case _:
+            assert repair.cage is not None, "a cage is what is split"
+            one, other = repair.parts
+            verb = "undo a merge: split" if repair.kind is RepairKind.UNMERGE else "split"
+            return (f"{verb} {_cage(repair.cage)} into {one.total} ({_cells(one.cells)}) "
+                    f"and {other.total} ({_cells(other.cells)})")
+
+
+def _member_json(member: Member) -> dict[str, Any]:
+    kind = {Cage: "cage", Given: "given", House: "house", Pair: "pair"}[type(member)]
+    said = {"kind": kind, "cells": [str(cell) for cell in cells_of(member)]}
+    match member:
+        case Cage():
+            return said | {"sum": member.total}
+        case Given():
+            return said | {"digit": member.digit}
+        case House():
+            return said | {"name": member.name}
+        case _:
+            return said
+
+
+def _repair_json(repair: Repair) -> dict[str, Any]:
+    said: dict[str, Any] = {"kind": repair.kind.value, "text": _offer(repair), "answer": str(repair.answer)}
+    if repair.givens:
+        said["givens"] = {str(given.cell): given.digit for given in repair.givens}
+    if repair.parts:
+        said["cages"] = [_member_json(part) for part in repair.parts]
+    return said
+
+
+def spare_lines(entry: Entry) -> tuple[str, ...]:
+    """What a sound puzzle could do without, in words."""
+    found: Spare = spare_parts(entry.puzzle)
+    lines = []
+    for what, alone, together in (
+        ("givens", [f"{given.digit} in {given.cell}" for given in found.givens],
+         [f"{given.digit} in {given.cell}" for given in found.givens_together]),
+        ("sums", [f"{cage.total} at {cage.first}" for cage in found.totals],
+         [f"{cage.total} at {cage.first}" for cage in found.totals_together]),
+    ):
+        if alone:
+            lines.append(f"{what} of which any one could go: {', '.join(alone)}")
+            lines.append(f"{what} that could go together: {', '.join(together)}")
+    return tuple(lines) or ("every given and every sum is needed",)

@@ -1,0 +1,265 @@
+"""What solving found of a puzzle, as bytes that can be kept, and back again: exactly, or not at all.
+
+The form is JSON, compressed, behind its own SHA-256: nothing is ever unpickled. Cells are numbers (row by row from
+0); houses and cages are their places in the puzzle, which is not kept: a record only means something beside the
+puzzle it was made of.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import zlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, assert_never
+
+from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Pair, Puzzle
+from cagework.solver.reasoning.reason import Path, PathOutcome, Stage
+from cagework.solver.recheck import obeys
+from cagework.solver.search.exact import Outcome, Verdict
+from cagework.solver.step import Cites, Claim, Digits, Step, Struck, Value
+
+_DIGEST = hashlib.sha256().digest_size
+_LEVEL = 3      # of zlib: a tenth of the size; more takes longer than it saves
+
+
+class RecordError(ValueError):
+    """Bytes that are not a record of this puzzle."""
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What solving found: the verdict, the milliseconds it took, and the worked path of a sound puzzle."""
+
+    verdict: Verdict
+    ms: float
+    path: Path | None
+
+    @property
+    def is_final(self) -> bool:
+        """Whether more time could not change it."""
+        return self.verdict.outcome is not Outcome.UNDECIDED and (
+            self.path is None or self.path.outcome is not PathOutcome.OUT_OF_BUDGET)
+
+
+def puzzle_key(puzzle: Puzzle) -> str:
+    """The SHA-256, in hexadecimal, of everything a puzzle states; names of houses count, as paths name them."""
+    stated = [
+        puzzle.size,
+        [(house.name, house.kind, house.cells) for house in puzzle.houses],
+        [(cage.cells, cage.total) for cage in puzzle.cages],
+        [(given.cell, given.digit) for given in puzzle.givens],
+        [(pair.first, pair.second, pair.allowed) for pair in puzzle.pairs],
+    ]
+    return hashlib.sha256(json.dumps(stated, separators=(",", ":")).encode()).hexdigest()
+
+
+def sealed(value: object) -> bytes:
+    """A JSON value as compressed bytes that tell whether they were damaged."""
+    body = zlib.compress(json.dumps(value, separators=(",", ":")).encode(), _LEVEL)
+    return hashlib.sha256(body).digest() + body
+
+
+def unsealed(data: bytes) -> Any:
+    """The JSON value of sealed bytes. Raises RecordError where they are damaged."""
+    body = data[_DIGEST:]
+    if len(data) <= _DIGEST or hashlib.sha256(body).digest() != data[:_DIGEST]:
+        raise RecordError("not a whole record")
+    try:
+        return json.loads(zlib.decompress(body))
+    except (zlib.error, ValueError) as error:
+        raise RecordError(str(error)) from error
+
+
+def encode(finding: Result, puzzle: Puzzle) -> bytes:
+    """A finding of `puzzle` as bytes."""
+    verdict = finding.verdict
+    return sealed([
+        verdict.outcome.value, verdict.nodes, _digits(verdict.answer), _digits(verdict.second), finding.ms,
+        finding.path and _RecordWriter(puzzle).path(finding.path),
+    ])
+
+
+def decode(data: bytes, puzzle: Puzzle) -> Result:
+    """The finding that `encode` made of the same puzzle, every answer in it checked against the puzzle again.
+
+    Raises RecordError.
+    """
+    try:
+        outcome, nodes, one, two, ms, path = unsealed(data)
+        verdict = Verdict(Outcome(outcome), _answer(one, puzzle), _answer(two, puzzle), nodes)
+        finding = Result(verdict, ms, path and _RecordReader(puzzle).path(path))
+    except (ValueError, TypeError, IndexError, KeyError, AttributeError) as error:
+        raise RecordError(str(error)) from error
+    if not _holds(finding, puzzle):
+        raise RecordError("its answers are not the puzzle's")
+    return finding
+
+
+def _holds(finding: Result, puzzle: Puzzle) -> bool:
+    """Whether the answers obey the puzzle and are as many as the outcome says, and the path ends in the answer."""
+    verdict, path = finding.verdict, finding.path
+    answers = [answer for answer in (verdict.answer, verdict.second) if answer is not None]
+    wanted = {Outcome.NO_ANSWER: 0, Outcome.SOUND: 1, Outcome.TWO_ANSWERS: 2}.get(verdict.outcome, len(answers))
+    return (
+        len(set(answers)) == wanted
+        and all(obeys(puzzle, answer) for answer in answers)
+        and (path is None or path.answer in (None, verdict.answer))
+    )
+
+
+def _digits(answer: Answer | None) -> list[int] | None:
+    return None if answer is None else list(answer.digits)
+
+
+def _answer(digits: Sequence[int] | None, puzzle: Puzzle) -> Answer | None:
+    return None if digits is None else Answer(puzzle.size, tuple(digits))
+
+
+def written(stages: Sequence[Stage], puzzle: Puzzle) -> list[Any]:
+    """Stages of a path through `puzzle` as JSON values, one each."""
+    return _RecordWriter(puzzle).stages(stages)
+
+
+def read(data: list[Any], puzzle: Puzzle) -> tuple[Stage, ...]:
+    """The stages that `written` made of the same puzzle. Raises RecordError."""
+    try:
+        return _RecordReader(puzzle).stages(data)
+    except (ValueError, TypeError, IndexError, KeyError, AttributeError) as error:
+        raise RecordError(str(error)) from error
+
+
+class _RecordWriter:
+    """Paths to JSON values. A step is its fields in order; what a sentence names is tagged by a letter."""
+
+    def __init__(self, puzzle: Puzzle) -> None:
+        self._cell = {cell: number for number, cell in enumerate(puzzle.cells)}
+        self._known = {id(group): number for groups in (puzzle.houses, puzzle.cages)
+                       for number, group in enumerate(groups)}
+        self._house = {house: number for number, house in enumerate(puzzle.houses)}
+        self._cage = {cage: number for number, cage in enumerate(puzzle.cages)}
+        self._pair = {pair: number for number, pair in enumerate(puzzle.pairs)}
+
+    def path(self, path: Path) -> list[Any]:
+        return [self.stages(path.stages), path.outcome.value, _digits(path.answer), path.tried]
+
+    def stages(self, stages: Iterable[Stage]) -> list[Any]:
+        return [[self._step(stage.step), stage.openings, stage.follows_from_last] for stage in stages]
+
+    def _step(self, step: Step) -> list[Any]:
+        cites = step.cites
+        return [
+            step.technique, step.cost, step.key, self._struck(step.places), self._struck(step.removes),
+            [self._struck(cites.struck), [self._group(house) for house in cites.houses],
+             [self._group(cage) for cage in cites.cages], [self._pair[pair] for pair in cites.pairs],
+             [self._group(house) for house in cites.added], [self._group(cage) for cage in cites.taken]],
+            {name: self._value(value) for name, value in step.why.items()},
+            [self._step(part) for part in step.parts],
+        ]
+
+    def _struck(self, pairs: Struck) -> list[int]:
+        """Cell, value, cell, value: places and removals alike."""
+        return [number for cell, value in pairs for number in (self._cell[cell], value)]
+
+    def _group(self, group: House | Cage) -> Any:
+        """Its place in the puzzle; in full where it is none of the puzzle's."""
+        known = self._known.get(id(group))
+        if known is not None:
+            return known
+        if isinstance(group, House):
+            place = self._house.get(group)
+            whole: list[Any] = [group.name, group.kind.value]
+        else:
+            place = self._cage.get(group)
+            whole = [group.total]
+        return [*whole, [self._cell[cell] for cell in group.cells]] if place is None else place
+
+    def _value(self, value: Value) -> Any:
+        match value:
+            case Cell():        # a tuple too, so first
+                return ["c", self._cell[value]]
+            case Digits():
+                return ["d", value.mask]
+            case House():
+                return ["h", self._group(value)]
+            case Cage():
+                return ["g", self._group(value)]
+            case Claim():
+                return ["k", self._cell[value.cell], value.digit, value.holds]
+            case tuple():
+                return ["t", *map(self._value, value)]
+            case int():
+                return value
+        assert_never(value)
+
+
+class _RecordReader:
+    """JSON values to paths: the inverse of _Writer, field by field."""
+
+    def __init__(self, puzzle: Puzzle) -> None:
+        self._puzzle = puzzle
+        self._cells = puzzle.cells
+
+    def path(self, data: list[Any]) -> Path:
+        stages, outcome, digits, tried = data
+        return Path(self._puzzle, self.stages(stages), PathOutcome(outcome), _answer(digits, self._puzzle), tried)
+
+    def stages(self, data: list[Any]) -> tuple[Stage, ...]:
+        return tuple([Stage(self._step(step), openings, follows) for step, openings, follows in data])
+
+    def _step(self, data: list[Any]) -> Step:
+        technique, cost, key, places, removes, cites, why, parts = data
+        struck, houses, cages, pairs, added, taken = cites
+        return Step(
+            technique, cost, key, self._struck(places), self._struck(removes),
+            Cites(self._struck(struck), self._houses(houses), self._cages(cages), self._pairs(pairs),
+                  self._houses(added), self._cages(taken)),
+            {name: self._value(value) for name, value in why.items()},
+            tuple([self._step(part) for part in parts]),
+        )
+
+    def _struck(self, numbers: list[int]) -> Struck:
+        cells = self._cells
+        return tuple([(cells[numbers[at]], numbers[at + 1]) for at in range(0, len(numbers), 2)])
+
+    def _houses(self, items: list[Any]) -> tuple[House, ...]:
+        return tuple([self._house(item) for item in items])
+
+    def _house(self, item: Any) -> House:
+        if isinstance(item, int):
+            return self._puzzle.houses[item]
+        name, kind, cells = item
+        return House(name, HouseKind(kind), tuple([self._cells[cell] for cell in cells]))
+
+    def _cages(self, items: list[Any]) -> tuple[Cage, ...]:
+        return tuple([self._cage(item) for item in items])
+
+    def _cage(self, item: Any) -> Cage:
+        if isinstance(item, int):
+            return self._puzzle.cages[item]
+        total, cells = item
+        return Cage(tuple([self._cells[cell] for cell in cells]), total)
+
+    def _pairs(self, items: list[int]) -> tuple[Pair, ...]:
+        return tuple([self._puzzle.pairs[item] for item in items])
+
+    def _value(self, data: Any) -> Value:
+        if isinstance(data, int):
+            return data
+        tag: str = data[0]
+        rest: list[Any] = data[1:]
+        match tag:
+            case "c":
+                return self._cells[int(rest[0])]
+            case "d":
+                return Digits(rest[0])
+            case "h":
+                return self._house(rest[0])
+            case "g":
+                return self._cage(rest[0])
+            case "k":
+                return Claim(self._cells[int(rest[0])], rest[1], rest[2])
+            case "t":
+                return tuple([self._value(item) for item in rest])
+        raise ValueError(f"no value is tagged {tag}")

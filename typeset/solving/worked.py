@@ -1,0 +1,172 @@
+"""The worked solution of a puzzle: its path, proved step by step, and how it is cut up for the reader."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from cagework.solver.model import Answer, Cell
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.grade import NARROW, Rating, rate
+from cagework.solver.reasoning.reason import Path, PathOutcome, Stage, explain
+from cagework.solver.reasoning.technique import Technique
+from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.step import Digits, Step
+from cagework.typeset.book import Entry
+from cagework.typeset.words import technique_name
+from cagework.typeset.words.sentences import Sentences
+
+SINGLES = frozenset({"naked_single", "hidden_single", "last_in_house", "last_in_cage"})
+"""Techniques whose steps run together in one sentence when each follows from the last."""
+
+_MOST_SINGLES, _MOST_SENTENCES = 12, 5
+"""The most singles, and the most sentences before them, that a paragraph tells."""
+
+
+class UnprovedError(Exception):
+    """A worked solution that may not be printed. The text says which step, or that the end is wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A puzzle's path and rating; `seconds` bounded the search for it."""
+
+    entry: Entry
+    path: Path
+    rating: Rating
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A puzzle worked as far as the stage it is an example of, and its answer."""
+
+    worked: Worked
+    answer: Answer
+
+    @property
+    def stage(self) -> int:
+        """The number of that stage, the last of the path."""
+        return len(self.worked.path.stages) - 1
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """Stages told in one paragraph; `diagram` is the number of the stage drawn before it, if any."""
+
+    first: int
+    last: int
+    diagram: bool
+
+
+def work_out(
+    entry: Entry, seconds: float | None = None, *, techniques: Mapping[str, Technique] = TECHNIQUES,
+) -> Worked:
+    """Find the path of a puzzle by these techniques, and rate it."""
+    path = explain(entry.puzzle, seconds=seconds, techniques=techniques)
+    return Worked(entry, path, rate(path))
+
+
+def explained(worked: Worked, sentences: Sentences) -> dict[str, Any]:
+    """A path as `cagework explain --json` prints it; each step is proved where it stands."""
+    prover = Prover(worked.entry.puzzle)
+    board = prover.board()
+    steps = []
+    for stage in worked.path.stages:
+        step = stage.step
+        steps.append({
+            "technique": step.technique,
+            "places": {str(cell): digit for cell, digit in step.places},
+            "removes": {str(cell): list(Digits(mask)) for cell, mask in step.removes},
+            "cites": {
+                "cells": [str(cell) for cell in step.cites.cells],
+                "houses": [house.name for house in step.cites.houses],
+                "cages": [str(cage.first) for cage in step.cites.cages],
+            },
+            "text": sentences.step(step),
+            "proved": prover.prove(board.candidates, step),
+        })
+        board.apply(step)
+    return {"id": worked.entry.id, "solved": worked.path.outcome is PathOutcome.SOLVED, "steps": steps}
+
+
+def prove(worked: Worked, answer: Answer) -> None:
+    """Prove every step from what it cites, and the end by the solver's answer. Raises UnprovedError."""
+    path = worked.path
+    if path.outcome is not PathOutcome.SOLVED:
+        raise UnprovedError(f"the worked path stops unsolved ({path.outcome})")
+    bad = Prover(worked.entry.puzzle).first_unproved(stage.step for stage in path.stages)
+    if bad is not None:
+        number = next(n for n, stage in enumerate(path.stages, 1) if stage.step is bad)
+        raise UnprovedError(f"step {number} of the worked path ({technique_name(bad.technique)}) is not proved")
+    if path.answer != answer:
+        raise UnprovedError("the worked path ends in another grid than the solver's answer")
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What is known between two stages: candidates as masks row by row, and the digits placed so far."""
+
+    candidates: tuple[int, ...]
+    placed: Mapping[Cell, int]
+
+
+def moments(path: Path, before: Iterable[int] | None = None) -> Mapping[int, Moment]:
+    """What is known before each of these stages, by its number; before each and, as one more, after the last
+    where none are named.
+    """
+    wanted = set(range(len(path.stages) + 1) if before is None else before)
+    board = Prover(path.puzzle).board()
+    placed = {given.cell: given.digit for given in path.puzzle.givens}
+    found: dict[int, Moment] = {}
+    for number, stage in enumerate((*path.stages, None)):
+        if number in wanted:
+            found[number] = Moment(tuple(board.candidates), dict(placed))
+        if len(found) == len(wanted):
+            break
+        if stage is not None:
+            board.apply(stage.step)
+            placed.update(stage.step.places)
+    return found
+
+
+def turning_points(path: Path) -> tuple[int, ...]:
+    """The stages to draw: the costliest of each run that places as many digits as the grid has rows, where it
+    costs enough to be worth a picture.
+    """
+    chosen: list[int] = []
+    run: list[int] = []
+    placed = 0
+    for number, stage in enumerate(path.stages):
+        run.append(number)
+        placed += len(stage.step.places)
+        if placed >= path.puzzle.size or number == len(path.stages) - 1:
+            best = max(run, key=lambda index: (path.stages[index].step.cost, -index))
+            if path.stages[best].step.cost >= NARROW:
+                chosen.append(best)
+            run, placed = [], 0
+    return tuple(chosen)
+
+
+def passages(path: Path) -> tuple[Passage, ...]:
+    """The path cut into paragraphs: some deductions and the placements they lead to, with a new paragraph at
+    each turning point.
+    """
+    drawn = set(turning_points(path))
+    found: list[Passage] = []
+    for number, stage in enumerate(path.stages):
+        if found and number not in drawn and _goes_on(path.stages, found[-1], stage.step):
+            found[-1] = Passage(found[-1].first, number + 1, found[-1].diagram)
+        else:
+            found.append(Passage(number, number + 1, number in drawn))
+    return tuple(found)
+
+
+def _goes_on(stages: Sequence[Stage], passage: Passage, step: Step) -> bool:
+    told = [stage.step for stage in stages[passage.first:passage.last]]
+    if step.technique in SINGLES:
+        return sum(one.technique in SINGLES for one in told) < _MOST_SINGLES
+    sentences = 1 + sum(one.technique != other.technique or not TECHNIQUES[one.technique].lead
+                        for one, other in pairwise((*told, step)))
+    return told[-1].technique not in SINGLES and sentences <= _MOST_SENTENCES

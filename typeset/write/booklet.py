@@ -1,0 +1,187 @@
+"""A book's PDF imposed two pages to a side, to be printed on both sides, folded once and stapled in the fold.
+
+Sheets lie inside one another, so a sheet's paper pushes those within it outwards. Sheet k, counted from 0 at the
+outside, stands out by k times the thickness of the paper; its pages are moved that much towards the fold, and
+when the edges are cut level all outer margins are alike (colorvisionprinting.com, binding: what is creep).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from pypdf import PageObject, PdfReader, PdfWriter
+from pypdf.generic import (
+    ArrayObject,
+    ByteStringObject,
+    DecodedStreamObject,
+    DictionaryObject,
+    FloatObject,
+    NameObject,
+)
+
+from cagework.layouts.page import Box
+from cagework.typeset.draw.crop import crop_marks, reach_of
+from cagework.typeset.faults import counted
+from cagework.typeset.marks import MM, Page
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.write.pdf import About, pdf_bytes
+
+SHEETS: Mapping[str, tuple[float, float]] = MappingProxyType({
+    "a5": (210.0, 148.0), "a4": (297.0, 210.0), "a3": (420.0, 297.0), "a2": (594.0, 420.0),
+    "letter": (279.4, 215.9), "legal": (355.6, 215.9), "tabloid": (431.8, 279.4),
+})
+"""Sheets lying on their long side: width and height in mm (ISO 216; ANSI/ASME Y14.1 A and B, and US legal)."""
+_INCHES = frozenset({"letter", "legal", "tabloid"})
+OFFICE_PAPER_MM = 0.1
+"""Thickness of 80 g/m² paper (printabook.co.nz: 100 leaves, 10 mm)."""
+_MOST_SHEETS = 13
+"""What saddle stitching takes at most: 52 pages (endeavorprinting.com printing tips)."""
+_SLACK = 0.05
+
+
+class NoSheetError(ValueError):
+    """Two pages fit no sheet, or not the one asked for. The text is for the editor."""
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of a sheet: the pages (from 1) on its left and right, None for a blank, and how many sheets lie
+    outside it.
+    """
+
+    left: int | None
+    right: int | None
+    depth: int
+
+
+@dataclass(frozen=True, slots=True)
+class Booklet:
+    """An imposed file: its bytes, the sheet's name, how many sheets of paper, how many blank pages at the end."""
+
+    pdf: bytes
+    sheet: str
+    sheets: int
+    blanks: int
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """How to print and fold it."""
+        blank = f", {counted(self.blanks, 'blank page')} at the end" if self.blanks else ""
+        said = f"{counted(self.sheets, 'sheet')} of {self.sheet}{blank}: print on both sides at actual size, " \
+               "flip on short edge; fold once, staple in the fold"
+        if self.sheets > _MOST_SHEETS:
+            return said, f"more than {_MOST_SHEETS} sheets are hard to fold and staple at once"
+        return (said,)
+
+
+def sides(pages: int) -> Iterator[Side]:
+    """The sides in the order a duplex printer takes them: the outermost sheet's outside, its inside, and so on."""
+    count = pages + -pages % 4
+
+    def page(number: int) -> int | None:
+        return number if number <= pages else None
+
+    for depth in range(count // 4):
+        first = 2 * depth + 1
+        yield Side(page(count + 1 - first), page(first), depth)
+        yield Side(page(first + 1), page(count - first), depth)
+
+
+def sheet_for(width: float, height: float, asked: str | None = None) -> str:
+    """The sheet asked for, or the smallest that takes two pages of width x height mm side by side: an American one
+    for pages in whole eighths of an inch, ISO otherwise. NoSheetError where they do not fit.
+    """
+    if asked and not _fits(asked, width, height):
+        raise NoSheetError(f"two pages of {width:.4g} x {height:.4g} mm do not fit on {asked}")
+    if asked:
+        return asked
+    inches = all(abs(side / 3.175 - round(side / 3.175)) * 3.175 < _SLACK for side in (width, height))
+    fitting = [name for name in SHEETS if (name in _INCHES) == inches and _fits(name, width, height)]
+    if not fitting:
+        raise NoSheetError(f"no sheet up to {'tabloid' if inches else 'A2'} takes two pages of "
+                           f"{width:g} x {height:g} mm")
+    return min(fitting, key=lambda name: SHEETS[name][0] * SHEETS[name][1])
+
+
+def _fits(name: str, width: float, height: float) -> bool:
+    across, down = SHEETS[name]
+    return 2 * width <= across + _SLACK and height <= down + _SLACK
+
+
+def impose(pdf: bytes, about: About, fonts: Fonts, sheet: str | None = None,
+           caliper: float = OFFICE_PAPER_MM) -> Booklet:
+    """Impose a PDF whose pages are all of one size; `caliper` is the paper's thickness in mm.
+
+    Links and bookmarks are left behind. NoSheetError where two pages do not fit the sheet.
+    """
+    reader = PdfReader(io.BytesIO(pdf))
+    trim = reader.pages[0].trimbox
+    width, height = float(trim.width), float(trim.height)
+    name = sheet_for(width / MM, height / MM, sheet)
+    across, down = (side * MM for side in SHEETS[name])
+    fold, low = across / 2, (down - height) / 2
+    blank = PdfReader(io.BytesIO(_bare_sheet(across, down, width, height, about, fonts))).pages[0]
+    writer = PdfWriter()
+    writer.pdf_header = "%PDF-1.4"
+    order = tuple(sides(len(reader.pages)))
+    for side in order:
+        creep = side.depth * caliper * MM
+        placed = ((side.left, fold - width + creep), (side.right, fold - creep))
+        _fill(writer, writer.add_page(blank),
+              [(reader.pages[number - 1], left, low) for number, left in placed if number is not None])
+    _finish(writer, about, hashlib.sha256(pdf + f"{name} {caliper}".encode()).digest())
+    out = io.BytesIO()
+    writer.write(out)
+    return Booklet(out.getvalue(), name, len(order) // 2, -len(reader.pages) % 4)
+
+
+def _bare_sheet(across: float, down: float, width: float, height: float, about: About, fonts: Fonts) -> bytes:
+    """A sheet with crop and fold marks, where it is larger than the two pages by enough to show them."""
+    trim = Box(across / 2 - width, (down - height) / 2, 2 * width, height)
+    roomy = min(trim.x, trim.y) >= reach_of(0.0) * MM
+    marks = (crop_marks(trim, 0.0, (across / 2,)),) if roomy else ()
+    return pdf_bytes((Page(across, down, marks),), (), about, fonts)
+
+
+def _fill(writer: PdfWriter, target: PageObject, placed: Iterable[tuple[PageObject, float, float]]) -> None:
+    """Put pages on a sheet as forms (ISO 32000-1, 8.10), each with its trim's lower left corner at (left, low).
+    Fonts stay shared; annotations stay behind.
+    """
+    forms, code = DictionaryObject(), [_content(target)]
+    for page, left, low in placed:
+        form = DecodedStreamObject()
+        form.set_data(_content(page))
+        packed = form.flate_encode()
+        packed.update({
+            NameObject("/Type"): NameObject("/XObject"), NameObject("/Subtype"): NameObject("/Form"),
+            NameObject("/BBox"): ArrayObject(FloatObject(edge) for edge in page.trimbox),
+            NameObject("/Resources"): page[NameObject("/Resources")].clone(writer),
+        })
+        name = f"/P{len(forms)}"
+        forms[NameObject(name)] = writer._add_object(packed)
+        corner = page.trimbox
+        move = (left - float(corner.left), low - float(corner.bottom))
+        code.append(f"q 1 0 0 1 {move[0]:.4f} {move[1]:.4f} cm {name} Do Q".encode())
+    drawn = DecodedStreamObject()
+    drawn.set_data(b"\n".join(code))
+    target[NameObject("/Contents")] = writer._add_object(drawn.flate_encode())
+    resources = target[NameObject("/Resources")]
+    assert isinstance(resources, DictionaryObject)
+    resources[NameObject("/XObject")] = forms
+
+
+def _content(page: PageObject) -> bytes:
+    content = page.get_contents()
+    return b"" if content is None else content.get_data()
+
+
+def _finish(writer: PdfWriter, about: About, digest: bytes) -> None:
+    """What the file says of itself, and its id."""
+    writer.metadata = None
+    writer.add_metadata({"/Title": about.title, "/Author": about.author, "/Creator": "cagework",
+                         "/Producer": "cagework"})
+    writer._ID = ArrayObject([ByteStringObject(digest[:16]), ByteStringObject(digest[:16])])

@@ -1,0 +1,35 @@
+"""One grid as an SVG file of its own: a puzzle, its answer, or the cells at issue in one that is not sound."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from cagework.layouts.load import Layout
+from cagework.solver.model import Answer, Cell
+from cagework.typeset.book import Entry
+from cagework.typeset.draw.grid import UNMARKED, GridLook, draw_grid, puzzle_look
+from cagework.typeset.marks import MM
+from cagework.typeset.solving.diagnose import Diagnosis
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.write.svg import svg_text
+
+_PAD = 3.0 * MM
+"""White round the grid, in pt."""
+
+_CELL = 13.0 * MM
+"""The cell side of a diagnosis, in pt."""
+
+
+def grid_svg(
+    entry: Entry, look: GridLook, fonts: Fonts, description: str, answer: Answer | None = None,
+    marked: Mapping[Cell, str] = UNMARKED,
+) -> str:
+    """A puzzle, or its answer, with 3 mm of white round it; `description` is what it shows, in words."""
+    grid = draw_grid(entry.puzzle, entry.rules, look, fonts, _PAD, _PAD, answer, marked)
+    side = entry.puzzle.size * look.cell + 2 * _PAD
+    return svg_text((grid,), side, side, fonts, entry.title, description)
+
+
+def diagnosis_svg(found: Diagnosis, layout: Layout, fonts: Fonts) -> str:
+    """The puzzle with the cells at issue tinted and what may stand in each."""
+    return grid_svg(found.entry, puzzle_look(layout, _CELL), fonts, " ".join(found.lines), marked=found.marked)

@@ -1,0 +1,145 @@
+"""Marks to SVG. One user unit is one point; sizes are stated in mm.
+
+Text is drawn as glyph outlines by default, so that no reader's fonts can change the page; every run keeps
+its words in an `aria-label`. Live text names its fonts and trusts the reader to have them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import Any
+from xml.etree.ElementTree import Element, tostring
+
+import svgwrite
+
+from cagework.typeset.marks import MM, Cap, Fill, Group, Line, Mark, Outline, Ring, Text
+from cagework.typeset.text.fonts import Fonts
+
+
+def svg_text(
+    marks: Iterable[Mark], width: float, height: float, fonts: Fonts, title: str, description: str = "",
+    live_text: bool = False, around: float = 0.0,
+) -> str:
+    """A complete SVG file of `width` x `height` pt, and so many pt more `around` it for marks that reach past it;
+    with `live_text`, words stay text a program can edit.
+    """
+    across, down = width + 2 * around, height + 2 * around
+    drawing = svgwrite.Drawing(
+        size=(f"{_number(across / MM)}mm", f"{_number(down / MM)}mm"),
+        viewBox=f"{_number(-around)} {_number(-around)} {_number(across)} {_number(down)}", debug=False,
+        role="img",
+    )
+    drawing.set_desc(title=title, desc=description or None)
+    writer: _SvgWriter | None = fonts.kept.get((_SvgWriter, live_text))
+    if writer is None:
+        writer = fonts.kept[_SvgWriter, live_text] = _SvgWriter(fonts, live_text)
+    root = drawing.get_xml()
+    root.extend([writer.element(mark) for mark in marks])
+    return tostring(root, encoding="unicode") + "\n"
+
+
+class _SvgWriter:
+    """Marks to elements. Lines and words stand alike in one grid after another: the newest are kept ready."""
+
+    def __init__(self, fonts: Fonts, live_text: bool) -> None:
+        self._fonts, self._live_text = fonts, live_text
+        self._make = svgwrite.Drawing(debug=False)
+        self._kept = lru_cache(maxsize=2048)(self._made)
+
+    def element(self, mark: Mark) -> Element:
+        """A mark with all that is in it."""
+        match mark:
+            case Group():
+                group: Element = self._make.g(class_=mark.name).get_xml()
+                group.extend([self.element(inner) for inner in mark.marks])
+                return group
+            case Line() | Text():
+                return self._kept(mark)
+            case Outline() | Fill():
+                return self._made(mark)
+
+    def _made(self, mark: Line | Outline | Fill | Text) -> Element:
+        made: Element = self._drawn(mark).get_xml()
+        return made
+
+    def _drawn(self, mark: Line | Outline | Fill | Text) -> Any:
+        match mark:
+            case Line():
+                extra = {} if mark.cap is Cap.BUTT else {"stroke_linecap": mark.cap.value}
+                return self._make.line(
+                    (_number(mark.x1), _number(mark.y1)), (_number(mark.x2), _number(mark.y2)),
+                    stroke=_grey(mark.ink), stroke_width=_number(mark.weight), **extra, **_dash(mark),
+                )
+            case Outline():
+                return self._make.path(
+                    d=_path(mark.rings), fill="none", stroke=_grey(mark.ink), stroke_width=_number(mark.weight),
+                    stroke_linejoin="miter", **_dash(mark),
+                )
+            case Fill():
+                return self._make.path(d=_path(mark.rings), fill=_grey(mark.ink), fill_rule="evenodd")
+            case Text():
+                return self._live(mark) if self._live_text else self._outlined(mark)
+
+    def _live(self, mark: Text) -> Any:
+        """A run as text: one span a chunk, so that kerning stays where the chunks put it."""
+        style = self._fonts[mark.face].style
+        extra = {}
+        if mark.angle:
+            extra["transform"] = _turn(mark)
+        if mark.tracking:
+            extra["letter_spacing"] = _number(mark.tracking)
+        text = self._make.text("", fill=_grey(mark.ink), font_family=f"'{style.family}'",
+                               font_size=_number(mark.size), font_weight=style.weight,
+                               font_style="italic" if style.italic else "normal",
+                               **{"xml:space": "preserve"}, **extra)
+        for offset, chunk in mark.chunks:
+            text.add(self._make.tspan(chunk, x=[_number(mark.x + offset)], y=[_number(mark.y)]))
+        return text
+
+    def _outlined(self, mark: Text) -> Any:
+        """A run as one path in font units, y up, scaled into place."""
+        face = self._fonts[mark.face]
+        scale = mark.size / face.units
+        drawn = []
+        for offset, chunk in mark.chunks:
+            at = offset / scale
+            for char in chunk:
+                outline = face.glyph(char)[0]
+                if outline:
+                    drawn.append(f"M{_number(at)} 0{outline}")
+                at += face.advance(char) + mark.tracking / scale
+        place = f"matrix({scale:.8g} 0 0 {-scale:.8g} {_number(mark.x)} {_number(mark.y)})"
+        turned = f"{_turn(mark)} {place}" if mark.angle else place
+        extra = {"role": "img", "aria-label": mark.string, "transform": turned}
+        return self._make.path(d="".join(drawn) or "M0 0", fill=_grey(mark.ink), **extra)
+
+
+def _turn(mark: Text) -> str:
+    return f"rotate({_number(mark.angle)} {_number(mark.x)} {_number(mark.y)})"
+
+
+def _dash(mark: Line | Outline) -> dict[str, str]:
+    if mark.dash is None:
+        return {}
+    return {
+        "stroke_dasharray": f"{_number(mark.dash.on)} {_number(mark.dash.off)}",
+        "stroke_dashoffset": _number(mark.dash.phase),
+    }
+
+
+def _path(rings: Iterable[Ring]) -> str:
+    return " ".join(
+        "M" + " L".join(f"{_number(x)},{_number(y)}" for x, y in ring) + " Z" for ring in rings
+    )
+
+
+def _grey(ink: float) -> str:
+    level = round(255 * (1 - ink))
+    return f"#{level:02x}{level:02x}{level:02x}"
+
+
+def _number(value: float) -> str:
+    """A coordinate to a ten-thousandth of a point, without trailing zeros."""
+    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
