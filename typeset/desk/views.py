@@ -37,7 +37,7 @@ _STATES = {Outcome.SOUND: "sound", Outcome.NO_ANSWER: "no answer", Outcome.TWO_A
 def state(galley: Galley, folder: Path) -> dict[str, Any]:
     """Everything but the pages and the paths; files are named from `folder`."""
     book, plan = galley.book, galley.plan
-    pages = plan.setting.page_of if plan else {}
+    pages = plan.pages.of if plan else {}
     numbers = plan.setting.number_of if plan else {}
     own = {id(fault) for one in galley.checked for fault in one.faults}
     said: dict[str, Any] = {
