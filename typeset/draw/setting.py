@@ -21,7 +21,7 @@ _LONGEST = 36.0
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What counting the pages needs, and drawing them too. `number_of` maps a puzzle's id to its number, from 1."""
+    """What counting pages needs, and drawing them too. `number_of` maps a puzzle's id to its number, from 1."""
 
     book: Book
     fonts: Fonts
