@@ -74,8 +74,8 @@ class _Word:
 
 @dataclass(frozen=True, slots=True)
 class _Box:
-    """What is never divided, and the item after it. Widths in pt: `going_on` with a glue's, where the line goes on,
-    `ending` with a hyphen's, where it ends here.
+    """What is never divided, and the item after it. Its width in pt is `going_on` with the glue, where a line goes
+    on, and `ending` with the hyphen, where a line ends here.
 
     `word` is what it makes where it stands alone between two glues.
     """
