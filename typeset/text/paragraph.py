@@ -73,7 +73,7 @@ class _Word:
 
 
 @dataclass(frozen=True, slots=True)
-class _Box:
+class _TextBox:
     """What is never divided, and the item after it. Its width in pt is `going_on` with the glue, where a line goes
     on, and `ending` with the hyphen, where a line ends here.
 
@@ -189,14 +189,14 @@ class _Vocabulary:
     def __init__(self, fonts: Fonts, face: str, emphasis: str, size: float, language: str | None) -> None:
         self._fonts, self._face, self._emphasis, self._size = fonts, face, emphasis, size
         self._divider = _divider(language)
-        self._cut: tuple[dict[str, tuple[_Box, ...]], ...] = ({}, {})
+        self._cut: tuple[dict[str, tuple[_TextBox, ...]], ...] = ({}, {})
         self._made: dict[tuple[tuple[str, str], ...], _Word] = {}
         self.space = fonts[face].width(" ", size)
         self._hyphen = fonts[face].width("-", size)
 
-    def boxes(self, text: str) -> list[_Box]:
+    def boxes(self, text: str) -> list[_TextBox]:
         """A paragraph cut up."""
-        found: list[_Box] = []
+        found: list[_TextBox] = []
         emphatic = False
         known = self._cut[emphatic]
         for word in text.split(" "):
@@ -209,10 +209,10 @@ class _Vocabulary:
                 known = self._cut[emphatic]
         return found
 
-    def words(self, boxes: Sequence[_Box]) -> tuple[_Word, ...]:
+    def words(self, boxes: Sequence[_TextBox]) -> tuple[_Word, ...]:
         """The boxes of one line joined into words, with a hyphen where the last one is divided."""
         words: list[_Word] = []
-        part: list[_Box] = []
+        part: list[_TextBox] = []
         for box in boxes:
             if box.after is _GLUE and not part:
                 words.append(box.word)
@@ -225,7 +225,7 @@ class _Vocabulary:
             words.append(self._joined(part))
         return tuple(words)
 
-    def _joined(self, part: Sequence[_Box]) -> _Word:
+    def _joined(self, part: Sequence[_TextBox]) -> _Word:
         runs: list[tuple[str, str]] = []
         for box in part:
             if runs and runs[-1][1] == box.face:
@@ -248,7 +248,7 @@ class _Vocabulary:
             word = self._made[runs] = _Word(measured, sum([run.width for run in measured]))
         return word
 
-    def _boxes(self, word: str, emphatic: bool) -> Iterator[_Box]:
+    def _boxes(self, word: str, emphatic: bool) -> Iterator[_TextBox]:
         pieces: list[tuple[str, str]] = []
         for number, part in enumerate(word.split("*")):
             if part:
@@ -256,7 +256,7 @@ class _Vocabulary:
         for number, (piece, face) in enumerate(pieces, 1):
             for text, after in _divided(piece, _GLUE if number == len(pieces) else _BOX, self._divider):
                 width = self._fonts[face].width(text, self._size)
-                yield _Box(
+                yield _TextBox(
                     text, face, after, width + self.space if after is _GLUE else width,
                     width + self._hyphen if after is _HYPHEN else width, self._word(((text, face),)))
 
@@ -289,7 +289,7 @@ def _cuts(word: str, divider: pyphen.Pyphen) -> list[int]:
 
 
 def _breakpoints(
-    boxes: Sequence[_Box], justify: bool, measure: float, space: float, indent: float,
+    boxes: Sequence[_TextBox], justify: bool, measure: float, space: float, indent: float,
 ) -> list[int]:
     """The boxes after which the lines end, for the least total demerits; among several such ways, the later lines
     are the fuller.
@@ -306,7 +306,7 @@ def _breakpoints(
 
 
 def _least(
-    boxes: Sequence[_Box], justify: bool, measure: float, space: float, indent: float, tolerance: float,
+    boxes: Sequence[_TextBox], justify: bool, measure: float, space: float, indent: float, tolerance: float,
 ) -> tuple[float, list[int]]:
     """The least total demerits, and the ends of the lines, where no line has more than the tolerance; by dynamic
     programming over the legal breakpoints.
