@@ -37,6 +37,7 @@ class Described(BaseModel):
     givens: str
     given: str
     groups: str
+    holds_for: str
     answer: str
     row: str
     moment: str
