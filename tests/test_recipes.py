@@ -36,7 +36,7 @@ def copy(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     shutil.copytree(root, tree, ignore=shutil.ignore_patterns(".*", "*.egg-info", "build", "out", "__pycache__"))
     added = root / "tests" / "recipes"
     shutil.copy(added / "ascending.py", tree / "solver" / "rules")
-    shutil.copy(added / "ascending_checks.py", tree / "tests" / "typeset" / "test_ascending.py")
+    shutil.copy(added / "ascending_checks.py", tree / "tests" / "outside" / "test_ascending.py")
     with (tree / "tests" / "outside" / "oracle.py").open("a", encoding="utf-8") as file:
         file.write(ORACLE)
     with (tree / "README.md").open("a", encoding="utf-8") as file:
@@ -50,8 +50,9 @@ def copy(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize("tests", [
-    ("tests/typeset/test_ascending.py",),
-    ("tests/solver/test_rules.py", "tests/typeset/manifest", "tests/typeset/words", "tests/test_docs.py"),
+    ("tests/outside/test_ascending.py",),
+    ("tests/solver/test_rules.py", "tests/typeset/manifest/test_examples.py",
+     "tests/typeset/manifest/test_schema.py", "tests/typeset/words", "tests/test_docs.py"),
     ("tests/outside/test_agreement.py", "-k", "ascending or stated"),
 ], ids=["its own", "the tree's", "the oracle's"])
 def test_a_rule_on_cells_needs_what_the_recipe_says_and_no_more(copy: Path, tests: tuple[str, ...]) -> None:

@@ -39,7 +39,8 @@ class Ascending(RuleOnCells):
 
     def facts(self) -> tuple[Pair, ...]:
         """A pair for each two neighbours on the line."""
-        return tuple(Pair.of(one, other, self.size, lambda x, y: x < y) for one, other in pairwise(self.named.cells))
+        return tuple(
+            Pair.of(one, other, self.size, lambda x, y: x < y) for one, other in pairwise(self.named.cells))
 
     def figures(self) -> tuple[Figure, ...]:
         """A line through the middles, its first cell tinted."""
