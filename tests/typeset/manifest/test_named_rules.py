@@ -143,7 +143,8 @@ def test_the_hint_shows_how_it_is_written() -> None:
 
 @pytest.mark.parametrize(("item", "good"), [
     ("plain", True), ("odd", False), ({"odd": "r1c1"}, True), ({"odd": ["r1c1", "r2c2"]}, True),
-    ({"odd": 4}, False), ({"odd": []}, False), ({"adds": {"cells": "r1c1", "number": 4}}, True), ({"adds": "r1c1"}, False),
+    ({"odd": 4}, False), ({"odd": []}, False), ({"adds": {"cells": "r1c1", "number": 4}}, True),
+    ({"adds": "r1c1"}, False),
     ({"adds": [{"cells": ["r1c1"], "number": 4}]}, True), ({"adds": {"cells": "r1c1", "number": "4"}}, False),
     ({"adds": {"cells": "r1c1"}}, False), ({"odd": "r1c1", "plain": None}, False), ("other", False),
 ])
