@@ -24,8 +24,8 @@ class Takes(StrEnum):
     """What an editor writes beside a rule's name. Several of a kind are as many rules."""
 
     NOTHING = "nothing"
-    CELLS = "cells"          # two or more different ones, whose order means nothing
-    LINE = "a line"          # two or more different ones in order, each touching the next by edge or corner
+    CELLS = "cells"          # one or more, whose order means nothing
+    LINE = "a line"          # two or more in order, each touching the next by edge or corner
     NUMBERED = "cells with a number"
 
 
@@ -97,7 +97,8 @@ class Rule(ABC):
 class RuleOnCells(Rule):
     """An extra rule on cells that the editor names, all of them on the grid; it states what it `takes`.
 
-    Its sentence may also have `{cells}` and `{number}`: all that its figures do not show has to be said.
+    Its sentence may also have `{cells}` and `{number}`: all that its figures do not show has to be said. A house
+    of its own is named by a word and a cell (`group r1c1`), as there may be several.
     """
 
     named: Named

@@ -110,3 +110,11 @@ def test_a_reader_is_shown_or_told_what_a_rule_is_on(name: str) -> None:
     assert "{cells}" in rule.sentence or set(rule.named.cells) <= shown
     assert (rule.named.number is not None) is ("{number}" in rule.sentence)
     assert rule.named.number is None or "{cells}" in rule.sentence, "which cells the number is for"
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_houses_of_a_rule_on_cells_are_told_apart_by_a_cell(name: str) -> None:
+    """It may be named several times, and two houses of one name would be one to a reader."""
+    rule = RULES[name].exemplar(9)
+    for house in rule.facts() if isinstance(rule, RuleOnCells) else ():
+        assert isinstance(house, Pair) or Cell.parse(house.name.rpartition(" ")[2]) in house.cells

@@ -103,8 +103,10 @@ def _is_new(notes: Notes, seen: Seen, name: str, one: _Written, spot: Spot) -> b
     """Whether a rule has not been met on these cells; reported where it has."""
     alone = RULES[name].takes is Takes.NOTHING
     here = spot if alone else one.spot
-    first = seen.setdefault((name, None if alone else one.named), here)
-    if first is here:
+    what = (name, None if alone else one.named)
+    first = seen.get(what)
+    if first is None:
+        seen[what] = here
         return True
     if alone:
         notes.add(here, f"'{name}' is named twice", "name it once")
@@ -143,7 +145,9 @@ def _unnumbered(notes: Notes, path: KeyPath, name: str, written: object, size: i
     before = len(notes.faults)
     spots, whole = read_spots(notes, path, written, size)
     in_order = RULES[name].takes is Takes.LINE
-    if in_order and whole:
+    if whole and not spots:
+        _ask(notes, notes.spot(*path), name, size)
+    elif whole and in_order:
         _check_line(notes, spots)
     if len(notes.faults) > before:
         return None
@@ -180,7 +184,9 @@ def _numbered(notes: Notes, path: KeyPath, name: str, written: object, size: int
         notes.add(notes.spot(*path, "number"), f"'{name}' needs a whole number with its cells")
         return None
     before = len(notes.faults)
-    spots, _ = read_spots(notes, (*path, "cells"), written["cells"], size)
+    spots, whole = read_spots(notes, (*path, "cells"), written["cells"], size)
+    if whole and not spots:
+        _ask(notes, notes.spot(*path, "cells"), name, size)
     if len(notes.faults) > before:
         return None
     return _Written(Named(tuple(sorted(spots)), int(number)), notes.spot(*path, "cells"), spots,
