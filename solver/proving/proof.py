@@ -12,7 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from cagework.solver.model import Cell, Puzzle
-from cagework.solver.proving.refutation import Search, Sum
+from cagework.solver.proving.exhaustive_search import ExhaustiveSearch
+from cagework.solver.proving.signed_sum import SignedSum
 from cagework.solver.step import Cites, Step
 
 
@@ -144,9 +145,9 @@ class Prover:
         """Whether the cited facts have no filling in which a cell holds a digit of its mask, for all of these."""
         search = None
         for cell, mask in claims:
-            if cites.added and Sum(self.size, cites, cell).bars(cell, mask):
+            if cites.added and SignedSum(self.size, cites, cell).bars(cell, mask):
                 continue
-            search = search or Search(self.size, cites)
+            search = search or ExhaustiveSearch(self.size, cites)
             if not search.bars(cell, mask):
                 return False
         return True

@@ -8,13 +8,13 @@ from types import MappingProxyType
 
 from cagework.solver.bitset import members
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.joint_consistency import Facts, taken_together
+from cagework.solver.reasoning.joint_consistency import Facts, joint_problem
 from cagework.solver.reasoning.state import Balance, State
 from cagework.solver.reasoning.sums import balance_cites, balance_of
 from cagework.solver.step import Cites, Step, Why, joined
 
 
-def together_cites(state: State, facts: Facts) -> Cites:
+def joint_cites(state: State, facts: Facts) -> Cites:
     """Cite the facts, all that their cells lack, and what makes the cells differ from one another."""
     frame = state.frame
     puzzle = frame.puzzle
@@ -71,11 +71,11 @@ def still_barred(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
     if 0 in masks:
         return False
     facts, sees = facts_of(frame, step, struck)
-    cells = taken_together(frame, facts, tuple(sees))
-    return all(cells.bars(masks, frame.index[cell], mask) for cell, mask in step.removes)
+    problem = joint_problem(frame, facts, tuple(sees))
+    return all(problem.bars(masks, frame.index[cell], mask) for cell, mask in step.removes)
 
 
-def told(frame: Frame, facts: Facts) -> Why:
+def joint_why(frame: Frame, facts: Facts) -> Why:
     """Name the cages that have to be filled, the house that has to be full, and what the sum says."""
     puzzle = frame.puzzle
     why: Why = {"cages": tuple([puzzle.cages[number] for number in facts.cages])}
@@ -91,11 +91,11 @@ def told(frame: Frame, facts: Facts) -> Why:
     return why
 
 
-def retold(frame: Frame, step: Step) -> Step:
+def reworded(frame: Frame, step: Step) -> Step:
     """The step with its sentence as its citations, now fewer, give it."""
     facts, _ = facts_of(frame, step, {frame.index[cell]: mask for cell, mask in step.cites.struck})
     key = way_of_sum(facts.balance) if facts.balance else step.key
-    return replace(step, key=key, why=step.why | told(frame, facts))
+    return replace(step, key=key, why=step.why | joint_why(frame, facts))
 
 
 SUMS: Mapping[str, str] = MappingProxyType({
