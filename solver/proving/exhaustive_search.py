@@ -44,8 +44,8 @@ class ExhaustiveSearch:
         self.caged = {number for cells, _ in self.sums for number in cells}
         self.caged.update(number for number, _ in self.terms)
         self.pairs = [(self._numbers((pair.first, pair.second)), pair.allowed) for pair in cites.pairs]
-        struck = self._numbers([cell for cell, _ in cites.struck])
-        for number, (_, mask) in zip(struck, cites.struck, strict=True):
+        numbers = self._numbers([cell for cell, _ in cites.eliminated])
+        for number, (_, mask) in zip(numbers, cites.eliminated, strict=True):
             self.domains[number] &= ~mask
 
     def _numbers(self, cells: Iterable[Cell]) -> list[int]:

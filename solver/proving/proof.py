@@ -29,7 +29,7 @@ class Board:
             numbers = [self.at(cell) for cell in group]
             for number in numbers:
                 self.mates[number].update(numbers)
-        for cell, mask in cites.struck if cites else ():
+        for cell, mask in cites.eliminated if cites else ():
             self.candidates[self.at(cell)] &= ~mask
 
     def at(self, cell: Cell) -> int:
@@ -37,7 +37,7 @@ class Board:
         return (cell.row - 1) * self.size + cell.col - 1
 
     def place(self, cell: Cell, digit: int) -> None:
-        """Put a digit in and strike it from all that see it."""
+        """Put a digit in and eliminate it from all that see it."""
         here = self.at(cell)
         bit = 1 << digit - 1
         for mate in self.mates[here]:
@@ -136,7 +136,7 @@ class Prover:
 
     def _missing(self, candidates: Sequence[int], cites: Cites) -> bool:
         size = self.size
-        return not any(candidates[(row - 1) * size + col - 1] & mask for (row, col), mask in cites.struck)
+        return not any(candidates[(row - 1) * size + col - 1] & mask for (row, col), mask in cites.eliminated)
 
     def _at(self, cell: Cell) -> int:
         return (cell.row - 1) * self.size + cell.col - 1

@@ -24,7 +24,7 @@ class SignedSum:
         self.full = (1 << size) - 1
         self.tries = 0
         self.total, signs = signed_total(size, cites)
-        missing = dict(cites.struck)
+        missing = dict(cites.eliminated)
         if asked is not None:
             signs.setdefault(asked, 0)
         self.cells = [cell for cell, sign in signs.items() if sign or cell == asked]

@@ -6,8 +6,9 @@ leave the other tables what goes with it, and go back as soon as one has nothing
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from sys import maxsize
 
 from cagework.solver.reasoning.table_constraints import Compatibility, Table, Tables
 
@@ -101,7 +102,7 @@ def search(position: Position, first: int | None = None) -> Search:
     live, preferred = list(position.live), position.live
     if first is not None:
         preferred = tuple([table.tuples_with(first) for table in position.tables])
-    chosen, tries = _completed(position.links, preferred, live, list(position.open), 0)
+    chosen, tries = _completed(position.links, preferred, live, position.open, 0)
     if not chosen:
         return Search(None, chosen is not None, tries)
     filling = 0
@@ -111,56 +112,50 @@ def search(position: Position, first: int | None = None) -> Search:
 
 
 def _completed(
-    links: _Links, preferred: Sequence[int], live: list[int], open_: list[int], tries: int
+    links: _Links, preferred: Sequence[int], live: list[int], open_: Sequence[int], tries: int
 ) -> tuple[list[int] | None, int]:
     """One live tuple of each table, and the tries made by then: no tuples where that cannot be, None for them
     where it was not settled. `live` changes on the way.
     """
-    while open_:
-        at = _narrowest(live, open_)
-        open_ = [number for number in open_ if number != at]
+    undecided = list(open_)
+    while undecided:
+        at = _narrowest(live, undecided)
+        undecided.remove(at)
         if live[at] & live[at] - 1:
-            return _branched(links, preferred, live, open_, at, tries + 1)
+            return _branched(links, preferred, live, undecided, at, tries + 1)
         if not _checked(links[at], live, at):
             return [], tries
     return live, tries
 
 
 def _branched(
-    links: _Links, preferred: Sequence[int], live: list[int], open_: list[int], at: int, tries: int
+    links: _Links, preferred: Sequence[int], live: list[int], open_: Sequence[int], at: int, tries: int
 ) -> tuple[list[int] | None, int]:
     """As `_completed`, with each tuple of table `at` in turn; `open_` are the other open tables."""
     if tries > MOST_TRIES:
         return None, tries
-    for tuple_ in _in_turn(live[at], preferred[at]):
-        trial = live[:]
-        trial[at] = tuple_
-        if _checked(links[at], trial, at):
-            chosen, tries = _completed(links, preferred, trial, open_, tries)
-            if chosen != []:
-                return chosen, tries
+    for tuples in (live[at] & preferred[at], live[at] & ~preferred[at]):
+        while tuples:
+            trial = live[:]
+            trial[at] = tuples & -tuples
+            tuples ^= trial[at]
+            if _checked(links[at], trial, at):
+                chosen, tries = _completed(links, preferred, trial, open_, tries)
+                if chosen != []:
+                    return chosen, tries
     return [], tries
 
 
 def _narrowest(live: Sequence[int], open_: Sequence[int]) -> int:
     """The number of the open table with the fewest live tuples, the first of several."""
-    narrowest, fewest = open_[0], live[open_[0]].bit_count()
+    narrowest, fewest = open_[0], maxsize
     for number in open_:
-        if fewest == 1:
-            break
         count = live[number].bit_count()
         if count < fewest:
+            if count == 1:
+                return number
             narrowest, fewest = number, count
     return narrowest
-
-
-def _in_turn(tuples: int, preferred: int) -> Iterator[int]:
-    """Each of these tuples as a set of its own, those preferred first."""
-    for part in (tuples & preferred, tuples & ~preferred):
-        while part:
-            tuple_ = part & -part
-            part ^= tuple_
-            yield tuple_
 
 
 def _checked(links: Sequence[tuple[int, Compatibility]], live: list[int], at: int) -> bool:

@@ -68,12 +68,13 @@ class CagesClash(Technique):
                 key = "first" if cell in left[0].cells else "second"
                 yield self.step(state, key, cites, why, removes=((cell, gone),))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The two cages still clash, by the houses and pairs that are cited."""
         if len(step.cites.cages) != 2:
             return False
         one, other = (frame.cage_number(cage) for cage in step.cites.cages)
-        reach = _reach(frame, (one, other), frame.lacking(struck), sight(frame, step.cites), 4 * _MOST_FILLINGS)
+        masks, sees = frame.lacking(eliminated), sight(frame, step.cites)
+        reach = _reach(frame, (one, other), masks, sees, 4 * _MOST_FILLINGS)
         return bool(reach) and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
 
 

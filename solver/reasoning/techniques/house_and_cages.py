@@ -35,9 +35,9 @@ class HouseAndCages(Technique):
                              joint_why(frame, lean), removes=removes)
             yield replace(step, cost=self.cost + 6 * len(lean.cages))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The cages still cannot be filled so."""
-        return still_barred(frame, step, struck)
+        return still_barred(frame, step, eliminated)
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """Name the cages that are left, and the house only where it is."""

@@ -41,9 +41,9 @@ class SumAndCages(Technique):
                 step = self.step(state, way_of_sum(balance), joint_cites(state, lean), why, removes=removes)
                 yield replace(step, cost=self.cost + 4 * len(lean.cages))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """What is cited still leaves no way."""
-        return still_barred(frame, step, struck)
+        return still_barred(frame, step, eliminated)
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """Name the cages that are left."""

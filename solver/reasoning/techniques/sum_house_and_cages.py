@@ -51,9 +51,9 @@ class SumHouseAndCages(Technique):
                 yield from steps
                 return
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """What is cited still leaves no way."""
-        return still_barred(frame, step, struck)
+        return still_barred(frame, step, eliminated)
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """Name the cages that are left."""
