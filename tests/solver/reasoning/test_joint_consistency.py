@@ -11,6 +11,7 @@ from ortools.sat.python import cp_model
 from cagework.solver.bitset import members
 from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.reasoning import forward_checking
+from cagework.solver.reasoning.forward_checking import search
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.joint_consistency import Facts, joint_problem
 from cagework.solver.reasoning.state import Balance
@@ -152,3 +153,29 @@ def test_what_is_not_settled_is_not_struck(monkeypatch: pytest.MonkeyPatch) -> N
     few = joint_problem(Frame(MADE.puzzle), facts).impossible(masks)
     assert set(few) <= set(all_)
     assert all(not mask & ~all_[cell] for cell, mask in few.items())
+
+
+def test_a_search_finds_a_filling_in_as_many_tries_as_it_says_and_in_none_fewer(
+    monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same position searched again with just enough tries, and with one too few."""
+    monkeypatch.setattr(forward_checking, "MOST_TRIES", 100_000)
+    frame = Frame(MADE.puzzle)
+    for house in range(len(frame.houses)):
+        facts = Facts(around(frame, house), (house,))
+        cells = members(facts.cells(frame))
+        position = joint_problem(frame, facts).position(sum(frame.full << frame.size * cell for cell in cells))
+        assert position is not None
+        found = search(position)
+        assert found.filling is not None
+        digits = {cell: (found.filling >> frame.size * cell & frame.full).bit_length() for cell in cells}
+        assert all(sum(digits[cell] for cell in frame.cages[n]) == frame.totals[n] for n in facts.cages)
+        assert all(digits[one] != digits[other] for one in cells for other in cells
+                   if frame.sees[one] >> other & 1)
+        assert found.tries > 0
+        with monkeypatch.context() as patch:
+            patch.setattr(forward_checking, "MOST_TRIES", found.tries)
+            assert search(position) == found
+            patch.setattr(forward_checking, "MOST_TRIES", found.tries - 1)
+            short = search(position)
+            assert short.filling is None and not short.proved and short.tries == found.tries
