@@ -12,7 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from cagework.solver.model import Cell, Puzzle
-from cagework.solver.proving.refutation import Search, Sum
+from cagework.solver.proving.exhaustive_search import ExhaustiveSearch
+from cagework.solver.proving.signed_sum import SignedSum
 from cagework.solver.step import Cites, Step
 
 
@@ -28,7 +29,7 @@ class Board:
             numbers = [self.at(cell) for cell in group]
             for number in numbers:
                 self.mates[number].update(numbers)
-        for cell, mask in cites.struck if cites else ():
+        for cell, mask in cites.eliminated if cites else ():
             self.candidates[self.at(cell)] &= ~mask
 
     def at(self, cell: Cell) -> int:
@@ -36,7 +37,7 @@ class Board:
         return (cell.row - 1) * self.size + cell.col - 1
 
     def place(self, cell: Cell, digit: int) -> None:
-        """Put a digit in and strike it from all that see it."""
+        """Put a digit in and eliminate it from all that see it."""
         here = self.at(cell)
         bit = 1 << digit - 1
         for mate in self.mates[here]:
@@ -135,7 +136,7 @@ class Prover:
 
     def _missing(self, candidates: Sequence[int], cites: Cites) -> bool:
         size = self.size
-        return not any(candidates[(row - 1) * size + col - 1] & mask for (row, col), mask in cites.struck)
+        return not any(candidates[(row - 1) * size + col - 1] & mask for (row, col), mask in cites.eliminated)
 
     def _at(self, cell: Cell) -> int:
         return (cell.row - 1) * self.size + cell.col - 1
@@ -144,9 +145,9 @@ class Prover:
         """Whether the cited facts have no filling in which a cell holds a digit of its mask, for all of these."""
         search = None
         for cell, mask in claims:
-            if cites.added and Sum(self.size, cites, cell).bars(cell, mask):
+            if cites.added and SignedSum(self.size, cites, cell).bars(cell, mask):
                 continue
-            search = search or Search(self.size, cites)
+            search = search or ExhaustiveSearch(self.size, cites)
             if not search.bars(cell, mask):
                 return False
         return True

@@ -18,7 +18,7 @@ from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Pair, Pu
 from cagework.solver.reasoning.reason import Path, PathOutcome, Stage
 from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, Verdict
-from cagework.solver.step import Cites, Claim, Digits, Step, Struck, Value
+from cagework.solver.step import Cites, Claim, Digits, Eliminated, Step, Value
 
 _DIGEST = hashlib.sha256().digest_size
 _LEVEL = 3      # of zlib: a tenth of the size; more takes longer than it saves
@@ -150,15 +150,15 @@ class _RecordWriter:
     def _step(self, step: Step) -> list[Any]:
         cites = step.cites
         return [
-            step.technique, step.cost, step.key, self._struck(step.places), self._struck(step.removes),
-            [self._struck(cites.struck), [self._group(house) for house in cites.houses],
+            step.technique, step.cost, step.key, self._eliminated(step.places), self._eliminated(step.removes),
+            [self._eliminated(cites.eliminated), [self._group(house) for house in cites.houses],
              [self._group(cage) for cage in cites.cages], [self._pair[pair] for pair in cites.pairs],
              [self._group(house) for house in cites.added], [self._group(cage) for cage in cites.taken]],
             {name: self._value(value) for name, value in step.why.items()},
             [self._step(part) for part in step.parts],
         ]
 
-    def _struck(self, pairs: Struck) -> list[int]:
+    def _eliminated(self, pairs: Eliminated) -> list[int]:
         """Cell, value, cell, value: places and removals alike."""
         return [number for cell, value in pairs for number in (self._cell[cell], value)]
 
@@ -210,16 +210,16 @@ class _RecordReader:
 
     def _step(self, data: list[Any]) -> Step:
         technique, cost, key, places, removes, cites, why, parts = data
-        struck, houses, cages, pairs, added, taken = cites
+        eliminated, houses, cages, pairs, added, taken = cites
         return Step(
-            technique, cost, key, self._struck(places), self._struck(removes),
-            Cites(self._struck(struck), self._houses(houses), self._cages(cages), self._pairs(pairs),
+            technique, cost, key, self._eliminated(places), self._eliminated(removes),
+            Cites(self._eliminated(eliminated), self._houses(houses), self._cages(cages), self._pairs(pairs),
                   self._houses(added), self._cages(taken)),
             {name: self._value(value) for name, value in why.items()},
             tuple([self._step(part) for part in parts]),
         )
 
-    def _struck(self, numbers: list[int]) -> Struck:
+    def _eliminated(self, numbers: list[int]) -> Eliminated:
         cells = self._cells
         return tuple([(cells[numbers[at]], numbers[at + 1]) for at in range(0, len(numbers), 2)])
 
