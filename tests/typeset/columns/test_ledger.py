@@ -51,10 +51,10 @@ def test_two_runs_at_once_do_not_print_from_one_ledger(
     """Another process has the ledger, then the folder; once that was killed, the run goes through."""
     manifest = own(extra=LEDGER)
     for taken in (tmp_path / "used.yaml", tmp_path / "out"):
-        code = ("import sys, time; from pathlib import Path; from cagework.typeset.columns.store import alone_at\n"
-                "with alone_at(Path(sys.argv[1])): print('mine', flush=True); time.sleep(60)")
+        code = ("import sys; from pathlib import Path; from cagework.typeset.columns.store import alone_at\n"
+                "with alone_at(Path(sys.argv[1])): print('mine', flush=True); sys.stdin.read()")
         command = [sys.executable, "-c", code, str(taken)]
-        with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as other:
+        with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as other:
             assert other.stdout is not None and other.stdout.readline() == "mine\n"
             with pytest.raises(NotMade) as caught:
                 made(manifest, tmp_path / "out")

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cagework.typeset.faults import UnreadableManifest, render
@@ -120,7 +120,7 @@ def mutants(draw: st.DrawFn) -> str:
     return text
 
 
-@settings(max_examples=600, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=600)
 @given(text=mutants(), suffice=st.booleans())
 def test_mutants_never_crash_and_faults_lie_inside_the_file(text: str, suffice: bool, tmp_path: Path) -> None:
     path = tmp_path / "x.yaml"

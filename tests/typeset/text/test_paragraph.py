@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pyphen
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cagework.layouts.load import Layout
@@ -31,7 +31,6 @@ def said(line: SetLine) -> str:
 texts = st.lists(st.sampled_from(WORDS), min_size=1, max_size=90).map(" ".join)
 
 
-@settings(deadline=None)
 @given(texts, st.floats(150, 400), st.booleans())
 def test_words_are_kept_and_divided_only_where_allowed(
     style: Style, fonts: Fonts, text: str, measure: float, justify: bool,
@@ -54,7 +53,6 @@ def test_words_are_kept_and_divided_only_where_allowed(
     assert rebuilt == text.replace("*", "")
 
 
-@settings(deadline=None)
 @given(texts, st.floats(150, 400), st.booleans())
 def test_lines_keep_to_the_measure_and_justified_ones_fill_it(
     style: Style, fonts: Fonts, text: str, measure: float, justify: bool,
@@ -79,7 +77,6 @@ def test_emphasis_changes_the_face_and_leaves_no_asterisk(style: Style, fonts: F
     assert [face for _, _, face in line.words] == ["serif", "serif-italic", "serif-italic", "serif"]
 
 
-@settings(deadline=None)
 @given(texts, st.floats(60, 400), st.booleans(), st.sampled_from((0.0, 12.0)))
 def test_no_other_way_to_break_a_paragraph_costs_less(
     style: Style, fonts: Fonts, text: str, measure: float, justify: bool, indent: float,
