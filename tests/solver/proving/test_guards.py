@@ -15,7 +15,7 @@ import pytest
 from cagework.solver.editing.compose import Composed, Recipe, compose
 from cagework.solver.model import Cage, Cell, House, HouseKind, Pair
 from cagework.solver.proving.proof import Prover
-from cagework.solver.step import Cites, Step, Struck
+from cagework.solver.step import Cites, Step, Eliminated
 
 MADE = compose(3, Recipe(size=6))
 SIZE = MADE.puzzle.size
@@ -32,7 +32,7 @@ def bit(digit: int) -> int:
     return 1 << digit - 1
 
 
-def said(cites: Cites = Cites(), places: tuple[tuple[Cell, int], ...] = (), removes: Struck = (),  # noqa: B008
+def said(cites: Cites = Cites(), places: tuple[tuple[Cell, int], ...] = (), removes: Eliminated = (),  # noqa: B008
          parts: tuple[Step, ...] = ()) -> Step:
     return Step("forged", 0, "", places, removes, cites, parts=parts)
 
@@ -41,7 +41,7 @@ def strikes_the_answer(cites: Cites = Cites(), parts: tuple[Step, ...] = ()) -> 
     return said(cites, removes=((HERE, bit(OWN)),), parts=parts)
 
 
-def all_but_here(made: Composed) -> tuple[list[int], Struck]:
+def all_but_here(made: Composed) -> tuple[list[int], Eliminated]:
     """The answer on the board in all cells but the first, and what these lack."""
     board = [bit(made.answer.at(cell)) for cell in CELLS]
     board[0] = FULL
