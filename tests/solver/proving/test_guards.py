@@ -15,7 +15,7 @@ import pytest
 from cagework.solver.editing.compose import Composed, Recipe, compose
 from cagework.solver.model import Cage, Cell, House, HouseKind, Pair
 from cagework.solver.proving.proof import Prover
-from cagework.solver.step import Cites, Step, Eliminated
+from cagework.solver.step import Cites, Eliminated, Step
 
 MADE = compose(3, Recipe(size=6))
 SIZE = MADE.puzzle.size
