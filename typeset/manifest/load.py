@@ -6,7 +6,7 @@ file, a line and a column.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
 from typing import Any
@@ -17,7 +17,7 @@ from cagework.typeset.book import Book, Entry, PageSettings, PressSettings, Sect
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, in_order, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover
 from cagework.typeset.manifest.design import read_design
-from cagework.typeset.manifest.document import KeyPath, Sequence, YamlDocument
+from cagework.typeset.manifest.document import KeyPath, Sequence, Writing, YamlDocument
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
 from cagework.typeset.manifest.reread import Reread
@@ -117,11 +117,20 @@ def _read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Seve
     if reading.failed or layout is None:
         return reading
     if sections is None:
-        sections = (Section(part.title, None, _entries((one.reading for one in found), part.solutions)),)
+        sections = (Section(part.title, None, _entries((one.reading for one in found), part.solutions),
+                            written=top.writings(("title",), "book")),)
     return replace(reading, book=Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
+        written=_writings(top),
     ))
+
+
+def _writings(top: Notes) -> Mapping[str, Writing]:
+    """Where the texts of the book itself stand."""
+    of_book = ("title", "subtitle", "by", "imprint", "introduction", "layout", "isbn", "press")
+    blurb = top.writings(("blurb",), "book", "cover")["blurb"]
+    return {**top.writings(of_book, "book"), "cover.blurb": blurb}
 
 
 def _check_language(top: Notes, part: BookPart, found: list[_Found]) -> None:
@@ -315,7 +324,8 @@ def _read_sections(
                 taken[name] = top.line(spot)
                 listed.append(by_id[name])
         entries = _entries(listed, part.solutions or default)
-        sections.append(Section(part.title, part.intro, entries, part.order))
+        sections.append(Section(part.title, part.intro, entries, part.order,
+                                top.writings(("title", "intro"), "sections", number)))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:
