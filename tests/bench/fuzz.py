@@ -185,7 +185,7 @@ def tree_moved(chance: random.Random, data: bytes) -> bytes:
         match chance.randrange(6):
             case 0:
                 del holder[key]
-            case 1:
+            case 1 if chance.random() < 0.6:
                 other, its = chance.choice(spots)
                 with contextlib.suppress(KeyError, IndexError):
                     holder[key] = copy.deepcopy(other[its])
@@ -197,6 +197,8 @@ def tree_moved(chance: random.Random, data: bytes) -> bytes:
                 holder[key] = text[:at] + str(chance.choice(NASTY)) + text[at + chance.randrange(3):]
             case 4 if isinstance(holder[key], list) and holder[key]:
                 holder[key] = holder[key] * chance.choice((2, 50))
+            case 1 | 2 | 4 if isinstance(holder[key], int | float) and not isinstance(holder[key], bool):
+                holder[key] = round(holder[key] * chance.choice((0.2, 0.5, 0.8, 1.2, 2, 5)), 2)
             case _:
                 holder[key] = copy.deepcopy(chance.choice(NASTY))
     with contextlib.suppress(yaml.YAMLError, ValueError, RecursionError):
@@ -315,7 +317,8 @@ def prepare(top: Path) -> None:
 
 _PLACED = re.compile(r"^.+?:\d+:\d+: ")
 _UNPLACED = re.compile(r"^(\S[^:\n]*\.ya?ml): (?!warning: )(.+)$", re.MULTILINE)
-_WHOLE_FILE = ("cannot be read", "is larger than", "there is no such file", "is a folder", "there is no puzzle '")
+_WHOLE_FILE = ("cannot be read", "is larger than", "there is no such file", "is a folder", "is empty",
+               "there is no puzzle '")
 """What may be said of a file as a whole."""
 
 
@@ -330,6 +333,8 @@ def judged(words: Sequence[str], status: int, said: str) -> str:
     for match in _UNPLACED.finditer(said):
         if words[0] != "preflight" and not any(word in match[2] for word in _WHOLE_FILE):
             return f"a fault without a place: {match[0][:150]}"
+    if "another kind of value" in said:
+        return "does not say which kind of value is wanted"
     if status and not said.strip():
         return f"status {status} without a word"
     return ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterator
 
 from cagework.typeset.book import Book, Entry, Section
@@ -24,8 +25,10 @@ def lacking_in(text: str, fonts: Fonts) -> str:
 
 
 def named(chars: str) -> str:
-    """Characters with their code points."""
-    return " ".join(f"{char} (U+{ord(char):04X})" for char in chars)
+    """Characters with their code points; one that cannot be seen by its name alone."""
+    return ", ".join(f"{char} (U+{ord(char):04X})" if char.isprintable() and not unicodedata.combining(char)
+                     else f"U+{ord(char):04X} ({unicodedata.name(char, 'a control character').lower()})"
+                     for char in chars)
 
 
 def _texts(book: Book) -> Iterator[tuple[Book | Section | Entry, str, str]]:
