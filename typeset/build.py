@@ -18,7 +18,7 @@ from cagework.typeset.host.files import replace_all
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM, Page
-from cagework.typeset.plan import Drawn, Pages, Solved, lay_out
+from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
 from cagework.typeset.preflight.report import inspect
 from cagework.typeset.readback.compare import Original, read_back
@@ -187,7 +187,7 @@ def _press_file(laid: Pages, share: Share) -> bytes:
         page = laid.pages[number - 1]
         return replace(page, marks=(*page.marks, *outside_marks(laid.setting, page, number, look)))
 
-    pages = Drawn(len(laid.pages), draw)
+    pages = DrawnOnDemand(len(laid.pages), draw)
     drawn = pdf_bytes(pages, laid.bookmarks, _about(book), laid.setting.fonts, sheet_of(book), share)
     try:
         return press_bytes(drawn, _spec(book))
