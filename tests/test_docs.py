@@ -14,12 +14,17 @@ from cagework.layouts.column import AnswerPart, ColumnSlot, Element, WhoseAnswer
 from cagework.layouts.load import Layout, shelf_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
+from cagework.solver.rule import Takes
 from cagework.solver.rules import RULES
 from cagework.typeset.book import Binding, SparePages, Standard, Stock
 from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart, SvgText
 from cagework.typeset.commands.door import main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Severity
+from cagework.typeset.manifest.document import parse_document
+from cagework.typeset.manifest.named_rules import read_houses, read_rules
+from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.rule_names import house_rules
 from cagework.typeset.manifest.schema import (
     BookPart,
     CagePart,
@@ -33,6 +38,7 @@ from cagework.typeset.manifest.schema import (
 from cagework.typeset.preflight.profile import Flavour, Limits, stock_limits
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
 from cagework.typeset.trade.binding import papers
+from cagework.typeset.words import languages
 from cagework.typeset.write.booklet import SHEETS
 
 
@@ -88,6 +94,22 @@ def test_every_name_an_editor_may_choose_is_in_the_readme(readme: str) -> None:
                  *WhoseAnswer, *Fallback, *SvgText, *Binding, *papers(), *SHEETS):
         assert f"`{name}`" in readme, name
     assert ", ".join(str(size) for size in BOXES) in readme
+
+
+def test_a_rule_on_cells_is_in_the_readme_as_it_can_be_written(readme: str) -> None:
+    for name in (name for name, rule in RULES.items() if rule.takes is not Takes.NOTHING):
+        shown = re.search(rf"`(\{{{name}: [^`]+\}})`", readme)
+        assert shown, f"show `{{{name}: ...}}` with {RULES[name].takes} beside it"
+        key, read = ("houses", read_houses) if name in house_rules() else ("rules", read_rules)
+        document = parse_document(Path("README"), f"{key}: [{shown[1]}]")
+        assert isinstance(document.data, dict)
+        notes = Notes(document)
+        assert read(notes, document.data[key], 9), notes.faults
+
+
+def test_every_language_is_in_the_readme(readme: str) -> None:
+    for language in languages():
+        assert f"`{language}`" in readme.partition("there are words for")[2].partition(", and a book")[0]
 
 
 def test_every_layout_key_is_in_developers(root: Path) -> None:

@@ -13,13 +13,14 @@ from cagework.typeset.book import Written
 from cagework.typeset.columns.norms import shortcomings
 from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart, SvgText
 from cagework.typeset.columns.series import Series, SeriesSlot
-from cagework.typeset.faults import Fault, UnreadableManifest, in_order, listed, quoted
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, listed, quoted
 from cagework.typeset.manifest.design import read_design
 from cagework.typeset.manifest.document import Sequence, YamlDocument, read_document
 from cagework.typeset.manifest.load import matching_files
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.violations import findings
-from cagework.typeset.words import languages
+from cagework.typeset.words import base_of, languages
+from cagework.typeset.words.copies import copied
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +94,11 @@ def _series_slot(notes: Notes, number: int, part: SlotPart, series: SeriesPart) 
 
 
 def _check_language(notes: Notes, language: str, *key: str | int) -> None:
-    if language.split("-")[0].lower() not in languages():
+    if base_of(language) not in languages():
         notes.add(notes.spot(*key), f"there are no words for columns in {quoted(language)}",
                   f"there are words in {listed(languages(), 'and')}")
+    elif (copy := copied(language)) is not None:
+        notes.add(notes.spot(*key), copy.message, "", Severity.WARNING)
 
 
 def _design(notes: Notes, number: int, part: SlotPart) -> ColumnSlot | None:

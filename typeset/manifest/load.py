@@ -24,7 +24,8 @@ from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, PuzzleFile, PuzzlePart, SectionPart
 from cagework.typeset.manifest.twins import twins
 from cagework.typeset.manifest.violations import Violation, findings, salvage
-from cagework.typeset.words import languages
+from cagework.typeset.words import base_of, languages
+from cagework.typeset.words.copies import copied
 from cagework.typeset.words.sentences import untranslated
 
 
@@ -136,10 +137,13 @@ def _writings(top: Notes) -> Mapping[str, Writing]:
 def _check_language(top: Notes, part: BookPart, found: list[_Found]) -> None:
     """Warn where a book would print English for want of words of its own language."""
     spot = top.spot("book", "language")
-    if part.language.split("-")[0].lower() not in languages():
+    if base_of(part.language) not in languages():
         top.add(spot, f"there are no words for {quoted(part.language)}: whatever the book says of itself will be "
                 "in English", f"there are words for {listed(languages(), 'and')}", Severity.WARNING)
         return
+    copy = copied(part.language)
+    if copy is not None:
+        top.add(spot, copy.message, "", Severity.WARNING)
     entries = _entries((one.reading for one in found), part.solutions)
     told = part.pages.first_hints or any(
         entry.rules or entry.solutions is not Solutions.NONE for entry in entries)

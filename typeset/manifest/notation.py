@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from cagework.solver.model import BOXES, Cell
+from cagework.solver.rule import Named
 from cagework.typeset.faults import counted, quoted
 
 NO_CAGE = "."
@@ -143,6 +144,18 @@ def _block(a: Cell, b: Cell) -> Iterator[Cell]:
     for row in range(a.row, b.row + down, down):
         for col in range(a.col, b.col + right, right):
             yield Cell(row, col)
+
+
+def named_as_data(named: Named) -> str | dict[str, object]:
+    """What stands beside a rule's name for these cells, as a manifest's data."""
+    cells = " ".join(map(str, named.cells))
+    return cells if named.number is None else {"cells": cells, "number": named.number}
+
+
+def named_as_text(named: Named) -> str:
+    """The same as it is written."""
+    data = named_as_data(named)
+    return data if isinstance(data, str) else f"{{cells: {data['cells']}, number: {data['number']}}}"
 
 
 def digit_of(char: str) -> int | None:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
-from functools import lru_cache
 from typing import Annotated, Any
 
 from pydantic import (
@@ -25,15 +24,14 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 from cagework.layouts.load import shelf_names
-from cagework.solver.model import BOXES, House
+from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
-from cagework.solver.rule import RuleError
-from cagework.solver.rules import RULES
 from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard, Stock
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.characters import settled
 from cagework.typeset.manifest.document import WrittenFloat, WrittenInt
 from cagework.typeset.manifest.notation import is_language
+from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules, other_rules, rule_json
 from cagework.typeset.trade.barcode import GREATEST, LEAST
 from cagework.typeset.trade.binding import papers
 from cagework.typeset.trade.isbn import isbn_fault
@@ -41,9 +39,7 @@ from cagework.typeset.trade.isbn import isbn_fault
 ID = r"[A-Za-z0-9][A-Za-z0-9_-]*"
 """What a puzzle's id may be: it becomes a file name."""
 
-_CELLS = "cells parted by spaces or commas (r1c1 r1c2), runs as r1c1-r1c4"
 _TEXT_JSON: dict[str, Any] = {"type": ["string", "number"]}
-_TEXTS_JSON: dict[str, Any] = {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}
 
 
 def ours(message: str, hint: str = "", *, of_key: bool = False, below: str | int | None = None,
@@ -173,31 +169,10 @@ def _named(value: object) -> str | dict[str, object]:
     raise ours("must be a name, or a mapping such as {name: value}", of_key=True)
 
 
-@lru_cache(maxsize=1)
-def house_rules() -> tuple[str, ...]:
-    """The registered rules that only add houses; the manifest names these under `houses`."""
-    return tuple(name for name in RULES if _adds_only_houses(name))
-
-
-def other_rules() -> tuple[str, ...]:
-    """The registered rules that the manifest names under `rules`."""
-    return tuple(name for name in RULES if name not in house_rules())
-
-
-def _adds_only_houses(name: str) -> bool:
-    for size in BOXES:
-        try:
-            facts = RULES[name].read(size, None).facts()
-        except RuleError:
-            continue
-        return bool(facts) and all(isinstance(fact, House) for fact in facts)
-    return False
-
-
 Line = Annotated[str, BeforeValidator(_text), AfterValidator(_one_line), WithJsonSchema(_TEXT_JSON)]
 Language = Annotated[Line, AfterValidator(_language)]
 Prose = Annotated[str, BeforeValidator(_text), AfterValidator(_prose), WithJsonSchema(_TEXT_JSON)]
-Texts = Annotated[tuple[str, ...], PlainValidator(_texts), WithJsonSchema(_TEXTS_JSON)]
+Texts = Annotated[tuple[str, ...], PlainValidator(_texts), WithJsonSchema(TEXTS_JSON)]
 Id = Annotated[str, BeforeValidator(_text), AfterValidator(_id),
                WithJsonSchema(_TEXT_JSON | {"pattern": f"^{ID}$"})]
 Day = Annotated[Date, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
@@ -206,21 +181,14 @@ Digits = Annotated[str | dict[str, int], PlainValidator(_givens), WithJsonSchema
     {"type": "string"}, {"type": "object", "additionalProperties": {"type": "integer", "minimum": 1}}]})]
 
 
-def _rule_json(names: tuple[str, ...]) -> list[dict[str, Any]]:
-    """A rule by name, alone or with its value."""
-    with_value = {
-        "type": "object", "minProperties": 1, "maxProperties": 1, "propertyNames": {"enum": list(names)}}
-    return [{"enum": list(names)}, with_value]
-
-
 HouseItem = Annotated[str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": [
-    *_rule_json(house_rules()),
+    *rule_json(house_rules()),
     {"type": "object", "required": ["cells"], "additionalProperties": False,
-     "properties": {"cells": _TEXTS_JSON | {"description": _CELLS},
+     "properties": {"cells": TEXTS_JSON | {"description": CELLS},
                     "name": _TEXT_JSON | {"description": "What to call the house in explanations."}}},
 ]})]
 RuleItem = Annotated[
-    str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": _rule_json(other_rules())})]
+    str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": rule_json(other_rules())})]
 
 
 class StrictModel(BaseModel):
@@ -245,7 +213,7 @@ def _layout_names(schema: dict[str, Any]) -> None:
 class CagePart(StrictModel):
     """One cage: its cells and, where it has one, its total."""
 
-    cells: Texts = Field(description=f"The cage's cells: {_CELLS}.")
+    cells: Texts = Field(description=f"The cage's cells: {CELLS}.")
     sum: int | None = Field(None, description="The total of its digits; leave it out for a cage without one.")
 
 
