@@ -58,6 +58,9 @@ _PLAIN_WORDS = (
 """What the YAML parsers say (part of it) -> what we say, and the way out."""
 
 
+_QUOTES = ("'", '"')
+
+
 class WrittenInt(int):
     """A whole number that remembers how it was written."""
 
@@ -80,12 +83,15 @@ class Spot:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scalar:
-    """A text, number, truth value or nothing; `text` as parsed, `style` as in YAML events."""
+    """A text, number, truth value or nothing; `text` as parsed, `style` as in YAML events. `verbatim` tells
+    whether the file has the text letter by letter, without escapes or folded lines.
+    """
 
     spot: Spot
     text: str
     value: object
     style: str
+    verbatim: bool = False
     weight: int = 1
 
 
@@ -158,10 +164,8 @@ class YamlDocument:
             return self.spot(path)
         if node.style == "|":
             return self._spot_in_block(node, offset, length) or node.spot
-        inner = node.spot.start + (1 if node.style in ("'", '"') else 0)
-        if node.text and self.text.startswith(node.text, inner):
-            return Spot(inner + offset, length)
-        return node.spot
+        inner = node.spot.start + (1 if node.style in _QUOTES else 0)
+        return Spot(inner + offset, length) if node.verbatim else node.spot
 
     def _spot_in_block(self, node: Scalar, offset: int, length: int) -> Spot | None:
         row = node.text.count("\n", 0, offset)
@@ -311,7 +315,7 @@ class _Composer:
             self._stop(event, "a second document in one file", "keep one document, and delete the '---'")
         elif isinstance(event, yaml.ScalarEvent):
             self._check_tag(event, "tag:yaml.org,2002:str")
-            self._add(_scalar(event), event.anchor)
+            self._add(_scalar(event, self._blank.text), event.anchor)
         elif isinstance(event, yaml.AliasEvent):
             known = self._anchors.get(event.anchor or "")
             if known is None:
@@ -394,13 +398,14 @@ def _extent(event: yaml.Event) -> tuple[int, int]:
     return (start.index if start else 0), (end.index if end else 0)
 
 
-def _scalar(event: yaml.ScalarEvent) -> Scalar:
+def _scalar(event: yaml.ScalarEvent, source: str) -> Scalar:
     text = event.value
     start, end = _extent(event)
     style = event.style or ""
     length = 1 if style in ("|", ">") else max(1, end - start)
     value = _value(text) if style == "" and event.tag is None else text
-    return Scalar(Spot(start, length), text, value, style)
+    verbatim = text != "" and source.startswith(text, start + (style in _QUOTES))
+    return Scalar(Spot(start, length), text, value, style, verbatim)
 
 
 def _value(text: str) -> object:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from pathlib import Path, PurePath
 from typing import Any
 
@@ -32,12 +33,14 @@ from cagework.typeset.words.sentences import untranslated
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What came of reading a file. `book` is None where there is an error, and for a file of puzzles
-    alone; `faults` are all of them, in order, each puzzle's own included.
+    alone; `faults` are all of them, in order, each puzzle's own included. `folders` are those that hold what the
+    manifest names: puzzles, a layout of its own, faces, a profile.
     """
 
     book: Book | None
     faults: tuple[Fault, ...]
     puzzles: tuple[PuzzleReading, ...]
+    folders: frozenset[Path] = frozenset()
 
     @property
     def failed(self) -> bool:
@@ -114,7 +117,7 @@ def _read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Seve
     _check_language(top, part, found)
     every = [one.reading.entry for one in found if one.reading.entry]
     cover = read_cover(top, written, every, complete)
-    reading = _gather(top, found)
+    reading = replace(_gather(top, found), folders=_folders(top, part, files, layout, press))
     if reading.failed or layout is None:
         return reading
     if sections is None:
@@ -125,6 +128,18 @@ def _read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Seve
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
         written=_writings(top),
     ))
+
+
+def _folders(
+    top: Notes, part: BookPart, files: Iterable[Path], layout: Layout | None, press: PressSettings,
+) -> frozenset[Path]:
+    """The folders whose files may change the book: those that patterns look into, though nothing matches yet."""
+    home = top.document.file.parent
+    named = [home / part.layout] if part.layout and part.layout.endswith(".yaml") else []
+    named += [*files, *(layout.fonts.values() if layout else ()), *([press.profile] if press.profile else [])]
+    looked_into = (home.joinpath(*takewhile(lambda piece: "*" not in piece, PurePath(pattern).parts[:-1]))
+                   for pattern in part.puzzles_from or ())
+    return frozenset((home, *(file.parent for file in named), *looked_into))
 
 
 def _writings(top: Notes) -> Mapping[str, Writing]:
