@@ -13,7 +13,7 @@ from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
-from cagework.typeset.faults import Fault, fault_at
+from cagework.typeset.faults import Fault
 from cagework.typeset.host.files import replace_all
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
@@ -283,13 +283,13 @@ def _untold(book: Book, solved: Solved) -> list[Fault]:
             try:
                 prove(solved.works[entry.id], solved.answers[entry.id])
             except UnprovedError as error:
-                faults.append(fault_at(entry.place, f"puzzle '{entry.id}': {error}",
+                faults.append(Fault(entry.place, f"puzzle '{entry.id}': {error}",
                                        "print it without its worked solution (solutions: none)"))
     return faults
 
 
 def _unsound(checked: Checked) -> Fault:
-    return fault_at(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}")
+    return Fault(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}")
 
 
 def _grid_files(proved: ProvedBook, fonts: Fonts) -> dict[Path, bytes]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cagework.layouts.column import ColumnSlot, read_slot, slot_names, slot_path
 from cagework.layouts.load import LayoutError
+from cagework.typeset.book import Written
 from cagework.typeset.columns.norms import shortcomings
 from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart, SvgText
 from cagework.typeset.columns.series import Series, SeriesSlot
@@ -46,7 +48,10 @@ def load_series(path: Path) -> SeriesReading:
     pool = _pool(notes, document, manifest)
     read = (_series_slot(notes, number, part, manifest.series) for number, part in enumerate(manifest.slots))
     known = tuple(slot for slot in read if slot is not None)
-    series = _series(document, manifest.series, pool, known)
+    written = {**notes.writings(("start", "days", "title"), "series"),
+               **{f"slots.{number}": document.writing(("slots", number, "slot"))
+                  for number in range(len(manifest.slots))}}
+    series = _series(document, manifest.series, pool, known, written)
     if not notes.failed:
         _check_together(notes, series)
     return SeriesReading(None if notes.failed else series, in_order(notes.faults))
@@ -54,11 +59,12 @@ def load_series(path: Path) -> SeriesReading:
 
 def _series(
     document: YamlDocument, part: SeriesPart, pool: tuple[Path, ...], slots: tuple[SeriesSlot, ...],
+    written: Mapping[str, Written],
 ) -> Series:
     ledger = document.file.parent / part.ledger if part.ledger else None
     return Series(
         document.file, part.id, part.title, part.language, part.start, part.count, part.days, part.fallback,
-        part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, slots,
+        part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, slots, written,
     )
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from cagework.layouts.column import Element, WhoseAnswer
+from cagework.typeset.book import Place
 from cagework.typeset.columns.beside import in_words, index_text, plain_text
 from cagework.typeset.columns.contact import contact_pages
 from cagework.typeset.columns.fit import DoesNotFit, Fitted, Fitter
@@ -25,7 +26,8 @@ from cagework.typeset.marks import Sheet
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import preflight
 from cagework.typeset.solving.crew import Crew
-from cagework.typeset.text.fonts import Fonts, packaged_faces
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.text.missing_glyphs import lacking_in, named
 from cagework.typeset.words import load_words
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.write.pdf import About, pdf_bytes
@@ -123,8 +125,9 @@ def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[F
     for (day, of, sizes), count in short.items():
         grids = listed([f"{size} by {size}" for size in sizes])
         many = "" if of == 1 else f", {counted(count, 'puzzle')} of {of}"
-        yield Fault(series.file, f"{day.date:%A} {day.date.isoformat()} goes wanting: the pool{past} has no "
-                    f"{day.grade} of {grids} left{many}",
+        yield Fault(series.written["days"].place(),
+                    f"{day.date:%A} {day.date.isoformat()} goes wanting: the pool{past} has no {day.grade} of "
+                    f"{grids} left{many}",
                     "" if series.fallback is Fallback.NEAREST else "add puzzles, or allow 'fallback: nearest'")
 
 
@@ -169,7 +172,7 @@ def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
         try:
             done.append(fitters[issue.slot.name].fit(issue))
         except DoesNotFit as error:
-            faults.append(Fault(series.file, f"{issue.stem}: {error}",
+            faults.append(Fault(series.slot_place(issue.slot), f"{issue.stem}: {error}",
                                 "or make the slot higher, or let it name that part under 'sacrifice'"))
     if faults:
         raise NotMade(faults)
@@ -178,16 +181,16 @@ def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
 
 def _unset(series: Series, issue: Issue, fonts: Fonts) -> Iterator[Fault]:
     """Characters the slot's faces have no glyph for."""
-    said = [(series.file, issue.heading)]
+    def fault(where: Place, lacking: str) -> Fault:
+        return Fault(where, f"the slot's faces cannot set {named(lacking)}",
+                     "write it another way, or give the slot a face that has it (fonts)")
+
+    if lacking := lacking_in(issue.heading, fonts):
+        yield fault(series.slot_place(issue.slot), lacking)
     for one in issue.puzzles:
-        said += [(one.entry.place.file, text) for text in (one.entry.title, one.entry.by) if text]
-    for where, text in said:
-        lacks = (char for face in sorted(packaged_faces()) for char in fonts[face].lacks(text))
-        lacking = "".join(dict.fromkeys(lacks))
-        if lacking:
-            shown = " ".join(f"{char} (U+{ord(char):04X})" for char in lacking)
-            yield Fault(where, f"the slot's faces cannot set {shown} in '{text[:40]}'",
-                        "write it another way, or give the slot a face that has it (fonts)")
+        for key, text in (("title", one.entry.title), ("by", one.entry.by or "")):
+            if lacking := lacking_in(text, fonts):
+                yield fault(one.entry.place_of(key, lacking[0]), lacking)
 
 
 def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str, bytes]:

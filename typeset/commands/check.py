@@ -12,7 +12,7 @@ from cagework.layouts.load import shelf_layout
 from cagework.typeset.commands.common import add_budget, add_cache, not_written, open_cache, open_crew, report
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.terminal import print_rows, progress
-from cagework.typeset.faults import Fault, Severity, UnreadableManifest, fault_at
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest
 from cagework.typeset.host.files import write_all
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.manifest.twins import twins
@@ -106,7 +106,7 @@ def _shared(readings: Sequence[Reading]) -> list[Fault]:
     files = [[puzzle.entry for puzzle in reading.puzzles if puzzle.entry] for reading in readings]
     home = {id(entry): number for number, entries in enumerate(files) for entry in entries}
     return [
-        fault_at(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' of {first.place.file} again ({how})",
+        Fault(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' of {first.place.file} again ({how})",
                  severity=Severity.WARNING)
         for first, second, how in twins(entry for entries in files for entry in entries)
         if home[id(first)] != home[id(second)]

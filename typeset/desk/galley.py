@@ -27,11 +27,12 @@ class Galley:
     """The book at one moment. It holds all that its pages need, and a refresh makes another: whoever has a galley
     may draw from it.
 
-    `number` counts the refreshes. `checked` are all puzzles of the files, in the order read. `pictures` are of the
-    last book without faults, and `fresh` tells whether it is this one.
+    `number` counts the refreshes. `folders` hold what the manifest names. `checked` are all puzzles of the files,
+    in the order read. `pictures` are of the last book without faults, and `fresh` tells whether it is this one.
     """
 
     number: int = 0
+    folders: frozenset[Path] = frozenset()
     checked: tuple[Checked, ...] = ()
     faults: tuple[Fault, ...] = ()
     pictures: PagePictures | None = None
@@ -74,9 +75,8 @@ class Compositor:
         self._faces.forget()
 
     def folders(self) -> frozenset[Path]:
-        """The folders that hold the manifest and the puzzles' files."""
-        files = {self.manifest, *(one.reading.file for one in self.galley.checked)}
-        return frozenset(file.resolve().parent for file in files)
+        """The folders that hold the manifest and all that it names."""
+        return frozenset(folder.resolve() for folder in (self.manifest.parent, *self.galley.folders))
 
     def _next(self, last: Galley, progress: Progress) -> Galley:
         stale = replace(last, number=last.number + 1, fresh=False)
@@ -85,7 +85,7 @@ class Compositor:
         except UnreadableManifest as error:
             return replace(stale, faults=(error.fault,))
         checked = self._results.check(reading.puzzles, progress)
-        stale = replace(stale, checked=checked, faults=reading.faults)
+        stale = replace(stale, folders=reading.folders, checked=checked, faults=reading.faults)
         return self._planned(stale, reading, checked)
 
     def _planned(self, stale: Galley, reading: Reading, checked: tuple[Checked, ...]) -> Galley:

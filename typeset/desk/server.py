@@ -46,6 +46,9 @@ _HEADERS = {
 _MOST_PAGES = 200
 """How many pages may be asked after at once."""
 
+_MOST_DIGITS = 7
+"""No page or step has a number of so many digits."""
+
 
 class Desk:
     """What the routes answer from: a compositor's galley. Nothing a request says is ever taken for a path."""
@@ -66,12 +69,12 @@ class Desk:
             Route("/events", self.events),
             Route("/state.json", self.state),
             Route("/digests.json", self.digests),
-            Route("/pages/{number:int}/{digest}.svg", self.page),
+            Route("/pages/{number}/{digest}.svg", self.page),
             Route("/puzzles/{id}/puzzle.json", self.puzzle),
             Route("/puzzles/{id}/why.json", self.why),
             Route("/puzzles/{id}/why.svg", self.why_picture),
             Route("/puzzles/{id}/answer.svg", self.answer),
-            Route("/puzzles/{id}/steps/{number:int}.svg", self.step),
+            Route("/puzzles/{id}/steps/{number}.svg", self.step),
         ]
 
     def static(self, request: Request, name: str = "") -> Response:
@@ -96,14 +99,14 @@ class Desk:
     def digests(self, request: Request) -> Response:
         """Page number -> digest, for the pages asked after."""
         numbers = request.query_params.get("pages", "").split(",")
-        if len(numbers) > _MOST_PAGES or not all(number.isascii() and number.isdigit() for number in numbers):
+        if len(numbers) > _MOST_PAGES:
             raise HTTPException(400)
-        found = {number: self._picture(int(number)) for number in numbers if len(number) < 7}
+        found = {number: self._picture(_number(number)) for number in numbers}
         return _json({number: picture.digest for number, picture in found.items() if picture})
 
     def page(self, request: Request) -> Response:
         """A page as SVG, by number and digest."""
-        picture = self._picture(request.path_params["number"])
+        picture = self._picture(_number(request.path_params["number"]))
         if picture is None or picture.digest != request.path_params["digest"]:
             raise HTTPException(404)
         return Response(picture.svg, media_type=_TYPES[".svg"],
@@ -139,7 +142,7 @@ class Desk:
         path = self._path
         if path is None or path.worked.path is not worked.path:
             path = self._path = views.PathPictures(worked)
-        number: int = request.path_params["number"]
+        number = _number(request.path_params["number"])
         return self._svg(lambda setting: path.svg(number, setting))
 
     def _asked(self, request: Request) -> Checked:
@@ -169,6 +172,13 @@ class Desk:
         except LookupError as error:
             raise HTTPException(404) from error
         return Response(text, media_type=_TYPES[".svg"], headers={"Cache-Control": "no-store"})
+
+
+def _number(text: str) -> int:
+    """A number as a request may name it. HTTPException (404) for any other text, also thousands of digits."""
+    if not (text.isascii() and text.isdigit() and len(text) < _MOST_DIGITS):
+        raise HTTPException(404)
+    return int(text)
 
 
 def _json(value: Any) -> Response:

@@ -6,8 +6,9 @@ file, a line and a column.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from pathlib import Path, PurePath
 from typing import Any
 
@@ -17,7 +18,7 @@ from cagework.typeset.book import Book, Entry, PageSettings, PressSettings, Sect
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, in_order, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover
 from cagework.typeset.manifest.design import read_design
-from cagework.typeset.manifest.document import KeyPath, Sequence, YamlDocument
+from cagework.typeset.manifest.document import KeyPath, Sequence, Writing, YamlDocument
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
 from cagework.typeset.manifest.reread import Reread
@@ -32,12 +33,14 @@ from cagework.typeset.words.sentences import untranslated
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What came of reading a file. `book` is None where there is an error, and for a file of puzzles
-    alone; `faults` are all of them, in order, each puzzle's own included.
+    alone; `faults` are all of them, in order, each puzzle's own included. `folders` are those that hold what the
+    manifest names: puzzles, a layout of its own, faces, a profile.
     """
 
     book: Book | None
     faults: tuple[Fault, ...]
     puzzles: tuple[PuzzleReading, ...]
+    folders: frozenset[Path] = frozenset()
 
     @property
     def failed(self) -> bool:
@@ -114,15 +117,36 @@ def _read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Seve
     _check_language(top, part, found)
     every = [one.reading.entry for one in found if one.reading.entry]
     cover = read_cover(top, written, every, complete)
-    reading = _gather(top, found)
+    reading = replace(_gather(top, found), folders=_folders(top, part, files, layout, press))
     if reading.failed or layout is None:
         return reading
     if sections is None:
-        sections = (Section(part.title, None, _entries((one.reading for one in found), part.solutions)),)
+        sections = (Section(part.title, None, _entries((one.reading for one in found), part.solutions),
+                            written=top.writings(("title",), "book")),)
     return replace(reading, book=Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
+        written=_writings(top),
     ))
+
+
+def _folders(
+    top: Notes, part: BookPart, files: Iterable[Path], layout: Layout | None, press: PressSettings,
+) -> frozenset[Path]:
+    """The folders whose files may change the book: those that patterns look into, though nothing matches yet."""
+    home = top.document.file.parent
+    named = [home / part.layout] if part.layout and part.layout.endswith(".yaml") else []
+    named += [*files, *(layout.fonts.values() if layout else ()), *([press.profile] if press.profile else [])]
+    looked_into = (home.joinpath(*takewhile(lambda piece: "*" not in piece, PurePath(pattern).parts[:-1]))
+                   for pattern in part.puzzles_from or ())
+    return frozenset((home, *(file.parent for file in named), *looked_into))
+
+
+def _writings(top: Notes) -> Mapping[str, Writing]:
+    """Where the texts of the book itself stand."""
+    of_book = ("title", "subtitle", "by", "imprint", "introduction", "layout", "isbn", "press")
+    blurb = top.writings(("blurb",), "book", "cover")["blurb"]
+    return {**top.writings(of_book, "book"), "cover.blurb": blurb}
 
 
 def _check_language(top: Notes, part: BookPart, found: list[_Found]) -> None:
@@ -319,7 +343,8 @@ def _read_sections(
                 taken[name] = top.line(spot)
                 listed.append(by_id[name])
         entries = _entries(listed, part.solutions or default)
-        sections.append(Section(part.title, part.intro, entries, part.order))
+        sections.append(Section(part.title, part.intro, entries, part.order,
+                                top.writings(("title", "intro"), "sections", number)))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:

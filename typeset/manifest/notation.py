@@ -134,6 +134,8 @@ def read_cells(text: str, size: int) -> tuple[tuple[Listed, ...], tuple[Slip, ..
             ends.append(Cell(row, col))
         else:
             cells += (Listed(cell, offset, length) for cell in _block(ends[0], ends[-1]))
+    if not cells and not slips:
+        slips.append(Slip(0, max(1, len(text)), "no cell is named here", "write cells as r1c1 r1c2"))
     return tuple(cells), tuple(slips)
 
 

@@ -52,7 +52,8 @@ def read_puzzle(
     entry = None
     if made is not None and not notes.failed:
         puzzle, rules = made
-        entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place)
+        entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place,
+                      written=notes.writings(("title", "by", "note")))
     stated = document.place(notes.spot("grade")) if part.grade else None
     return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions)
 

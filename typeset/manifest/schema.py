@@ -28,6 +28,7 @@ from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard, Stock
 from cagework.typeset.faults import listed, or_else, quoted
+from cagework.typeset.manifest.characters import settled
 from cagework.typeset.manifest.document import WrittenFloat, WrittenInt
 from cagework.typeset.manifest.notation import is_language
 from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules, other_rules, rule_json
@@ -57,8 +58,22 @@ def _text(value: object) -> object:
     return None if isinstance(value, str) and not value.strip() else value
 
 
+LONGEST_LINE, LONGEST_PROSE = 200, 100_000
+"""The most characters of a title or name, and of a text: more is a slip, and would take long to set."""
+
+
 def _one_line(value: str) -> str:
-    return re.sub(r"[ \t\n]+", " ", value).strip(" ")
+    line = re.sub(r"[ \t\n]+", " ", settled(value)).strip(" ")
+    if len(line) > LONGEST_LINE:
+        raise ours(f"is {len(line):,} characters long; a title or name may have {LONGEST_LINE:,}", of_key=True)
+    return line
+
+
+def _prose(value: str) -> str:
+    text = settled(value).strip()
+    if len(text) > LONGEST_PROSE:
+        raise ours(f"is {len(text):,} characters long; a text may have {LONGEST_PROSE:,}", of_key=True)
+    return text
 
 
 def _texts(value: object) -> tuple[str, ...]:
@@ -95,12 +110,13 @@ def _isbn(value: str) -> str:
 
 
 def _date(value: object) -> object:
+    hint = "write year, month and day as 2026-11-25"
     if not isinstance(value, str):
-        return value
+        raise ours("is empty" if value is None else "must be a date", hint, of_key=True)
     try:
         return Date.fromisoformat(value)
     except ValueError:
-        raise ours(f"{quoted(value)} is not a date", "write year, month and day as 2026-11-25") from None
+        raise ours(f"{quoted(value)} is not a date", hint) from None
 
 
 def _ean5(value: str) -> str:
@@ -155,7 +171,7 @@ def _named(value: object) -> str | dict[str, object]:
 
 Line = Annotated[str, BeforeValidator(_text), AfterValidator(_one_line), WithJsonSchema(_TEXT_JSON)]
 Language = Annotated[Line, AfterValidator(_language)]
-Prose = Annotated[str, BeforeValidator(_text), AfterValidator(str.strip), WithJsonSchema(_TEXT_JSON)]
+Prose = Annotated[str, BeforeValidator(_text), AfterValidator(_prose), WithJsonSchema(_TEXT_JSON)]
 Texts = Annotated[tuple[str, ...], PlainValidator(_texts), WithJsonSchema(TEXTS_JSON)]
 Id = Annotated[str, BeforeValidator(_text), AfterValidator(_id),
                WithJsonSchema(_TEXT_JSON | {"pattern": f"^{ID}$"})]

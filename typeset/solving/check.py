@@ -11,7 +11,7 @@ from cagework.solver.reasoning.grade import Grade, rate
 from cagework.solver.reasoning.reason import PathOutcome
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.book import Book, Order
-from cagework.typeset.faults import Fault, fault_at
+from cagework.typeset.faults import Fault
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.record import Result
@@ -84,7 +84,7 @@ def _graded(one: Checked) -> Checked:
         return one
     rating = one.worked.rating if one.worked else None
     technique = f" (hardest step: {technique_name(rating.technique)})" if rating and rating.technique else ""
-    fault = fault_at(
+    fault = Fault(
         reading.grade_place or reading.place,
         f"the manifest calls '{reading.id}' a {reading.entry.grade}, but its path makes it a {grade}{technique}",
         "change the grade or the puzzle, or leave the grade out to print the path's",
