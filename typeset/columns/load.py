@@ -45,6 +45,7 @@ def load_series(path: Path) -> SeriesReading:
     pool = _pool(notes, document, manifest)
     read = (_series_slot(notes, number, part, manifest.series) for number, part in enumerate(manifest.slots))
     known = tuple(slot for slot in read if slot is not None)
+    _check_ledger(notes, manifest.series.ledger)
     series = _series(document, manifest.series, pool, known)
     if not notes.failed:
         _check_together(notes, series)
@@ -104,6 +105,11 @@ def _whole_slot(data: object, name: str, beside: Path) -> ColumnSlot:
     if problems := tuple(shortcomings(slot)):
         raise LayoutError(problems)
     return slot
+
+
+def _check_ledger(notes: Notes, name: str | None) -> None:
+    if name and "\0" in name:
+        notes.add(notes.spot("series", "ledger"), f"no file can be called {quoted(name)}", "write it without \\0")
 
 
 def _check_together(notes: Notes, series: Series) -> None:

@@ -6,24 +6,26 @@ What a worker process hands back are the bytes the cache keeps, so that a findin
 from __future__ import annotations
 
 import multiprocessing
-import signal
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from math import factorial, log, perm
 from types import TracebackType
+from typing import TypeVar
 
 from cagework.solver.combine import combinations
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.reason import explain
-from cagework.solver.search.exact import Outcome, solve
+from cagework.solver.search.exact import Outcome, Verdict, solve
 from cagework.typeset.host.collector import collect_seldom
 from cagework.typeset.host.parallel import may_fork
+from cagework.typeset.host.processes import end_with_parent, held_back
 from cagework.typeset.solving.cache import Cache
-from cagework.typeset.solving.record import RecordError, Result, decode, encode, puzzle_key
+from cagework.typeset.solving.record import SOLVED, RecordError, Result, decode, encode, puzzle_key
 
-KIND = "solved"
+T = TypeVar("T")
+
 _WORTH_STARTING = 6
 """As many puzzles as make starting processes, half a second, worth while."""
 
@@ -39,6 +41,10 @@ def found(puzzle: Puzzle, seconds: float | None) -> Result:
 
 def _found_bytes(puzzle: Puzzle, seconds: float | None) -> bytes:
     return encode(found(puzzle, seconds), puzzle)
+
+
+def _searched(puzzle: Puzzle, seconds: float | None) -> Verdict:
+    return solve(puzzle, seconds=seconds)
 
 
 class Crew:
@@ -82,57 +88,75 @@ class Crew:
                 child.terminate()
         pool.shutdown(wait=True, cancel_futures=True)    # nobody is left: at once; unwaited, it would complain
 
-    def find(self, puzzles: Sequence[Puzzle], seconds: float | None) -> Iterator[tuple[int, Result]]:
-        """Yield (position, finding) for each puzzle, in the order they come to be known."""
-        todo: list[tuple[int, str]] = []
+    def find(
+        self, puzzles: Sequence[Puzzle], seconds: float | None, *, again: bool = False,
+    ) -> Iterator[tuple[int, Result]]:
+        """Yield (position, finding) for each puzzle, in the order they come to be known.
+
+        With `again`, as for print, a kept finding that a puzzle is sound is believed only where another search
+        finds the same; else the puzzle is worked out as if nothing had been kept.
+        """
+        keys = [puzzle_key(puzzle) for puzzle in puzzles]
+        todo: list[int] = []
+        doubted: dict[int, Result] = {}
         for number, puzzle in enumerate(puzzles):
-            key = puzzle_key(puzzle)
-            known = self._known(key, puzzle, seconds)
+            known = self._known(keys[number], puzzle, seconds)
             if known is None:
-                todo.append((number, key))
+                todo.append(number)
+            elif again and known.verdict.outcome is Outcome.SOUND:
+                doubted[number] = known
             else:
                 yield number, known
-        keys = dict(todo)
-        for number, data in self._worked_out(puzzles, list(keys), seconds):
+        for number, verdict in self._each(_searched, puzzles, list(doubted), seconds):
+            known = doubted[number]
+            if (verdict.outcome, verdict.answer) == (known.verdict.outcome, known.verdict.answer):
+                yield number, known
+            else:
+                todo.append(number)
+        for number, data in self._each(_found_bytes, puzzles, todo, seconds):
             finding = decode(data, puzzles[number])
             if self._kept is not None:
                 self._kept[keys[number], seconds] = data
             if self.cache is not None and finding.is_final:
-                self.cache.put(KIND, keys[number], data)
+                self.cache.put(SOLVED, keys[number], data)
             yield number, finding
 
     def _known(self, key: str, puzzle: Puzzle, seconds: float | None) -> Result | None:
         data = self._kept.get((key, seconds)) if self._kept is not None else None
         if data is None and self.cache is not None:
-            data = self.cache.get(KIND, key)
+            data = self.cache.get(SOLVED, key)
         try:
             return None if data is None else decode(data, puzzle)
         except RecordError:
             return None
 
-    def _worked_out(
-        self, puzzles: Sequence[Puzzle], todo: Sequence[int], seconds: float | None,
-    ) -> Iterator[tuple[int, bytes]]:
+    def _each(
+        self, work: Callable[[Puzzle, float | None], T], puzzles: Sequence[Puzzle], todo: Sequence[int],
+        seconds: float | None,
+    ) -> Iterator[tuple[int, T]]:
+        """What `work` makes of some of the puzzles: on all cores where there are enough of them, else here."""
         left = dict.fromkeys(todo)
         if self.workers > 1 and (len(todo) >= _WORTH_STARTING or self._pool is not None):
             try:
-                for number, data in self._shared_out(puzzles, todo, seconds):
+                for number, made in self._shared_out(work, puzzles, todo, seconds):
                     del left[number]
-                    yield number, data
+                    yield number, made
             except BrokenProcessPool:
                 if self._closed:
                     raise
                 self._stop()        # a worker was killed: go on without
         for number in left:
-            yield number, _found_bytes(puzzles[number], seconds)
+            yield number, work(puzzles[number], seconds)
 
     def _shared_out(
-        self, puzzles: Sequence[Puzzle], todo: Iterable[int], seconds: float | None,
-    ) -> Iterator[tuple[int, bytes]]:
+        self, work: Callable[[Puzzle, float | None], T], puzzles: Sequence[Puzzle], todo: Sequence[int],
+        seconds: float | None,
+    ) -> Iterator[tuple[int, T]]:
         pool = self._started()
         hardest_first = sorted(todo, key=lambda number: _looseness(puzzles[number]), reverse=True)
-        waiting: dict[Future[bytes], int] = {
-            pool.submit(_found_bytes, puzzles[number], seconds): number for number in hardest_first}
+        with held_back():       # what is submitted may begin processes
+            waiting: dict[Future[T], int] = {
+                pool.submit(work, puzzles[number], seconds): number for number in hardest_first}
         for future in as_completed(waiting):
             yield waiting[future], future.result()
 
@@ -158,6 +182,5 @@ def _looseness(puzzle: Puzzle) -> float:
 
 
 def _settle_in() -> None:
-    """Leave Ctrl-C to the process that started this one."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    end_with_parent()
     collect_seldom()

@@ -51,7 +51,7 @@ def test_two_runs_at_once_do_not_print_from_one_ledger(
     """Another process has the ledger, then the folder; once that was killed, the run goes through."""
     manifest = own(extra=LEDGER)
     for taken in (tmp_path / "used.yaml", tmp_path / "out"):
-        code = ("import sys, time; from pathlib import Path; from cagework.typeset.columns.store import alone_at\n"
+        code = ("import sys, time; from pathlib import Path; from cagework.typeset.host.locks import alone_at\n"
                 "with alone_at(Path(sys.argv[1])): print('mine', flush=True); time.sleep(60)")
         command = [sys.executable, "-c", code, str(taken)]
         with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as other:

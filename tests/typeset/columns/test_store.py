@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from cagework.typeset.columns.store import INDEX, restore, settle, store
+from cagework.typeset.columns.store import COLUMNS, INDEX, restore, settle, store
 
 KILLED = """
 import os, pathlib, sys
@@ -30,12 +30,24 @@ os.fsync = deadly(os.fsync)
 for name in ("rename", "replace", "unlink", "mkdir", "open"):
     setattr(Path, name, deadly(getattr(Path, name)))
 home = Path(sys.argv[1])
-new = {"a.pdf": b"new a", "b.txt": b"new b", "index.csv": b"a.pdf,b.txt\\nnew"}
+new = {"2027-03-01-a.pdf": b"new a", "2027-03-01-a.txt": b"new b", "index.csv": sys.argv[3].encode()}
 store(home / "out", new, home / "ledger.yaml", "new")
 os._exit(0)
 """
-OLD = {"a.pdf": b"old a", "b.txt": b"old b", INDEX: b"a.pdf,b.txt\nold"}
-NEW = {"a.pdf": b"new a", "b.txt": b"new b", INDEX: b"a.pdf,b.txt\nnew"}
+
+
+def index(title: str, *stems: str) -> bytes:
+    """An index of the form that `columns` writes, a row for each date and slot."""
+    rows = [",".join(COLUMNS)]
+    for stem in stems or ("2027-03-01-a",):
+        said = {"date": stem[:10], "slot": stem[11:], "title": title,
+                **{ending: f"{stem}.{ending}" for ending in ("pdf", "svg", "txt")}}
+        rows.append(",".join(said.get(column, "") for column in COLUMNS))
+    return "\n".join([*rows, ""]).encode()
+
+
+OLD = {"2027-03-01-a.pdf": b"old a", "2027-03-01-a.txt": b"old b", INDEX: index("old")}
+NEW = {"2027-03-01-a.pdf": b"new a", "2027-03-01-a.txt": b"new b", INDEX: index("new")}
 
 
 def held(folder: Path) -> dict[str, bytes] | None:
@@ -43,7 +55,7 @@ def held(folder: Path) -> dict[str, bytes] | None:
 
 
 def kill_at(home: Path, point: int) -> int:
-    return subprocess.run([sys.executable, "-c", KILLED, home, str(point)], check=False).returncode
+    return subprocess.run([sys.executable, "-c", KILLED, home, str(point), NEW[INDEX].decode()], check=False).returncode
 
 
 @pytest.mark.parametrize("before", ["nothing", "an earlier run", "an empty folder"])

@@ -28,7 +28,16 @@ from cagework.typeset.solving.cache import Cache, code_version
 from cagework.typeset.solving.check import check_puzzles
 from cagework.typeset.solving.crew import Crew, found
 from cagework.typeset.solving.diagnose import diagnose
-from cagework.typeset.solving.record import RecordError, Result, decode, encode, puzzle_key, sealed, unsealed
+from cagework.typeset.solving.record import (
+    RecordError,
+    Result,
+    decode,
+    encode,
+    puzzle_key,
+    seal_of,
+    sealed,
+    unsealed,
+)
 
 FORK = "id: fork\ntitle: Fork\nsize: 4\ncages: []\ngivens: {r1c1: 1}\n"
 DARK = """\
@@ -126,15 +135,15 @@ def test_a_key_changes_with_anything_a_puzzle_states() -> None:
 def test_a_kept_answer_is_checked_against_the_puzzle_before_it_is_used(puzzles: list[Puzzle]) -> None:
     """A whole, well-sealed record whose answer has two digits swapped, and one that claims too little."""
     finding = found(puzzles[0], None)
-    outcome, nodes, answer, second, ms, path = unsealed(encode(finding, puzzles[0]))
+    outcome, nodes, answer, second, ms, path = unsealed(encode(finding, puzzles[0]), seal_of(puzzles[0]))
     wrong = [answer[1], answer[0], *answer[2:]]
     for value in ([outcome, nodes, wrong, second, ms, None], ["sound", nodes, None, None, ms, None],
                   ["no-answer", nodes, answer, None, ms, None], ["two-answers", nodes, answer, answer, ms, None],
                   ["splendid", nodes, answer, None, ms, None], [outcome, nodes, answer[:-1], None, ms, None],
                   [outcome], 7, None):
         with pytest.raises(RecordError):
-            decode(sealed(value), puzzles[0])
-    assert decode(sealed([outcome, nodes, answer, second, ms, path]), puzzles[0]) == finding
+            decode(sealed(value, seal_of(puzzles[0])), puzzles[0])
+    assert decode(sealed([outcome, nodes, answer, second, ms, path], seal_of(puzzles[0])), puzzles[0]) == finding
 
 
 def test_a_damaged_entry_is_as_good_as_none(puzzles: list[Puzzle], tmp_path: Path) -> None:
