@@ -72,21 +72,17 @@ def store(
         _check_ours(folder)
     part = _waiting_folder(folder)
     folders = (folder.parent, *([ledger.parent] if ledger else []))
-    with noted(KIND, folder, *([ledger] if ledger else []), folders=folders):
-        try:
+    with noted(KIND, mend, folder, *([ledger] if ledger else []), folders=folders):
+        if not same:
+            _fill(part, files)
+        with hold():
+            if ledger is not None and not ledger_same:
+                claim = f"{_CLAIM}{digest(files[INDEX])} {json.dumps(str(folder))}\n"
+                write_whole(waiting_of(ledger), (claim + text).encode())
             if not same:
-                _fill(part, files)
-            with hold():
-                if ledger is not None and not ledger_same:
-                    claim = f"{_CLAIM}{digest(files[INDEX])} {json.dumps(str(folder))}\n"
-                    write_whole(waiting_of(ledger), (claim + text).encode())
-                if not same:
-                    _swap(part, folder)
-                if ledger is not None:
-                    settle(ledger)
-        except BaseException:
-            mend((folder, *([ledger] if ledger else [])))
-            raise
+                _swap(part, folder)
+            if ledger is not None:
+                settle(ledger)
     return Stored(placed, True)
 
 
@@ -100,22 +96,25 @@ def check_free(folder: Path, ledger: Path | None) -> None:
         raise FileExistsError(errno.EEXIST, what, str(folder))
 
 
-def mend(paths: tuple[Path, ...]) -> None:
-    """Put right what a run that was broken off left of a folder and, where there is one, of its ledger."""
+def mend(paths: tuple[Path, ...]) -> bool:
+    """Put right what a run that was broken off left of a folder and, where there is one, of its ledger; return
+    whether it left anything. Raises OSError.
+    """
     folder, *ledgers = map(real, paths)
-    restore(folder)
-    for ledger in ledgers:
-        settle(ledger)
+    return any([restore(folder), *map(settle, ledgers)])
 
 
-def settle(ledger: Path) -> None:
-    """Finish or forget what a run that was broken off left beside a ledger. Raises OSError."""
+def settle(ledger: Path) -> bool:
+    """Finish or forget what a run that was broken off left beside a ledger; return whether there was anything.
+
+    Raises OSError.
+    """
     ledger = real(ledger)
     waiting = waiting_of(ledger)
     for rest in (beside(waiting), beside(ledger)):
         rest.unlink(missing_ok=True)
     if not waiting.is_file():
-        return
+        return False
     folder, index, text = _claimed(waiting)
     if folder is not None:
         restore(folder)
@@ -123,10 +122,11 @@ def settle(ledger: Path) -> None:
         if listing.is_file() and digest(listing.read_bytes()) == index:
             write_whole(ledger, text.encode())
     waiting.unlink()
+    return True
 
 
 def _claimed(waiting: Path) -> tuple[Path | None, str, str]:
-    """The folder a waiting text belongs to, the digest of its index, and the text; no folder where none is said."""
+    """The folder a waiting text belongs to, the digest of its index, and the text; no folder if none is said."""
     try:
         claim, _, text = waiting.read_text(encoding="utf-8").partition("\n")
         index, _, folder = claim.removeprefix(_CLAIM).partition(" ")
@@ -135,16 +135,20 @@ def _claimed(waiting: Path) -> tuple[Path | None, str, str]:
         return None, "", ""
 
 
-def restore(folder: Path) -> None:
-    """Put back the folder that a run broken off in the middle of a swap left aside, and clear what is left."""
+def restore(folder: Path) -> bool:
+    """Put back the folder that a run broken off in the middle of a swap left aside, and clear what is left; return
+    whether anything was. Raises OSError.
+    """
     folder = real(folder)
     if not folder.name:
-        return
-    aside = _aside(folder)
+        return False
+    aside, part = _aside(folder), _waiting_folder(folder)
+    left = aside.exists() or part.exists()
     if aside.is_dir() and not folder.exists():
         aside.rename(folder)
-    for rest in (aside, _waiting_folder(folder)):
+    for rest in (aside, part):
         shutil.rmtree(rest, ignore_errors=True)
+    return left
 
 
 def waiting_of(ledger: Path) -> Path:

@@ -2,7 +2,8 @@
 
 Each file waits beside its place, and a journal in the folder lists them all. The moment the journal says that they
 take their places is the switch: a run broken off before it is taken back, one broken off after it is completed, by
-the next run into the folder or by the next command of any kind (`unfinished`). A journal names files within its
+the next run into the folder or by the next command of any kind (`unfinished`). Where a file cannot take its place
+the earlier ones, kept by a second name until all is done, have theirs again. A journal names files within its
 folder alone, and of what it names only what bears the checksum it states is moved or taken away.
 """
 
@@ -48,12 +49,14 @@ Hold = Callable[[], AbstractContextManager[None]]
 
 @dataclass(frozen=True, slots=True)
 class _Journal:
-    """What is under way: files by name (within the folder), each with its checksum; files that go; folders made.
+    """What is under way: files by name (within the folder), each with its checksum; those of them that were not
+    there; files that go; folders made.
 
     While `placing` is False all of it is to be taken back, from then on to be completed.
     """
 
     files: Mapping[Path, str]
+    new: frozenset[Path]
     leaving: Mapping[Path, str]
     made: tuple[Path, ...]
     placing: bool = False
@@ -85,13 +88,16 @@ def replace_all(
     return _put(out, {**files, RECORD: record.encode()}, leaving, proof, hold)[:-1]
 
 
-def mend(paths: tuple[Path, ...]) -> None:
+def mend(paths: tuple[Path, ...]) -> bool:
     """Settle the folder that a note of an unfinished run names."""
-    settle(paths[0])
+    return settle(paths[0])
 
 
-def settle(out: Path) -> None:
-    """Complete or take back what a run that was broken off left under `out`. Raises OSError."""
+def settle(out: Path) -> bool:
+    """Complete or take back what a run that was broken off left under `out`; return whether it left anything.
+
+    Raises OSError.
+    """
     out = real(out)
     beside(out / JOURNAL).unlink(missing_ok=True)
     journal = _read(out / JOURNAL)
@@ -99,6 +105,18 @@ def settle(out: Path) -> None:
         _complete(out, journal)
     elif journal is not None:
         _take_back(out, journal)
+    return journal is not None
+
+
+def _complete(out: Path, journal: _Journal) -> None:
+    """Have all files take their places; where one cannot, take all back. Raises OSError."""
+    try:
+        _place(out, journal)
+    except OSError:
+        _note(out, replace(journal, placing=False))
+        _take_back(out, journal)
+        raise
+    _clear(out, journal)
 
 
 def _put(
@@ -111,23 +129,22 @@ def _put(
     _check_apart(targets)
     folders = (out, *(target.parent for target in targets.values()))
     made = tuple(folder for folder in wanting_folders(folders) if folder != out and folder.is_relative_to(out))
-    journal = _Journal({name: digest(content) for name, content in files.items()}, leaving,
-                       tuple(folder.relative_to(out) for folder in made))
-    with noted(KIND, out, folders=folders):
-        try:
-            _note(out, journal)
-            for name, content in files.items():
-                write_through(beside(targets[name]), content)
-            for name, target in targets.items():
-                if target.is_dir():
-                    raise IsADirectoryError(f"{out / name} is a folder; a file of that name is to be written")
-            proof({name: beside(target) for name, target in targets.items()})
-            with hold():
-                _note(out, replace(journal, placing=True))
-                _complete(out, journal)
-        except BaseException:
-            settle(out)
-            raise
+    journal = _Journal({name: digest(content) for name, content in files.items()},
+                       frozenset(name for name, target in targets.items() if not target.exists()),
+                       leaving, tuple(folder.relative_to(out) for folder in made))
+    with noted(KIND, mend, out, folders=folders):
+        _note(out, journal)
+        for name, content in files.items():
+            write_through(beside(targets[name]), content)
+        for name, target in targets.items():
+            if target.is_dir():
+                raise IsADirectoryError(f"{out / name} is a folder; a file of that name is to be written")
+        proof({name: beside(target) for name, target in targets.items()})
+        with hold():
+            for name in files.keys() - journal.new:
+                _keep(targets[name])
+            _note(out, replace(journal, placing=True))
+            _complete(out, journal)
     return placed
 
 
@@ -140,8 +157,20 @@ def _check_apart(targets: Mapping[Path, Path]) -> None:
             raise FileExistsError(f"{name} and {other} lead to one file, {target}; take the link away")
 
 
-def _complete(out: Path, journal: _Journal) -> None:
-    """Have the files that wait take their places, and those that leave go; what is done already stays done."""
+def _kept(target: Path) -> Path:
+    """The second name of the file that was there before."""
+    return target.with_name(f".{target.name.lstrip('.')}.before")
+
+
+def _keep(target: Path) -> None:
+    """Give what is there a second name; where the system has no such thing, it has none."""
+    with suppress(OSError):
+        _kept(target).unlink(missing_ok=True)
+        _kept(target).hardlink_to(target)
+
+
+def _place(out: Path, journal: _Journal) -> None:
+    """Have the files that wait take their places; those that have stay there. Raises OSError."""
     folders: dict[Path, None] = {}
     for name, stated in journal.files.items():
         target = real(out / name)
@@ -151,16 +180,31 @@ def _complete(out: Path, journal: _Journal) -> None:
             folders[target.parent] = None
     for folder in folders:
         flush_folder(folder)
+
+
+def _clear(out: Path, journal: _Journal) -> None:
+    """Take away what leaves, and the second names of what was there before."""
     for name, stated in journal.leaving.items():
         _take_away(out, name, stated)
+    for name in journal.files:
+        with suppress(OSError):
+            _kept(real(out / name)).unlink(missing_ok=True)
     (out / JOURNAL).unlink(missing_ok=True)
 
 
 def _take_back(out: Path, journal: _Journal) -> None:
-    """Take away what waits, whole or not, and the folders made for it."""
-    for name in journal.files:
+    """Take away what waits, whole or not, and what took its place, and the folders made for it; what was there
+    before has its place again.
+    """
+    for name, stated in journal.files.items():
+        target = real(out / name)
         with suppress(OSError):
-            beside(real(out / name)).unlink(missing_ok=True)
+            if name in journal.new and not beside(target).exists():
+                _take_away(target.parent, Path(target.name), stated)
+            if _kept(target).exists():
+                _kept(target).replace(target)           # does nothing where both are one file (POSIX rename)
+                _kept(target).unlink(missing_ok=True)
+            beside(target).unlink(missing_ok=True)
     take_away_empty(out / folder for folder in journal.made)
     (out / JOURNAL).unlink(missing_ok=True)
 
@@ -179,6 +223,7 @@ def _take_away(out: Path, name: Path, stated: str) -> None:
 def _note(out: Path, journal: _Journal) -> None:
     told = {"placing": journal.placing,
             "files": [[name.as_posix(), stated] for name, stated in journal.files.items()],
+            "new": sorted(name.as_posix() for name in journal.new),
             "leaving": [[name.as_posix(), stated] for name, stated in journal.leaving.items()],
             "made": [name.as_posix() for name in journal.made]}
     write_whole(out / JOURNAL, json.dumps(told, indent=0).encode())
@@ -190,6 +235,7 @@ def _read(path: Path) -> _Journal | None:
         told = json.loads(path.read_text(encoding="utf-8")) if path.is_file() else None
         return None if told is None else _Journal(
             {_within(name): _checksum(stated) for name, stated in told["files"]},
+            frozenset(map(_within, told["new"])),
             {_within(name): _checksum(stated) for name, stated in told["leaving"]},
             tuple(_within(name) for name in told["made"]), told["placing"] is True)
     except (OSError, ValueError, TypeError, KeyError):

@@ -21,8 +21,8 @@ from cagework.typeset.host.locks import TakenError, alone_at
 _AFTER_DEATH = 2.0
 """Seconds to wait for the processes of a run that was killed."""
 
-Mend = Callable[[tuple[Path, ...]], None]
-"""Completes or takes back what was left at a run's paths. Raises OSError."""
+Mend = Callable[[tuple[Path, ...]], bool]
+"""Completes or takes back what was left at a run's paths; whether anything was. Raises OSError."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +36,11 @@ class _Note:
 
 
 @contextmanager
-def noted(kind: str, *paths: Path, folders: tuple[Path, ...] = ()) -> Iterator[None]:
-    """Make `folders` and leave a note of `paths` until done; where it fails, the folders made go again if empty.
+def noted(kind: str, mend: Mend, *paths: Path, folders: tuple[Path, ...] = ()) -> Iterator[None]:
+    """Make `folders` and leave a note of `paths` until done; on failure `mend` them, and the folders made go again
+    if empty.
 
-    A process that is killed leaves the note. Raises OSError.
+    A process that is killed, also while mending, leaves the note. Raises OSError.
     """
     made = wanting_folders(folders)
     note = _Note(os.getpid(), kind, paths, made)
@@ -52,11 +53,16 @@ def noted(kind: str, *paths: Path, folders: tuple[Path, ...] = ()) -> Iterator[N
             folder.mkdir(exist_ok=True)
         yield
     except BaseException:
+        mend(paths)
         take_away_empty(made)
+        _forget(place)
         raise
-    finally:
-        with suppress(OSError):
-            place.unlink(missing_ok=True)
+    _forget(place)
+
+
+def _forget(place: Path) -> None:
+    with suppress(OSError):
+        place.unlink(missing_ok=True)
 
 
 def mend_all(menders: Mapping[str, Mend]) -> tuple[Path, ...]:
@@ -65,15 +71,14 @@ def mend_all(menders: Mapping[str, Mend]) -> tuple[Path, ...]:
     for place in _notes():
         note = _read(place)
         if note is None or note.kind not in menders:
-            with suppress(OSError):
-                place.unlink(missing_ok=True)
+            _forget(place)
         else:
             patience = 0.0 if _may_live(note.process) else _AFTER_DEATH
             with suppress(OSError, TakenError), alone_at(*note.paths, patience=patience):
-                menders[note.kind](note.paths)
+                left = menders[note.kind](note.paths)
                 take_away_empty(note.made)
-                place.unlink(missing_ok=True)
-                mended.append(note.paths[0])
+                _forget(place)
+                mended += [note.paths[0]] if left else []
     return tuple(mended)
 
 

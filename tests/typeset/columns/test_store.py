@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -55,7 +56,8 @@ def held(folder: Path) -> dict[str, bytes] | None:
 
 
 def kill_at(home: Path, point: int) -> int:
-    return subprocess.run([sys.executable, "-c", KILLED, home, str(point), NEW[INDEX].decode()], check=False).returncode
+    return subprocess.run([sys.executable, "-c", KILLED, home, str(point), NEW[INDEX].decode()], check=False,
+                          env={**os.environ, "XDG_CACHE_HOME": str(home / "cache")}).returncode
 
 
 @pytest.mark.parametrize("before", ["nothing", "an earlier run", "an empty folder"])
