@@ -1,7 +1,7 @@
 """A build or columns killed, or told to stop, at every point where it touches the disk: old or new, and no trace.
 
 Python's audit events (docs.python.org/3/library/audit_events.html) tell of each file operation before it is done.
-Here every one of them, in forked copies of one process; whole commands at random moments in `tests/bench/kills.py`.
+Here every one of them, in forked copies of one process; whole commands in `tests/bench/kills.py`.
 """
 
 from __future__ import annotations
@@ -22,12 +22,12 @@ import json, os, shutil, signal, sys
 from functools import partial
 from pathlib import Path
 from cagework.typeset.columns import store
-from cagework.typeset.commands.door import MENDERS
 from cagework.typeset.host import files
 from cagework.typeset.host.interrupts import Interrupts
 from cagework.typeset.host.unfinished import mend_all
 
 HOME = Path(sys.argv[1])
+MENDERS = {files.KIND: files.mend, store.KIND: store.mend}
 EVENTS = {"open", "os.rename", "os.remove", "os.mkdir", "os.rmdir", "os.link", "shutil.rmtree"}
 left, number = 0, None
 
@@ -68,7 +68,7 @@ def stopped_at(point, with_signal, home, work):
     return said
 
 def tried(prepare, work):
-    '''Every point and signal: (signal, what was said, what was there then, what was there after the next command).'''
+    '''Every point: (signal, what was said, what was there then, what was there after the next command).'''
     found = []
     for kinds in ((signal.SIGKILL,), (signal.SIGTERM, signal.SIGINT)):
         for point in range(1, 400):
@@ -135,8 +135,8 @@ def work(home, interrupts):
 
 def tried(script: str, before: str, home: Path) -> list[list[Any]]:
     code = f"{BEGIN}\nBEFORE = {before!r}\n{script}\ntried(prepare, work)\n"
-    done = subprocess.run([sys.executable, "-c", code, home / "tried"], capture_output=True, text=True, check=False,
-                          env={**os.environ, "XDG_CACHE_HOME": str(home / "kept")}, timeout=300)
+    done = subprocess.run([sys.executable, "-c", code, home / "tried"], capture_output=True, text=True,
+                          check=False, env={**os.environ, "XDG_CACHE_HOME": str(home / "kept")}, timeout=300)
     assert (done.returncode, done.stderr) == (0, "")
     found, left = json.loads(done.stdout)
     assert left == [], "no note of an unfinished run is left"
