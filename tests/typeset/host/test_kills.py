@@ -97,6 +97,8 @@ NEW = {Path("book.pdf"): b"new", Path("book-press.pdf"): b"new press", Path("puz
 def prepare(home):
     if BEFORE == "nothing":
         return
+    if BEFORE == "an empty folder":
+        return (home / "out").mkdir()
     (home / "out" / "puzzles").mkdir(parents=True)
     (home / "out" / "puzzles" / "mine.svg").write_text("the editor's own")
     if BEFORE == "links":
@@ -119,6 +121,8 @@ def made(title, stem):
 def prepare(home):
     if BEFORE == "nothing":
         return
+    if BEFORE == "an empty folder":
+        return (home / "out").mkdir()
     if BEFORE == "links":
         (home / "far").mkdir()
         (home / "far" / "columns").mkdir()
@@ -143,7 +147,7 @@ def tried(script: str, before: str, home: Path) -> list[list[Any]]:
     return list(found)
 
 
-@pytest.mark.parametrize("before", ["nothing", "an earlier run", "links"])
+@pytest.mark.parametrize("before", ["nothing", "an empty folder", "an earlier run", "links"])
 @pytest.mark.parametrize(("script", "wrote"), [
     (BOOK, "the book was written"), (COLUMNS, "the columns were written")], ids=["build", "columns"])
 def test_stopped_anywhere_it_is_old_or_new_and_what_is_said_is_true(
@@ -153,10 +157,10 @@ def test_stopped_anywhere_it_is_old_or_new_and_what_is_said_is_true(
     new = found[-1][3]
     old = next(after for _, said, _, after in found if said == "stopped; nothing was written")
     assert old != new and not any(Path(name).name.startswith(".") for name in (*old, *new))
-    if before != "nothing":
-        assert "new" not in str(old.values()) and (script is COLUMNS or new["out/puzzles/mine.svg"])
+    if before in ("nothing", "an empty folder"):
+        assert old == ({} if before == "nothing" else {"out": False})
     else:
-        assert old == {}
+        assert "new" not in str(old.values()) and (script is COLUMNS or new["out/puzzles/mine.svg"])
     for signal, said, then, after in found:
         if signal == 9:
             assert after in (old, new)

@@ -44,7 +44,8 @@ if __name__ == "__main__":
             if not watch.ident:
                 watch.start()
         process.ProcessPoolExecutor._start_executor_manager_thread = begun
-    vast = [Puzzle(16, standard_houses(16), (), (Given(Cell(1, 1), digit),)) for digit in range(1, 13)]
+    vast = [Puzzle(16, standard_houses(16), (), (Given(Cell(1, column), digit),))
+            for digit in range(1, 17) for column in range(1, 17)]
     for _ in Crew(None, 3).find(vast, 600.0):
         pass
 """
