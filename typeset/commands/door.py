@@ -8,7 +8,7 @@ import os
 import sys
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType, ModuleType
-from typing import NoReturn
+from typing import NoReturn, TextIO
 
 from cagework.typeset.columns import store
 from cagework.typeset.commands import build, check, columns, desk, explain, preflight, schema
@@ -68,24 +68,26 @@ def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
         _say(render(error.fault))
         return Exit.UNREADABLE
     except BrokenPipeError:    # whoever read our output has read enough, as `head` does
-        _say_no_more()
+        _hush(sys.stdout)
         return Exit.FINE
     except OSError as error:
-        _say_no_more()
+        _hush(sys.stdout)
         wrote = f"; {interrupts.written}" if interrupts.written else ""
         _say(f"cannot write {error.filename or 'what there is to say'}: {error.strerror or error}{wrote}")
         return Exit.NOT_WRITTEN
 
 
 def _say(line: str) -> None:
-    with contextlib.suppress(OSError):      # the disk under the error stream may be full too
-        print(line, file=sys.stderr)
+    try:
+        print(line, file=sys.stderr, flush=True)
+    except OSError:     # the disk under the error stream may be full too
+        _hush(sys.stderr)
 
 
-def _say_no_more() -> None:
+def _hush(stream: TextIO) -> None:
     """Let what is still to be printed go nowhere."""
     with contextlib.suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def parser() -> argparse.ArgumentParser:
