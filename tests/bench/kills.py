@@ -1,10 +1,10 @@
 """Commands killed and stopped: `python tests/bench/kills.py [instants] [seed] [every]`.
 
-`build --press --booklet` and `columns` run as commands, with kill -9, TERM and INT at `instants` random moments in
-all (200), and at every `every`-th of their file operations (1; Python's audit events tell of them). An old book, or
-old columns, stand there before. After each, at once and after the next command (`schema`), it is looked at what is
-there: the old, the new, or another thing; what is left over beside it; whether a process lives on after 2 s
-(proc(5)); and whether what was said is true. Prints the seed and what was found, and how many trials were bad.
+`build --press --booklet` and `columns` run as commands, with kill -9, TERM and INT at `instants` random moments
+in all (200), and at every `every`-th of their file operations (1; Python's audit events tell of them). An old
+book, or old columns, stand there before. After each, at once and after the next command (`schema`), it is looked
+at what is there: the old, the new, or another thing; what is left over beside it; whether a process lives on after
+2 s (proc(5)); and whether what was said is true. Prints the seed and what was found, and how many were bad.
 """
 
 from __future__ import annotations
@@ -157,7 +157,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         trials = {command: Trial(Path(folder) / command, command) for command in WROTE}
         for command, trial in trials.items():
-            plans = [(number, point, None) for number in SIGNALS for point in range(1, trial.operations + 1, every)]
+            points = range(1, trial.operations + 1, every)
+            plans = [(number, point, None) for number in SIGNALS for point in points]
             plans += [(draw.choice(SIGNALS), 1_000_000, draw.uniform(0.0, 1.2 * trial.seconds))
                       for _ in range(instants // 2)]
             print(f"{command}: {trial.operations} file operations, {len(plans)} trials", flush=True)

@@ -7,27 +7,27 @@ from __future__ import annotations
 
 import multiprocessing
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from functools import partial
 from math import factorial, log, perm
 from types import TracebackType
-from typing import TypeVar
 
 from cagework.solver.combine import combinations
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.reason import explain
 from cagework.solver.search.exact import Outcome, Verdict, solve
 from cagework.typeset.host.collector import collect_seldom
-from cagework.typeset.host.parallel import may_fork
+from cagework.typeset.host.parallel import may_fork, sharing
 from cagework.typeset.host.processes import end_with_parent, held_back
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.record import SOLVED, RecordError, Result, decode, encode, puzzle_key
 
-T = TypeVar("T")
-
 _WORTH_STARTING = 6
 """As many puzzles as make starting processes, half a second, worth while."""
+_WORTH_FORKING = 16
+"""As many kept findings as make forking, for another search of each, worth while."""
 
 
 def found(puzzle: Puzzle, seconds: float | None) -> Result:
@@ -43,8 +43,8 @@ def _found_bytes(puzzle: Puzzle, seconds: float | None) -> bytes:
     return encode(found(puzzle, seconds), puzzle)
 
 
-def _searched(puzzle: Puzzle, seconds: float | None) -> Verdict:
-    return solve(puzzle, seconds=seconds)
+def _searched(puzzles: Sequence[Puzzle], seconds: float | None) -> list[Verdict]:
+    return [solve(puzzle, seconds=seconds) for puzzle in puzzles]
 
 
 class Crew:
@@ -107,13 +107,13 @@ class Crew:
                 doubted[number] = known
             else:
                 yield number, known
-        for number, verdict in self._each(_searched, puzzles, list(doubted), seconds):
+        for number, verdict in self._searched_again(puzzles, list(doubted), seconds):
             known = doubted[number]
             if (verdict.outcome, verdict.answer) == (known.verdict.outcome, known.verdict.answer):
                 yield number, known
             else:
                 todo.append(number)
-        for number, data in self._each(_found_bytes, puzzles, todo, seconds):
+        for number, data in self._worked_out(puzzles, todo, seconds):
             finding = decode(data, puzzles[number])
             if self._kept is not None:
                 self._kept[keys[number], seconds] = data
@@ -130,33 +130,40 @@ class Crew:
         except RecordError:
             return None
 
-    def _each(
-        self, work: Callable[[Puzzle, float | None], T], puzzles: Sequence[Puzzle], todo: Sequence[int],
-        seconds: float | None,
-    ) -> Iterator[tuple[int, T]]:
-        """What `work` makes of some of the puzzles: on all cores where there are enough of them, else here."""
+    def _searched_again(
+        self, puzzles: Sequence[Puzzle], numbers: Sequence[int], seconds: float | None,
+    ) -> Iterator[tuple[int, Verdict]]:
+        """The verdicts on some of the puzzles; a search takes two milliseconds or so, so they are shared in runs."""
+        workers = self.workers if len(numbers) >= _WORTH_FORKING else 1
+        runs = [run for first in range(2 * workers) if (run := numbers[first::2 * workers])]
+        jobs = [partial(_searched, [puzzles[number] for number in run], seconds) for run in runs]
+        for run, verdicts in zip(runs, sharing(workers)(jobs), strict=True):
+            yield from zip(run, verdicts, strict=True)
+
+    def _worked_out(
+        self, puzzles: Sequence[Puzzle], todo: Sequence[int], seconds: float | None,
+    ) -> Iterator[tuple[int, bytes]]:
         left = dict.fromkeys(todo)
         if self.workers > 1 and (len(todo) >= _WORTH_STARTING or self._pool is not None):
             try:
-                for number, made in self._shared_out(work, puzzles, todo, seconds):
+                for number, data in self._shared_out(puzzles, todo, seconds):
                     del left[number]
-                    yield number, made
+                    yield number, data
             except BrokenProcessPool:
                 if self._closed:
                     raise
                 self._stop()        # a worker was killed: go on without
         for number in left:
-            yield number, work(puzzles[number], seconds)
+            yield number, _found_bytes(puzzles[number], seconds)
 
     def _shared_out(
-        self, work: Callable[[Puzzle, float | None], T], puzzles: Sequence[Puzzle], todo: Sequence[int],
-        seconds: float | None,
-    ) -> Iterator[tuple[int, T]]:
+        self, puzzles: Sequence[Puzzle], todo: Sequence[int], seconds: float | None,
+    ) -> Iterator[tuple[int, bytes]]:
         pool = self._started()
         hardest_first = sorted(todo, key=lambda number: _looseness(puzzles[number]), reverse=True)
         with held_back():       # what is submitted may begin processes
-            waiting: dict[Future[T], int] = {
-                pool.submit(work, puzzles[number], seconds): number for number in hardest_first}
+            waiting: dict[Future[bytes], int] = {
+                pool.submit(_found_bytes, puzzles[number], seconds): number for number in hardest_first}
         for future in as_completed(waiting):
             yield waiting[future], future.result()
 

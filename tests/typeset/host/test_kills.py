@@ -33,7 +33,7 @@ left, number = 0, None
 
 def hear(event, arguments):
     global left
-    if left > 0 and event in EVENTS and str(HOME) in str(arguments):
+    if left > 0 and event in EVENTS and any(name in str(arguments) for name in (str(HOME), "unfinished")):
         left -= 1
         if left == 0:
             os.kill(os.getpid(), number)
