@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -14,7 +15,8 @@ from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
 from cagework.typeset.faults import Fault
-from cagework.typeset.host.files import replace_all
+from cagework.typeset.host.files import Hold, replace_all
+from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM, Page
@@ -77,13 +79,26 @@ class ProvedBook:
 
 def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step = lambda _: None, *,
           press: bool = False, booklet: bool = False, sheet: str | None = None,
-          crew: Crew | None = None) -> Built:
+          crew: Crew | None = None, hold: Hold = nullcontext) -> Built:
     """Check every puzzle, draw the book and write it under `out`, with `press` a press file and the cover too,
-    with `booklet` the pages imposed on `sheet`; `tick` names each finished piece of work.
+    with `booklet` the pages imposed on `sheet`; `tick` names each finished piece of work, and `hold` is entered
+    while the files take their places.
 
-    Raises NotBuilt where a puzzle is not sound, a character cannot be set or a finished file is not as it must
-    be, OSError where a file cannot be written. Either way the files of an earlier build stay as they were.
+    Raises NotBuilt where a puzzle is not sound, a character cannot be set, a finished file is not as it must be,
+    or another run writes there, OSError where a file cannot be written. Either way the files of an earlier build
+    stay as they were.
     """
+    try:
+        with alone_at(out):
+            return _built(book, reading, out, seconds, tick, press, booklet, sheet, crew, hold)
+    except TakenError:
+        raise NotBuilt((Fault(out, "another run is writing into this folder at this moment",
+                              "run this one again when that has ended"),)) from None
+
+
+def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step, press: bool, booklet: bool,
+           sheet: str | None, crew: Crew | None, hold: Hold) -> Built:
+    """The whole build, once the folder is ours alone."""
     start = time.perf_counter()
     try:
         moment_of(book.press.date)
@@ -122,7 +137,7 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     for extra in extras:
         files[extra.name] = extra.pdf
         notes += extra.notes
-    written = replace_all(out, files, partial(_prove_files, original, extras, warnings, share))
+    written = replace_all(out, files, partial(_prove_files, original, extras, warnings, share), hold)
     return Built(len(laid.pages), len(original.solved.answers), written, time.perf_counter() - start,
                  tuple(notes), tuple(warnings))
 
@@ -161,7 +176,7 @@ def _proved(
     """
     printed = {entry.id for entry in book.entries}
     readings = tuple(one for one in reading.puzzles if one.id in printed)
-    checked = check_puzzles(readings, seconds, lambda: tick("checked"), crew)
+    checked = check_puzzles(readings, seconds, lambda: tick("checked"), crew, again=True)
     faults = [_unsound(one) for one in checked if not one.is_sound]
     faults += [fault for one in checked for fault in one.faults if fault.is_error]
     book = rated(book, checked)

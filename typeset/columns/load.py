@@ -51,6 +51,7 @@ def load_series(path: Path) -> SeriesReading:
     written = {**notes.writings(("start", "days", "title"), "series"),
                **{f"slots.{number}": document.writing(("slots", number, "slot"))
                   for number in range(len(manifest.slots))}}
+    _check_ledger(notes, manifest.series.ledger)
     series = _series(document, manifest.series, pool, known, written)
     if not notes.failed:
         _check_together(notes, series)
@@ -113,6 +114,11 @@ def _whole_slot(data: object, name: str, beside: Path) -> ColumnSlot:
     if problems := tuple(shortcomings(slot)):
         raise LayoutError(problems)
     return slot
+
+
+def _check_ledger(notes: Notes, name: str | None) -> None:
+    if name and "\0" in name:
+        notes.add(notes.spot("series", "ledger"), f"no file can be called {quoted(name)}", "write it without \\0")
 
 
 def _check_together(notes: Notes, series: Series) -> None:

@@ -81,7 +81,8 @@ def prove_puzzles(
     pool: Pool, chosen: Sequence[Entry], seconds: float | None, tick: Tick, crew: Crew | None,
 ) -> Proofs:
     """Solve, rate and prove the puzzles chosen, giving up on one after `seconds`."""
-    checked = check_puzzles([pool.readings[entry.id] for entry in chosen], seconds, tick, crew)
+    checked = check_puzzles([pool.readings[entry.id] for entry in chosen], seconds, tick, crew,
+                            again=True)
     faults = [fault for one in checked for fault in one.faults if fault.is_error]
     faults += [_unsound(one) for one in checked if not one.is_sound]
     puzzles = {one.entry.id: one for one in _proved(checked, chosen, faults)}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,8 +21,11 @@ from cagework.typeset.columns.pool import Proofs, prove_puzzles, read_pool
 from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedule
 from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.columns.series import Day, Series, SeriesSlot
-from cagework.typeset.columns.store import INDEX, Stored, TakenError, alone_at, restore, settle, store
+from cagework.typeset.columns.store import CONTACT, INDEX, Stored, check_free, mend, store
 from cagework.typeset.faults import Fault, counted, listed
+from cagework.typeset.host.disk import real
+from cagework.typeset.host.files import Hold
+from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.marks import Sheet
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import preflight
@@ -37,8 +41,6 @@ from cagework.typeset.write.svg import svg_text
 Tick = Callable[[], None]
 Helpings = Mapping[tuple[Day, int], tuple[ProvedPuzzle, ...]]
 """(date, how many puzzles) -> the puzzles that the date's slots of so many share, in their places."""
-
-CONTACT = "contact-sheet.pdf"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,27 +64,29 @@ class NotMade(Exception):  # noqa: N818 - it says what did not happen
 
 def make_columns(
     series: Series, out: Path, seconds: float | None, tick: Tick = lambda: None, crew: Crew | None = None,
+    hold: Hold = nullcontext,
 ) -> Made:
     """Choose, fit, draw, preflight and store a whole series under `out`; `tick` is called for each puzzle read
-    and each slot drawn.
+    and each slot drawn, and `hold` entered while folder and ledger change.
 
     Raises NotMade, OSError and UnreadableManifest; whichever it is, folder and ledger stay as they were.
     """
-    out = out.resolve()
+    out = real(out)
+    check_free(out, series.ledger)
     try:
         with alone_at(out, *([series.ledger] if series.ledger else [])):
-            return _made(series, out, seconds, tick, crew)
+            return _made(series, out, seconds, tick, crew, hold)
     except TakenError as error:
         raise NotMade([Fault(error.path, "another run is making columns with it at this moment",
                              "run this one again when that has ended")]) from None
 
 
-def _made(series: Series, out: Path, seconds: float | None, tick: Tick, crew: Crew | None) -> Made:
+def _made(
+    series: Series, out: Path, seconds: float | None, tick: Tick, crew: Crew | None, hold: Hold,
+) -> Made:
     """The whole run, once folder and ledger are ours alone."""
     start = time.perf_counter()
-    restore(out)
-    if series.ledger is not None:
-        settle(series.ledger)
+    mend((out, *([series.ledger] if series.ledger else [])))
     ledger = read_ledger(series.ledger)
     sizes = {size for those in series.helpings.values() for size in those}
     pool = read_pool(series.pool, sizes, seconds, tick, crew)
@@ -102,7 +106,7 @@ def _made(series: Series, out: Path, seconds: float | None, tick: Tick, crew: Cr
     files = _files(series, fitted, tick)
     uses = [use for day in days for of in series.helpings
             for use in uses_of(series.id, day, of, helpings[day, of])]
-    stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses))
+    stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses), hold)
     notes = (*_fallen(planned), *_given_way(fitted), *_unanswered(issues))
     return Made(len(days), stored, notes, (*pool.faults, *proofs.faults), time.perf_counter() - start)
 

@@ -55,15 +55,16 @@ class Checked:
 
 def check_puzzles(
     readings: Sequence[PuzzleReading], seconds: float | None, tick: Callable[[], None] = lambda: None,
-    crew: Crew | None = None,
+    crew: Crew | None = None, *, again: bool = False,
 ) -> tuple[Checked, ...]:
-    """Solve each puzzle, giving up on one after `seconds`; `tick` is called after each, in any order.
+    """Solve each puzzle, giving up on one after `seconds`; `tick` is called after each, in any order. With
+    `again`, as for print, none is taken for sound because the cache says so.
 
     Without a crew they are solved here, one after another, and nothing is kept.
     """
     entries = [(number, reading.entry) for number, reading in enumerate(readings) if reading.entry is not None]
     found: dict[int, Result] = {}
-    for place, finding in (crew or Crew()).find([entry.puzzle for _, entry in entries], seconds):
+    for place, finding in (crew or Crew()).find([entry.puzzle for _, entry in entries], seconds, again=again):
         found[entries[place][0]] = finding
         tick()
     return tuple(judged(reading, found.get(number)) for number, reading in enumerate(readings))

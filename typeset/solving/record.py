@@ -1,8 +1,8 @@
 """What solving found of a puzzle, as bytes that can be kept, and back again: exactly, or not at all.
 
-The form is JSON, compressed, behind its own SHA-256: nothing is ever unpickled. Cells are numbers (row by row from
-0); houses and cages are their places in the puzzle, which is not kept: a record only means something beside the
-puzzle it was made of.
+The form is JSON, compressed, behind a SHA-256 of its name and itself: nothing is ever unpickled. Cells are numbers
+(row by row from 0); houses and cages are their places in the puzzle, which is not kept: a record only means
+something beside the puzzle it was made of.
 """
 
 from __future__ import annotations
@@ -21,6 +21,8 @@ from cagework.solver.search.exact import Outcome, Verdict
 from cagework.solver.step import Cites, Claim, Digits, Eliminated, Step, Value
 
 _DIGEST = hashlib.sha256().digest_size
+SOLVED = "solved"
+"""What entries of findings are called in a cache."""
 _LEVEL = 3      # of zlib: a tenth of the size; more takes longer than it saves
 
 
@@ -55,21 +57,30 @@ def puzzle_key(puzzle: Puzzle) -> str:
     return hashlib.sha256(json.dumps(stated, separators=(",", ":")).encode()).hexdigest()
 
 
-def sealed(value: object) -> bytes:
-    """A JSON value as compressed bytes that tell whether they were damaged."""
+def sealed(value: object, name: str) -> bytes:
+    """A JSON value as compressed bytes that tell whether they were damaged, or stand under another name."""
     body = zlib.compress(json.dumps(value, separators=(",", ":")).encode(), _LEVEL)
-    return hashlib.sha256(body).digest() + body
+    return _seal(name, body) + body
 
 
-def unsealed(data: bytes) -> Any:
-    """The JSON value of sealed bytes. Raises RecordError where they are damaged."""
+def unsealed(data: bytes, name: str) -> Any:
+    """The JSON value of bytes sealed under this name. Raises RecordError where they are not, or are damaged."""
     body = data[_DIGEST:]
-    if len(data) <= _DIGEST or hashlib.sha256(body).digest() != data[:_DIGEST]:
-        raise RecordError("not a whole record")
+    if len(data) <= _DIGEST or _seal(name, body) != data[:_DIGEST]:
+        raise RecordError("not a whole record of that name")
     try:
         return json.loads(zlib.decompress(body))
     except (zlib.error, ValueError) as error:
         raise RecordError(str(error)) from error
+
+
+def _seal(name: str, body: bytes) -> bytes:
+    return hashlib.sha256(name.encode() + b"\0" + body).digest()
+
+
+def seal_of(puzzle: Puzzle) -> str:
+    """The name under which findings of a puzzle are sealed: it covers all the puzzle states."""
+    return f"{SOLVED} {puzzle_key(puzzle)}"
 
 
 def encode(finding: Result, puzzle: Puzzle) -> bytes:
@@ -78,7 +89,7 @@ def encode(finding: Result, puzzle: Puzzle) -> bytes:
     return sealed([
         verdict.outcome.value, verdict.nodes, _digits(verdict.answer), _digits(verdict.second), finding.ms,
         finding.path and _RecordWriter(puzzle).path(finding.path),
-    ])
+    ], seal_of(puzzle))
 
 
 def decode(data: bytes, puzzle: Puzzle) -> Result:
@@ -87,7 +98,7 @@ def decode(data: bytes, puzzle: Puzzle) -> Result:
     Raises RecordError.
     """
     try:
-        outcome, nodes, one, two, ms, path = unsealed(data)
+        outcome, nodes, one, two, ms, path = unsealed(data, seal_of(puzzle))
         verdict = Verdict(Outcome(outcome), _answer(one, puzzle), _answer(two, puzzle), nodes)
         finding = Result(verdict, ms, path and _RecordReader(puzzle).path(path))
     except (ValueError, TypeError, IndexError, KeyError, AttributeError) as error:
