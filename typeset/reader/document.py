@@ -23,6 +23,7 @@ from cagework.typeset.reader.embedded_font import Chars, EmbeddedFonts
 from cagework.typeset.reader.geometry import Rectangle, box_round
 from cagework.typeset.reader.interpreter import paints
 from cagework.typeset.reader.keys import each, entries, look, numbers
+from cagework.typeset.reader.layers import Layers
 from cagework.typeset.reader.paint import Paint
 
 _DEPTH = 12
@@ -127,8 +128,8 @@ def _read(data: bytes, chars: Chars) -> PdfDocument:
     root = reader.root_object
     if not reader.pages:
         raise UnreadablePdf("the PDF has no pages")
-    faces = EmbeddedFonts(chars)
-    sheets = tuple(_sheet(number, page, faces) for number, page in enumerate(reader.pages, 1))
+    faces, layers = EmbeddedFonts(chars), Layers(root)
+    sheets = tuple(_sheet(number, page, faces, layers) for number, page in enumerate(reader.pages, 1))
     metadata = look(root, "/Metadata")
     info = reader.metadata or DictionaryObject()
     return PdfDocument(
@@ -156,17 +157,19 @@ def _version(data: bytes, root: DictionaryObject) -> tuple[int, int]:
     return max(((int(one[1]), int(one[2])) for one in said if one), default=(1, 0))
 
 
-def _sheet(number: int, page: PageObject, faces: EmbeddedFonts) -> PdfPage:
+def _sheet(number: int, page: PageObject, faces: EmbeddedFonts, layers: Layers) -> PdfPage:
     # pypdf's own look at a box writes the fallback into the page, as if it had stood there.
     media = read_box(page["/MediaBox"])
     crop = _box(page, "/CropBox", media)
     return PdfPage(number, page, media, crop, _box(page, "/BleedBox", crop), _box(page, "/TrimBox", crop),
-                 tuple(_resources(page)), cache(partial(_paints, number, page, media, faces)))
+                 tuple(_resources(page)), cache(partial(_paints, number, page, media, faces, layers)))
 
 
-def _paints(number: int, page: PageObject, media: Rectangle, faces: EmbeddedFonts) -> tuple[Paint, ...]:
+def _paints(
+    number: int, page: PageObject, media: Rectangle, faces: EmbeddedFonts, layers: Layers,
+) -> tuple[Paint, ...]:
     try:
-        return paints(page, media, faces)
+        return paints(page, media, faces, layers)
     except Exception as error:  # as for the file: any error a broken stream can bring about
         raise UnreadablePdf(f"page {number} cannot be read: {_said(error)}") from error
 

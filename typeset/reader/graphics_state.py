@@ -10,6 +10,7 @@ from typing import NamedTuple
 from cagework.typeset.reader.colour import BLACK, Colour
 from cagework.typeset.reader.embedded_font import EmbeddedFont
 from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle
+from cagework.typeset.reader.style import PLAIN, Style
 
 _TOGETHER = 0.2
 """Moves of the pen up to this, in ems, leave letters together: they are what kerning asks. After a blank, any to
@@ -46,12 +47,21 @@ class GraphicsState:
     stretch: float = 1.0
     leading: float = 0.0
     rise: float = 0.0
-    render: int = 0
+    style: Style = PLAIN
 
     @property
     def weight(self) -> float:
         """How thick a line comes out at the least, in the page's points."""
         return self.width if self.matrix is UNMOVED else self.width * self.matrix.least
+
+    @property
+    def dash(self) -> tuple[tuple[float, ...], float]:
+        """The dash pattern in the page's points."""
+        lengths, phase = self.style.dash
+        if not lengths or self.matrix is UNMOVED:
+            return self.style.dash
+        scale = self.matrix.across
+        return tuple([length * scale for length in lengths]), phase * scale
 
     def set_strings(self, parts: Iterable[bytes | float], pen: float) -> Iterator[GlyphRun]:
         """Strings, and moves of the pen between them in thousandths of an em to the left, set from `pen` on, as

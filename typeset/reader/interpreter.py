@@ -7,7 +7,7 @@ of the page's own space, cut to the clip's box. Shapes behind a soft mask or a c
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from itertools import chain
 from types import MappingProxyType
 from typing import Any
@@ -16,13 +16,17 @@ from pypdf import PageObject
 from pypdf.generic import DictionaryObject, StreamObject
 
 from cagework.typeset.marks import Point
+from cagework.typeset.reader.appearances import Appearance, appearances
 from cagework.typeset.reader.colour import CMYK, GRAY, RGB, Colour, Space, first_colour, read_space
 from cagework.typeset.reader.embedded_font import EmbeddedFonts
 from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_round, thickness
 from cagework.typeset.reader.graphics_state import GraphicsState
 from cagework.typeset.reader.keys import each, look, numbers
+from cagework.typeset.reader.layers import ALL_ON, Layers
 from cagework.typeset.reader.operations import Operation, operations
 from cagework.typeset.reader.paint import Paint, PaintKind
+from cagework.typeset.reader.path import Path
+from cagework.typeset.reader.style import PLAIN, restyled
 from cagework.typeset.reader.text_object import Lettering
 
 _DEPTH = 12
@@ -32,54 +36,42 @@ _OPERATIONS = 3_000_000
 _FORMS = 20_000
 """What one page may ask of us before we give it up: operations, and forms placed."""
 
+_LINE_KEYS = {"J": "cap", "j": "join", "M": "miter", "d": "dash"}
 _DEVICES = {"g": GRAY, "rg": RGB, "k": CMYK}
 
 
-@dataclass(slots=True)
-class _Path:
-    """The path being built, in the page's space."""
+def paints(
+    page: PageObject, media: Rectangle, faces: EmbeddedFonts, layers: Layers = ALL_ON,
+) -> tuple[Paint, ...]:
+    """All that a page paints, in order, its annotations last. ValueError where its content makes no sense; pypdf's
+    errors besides.
 
-    rings: list[list[Point]] = field(default_factory=list)
-    clips: bool = False
-
-    @property
-    def ring(self) -> list[Point]:
-        """The last ring, which goes on."""
-        if not self.rings:
-            self.rings.append([])
-        return self.rings[-1]
-
-    def close(self) -> None:
-        """Lead the last ring back to where it began."""
-        if self.rings and self.rings[-1]:
-            self.rings[-1].append(self.rings[-1][0])
-
-
-def paints(page: PageObject, media: Rectangle, faces: EmbeddedFonts) -> tuple[Paint, ...]:
-    """All that a page paints, in order. ValueError where its content makes no sense; pypdf's errors besides.
-
-    `faces` are those read so far of the same file.
+    `faces` are the fonts read so far.
     """
-    contents = look(page, "/Contents")
-    if contents is None:
-        return ()
-    walker = _Walker(page.pdf, faces)
+    walker = _Walker(page.pdf, faces, layers)
     # Wide, since a clip from nowhere would hide marks outside a broken MediaBox.
     start = GraphicsState(UNMOVED, media.grown(14400))
-    walker.follow(contents, look(page, "/Resources", DictionaryObject()), start, 0)
+    contents = look(page, "/Contents")
+    if contents is not None:
+        walker.follow(contents, look(page, "/Resources", DictionaryObject()), start, 0)
+    for appearance in appearances(page):
+        walker.annotate(appearance, start)
     return tuple(walker.found)
 
 
 class _Walker:
     """Walks one page; `found` gathers what it paints."""
 
-    def __init__(self, pdf: Any, faces: EmbeddedFonts) -> None:
+    def __init__(self, pdf: Any, faces: EmbeddedFonts, layers: Layers) -> None:
         self.pdf = pdf
         self.faces = faces
+        self.layers = layers
         self.found: list[Paint] = []
         self._operations: dict[int, tuple[Any, Sequence[Operation]]] = {}
         self._left, self._forms_left = _OPERATIONS, _FORMS
-        self._tiled = False
+        self._tiled = self._annotated = False
+        self._hidden = 0
+        self._special = False
 
     def follow(self, contents: Any, resources: Any, state: GraphicsState, depth: int) -> None:
         """One content stream: a page's, a form's or a pattern's."""
@@ -100,16 +92,35 @@ class _Walker:
         """Keep a paint, as far as the clip lets it show."""
         shown = paint.box if clip.holds(paint.box, 0.0) else paint.box.cut_to(clip)
         if shown is not None:
-            same = shown is paint.box and paint.tiled == self._tiled
-            self.found.append(paint if same else paint._replace(box=shown, tiled=self._tiled))
+            if self._special:
+                paint = paint._replace(tiled=paint.tiled or self._tiled, hidden=self._hidden > 0,
+                                       annotated=self._annotated)
+            self.found.append(paint if shown is paint.box else paint._replace(box=shown))
+
+    def hide(self, by: int) -> None:
+        """Begin (1) or end (-1) what lies on a layer that is off."""
+        self._hidden += by
+        self._special = self._tiled or self._annotated or self._hidden > 0
+
+    def annotate(self, appearance: Appearance, state: GraphicsState) -> None:
+        """What an annotation paints over the page."""
+        off = appearance.hidden or self.layers.hides(appearance.layer)
+        self._annotated = True
+        self.hide(int(off))
+        state = replace(state, matrix=appearance.matrix)
+        _Stream(self, DictionaryObject(), state, 0).draw_form(appearance.form)
+        self._annotated = False
+        self.hide(-int(off))
 
     def tile(self, pattern: Any, resources: Any, depth: int) -> None:
         """The cell of a tiling pattern, for its colours and sizes alone."""
         before, self._tiled = self._tiled, True
+        self.hide(0)
         wide = Rectangle(-1e6, -1e6, 1e6, 1e6)
         state = GraphicsState(_matrix(look(pattern, "/Matrix")), wide)
         self.follow(pattern, look(pattern, "/Resources", resources), state, depth + 1)
         self._tiled = before
+        self.hide(0)
 
 
 class _Stream:
@@ -121,16 +132,19 @@ class _Stream:
         self._state = replace(state)
         self._depth = depth
         self._stack: list[GraphicsState] = []
-        self._path = _Path()
+        self._path = Path()
         self._letters = Lettering()
+        self._content: list[int] = []
 
     def run(self, operations: Sequence[Operation]) -> None:
         """All operations in order; one with too few operands, or of the wrong kind, raises."""
         self._walker.spend(len(operations))
+        known = _OPERATORS if self._walker.layers.any_off else _UNLAYERED
         for operands, name in operations:
-            obey = _OPERATORS.get(name)
+            obey = known.get(name)
             if obey is not None:
                 obey(self, name, operands)
+        self._walker.hide(-sum(self._content))      # content marked and never ended
 
     def _named(self, kind: str, name: Any) -> Any:
         """What a resource name stands for; None where it stands for nothing."""
@@ -152,8 +166,31 @@ class _Stream:
             case "gs":
                 given = self._named("/ExtGState", operands[0])
                 state.width = float(look(given, "/LW", state.width))
+                state.style = restyled(state.style, given)
                 if chosen := each(look(given, "/Font")):
                     state.face, state.size = self._walker.faces.of(chosen[0]), float(chosen[1])
+
+    def _set_line(self, name: str, operands: Any) -> None:
+        state, key = self._state, _LINE_KEYS[name]
+        if name == "d":
+            lengths = tuple(map(float, operands[0]))
+            value: Any = (lengths, float(operands[1])) if any(lengths) else ((), 0.0)
+        else:
+            value = type(getattr(PLAIN, key))(float(operands[0]))
+        if getattr(state.style, key) != value:
+            state.style = state.style._replace(**{key: value})
+
+    def _mark(self, name: str, operands: Any) -> None:
+        """Marked content: a layer that is off hides all up to its end."""
+        if name == "EMC":
+            if self._content:
+                self._walker.hide(-self._content.pop())
+            return
+        off = 0
+        if name == "BDC" and operands[0] == "/OC":
+            off = int(self._walker.layers.hides(self._named("/Properties", operands[1])))
+            self._walker.hide(off)
+        self._content.append(off)
 
     def _set_colour(self, name: str, operands: Any) -> None:
         match name.lower():
@@ -182,7 +219,8 @@ class _Stream:
 
     def _shade(self, shading: Any, box: Rectangle) -> None:
         space = read_space(look(shading, "/ColorSpace"), self._resources)
-        self._walker.add(Paint(PaintKind.SHADING, box, Colour(space), tiled=True), self._state.clip)
+        state = self._state
+        self._walker.add(Paint(PaintKind.SHADING, box, Colour(space), tiled=True, style=state.style), state.clip)
 
     def _move_to(self, _name: str, operands: Any) -> None:
         self._path.rings.append([self._moved(operands)])
@@ -211,7 +249,7 @@ class _Stream:
 
     def _paint_path(self, name: str, _operands: Any) -> None:
         path, state = self._path, self._state
-        self._path = _Path()
+        self._path = Path()
         if name in ("s", "b", "b*"):
             path.close()
         rings = tuple([tuple(ring) for ring in path.rings if ring])
@@ -220,12 +258,12 @@ class _Stream:
         if name[0] in "fFbB":
             sides = [side for ring in rings if (side := thickness(ring)) is not None]
             self._walker.add(Paint(PaintKind.FILL, _round(rings), state.fill, min(sides) if sides else None,
-                                   rings=rings), state.clip)
+                                   rings=rings, style=state.style), state.clip)
         if name[0] in "sSbB":
-            weight = state.weight
+            weight, dash = state.weight, state.dash
             for ring in rings:
-                box = box_round(ring).grown(weight / 2)
-                self._walker.add(Paint(PaintKind.STROKE, box, state.stroke, weight, rings=(ring,)), state.clip)
+                self._walker.add(Paint(PaintKind.STROKE, box_round(ring).grown(weight / 2), state.stroke, weight,
+                                       rings=(ring,), style=state.style, dash=dash), state.clip)
         if path.clips:
             # Nothing shows through an empty clip: a flat box far off keeps it so.
             state.clip = state.clip.cut_to(_round(rings)) or Rectangle(-1e7, -1e7, -1e7, -1e7)
@@ -249,7 +287,7 @@ class _Stream:
             case "Ts":
                 state.rise = float(operands[0])
             case "Tr":
-                state.render = int(float(operands[0]))
+                state.style = state.style._replace(render=int(float(operands[0])))
 
     def _begin_text(self, _name: str, _operands: Any) -> None:
         self._letters.begin()
@@ -280,10 +318,13 @@ class _Stream:
         match name:
             case "Do":
                 thing = self._named("/XObject", operands[0])
-                if thing is not None and look(thing, "/Subtype") == "/Image":
+                off = int(self._walker.layers.hides(look(thing, "/OC")))
+                self._walker.hide(off)
+                if look(thing, "/Subtype") == "/Image":
                     self._image(thing)
-                elif thing is not None and look(thing, "/Subtype") == "/Form":
-                    self._form(thing)
+                elif look(thing, "/Subtype") == "/Form":
+                    self.draw_form(thing)
+                self._walker.hide(-off)
             case "INLINE IMAGE":
                 self._image(_spelled(operands["settings"]))
             case "sh":
@@ -291,7 +332,8 @@ class _Stream:
                 if shading is not None:
                     self._shade(shading, self._state.clip)
 
-    def _form(self, form: Any) -> None:
+    def draw_form(self, form: Any) -> None:
+        """A form as it is placed now."""
         state = replace(self._state, matrix=_matrix(look(form, "/Matrix")).then(self._state.matrix))
         if edges := numbers(look(form, "/BBox")):
             left, low, right, top = edges
@@ -300,6 +342,8 @@ class _Stream:
             if clip is None:
                 return
             state.clip = clip
+        if look(look(form, "/Group"), "/S") == "/Transparency":
+            state.style = state.style.as_group()
         self._walker.follow(form, look(form, "/Resources", self._resources), state, self._depth + 1)
 
     def _image(self, image: Any) -> None:
@@ -317,6 +361,7 @@ class _Stream:
             PaintKind.IMAGE, box, colour,
             ppi=min(float(look(image, "/Width")) / across, float(look(image, "/Height")) / up),
             line_art=mask or look(image, "/BitsPerComponent") == 1,
+            style=state.style._replace(masked=True) if look(image, "/SMask") is not None else state.style,
         ), state.clip)
 
 
@@ -326,7 +371,7 @@ _OPERATORS: Mapping[str, Callable[[_Stream, str, Any], None]] = MappingProxyType
         (_Stream._move_to, "m"), (_Stream._line_to, "l"), (_Stream._curve_to, "c v y"),
         (_Stream._close, "h"), (_Stream._rectangle, "re"), (_Stream._clip, "W W*"),
         (_Stream._set_colour, "g G rg RG k K cs CS sc SC scn SCN"),
-        (_Stream._set_state, "q Q cm w gs"),
+        (_Stream._set_state, "q Q cm w gs"), (_Stream._set_line, "J j M d"), (_Stream._mark, "BDC BMC EMC"),
         (_Stream._set_font, "Tf"), (_Stream._set_text, "Tc Tw Tz TL Ts Tr"),
         (_Stream._begin_text, "BT"), (_Stream._move_text, "Td"), (_Stream._place_text, "Tm TD T*"),
         (_Stream._show, "Tj TJ ' \""),
@@ -335,9 +380,12 @@ _OPERATORS: Mapping[str, Callable[[_Stream, str, Any], None]] = MappingProxyType
 } | {"INLINE IMAGE": _Stream._place})
 """Operator -> what obeys it (ISO 32000-1, annex A)."""
 
+_UNLAYERED = MappingProxyType({name: obey for name, obey in _OPERATORS.items() if obey is not _Stream._mark})
+"""The same, where marked content says nothing of what shows."""
+
 
 def _matrix(operands: Any) -> Matrix:
-    return Matrix() if operands is None else Matrix(*numbers(operands)[:6])
+    return UNMOVED if operands is None else Matrix(*numbers(operands)[:6])
 
 
 def _round(rings: Iterable[Iterable[Point]]) -> Rectangle:

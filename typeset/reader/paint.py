@@ -9,6 +9,7 @@ from typing import NamedTuple
 from cagework.typeset.marks import Point
 from cagework.typeset.reader.colour import Colour
 from cagework.typeset.reader.geometry import Rectangle
+from cagework.typeset.reader.style import PLAIN, Style
 
 
 class PaintKind(StrEnum):
@@ -31,6 +32,10 @@ class Paint(NamedTuple):
     `rings` are the corners of a fill's shape or of a line's path, control points of curves among them; a closed
     one ends where it began. `chars` is what a text says, code by code, empty where the font does not tell, and
     `starts` the x of each and of the pen after the last; without `starts` it does not run from left to right.
+
+    `style` is the rest of the graphics state, and `dash` a dashed line's lengths and phase in pt. `hidden` says
+    that it lies on a layer that is off, or in an annotation that is not shown; `annotated` that an annotation
+    paints it.
     """
 
     kind: PaintKind
@@ -44,3 +49,13 @@ class Paint(NamedTuple):
     rings: tuple[tuple[Point, ...], ...] = ()
     chars: tuple[str, ...] = ()
     starts: Sequence[float] = ()
+    style: Style = PLAIN
+    dash: tuple[tuple[float, ...], float] = ((), 0.0)
+    hidden: bool = False
+    annotated: bool = False
+
+    @property
+    def opacity(self) -> float | None:
+        """How opaque it is, from 0 (not seen) to 1; None where a soft mask leaves that unknown."""
+        stroked = self.kind is PaintKind.STROKE or (self.kind is PaintKind.TEXT and self.style.render % 4 == 1)
+        return self.style.opacity(stroked)

@@ -33,7 +33,7 @@ class Lettering:
         """Set strings, and moves between them in thousandths of an em to the left."""
         for run in state.set_strings(parts, self._pen):
             self._pen = run.start + run.at[-1] * run.scale
-            if run.inked and state.render % 4 != 3:
+            if run.inked and state.style.render % 4 != 3:
                 yield self._paint(run, state)
 
     def _paint(self, run: GlyphRun, state: GraphicsState) -> Paint:
@@ -49,8 +49,9 @@ class Lettering:
         else:
             corners = ((0.0, low), (run.inked, low), (run.inked, top), (0.0, top))
             box = box_round(place.at(*corner) for corner in corners)
-        mode = state.render % 4
+        mode = state.style.render % 4
         return Paint(
             PaintKind.TEXT, box, state.stroke if mode == 1 else state.fill,
             state.weight if mode in (1, 2) else None, abs(state.size) * place.up, chars=run.chars, starts=starts,
+            style=state.style,
         )
