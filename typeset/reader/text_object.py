@@ -36,6 +36,10 @@ class Lettering:
             if run.inked and state.style.render % 4 != 3:
                 yield self._paint(run, state)
 
+    def place(self, state: GraphicsState) -> Matrix:
+        """Where the pen is, from text space to the page's."""
+        return Matrix(e=self._pen).then(self._line.then(state.matrix))
+
     def _paint(self, run: GlyphRun, state: GraphicsState) -> Paint:
         place = self._line.then(state.matrix)
         if run.start:
@@ -52,6 +56,14 @@ class Lettering:
         mode = state.style.render % 4
         return Paint(
             PaintKind.TEXT, box, state.stroke if mode == 1 else state.fill,
-            state.weight if mode in (1, 2) else None, abs(state.size) * place.up, chars=run.chars, starts=starts,
-            style=state.style,
+            state.weight if mode in (1, 2) else None, abs(state.size) * self._least(place, state), chars=run.chars, starts=starts,
+            style=state.style, thinnest=state.slit_of(state.weight if mode == 1 else None),
         )
+
+    @staticmethod
+    def _least(place: Matrix, state: GraphicsState) -> float:
+        """How large an em comes out, up or across, whichever is less: squeezed type is no larger than it is wide."""
+        unit, stretch = 1.0 if state.face is None else state.face.unit, abs(state.stretch)
+        if place.b == place.c == 0:
+            return min(abs(place.d), abs(place.a) * stretch) * unit
+        return Matrix(place.a * stretch, place.b * stretch, place.c, place.d).least * unit
