@@ -97,8 +97,8 @@ def as_json(report: Report) -> dict[str, Any]:
 
 
 def table(report: Report) -> tuple[tuple[str, str, str, str, str, str], ...]:
-    """A row a rule for the terminal: number, rule, severity, pages (empty for the file as a whole), how many findings,
-    and the worst of them: the first on the page that has most of its kind.
+    """A row a rule for the terminal: number, rule, severity, pages (empty for the file as a whole), how many
+    findings, and the worst of them: the first on the page that has most of its kind.
     """
     return tuple(
         (str(number), rule, severity, runs(dict.fromkeys(found.page for found in held if found.page is not None)),

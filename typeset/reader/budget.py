@@ -1,10 +1,10 @@
-"""How much work a file may ask for before it is given up: counted, never timed, so that it is the same everywhere."""
+"""How much work a file may ask for before it is given up: counted, never timed, so as to be alike everywhere."""
 
 from __future__ import annotations
 
 PAGE_OPERATIONS = 600_000
-"""Operations on one page, forms, patterns and glyphs among them. A street map has some hundred thousand; each costs
-some hundred bytes while a page is looked at, which keeps that under 1 GB.
+"""Operations on one page, forms, patterns and glyphs among them. A street map has some hundred thousand; each
+costs some hundred bytes while a page is looked at, which keeps that under 1 GB.
 """
 
 PAGE_FORMS = 20_000

@@ -43,7 +43,9 @@ class EncryptedPdf(UnreadablePdf):
 
 
 class Drawing(NamedTuple):
-    """What a page paints; what in its content makes no sense, and how often; what stopped the reading, or empty."""
+    """What a page paints; what in its content makes no sense, and how often; what stopped the reading, or
+    empty.
+    """
 
     paints: tuple[Paint, ...]
     problems: Mapping[str, int]
@@ -55,8 +57,8 @@ class PdfPage:
     """A page: its number from 1, its dictionary, its boxes in pt and its resources.
 
     `trim` and `bleed` fall back as PDF has it (ISO 32000-1, 14.11.2): bleed and trim to the crop, the crop to
-    the media. `flaw` says what is wrong with them where a box cannot be read. `walk` finds all the page paints, and
-    `list_things` all dictionaries and streams below it, each once and only where a rule asks.
+    the media. `flaw` says what is wrong with them where a box cannot be read. `walk` finds all the page paints,
+    and `list_things` all dictionaries and streams below it, each once and only where a rule asks.
     """
 
     number: int
@@ -133,7 +135,8 @@ class PdfDocument:
     @property
     def compressed(self) -> bool:
         """Whether objects, or the table of where they lie, are kept in streams (ISO 32000-1, 7.5.7 and 7.5.8)."""
-        return bool(self.reader.xref_objStm) or "/XRefStm" in self.trailer or look(self.trailer, "/Type") == "/XRef"
+        in_a_stream = look(self.trailer, "/Type") == "/XRef" or "/XRefStm" in self.trailer
+        return in_a_stream or bool(self.reader.xref_objStm)
 
     @property
     def claims(self) -> tuple[str, ...]:
@@ -223,7 +226,8 @@ def _sheet(
     crop = _box(page, "/CropBox", media, flaws)
     bleed, trim = (_box(page, name, crop, flaws) for name in ("/BleedBox", "/TrimBox"))
     return PdfPage(number, page, media, crop, bleed, trim, "; ".join(flaws),
-                   cache(partial(_drawing, page, media, faces, layers, budget)), cache(partial(objects.below, page)))
+                   cache(partial(_drawing, page, media, faces, layers, budget)), cache(partial(objects.below,
+                   page)))
 
 
 def _drawing(

@@ -146,7 +146,8 @@ def _narrowest(ring: Sequence[Point]) -> float | None:
         return sides[0]
     if len(ring) > _CORNERS or (len(ring) > 5 and sides[0] > _NARROW and sides[1] < 20 * _NARROW):
         return None
-    width = min((_width(ring, start, end) for start, end in pairwise((*ring, ring[0])) if start != end), default=None)
+    edges = [(start, end) for start, end in pairwise((*ring, ring[0])) if start != end]
+    width = min((_width(ring, start, end) for start, end in edges), default=None)
     is_line = width is not None and (len(ring) in (4, 5) or width * 4 < sides[1])
     return width if is_line else None
 
@@ -187,8 +188,8 @@ def _turn(ring: Sequence[Point]) -> float:
 
 
 def pen_width(matrix: Matrix, width: float, ring: Sequence[Point]) -> float:
-    """How thick a line of that width comes out at its thinnest: a pen that is squeezed draws lines along the squeeze
-    as thick as ever.
+    """How thick a line of that width comes out at its thinnest: a pen that is squeezed draws lines along the
+    squeeze as thick as ever.
     """
     if matrix is UNMOVED:
         return width
@@ -198,7 +199,8 @@ def pen_width(matrix: Matrix, width: float, ring: Sequence[Point]) -> float:
     for (x1, y1), (x2, y2) in pairwise(ring):
         if length := math.hypot(x2 - x1, y2 - y1):
             across, up = (y1 - y2) / length, (x2 - x1) / length
-            thinnest = min(thinnest, math.hypot(matrix.a * across + matrix.b * up, matrix.c * across + matrix.d * up))
+            reach = math.hypot(matrix.a * across + matrix.b * up, matrix.c * across + matrix.d * up)
+            thinnest = min(thinnest, reach)
     return width * (matrix.least if thinnest is math.inf else thinnest)
 
 

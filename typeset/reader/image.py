@@ -19,7 +19,7 @@ MOST_SAMPLES = 1 << 28
 """Samples an image may have: A0 in four inks at 300 ppi is 550 million, which no press takes in one piece."""
 
 MOST_BYTES = 1 << 26
-"""Bytes, unpacked, up to which an image's inks are measured; what is larger would cost more memory than it tells."""
+"""Bytes, unpacked, up to which an image's inks are measured; a larger one would cost more memory than it tells."""
 
 _LOOKED_AT = 1 << 17
 """Pixels looked at, evenly spaced, at the most."""
@@ -47,7 +47,7 @@ def packed(image: Any) -> bytes:
 def own_colours(image: Any) -> int | None:
     """How many colours a JPEG or JPEG 2000 image has by its own word; None for other kinds."""
     names = filter_names(image)
-    if not names or (len(names) > 1 and not set(names[:-1]) <= {"/FlateDecode", "/ASCII85Decode", "/ASCIIHexDecode"}):
+    if not names or not set(names[:-1]) <= {"/FlateDecode"} or len(names) > 2:
         return None
     data = _unwrapped(image, names)
     match names[-1]:

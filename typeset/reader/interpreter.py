@@ -55,8 +55,8 @@ _WIDE = Rectangle(-1e6, -1e6, 1e6, 1e6)
 
 
 def walk_page(page: PageObject, media: Rectangle, walk: Walk) -> None:
-    """Find all that a page paints, in order, its annotations last. TooMuchError where that is more than a page can hold;
-    pypdf's errors where a stream cannot be unpacked.
+    """Find all that a page paints, in order, its annotations last. TooMuchError where that is more than a page
+    can hold; pypdf's errors where a stream cannot be unpacked.
     """
     # Wide, since a clip from nowhere would hide marks outside a broken MediaBox.
     start = GraphicsState(UNMOVED, media.grown(14400))

@@ -42,12 +42,14 @@ def _short(name: str) -> str:
     return name.rpartition("}")[2]
 
 
-_PDF_DATE = re.compile(r"(?:D:)?(\d{4})(\d\d)?(\d\d)?(\d\d)?(\d\d)?(\d\d)?(?:(Z)(?:00'?00'?)?|([-+])(\d\d)'?(\d\d)?'?)?")
-_XMP_DATE = re.compile(r"(\d{4})(?:-(\d\d))?(?:-(\d\d))?(?:T(\d\d):(\d\d)(?::(\d\d)(?:\.\d+)?)?(?:(Z)|([-+])(\d\d):(\d\d))?)?")
+_PDF_DATE = re.compile(r"(?:D:)?(\d{4})(\d\d)?(\d\d)?(\d\d)?(\d\d)?(\d\d)?"
+                       r"(?:(Z)(?:00'?00'?)?|([-+])(\d\d)'?(\d\d)?'?)?")
+_XMP_DATE = re.compile(r"(\d{4})(?:-(\d\d))?(?:-(\d\d))?"
+                       r"(?:T(\d\d):(\d\d)(?::(\d\d)(?:\.\d+)?)?(?:(Z)|([-+])(\d\d):(\d\d))?)?")
 
 
 def pdf_moment(text: str) -> datetime | None:
-    """A date as the document information has it (ISO 32000-1, 7.9.4), zoned where it says a zone; None for none."""
+    """A date as the document information has it (ISO 32000-1, 7.9.4), zoned where it says so; None for none."""
     return _moment(_PDF_DATE.fullmatch(text.strip()))
 
 

@@ -67,7 +67,8 @@ class Objects:
     def _below(self, thing: DictionaryObject) -> list[tuple[str, DictionaryObject]]:
         if id(thing) not in self._children:     # kept with it, so that its id stays its own
             self._children[id(thing)] = (thing, [
-                (str(key), child) for key, value in thing.items() if key not in _ASIDE for child in _dictionaries(value)
+                (str(key), child) for key, value in thing.items() if key not in _ASIDE
+                for child in _dictionaries(value)
             ])
         return self._children[id(thing)][1]
 

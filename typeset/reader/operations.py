@@ -7,11 +7,12 @@ the time that pypdf takes over them; whatever else one holds (inline images, com
 from __future__ import annotations
 
 import re
+import zlib
 from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
-from pypdf.generic import ContentStream, DictionaryObject, NameObject, NumberObject
+from pypdf.generic import ContentStream, DictionaryObject, NameObject, NumberObject, StreamObject
 
 from cagework.typeset.reader.budget import PAGE_BYTES, PAGE_OPERATIONS, TooMuchError
 
@@ -71,6 +72,8 @@ def operations(stream: Any, pdf: Any, most: int = PAGE_OPERATIONS) -> Sequence[O
     """
     content = ContentStream(stream, pdf)
     data = content.get_data()
+    if not data and isinstance(stream, StreamObject) and stream._data:
+        zlib.decompressobj().decompress(stream._data, 1)    # pypdf makes nothing of what cannot be unpacked
     if len(data) > PAGE_BYTES:
         raise TooMuchError(f"{len(data) // 1_000_000} MB of drawing are more than a page can hold")
     found = _plain(data, most)

@@ -36,8 +36,8 @@ class Paint(NamedTuple):
 
     `style` is the rest of the graphics state, and `dash` a dashed line's lengths and phase in pt. `hidden` says
     that it lies on a layer that is off, or in an annotation that is not shown; `annotated` that an annotation
-    paints it; `masking` that it lies in a soft mask, which is not seen itself. `source` is an image's or a shading's
-    dictionary.
+    paints it; `masking` that it lies in a soft mask, which is not seen itself. `source` is an image's or a
+    shading's dictionary.
     """
 
     kind: PaintKind

@@ -30,14 +30,18 @@ class Pictures:
         self._found: dict[int, tuple[Any, Mapping[Inks, float]]] = {}
 
     def inks(self, paint: Paint) -> Mapping[Inks, float]:
-        """Inks -> share of what a paint covers; empty where that is not known. TooMuchError where a file asks too much."""
-        if paint.kind not in (PaintKind.IMAGE, PaintKind.SHADING) or look(paint.source, "/ImageMask", False) is True:
+        """Inks -> share of what a paint covers; empty where that is not known. TooMuchError where a file asks
+        too much.
+        """
+        pictured = paint.kind in (PaintKind.IMAGE, PaintKind.SHADING)
+        if not pictured or look(paint.source, "/ImageMask", False) is True:
             plain = paint.colour.inks
             return {} if plain is None else {plain: 1.0}
         source = paint.source
         if id(source) not in self._found:
             if paint.kind is PaintKind.IMAGE:
-                size = float(look(source, "/Width", 1)) * float(look(source, "/Height", 1)) * paint.colour.space.count
+                pixels = float(look(source, "/Width", 1)) * float(look(source, "/Height", 1))
+                size = pixels * paint.colour.space.count
                 self._budget.spend(int(min(size, MOST_BYTES) / _COST))
                 self._found[id(source)] = source, ink_shares(source, paint.colour.space)
             else:

@@ -56,13 +56,16 @@ class Lettering:
         mode = state.style.render % 4
         return Paint(
             PaintKind.TEXT, box, state.stroke if mode == 1 else state.fill,
-            state.weight if mode in (1, 2) else None, abs(state.size) * self._least(place, state), chars=run.chars, starts=starts,
+            state.weight if mode in (1, 2) else None, abs(state.size) * self._least(place, state),
+            chars=run.chars, starts=starts,
             style=state.style, thinnest=state.slit_of(state.weight if mode == 1 else None),
         )
 
     @staticmethod
     def _least(place: Matrix, state: GraphicsState) -> float:
-        """How large an em comes out, up or across, whichever is less: squeezed type is no larger than it is wide."""
+        """How large an em comes out, up or across, whichever is less: squeezed type is no larger than it is
+        wide.
+        """
         unit, stretch = 1.0 if state.face is None else state.face.unit, abs(state.stretch)
         if place.b == place.c == 0:
             return min(abs(place.d), abs(place.a) * stretch) * unit

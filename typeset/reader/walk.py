@@ -1,4 +1,4 @@
-"""One page under way: what was found, what is left to spend, and where the walk is: in a pattern, a mask, a layer."""
+"""One page under way: what was found, what is left to spend, and whether the walk is in a pattern or a mask."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ class Walk:
         return found
 
     def is_new(self, thing: Any, *how: Any) -> bool:
-        """Whether a thing is met for the first time, used in such a way; it is kept, so that its id stays its own."""
+        """Whether a thing is met for the first time, used in such a way; it is kept, so its id stays its own."""
         key = (id(thing), *how)
         if key in self._seen:
             return False

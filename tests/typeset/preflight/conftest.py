@@ -29,12 +29,14 @@ XMP = """<?xpacket begin="" id="W5M0MpCehiHzreSzNTczkc9d"?><x:xmpmeta xmlns:x="a
 xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"><rdf:Description rdf:about=""
 xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:xmp="http://ns.adobe.com/xap/1.0/"
 xmlns:pdf="http://ns.adobe.com/pdf/1.3/" xmlns:xmpMM="http://ns.adobe.com/xap/1.0/mm/"
-xmlns:pdfxid="http://www.npes.org/pdfx/ns/id/"><dc:title><rdf:Alt><rdf:li xml:lang="x-default">Lamps</rdf:li></rdf:Alt>
+xmlns:pdfxid="http://www.npes.org/pdfx/ns/id/"><dc:title><rdf:Alt>
+<rdf:li xml:lang="x-default">Lamps</rdf:li></rdf:Alt>
 </dc:title><xmp:CreateDate>2026-03-01T12:30:00Z</xmp:CreateDate><xmp:ModifyDate>2026-03-01T12:30:00Z</xmp:ModifyDate>
 <xmp:MetadataDate>2026-03-01T12:30:00Z</xmp:MetadataDate><xmp:CreatorTool>hand</xmp:CreatorTool>
 <pdf:Trapped>False</pdf:Trapped><xmpMM:DocumentID>uuid:1</xmpMM:DocumentID><xmpMM:InstanceID>uuid:2</xmpMM:InstanceID>
 <xmpMM:VersionID>1</xmpMM:VersionID><xmpMM:RenditionClass>default</xmpMM:RenditionClass>
-<pdfxid:GTS_PDFXVersion>PDF/X-4</pdfxid:GTS_PDFXVersion></rdf:Description></rdf:RDF></x:xmpmeta><?xpacket end="w"?>"""
+<pdfxid:GTS_PDFXVersion>PDF/X-4</pdfxid:GTS_PDFXVersion></rdf:Description></rdf:RDF>
+</x:xmpmeta><?xpacket end="w"?>"""
 
 Spec = Mapping[str, Any]
 
@@ -76,21 +78,30 @@ class Writer:
         self.draw = "0 g 0 G BT /F1 12 Tf 100 500 Td (abc) Tj ET 1 w 100 480 m 300 480 l S"
         self.page: dict[str, str] = {"Type": "/Page", "Parent": "@pages", "Contents": "@content", **BOXES}
         self.root: dict[str, str] = {"Type": "/Catalog", "Pages": "@pages", "OutputIntents": "[@intent]"}
-        self.info: dict[str, str] = {"Title": "(Lamps)", "CreationDate": "(D:20260301123000Z)", "Creator": "(hand)",
-                                     "ModDate": "(D:20260301123000Z)", "Trapped": "/False"}
+        self.info: dict[str, str] = {
+            "Title": "(Lamps)",
+            "CreationDate": "(D:20260301123000Z)",
+            "Creator": "(hand)",
+            "ModDate": "(D:20260301123000Z)",
+            "Trapped": "/False",
+        }
         if claim:
             self.info["GTS_PDFXVersion"] = "(PDF/X-1a:2003)"
-        self.intent: dict[str, str] = {"Type": "/OutputIntent", "S": "/GTS_PDFX", "Info": "(Uncoated)",
-                                       "OutputConditionIdentifier": "(FOGRA52)",
-                                       "RegistryName": "(http://www.color.org)"}
+        self.intent: dict[str, str] = {
+            "Type": "/OutputIntent",
+            "S": "/GTS_PDFX",
+            "Info": "(Uncoated)",
+            "OutputConditionIdentifier": "(FOGRA52)",
+            "RegistryName": "(http://www.color.org)",
+        }
         self.trailer: dict[str, str] = {"Root": "@root", "Info": "@info", "ID": "[<0102> <0102>]"}
         self.objects: dict[str, str | tuple[str, bytes]] = {
             "pages": "<< /Type /Pages /Kids [@page] /Count 1 >>",
             "font": "<< /Type /Font /Subtype /TrueType /BaseFont /ABCDEF+Sans /FirstChar 97 /LastChar 99 "
-                    "/Widths [504 553 456] /FontDescriptor @descriptor /Encoding /WinAnsiEncoding >>",
+            "/Widths [504 553 456] /FontDescriptor @descriptor /Encoding /WinAnsiEncoding >>",
             "descriptor": "<< /Type /FontDescriptor /FontName /ABCDEF+Sans /Flags 32 /FontBBox [0 -200 1000 900] "
-                          "/ItalicAngle 0 /Ascent 900 /Descent -200 /CapHeight 660 /StemV 80 /FontFile2 @file >>",
-            "file": stream("/Length1 %d" % len(font), font),
+            "/ItalicAngle 0 /Ascent 900 /Descent -200 /CapHeight 660 /StemV 80 /FontFile2 @file >>",
+            "file": stream(f"/Length1 {len(font)}", font),
         }
         if x4:
             self.root["Metadata"] = "@xmp"
@@ -138,9 +149,9 @@ def _split(resources: str) -> list[tuple[str, str]]:
     for bracket in re.finditer("<<|>>", resources):
         depth += 1 if bracket[0] == "<<" else -1
         if depth == 1 and bracket[0] == "<<":
-            kind, start = resources[start:bracket.start()].strip(" /"), bracket.end()
+            kind, start = resources[start : bracket.start()].strip(" /"), bracket.end()
         elif depth == 0:
-            found.append((kind, resources[start:bracket.start()]))
+            found.append((kind, resources[start : bracket.start()]))
             start = bracket.end()
     return found
 
@@ -167,30 +178,38 @@ def _within(writer: Writer, where: str, code: str, resources: str) -> None:
             place("XObject", "/Fm @form", "1 0 0 1 120 150 cm /Fm Do")
         case "form in a form":
             writer.objects["form"] = stream(form, code)
-            writer.objects["outer"] = stream(f"/Subtype /Form {BOX} /Resources << /XObject << /In @form >> >>", "/In Do")
+            writer.objects["outer"] = stream(
+                f"/Subtype /Form {BOX} /Resources << /XObject << /In @form >> >>", "/In Do"
+            )
             place("XObject", "/Fm @outer", "1 0 0 1 120 150 cm /Fm Do")
         case "pattern":
-            writer.objects["tile"] = stream(f"/PatternType 1 /PaintType 1 /TilingType 1 {BOX} /XStep 400 /YStep 400 "
-                                            f"{keys}", code)
+            writer.objects["tile"] = stream(
+                f"/PatternType 1 /PaintType 1 /TilingType 1 {BOX} /XStep 400 /YStep 400 {keys}", code
+            )
             place("Pattern", "/Ti @tile", "/Pattern cs /Ti scn 120 150 100 100 re f")
         case "glyph":
             writer.objects["glyph"] = stream("", f"100 0 d0 {code}")
             writer.objects["drawn"] = (
                 "<< /Type /Font /Subtype /Type3 /FontBBox [0 0 100 100] /FontMatrix [0.01 0 0 0.01 0 0] "
                 f"/CharProcs << /a @glyph >> /Encoding << /Differences [97 /a] >> /FirstChar 97 /LastChar 97 "
-                f"/Widths [100] {keys} >>")
+                f"/Widths [100] {keys} >>"
+            )
             place("Font", "/T3 @drawn", "BT /T3 100 Tf 120 150 Td (a) Tj ET")
         case "mask":
             writer.objects["group"] = stream(f"{form} /Group << /S /Transparency /CS /DeviceGray >>", code)
-            place("ExtGState", "/Gm << /SMask << /S /Luminosity /G @group >> >>",
-                  "/Gm gs 0 g 120 150 100 100 re f")
+            place(
+                "ExtGState", "/Gm << /SMask << /S /Luminosity /G @group >> >>", "/Gm gs 0 g 120 150 100 100 re f"
+            )
         case "annotation":
             writer.objects["appearance"] = stream(form, code)
-            writer.page["Annots"] = ("[<< /Type /Annot /Subtype /Square /Rect [120 150 320 350] /F 4 "
-                                     "/AP << /N @appearance >> >>]")
+            writer.page["Annots"] = (
+                "[<< /Type /Annot /Subtype /Square /Rect [120 150 320 350] /F 4 /AP << /N @appearance >> >>]"
+            )
         case "outside annotation":
             writer.objects["appearance"] = stream(form, code)
-            writer.page["Annots"] = "[<< /Type /Annot /Subtype /PrinterMark /Rect [0 0 20 20] /AP << /N @appearance >> >>]"
+            writer.page["Annots"] = (
+                "[<< /Type /Annot /Subtype /PrinterMark /Rect [0 0 20 20] /AP << /N @appearance >> >>]"
+            )
         case _:
             raise ValueError(where)
 
@@ -230,8 +249,13 @@ def made() -> Callable[..., bytes]:
 def _by_qpdf(data: bytes, version: str) -> bytes:
     out = io.BytesIO()
     with pikepdf.open(io.BytesIO(data)) as pdf:
-        pdf.save(out, object_stream_mode=pikepdf.ObjectStreamMode.disable, force_version=version,
-                 stream_decode_level=pikepdf.StreamDecodeLevel.none, compress_streams=False)
+        pdf.save(
+            out,
+            object_stream_mode=pikepdf.ObjectStreamMode.disable,
+            force_version=version,
+            stream_decode_level=pikepdf.StreamDecodeLevel.none,
+            compress_streams=False,
+        )
     return out.getvalue()
 
 

@@ -15,8 +15,9 @@ class Content(PageRule):
     """What a viewer passes over, a press may stop at. A page that cannot be read to the end is a finding too."""
 
     number = 32
-    statement = ("What a page draws makes sense: known operators, q and Q in pairs, every resource there, images of a "
-                 "possible size, and no more than can be held.")
+    statement = ("What a page draws makes sense: known operators, q and Q in pairs, every resource there, "
+        "images of "
+                 "a possible size, and no more than can be held.")
     source = "ISO 32000-1, 7.8.2 (content streams), 7.8.3 (resources), 8.4.2 (q and Q) and 8.9.5 (images)"
     flavours = BOTH
 

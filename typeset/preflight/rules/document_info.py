@@ -27,7 +27,8 @@ class DocumentInfo(PressRule):
             if not str(look(document.info, key, "")).strip():
                 yield self.found(None, f"the document information has no {key[1:]}", key=key[1:])
             elif key != "/Title" and pdf_moment(str(look(document.info, key))) is None:
-                yield self.found(None, f"{key[1:]} is no date: {str(look(document.info, key))[:40]!r}", key=key[1:])
+                said = str(look(document.info, key))[:40]
+                yield self.found(None, f"{key[1:]} is no date: {said!r}", key=key[1:])
         trapped = look(document.info, "/Trapped")
         if not isinstance(trapped, NameObject) or trapped not in ("/True", "/False"):
             said = "missing" if trapped is None else str(trapped).lstrip("/")

@@ -14,7 +14,9 @@ class FontsEmbedded(PageRule):
     """Fonts listed count as well as fonts used."""
 
     number = 23
-    statement = "Every font a page uses or lists is embedded, the 14 standard ones included, by a file that holds shapes."
+    statement = ("Every font a page uses or lists is embedded, the 14 standard ones included, by a file that "
+        "holds "
+                 "shapes.")
     source = "PDFlib tutorial, table 9.5; noduffstuff.co.uk on PDF/X-1a"
     flavours = BOTH
 

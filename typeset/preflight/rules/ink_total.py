@@ -23,8 +23,8 @@ class InkTotal(PageRule):
     def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding: how many things are too much, and the most."""
         most, shown = profile.limits.ink, visible(sheet)
-        tops = [max((sum(inks) for inks, share in document.pictures.inks(paint).items() if share > _SHARE), default=0)
-                for paint in shown]
+        shares = [document.pictures.inks(paint) for paint in shown]
+        tops = [max((sum(inks) for inks, share in held.items() if share > _SHARE), default=0.0) for held in shares]
         tops += [sum(pile.inks) for pile in piles(shown)]
         totals = [100 * top for top in tops if 100 * top > most + SLACK]
         if totals:

@@ -23,7 +23,8 @@ class LightTints(PageRule):
         """One finding: how many, and the faintest."""
         least = profile.limits.tint
         faint = [paint for paint in visible(sheet)
-                 if paint.kind not in (PaintKind.IMAGE, PaintKind.SHADING) and SLACK < _percent(paint) < least - SLACK]
+                 if paint.kind not in (PaintKind.IMAGE, PaintKind.SHADING) and SLACK < _percent(paint) < least -
+                 SLACK]
         yield from self.worst(sheet, faint, _percent, f"tints under {least:g} %", "%")
 
 

@@ -23,7 +23,8 @@ class OutputIntent(PressRule):
     number = 9
     statement = ("One PDF/X output intent, with a condition that is registered or a sound profile made for the "
                  "condition it names.")
-    source = ("PDF Reference 1.7, table 10.51; pdfbox-preflight issue 1; scope of NEN-ISO 15930-7; Esko on PDF/X-4; "
+    source = ("PDF Reference 1.7, table 10.51; pdfbox-preflight issue 1; scope of NEN-ISO 15930-7; Esko on "
+        "PDF/X-4; "
               "color.org, registry2")
 
     def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
@@ -46,7 +47,8 @@ class OutputIntent(PressRule):
         elif embedded is None and not str(look(intent, "/RegistryName", "")).strip():
             yield self.found(None, "the output intent has neither a registry name nor a profile")
         if condition and embedded is None and not is_known(condition):
-            yield self.found(None, f"'{condition[:60]}' is no registered output condition; one of one's own needs its "
+            yield self.found(None,
+                f"'{condition[:60]}' is no registered output condition; one of one's own needs its "
                                    f"profile embedded", condition=condition)
         for stock, known in CONDITIONS.items():
             if condition == known.name and stock is not profile.stock:

@@ -12,8 +12,8 @@ from cagework.typeset.reader.paint import Paint, PaintKind
 
 
 class ThinLines(PageRule):
-    """Strokes, narrow fills, stencils, and what narrow clips leave, after scaling. White ones are let pass: most lie
-    on white.
+    """Strokes, narrow fills, stencils, and what narrow clips leave, after scaling. White ones are let pass: most
+    lie on white.
     """
 
     number = 29
@@ -33,5 +33,7 @@ def _weight(paint: Paint) -> float:
 
 
 def _is_drawn(paint: Paint) -> bool:
-    """Whether it is drawn, or a picture's stencil: pictures are cut into strips by programs, which join on paper."""
+    """Whether it is drawn, or a picture's stencil: pictures are cut into strips by programs, which join on
+    paper.
+    """
     return paint.kind is not PaintKind.IMAGE or look(paint.source, "/ImageMask", False) is True

@@ -19,7 +19,8 @@ class Version(PageRule):
     """Header and catalogue, whichever says the later version; and nothing a file of that version cannot hold."""
 
     number = 2
-    statement = ("PDF 1.4 at most for PDF/X-1a:2003, 1.6 at most for PDF/X-4, and nothing that is later than the file "
+    statement = ("PDF 1.4 at most for PDF/X-1a:2003, 1.6 at most for PDF/X-4, and nothing that is later than "
+        "the file "
                  "says it is: under 1.5 no object streams and no 16-bit images.")
     source = ("automatizarpdf.com on PDF/X-1a; scope of NEN-ISO 15930-7 at standards.globalspec.com; ISO 32000-1, "
               "7.5.7, 7.5.8 and table 89")

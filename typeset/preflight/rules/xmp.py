@@ -25,7 +25,8 @@ class Xmp(PressRule):
     """PDF/X-1a may do without, but what there is must be XMP and must agree."""
 
     number = 6
-    statement = ("XMP is well-formed and agrees with the document information; a PDF/X-4 file's has title, dates, tool, "
+    statement = ("XMP is well-formed and agrees with the document information; a PDF/X-4 file's has title, "
+        "dates, tool, "
                  "trapping, ids, version and rendition class.")
     source = "PDFlib tutorial, XMP note; OfficeIMO pull request 2394, PDF/X read-back checks"
 
