@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cagework.typeset.marks import MM, Point
+from cagework.typeset.reader.keys import numbers
 
 
 class Rectangle(NamedTuple):
@@ -104,6 +105,12 @@ class Matrix(NamedTuple):
 
 UNMOVED = Matrix()
 """What leaves every point where it is."""
+
+
+def matrix_of(operands: Any) -> Matrix:
+    """An array of six numbers as a matrix; none leaves every point where it is."""
+    return UNMOVED if operands is None else Matrix(*numbers(operands)[:6])
+
 
 _APART = 0.0001
 """Points by which edges differ, at the least, that are not one."""

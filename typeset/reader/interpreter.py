@@ -7,7 +7,6 @@ or a curved clip count in full. What makes no sense is told and passed over, as 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import chain
@@ -31,25 +30,16 @@ from cagework.typeset.reader.colour import (
     first_colour,
     read_space,
 )
-from cagework.typeset.reader.geometry import (
-    UNMOVED,
-    Matrix,
-    Rectangle,
-    box_round,
-    pen_width,
-    short_side,
-    thickness,
-)
+from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_round, matrix_of, thickness
 from cagework.typeset.reader.graphics_state import GraphicsState
 from cagework.typeset.reader.keys import each, look, numbers
 from cagework.typeset.reader.operations import KNOWN, Operation
-from cagework.typeset.reader.paint import Paint, PaintKind
+from cagework.typeset.reader.painting import filled, graded, pictured, spelled, stroked
 from cagework.typeset.reader.path import Path
-from cagework.typeset.reader.style import PLAIN, restyled
+from cagework.typeset.reader.style import lined, restyled
 from cagework.typeset.reader.text_object import Lettering
 from cagework.typeset.reader.walk import Walk
 
-_LINE_KEYS = {"J": "cap", "j": "join", "M": "miter", "d": "dash"}
 _DEVICES = {"g": GRAY, "rg": RGB, "k": CMYK}
 _WIDE = Rectangle(-1e6, -1e6, 1e6, 1e6)
 
@@ -153,14 +143,7 @@ class _Stream:
                     state.face, state.size = self._walker.faces.of(chosen[0]), float(chosen[1])
 
     def _set_line(self, name: str, operands: Any) -> None:
-        state, key = self._state, _LINE_KEYS[name]
-        if name == "d":
-            lengths = tuple(map(float, operands[0]))
-            value: Any = (lengths, float(operands[1])) if any(lengths) else ((), 0.0)
-        else:
-            value = type(getattr(PLAIN, key))(float(operands[0]))
-        if getattr(state.style, key) != value:
-            state.style = state.style._replace(**{key: value})
+        self._state.style = lined(self._state.style, name, operands)
 
     def _mark(self, name: str, operands: Any) -> None:
         """Marked content: a layer that is off hides all up to its end."""
@@ -212,7 +195,7 @@ class _Stream:
         tint = Colour(space.base, tuple(map(float, operands[:-1]))) if space.base and len(operands) > 1 else None
         if pattern is None or not walk.is_new(pattern, self._base, tint):
             return
-        matrix = _matrix(look(pattern, "/Matrix")).then(self._base)
+        matrix = matrix_of(look(pattern, "/Matrix")).then(self._base)
         if not isinstance(pattern, StreamObject):
             style = restyled(self._state.style, look(pattern, "/ExtGState"))
             self._mask(look(look(look(pattern, "/ExtGState"), "/SMask"), "/G"))
@@ -228,9 +211,7 @@ class _Stream:
 
     def _shade(self, shading: Any, state: GraphicsState, tiled: bool) -> None:
         space = self._space(look(shading, "/ColorSpace"))
-        thinnest = None if tiled or state.slit == math.inf else state.slit
-        self._walker.add(Paint(PaintKind.SHADING, state.clip, Colour(space), tiled=tiled, style=state.style,
-                               source=shading, thinnest=thinnest), state.clip)
+        self._walker.add(graded(state, shading, Colour(space), tiled), state.clip)
 
     def _mask(self, form: Any) -> None:
         """A soft mask's group: not seen itself, but held to the same rules of colour."""
@@ -292,17 +273,10 @@ class _Stream:
         if not rings:
             return
         if name[0] in "fFbB":
-            sides = [side for ring in rings if (side := short_side(ring)) is not None]
-            thinnest = thickness(rings, name[-1] == "*") if name[0] in "fF" else None
-            self._walker.add(Paint(PaintKind.FILL, _round(rings), state.fill, min(sides) if sides else None,
-                                   rings=rings, style=state.style, thinnest=state.slit_of(thinnest)), state.clip)
+            self._walker.add(filled(state, rings, name), state.clip)
         if name[0] in "sSbB":
-            dash = state.dash
             for ring in rings:
-                weight = pen_width(state.matrix, state.width, ring)
-                self._walker.add(Paint(PaintKind.STROKE, box_round(ring).grown(weight / 2), state.stroke, weight,
-                                       rings=(ring,), style=state.style, dash=dash,
-                                       thinnest=state.slit_of(weight)), state.clip)
+                self._walker.add(stroked(state, ring), state.clip)
         if path.clips:
             state.slit = state.slit_of(thickness(rings, True)) or state.slit
             # Nothing shows through an empty clip: a flat box far off keeps it so.
@@ -367,7 +341,7 @@ class _Stream:
                     self.draw_form(thing)
                 self._walker.hide(-off)
             case "INLINE IMAGE":
-                self._image(_spelled(operands))
+                self._image(spelled(operands))
             case "sh":
                 shading = self._named("/Shading", operands[0])
                 if shading is not None:
@@ -375,7 +349,7 @@ class _Stream:
 
     def draw_form(self, form: Any) -> None:
         """A form as it is placed now."""
-        state = replace(self._state, matrix=_matrix(look(form, "/Matrix")).then(self._state.matrix))
+        state = replace(self._state, matrix=matrix_of(look(form, "/Matrix")).then(self._state.matrix))
         if edges := numbers(look(form, "/BBox")):
             left, low, right, top = edges
             edge = box_round(state.matrix.at(x, y) for x in (left, right) for y in (low, top))
@@ -388,26 +362,14 @@ class _Stream:
         _follow(self._walker, form, look(form, "/Resources", self._resources), state, self._depth + 1)
 
     def _image(self, image: Any) -> None:
-        state, matrix = self._state, self._state.matrix
-        box = box_round(matrix.at(x, y) for x in (0.0, 1.0) for y in (0.0, 1.0))
-        mask = bool(look(image, "/ImageMask", False))
-        if mask:
+        state, soft = self._state, look(image, "/SMask")
+        if look(image, "/ImageMask", False):
             colour = state.fill
         elif (space := look(image, "/ColorSpace")) is not None:
             colour = Colour(self._space(space))
         else:
             colour = Colour(Space("unstated"))  # JPEG 2000 may leave it to the image's own data
-        across, up = max(matrix.across, 1e-9) / 72, max(matrix.up, 1e-9) / 72
-        flat = abs(matrix.a * matrix.d - matrix.b * matrix.c) / (72 * max(across, up))
-        soft = look(image, "/SMask")
-        paint = Paint(
-            PaintKind.IMAGE, box, colour,
-            ppi=min(float(look(image, "/Width")) / across, float(look(image, "/Height")) / up),
-            line_art=mask or look(image, "/BitsPerComponent") == 1,
-            style=state.style._replace(masked=True) if soft is not None else state.style,
-            source=image, thinnest=state.slit_of(flat),
-        )
-        self._walker.add(paint, state.clip)
+        self._walker.add(pictured(state, image, colour), state.clip)
         if soft is not None:
             with self._walker.within(masking=True):
                 self._image(soft)
@@ -432,19 +394,5 @@ _UNLAYERED = MappingProxyType({name: obey for name, obey in _OPERATORS.items() i
 """The same, where marked content says nothing of what shows."""
 
 
-def _matrix(operands: Any) -> Matrix:
-    return UNMOVED if operands is None else Matrix(*numbers(operands)[:6])
-
-
 def _round(rings: Iterable[Iterable[Point]]) -> Rectangle:
     return box_round(chain.from_iterable(rings))
-
-
-_LONG = {"/W": "/Width", "/H": "/Height", "/BPC": "/BitsPerComponent", "/CS": "/ColorSpace", "/IM": "/ImageMask",
-         "/F": "/Filter", "/D": "/Decode", "/DP": "/DecodeParms", "/I": "/Interpolate"}
-
-
-def _spelled(image: Any) -> Mapping[str, Any]:
-    """An inline image's keys in full (ISO 32000-1, table 93), and its data under a name of its own."""
-    return {_LONG.get(str(key), str(key)): value for key, value in image["settings"].items()} | {
-        "data": image.get("data", b"")}
