@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
@@ -10,6 +11,7 @@ from typing import NamedTuple
 from cagework.typeset.reader.colour import BLACK, Colour
 from cagework.typeset.reader.embedded_font import EmbeddedFont
 from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle
+from cagework.typeset.reader.style import PLAIN, Style
 
 _TOGETHER = 0.2
 """Moves of the pen up to this, in ems, leave letters together: they are what kerning asks. After a blank, any to
@@ -46,12 +48,28 @@ class GraphicsState:
     stretch: float = 1.0
     leading: float = 0.0
     rise: float = 0.0
-    render: int = 0
+    style: Style = PLAIN
+    slit: float = math.inf      # how thin the clip is at its thinnest, where that is little
 
     @property
     def weight(self) -> float:
         """How thick a line comes out at the least, in the page's points."""
         return self.width if self.matrix is UNMOVED else self.width * self.matrix.least
+
+    def slit_of(self, thickness: float | None) -> float | None:
+        """How thin a thing comes out behind the clip; None where neither is known to be thin."""
+        if self.slit == math.inf:
+            return thickness
+        return self.slit if thickness is None else min(thickness, self.slit)
+
+    @property
+    def dash(self) -> tuple[tuple[float, ...], float]:
+        """The dash pattern in the page's points."""
+        lengths, phase = self.style.dash
+        if not lengths or self.matrix is UNMOVED:
+            return self.style.dash
+        scale = self.matrix.across
+        return tuple([length * scale for length in lengths]), phase * scale
 
     def set_strings(self, parts: Iterable[bytes | float], pen: float) -> Iterator[GlyphRun]:
         """Strings, and moves of the pen between them in thousandths of an em to the left, set from `pen` on, as
