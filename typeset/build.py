@@ -11,16 +11,18 @@ from pathlib import Path
 from cagework.typeset.book import Book, Solutions
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
-from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
+from cagework.typeset.draw.outside import sheet_of
+from cagework.typeset.editions import about_of, for_press, press_edition, screen_edition, spec_of
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.host.files import replace_all
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
-from cagework.typeset.marks import MM, Page
+from cagework.typeset.marks import MM
 from cagework.typeset.plan import Drawn, Pages, Solved, lay_out
-from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
+from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import inspect
+from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.compare import Original, read_back
 from cagework.typeset.readback.glyph_shapes import Shapes
 from cagework.typeset.reader.document import PdfDocument, UnreadablePdf, read_document
@@ -32,8 +34,8 @@ from cagework.typeset.text.missing_glyphs import missing_glyphs
 from cagework.typeset.words import words_or_english
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.write.dates import moment_of
-from cagework.typeset.write.pdf import About, pdf_bytes
-from cagework.typeset.write.press import PressError, PressSpec, press_bytes
+from cagework.typeset.write.pdf import pdf_bytes
+from cagework.typeset.write.press import PressError, press_bytes
 from cagework.typeset.write.single import grid_svg
 
 Step = Callable[[str], None]
@@ -41,11 +43,6 @@ Step = Callable[[str], None]
 BOOK_PDF = Path("book.pdf")
 PRESS_PDF = Path("book-press.pdf")
 """The book for a screen, and for a press, under the output folder."""
-
-_MARK_LINE = 0.25
-_SLUG_TYPE = 6.5
-"""The weight of crop marks and the type of the slug line, in pt (common practice), where the stock holds them."""
-
 
 @dataclass(frozen=True, slots=True)
 class Built:
@@ -104,7 +101,7 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
         raise NotBuilt(tuple(faults))
     laid = original.laid
     tick("paged")
-    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, _about(book), fonts, share=share)}
+    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, about_of(book), fonts, share=share)}
     files.update(next(grids))
     tick("drawn")
     extras: list[Extra] = []
@@ -116,7 +113,7 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
             notes.append(_press_note(laid.setting.book))
             extras += _cover(laid)
         if paper:
-            extras.append(booklet_file(laid.pages, _about(book), laid.setting.fonts, paper))
+            extras.append(booklet_file(laid.pages, about_of(book), laid.setting.fonts, paper))
     except ExtraError as error:
         raise NotBuilt((error.fault,)) from error
     for extra in extras:
@@ -180,17 +177,10 @@ def _proved(
 def _press_file(laid: Pages, share: Share) -> bytes:
     """The same pages on a press sheet, as the standard the manifest names. NotBuilt where that cannot be."""
     book = laid.setting.book
-    limits = stock_limits()[book.press.stock]
-    look = Outside(max(_MARK_LINE, limits.line), max(_SLUG_TYPE, limits.type))
-
-    def draw(number: int) -> Page:
-        page = laid.pages[number - 1]
-        return replace(page, marks=(*page.marks, *outside_marks(laid.setting, page, number, look)))
-
-    pages = Drawn(len(laid.pages), draw)
-    drawn = pdf_bytes(pages, laid.bookmarks, _about(book), laid.setting.fonts, sheet_of(book), share)
+    pages = Drawn(len(laid.pages), lambda number: for_press(laid, laid.pages[number - 1], number))
+    drawn = pdf_bytes(pages, laid.bookmarks, about_of(book), laid.setting.fonts, sheet_of(book), share)
     try:
-        return press_bytes(drawn, _spec(book))
+        return press_bytes(drawn, spec_of(book))
     except PressError as error:
         raise NotBuilt((Fault(PRESS_PDF, str(error)),)) from error
 
@@ -199,16 +189,7 @@ def _cover(laid: Pages) -> Iterator[Extra]:
     setting = laid.setting
     book, pages = setting.book, len(laid.pages)
     if book.cover:
-        yield cover_file(book, book.cover, pages, _about(book), _spec(book), setting.fonts, setting.words)
-
-
-def _spec(book: Book) -> PressSpec:
-    day = moment_of(book.press.date)
-    return PressSpec(book.title, day, day, book.press.standard, book.press.stock, book.press.profile)
-
-
-def _about(book: Book) -> About:
-    return About(book.title, book.by or "", book.subtitle or "", book.language, moment_of(book.press.date))
+        yield cover_file(book, book.cover, pages, about_of(book), spec_of(book), setting.fonts, setting.words)
 
 
 def _press_note(book: Book) -> str:
@@ -225,9 +206,10 @@ def _prove_files(
     """
     found: list[Fault] = []
     shapes = original.shapes()
-    for name, flavour in ((BOOK_PDF, Flavour.SCREEN), (PRESS_PDF, Flavour.PRESS)):
+    for name, edition, flavour in ((BOOK_PDF, screen_edition, Flavour.SCREEN),
+                                   (PRESS_PDF, press_edition, Flavour.PRESS)):
         if name in waiting:
-            found += _read_back(waiting[name], name, original, flavour, shapes, share)
+            found += _read_back(waiting[name], name, original, edition(original.laid), flavour, shapes, share)
     for extra in extras:
         found += _preflighted(waiting[extra.name], extra.name, extra.profile)
     errors = tuple(fault for fault in found if fault.is_error)
@@ -244,15 +226,14 @@ def _profile(book: Book, flavour: Flavour) -> Profile:
 
 
 def _read_back(
-    file: Path, name: Path, original: Original, flavour: Flavour, shapes: Shapes, share: Share,
+    file: Path, name: Path, original: Original, asked: Asked, flavour: Flavour, shapes: Shapes, share: Share,
 ) -> Iterator[Fault]:
     """What a press would refuse in one of the files, and where it is not the book."""
     try:
         document = read_document(file.read_bytes(), shapes.chars)
         yield from _found(document, name, _profile(original.book, flavour), share)
         hint = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
-        for difference in read_back(document, original, links=flavour is Flavour.SCREEN,
-                                    share=share):
+        for difference in read_back(document, original, asked, share=share).differences:
             yield Fault(name, str(difference), hint)
             hint = ""
     except UnreadablePdf as error:

@@ -148,7 +148,7 @@ def read_content(sheet: PdfPage, trim: Rectangle) -> PageContent:
             ink = inks[id(paint.colour)] = darkness(paint.colour)
         if paint.kind is PaintKind.TEXT:
             if ink >= LEGIBLE:
-                runs.append(_run(paint, trim, order))
+                runs.append(run_of(paint, trim, order))
         elif paint.kind is PaintKind.STROKE:
             if ink > 0:
                 strokes.extend(_strokes(paint, trim, order))
@@ -175,7 +175,8 @@ def darkness(colour: Colour) -> float:
     return 1.0
 
 
-def _run(paint: Paint, trim: Rectangle, order: int) -> TextRun:
+def run_of(paint: Paint, trim: Rectangle, order: int) -> TextRun:
+    """The letters of a text."""
     left, right = paint.box.left - trim.left, paint.box.right - trim.left
     base, size = trim.top - paint.box.low, paint.size or 0.0
     if not paint.starts:

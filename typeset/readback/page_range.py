@@ -1,5 +1,8 @@
 """A range of a book's pages, read one after another: what is wrong on each, and what must be held against others.
 
+Each page is read twice: its grids against their puzzles and answers, whatever was drawn; and the whole of it against
+its marks, so that nothing is painted that the book does not have there, and nothing is missing.
+
 Nothing of a page is kept once it is read, so that a book may be of any length, and ranges of it read apart.
 """
 
@@ -10,38 +13,49 @@ from itertools import chain
 from typing import NamedTuple
 
 from cagework.layouts.load import Layout
+from cagework.typeset.marks import Page
 from cagework.typeset.plan import Pages, Solved
+from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.cage_outlines import compare_cage_outlines
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.expected import NoAnswer, expected_of
 from cagework.typeset.readback.figures import compare_figures
 from cagework.typeset.readback.grid_area import area_of
 from cagework.typeset.readback.grid_places import GridPlace, Standing, placed, words_of
+from cagework.typeset.readback.in_step import in_step
+from cagework.typeset.readback.ledger import settle, sorted_out
+from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.links import Destinations, LinkTarget, links_of, links_on
+from cagework.typeset.readback.misfit import Misfit
+from cagework.typeset.readback.notes import compare_notes
 from cagework.typeset.readback.page_content import PageContent, read_content
 from cagework.typeset.readback.page_references import ContentsRow, Head, PageReferences, Said, folios
-from cagework.typeset.readback.prose import compare_prose
+from cagework.typeset.readback.sheets import compare_sheet
+from cagework.typeset.readback.tags import Tags, TagsRead
 from cagework.typeset.readback.text_lines import lines_of
 from cagework.typeset.readback.tints import compare_tints
-from cagework.typeset.reader.document import PdfDocument
+from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.geometry import Rectangle
+from cagework.typeset.reader.paint import Paint
 
 
 class RangeRead(NamedTuple):
     """What reading some pages leaves, each kind in the order of the pages: the anchors and the book's grids with
-    their pages; what is amiss in grids, round them, at the foot, with words and with links; page numbers and links
-    that are yet to be held against where things stand.
+    their pages; what is amiss in grids, on the page, round grids, at the foot, with links and
+    tags; page numbers, links and elements that are yet to be held against where things stand.
     """
 
     anchors: tuple[tuple[str, int], ...]
     standing: tuple[Standing, ...]
     grids: tuple[Difference, ...]
+    ledger: tuple[Difference, ...]
     round: tuple[Difference | Said, ...]
     rows: tuple[ContentsRow, ...]
     heads: tuple[Head, ...]
     folios: tuple[Difference, ...]
-    words: tuple[Difference, ...]
     links: tuple[Difference | LinkTarget, ...]
+    tags: tuple[Difference, ...]
+    elements: tuple[int, ...]
 
 
 def joined(parts: Iterable[RangeRead]) -> RangeRead:
@@ -54,9 +68,11 @@ class RangeReader:
     links only where `destinations` tell where they lead.
     """
 
-    def __init__(self, document: PdfDocument, solved: Solved, laid: Pages, trims: Sequence[Rectangle],
-                 destinations: Destinations | None) -> None:
-        self._document, self._laid, self._trims = document, laid, trims
+    def __init__(self, document: PdfDocument, solved: Solved, laid: Pages, asked: Asked, trims: Sequence[Rectangle],
+                 destinations: Destinations | None, tags: Tags | None) -> None:
+        self._document, self._laid, self._asked, self._trims = document, laid, asked, trims
+        self._lettering = Lettering(laid.setting.fonts)
+        self._tags = tags
         self._answers = solved.answers
         self._entries = {entry.id: entry for entry in laid.setting.book.entries}
         self._sayings = PageReferences(laid.setting.book, laid.setting.words)
@@ -71,6 +87,7 @@ class RangeReader:
         page = self._laid.pages[number - 1]
         sheet, trim = self._document.sheets[number - 1], self._trims[number - 1]
         leaf = read_content(sheet, trim)
+        paints = sheet.paints
         sheet.forget()
         lines = lines_of(leaf.runs)
         texts = tuple(words_of(page.marks))
@@ -80,18 +97,33 @@ class RangeReader:
         links: Iterable[Difference | LinkTarget] = ()
         if self._destinations:
             links = links_on(page, number, list(links_of(sheet, trim, self._destinations)), lines)
+        heard = self._tags.page(sheet, page) if self._tags else TagsRead((), ())
+        misfits = self._misfits(page, sheet, paints, leaf)
         return RangeRead(
             tuple((anchor.name, number) for anchor in page.anchors),
             tuple(Standing(place.shown.kind, place.shown.id, place.shown.stage, number)
                   for place in places if place.shown.in_book),
             tuple(chain.from_iterable(found for _, found in amiss)),
+            tuple(sorted_out(misfits, number, places, told)),
             tuple(self._sayings.round_grids(places, lines)),
             tuple(self._sayings.rows(number, lines)),
             tuple(self._sayings.heads(number, lines)),
             tuple(folios(number, texts, lines)),
-            tuple(compare_prose(page, texts, leaf, self._laid.setting.fonts, places, told)),
-            tuple(links),
+            (*compare_sheet(sheet, trim, self._asked), *compare_notes(sheet, self._asked), *links),
+            heard.amiss,
+            heard.elements,
         )
+
+    def _misfits(
+        self, page: Page, sheet: PdfPage, paints: Sequence[Paint], leaf: PageContent,
+    ) -> Iterable[Misfit]:
+        """What does not fit between a page's marks and its paints."""
+        asked, trim = self._asked, self._trims[sheet.number - 1]
+        marks = (*page.marks, *asked.outside(page, sheet.number)) if asked.outside else page.marks
+        if in_step(marks, paints, leaf.runs, trim, self._lettering):
+            return ()
+        seen = sheet.media if asked.sheet else trim
+        return settle(marks, paints, trim, seen, self._lettering)
 
     def _grid(self, place: GridPlace, leaf: PageContent) -> Iterator[Difference]:
         """Figures, lines and tints of a grid."""
