@@ -12,7 +12,15 @@ from cagework.typeset.book import Book, Solutions
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.draw.outside import sheet_of
-from cagework.typeset.editions import about_of, for_press, press_edition, screen_edition, spec_of
+from cagework.typeset.editions import (
+    about_of,
+    booklet_edition,
+    cover_edition,
+    for_press,
+    press_edition,
+    screen_edition,
+    spec_of,
+)
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
 from cagework.typeset.faults import Fault, fault_at
 from cagework.typeset.host.files import replace_all
@@ -23,7 +31,8 @@ from cagework.typeset.plan import Drawn, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import inspect
 from cagework.typeset.readback.asked import Asked
-from cagework.typeset.readback.compare import Original, read_back
+from cagework.typeset.readback.compare import Original, read_back, read_flat
+from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.glyph_shapes import Shapes
 from cagework.typeset.reader.document import PdfDocument, UnreadablePdf, read_document
 from cagework.typeset.solving.check import Checked, check_puzzles, rated, why_not
@@ -33,6 +42,7 @@ from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.missing_glyphs import missing_glyphs
 from cagework.typeset.words import words_or_english
 from cagework.typeset.words.sentences import Sentences
+from cagework.typeset.write.booklet import ImposedSides
 from cagework.typeset.write.dates import moment_of
 from cagework.typeset.write.pdf import pdf_bytes
 from cagework.typeset.write.press import PressError, press_bytes
@@ -211,7 +221,7 @@ def _prove_files(
         if name in waiting:
             found += _read_back(waiting[name], name, original, edition(original.laid), flavour, shapes, share)
     for extra in extras:
-        found += _preflighted(waiting[extra.name], extra.name, extra.profile)
+        found += _extra_read_back(waiting[extra.name], extra, original, shapes, share)
     errors = tuple(fault for fault in found if fault.is_error)
     if errors:
         raise NotBuilt(errors)
@@ -232,20 +242,30 @@ def _read_back(
     try:
         document = read_document(file.read_bytes(), shapes.chars)
         yield from _found(document, name, _profile(original.book, flavour), share)
-        hint = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
-        for difference in read_back(document, original, asked, share=share).differences:
-            yield Fault(name, str(difference), hint)
-            hint = ""
+        yield from _told(name, read_back(document, original, asked, share=share).differences)
     except UnreadablePdf as error:
         yield Fault(name, str(error))
 
 
-def _preflighted(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
-    """What the preflight finds in a file that is not the book's pages."""
+def _extra_read_back(file: Path, extra: Extra, original: Original, shapes: Shapes, share: Share) -> Iterator[Fault]:
+    """The same for a file that is not the book's pages."""
+    book, fonts = original.book, original.laid.setting.fonts
+    asked = cover_edition(book, extra.sheet) if extra.profile.flavour is Flavour.PRESS else booklet_edition(book)
+    frames = extra.pages.frames if isinstance(extra.pages, ImposedSides) else lambda _: ()
     try:
-        yield from _found(read_document(file.read_bytes()), name, profile)
+        document = read_document(file.read_bytes(), shapes.chars)
+        yield from _found(document, extra.name, extra.profile)
+        found = read_flat(document, extra.pages, asked, fonts, frames, share=share)
+        yield from _told(extra.name, found.differences)
     except UnreadablePdf as error:
-        yield Fault(name, str(error))
+        yield Fault(extra.name, str(error))
+
+
+def _told(name: Path, differences: Iterable[Difference]) -> Iterator[Fault]:
+    hint = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
+    for difference in differences:
+        yield Fault(name, str(difference), hint)
+        hint = ""
 
 
 def _found(document: PdfDocument, name: Path, profile: Profile, share: Share = in_turn) -> Iterator[Fault]:

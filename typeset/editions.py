@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from cagework.layouts.load import Trim
 from cagework.typeset.book import Book
 from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
-from cagework.typeset.marks import Mark, Page, Sheet
+from cagework.typeset.marks import MM, Mark, Page, Sheet
 from cagework.typeset.plan import Pages
 from cagework.typeset.preflight.profile import stock_limits
 from cagework.typeset.readback.asked import Asked
@@ -69,13 +70,24 @@ def press_edition(laid: Pages) -> Asked:
     return Asked(about_of(book), True, True, sheet_of(book), _outside(laid), True, False, True, False)
 
 
+def cover_edition(book: Book, sheet: Sheet) -> Asked:
+    """A cover, as it is written."""
+    return Asked(about_of(book), True, True, sheet, None, True, False, False, False)
+
+
+def booklet_edition(book: Book) -> Asked:
+    """A booklet, as it is written: of itself it says but its title and author."""
+    about = replace(about_of(book), subject="", language="")
+    return Asked(about, True, False, Sheet(0.0, 0.0), None, False, False, False, False)
+
+
 def returned_edition(document: PdfDocument, laid: Pages) -> Asked:
     """What to ask of a file that came back: by who wrote it last, and what it claims to be."""
     book = laid.setting.book
     press = bool(document.claims)
     asked = press_edition(laid) if press else screen_edition(laid)
     lacking = [] if book.press.date and _ours(document) else ["the dates in the file"]
-    if not _fits(document, asked.sheet):
+    if not _fits(document, asked.sheet, book.layout.trim):
         asked = replace(asked, sheet=None, outside=None)
         lacking.append("the sheet outside the trim")
     if not _ours(document):
@@ -108,8 +120,8 @@ def _from_elsewhere(document: PdfDocument, asked: Asked) -> tuple[Asked, list[st
     return replace(asked, ours=False, linked=linked, bookmarked=bookmarked, tagged=False), lacking
 
 
-def _fits(document: PdfDocument, sheet: Sheet | None) -> bool:
+def _fits(document: PdfDocument, sheet: Sheet | None, trim: Trim) -> bool:
     """Whether every page has the paper round its trim that was asked for."""
     room = sheet.room if sheet else 0.0
-    return all(max(abs(one.media.width - one.trim.width - 2 * room),
-                   abs(one.media.height - one.trim.height - 2 * room)) < _CLOSE for one in document.sheets)
+    width, height = trim.width * MM + 2 * room, trim.height * MM + 2 * room
+    return all(max(abs(one.media.width - width), abs(one.media.height - height)) < _CLOSE for one in document.sheets)

@@ -14,7 +14,7 @@ from itertools import chain
 from cagework.typeset.book import Book, Entry, Solutions
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.host.parallel import Share, in_turn, page_runs
-from cagework.typeset.marks import MM
+from cagework.typeset.marks import MM, Page
 from cagework.typeset.plan import Pages, Solved
 from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.difference import Difference, in_brief
@@ -23,11 +23,13 @@ from cagework.typeset.readback.glyph_shapes import Shapes
 from cagework.typeset.readback.grid_places import Standing
 from cagework.typeset.readback.links import Destinations, compare_bookmarks, compare_links
 from cagework.typeset.readback.page_content import trim_of
-from cagework.typeset.readback.page_range import RangeReader, joined
+from cagework.typeset.readback.page_range import FlatReader, Frames, RangeReader, joined
+from cagework.typeset.readback.sheets import missized
 from cagework.typeset.readback.tags import Tags
 from cagework.typeset.readback.whereabouts import References, whereabouts
-from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.document import PdfDocument
 from cagework.typeset.solving.worked import turning_points
+from cagework.typeset.text.fonts import Fonts
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,7 @@ def read_back(
         return ReadBack((Difference(None, "", None, said),), _REST)
     width, height = laid.setting.layout.trim.width * MM, laid.setting.layout.trim.height * MM
     trims = [trim_of(sheet, width, height) for sheet in sheets]
-    sized = [_missized(sheet, width, height) for sheet, trim in zip(sheets, trims, strict=True) if trim is None]
+    sized = [missized(sheet, width, height) for sheet, trim in zip(sheets, trims, strict=True) if trim is None]
     if sized:
         return ReadBack(tuple(sized), _REST)
     destinations = Destinations(document.reader) if asked.linked or asked.bookmarked else None
@@ -95,10 +97,20 @@ def read_back(
         heard, compare_entries(document, asked)))), asked.lacking)
 
 
-def _missized(sheet: PdfPage, width: float, height: float) -> Difference:
-    across, down = sheet.trim.size_mm
-    return Difference(sheet.number, "size", None, f"it is {across:.1f} x {down:.1f} mm; it should be "
-                      f"{width / MM:.1f} x {height / MM:.1f} mm")
+def read_flat(
+    document: PdfDocument, pages: Sequence[Page], asked: Asked, fonts: Fonts, frames: Frames = lambda _: (), *,
+    share: Share = in_turn,
+) -> ReadBack:
+    """The same for a file that is not the book's pages one by one, as a cover or a booklet: each of its pages held
+    against the marks it was to show. `frames` tells of a page, by its place from 0, where what stands on it is cut.
+    """
+    if len(document.sheets) != len(pages):
+        said = f"the file has {len(document.sheets)} pages; it should have {len(pages)}"
+        return ReadBack((Difference(None, "", None, said),), _REST)
+    document.read_fonts()
+    reader = FlatReader(document, pages, asked, fonts, frames)
+    found = chain.from_iterable(share([partial(reader.read, run) for run in page_runs(len(pages))]))
+    return ReadBack(tuple(in_brief(chain(found, compare_entries(document, asked)))), asked.lacking)
 
 
 def _whole(original: Original, standing: Iterable[Standing]) -> Iterator[Difference]:

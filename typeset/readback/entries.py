@@ -60,7 +60,7 @@ def _amiss(document: PdfDocument, asked: Asked) -> Iterator[str]:
     if "/OutputIntents" in root and not asked.press and asked.ours:
         yield "it names a printing condition, which a file for a screen does not"
     language = look(root, "/Lang")
-    if (language is not None or asked.ours) and language != asked.about.language:
+    if (language is not None or asked.ours) and (language or "") != asked.about.language:
         yield f"its language is '{language or ''}'; it should be '{asked.about.language}'"
     yield from _information(document, asked)
     yield from _copied(document, asked)

@@ -28,13 +28,14 @@ _EDGE = 1.0
 
 def settle(
     marks: Iterable[Mark], paints: Sequence[Paint], trim: Rectangle, seen: Rectangle, lettering: Lettering,
+    frames: Sequence[Box] = (),
 ) -> Iterator[Misfit]:
     """Everything in which a page's paints are not its marks.
 
-    `seen` is the part of the sheet that can be looked at, in the sheet's space as `trim` is: what lies outside it is
+    Where there are `frames`, what reaches out of them is cut. `seen` is the part of the sheet that can be looked at, in the sheet's space as `trim` is: what lies outside it is
     no one's concern.
     """
-    wanted = wanted_side(marks, lettering)
+    wanted = wanted_side(marks, lettering, frames)
     found = found_side(paints, trim, seen, Fit())
     fit = fit_of(wanted, found)
     if fit != Fit():

@@ -21,6 +21,9 @@ _SAME_SIZE = 0.01
 _WIDE = 0.6
 """How far apart, in ems, letters are that are told of apart."""
 
+_BLANK = 0.15
+"""How far apart, in ems, words are, at the least."""
+
 
 def compare_letters(
     wanted: Sequence[Glyph], found: Sequence[Glyph], lettering: Lettering, pairs: list[Pair],
@@ -43,7 +46,7 @@ def compare_letters(
         pairs.append(Pair(due.order, there.order, (there.left, there.base - 0.7 * there.size, there.right, there.base),
                           False))
     left = sorted((glyph for some in buckets.values() for glyph in some), key=lambda one: (round(one.base, 1), one.left))
-    yield from _lost(missed, left)
+    yield from _lost(missed, wanted, found, left)
     yield from _odd(matched, lettering)
     for said, first in _runs(left):
         faint = "" if first.look.ink > 0.4 and not first.look.oddity else (
@@ -65,21 +68,27 @@ def _nearest(due: Glyph, buckets: dict[tuple[str, int, int], list[Glyph]]) -> Gl
     return best
 
 
-def _lost(missed: Sequence[Glyph], left: list[Glyph]) -> Iterator[Misfit]:
-    """Texts of which some letters are missing, and what is left over where they should stand; that is then told."""
+def _lost(
+    missed: Sequence[Glyph], wanted: Sequence[Glyph], found: Sequence[Glyph], left: list[Glyph],
+) -> Iterator[Misfit]:
+    """Texts of which some letters are missing, and what stands in their place; what is `left` over there is taken."""
     for order, some in groupby(missed, key=lambda one: one.order):
-        glyphs = list(some)
-        text = glyphs[0].text
-        assert text is not None, f"wanted letters are of a text (mark {order})"
-        first, last = glyphs[0].left - 1, glyphs[-1].right + 1
-        there = [one for one in left if abs(one.base - text.y) < 1 and first <= (one.left + one.right) / 2 <= last]
-        for one in there:
+        lost = list(some)
+        text = lost[0].text
+        assert text is not None, "wanted letters are of a text"
+        whole = [one for one in wanted if one.order == order]
+        first, last = whole[0].left - 1, whole[-1].right + 1
+        for one in [one for one in left if _within(one, text.y, first, last)]:
             left.remove(one)
-        said = "".join(one.said for one in there)
-        yield Misfit(text.x, text.y, "words", f"'{_cut(text.string)}' should stand {where(text.x, text.y)}; " + (
-            f"'{_cut(said)}' stands there" if said else "nothing stands there"
-            if len(glyphs) == len("".join(text.string.split())) else f"'{''.join(one.said for one in glyphs)}' is "
-            "missing"))
+        there = sorted((one for one in found if _within(one, text.y, first, last)), key=lambda one: one.left)
+        said = "".join(" " + one.said if before and one.left - before.right > _BLANK * one.size else one.said
+                       for before, one in zip((None, *there), there, strict=False))
+        yield Misfit(text.x, text.y, "words", f"'{_cut(text.string)}' should stand {where(text.x, text.y)}; "
+                     + (f"'{_cut(said)}' stands there" if said else "nothing stands there"))
+
+
+def _within(glyph: Glyph, base: float, left: float, right: float) -> bool:
+    return abs(glyph.base - base) < 1 and left <= (glyph.left + glyph.right) / 2 <= right
 
 
 def _odd(matched: Iterable[tuple[Glyph, Glyph]], lettering: Lettering) -> Iterator[Misfit]:

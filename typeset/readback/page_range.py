@@ -8,7 +8,7 @@ Nothing of a page is kept once it is read, so that a book may be of any length, 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import chain
 from typing import NamedTuple
 
@@ -17,6 +17,7 @@ from cagework.typeset.marks import Page
 from cagework.typeset.plan import Pages, Solved
 from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.cage_outlines import compare_cage_outlines
+from cagework.typeset.readback.contents import compare_contents
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.expected import NoAnswer, expected_of
 from cagework.typeset.readback.figures import compare_figures
@@ -26,17 +27,18 @@ from cagework.typeset.readback.in_step import in_step
 from cagework.typeset.readback.ledger import settle, sorted_out
 from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.links import Destinations, LinkTarget, links_of, links_on
-from cagework.typeset.readback.misfit import Misfit
+from cagework.typeset.readback.misfit import Box, Misfit
 from cagework.typeset.readback.notes import compare_notes
-from cagework.typeset.readback.page_content import PageContent, read_content
+from cagework.typeset.readback.page_content import PageContent, read_content, trim_of
 from cagework.typeset.readback.page_references import ContentsRow, Head, PageReferences, Said, folios
-from cagework.typeset.readback.sheets import compare_sheet
+from cagework.typeset.readback.sheets import compare_sheet, missized
 from cagework.typeset.readback.tags import Tags, TagsRead
 from cagework.typeset.readback.text_lines import lines_of
 from cagework.typeset.readback.tints import compare_tints
 from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.geometry import Rectangle
 from cagework.typeset.reader.paint import Paint
+from cagework.typeset.text.fonts import Fonts
 
 
 class RangeRead(NamedTuple):
@@ -109,7 +111,7 @@ class RangeReader:
             tuple(self._sayings.rows(number, lines)),
             tuple(self._sayings.heads(number, lines)),
             tuple(folios(number, texts, lines)),
-            (*compare_sheet(sheet, trim, self._asked), *compare_notes(sheet, self._asked), *links),
+            (*_besides(self._document, sheet, trim, self._asked), *links),
             heard.amiss,
             heard.elements,
         )
@@ -122,8 +124,7 @@ class RangeReader:
         marks = (*page.marks, *asked.outside(page, sheet.number)) if asked.outside else page.marks
         if in_step(marks, paints, leaf.runs, trim, self._lettering):
             return ()
-        seen = sheet.media if asked.sheet else trim
-        return settle(marks, paints, trim, seen, self._lettering)
+        return settle(marks, paints, trim, sheet.media if asked.sheet else trim, self._lettering)
 
     def _grid(self, place: GridPlace, leaf: PageContent) -> Iterator[Difference]:
         """Figures, lines and tints of a grid."""
@@ -136,6 +137,43 @@ class RangeReader:
         yield from compare_figures(area, want)
         yield from compare_cage_outlines(area, want, self._told_apart)
         yield from compare_tints(area, want)
+
+
+Frames = Callable[[int], Sequence[Box]]
+"""A page's place, from 0, to where what stands on it is cut, should it be cut anywhere but at its edges."""
+
+
+class FlatReader:
+    """Reads the pages of a file against their marks alone."""
+
+    def __init__(self, document: PdfDocument, pages: Sequence[Page], asked: Asked, fonts: Fonts,
+                 frames: Frames) -> None:
+        self._document, self._pages, self._asked, self._frames = document, pages, asked, frames
+        self._lettering = Lettering(fonts)
+
+    def read(self, places: Iterable[int]) -> tuple[Difference, ...]:
+        """Pages by their places from 0. UnreadablePdf where a page's content makes no sense."""
+        return tuple(chain.from_iterable(map(self._page, places)))
+
+    def _page(self, place: int) -> Iterator[Difference]:
+        page, sheet = self._pages[place], self._document.sheets[place]
+        trim = trim_of(sheet, page.width, page.height)
+        if trim is None:
+            yield missized(sheet, page.width, page.height)
+            return
+        paints = sheet.paints
+        sheet.forget()
+        if not in_step(page.marks, paints, (), trim, self._lettering):
+            misfits = settle(page.marks, paints, trim, sheet.media, self._lettering, self._frames(place))
+            yield from sorted_out(misfits, sheet.number, placed(sheet.number, page), ())
+        yield from _besides(self._document, sheet, trim, self._asked)
+
+
+def _besides(document: PdfDocument, sheet: PdfPage, trim: Rectangle, asked: Asked) -> Iterator[Difference]:
+    """What is amiss with a page besides what it paints."""
+    yield from compare_sheet(sheet, trim, asked)
+    yield from compare_contents(document, sheet)
+    yield from compare_notes(sheet, asked)
 
 
 def _told_apart(layout: Layout) -> bool:

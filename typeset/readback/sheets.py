@@ -27,6 +27,13 @@ def compare_sheet(sheet: PdfPage, trim: Rectangle, asked: Asked) -> Iterator[Dif
         yield Difference(sheet.number, "sheet", None, message)
 
 
+def missized(sheet: PdfPage, width: float, height: float) -> Difference:
+    """That a page is not of the size, in pt, that it should be."""
+    across, down = sheet.trim.size_mm
+    return Difference(sheet.number, "size", None, f"it is {across:.1f} x {down:.1f} mm; it should be "
+                      f"{width / MM:.1f} x {height / MM:.1f} mm")
+
+
 def _amiss(sheet: PdfPage, trim: Rectangle, asked: Asked) -> Iterator[str]:
     turn = int(look(sheet.page, "/Rotate", 0)) % 360
     if turn:

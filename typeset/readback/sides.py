@@ -124,8 +124,8 @@ def box_of(points: Sequence[Point]) -> Box:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def wanted_side(marks: Iterable[Mark], lettering: Lettering) -> Side:
-    """What marks ask for."""
+def wanted_side(marks: Iterable[Mark], lettering: Lettering, frames: Sequence[Box] = ()) -> Side:
+    """What marks ask for; where there are `frames`, what reaches out of them is cut."""
     side = Side()
     for order, (mark, group) in enumerate(_named(marks)):
         look = Look(mark.ink, "")
@@ -144,7 +144,16 @@ def wanted_side(marks: Iterable[Mark], lettering: Lettering) -> Side:
                      else tuple([(*ring, ring[0]) for ring in mark.rings]))
             cap = CAPS[mark.cap] if isinstance(mark, Line) else 0
             side.paths += [Path(ring, mark.weight, look, cap, _dashing(mark.dash), order, group) for ring in rings]
+    if frames:
+        side.areas = [area._replace(cut=not _framed(area.box, 0.0, frames)) for area in side.areas]
+        side.paths = [path._replace(cut=not _framed(path.box, path.weight / 2, frames)) for path in side.paths]
     return side
+
+
+def _framed(box: Box, grown: float, frames: Iterable[Box]) -> bool:
+    left, top, right, bottom = box
+    return any(left - grown >= one[0] - _CUT and top - grown >= one[1] - _CUT and right + grown <= one[2] + _CUT
+               and bottom + grown <= one[3] + _CUT for one in frames)
 
 
 def _named(marks: Iterable[Mark], group: str = "") -> Iterator[tuple[Line | Outline | Fill | Text, str]]:

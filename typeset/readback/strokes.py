@@ -88,7 +88,7 @@ def _unlike(due: Path, there: Path) -> Iterator[str]:
         yield f"has {_ENDS.get(there.cap, 'other')} ends; they should be {_ENDS[due.cap]}"
     if there.join != due.join and len(due.points) > 2:
         yield "has blunt corners; they should be sharp"
-    if there.cut:
+    if there.cut and not due.cut:
         yield "is cut off by a clip"
 
 
