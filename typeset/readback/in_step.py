@@ -83,7 +83,7 @@ class _Steps:
                 return False
             run = self._runs.get(order) or run_of(paint, self._trim, order)
             many = len(run.said)
-            if (not run.level or laid.said[done:done + many] != tuple(run.said) or abs(run.base - mark.y) > _NEAR
+            if (not run.said or not run.level or laid.said[done:done + many] != tuple(run.said) or abs(run.base - mark.y) > _NEAR
                     or self._lettering.same_face(mark.face, run.said[0]) is False or not _whole_text(paint, mark.tracking)):
                 return False
             off = list(map(sub, run.starts, laid.starts[done:done + many]))

@@ -25,6 +25,9 @@ MIDDLE = HIGH / 2
 UNKNOWN = "\ufffd"
 """A letter whose font does not say what it is."""
 
+ASLANT = " (aslant)"
+"""Follows letters that do not run from left to right: mirrored, turned or slanted ones are not what they were."""
+
 SLACK = 1.0
 """Points by which a page's trim may miss the book's."""
 
@@ -180,8 +183,8 @@ def run_of(paint: Paint, trim: Rectangle, order: int) -> TextRun:
     left, right = paint.box.left - trim.left, paint.box.right - trim.left
     base, size = trim.top - paint.box.low, paint.size or 0.0
     if not paint.starts:
-        return TextRun(("".join(char or UNKNOWN for char in paint.chars),), (left,), (right,), False,
-                   left, right, base, size, order)
+        said = "".join(char or UNKNOWN for char in paint.chars).strip() + ASLANT
+        return TextRun((said,), (left,), (right,), False, left, right, base, size, order)
     at = [start - trim.left for start in paint.starts] if trim.left else paint.starts
     said, starts, ends = paint.chars, at[:-1], at[1:]
     if any(map(str.isspace, said)):

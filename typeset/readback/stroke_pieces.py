@@ -84,7 +84,7 @@ def _inked(path: Path, walked: float, length: float) -> Iterator[tuple[float, fl
     lengths, phase = path.dash
     if len(lengths) % 2:
         lengths = lengths * 2
-    if not lengths or sum(lengths) < 0.01:
+    if not lengths or sum(lengths) < 0.01 or not length:
         yield (0.0, length)
         return
     period = sum(lengths)
