@@ -236,7 +236,8 @@ def _profile(book: Book, flavour: Flavour) -> Profile:
 
 
 def _read_back(
-    file: Path, name: Path, original: Original, asked: Asked, flavour: Flavour, shapes: Shapes, share: Share,
+    file: Path, name: Path, original: Original, asked: Asked, flavour: Flavour, shapes: Shapes,
+    share: Share,
 ) -> Iterator[Fault]:
     """What a press would refuse in one of the files, and where it is not the book."""
     try:
@@ -247,7 +248,9 @@ def _read_back(
         yield Fault(name, str(error))
 
 
-def _extra_read_back(file: Path, extra: Extra, original: Original, shapes: Shapes, share: Share) -> Iterator[Fault]:
+def _extra_read_back(
+    file: Path, extra: Extra, original: Original, shapes: Shapes, share: Share,
+) -> Iterator[Fault]:
     """The same for a file that is not the book's pages."""
     book, fonts = original.book, original.laid.setting.fonts
     asked = cover_edition(book, extra.sheet) if extra.profile.flavour is Flavour.PRESS else booklet_edition(book)

@@ -124,4 +124,5 @@ def _fits(document: PdfDocument, sheet: Sheet | None, trim: Trim) -> bool:
     """Whether every page has the paper round its trim that was asked for."""
     room = sheet.room if sheet else 0.0
     width, height = trim.width * MM + 2 * room, trim.height * MM + 2 * room
-    return all(max(abs(one.media.width - width), abs(one.media.height - height)) < _CLOSE for one in document.sheets)
+    return all(max(abs(one.media.width - width), abs(one.media.height - height)) < _CLOSE
+               for one in document.sheets)

@@ -24,8 +24,8 @@ BOOKLET_PDF = Path("booklet.pdf")
 
 @dataclass(frozen=True, slots=True)
 class Extra:
-    """A file by its name under the output folder: its bytes, what it is held to, notes for the editor; and what it is
-    to show, `pages` on `sheet`.
+    """A file by its name under the output folder: its bytes, what it is held to, notes for the editor; and what it
+    is to show, `pages` on `sheet`.
     """
 
     name: Path

@@ -19,7 +19,8 @@ _THIN = 2.5
 def compare_areas(
     wanted: Sequence[Area], found: Sequence[Area], pairs: list[Pair],
 ) -> tuple[list[Misfit], list[Area], list[Area]]:
-    """What does not fit; and the thin areas left over on either side, which may be lines. `pairs` takes what does."""
+    """What does not fit; and the thin areas left over on either side, which may be lines. `pairs` takes what does.
+    """
     buckets: dict[tuple[int, int], list[Area]] = {}
     for area in found:
         box = area.box
@@ -34,13 +35,17 @@ def compare_areas(
             continue
         buckets[round(there.box[0]), round(there.box[1])].remove(there)
         pairs.append(Pair(due.order, there.order, there.box, True))
-        told += [Misfit(*middle(due.box), "areas", f"{_name(due)} {message}") for message in _looks(due, there)]
+        told += [_misfit(due, f"{_name(due)} {message}") for message in _looks(due, there)]
     left = [area for some in buckets.values() for area in some]
     thin = [area for area in left if _is_thin(area)], [area for area in missed if _is_thin(area)]
-    told += [Misfit(*middle(one.box), "areas", f"{_name(one)} is missing") for one in missed if not _is_thin(one)]
-    told += [Misfit(*middle(one.box), "areas", f"an area of {measures(one.box)}, {_said(one.look)}, is painted where "
-                    "nothing should") for one in sorted(left, key=lambda one: one.order) if not _is_thin(one)]
+    told += [_misfit(one, f"{_name(one)} is missing") for one in missed if not _is_thin(one)]
+    told += [_misfit(one, f"an area of {measures(one.box)}, {_said(one.look)}, is painted where nothing should")
+             for one in sorted(left, key=lambda one: one.order) if not _is_thin(one)]
     return told, thin[1], thin[0]
+
+
+def _misfit(area: Area, message: str) -> Misfit:
+    return Misfit(*middle(area.box), "areas", message)
 
 
 def _name(area: Area) -> str:
@@ -67,7 +72,8 @@ def _unlike(due: Area, there: Area) -> tuple[bool, bool]:
 
 def _around(buckets: dict[tuple[int, int], list[Area]], due: Area) -> Iterable[Area]:
     left, top = round(due.box[0]), round(due.box[1])
-    return (one for over in (-1, 0, 1) for down in (-1, 0, 1) for one in buckets.get((left + over, top + down), ()))
+    return (one for over in (-1, 0, 1) for down in (-1, 0, 1)
+            for one in buckets.get((left + over, top + down), ()))
 
 
 def _same_shape(due: Area, there: Area) -> bool:

@@ -64,8 +64,8 @@ _REST = ("the pages, since they are others",)
 def read_back(
     document: PdfDocument, original: Original, asked: Asked, *, runs: Sequence[range] = (), share: Share = in_turn,
 ) -> ReadBack:
-    """Every way in which a file is not what is asked of it, page by page. UnreadablePdf where a page's content makes
-    no sense.
+    """Every way in which a file is not what is asked of it, page by page. UnreadablePdf where a page's content
+    makes no sense.
 
     The pages are read in `runs` of their places from 0, by default such as are worth a job each, which `share` may
     have read elsewhere.
@@ -93,8 +93,8 @@ def read_back(
     heard = tags.whole(read.elements) if tags else ()
     return ReadBack(tuple(in_brief(chain(
         _whole(original, read.standing), read.grids, references.turned(read.round), references.contents(read.rows),
-        references.heads(read.heads), read.folios, read.ledger, compare_links(read.links, leads), marked, read.tags,
-        heard, compare_entries(document, asked)))), asked.lacking)
+        references.heads(read.heads), read.folios, read.ledger, compare_links(read.links, leads), marked,
+        read.tags, heard, compare_entries(document, asked)))), asked.lacking)
 
 
 def read_flat(
@@ -102,7 +102,8 @@ def read_flat(
     share: Share = in_turn,
 ) -> ReadBack:
     """The same for a file that is not the book's pages one by one, as a cover or a booklet: each of its pages held
-    against the marks it was to show. `frames` tells of a page, by its place from 0, where what stands on it is cut.
+    against the marks it was to show. `frames` tells of a page, by its place from 0, where what stands on it is
+    cut.
     """
     if len(document.sheets) != len(pages):
         said = f"the file has {len(document.sheets)} pages; it should have {len(pages)}"

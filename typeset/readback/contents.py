@@ -1,11 +1,12 @@
-"""What a page's content does that its paints do not tell: clips of any shape, letters without ink, and resources that
-give colours another meaning.
+"""What a page's content does that its paints do not tell: clips of any shape, letters without ink, and resources
+that give colours another meaning.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 from typing import Any
 
 from pypdf.generic import StreamObject
@@ -72,8 +73,8 @@ def _is_upright(path: Iterable[Operation]) -> bool:
             return False
         if name in ("m", "l"):
             corners.append((float(operands[0]), float(operands[1])))
-    return all(abs(x - u) < _LEVEL or abs(y - v) < _LEVEL for (x, y), (u, v) in zip(corners, corners[1:], strict=False)
-               ) and len({round(x, 2) for x, _ in corners}) <= 2 and len({round(y, 2) for _, y in corners}) <= 2
+    level = all(abs(x - u) < _LEVEL or abs(y - v) < _LEVEL for (x, y), (u, v) in pairwise(corners))
+    return level and all(len({round(one[way], 2) for one in corners}) <= 2 for way in (0, 1))
 
 
 _LEVEL = 0.01

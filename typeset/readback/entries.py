@@ -27,8 +27,8 @@ _ACTS = {
 }
 _NAMED = {"/JavaScript": "runs JavaScript", "/EmbeddedFiles": "has files attached"}
 
-_INFO = frozenset({"/Title", "/Author", "/Subject", "/Creator", "/Producer", "/Keywords", "/CreationDate", "/ModDate",
-                   "/Trapped", "/GTS_PDFXVersion", "/GTS_PDFXConformance"})
+_INFO = frozenset({"/Title", "/Author", "/Subject", "/Creator", "/Producer", "/Keywords", "/CreationDate",
+                   "/ModDate", "/Trapped", "/GTS_PDFXVersion", "/GTS_PDFXConformance"})
 _SAID = re.compile(r"<dc:title[^>]*>.*?<rdf:li[^>]*>(.*?)</rdf:li>", re.DOTALL)
 _SAYS = 3
 """How many letters that are copied as others are told of."""

@@ -35,8 +35,8 @@ _BLANK = " \u00a0" + _SOFT_HYPHEN
 
 
 class Letter(str):
-    """A character as its glyph's shape shows it: the faces that have such glyphs, and what the font says it is, None
-    where it says nothing.
+    """A character as its glyph's shape shows it: the faces that have such glyphs, and what the font says it is,
+    None where it says nothing.
     """
 
     __slots__ = ("faces", "told")
@@ -96,7 +96,8 @@ class Shapes:
         them; looked for among `chars` and all those before, or all that the faces have.
         """
         if not self._faces:
-            self._faces = {name: _Outlines(self._fonts[name].path.read_bytes()) for name in sorted(packaged_faces())}
+            self._faces = {name: _Outlines(self._fonts[name].path.read_bytes())
+                           for name in sorted(packaged_faces())}
         for face in self._faces.values():
             face.learn(chars)
         held = {name: sum(map(face.known.__contains__, outlines)) for name, face in self._faces.items()}

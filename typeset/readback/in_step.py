@@ -1,4 +1,5 @@
-"""Whether a page's paints are its marks, one after another: so it is in a file that no other program wrote anew."""
+"""Whether a page's paints are its marks, one after another: so it is in a file that no other program wrote anew.
+"""
 
 from __future__ import annotations
 
@@ -83,8 +84,9 @@ class _Steps:
                 return False
             run = self._runs.get(order) or run_of(paint, self._trim, order)
             many = len(run.said)
-            if (not run.said or not run.level or laid.said[done:done + many] != tuple(run.said) or abs(run.base - mark.y) > _NEAR
-                    or self._lettering.same_face(mark.face, run.said[0]) is False or not _whole_text(paint, mark.tracking)):
+            if not self._says(run, laid.said[done:done + many]) or abs(run.base - mark.y) > _NEAR:
+                return False
+            if self._lettering.same_face(mark.face, run.said[0]) is False or not _whole_text(paint, mark.tracking):
                 return False
             off = list(map(sub, run.starts, laid.starts[done:done + many]))
             off.append(run.ends[-1] - laid.ends[done + many - 1] - mark.tracking)
@@ -92,6 +94,10 @@ class _Steps:
                 return False
             done += many
         return True
+
+    @staticmethod
+    def _says(run: TextRun, said: tuple[str, ...]) -> bool:
+        return bool(run.said) and run.level and said == tuple(run.said)
 
     def _turned(self, mark: Text, said: str) -> bool:
         paint = self._next(PaintKind.TEXT, mark.ink)
@@ -125,8 +131,9 @@ class _Steps:
                 and same_dash(paint.dash, mark.dash, _SAME_WEIGHT) and _shows(paint, mark.weight / 2))
 
     def _boxed(self, wanted: Ring, found: Sequence[Point]) -> bool:
-        return len(wanted) == 4 and thickness(wanted) is not None and self._along(_ends(wanted), (
-            (min(x for x, _ in found), max(y for _, y in found)), (max(x for x, _ in found), min(y for _, y in found))))
+        box = box_round(found)
+        return (len(wanted) == 4 and thickness(wanted) is not None
+                and self._along(_ends(wanted), ((box.left, box.top), (box.right, box.low))))
 
     def _along(self, wanted: Sequence[Point], found: Sequence[Point]) -> bool:
         """Whether corners lie where they should, in their order."""

@@ -7,14 +7,15 @@ have been written anew by another program. What is left over on either side does
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 
 from cagework.typeset.marks import Mark
 from cagework.typeset.readback.align import fit_of
 from cagework.typeset.readback.areas import compare_areas
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import GridPlace
-from cagework.typeset.readback.letters import compare_letters, compare_turned
 from cagework.typeset.readback.lettering import Lettering
+from cagework.typeset.readback.letters import compare_letters, compare_turned
 from cagework.typeset.readback.misfit import Box, Misfit, Pair, measures, middle
 from cagework.typeset.readback.sides import Fit, found_side, wanted_side
 from cagework.typeset.readback.stroke_pieces import compare_pieces
@@ -32,8 +33,8 @@ def settle(
 ) -> Iterator[Misfit]:
     """Everything in which a page's paints are not its marks.
 
-    Where there are `frames`, what reaches out of them is cut. `seen` is the part of the sheet that can be looked at, in the sheet's space as `trim` is: what lies outside it is
-    no one's concern.
+    Where there are `frames`, what reaches out of them is cut. `seen` is the part of the sheet that can be looked
+    at, in the sheet's space as `trim` is: what lies outside it is no one's concern.
     """
     wanted = wanted_side(marks, lettering, frames)
     found = found_side(paints, trim, seen, Fit())
@@ -55,7 +56,7 @@ def settle(
 def _upturned(pairs: list[Pair]) -> Iterator[Misfit]:
     """Areas that lie over what should lie on them, or below what they should hide."""
     pairs.sort()
-    if all(one.order <= other.order for one, other in zip(pairs, pairs[1:], strict=False)):
+    if all(one.order <= other.order for one, other in pairwise(pairs)):
         return
     for area in pairs:
         if not area.covers:

@@ -18,6 +18,9 @@ _NEAR = 0.5
 _SAME_SIZE = 0.01
 """The share of its size by which a letter may be larger or smaller."""
 
+_SAME_WIDTH = 0.04
+"""Ems by which a letter that stands alone may be wider or narrower."""
+
 _WIDE = 0.6
 """How far apart, in ems, letters are that are told of apart."""
 
@@ -43,9 +46,10 @@ def compare_letters(
             continue
         buckets[str(there.said), round(there.left), round(there.base)].remove(there)
         matched.append((due, there))
-        pairs.append(Pair(due.order, there.order, (there.left, there.base - 0.7 * there.size, there.right, there.base),
-                          False))
-    left = sorted((glyph for some in buckets.values() for glyph in some), key=lambda one: (round(one.base, 1), one.left))
+        box = there.left, there.base - 0.7 * there.size, there.right, there.base
+        pairs.append(Pair(due.order, there.order, box, False))
+    left = sorted((glyph for some in buckets.values() for glyph in some),
+                  key=lambda one: (round(one.base, 1), one.left))
     yield from _lost(missed, wanted, found, left)
     yield from _odd(matched, lettering)
     for said, first in _runs(left):
@@ -71,7 +75,8 @@ def _nearest(due: Glyph, buckets: dict[tuple[str, int, int], list[Glyph]]) -> Gl
 def _lost(
     missed: Sequence[Glyph], wanted: Sequence[Glyph], found: Sequence[Glyph], left: list[Glyph],
 ) -> Iterator[Misfit]:
-    """Texts of which some letters are missing, and what stands in their place; what is `left` over there is taken."""
+    """Texts of which some letters are missing, and what stands in their place; what is `left` over there is taken.
+    """
     for order, some in groupby(missed, key=lambda one: one.order):
         lost = list(some)
         text = lost[0].text
@@ -108,11 +113,15 @@ def _odd(matched: Iterable[tuple[Glyph, Glyph]], lettering: Lettering) -> Iterat
                          f"{where(text.x, text.y)}, {message}")
 
 
+def _width(glyph: Glyph) -> float:
+    return glyph.right - glyph.left
+
+
 def _unlike(due: Glyph, there: Glyph, lettering: Lettering) -> Iterator[str]:
     assert due.text is not None
     if abs(there.size - due.size) > _SAME_SIZE * due.size:
         yield f"is {there.size:.2f} pt large; it should be {due.size:.2f} pt"
-    elif there.last and abs(there.right - there.left - due.text.tracking - due.right + due.left) > 0.04 * due.size:
+    elif there.last and abs(_width(there) - due.text.tracking - _width(due)) > _SAME_WIDTH * due.size:
         yield "is stretched or squeezed"
     if abs(there.look.ink - due.look.ink) > SAME_INK:
         yield f"is {darkness_words(there.look.ink)}; it should be {darkness_words(due.look.ink)}"
@@ -132,8 +141,7 @@ def compare_turned(
     for due in wanted:
         assert due.text is not None
         at = where(due.text.x, due.text.y)
-        there = next((one for one in left if one.said == due.said
-                      and max(abs(a - b) for a, b in zip(one.box, due.box, strict=True)) < 0.1 * due.size + 1), None)
+        there = next((one for one in left if one.said == due.said and _apart(one, due) < 0.1 * due.size + 1), None)
         if there is None:
             yield Misfit(due.text.x, due.text.y, "words", f"'{_cut(due.text.string)}', turned, should stand {at}")
             continue
@@ -144,6 +152,10 @@ def compare_turned(
     for one in left:
         yield Misfit(one.box[0], one.box[3], "words", f"'{_cut(one.said)}', turned, mirrored or slanted, stands "
                      f"{where(one.box[0], one.box[3])}, where nothing should")
+
+
+def _apart(one: TurnedRun, other: TurnedRun) -> float:
+    return max(abs(a - b) for a, b in zip(one.box, other.box, strict=True))
 
 
 def _odd_turned(due: TurnedRun, there: TurnedRun, lettering: Lettering) -> Iterator[str]:

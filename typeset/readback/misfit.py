@@ -20,7 +20,9 @@ class Misfit(NamedTuple):
 
 
 class Pair(NamedTuple):
-    """A mark and the paint that is it, by their turns in the drawing, and its box; whether it covers what is below."""
+    """A mark and the paint that is it, by their turns in the drawing, and its box; whether it covers what is
+    below.
+    """
 
     due: int
     order: int

@@ -16,8 +16,8 @@ def compare_notes(sheet: PdfPage, asked: Asked) -> Iterator[Difference]:
     for note in each(look(sheet.page, "/Annots")):
         kind = str(look(note, "/Subtype", "none")).lstrip("/")
         if kind != "Link":
-            yield Difference(sheet.number, "annotations", None, f"there is one of the kind {kind}; the book has links "
-                             "alone")
+            yield Difference(sheet.number, "annotations", None,
+                             f"there is one of the kind {kind}; the book has links alone")
         elif not asked.linked:
             yield Difference(sheet.number, "annotations", None, "there is a link, where the file should have none")
         else:

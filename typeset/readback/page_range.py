@@ -1,7 +1,7 @@
 """A range of a book's pages, read one after another: what is wrong on each, and what must be held against others.
 
-Each page is read twice: its grids against their puzzles and answers, whatever was drawn; and the whole of it against
-its marks, so that nothing is painted that the book does not have there, and nothing is missing.
+Each page is read twice: its grids against their puzzles and answers, whatever was drawn; and the whole of it
+against its marks, so that nothing is painted that the book does not have there, and nothing is missing.
 
 Nothing of a page is kept once it is read, so that a book may be of any length, and ranges of it read apart.
 """
@@ -70,8 +70,8 @@ class RangeReader:
     links only where `destinations` tell where they lead.
     """
 
-    def __init__(self, document: PdfDocument, solved: Solved, laid: Pages, asked: Asked, trims: Sequence[Rectangle],
-                 destinations: Destinations | None, tags: Tags | None) -> None:
+    def __init__(self, document: PdfDocument, solved: Solved, laid: Pages, asked: Asked,
+                 trims: Sequence[Rectangle], destinations: Destinations | None, tags: Tags | None) -> None:
         self._document, self._laid, self._asked, self._trims = document, laid, asked, trims
         self._lettering = Lettering(laid.setting.fonts)
         self._tags = tags

@@ -29,7 +29,8 @@ Dashing = tuple[tuple[float, ...], float]
 
 
 class Path(NamedTuple):
-    """A stroked path, or one ring of it: closed where it ends where it began. `cut` says that a clip hides some."""
+    """A stroked path, or one ring of it: closed where it ends where it began. `cut` says that a clip hides some.
+    """
 
     points: tuple[Point, ...]
     weight: float
@@ -131,8 +132,8 @@ def wanted_side(marks: Iterable[Mark], lettering: Lettering, frames: Sequence[Bo
         look = Look(mark.ink, "")
         if isinstance(mark, Text):
             if mark.angle:
-                side.turned.append(TurnedRun("".join(mark.string.split()), lettering.box(mark), mark.size, look, order,
-                                             mark))
+                said = "".join(mark.string.split())
+                side.turned.append(TurnedRun(said, lettering.box(mark), mark.size, look, order, mark))
                 continue
             run = lettering.run(mark)
             side.glyphs += [Glyph(char, mark.x + start, mark.x + end, mark.y, mark.size, look, order, group, mark)
@@ -213,13 +214,14 @@ class _Finding:
             letters = [char for char in paint.chars if not char.isspace()]
             box = (*self._at(clip.left, clip.top), *self._at(clip.right, clip.low))
             if letters:
-                self.side.turned.append(TurnedRun("".join(char or UNKNOWN for char in letters), box, size, look, order,
-                                                  None, letters[0]))
+                said = "".join(char or UNKNOWN for char in letters)
+                self.side.turned.append(TurnedRun(said, box, size, look, order, None, letters[0]))
             return
         low = clip.height < _HIGH * (paint.size or 0.0)
+        base = self._at(0.0, clip.low)[1]
         glyphs = [
-            Glyph(char or UNKNOWN, self._at(start, 0.0)[0], self._at(end, 0.0)[0], self._at(0.0, clip.low)[1], size,
-                  look, order, cut=low or not clip.left - 1 <= (start + end) / 2 <= clip.right + 1)
+            Glyph(char or UNKNOWN, self._at(start, 0.0)[0], self._at(end, 0.0)[0], base, size, look, order,
+                  cut=low or not clip.left - 1 <= (start + end) / 2 <= clip.right + 1)
             for char, start, end in zip(paint.chars, paint.starts, paint.starts[1:], strict=False)
             if not char.isspace()
         ]
@@ -232,8 +234,8 @@ def found_side(paints: Sequence[Paint], trim: Rectangle, seen: Rectangle, fit: F
     """What a page paints, as far as `seen` shows it; all in the file's own space."""
     finding, looks = _Finding(trim, fit), Looks()
     for order, paint in enumerate(paints):
-        inside = paint.tiled and paint.kind is not PaintKind.SHADING      # a pattern's cell has no place of its own
-        if not inside and seen.meets(paint.box.grown(0.01)):
+        in_cell = paint.tiled and paint.kind is not PaintKind.SHADING   # a pattern's cell has no place of its own
+        if not in_cell and seen.meets(paint.box.grown(0.01)):
             finding.take(paint, looks.of(paint), order)
     return finding.side
 

@@ -140,7 +140,9 @@ def impose(pdf: bytes, about: About, fonts: Fonts, sheet: str | None = None,
 def _placed(
     side: Side, across: float, down: float, width: float, height: float, caliper: float,
 ) -> Iterator[tuple[int, float, float]]:
-    """The pages on a side of a sheet, all in pt: their numbers, and how far in and up their lower left corners lie."""
+    """The pages on a side of a sheet, all in pt: their numbers, and how far in and up their lower left corners
+    lie.
+    """
     fold, creep = across / 2, side.depth * caliper * MM
     for number, left in ((side.left, fold - width + creep), (side.right, fold - creep)):
         if number is not None:

@@ -105,7 +105,8 @@ def finish() -> Callable[..., Finished]:
 def finished(reading: Any, book: Any) -> Finished:
     original = lay(book, reading, None)
     laid = original.laid
-    return Finished(original, pdf_bytes(laid.pages, laid.bookmarks, about_of(laid.setting.book), laid.setting.fonts))
+    about = about_of(laid.setting.book)
+    return Finished(original, pdf_bytes(laid.pages, laid.bookmarks, about, laid.setting.fonts))
 
 
 class Spoiler:

@@ -95,7 +95,8 @@ def test_the_original_is_told_of_too(little: Any) -> None:
     pages[-1] = replace(pages[-1], marks=(stages[0], *pages[-1].marks))
     wrong = Original(original.solved, replace(original.laid, pages=tuple(pages)))
     document = read_document(little.data, original.shapes().chars)
-    told = [str(one) for one in read_back(document, wrong, screen_edition(wrong.laid), runs=apart(little, 4)).differences]
+    found = read_back(document, wrong, screen_edition(wrong.laid), runs=apart(little, 4))
+    told = [str(one) for one in found.differences]
     assert told[0] == "diagram of 'platform-nine': it stands in 2 places"
 
 
