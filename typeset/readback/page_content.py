@@ -183,8 +183,8 @@ def run_of(paint: Paint, trim: Rectangle, order: int) -> TextRun:
     left, right = paint.box.left - trim.left, paint.box.right - trim.left
     base, size = trim.top - paint.box.low, paint.size or 0.0
     if not paint.starts:
-        said = "".join(char or UNKNOWN for char in paint.chars).strip() + ASLANT
-        return TextRun((said,), (left,), (right,), False, left, right, base, size, order)
+        word = "".join(char or UNKNOWN for char in paint.chars).strip() + ASLANT
+        return TextRun((word,), (left,), (right,), False, left, right, base, size, order)
     at = [start - trim.left for start in paint.starts] if trim.left else paint.starts
     said, starts, ends = paint.chars, at[:-1], at[1:]
     if any(map(str.isspace, said)):
