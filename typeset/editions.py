@@ -87,6 +87,11 @@ def returned_edition(document: PdfDocument, laid: Pages) -> Asked:
     press = bool(document.claims)
     asked = press_edition(laid) if press else screen_edition(laid)
     lacking = [] if book.press.date and _ours(document) else ["the dates in the file"]
+    lacking.append("where on its page a link or bookmark leads")
+    if document.xmp:
+        lacking.append("metadata besides the title")
+    if press:
+        lacking.append("the printing condition, which the preflight looks at")
     if not _fits(document, asked.sheet, book.layout.trim):
         asked = replace(asked, sheet=None, outside=None)
         lacking.append("the sheet outside the trim")

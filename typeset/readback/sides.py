@@ -21,6 +21,9 @@ CAPS = {Cap.BUTT: 0, Cap.ROUND: 1, Cap.SQUARE: 2}
 _CUT = 0.3
 """Points that a clip may take off a shape unseen."""
 
+_EDGE = 1.0
+"""Points at the edge of what can be seen in which nothing is missed."""
+
 _HIGH = 0.69
 """The share of its size, at the least, that shows of a letter which is not clipped: the reader takes 0.7."""
 
@@ -172,9 +175,10 @@ def _dashing(dash: Dash | None) -> Dashing:
 class _Finding:
     """The other side under way."""
 
-    def __init__(self, trim: Rectangle, fit: Fit) -> None:
+    def __init__(self, trim: Rectangle, seen: Rectangle, fit: Fit) -> None:
         self.side = Side()
         self._trim, self._fit = trim, fit
+        self._inner = seen.grown(-_EDGE)
 
     def take(self, paint: Paint, look: Look, order: int) -> None:
         """One paint."""
@@ -185,7 +189,7 @@ class _Finding:
         elif paint.kind is PaintKind.FILL:
             rings = tuple([tuple([self._at(*point) for point in ring]) for ring in paint.rings if len(ring) > 2])
             if rings:
-                self.side.areas.append(Area(rings, look, order, cut=_is_cut(paint, 0.0)))
+                self.side.areas.append(Area(rings, look, order, cut=self._is_cut(paint, 0.0)))
         else:
             box = (*self._at(paint.box.left, paint.box.top), *self._at(paint.box.right, paint.box.low))
             said = "a picture" if paint.kind is PaintKind.IMAGE else "a shading"
@@ -206,7 +210,7 @@ class _Finding:
         lengths, phase = paint.dash
         dash = tuple([length / scale for length in lengths]), phase / scale
         self.side.paths.append(Path(points, weight / scale, look, style.cap, dash, order, "",
-                                    _is_cut(paint, weight / 2), style.join))
+                                    self._is_cut(paint, weight / 2), style.join))
 
     def _text(self, paint: Paint, look: Look, order: int) -> None:
         size, clip = (paint.size or 0.0) / self._fit.scale, paint.box
@@ -229,19 +233,18 @@ class _Finding:
             glyphs[-1] = glyphs[-1]._replace(last=len(glyphs) == 1)
         self.side.glyphs += glyphs
 
+    def _is_cut(self, paint: Paint, grown: float) -> bool:
+        """Whether the clip hides some of a shape that could be seen."""
+        left, low, right, high = box_of([point for ring in paint.rings for point in ring])
+        whole = Rectangle(left - grown, low - grown, right + grown, high + grown).cut_to(self._inner)
+        return whole is not None and not paint.box.holds(whole, _CUT)
+
 
 def found_side(paints: Sequence[Paint], trim: Rectangle, seen: Rectangle, fit: Fit) -> Side:
     """What a page paints, as far as `seen` shows it; all in the file's own space."""
-    finding, looks = _Finding(trim, fit), Looks()
+    finding, looks = _Finding(trim, seen, fit), Looks()
     for order, paint in enumerate(paints):
         in_cell = paint.tiled and paint.kind is not PaintKind.SHADING   # a pattern's cell has no place of its own
         if not in_cell and seen.meets(paint.box.grown(0.01)):
             finding.take(paint, looks.of(paint), order)
     return finding.side
-
-
-def _is_cut(paint: Paint, grown: float) -> bool:
-    """Whether the clip hides some of a shape."""
-    left, low, right, high = box_of([point for ring in paint.rings for point in ring])
-    whole = Rectangle(left - grown, low - grown, right + grown, high + grown)
-    return not paint.box.holds(whole, _CUT)

@@ -1,5 +1,5 @@
-"""Every file a build makes, read back: none is told of as it was written, in either language; each is when tampered
-with.
+"""Every file a build makes, read back: nothing is told of it as it was written, in either language; but it is when
+it was tampered with.
 """
 
 from __future__ import annotations
@@ -29,9 +29,11 @@ sections:
   - {{title: Up, solutions: key, puzzles: [one]}}
   - {{title: Down, intro: Mind the gap., puzzles: [two]}}
 puzzles:
-  - {{id: one, title: One, size: 4, map: "aabc\\ndebc\\ndebc\\ndeff\\n", sums: {{a: 5, b: 7, c: 9, d: 8, e: 7, f: 4}},
+  - {{id: one, title: One, size: 4, map: "aabc\\ndebc\\ndebc\\ndeff\\n",
+      sums: {{a: 5, b: 7, c: 9, d: 8, e: 7, f: 4}},
       givens: {{r2c1: 1}}}}
-  - {{id: two, title: Two, size: 4, map: "aabc\\ndabc\\ndeec\\ndfff\\n", sums: {{a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}}}}
+  - {{id: two, title: Two, size: 4, map: "aabc\\ndabc\\ndeec\\ndfff\\n",
+      sums: {{a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}}}}
 """
 
 FILES = ("book.pdf", "book-press.pdf", "cover.pdf", "booklet.pdf")
@@ -181,3 +183,14 @@ def test_a_file_that_came_back_from_ghostscript_is_the_book(
     assert '"not_compared": ["' in said
     main(["preflight", str(tmp_path / "out.pdf"), "--against", str(folder / "book.yaml")])
     assert "out.pdf: not compared: " in capfd.readouterr().out
+
+
+def test_a_file_with_tabs_written_anew_by_cairo_is_the_book(
+    files: Mapping[str, bytes], folder: Path, tmp_path: Path, tool: Any, capfd: pytest.CaptureFixture[str],
+) -> None:
+    """Its clip takes off what reaches past the page, where nobody could see it."""
+    (tmp_path / "in.pdf").write_bytes(files["book.pdf"])
+    done = tool("pdftocairo", "-pdf", tmp_path / "in.pdf", tmp_path / "out.pdf")
+    assert done.returncode == 0, done.stderr
+    main(["preflight", str(tmp_path / "out.pdf"), "--against", str(folder / "book.yaml"), "--json"])
+    assert '"differences": []' in capfd.readouterr().out
