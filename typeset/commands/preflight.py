@@ -15,7 +15,7 @@ from cagework.typeset.commands.options import positive, size, whole
 from cagework.typeset.commands.returned import Returned, look_into
 from cagework.typeset.commands.terminal import print_rows
 from cagework.typeset.preflight.profile import Flavour, Profile
-from cagework.typeset.preflight.report import table
+from cagework.typeset.preflight.report import details, table
 from cagework.typeset.reader.document import UnreadablePdf
 
 SUMMARY = "say what a press would refuse in a PDF"
@@ -37,6 +37,7 @@ def declare(command: argparse.ArgumentParser) -> None:
                          help="how much must stay clear at the spine, in mm")
     command.add_argument("--against", metavar="BOOK.yaml", type=Path,
                          help="lay this book out again and say where the PDF differs from it")
+    command.add_argument("--details", action="store_true", help="list every finding, not a row a rule")
     add_budget(command)
     add_cache(command)
     command.add_argument("--json", action="store_true", help="print one JSON object instead")
@@ -59,12 +60,15 @@ def run(parsed: argparse.Namespace) -> Exit:
     if parsed.json:
         print(json.dumps(found.as_data(), ensure_ascii=False))
     else:
-        _print_text(found)
+        _print_text(found, parsed.details)
     return Exit.FINE if found.passes else Exit.FAULTS
 
 
-def _print_text(found: Returned) -> None:
-    if found.report.findings:
-        print_rows(("rule", "name", "severity", "pages", "finding"), table(found.report), numbers=("rule",))
+def _print_text(found: Returned, all_of_them: bool) -> None:
+    if found.report.findings and all_of_them:
+        print_rows(("rule", "name", "severity", "pages", "finding"), details(found.report), numbers=("rule",))
+    elif found.report.findings:
+        print_rows(("rule", "name", "severity", "pages", "found", "the worst"), table(found.report),
+                   numbers=("rule", "found"))
     for line in (*map(str, found.differences or ()), *found.summary()):
         print(line)

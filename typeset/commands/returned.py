@@ -14,10 +14,10 @@ from cagework.typeset.editions import returned_edition
 from cagework.typeset.faults import counted
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.preflight.profile import Flavour, Profile
-from cagework.typeset.preflight.report import Report, as_json, inspect
+from cagework.typeset.preflight.report import Report, as_json, inspect, locked
 from cagework.typeset.readback.compare import read_back
 from cagework.typeset.readback.difference import Difference
-from cagework.typeset.reader.document import read_document
+from cagework.typeset.reader.document import EncryptedPdf, read_document
 from cagework.typeset.solving.crew import Crew
 
 
@@ -69,7 +69,11 @@ def look_into(file: Path, profile: Profile, against: Path | None, seconds: float
     data = file.read_bytes()
     if against is None:
         with _hushed("pypdf"):
-            return Returned(file, profile, inspect(read_document(data), profile, shared_by(crew)), None, None, ())
+            try:
+                alone = inspect(read_document(data), profile, shared_by(crew))
+            except EncryptedPdf as error:
+                alone = locked(error)
+        return Returned(file, profile, alone, None, None, ())
     reading = load_book(against)
     if reading.book is None:
         raise NotBuilt(reading.faults)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import chain
@@ -10,9 +10,9 @@ from typing import Any
 
 from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import Finding, PageRule
+from cagework.typeset.preflight.rule import Finding, PageRule, PressRule
 from cagework.typeset.preflight.rules import RULES
-from cagework.typeset.reader.document import PdfDocument, UnreadablePdf, read_document
+from cagework.typeset.reader.document import EncryptedPdf, PdfDocument, read_document
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,16 @@ class Report:
 
 def preflight(data: bytes, profile: Profile) -> Report:
     """Hold a PDF to every rule of the profile's flavour. UnreadablePdf where the bytes cannot be read as one."""
-    return inspect(read_document(data), profile)
+    try:
+        return inspect(read_document(data), profile)
+    except EncryptedPdf as error:
+        return locked(error)
+
+
+def locked(error: EncryptedPdf) -> Report:
+    """All that can be said of a file whose encryption hides the rest."""
+    rule = RULES["encryption"]
+    return Report((rule.found(None, str(error)),), 0, (rule.name,))
 
 
 def inspect(document: PdfDocument, profile: Profile, share: Share = in_turn) -> Report:
@@ -42,8 +51,8 @@ def inspect(document: PdfDocument, profile: Profile, share: Share = in_turn) -> 
     paged = [rule for rule in rules if isinstance(rule, PageRule)]
     findings: list[Finding] = []
     for rule in rules:
-        if not isinstance(rule, PageRule):
-            findings += _checked(rule.name, partial(rule.check, document, profile))
+        whole = rule.whole if isinstance(rule, PageRule) else rule.check
+        findings += _checked(rule, None, partial(whole, document, profile))
     if paged:
         jobs = [partial(_looked, document, profile, paged, run) for run in page_runs(len(document.sheets))]
         findings += chain.from_iterable(share(jobs))
@@ -57,18 +66,20 @@ def _looked(document: PdfDocument, profile: Profile, rules: Sequence[PageRule], 
     for place in run:
         sheet = document.sheets[place]
         for rule in rules:
-            findings += _checked(rule.name, partial(rule.look, sheet, document, profile))
+            findings += _checked(rule, sheet.number, partial(rule.look, sheet, document, profile))
         sheet.forget()
     return findings
 
 
-def _checked(name: str, check: Callable[[], Iterable[Finding]]) -> list[Finding]:
+def _checked(rule: PressRule, page: int | None, check: Callable[[], Iterable[Finding]]) -> list[Finding]:
+    """What a rule finds; a page or a file too broken for it to look at is what it finds there."""
+    findings: list[Finding] = []
     try:
-        return list(check())
-    except UnreadablePdf:
-        raise
+        findings.extend(check())
     except Exception as error:  # keys of a kind no rule can foresee, met where pypdf reads on demand
-        raise UnreadablePdf(f"the PDF is broken where rule '{name}' looks: {error}") from error
+        said = " ".join(str(error).split())[:120] or type(error).__name__
+        findings.append(rule.found(page, f"this cannot be looked at, for the file is broken here: {said}"))
+    return findings
 
 
 def as_json(report: Report) -> dict[str, Any]:
@@ -85,7 +96,31 @@ def as_json(report: Report) -> dict[str, Any]:
     }
 
 
-def table(report: Report) -> tuple[tuple[str, str, str, str, str], ...]:
+def table(report: Report) -> tuple[tuple[str, str, str, str, str, str], ...]:
+    """A row a rule for the terminal: number, rule, severity, pages (empty for the file as a whole), how many
+    findings, and the worst of them: the first on the page that has most of its kind.
+    """
+    return tuple(
+        (str(number), rule, severity, runs(dict.fromkeys(found.page for found in held if found.page is not None)),
+         str(len(held)), max(held, key=_gravity).message)
+        for (number, rule, severity), held in _by_rule(report).items()
+    )
+
+
+def _by_rule(report: Report) -> Mapping[tuple[int, str, str], list[Finding]]:
+    held: dict[tuple[int, str, str], list[Finding]] = {}
+    for finding in report.findings:
+        held.setdefault((finding.number, finding.rule, finding.severity.value), []).append(finding)
+    return held
+
+
+def _gravity(finding: Finding) -> float:
+    """How many things a finding counts, the first of equals being the worst."""
+    count = finding.measured.get("count", 0)
+    return float(count) if isinstance(count, (int, float)) else 0.0
+
+
+def details(report: Report) -> tuple[tuple[str, str, str, str, str], ...]:
     """Rows for the terminal: number, rule, severity, pages (empty for the file as a whole), message. What is said
     of several pages in the same words is one row.
     """

@@ -9,7 +9,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from cagework.typeset.faults import Severity
 from cagework.typeset.marks import MM
@@ -17,6 +17,7 @@ from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.geometry import Rectangle
 from cagework.typeset.reader.paint import Paint
+from cagework.typeset.reader.style import PLAIN
 
 Measure = float | int | str
 """A measured value; the key it stands under ends in its unit."""
@@ -39,10 +40,19 @@ class Finding:
     message: str
     measured: Mapping[str, Measure]
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _found, (self.rule, self.number, self.severity, self.page, self.message, dict(self.measured))
+
     @property
     def is_error(self) -> bool:
         """Whether a press would refuse the file for it."""
         return self.severity is Severity.ERROR
+
+
+def _found(rule: str, number: int, severity: Severity, page: int | None, message: str,
+           measured: Mapping[str, Measure]) -> Finding:
+    """A finding that comes from another process."""
+    return Finding(rule, number, severity, page, message, MappingProxyType(dict(measured)))
 
 
 class PressRule(ABC):
@@ -63,6 +73,10 @@ class PressRule(ABC):
     def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """What is amiss, page by page."""
 
+    def whole(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
+        """What is amiss in the file as a whole, where the rule looks at pages as well."""
+        yield from ()
+
     def found(self, page: int | None, message: str, **measured: Measure) -> Finding:
         """A finding of this rule."""
         return Finding(self.name, self.number, self.severity, page, message, MappingProxyType(measured))
@@ -82,10 +96,11 @@ class PressRule(ABC):
 
 
 class PageRule(PressRule):
-    """A rule that looks at all a page paints, one page at a time."""
+    """A rule that looks at what a page paints or holds, one page at a time."""
 
     def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
-        """What is amiss, page by page."""
+        """What is amiss, in the file and page by page."""
+        yield from self.whole(document, profile)
         for sheet in document.sheets:
             yield from self.look(sheet, document, profile)
 
@@ -97,6 +112,12 @@ class PageRule(PressRule):
 def place(sheet: PdfPage, box: Rectangle) -> tuple[float, float]:
     """How far a box's upper left corner is from the trim's left and top, in mm."""
     return (box.left - sheet.trim.left) / MM, (sheet.trim.top - box.top) / MM
+
+
+def visible(sheet: PdfPage) -> list[Paint]:
+    """What a page shows: nothing on a layer that is off, of no opacity, or in a soft mask."""
+    return [paint for paint in sheet.drawn
+            if not paint.hidden and not paint.masking and (paint.style is PLAIN or paint.opacity != 0)]
 
 
 def printed(paint: Paint) -> bool:

@@ -11,7 +11,7 @@ from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.page_content import TextRun, run_of
 from cagework.typeset.readback.painted import SAME_INK, Looks
 from cagework.typeset.readback.sides import CAPS
-from cagework.typeset.reader.geometry import Rectangle, box_round, thickness
+from cagework.typeset.reader.geometry import Rectangle, box_round, short_side
 from cagework.typeset.reader.paint import Paint, PaintKind
 
 _NEAR = 0.05
@@ -132,7 +132,7 @@ class _Steps:
 
     def _boxed(self, wanted: Ring, found: Sequence[Point]) -> bool:
         box = box_round(found)
-        return (len(wanted) == 4 and thickness(wanted) is not None
+        return (len(wanted) == 4 and short_side(wanted) is not None
                 and self._along(_ends(wanted), ((box.left, box.top), (box.right, box.low))))
 
     def _along(self, wanted: Sequence[Point], found: Sequence[Point]) -> bool:

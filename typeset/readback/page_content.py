@@ -144,7 +144,7 @@ def read_content(sheet: PdfPage, trim: Rectangle) -> PageContent:
     inks: dict[int, float] = {}         # by the colour's id, which is its own as long as the paints live
     paints = sheet.paints
     for order, paint in enumerate(paints):
-        if paint.tiled:
+        if paint.tiled or paint.masking:
             continue
         ink = inks.get(id(paint.colour), -1.0)
         if ink < 0:

@@ -56,9 +56,11 @@ def _ink(colour: Colour) -> tuple[float, str]:
     values = colour.values
     if colour.space.family == "Pattern":
         return 1.0, "in a pattern"
-    if colour.space.family == "Separation":
-        name = "".join(colour.space.names)
+    if colour.space.family in ("Separation", "DeviceN"):
+        name = ", ".join(colour.space.names)
         return (sum(values), "") if name == "Black" else (sum(values), f"in the ink '{name}'")
+    if colour.space.family in ("Indexed", "Lab"):
+        return 1.0, f"in a colour of the space {colour.space.family}"
     match values:
         case (grey,):
             return 1 - grey, ""

@@ -245,6 +245,6 @@ def found_side(paints: Sequence[Paint], trim: Rectangle, seen: Rectangle, fit: F
     finding, looks = _Finding(trim, seen, fit), Looks()
     for order, paint in enumerate(paints):
         in_cell = paint.tiled and paint.kind is not PaintKind.SHADING   # a pattern's cell has no place of its own
-        if not in_cell and seen.meets(paint.box.grown(0.01)):
+        if not in_cell and not paint.masking and seen.meets(paint.box.grown(0.01)):
             finding.take(paint, looks.of(paint), order)
     return finding.side

@@ -11,22 +11,26 @@ from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import _lru_cache_wrapper, cache, partial
-from typing import Any
+from typing import Any, NamedTuple
 
 from pypdf import PageObject, PdfReader
 from pypdf.errors import DependencyError
 from pypdf.generic import DictionaryObject, StreamObject
 
 from cagework.typeset.book import Standard
+from cagework.typeset.reader.budget import FileBudget, PageBudget
 from cagework.typeset.reader.charmap import read_chars
 from cagework.typeset.reader.embedded_font import Chars, EmbeddedFonts
+from cagework.typeset.reader.font_file import FontFiles
 from cagework.typeset.reader.geometry import Rectangle, box_round
-from cagework.typeset.reader.interpreter import paints
-from cagework.typeset.reader.keys import each, entries, look, numbers
+from cagework.typeset.reader.interpreter import walk_page
+from cagework.typeset.reader.keys import each, look, numbers
 from cagework.typeset.reader.layers import Layers
+from cagework.typeset.reader.objects import Held, Objects
 from cagework.typeset.reader.paint import Paint
+from cagework.typeset.reader.pictures import Pictures
+from cagework.typeset.reader.walk import Walk
 
-_DEPTH = 12
 _CLAIM = re.compile(rb"""<\w+:GTS_PDFXVersion\s*>([^<]*)|\w+:GTS_PDFXVersion\s*=\s*["']([^"']*)""")
 
 
@@ -34,13 +38,27 @@ class UnreadablePdf(Exception):  # noqa: N818 - it says what the file is
     """A file that is no PDF, is locked, or is broken past reading. The text is for the user."""
 
 
+class EncryptedPdf(UnreadablePdf):
+    """A file encrypted in a way that cannot be read here, which is all there is to say of it."""
+
+
+class Drawing(NamedTuple):
+    """What a page paints; what in its content makes no sense, and how often; what stopped the reading, or
+    empty.
+    """
+
+    paints: tuple[Paint, ...]
+    problems: Mapping[str, int]
+    broken: str
+
+
 @dataclass(frozen=True, slots=True)
 class PdfPage:
     """A page: its number from 1, its dictionary, its boxes in pt and its resources.
 
     `trim` and `bleed` fall back as PDF has it (ISO 32000-1, 14.11.2): bleed and trim to the crop, the crop to
-    the media. `resources` are the page's own and those of every form and pattern below it. `walk` finds
-    all it paints, once and only where a rule asks.
+    the media. `flaw` says what is wrong with them where a box cannot be read. `walk` finds all the page paints,
+    and `list_things` all dictionaries and streams below it, each once and only where a rule asks.
     """
 
     number: int
@@ -49,17 +67,41 @@ class PdfPage:
     crop: Rectangle
     bleed: Rectangle
     trim: Rectangle
-    resources: tuple[DictionaryObject, ...]
-    walk: _lru_cache_wrapper[tuple[Paint, ...]]
+    flaw: str
+    walk: _lru_cache_wrapper[Drawing]
+    list_things: _lru_cache_wrapper[tuple[Held, ...]]
 
     @property
     def paints(self) -> tuple[Paint, ...]:
-        """All the page paints, in order. UnreadablePdf where its content makes no sense."""
-        return self.walk()
+        """All the page paints, in order. UnreadablePdf where its content cannot be read to the end."""
+        if broken := self.walk().broken:
+            raise UnreadablePdf(f"page {self.number} cannot be read: {broken}")
+        return self.walk().paints
+
+    @property
+    def drawn(self) -> tuple[Paint, ...]:
+        """The same, but as far as can be read."""
+        return self.walk().paints
+
+    @property
+    def things(self) -> tuple[Held, ...]:
+        """Every dictionary and stream below the page, itself first."""
+        return self.list_things()
+
+    @property
+    def resources(self) -> Iterator[DictionaryObject]:
+        """Every resource dictionary below the page."""
+        return (held.thing for held in self.things if held.is_resources)
+
+    @property
+    def fonts(self) -> Iterator[DictionaryObject]:
+        """Every font that is listed or set below the page."""
+        return (held.thing for held in self.things if held.is_font)
 
     def forget(self) -> None:
         """Keep the paints no longer; they are found anew should they be asked for again."""
         self.walk.cache_clear()
+        self.list_things.cache_clear()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,14 +119,24 @@ class PdfDocument:
     endings: int
     sheets: tuple[PdfPage, ...]
     faces: EmbeddedFonts
+    objects: Objects
+    pictures: Pictures
+    font_files: FontFiles
 
     def read_fonts(self) -> None:
         """Read every font that pages list, so that processes forked from this one need not do it again."""
         for sheet in self.sheets:
-            for resources in sheet.resources:
-                for _, font in entries(resources, "/Font"):
-                    with suppress(Exception):   # a broken font is met again, and told of, where it is used
+            with suppress(Exception):       # what is broken is met again, and told of, where it is used
+                for font in sheet.fonts:
+                    with suppress(Exception):
                         self.faces.of(font)
+            sheet.list_things.cache_clear()
+
+    @property
+    def compressed(self) -> bool:
+        """Whether objects, or the table of where they lie, are kept in streams (ISO 32000-1, 7.5.7 and 7.5.8)."""
+        in_a_stream = look(self.trailer, "/Type") == "/XRef" or "/XRefStm" in self.trailer
+        return in_a_stream or bool(self.reader.xref_objStm)
 
     @property
     def claims(self) -> tuple[str, ...]:
@@ -108,7 +160,7 @@ def read_document(data: bytes, chars: Chars = read_chars) -> PdfDocument:
     except UnreadablePdf:
         raise
     except DependencyError as error:
-        raise UnreadablePdf("the PDF is encrypted, which a press refuses, and in a way (AES) that cannot be read "
+        raise EncryptedPdf("the PDF is encrypted, which a press refuses, and in a way (AES) that cannot be read "
                             "here: save it without encryption") from error
     except Exception as error:  # a broken file can trip pypdf anywhere, by any error
         raise UnreadablePdf(f"the PDF is broken: {_said(error)}") from error
@@ -128,14 +180,16 @@ def _read(data: bytes, chars: Chars) -> PdfDocument:
     root = reader.root_object
     if not reader.pages:
         raise UnreadablePdf("the PDF has no pages")
-    faces, layers = EmbeddedFonts(chars), Layers(root)
-    sheets = tuple(_sheet(number, page, faces, layers) for number, page in enumerate(reader.pages, 1))
+    faces, layers, budget, objects = EmbeddedFonts(chars), Layers(root), FileBudget(len(data)), Objects()
+    sheets = tuple(_sheet(number, page, faces, layers, budget, objects)
+                   for number, page in enumerate(reader.pages, 1))
     metadata = look(root, "/Metadata")
     info = reader.metadata or DictionaryObject()
     return PdfDocument(
         reader, _version(data, root), {key: info[key] for key in info}, root, reader.trailer,
         metadata.get_data() if isinstance(metadata, StreamObject) else b"",
         encrypted, damage, 1 if b"/Linearized" in data[:2048] else data.count(b"%%EOF"), sheets, faces,
+        objects, Pictures(budget), FontFiles(),
     )
 
 
@@ -157,26 +211,43 @@ def _version(data: bytes, root: DictionaryObject) -> tuple[int, int]:
     return max(((int(one[1]), int(one[2])) for one in said if one), default=(1, 0))
 
 
-def _sheet(number: int, page: PageObject, faces: EmbeddedFonts, layers: Layers) -> PdfPage:
+_FALLBACK = Rectangle(0.0, 0.0, 612.0, 792.0)
+"""What stands for a page's box where it has none that can be read."""
+
+
+def _sheet(
+    number: int, page: PageObject, faces: EmbeddedFonts, layers: Layers, budget: FileBudget, objects: Objects,
+) -> PdfPage:
     # pypdf's own look at a box writes the fallback into the page, as if it had stood there.
-    media = read_box(page["/MediaBox"])
-    crop = _box(page, "/CropBox", media)
-    return PdfPage(number, page, media, crop, _box(page, "/BleedBox", crop), _box(page, "/TrimBox", crop),
-                 tuple(_resources(page)), cache(partial(_paints, number, page, media, faces, layers)))
+    flaws: list[str] = []
+    media = _box(page, "/MediaBox", _FALLBACK, flaws)
+    if "/MediaBox" not in page:
+        flaws.append("the page has no MediaBox")
+    crop = _box(page, "/CropBox", media, flaws)
+    bleed, trim = (_box(page, name, crop, flaws) for name in ("/BleedBox", "/TrimBox"))
+    return PdfPage(number, page, media, crop, bleed, trim, "; ".join(flaws),
+                   cache(partial(_drawing, page, media, faces, layers, budget)), cache(partial(objects.below,
+                   page)))
 
 
-def _paints(
-    number: int, page: PageObject, media: Rectangle, faces: EmbeddedFonts, layers: Layers,
-) -> tuple[Paint, ...]:
+def _drawing(
+    page: PageObject, media: Rectangle, faces: EmbeddedFonts, layers: Layers, budget: FileBudget,
+) -> Drawing:
+    walk, broken = Walk(page.pdf, faces, layers, PageBudget(budget)), ""
     try:
-        return paints(page, media, faces, layers)
+        walk_page(page, media, walk)
     except Exception as error:  # as for the file: any error a broken stream can bring about
-        raise UnreadablePdf(f"page {number} cannot be read: {_said(error)}") from error
+        broken = _said(error)
+    return Drawing(tuple(walk.found), walk.problems, broken)
 
 
-def _box(page: PageObject, name: str, otherwise: Rectangle) -> Rectangle:
-    edges = look(page, name)
-    return otherwise if edges is None else read_box(edges)
+def _box(page: PageObject, name: str, otherwise: Rectangle, flaws: list[str]) -> Rectangle:
+    try:
+        edges = look(page, name)
+        return otherwise if edges is None else read_box(edges)
+    except Exception:
+        flaws.append(f"the {name[1:]} is no box")
+        return otherwise
 
 
 def read_box(edges: Any) -> Rectangle:
@@ -185,23 +256,9 @@ def read_box(edges: Any) -> Rectangle:
     return box_round(((left, low), (right, top)))
 
 
-def _resources(page: PageObject) -> Iterator[DictionaryObject]:
-    """Every resource dictionary below a page, each once."""
-    waiting: list[tuple[Any, int]] = [(look(page, "/Resources"), 0)]
-    seen: set[int] = set()
-    while waiting:
-        here, depth = waiting.pop()
-        if not isinstance(here, DictionaryObject) or id(here) in seen or depth > _DEPTH:
-            continue
-        seen.add(id(here))
-        yield here
-        for kind in ("/XObject", "/Pattern", "/Font"):
-            waiting += [(look(thing, "/Resources"), depth + 1) for _, thing in entries(here, kind)]
-
-
 def font_descriptor(font: DictionaryObject) -> DictionaryObject:
     """A font's descriptor, or that of the font below a composite one; empty where there is none."""
-    below = each(look(font, "/DescendantFonts"))[0] if look(font, "/Subtype") == "/Type0" else font
+    below = (each(look(font, "/DescendantFonts")) or [None])[0] if look(font, "/Subtype") == "/Type0" else font
     descriptor = look(below, "/FontDescriptor")
     return descriptor if isinstance(descriptor, DictionaryObject) else DictionaryObject()
 

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+import math
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
+
+from pypdf.generic import StreamObject
 
 from cagework.typeset.reader.charmap import read_chars
 from cagework.typeset.reader.keys import each, look, numbers
@@ -33,11 +37,19 @@ class _Chars(dict[int, str]):
 
 @dataclass(frozen=True, slots=True)
 class EmbeddedFont:
-    """Advances in ems and characters, of every code, and how many bytes a code takes."""
+    """Advances in ems and characters, of every code, and how many bytes a code takes.
+
+    A Type 3 font has `procedures`, code -> the stream that draws its glyph, `matrix` and `resources` for them, and
+    `unit`, how large its glyphs are beside those of any other font at the same size.
+    """
 
     widths: Mapping[int, float]
     code_bytes: int
     chars: Mapping[int, str]
+    procedures: Mapping[int, Any] = field(default_factory=dict)
+    matrix: tuple[float, ...] = (0.001, 0.0, 0.0, 0.001, 0.0, 0.0)
+    resources: Any = None
+    unit: float = 1.0
 
     def codes(self, text: bytes) -> Sequence[int]:
         """A string's character codes."""
@@ -83,7 +95,43 @@ def read_face(font: Any, chars: Mapping[int, str]) -> EmbeddedFont:
     widths = {first + index: width * scale for index, width in enumerate(numbers(look(font, "/Widths")))}
     descriptor = look(font, "/FontDescriptor")
     missing = float(look(descriptor, "/MissingWidth", 0)) * scale if widths else _UNKNOWN
+    if look(font, "/Subtype") == "/Type3":
+        return _drawn(font, _Widths(widths, missing), chars)
     return EmbeddedFont(_Widths(widths, missing), 1, _Chars(chars))
+
+
+def _drawn(font: Any, widths: _Widths, chars: Mapping[int, str]) -> EmbeddedFont:
+    """A Type 3 font (ISO 32000-1, 9.6.5)."""
+    matrix = numbers(look(font, "/FontMatrix"))[:6]
+    listed = look(font, "/CharProcs")
+    procedures, code = {}, 0
+    for item in each(look(look(font, "/Encoding"), "/Differences")):
+        if not isinstance(item, str):
+            code = int(item)
+            continue
+        if isinstance(glyph := look(listed, item), StreamObject):
+            procedures[code] = glyph
+        code += 1
+    return EmbeddedFont(widths, 1, _Chars(chars), procedures, matrix, look(font, "/Resources"),
+                        _unit(font, matrix, procedures.values()))
+
+
+_BOX = re.compile(rb"\A\s*" + rb"[-+.0-9]+\s+" * 2 + rb"([-+.0-9]+)\s+" * 4 + rb"d1\b")
+_LETTER = 0.7
+"""How high a capital is, in ems: a font that states no box is measured by its tallest glyph."""
+
+
+def _unit(font: Any, matrix: tuple[float, ...], glyphs: Iterable[Any]) -> float:
+    """The height of a Type 3 font's box in text space, or twice its width where it is squeezed."""
+    edges = numbers(look(font, "/FontBBox"))
+    across, up = math.hypot(*matrix[:2]), math.hypot(*matrix[2:4])
+    if len(edges) == 4 and edges[3] > edges[1] and edges[2] > edges[0]:
+        return min((edges[3] - edges[1]) * up, 2 * (edges[2] - edges[0]) * across)
+    boxes = [tuple(map(float, found.groups())) for glyph in glyphs if (found := _BOX.match(glyph.get_data()))]
+    if not boxes:
+        return 1000 * up
+    high, wide = max(box[3] - box[1] for box in boxes), max(box[2] - box[0] for box in boxes)
+    return min(high * up / _LETTER, 2 * wide * across / _LETTER) or 1000 * up
 
 
 def _composite(items: Sequence[Any]) -> dict[int, float]:

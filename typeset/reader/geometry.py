@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from itertools import pairwise
+from typing import Any, NamedTuple
 
 from cagework.typeset.marks import MM, Point
+from cagework.typeset.reader.keys import numbers
 
 
 class Rectangle(NamedTuple):
@@ -104,11 +106,20 @@ class Matrix(NamedTuple):
 UNMOVED = Matrix()
 """What leaves every point where it is."""
 
+
+def matrix_of(operands: Any) -> Matrix:
+    """An array of six numbers as a matrix; none leaves every point where it is."""
+    return UNMOVED if operands is None else Matrix(*numbers(operands)[:6])
+
+
 _APART = 0.0001
 """Points by which edges differ, at the least, that are not one."""
 
+_NARROW = 5.0
+"""Points up to which the thickness of a shape matters to anyone."""
 
-def thickness(ring: Sequence[Point]) -> float | None:
+
+def short_side(ring: Sequence[Point]) -> float | None:
     """The shorter side of an upright rectangle; None for any other shape, or one without thickness."""
     if len(ring) not in (4, 5):
         return None
@@ -119,3 +130,85 @@ def thickness(ring: Sequence[Point]) -> float | None:
         if left + _APART < x < right - _APART or low + _APART < y < top - _APART:
             return None
     return min(right - left, top - low)
+
+
+def thickness(rings: Sequence[Sequence[Point]], evenly: bool = False) -> float | None:
+    """How thin a filled shape is at its thinnest ring, in pt: the shorter side of a rectangle, the least width of
+    any other narrow ring, or the band between two rectangles, one inside the other. None where no ring tells.
+    """
+    found = [side for ring in rings if (side := _narrowest(ring)) is not None]
+    if len(rings) == 2 and (band := _band(rings[0], rings[1], evenly)) is not None:
+        found.append(band)
+    return min(found, default=None)
+
+
+def _narrowest(ring: Sequence[Point]) -> float | None:
+    box = box_round(ring)
+    sides = sorted((box.right - box.left, box.top - box.low))
+    if sides[1] < _APART:
+        return None
+    if sides[0] < _APART:
+        return 0.0
+    if len(ring) in (4, 5) and _upright(ring, box):
+        return sides[0]
+    if len(ring) > _CORNERS or (len(ring) > 5 and sides[0] > _NARROW and sides[1] < 20 * _NARROW):
+        return None
+    edges = [(start, end) for start, end in pairwise((*ring, ring[0])) if start != end]
+    width = min((_width(ring, start, end) for start, end in edges), default=None)
+    is_line = width is not None and (len(ring) in (4, 5) or width * 4 < sides[1])
+    return width if is_line else None
+
+
+_CORNERS = 64
+"""Corners up to which a shape may be a line by another name."""
+
+
+def _upright(ring: Sequence[Point], box: Rectangle) -> bool:
+    return all(x <= box.left + _APART or x >= box.right - _APART for x, _ in ring) and all(
+        y <= box.low + _APART or y >= box.top - _APART for _, y in ring)
+
+
+def _width(ring: Sequence[Point], start: Point, end: Point) -> float:
+    """How far a ring reaches across a line along one of its edges."""
+    along, up = end[0] - start[0], end[1] - start[1]
+    length = math.hypot(along, up)
+    off = [((x - start[0]) * up - (y - start[1]) * along) / length for x, y in ring]
+    return max(off) - min(off)
+
+
+def _band(one: Sequence[Point], other: Sequence[Point], evenly: bool) -> float | None:
+    """What lies between two upright rectangles where one is a hole in the other."""
+    outer, inner = box_round(one), box_round(other)
+    if inner.holds(outer, 0.0):
+        outer, inner = inner, outer
+    if not (outer.holds(inner, 0.0) and _upright(one, box_round(one)) and _upright(other, box_round(other))):
+        return None
+    if not evenly and (_turn(one) > 0) == (_turn(other) > 0):
+        return None
+    gaps = (inner.left - outer.left, inner.low - outer.low, outer.right - inner.right, outer.top - inner.top)
+    return min((gap for gap in gaps if gap > _APART), default=None)
+
+
+def _turn(ring: Sequence[Point]) -> float:
+    """Twice a ring's area, less than 0 where it runs clockwise."""
+    return sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in pairwise((*ring, ring[0])))
+
+
+def pen_width(matrix: Matrix, width: float, ring: Sequence[Point]) -> float:
+    """How thick a line of that width comes out at its thinnest: a pen that is squeezed draws lines along the
+    squeeze as thick as ever.
+    """
+    if matrix is UNMOVED:
+        return width
+    if abs(matrix.a * matrix.c + matrix.b * matrix.d) < _EVEN and abs(matrix.across - matrix.up) < _EVEN:
+        return width * matrix.across
+    thinnest = math.inf
+    for (x1, y1), (x2, y2) in pairwise(ring):
+        if length := math.hypot(x2 - x1, y2 - y1):
+            across, up = (y1 - y2) / length, (x2 - x1) / length
+            reach = math.hypot(matrix.a * across + matrix.b * up, matrix.c * across + matrix.d * up)
+            thinnest = min(thinnest, reach)
+    return width * (matrix.least if thinnest is math.inf else thinnest)
+
+
+_EVEN = 1e-9

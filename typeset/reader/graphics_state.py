@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
@@ -48,11 +49,18 @@ class GraphicsState:
     leading: float = 0.0
     rise: float = 0.0
     style: Style = PLAIN
+    slit: float = math.inf      # how thin the clip is at its thinnest, where that is little
 
     @property
     def weight(self) -> float:
         """How thick a line comes out at the least, in the page's points."""
         return self.width if self.matrix is UNMOVED else self.width * self.matrix.least
+
+    def slit_of(self, thickness: float | None) -> float | None:
+        """How thin a thing comes out behind the clip; None where neither is known to be thin."""
+        if self.slit == math.inf:
+            return thickness
+        return self.slit if thickness is None else min(thickness, self.slit)
 
     @property
     def dash(self) -> tuple[tuple[float, ...], float]:

@@ -1,7 +1,8 @@
 """A page's content stream to what it paints: where, in which colour, how thin, how small.
 
-The graphics state is kept as ISO 32000-1, 8.4 has it; forms and tiling patterns are followed. Boxes are those
-of the page's own space, cut to the clip's box. Shapes behind a soft mask or a curved clip count in full.
+The graphics state is kept as ISO 32000-1, 8.4 has it; forms, tiling patterns, Type 3 glyphs, soft masks and
+annotations are followed. Boxes are those of the page's own space, cut to the clip's box. Shapes behind a soft mask
+or a curved clip count in full. What makes no sense is told and passed over, as viewers do.
 """
 
 from __future__ import annotations
@@ -17,138 +18,105 @@ from pypdf.generic import DictionaryObject, StreamObject
 
 from cagework.typeset.marks import Point
 from cagework.typeset.reader.appearances import Appearance, appearances
-from cagework.typeset.reader.colour import CMYK, GRAY, RGB, Colour, Space, first_colour, read_space
-from cagework.typeset.reader.embedded_font import EmbeddedFonts
-from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_round, thickness
+from cagework.typeset.reader.budget import TooMuchError
+from cagework.typeset.reader.colour import (
+    CMYK,
+    FAMILIES,
+    GRAY,
+    RGB,
+    Colour,
+    Space,
+    device_space,
+    first_colour,
+    read_space,
+)
+from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_round, matrix_of, thickness
 from cagework.typeset.reader.graphics_state import GraphicsState
 from cagework.typeset.reader.keys import each, look, numbers
-from cagework.typeset.reader.layers import ALL_ON, Layers
-from cagework.typeset.reader.operations import Operation, operations
-from cagework.typeset.reader.paint import Paint, PaintKind
+from cagework.typeset.reader.operations import KNOWN, Operation
+from cagework.typeset.reader.painting import filled, graded, pictured, spelled, stroked
 from cagework.typeset.reader.path import Path
-from cagework.typeset.reader.style import PLAIN, restyled
+from cagework.typeset.reader.style import lined, restyled
 from cagework.typeset.reader.text_object import Lettering
+from cagework.typeset.reader.walk import Walk
 
-_DEPTH = 12
-"""Forms within forms; a file that nests deeper runs in circles."""
-
-_OPERATIONS = 3_000_000
-_FORMS = 20_000
-"""What one page may ask of us before we give it up: operations, and forms placed."""
-
-_LINE_KEYS = {"J": "cap", "j": "join", "M": "miter", "d": "dash"}
 _DEVICES = {"g": GRAY, "rg": RGB, "k": CMYK}
+_WIDE = Rectangle(-1e6, -1e6, 1e6, 1e6)
 
 
-def paints(
-    page: PageObject, media: Rectangle, faces: EmbeddedFonts, layers: Layers = ALL_ON,
-) -> tuple[Paint, ...]:
-    """All that a page paints, in order, its annotations last. ValueError where its content makes no sense; pypdf's
-    errors besides.
-
-    `faces` are the fonts read so far.
+def walk_page(page: PageObject, media: Rectangle, walk: Walk) -> None:
+    """Find all that a page paints, in order, its annotations last. TooMuchError where that is more than a page
+    can hold; pypdf's errors where a stream cannot be unpacked.
     """
-    walker = _Walker(page.pdf, faces, layers)
     # Wide, since a clip from nowhere would hide marks outside a broken MediaBox.
     start = GraphicsState(UNMOVED, media.grown(14400))
     contents = look(page, "/Contents")
     if contents is not None:
-        walker.follow(contents, look(page, "/Resources", DictionaryObject()), start, 0)
+        _follow(walk, contents, look(page, "/Resources", DictionaryObject()), start, 0)
     for appearance in appearances(page):
-        walker.annotate(appearance, start)
-    return tuple(walker.found)
+        _annotate(walk, appearance, start)
 
 
-class _Walker:
-    """Walks one page; `found` gathers what it paints."""
+def _follow(walk: Walk, contents: Any, resources: Any, state: GraphicsState, depth: int) -> None:
+    """One content stream: a page's, a form's, a pattern's or a glyph's."""
+    _Stream(walk, resources, state, depth).run(walk.operations(contents, depth))
 
-    def __init__(self, pdf: Any, faces: EmbeddedFonts, layers: Layers) -> None:
-        self.pdf = pdf
-        self.faces = faces
-        self.layers = layers
-        self.found: list[Paint] = []
-        self._operations: dict[int, tuple[Any, Sequence[Operation]]] = {}
-        self._left, self._forms_left = _OPERATIONS, _FORMS
-        self._tiled = self._annotated = False
-        self._hidden = 0
-        self._special = False
 
-    def follow(self, contents: Any, resources: Any, state: GraphicsState, depth: int) -> None:
-        """One content stream: a page's, a form's or a pattern's."""
-        if depth > _DEPTH:
-            raise ValueError("forms within forms without end")
-        self._forms_left -= 1
-        if id(contents) not in self._operations:
-            self._operations[id(contents)] = (contents, operations(contents, self.pdf))
-        _Stream(self, resources, state, depth).run(self._operations[id(contents)][1])
-
-    def spend(self, operations: int) -> None:
-        """Count operations; ValueError where a page asks too much."""
-        self._left -= operations
-        if min(self._left, self._forms_left) < 0:
-            raise ValueError("more drawing than a page can hold")
-
-    def add(self, paint: Paint, clip: Rectangle) -> None:
-        """Keep a paint, as far as the clip lets it show."""
-        shown = paint.box if clip.holds(paint.box, 0.0) else paint.box.cut_to(clip)
-        if shown is not None:
-            if self._special:
-                paint = paint._replace(tiled=paint.tiled or self._tiled, hidden=self._hidden > 0,
-                                       annotated=self._annotated)
-            self.found.append(paint if shown is paint.box else paint._replace(box=shown))
-
-    def hide(self, by: int) -> None:
-        """Begin (1) or end (-1) what lies on a layer that is off."""
-        self._hidden += by
-        self._special = self._tiled or self._annotated or self._hidden > 0
-
-    def annotate(self, appearance: Appearance, state: GraphicsState) -> None:
-        """What an annotation paints over the page."""
-        off = appearance.hidden or self.layers.hides(appearance.layer)
-        self._annotated = True
-        self.hide(int(off))
+def _annotate(walk: Walk, appearance: Appearance, state: GraphicsState) -> None:
+    """What an annotation paints over the page."""
+    off = int(appearance.hidden or walk.layers.hides(appearance.layer))
+    walk.hide(off)
+    with walk.within(annotated=True):
         state = replace(state, matrix=appearance.matrix)
-        _Stream(self, DictionaryObject(), state, 0).draw_form(appearance.form)
-        self._annotated = False
-        self.hide(-int(off))
-
-    def tile(self, pattern: Any, resources: Any, depth: int) -> None:
-        """The cell of a tiling pattern, for its colours and sizes alone."""
-        before, self._tiled = self._tiled, True
-        self.hide(0)
-        wide = Rectangle(-1e6, -1e6, 1e6, 1e6)
-        state = GraphicsState(_matrix(look(pattern, "/Matrix")), wide)
-        self.follow(pattern, look(pattern, "/Resources", resources), state, depth + 1)
-        self._tiled = before
-        self.hide(0)
+        _Stream(walk, DictionaryObject(), state, 0).draw_form(appearance.form)
+    walk.hide(-off)
 
 
 class _Stream:
     """One content stream under way: its state, its stack, its path, its text matrices."""
 
-    def __init__(self, walker: _Walker, resources: Any, state: GraphicsState, depth: int) -> None:
+    def __init__(self, walker: Walk, resources: Any, state: GraphicsState, depth: int) -> None:
         self._walker = walker
         self._resources = resources
         self._state = replace(state)
+        self._base = state.matrix
         self._depth = depth
+        self._uncoloured = False
+        self._devices: Mapping[str, Space] = _DEVICES
+        if look(resources, "/ColorSpace") is not None:
+            self._devices = {name: device_space(space, resources) for name, space in _DEVICES.items()}
         self._stack: list[GraphicsState] = []
         self._path = Path()
         self._letters = Lettering()
         self._content: list[int] = []
 
     def run(self, operations: Sequence[Operation]) -> None:
-        """All operations in order; one with too few operands, or of the wrong kind, raises."""
-        self._walker.spend(len(operations))
-        known = _OPERATORS if self._walker.layers.any_off else _UNLAYERED
+        """All operations in order; one with too few operands, or of the wrong kind, is told."""
+        walk, lenient = self._walker, 0
+        known = _OPERATORS if walk.layers.any_off else _UNLAYERED
         for operands, name in operations:
             obey = known.get(name)
             if obey is not None:
-                obey(self, name, operands)
-        self._walker.hide(-sum(self._content))      # content marked and never ended
+                try:
+                    obey(self, name, operands)
+                except (TooMuchError, MemoryError, RecursionError):
+                    raise
+                except Exception as error:
+                    walk.complain(f"'{name}' cannot be obeyed: {' '.join(str(error).split())[:80]}")
+            elif name not in KNOWN and not lenient:
+                walk.complain(f"'{name[:20]}' is no operator")
+            elif name in ("BX", "EX"):
+                lenient += 1 if name == "BX" else -1
+        walk.hide(-sum(self._content))      # content marked and never ended
+        if self._stack:
+            walk.complain("q without its Q")
 
     def _named(self, kind: str, name: Any) -> Any:
-        """What a resource name stands for; None where it stands for nothing."""
-        return look(look(self._resources, kind), name)
+        """What a resource name stands for; None, and a complaint, where it stands for nothing."""
+        found = look(look(self._resources, kind), name)
+        if found is None:
+            self._walker.complain(f"{name} is not among the page's {kind[1:]} resources")
+        return found
 
     def _set_state(self, name: str, operands: Any) -> None:
         state = self._state
@@ -156,7 +124,10 @@ class _Stream:
             case "q":
                 self._stack.append(replace(state))
             case "Q":
-                self._state = self._stack.pop() if self._stack else state
+                if self._stack:
+                    self._state = self._stack.pop()
+                else:
+                    self._walker.complain("Q without its q")
             case "cm":
                 moved = Matrix(*map(float, operands[:6]))
                 if moved != UNMOVED:
@@ -167,18 +138,12 @@ class _Stream:
                 given = self._named("/ExtGState", operands[0])
                 state.width = float(look(given, "/LW", state.width))
                 state.style = restyled(state.style, given)
+                self._mask(look(look(given, "/SMask"), "/G"))
                 if chosen := each(look(given, "/Font")):
                     state.face, state.size = self._walker.faces.of(chosen[0]), float(chosen[1])
 
     def _set_line(self, name: str, operands: Any) -> None:
-        state, key = self._state, _LINE_KEYS[name]
-        if name == "d":
-            lengths = tuple(map(float, operands[0]))
-            value: Any = (lengths, float(operands[1])) if any(lengths) else ((), 0.0)
-        else:
-            value = type(getattr(PLAIN, key))(float(operands[0]))
-        if getattr(state.style, key) != value:
-            state.style = state.style._replace(**{key: value})
+        self._state.style = lined(self._state.style, name, operands)
 
     def _mark(self, name: str, operands: Any) -> None:
         """Marked content: a layer that is off hides all up to its end."""
@@ -193,34 +158,86 @@ class _Stream:
         self._content.append(off)
 
     def _set_colour(self, name: str, operands: Any) -> None:
+        if self._uncoloured:
+            return
         match name.lower():
             case "cs":
-                colour = first_colour(read_space(operands[0], self._resources))
+                colour = first_colour(self._space(operands[0]))
             case "sc" | "scn":
                 space = (self._state.stroke if name.isupper() else self._state.fill).space
                 if operands and isinstance(operands[-1], str):
-                    self._pattern(operands[-1])
+                    self._pattern(operands, space)
                     colour = Colour(space)
                 else:
-                    colour = Colour(space, tuple(map(float, operands)))
+                    colour = self._checked(Colour(space, tuple(map(float, operands))))
             case device:
-                colour = Colour(_DEVICES[device], tuple(map(float, operands)))
+                colour = self._checked(Colour(self._devices[device], tuple(map(float, operands))))
         if name.isupper():
             self._state.stroke = colour
         else:
             self._state.fill = colour
 
-    def _pattern(self, name: Any) -> None:
-        pattern = self._named("/Pattern", name)
-        if isinstance(pattern, StreamObject):
-            self._walker.tile(pattern, self._resources, self._depth)
-        elif pattern is not None:
-            self._shade(look(pattern, "/Shading"), self._state.clip)
+    def _space(self, thing: Any) -> Space:
+        space = read_space(thing, self._resources)
+        if space.family not in FAMILIES:
+            raise ValueError(f"{thing} is no colour space")
+        return space
 
-    def _shade(self, shading: Any, box: Rectangle) -> None:
-        space = read_space(look(shading, "/ColorSpace"), self._resources)
-        state = self._state
-        self._walker.add(Paint(PaintKind.SHADING, box, Colour(space), tiled=True, style=state.style), state.clip)
+    @staticmethod
+    def _checked(colour: Colour) -> Colour:
+        if colour.space.count and len(colour.values) != colour.space.count:
+            raise ValueError(f"{colour.space.family} takes {colour.space.count} numbers, not {len(colour.values)}")
+        return colour
+
+    def _pattern(self, operands: Any, space: Space) -> None:
+        """A pattern chosen: its cell, for its colours and sizes alone, or its shading."""
+        pattern, walk = self._named("/Pattern", operands[-1]), self._walker
+        tint = Colour(space.base, tuple(map(float, operands[:-1]))) if space.base and len(operands) > 1 else None
+        if pattern is None or not walk.is_new(pattern, self._base, tint):
+            return
+        matrix = matrix_of(look(pattern, "/Matrix")).then(self._base)
+        if not isinstance(pattern, StreamObject):
+            style = restyled(self._state.style, look(pattern, "/ExtGState"))
+            self._mask(look(look(look(pattern, "/ExtGState"), "/SMask"), "/G"))
+            self._shade(look(pattern, "/Shading"), replace(self._state, style=style), True)
+            return
+        state = GraphicsState(matrix, _WIDE, style=self._state.style)
+        if tint is not None:
+            state.fill = state.stroke = tint
+        with walk.within(tiled=True):
+            inside = _Stream(walk, look(pattern, "/Resources", self._resources), state, self._depth + 1)
+            inside._uncoloured = look(pattern, "/PaintType") == 2
+            inside.run(walk.operations(pattern, self._depth + 1))
+
+    def _shade(self, shading: Any, state: GraphicsState, tiled: bool) -> None:
+        space = self._space(look(shading, "/ColorSpace"))
+        self._walker.add(graded(state, shading, Colour(space), tiled), state.clip)
+
+    def _mask(self, form: Any) -> None:
+        """A soft mask's group: not seen itself, but held to the same rules of colour."""
+        if isinstance(form, StreamObject) and self._walker.is_new(form, self._state.matrix):
+            with self._walker.within(masking=True):
+                state = GraphicsState(self._state.matrix, _WIDE)
+                _Stream(self._walker, self._resources, state, self._depth).draw_form(form)
+
+    def _glyph_kind(self, name: str, _operands: Any) -> None:
+        """A Type 3 glyph that states its box (d1) takes the colour it is set in."""
+        self._uncoloured = self._uncoloured or name == "d1"
+
+    def _glyphs(self, parts: Iterable[Any]) -> None:
+        """What the glyphs of a Type 3 font paint, each once for a size and colour."""
+        state, face = self._state, self._state.face
+        if face is None or not face.procedures:
+            return
+        place = self._letters.place(state)
+        scaled = Matrix(state.size * state.stretch, 0.0, 0.0, state.size, 0.0, state.rise).then(place)
+        matrix = Matrix(*face.matrix).then(scaled)
+        for code in sorted(set(chain.from_iterable(part for part in parts if isinstance(part, bytes)))):
+            glyph = face.procedures.get(code)
+            if glyph is not None and self._walker.is_new(glyph, matrix[:4], state.fill, state.style):
+                inner = replace(state, matrix=matrix, stroke=state.fill, clip=_WIDE)
+                with self._walker.within(tiled=True):
+                    _follow(self._walker, glyph, face.resources or self._resources, inner, self._depth + 1)
 
     def _move_to(self, _name: str, operands: Any) -> None:
         self._path.rings.append([self._moved(operands)])
@@ -256,15 +273,12 @@ class _Stream:
         if not rings:
             return
         if name[0] in "fFbB":
-            sides = [side for ring in rings if (side := thickness(ring)) is not None]
-            self._walker.add(Paint(PaintKind.FILL, _round(rings), state.fill, min(sides) if sides else None,
-                                   rings=rings, style=state.style), state.clip)
+            self._walker.add(filled(state, rings, name), state.clip)
         if name[0] in "sSbB":
-            weight, dash = state.weight, state.dash
             for ring in rings:
-                self._walker.add(Paint(PaintKind.STROKE, box_round(ring).grown(weight / 2), state.stroke, weight,
-                                       rings=(ring,), style=state.style, dash=dash), state.clip)
+                self._walker.add(stroked(state, ring), state.clip)
         if path.clips:
+            state.slit = state.slit_of(thickness(rings, True)) or state.slit
             # Nothing shows through an empty clip: a flat box far off keeps it so.
             state.clip = state.clip.cut_to(_round(rings)) or Rectangle(-1e7, -1e7, -1e7, -1e7)
 
@@ -311,6 +325,7 @@ class _Stream:
                 self._state.word_spacing, self._state.spacing = float(operands[0]), float(operands[1])
             self._letters.move(0.0, -self._state.leading)
         parts = operands[0] if name == "TJ" else [operands[2 if name == '"' else 0]]
+        self._glyphs(parts)
         for paint in self._letters.show(parts, self._state):
             self._walker.add(paint, self._state.clip)
 
@@ -326,15 +341,15 @@ class _Stream:
                     self.draw_form(thing)
                 self._walker.hide(-off)
             case "INLINE IMAGE":
-                self._image(_spelled(operands["settings"]))
+                self._image(spelled(operands))
             case "sh":
                 shading = self._named("/Shading", operands[0])
                 if shading is not None:
-                    self._shade(shading, self._state.clip)
+                    self._shade(shading, self._state, False)
 
     def draw_form(self, form: Any) -> None:
         """A form as it is placed now."""
-        state = replace(self._state, matrix=_matrix(look(form, "/Matrix")).then(self._state.matrix))
+        state = replace(self._state, matrix=matrix_of(look(form, "/Matrix")).then(self._state.matrix))
         if edges := numbers(look(form, "/BBox")):
             left, low, right, top = edges
             edge = box_round(state.matrix.at(x, y) for x in (left, right) for y in (low, top))
@@ -344,25 +359,20 @@ class _Stream:
             state.clip = clip
         if look(look(form, "/Group"), "/S") == "/Transparency":
             state.style = state.style.as_group()
-        self._walker.follow(form, look(form, "/Resources", self._resources), state, self._depth + 1)
+        _follow(self._walker, form, look(form, "/Resources", self._resources), state, self._depth + 1)
 
     def _image(self, image: Any) -> None:
-        state, matrix = self._state, self._state.matrix
-        box = box_round(matrix.at(x, y) for x in (0.0, 1.0) for y in (0.0, 1.0))
-        mask = bool(look(image, "/ImageMask", False))
-        if mask:
+        state, soft = self._state, look(image, "/SMask")
+        if look(image, "/ImageMask", False):
             colour = state.fill
         elif (space := look(image, "/ColorSpace")) is not None:
-            colour = Colour(read_space(space, self._resources))
+            colour = Colour(self._space(space))
         else:
             colour = Colour(Space("unstated"))  # JPEG 2000 may leave it to the image's own data
-        across, up = max(matrix.across, 1e-9) / 72, max(matrix.up, 1e-9) / 72
-        self._walker.add(Paint(
-            PaintKind.IMAGE, box, colour,
-            ppi=min(float(look(image, "/Width")) / across, float(look(image, "/Height")) / up),
-            line_art=mask or look(image, "/BitsPerComponent") == 1,
-            style=state.style._replace(masked=True) if look(image, "/SMask") is not None else state.style,
-        ), state.clip)
+        self._walker.add(pictured(state, image, colour), state.clip)
+        if soft is not None:
+            with self._walker.within(masking=True):
+                self._image(soft)
 
 
 _OPERATORS: Mapping[str, Callable[[_Stream, str, Any], None]] = MappingProxyType({
@@ -372,7 +382,7 @@ _OPERATORS: Mapping[str, Callable[[_Stream, str, Any], None]] = MappingProxyType
         (_Stream._close, "h"), (_Stream._rectangle, "re"), (_Stream._clip, "W W*"),
         (_Stream._set_colour, "g G rg RG k K cs CS sc SC scn SCN"),
         (_Stream._set_state, "q Q cm w gs"), (_Stream._set_line, "J j M d"), (_Stream._mark, "BDC BMC EMC"),
-        (_Stream._set_font, "Tf"), (_Stream._set_text, "Tc Tw Tz TL Ts Tr"),
+        (_Stream._glyph_kind, "d0 d1"), (_Stream._set_font, "Tf"), (_Stream._set_text, "Tc Tw Tz TL Ts Tr"),
         (_Stream._begin_text, "BT"), (_Stream._move_text, "Td"), (_Stream._place_text, "Tm TD T*"),
         (_Stream._show, "Tj TJ ' \""),
         (_Stream._place, "Do sh"),
@@ -384,17 +394,5 @@ _UNLAYERED = MappingProxyType({name: obey for name, obey in _OPERATORS.items() i
 """The same, where marked content says nothing of what shows."""
 
 
-def _matrix(operands: Any) -> Matrix:
-    return UNMOVED if operands is None else Matrix(*numbers(operands)[:6])
-
-
 def _round(rings: Iterable[Iterable[Point]]) -> Rectangle:
     return box_round(chain.from_iterable(rings))
-
-
-_LONG = {"/W": "/Width", "/H": "/Height", "/BPC": "/BitsPerComponent", "/CS": "/ColorSpace", "/IM": "/ImageMask"}
-
-
-def _spelled(settings: Any) -> Mapping[str, Any]:
-    """An inline image's keys in full (ISO 32000-1, table 93)."""
-    return {_LONG.get(str(key), str(key)): value for key, value in settings.items()}

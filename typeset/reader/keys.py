@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from pypdf.generic import DictionaryObject, NullObject
+from pypdf.generic import BooleanObject, DictionaryObject, NullObject
 
 
 def follow(thing: Any) -> Any:
-    """What a reference leads to; anything else as it is; None for null."""
+    """What a reference leads to; anything else as it is; None for null, and true or false as Python has them."""
     found = thing.get_object() if hasattr(thing, "get_object") else thing
+    if isinstance(found, BooleanObject):        # which is never false as it is
+        return found.value
     return None if isinstance(found, NullObject) else found
 
 

@@ -7,11 +7,14 @@ the time that pypdf takes over them; whatever else one holds (inline images, com
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+import zlib
+from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
-from pypdf.generic import ContentStream, DictionaryObject, NameObject, NumberObject
+from pypdf.generic import ContentStream, DictionaryObject, NameObject, NumberObject, StreamObject
+
+from cagework.typeset.reader.budget import PAGE_BYTES, PAGE_OPERATIONS, TooMuchError
 
 Operation = tuple[Sequence[Any], str]
 """(operands, operator). A number may still be its digits, as `float` takes them, but in an array; strings are
@@ -23,6 +26,9 @@ RG rg ri s S SC sc SCN scn sh T* Tc Td TD Tf Tj TJ TL Tm Tr Ts Tw Tz v w W W* y 
 """
 _OPERATORS: Mapping[bytes, str] = MappingProxyType({name.encode(): name for name in _NAMES.split()})
 """The operators of ISO 32000-1, annex A, but those of inline images."""
+
+KNOWN = frozenset(_OPERATORS.values()) | {"INLINE IMAGE"}
+"""All operators there are."""
 
 _SPACE = rb"[\0\t\n\f\r ]"
 _END = rb"(?=[\0\t\n\f\r \[\]/(<]|\Z)"
@@ -53,11 +59,27 @@ _ESCAPE = re.compile(rb"\\(?:([0-7]{1,3})|(\r\n|[\s\S]))")
 _ESCAPED = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f", b"\n": b"", b"\r": b"", b"\r\n": b""}
 
 
-def operations(stream: Any, pdf: Any) -> Sequence[Operation]:
-    """All operations of a content stream, or an array of them, in order; what pypdf raises where it is broken."""
+_LARGE = 1_000_000
+"""Bytes from which a stream is cut up bit by bit, not to hold all of it three times."""
+
+_LARGE_UNUSUAL = 3_000_000
+"""Bytes up to which pypdf is asked: it takes some seconds over so many."""
+
+
+def operations(stream: Any, pdf: Any, most: int = PAGE_OPERATIONS) -> Sequence[Operation]:
+    """All operations of a content stream, or an array of them, in order; what pypdf raises where it is broken.
+    TooMuchError where there are more than `most`.
+    """
     content = ContentStream(stream, pdf)
-    found = _plain(content.get_data())
+    data = content.get_data()
+    if not data and isinstance(stream, StreamObject) and stream._data:
+        zlib.decompressobj().decompress(stream._data, 1)    # pypdf makes nothing of what cannot be unpacked
+    if len(data) > PAGE_BYTES:
+        raise TooMuchError(f"{len(data) // 1_000_000} MB of drawing are more than a page can hold")
+    found = _plain(data, most)
     if found is None:
+        if len(data) > _LARGE_UNUSUAL:
+            raise TooMuchError("a drawing so large must not hold comments, damage or pictures among its operators")
         found = [(_in_bytes(operands), operator.decode("latin-1")) for operands, operator in content.operations]
     return found
 
@@ -69,10 +91,14 @@ def _in_bytes(operands: Any) -> Any:
     return operands.original_bytes if hasattr(operands, "original_bytes") else operands
 
 
-def _plain(data: bytes) -> list[Operation] | None:
+def _plain(data: bytes, most: int = PAGE_OPERATIONS) -> list[Operation] | None:
     """The operations of a stream that holds nothing unusual; None where it does."""
     found: list[Operation] = []
-    for operands, operator, astray in _OPERATION.findall(data):
+    pieces: Iterable[Any] = _OPERATION.findall(data) if len(data) < _LARGE else (
+        match.groups() for match in _OPERATION.finditer(data))
+    for operands, operator, astray in pieces:
+        if len(found) > most:
+            raise TooMuchError("more drawing than a page can hold")
         name = _OPERATORS.get(operator)
         if name is None:
             if operator or astray:

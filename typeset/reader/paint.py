@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from enum import StrEnum
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cagework.typeset.marks import Point
 from cagework.typeset.reader.colour import Colour
@@ -25,7 +25,8 @@ class PaintKind(StrEnum):
 class Paint(NamedTuple):
     """One thing painted. `box` is in pt; a flat box is a line's.
 
-    `weight` is the least thickness in pt, of a stroke or of a filled rectangle; `size` a text's in pt; `ppi` an
+    `weight` is the least thickness in pt, of a stroke or of a filled rectangle, and `thinnest` that of anything,
+    after the clip; `size` a text's in pt; `ppi` an
     image's pixels per inch as placed, the lesser of the two ways, and `line_art` whether it has but one bit.
     `tiled` says that it belongs to a pattern's cell, so that its place says nothing.
 
@@ -35,7 +36,8 @@ class Paint(NamedTuple):
 
     `style` is the rest of the graphics state, and `dash` a dashed line's lengths and phase in pt. `hidden` says
     that it lies on a layer that is off, or in an annotation that is not shown; `annotated` that an annotation
-    paints it.
+    paints it; `masking` that it lies in a soft mask, which is not seen itself. `source` is an image's or a
+    shading's dictionary.
     """
 
     kind: PaintKind
@@ -53,6 +55,9 @@ class Paint(NamedTuple):
     dash: tuple[tuple[float, ...], float] = ((), 0.0)
     hidden: bool = False
     annotated: bool = False
+    masking: bool = False
+    source: Any = None
+    thinnest: float | None = None
 
     @property
     def opacity(self) -> float | None:

@@ -61,6 +61,20 @@ PLAIN = Style()
 """What a page begins with."""
 
 
+_LINE_KEYS = {"J": "cap", "j": "join", "M": "miter", "d": "dash"}
+
+
+def lined(style: Style, operator: str, operands: Any) -> Style:
+    """A style after J, j, M or d; the same where nothing changes."""
+    key = _LINE_KEYS[operator]
+    if operator == "d":
+        lengths = tuple(map(float, operands[0]))
+        value: Any = (lengths, float(operands[1])) if any(lengths) else ((), 0.0)
+    else:
+        value = type(getattr(PLAIN, key))(float(operands[0]))
+    return style if getattr(style, key) == value else style._replace(**{key: value})
+
+
 def restyled(style: Style, given: Any) -> Style:
     """A style after a dictionary of graphics state parameters (ISO 32000-1, table 58)."""
     changed: dict[str, Any] = {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_round
@@ -36,6 +37,10 @@ class Lettering:
             if run.inked and state.style.render % 4 != 3:
                 yield self._paint(run, state)
 
+    def place(self, state: GraphicsState) -> Matrix:
+        """Where the pen is, from text space to the page's."""
+        return Matrix(e=self._pen).then(self._line.then(state.matrix))
+
     def _paint(self, run: GlyphRun, state: GraphicsState) -> Paint:
         place = self._line.then(state.matrix)
         if run.start:
@@ -50,8 +55,23 @@ class Lettering:
             corners = ((0.0, low), (run.inked, low), (run.inked, top), (0.0, top))
             box = box_round(place.at(*corner) for corner in corners)
         mode = state.style.render % 4
+        outline = state.weight if mode == 1 else None
+        thinnest = outline if state.slit == math.inf else state.slit_of(outline)
+        size = abs(state.size) * self._least(place, state)
         return Paint(
             PaintKind.TEXT, box, state.stroke if mode == 1 else state.fill,
-            state.weight if mode in (1, 2) else None, abs(state.size) * place.up, chars=run.chars, starts=starts,
-            style=state.style,
+            state.weight if mode in (1, 2) else None, size, None, False, False, (), run.chars, starts, state.style,
+            ((), 0.0), False, False, False, None, thinnest,
         )
+
+    @staticmethod
+    def _least(place: Matrix, state: GraphicsState) -> float:
+        """How large an em comes out, up or across, whichever is less: squeezed type is no larger than it is
+        wide.
+        """
+        unit, stretch = 1.0 if state.face is None else state.face.unit, abs(state.stretch)
+        if place.b == place.c == 0:
+            if stretch == 1 and abs(place.a) >= abs(place.d):
+                return abs(place.d) * unit
+            return min(abs(place.d), abs(place.a) * stretch) * unit
+        return Matrix(place.a * stretch, place.b * stretch, place.c, place.d).least * unit

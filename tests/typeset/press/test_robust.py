@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import subprocess
+import sys
+from pathlib import Path
 from typing import Any
 
 import pikepdf
@@ -93,8 +96,7 @@ def test_a_form_that_draws_itself_is_called_endless(clean: bytes, altered: Any) 
         pdf.pages[0].Resources.XObject = Dictionary(Me=form)
         pdf.pages[0].contents_add(b"/Me Do")
 
-    with pytest.raises(UnreadablePdf, match=r"page 1 .* without end"):
-        preflight(altered(clean, loop), Profile())
+    assert told(altered(clean, loop)) == [("content", 1, "without end")]
 
 
 def test_forms_that_multiply_are_given_up(clean: bytes, altered: Any) -> None:
@@ -109,5 +111,78 @@ def test_forms_that_multiply_are_given_up(clean: bytes, altered: Any) -> None:
         pdf.pages[0].Resources.XObject = Dictionary(Me=form)
         pdf.pages[0].contents_add(b"/Me Do")
 
-    with pytest.raises(UnreadablePdf, match="more drawing"):
-        preflight(altered(clean, breed), Profile())
+    assert told(altered(clean, breed)) == [("content", 1, "more drawing")]
+
+
+def told(data: bytes) -> list[tuple[str, int | None, str]]:
+    """Rule and page of each finding, and which of the words looked for it says."""
+    words = ("without end", "more drawing", "MB of drawing", "broken", "pixels are more", "lie below")
+    return [(finding.rule, finding.page, next((word for word in words if word in finding.message),
+        finding.message))
+            for finding in preflight(data, Profile()).findings]
+
+
+def drawn_by(code: bytes, **keys: Any) -> Any:
+    def put(pdf: Any) -> None:
+        pdf.pages[1].Contents = Stream(pdf, code)
+        for key, value in keys.items():
+            pdf.pages[1].Resources[f"/{key}"] = value(pdf)
+
+    return put
+
+
+PIXELS = Name.DeviceCMYK
+
+
+@pytest.mark.parametrize(("change", "says"), [
+    (drawn_by(b"0 0 m 9 9 l S\n" * 3_000_000), "MB of drawing"),
+    (drawn_by(b"0 0 m 9 9 l S\n" * 300_000), "more drawing"),
+    (drawn_by(b"q " * 5_000_000), "more drawing"),
+    (drawn_by(b"/Im Do", XObject=lambda pdf: Dictionary(Im=pdf.make_indirect(Stream(
+        pdf, b"0", Subtype=Name.Image, Width=10 ** 6, Height=10 ** 6, BitsPerComponent=8, ColorSpace=PIXELS)))),
+     "pixels are more"),
+])
+def test_a_bomb_is_refused_where_it_lies_and_the_rest_is_told(
+    change: Any, says: str, clean: bytes, altered: Any,
+) -> None:
+    def spoil(pdf: Any) -> None:
+        change(pdf)
+        del pdf.docinfo["/ModDate"]
+
+    data = altered(clean, spoil)
+    assert len(data) < 300_000
+    found = told(data)
+    assert ("content", 2, says) in found
+    assert ("document_info", None) in {finding[:2] for finding in found}
+    assert {page for _, page, _ in found} == {None, 2}
+
+
+def test_a_bomb_takes_little_memory(clean: bytes, altered: Any, tmp_path: Path) -> None:
+    """Its own process, held to 1 GB by the system: forms that multiply lines, each with a pattern's cell."""
+    def breed(pdf: Any) -> None:
+        form = pdf.make_indirect(Stream(pdf, b"0 0 m 5 5 l 9 9 l h B " * 9000, Type=Name.XObject,
+            Subtype=Name.Form,
+                                        BBox=[0, 0, 900, 900]))
+        pdf.pages[0].Resources.XObject = Dictionary(Me=form)
+        pdf.pages[0].contents_add(b"/Me Do " * 20000)
+
+    path = tmp_path / "bomb.pdf"
+    path.write_bytes(altered(clean, breed))
+    code = ("import resource, sys; resource.setrlimit(resource.RLIMIT_AS, (1 << 30, 1 << 30));"
+            "from cagework.typeset.commands.door import main; sys.exit(main(sys.argv[1:]))")
+    done = subprocess.run([sys.executable, "-c", code, "preflight", str(path)], capture_output=True, text=True,
+                          check=False)
+    assert done.stderr == ""
+    assert "more drawing than a page can hold" in " ".join(done.stdout.split())
+
+
+def test_one_bad_page_leaves_the_others_told(clean: bytes, altered: Any) -> None:
+    def spoil(pdf: Any) -> None:
+        pdf.pages[0].Contents = Stream(pdf, b"0.5 w", Filter=Name.FlateDecode)
+        pdf.pages[1].MediaBox = pikepdf.Array([1, 2])
+        pdf.pages[2].Resources = 7
+        pdf.pages[3].contents_add(b"q 0.1 w 200 200 m 300 300 l S Q")
+
+    data = altered(clean, spoil, compress_streams=False, stream_decode_level=pikepdf.StreamDecodeLevel.none)
+    rules = {(finding.rule, finding.page) for finding in preflight(data, Profile()).findings}
+    assert {("content", 1), ("boxes", 2), ("content", 3), ("thin_lines", 4)} <= rules

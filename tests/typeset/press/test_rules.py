@@ -16,7 +16,7 @@ from pypdf.generic import NameObject
 
 from cagework.typeset.book import Stock
 from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
-from cagework.typeset.preflight.report import as_json, preflight, table
+from cagework.typeset.preflight.report import as_json, details, preflight, table
 from cagework.typeset.preflight.rules import RULES
 
 MM = 72 / 25.4
@@ -132,6 +132,11 @@ def page_key(field: str, value: Callable[[], Any]) -> Callable[..., bytes]:
     return key(put)
 
 
+def white_overprint(pdf: Any) -> None:
+    pdf.pages[0].Resources.ExtGState = Dictionary(Over=Dictionary(op=True, OPM=1))
+    pdf.pages[0].contents_add(b"q /Over gs 0 0 0 0 k 200 200 50 50 re f Q")
+
+
 DOTS = "BI /W 10 /H 10 /CS /G /BPC 8 ID " + "a" * 100 + " EI"
 BITS = "BI /W 8 /H 10 /IM true ID " + "a" * 10 + " EI"
 
@@ -188,9 +193,12 @@ BREAKS: list[tuple[str, Callable[..., bytes]]] = [
     ("thin_lines", drawn("q 0.1 0 0 0.1 60 60 cm 0.4 w 0 0 m 200 0 l S Q")),
     ("small_type", drawn("BT /F 1.2 Tf 1 0 0 1 60 60 Tm (small) Tj ET")),
     ("small_type", drawn("BT /F 10 Tf 0.1 0 0 0.1 60 60 Tm (small) Tj ET")),
-    ("small_type", drawn("1 g BT /F 2 Tf 1 0 0 1 60 60 Tm (white) Tj ET")),
+    ("small_type", drawn("0 g 50 50 40 20 re f 1 g BT /F 2 Tf 1 0 0 1 60 60 Tm (white) Tj ET")),
     ("image_resolution", drawn(f"20 0 0 20 60 60 cm {DOTS}")),
     ("image_resolution", drawn(f"1 0 0 1 60 60 cm {BITS}")),
+    ("content", drawn("/Nil Do")),
+    ("content", drawn("60 60 20 re f")),
+    ("overprint", lambda data, altered: altered(data, white_overprint)),
 ]
 
 
@@ -335,7 +343,18 @@ def test_a_report_can_be_printed_and_read_by_programs(clean: bytes, profile: Pro
         "thin_lines", RULES["thin_lines"].number, 1, "error")
     assert not as_json(report)["passes"]
     (row,) = table(report)
-    assert row[:4] == (str(RULES["thin_lines"].number), "thin_lines", "error", "1")
+    assert row == (str(RULES["thin_lines"].number), "thin_lines", "error", "1", "1", finding["message"])
+    assert details(report) == ((*row[:4], finding["message"]),)
+
+
+def test_a_row_a_rule_tells_its_pages_how_many_findings_and_the_worst(clean: bytes, altered: Any) -> None:
+    data = drawn("0.05 w 60 60 m 80 60 l 80 80 l S")(clean, altered)
+    data = drawn("0.02 w 60 60 m 80 60 l S 60 70 m 80 70 l S", page=2)(data, altered)
+    report = preflight(data, Profile())
+    (row,) = table(report)
+    assert row[3:5] == ("1, 3", "2")
+    assert "2 found" in row[5]
+    assert len(details(report)) == 2
 
 
 def test_every_stock_has_limits_and_newsprint_is_the_most_demanding() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, place, printed
+from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, place, printed, visible
 from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.paint import Paint
 
@@ -22,7 +22,7 @@ class Bleed(PageRule):
 
     def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding: how many things stop at the cut, and the first of them."""
-        short = [paint for paint in sheet.paints
+        short = [paint for paint in visible(sheet)
                  if not paint.tiled and printed(paint) and _stops(sheet, paint)]
         if short:
             x, y = place(sheet, short[0].box)

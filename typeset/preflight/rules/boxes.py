@@ -5,23 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, PressRule
+from cagework.typeset.preflight.rule import SLACK, Finding, PageRule
 from cagework.typeset.reader.document import PdfDocument, PdfPage, read_box
 from cagework.typeset.reader.keys import look
 
 
-class Boxes(PressRule):
+class Boxes(PageRule):
     """The page boxes as they are written, not as a viewer falls back."""
 
     number = 17
     statement = "Each page has a TrimBox or an ArtBox, not both, inside its bleed, crop and media; no UserUnit."
     source = "pdfbox-preflight issue 1; Kodak workflow help; PDFlib tutorial, table 9.5"
 
-    def check(self, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
+    def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """What is missing, doubled or out of place."""
-        for sheet in document.sheets:
-            for message in _amiss(sheet):
-                yield self.found(sheet.number, message)
+        for message in (sheet.flaw,) if sheet.flaw else _amiss(sheet):
+            yield self.found(sheet.number, message)
 
 
 def _amiss(sheet: PdfPage) -> Iterator[str]:

@@ -7,7 +7,7 @@ from functools import partial
 
 from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed
+from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed, visible
 from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.paint import Paint
 
@@ -23,7 +23,7 @@ class Gutter(PageRule):
         """One finding: how many things are too near the fold, and the nearest."""
         if profile.gutter_mm <= profile.safety:
             return
-        near = [paint for paint in sheet.paints if not paint.tiled and printed(paint)
+        near = [paint for paint in visible(sheet) if not paint.tiled and printed(paint)
                 and sheet.trim.meets(paint.box.grown(SLACK))
                 and profile.safety * MM - SLACK <= _inset(sheet, paint) < profile.gutter_mm * MM - SLACK]
         yield from self.worst(sheet, near, partial(_gutter_mm, sheet),

@@ -7,7 +7,7 @@ from functools import partial
 
 from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile
-from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed
+from cagework.typeset.preflight.rule import SLACK, Finding, PageRule, printed, visible
 from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.paint import Paint, PaintKind
 
@@ -21,7 +21,7 @@ class Safety(PageRule):
 
     def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
         """One finding: how many things are too near, and the nearest."""
-        near = [paint for paint in sheet.paints if not paint.tiled and printed(paint)
+        near = [paint for paint in visible(sheet) if not paint.tiled and printed(paint)
                 and SLACK < _margin(sheet, paint) < profile.safety * MM - SLACK]
         yield from self.worst(sheet, near, partial(_safety_mm, sheet),
                               f"live matter within {profile.safety:g} mm of the trim", "mm")

@@ -1,0 +1,57 @@
+"""How much work a file may ask for before it is given up: counted, never timed, so as to be alike everywhere."""
+
+from __future__ import annotations
+
+PAGE_OPERATIONS = 600_000
+"""Operations on one page, forms, patterns and glyphs among them. A street map has some hundred thousand; each
+costs some hundred bytes while a page is looked at, which keeps that under 1 GB.
+"""
+
+PAGE_FORMS = 20_000
+"""Streams run for one page: forms, cells of patterns, glyphs drawn by the page itself."""
+
+PAGE_BYTES = 24_000_000
+"""Bytes of one page's content, unpacked; beyond, it is a bomb."""
+
+_FILE_OPERATIONS, _FOR_EACH_BYTE = 1_000_000, 30
+"""Operations in a whole file: some, and more the larger it is. Written out, a byte is no more than one operation;
+packing makes it three or four; a form on every page, more.
+"""
+
+
+class TooMuchError(ValueError):
+    """More than is allowed. The text is for the user."""
+
+
+class FileBudget:
+    """What is left to a file of `size` bytes."""
+
+    def __init__(self, size: int) -> None:
+        self._left = _FILE_OPERATIONS + _FOR_EACH_BYTE * size
+
+    def spend(self, operations: int) -> None:
+        """Take off some operations, or what costs as much. TooMuchError where none are left."""
+        self._left -= operations
+        if self._left < 0:
+            raise TooMuchError("more drawing than a file of its size can hold")
+
+
+class PageBudget:
+    """What is left to one page of a file."""
+
+    def __init__(self, file: FileBudget) -> None:
+        self._file = file
+        self.operations, self._forms = PAGE_OPERATIONS, PAGE_FORMS
+
+    def spend(self, operations: int) -> None:
+        """Take off operations. TooMuchError where none are left."""
+        self.operations -= operations
+        self._file.spend(operations)
+        if self.operations < 0:
+            raise TooMuchError("more drawing than a page can hold")
+
+    def enter(self) -> None:
+        """Take off a stream. TooMuchError where none are left."""
+        self._forms -= 1
+        if self._forms < 0:
+            raise TooMuchError("more drawing than a page can hold")
