@@ -12,18 +12,29 @@ from pathlib import Path
 from cagework.typeset.book import Book, Solutions
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
-from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
+from cagework.typeset.draw.outside import sheet_of
+from cagework.typeset.editions import (
+    about_of,
+    booklet_edition,
+    cover_edition,
+    for_press,
+    press_edition,
+    screen_edition,
+    spec_of,
+)
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
 from cagework.typeset.faults import Fault
 from cagework.typeset.host.files import Hold, replace_all
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
-from cagework.typeset.marks import MM, Page
+from cagework.typeset.marks import MM
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
-from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
+from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import inspect
-from cagework.typeset.readback.compare import Original, read_back
+from cagework.typeset.readback.asked import Asked
+from cagework.typeset.readback.compare import Original, read_back, read_flat
+from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.glyph_shapes import Shapes
 from cagework.typeset.reader.document import PdfDocument, UnreadablePdf, read_document
 from cagework.typeset.solving.check import Checked, check_puzzles, rated, why_not
@@ -33,9 +44,10 @@ from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.missing_glyphs import missing_glyphs
 from cagework.typeset.words import words_or_english
 from cagework.typeset.words.sentences import Sentences
+from cagework.typeset.write.booklet import ImposedSides
 from cagework.typeset.write.dates import moment_of
-from cagework.typeset.write.pdf import About, pdf_bytes
-from cagework.typeset.write.press import PressError, PressSpec, press_bytes
+from cagework.typeset.write.pdf import pdf_bytes
+from cagework.typeset.write.press import PressError, press_bytes
 from cagework.typeset.write.single import grid_svg
 
 Step = Callable[[str], None]
@@ -43,11 +55,6 @@ Step = Callable[[str], None]
 BOOK_PDF = Path("book.pdf")
 PRESS_PDF = Path("book-press.pdf")
 """The book for a screen, and for a press, under the output folder."""
-
-_MARK_LINE = 0.25
-_SLUG_TYPE = 6.5
-"""The weight of crop marks and the type of the slug line, in pt (common practice), where the stock holds them."""
-
 
 @dataclass(frozen=True, slots=True)
 class Built:
@@ -119,7 +126,7 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
         raise NotBuilt(tuple(faults))
     laid = original.laid
     tick("paged")
-    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, _about(book), fonts, share=share)}
+    files = {BOOK_PDF: pdf_bytes(laid.pages, laid.bookmarks, about_of(book), fonts, share=share)}
     files.update(next(grids))
     tick("drawn")
     extras: list[Extra] = []
@@ -131,7 +138,7 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
             notes.append(_press_note(laid.setting.book))
             extras += _cover(laid)
         if paper:
-            extras.append(booklet_file(laid.pages, _about(book), laid.setting.fonts, paper))
+            extras.append(booklet_file(laid.pages, about_of(book), laid.setting.fonts, paper))
     except ExtraError as error:
         raise NotBuilt((error.fault,)) from error
     for extra in extras:
@@ -195,17 +202,10 @@ def _proved(
 def _press_file(laid: Pages, share: Share) -> bytes:
     """The same pages on a press sheet, as the standard the manifest names. NotBuilt where that cannot be."""
     book = laid.setting.book
-    limits = stock_limits()[book.press.stock]
-    look = Outside(max(_MARK_LINE, limits.line), max(_SLUG_TYPE, limits.type))
-
-    def draw(number: int) -> Page:
-        page = laid.pages[number - 1]
-        return replace(page, marks=(*page.marks, *outside_marks(laid.setting, page, number, look)))
-
-    pages = DrawnOnDemand(len(laid.pages), draw)
-    drawn = pdf_bytes(pages, laid.bookmarks, _about(book), laid.setting.fonts, sheet_of(book), share)
+    pages = DrawnOnDemand(len(laid.pages), lambda number: for_press(laid, laid.pages[number - 1], number))
+    drawn = pdf_bytes(pages, laid.bookmarks, about_of(book), laid.setting.fonts, sheet_of(book), share)
     try:
-        return press_bytes(drawn, _spec(book))
+        return press_bytes(drawn, spec_of(book))
     except PressError as error:
         raise NotBuilt((Fault(PRESS_PDF, str(error)),)) from error
 
@@ -214,16 +214,7 @@ def _cover(laid: Pages) -> Iterator[Extra]:
     setting = laid.setting
     book, pages = setting.book, len(laid.pages)
     if book.cover:
-        yield cover_file(book, book.cover, pages, _about(book), _spec(book), setting.fonts, setting.words)
-
-
-def _spec(book: Book) -> PressSpec:
-    day = moment_of(book.press.date)
-    return PressSpec(book.title, day, day, book.press.standard, book.press.stock, book.press.profile)
-
-
-def _about(book: Book) -> About:
-    return About(book.title, book.by or "", book.subtitle or "", book.language, moment_of(book.press.date))
+        yield cover_file(book, book.cover, pages, about_of(book), spec_of(book), setting.fonts, setting.words)
 
 
 def _press_note(book: Book) -> str:
@@ -240,11 +231,12 @@ def _prove_files(
     """
     found: list[Fault] = []
     shapes = original.shapes()
-    for name, flavour in ((BOOK_PDF, Flavour.SCREEN), (PRESS_PDF, Flavour.PRESS)):
+    for name, edition, flavour in ((BOOK_PDF, screen_edition, Flavour.SCREEN),
+                                   (PRESS_PDF, press_edition, Flavour.PRESS)):
         if name in waiting:
-            found += _read_back(waiting[name], name, original, flavour, shapes, share)
+            found += _read_back(waiting[name], name, original, edition(original.laid), flavour, shapes, share)
     for extra in extras:
-        found += _preflighted(waiting[extra.name], extra.name, extra.profile)
+        found += _extra_read_back(waiting[extra.name], extra, original, shapes, share)
     errors = tuple(fault for fault in found if fault.is_error)
     if errors:
         raise NotBuilt(errors)
@@ -259,27 +251,39 @@ def _profile(book: Book, flavour: Flavour) -> Profile:
 
 
 def _read_back(
-    file: Path, name: Path, original: Original, flavour: Flavour, shapes: Shapes, share: Share,
+    file: Path, name: Path, original: Original, asked: Asked, flavour: Flavour, shapes: Shapes,
+    share: Share,
 ) -> Iterator[Fault]:
     """What a press would refuse in one of the files, and where it is not the book."""
     try:
         document = read_document(file.read_bytes(), shapes.chars)
         yield from _found(document, name, _profile(original.book, flavour), share)
-        hint = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
-        for difference in read_back(document, original, links=flavour is Flavour.SCREEN,
-                                    share=share):
-            yield Fault(name, str(difference), hint)
-            hint = ""
+        yield from _told(name, read_back(document, original, asked, share=share).differences)
     except UnreadablePdf as error:
         yield Fault(name, str(error))
 
 
-def _preflighted(file: Path, name: Path, profile: Profile) -> Iterator[Fault]:
-    """What the preflight finds in a file that is not the book's pages."""
+def _extra_read_back(
+    file: Path, extra: Extra, original: Original, shapes: Shapes, share: Share,
+) -> Iterator[Fault]:
+    """The same for a file that is not the book's pages."""
+    book, fonts = original.book, original.laid.setting.fonts
+    asked = cover_edition(book, extra.sheet) if extra.profile.flavour is Flavour.PRESS else booklet_edition(book)
+    frames = extra.pages.frames if isinstance(extra.pages, ImposedSides) else lambda _: ()
     try:
-        yield from _found(read_document(file.read_bytes()), name, profile)
+        document = read_document(file.read_bytes(), shapes.chars)
+        yield from _found(document, extra.name, extra.profile)
+        found = read_flat(document, extra.pages, asked, fonts, frames, share=share)
+        yield from _told(extra.name, found.differences)
     except UnreadablePdf as error:
-        yield Fault(name, str(error))
+        yield Fault(extra.name, str(error))
+
+
+def _told(name: Path, differences: Iterable[Difference]) -> Iterator[Fault]:
+    hint = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
+    for difference in differences:
+        yield Fault(name, str(difference), hint)
+        hint = ""
 
 
 def _found(document: PdfDocument, name: Path, profile: Profile, share: Share = in_turn) -> Iterator[Fault]:

@@ -13,7 +13,7 @@ from cagework.typeset.marks import Page, Sheet
 from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import Words
-from cagework.typeset.write.booklet import NoSheetError, impose, sheet_for
+from cagework.typeset.write.booklet import ImposedSides, NoSheetError, impose, sheet_for
 from cagework.typeset.write.cover import cover_pdf
 from cagework.typeset.write.pdf import About, pdf_bytes
 from cagework.typeset.write.press import PressError, PressSpec, press_bytes
@@ -24,12 +24,16 @@ BOOKLET_PDF = Path("booklet.pdf")
 
 @dataclass(frozen=True, slots=True)
 class Extra:
-    """A file by its name under the output folder: its bytes, what it is held to, notes for the editor."""
+    """A file by its name under the output folder: its bytes, what it is held to, notes for the editor; and what it
+    is to show, `pages` on `sheet`.
+    """
 
     name: Path
     pdf: bytes
     profile: Profile
     notes: tuple[str, ...]
+    pages: Sequence[Page]
+    sheet: Sheet
 
 
 class ExtraError(Exception):
@@ -54,7 +58,8 @@ def cover_file(
     except PressError as error:
         raise ExtraError(Fault(COVER_PDF, str(error))) from error
     profile = Profile(Flavour.PRESS, cover.stock, made.trim_mm)
-    return Extra(COVER_PDF, pdf, profile, tuple(f"{COVER_PDF}: {note}" for note in made.notes))
+    return Extra(COVER_PDF, pdf, profile, tuple(f"{COVER_PDF}: {note}" for note in made.notes), (made.page,),
+                 made.sheet)
 
 
 def booklet_sheet(book: Book, asked: str | None) -> str:
@@ -69,4 +74,5 @@ def booklet_file(pages: Sequence[Page], about: About, fonts: Fonts, sheet: str) 
     """The pages imposed on `sheet`, which takes two of them."""
     booklet = impose(pdf_bytes(pages, (), about, fonts, Sheet(0.0, 0.0)), about, fonts, sheet)
     return Extra(BOOKLET_PDF, booklet.pdf, Profile(Flavour.SCREEN),
-                 tuple(f"{BOOKLET_PDF}: {note}" for note in booklet.notes))
+                 tuple(f"{BOOKLET_PDF}: {note}" for note in booklet.notes), ImposedSides(pages, sheet),
+                 Sheet(0.0, 0.0))

@@ -13,6 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from cagework.typeset import build as builder
+from cagework.typeset.editions import screen_edition
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.readback.compare import read_back
 from cagework.typeset.reader.document import read_document
@@ -43,7 +44,7 @@ def main() -> None:
         data = (out / builder.BOOK_PDF).read_bytes()
         opened = read_document(data, original.shapes().chars)
         walking = best(lambda: [sheet.paints for sheet in read_document(data, original.shapes().chars).sheets])
-        comparing = best(lambda: read_back(opened, original))
+        comparing = best(lambda: read_back(opened, original, screen_edition(original.laid)))
     rest = whole - walking - comparing
     print(f"pages {len(opened.sheets)}; build without the read-back = 1; walking the pages {walking / rest:.2f}; "
           f"comparing {comparing / rest:.2f}; together {(walking + comparing) / rest:.2f}")

@@ -10,11 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from cagework.typeset.build import NotBuilt, lay, shared_by
+from cagework.typeset.editions import returned_edition
 from cagework.typeset.faults import counted
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import Report, as_json, inspect, locked
-from cagework.typeset.readback.compare import may_lack, read_back
+from cagework.typeset.readback.compare import read_back
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.reader.document import EncryptedPdf, read_document
 from cagework.typeset.solving.crew import Crew
@@ -22,13 +23,16 @@ from cagework.typeset.solving.crew import Crew
 
 @dataclass(frozen=True, slots=True)
 class Returned:
-    """What was found in a PDF: by the preflight, and against a book, where `differences` is not None."""
+    """What was found in a PDF: by the preflight, and against a book, where `differences` is not None, with what
+    could not be compared.
+    """
 
     file: Path
     profile: Profile
     report: Report
     against: Path | None
     differences: tuple[Difference, ...] | None
+    not_compared: tuple[str, ...]
 
     @property
     def passes(self) -> bool:
@@ -37,7 +41,8 @@ class Returned:
 
     def as_data(self) -> dict[str, Any]:
         """As programs read it."""
-        told = {} if self.differences is None else {"differences": [one.as_data() for one in self.differences]}
+        told = {} if self.differences is None else {
+            "differences": [one.as_data() for one in self.differences], "not_compared": list(self.not_compared)}
         return {"file": str(self.file)} | as_json(self.report) | told
 
     def summary(self) -> Iterator[str]:
@@ -51,21 +56,24 @@ class Returned:
         if self.differences is not None:
             found = f"{counted(len(self.differences), 'difference')}" if self.differences else "it is the book"
             yield f"{self.file}: held against {self.against}: {found}"
+            if self.not_compared:
+                yield f"{self.file}: not compared: {'; '.join(self.not_compared)}"
 
 
 def look_into(file: Path, profile: Profile, against: Path | None, seconds: float, crew: Crew) -> Returned:
     """Read a PDF, hold it to a profile and, where a manifest is given, against the book laid out again.
 
     UnreadablePdf and OSError where the file cannot be read, NotBuilt where the book has faults, UnreadableManifest
-    where there is none. Links and bookmarks are asked for only where the file has any.
+    where there is none. What a file may do without that another program wrote is not asked for.
     """
     data = file.read_bytes()
     if against is None:
         with _hushed("pypdf"):
             try:
-                return Returned(file, profile, inspect(read_document(data), profile, shared_by(crew)), None, None)
+                alone = inspect(read_document(data), profile, shared_by(crew))
             except EncryptedPdf as error:
-                return Returned(file, profile, locked(error), None, None)
+                alone = locked(error)
+        return Returned(file, profile, alone, None, None, ())
     reading = load_book(against)
     if reading.book is None:
         raise NotBuilt(reading.faults)
@@ -73,9 +81,9 @@ def look_into(file: Path, profile: Profile, against: Path | None, seconds: float
     share = shared_by(crew)
     with _hushed("pypdf"):
         document = read_document(data, original.shapes().chars)
-        links, bookmarks = may_lack(document)
-        return Returned(file, profile, inspect(document, profile, share), against,
-                        read_back(document, original, links=links, bookmarks=bookmarks, share=share))
+        report = inspect(document, profile, share)
+        found = read_back(document, original, returned_edition(document, original.laid), share=share)
+        return Returned(file, profile, report, against, found.differences, found.not_compared)
 
 
 @contextmanager

@@ -14,17 +14,22 @@ from itertools import chain
 from cagework.typeset.book import Book, Entry, Solutions
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.host.parallel import Share, in_turn, page_runs
-from cagework.typeset.marks import MM
+from cagework.typeset.marks import MM, Page
 from cagework.typeset.plan import Pages, Solved
+from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.difference import Difference, in_brief
+from cagework.typeset.readback.entries import compare_entries
 from cagework.typeset.readback.glyph_shapes import Shapes
 from cagework.typeset.readback.grid_places import Standing
 from cagework.typeset.readback.links import Destinations, compare_bookmarks, compare_links
 from cagework.typeset.readback.page_content import trim_of
-from cagework.typeset.readback.page_range import RangeReader, joined
+from cagework.typeset.readback.page_range import FlatReader, Frames, RangeReader, joined
+from cagework.typeset.readback.sheets import missized
+from cagework.typeset.readback.tags import Tags
 from cagework.typeset.readback.whereabouts import References, whereabouts
-from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.document import PdfDocument
 from cagework.typeset.solving.worked import turning_points
+from cagework.typeset.text.fonts import Fonts
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,51 +49,69 @@ class Original:
         return Shapes(self.laid.setting.fonts)
 
 
-def read_back(
-    document: PdfDocument, original: Original, links: bool = True, bookmarks: bool = True, *,
-    runs: Sequence[range] = (), share: Share = in_turn,
-) -> tuple[Difference, ...]:
-    """Every way in which a file is not the book, page by page; empty where it is. UnreadablePdf where a page's
-    content makes no sense.
+@dataclass(frozen=True, slots=True)
+class ReadBack:
+    """Every way in which a file is not the book, none where it is; and what could not be compared, in words."""
 
-    Without `links` or `bookmarks`, the file may do without them; those it has are not looked at. The pages are
-    read in `runs` of their places from 0, by default such as are worth a job each, which `share` may have read
-    elsewhere.
+    differences: tuple[Difference, ...]
+    not_compared: tuple[str, ...]
+
+
+_REST = ("the pages, since they are others",)
+"""What is not compared where there are other pages than the book's."""
+
+
+def read_back(
+    document: PdfDocument, original: Original, asked: Asked, *, runs: Sequence[range] = (), share: Share = in_turn,
+) -> ReadBack:
+    """Every way in which a file is not what is asked of it, page by page. UnreadablePdf where a page's content
+    makes no sense.
+
+    The pages are read in `runs` of their places from 0, by default such as are worth a job each, which `share` may
+    have read elsewhere.
     """
     laid, sheets = original.laid, document.sheets
     if len(sheets) != len(laid.pages):
         said = f"the file has {len(sheets)} pages; the book has {len(laid.pages)}"
-        return (Difference(None, "", None, said),)
+        return ReadBack((Difference(None, "", None, said),), _REST)
     width, height = laid.setting.layout.trim.width * MM, laid.setting.layout.trim.height * MM
     trims = [trim_of(sheet, width, height) for sheet in sheets]
-    sized = [_missized(sheet, width, height) for sheet, trim in zip(sheets, trims, strict=True) if trim is None]
+    sized = [missized(sheet, width, height) for sheet, trim in zip(sheets, trims, strict=True) if trim is None]
     if sized:
-        return tuple(sized)
-    destinations = Destinations(document.reader) if links or bookmarks else None
-    reader = RangeReader(document, original.solved, laid, [trim for trim in trims if trim is not None],
-                    destinations if links else None)
+        return ReadBack(tuple(sized), _REST)
+    destinations = Destinations(document.reader) if asked.linked or asked.bookmarked else None
+    tags = Tags(document) if asked.tagged else None
+    reader = RangeReader(document, original.solved, laid, asked, [trim for trim in trims if trim is not None],
+                         destinations if asked.linked else None, tags)
     document.read_fonts()
     read = joined(share([partial(reader.read, run) for run in runs or page_runs(len(sheets))]))
     where = whereabouts(read.anchors, read.standing)
     references = References(laid.setting, where, len(sheets))
     leads = where.leads()
     marked = (compare_bookmarks(document.root, destinations, laid.bookmarks, leads)
-              if bookmarks and destinations else ())
-    return tuple(in_brief(chain(
+              if asked.bookmarked and destinations else ())
+    heard = tags.whole(read.elements) if tags else ()
+    return ReadBack(tuple(in_brief(chain(
         _whole(original, read.standing), read.grids, references.turned(read.round), references.contents(read.rows),
-        references.heads(read.heads), read.folios, read.words, compare_links(read.links, leads), marked)))
+        references.heads(read.heads), read.folios, read.ledger, compare_links(read.links, leads), marked,
+        read.tags, heard, compare_entries(document, asked)))), asked.lacking)
 
 
-def may_lack(document: PdfDocument) -> tuple[bool, bool]:
-    """Whether a file has links, and bookmarks: what to ask of one that came back from elsewhere."""
-    links = any(True for sheet in document.sheets for _ in sheet.page.get("/Annots", ()))
-    return links, "/Outlines" in document.root
-
-
-def _missized(sheet: PdfPage, width: float, height: float) -> Difference:
-    across, down = sheet.trim.size_mm
-    return Difference(sheet.number, "size", None, f"it is {across:.1f} x {down:.1f} mm; it should be "
-                      f"{width / MM:.1f} x {height / MM:.1f} mm")
+def read_flat(
+    document: PdfDocument, pages: Sequence[Page], asked: Asked, fonts: Fonts, frames: Frames = lambda _: (), *,
+    share: Share = in_turn,
+) -> ReadBack:
+    """The same for a file that is not the book's pages one by one, as a cover or a booklet: each of its pages held
+    against the marks it was to show. `frames` tells of a page, by its place from 0, where what stands on it is
+    cut.
+    """
+    if len(document.sheets) != len(pages):
+        said = f"the file has {len(document.sheets)} pages; it should have {len(pages)}"
+        return ReadBack((Difference(None, "", None, said),), _REST)
+    document.read_fonts()
+    reader = FlatReader(document, pages, asked, fonts, frames)
+    found = chain.from_iterable(share([partial(reader.read, run) for run in page_runs(len(pages))]))
+    return ReadBack(tuple(in_brief(chain(found, compare_entries(document, asked)))), asked.lacking)
 
 
 def _whole(original: Original, standing: Iterable[Standing]) -> Iterator[Difference]:

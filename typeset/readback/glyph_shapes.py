@@ -29,8 +29,34 @@ _SYMBOL = 0xF000
 
 _PLAIN = "".join(map(chr, range(0x21, 0x7F)))
 _USUAL = bytes(range(0xA1, 0x100)).decode("cp1252") + bytes(range(0x80, 0xA0)).decode("cp1252", "ignore")
-_BLANK = " \u00a0\u00ad"
+_SOFT_HYPHEN = "\u00ad"
+_BLANK = " \u00a0" + _SOFT_HYPHEN
 """What is looked for first, and next; and what never is: blanks, and the hyphen that only says what it is for."""
+
+
+class Letter(str):
+    """A character as its glyph's shape shows it: the faces that have such glyphs, and what the font says it is,
+    None where it says nothing.
+    """
+
+    __slots__ = ("faces", "told")
+
+    faces: tuple[str, ...]
+    told: str | None
+
+    def __new__(cls, char: str, faces: tuple[str, ...], told: str | None) -> Letter:
+        """A character of some faces."""
+        letter = super().__new__(cls, char)
+        letter.faces, letter.told = faces, told
+        return letter
+
+    def __reduce__(self) -> tuple[type[Letter], tuple[str, tuple[str, ...], str | None]]:
+        return Letter, (str(self), self.faces, self.told)
+
+    @property
+    def is_true(self) -> bool:
+        """Whether the font says what the glyph shows, or of a hyphen that it only divides a word."""
+        return self.told in (None, str(self)) or (self.told == _SOFT_HYPHEN and self == "-")
 
 
 class Shapes:
@@ -38,10 +64,10 @@ class Shapes:
 
     def __init__(self, fonts: Fonts) -> None:
         self._fonts = fonts
-        self._faces: list[_Outlines] = []
+        self._faces: dict[str, _Outlines] = {}
 
     def chars(self, font: Any) -> dict[int, str]:
-        """Code -> what it shows; where no face has such a glyph, that it is not known.
+        """Code -> what it shows, a `Letter`; where no face has such a glyph, that it is not known.
 
         A font none of whose glyphs are any face's, as where another program redrew them, is taken at its word.
         """
@@ -54,23 +80,30 @@ class Shapes:
         except Exception:  # a damaged font can trip fontTools anywhere, by any error
             return said
         outlines = set(filter(None, drawn.values()))
-        known = self._closest(outlines, _PLAIN + "".join(said.values()))
+        faces, known = self._closest(outlines, _PLAIN + "".join(said.values()))
         if not outlines <= known.keys():
-            known = self._closest(outlines, None)
+            faces, known = self._closest(outlines, None)
         if outlines.isdisjoint(known):
             return said
-        return said | {code: _agreed(known.get(outline, ""), said.get(code)) if outline else " "
-                       for code, outline in drawn.items()}
+        told = said if "/ToUnicode" in font else {}
+        return said | {code: Letter(_agreed(known.get(outline, ""), said.get(code)), faces, told.get(code))
+                       if outline else " " for code, outline in drawn.items()}
 
-    def _closest(self, outlines: Collection[Outline], chars: str | None) -> Mapping[Outline, str]:
-        """Outline -> the characters that look so, of the face that has most of some outlines; looked for among
-        `chars` and all those before, or all that the faces have.
+    def _closest(
+        self, outlines: Collection[Outline], chars: str | None,
+    ) -> tuple[tuple[str, ...], Mapping[Outline, str]]:
+        """The faces that have most of some outlines, and outline -> the characters that look so of the first of
+        them; looked for among `chars` and all those before, or all that the faces have.
         """
         if not self._faces:
-            self._faces = [_Outlines(self._fonts[name].path.read_bytes()) for name in sorted(packaged_faces())]
-        for face in self._faces:
+            self._faces = {name: _Outlines(self._fonts[name].path.read_bytes())
+                           for name in sorted(packaged_faces())}
+        for face in self._faces.values():
             face.learn(chars)
-        return max((face.known for face in self._faces), key=lambda known: sum(map(known.__contains__, outlines)))
+        held = {name: sum(map(face.known.__contains__, outlines)) for name, face in self._faces.items()}
+        most = max(held.values())
+        faces = tuple(name for name, many in held.items() if many == most)
+        return faces, self._faces[faces[0]].known
 
 
 class _Outlines:

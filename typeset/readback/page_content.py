@@ -25,6 +25,9 @@ MIDDLE = HIGH / 2
 UNKNOWN = "\ufffd"
 """A letter whose font does not say what it is."""
 
+ASLANT = " (aslant)"
+"""Follows letters that do not run from left to right: mirrored, turned or slanted ones are not what they were."""
+
 SLACK = 1.0
 """Points by which a page's trim may miss the book's."""
 
@@ -141,14 +144,14 @@ def read_content(sheet: PdfPage, trim: Rectangle) -> PageContent:
     inks: dict[int, float] = {}         # by the colour's id, which is its own as long as the paints live
     paints = sheet.paints
     for order, paint in enumerate(paints):
-        if paint.tiled:
+        if paint.tiled or paint.masking:
             continue
         ink = inks.get(id(paint.colour), -1.0)
         if ink < 0:
             ink = inks[id(paint.colour)] = darkness(paint.colour)
         if paint.kind is PaintKind.TEXT:
             if ink >= LEGIBLE:
-                runs.append(_run(paint, trim, order))
+                runs.append(run_of(paint, trim, order))
         elif paint.kind is PaintKind.STROKE:
             if ink > 0:
                 strokes.extend(_strokes(paint, trim, order))
@@ -175,12 +178,13 @@ def darkness(colour: Colour) -> float:
     return 1.0
 
 
-def _run(paint: Paint, trim: Rectangle, order: int) -> TextRun:
+def run_of(paint: Paint, trim: Rectangle, order: int) -> TextRun:
+    """The letters of a text."""
     left, right = paint.box.left - trim.left, paint.box.right - trim.left
     base, size = trim.top - paint.box.low, paint.size or 0.0
     if not paint.starts:
-        return TextRun(("".join(char or UNKNOWN for char in paint.chars),), (left,), (right,), False,
-                   left, right, base, size, order)
+        word = "".join(char or UNKNOWN for char in paint.chars).strip() + ASLANT
+        return TextRun((word,), (left,), (right,), False, left, right, base, size, order)
     at = [start - trim.left for start in paint.starts] if trim.left else paint.starts
     said, starts, ends = paint.chars, at[:-1], at[1:]
     if any(map(str.isspace, said)):

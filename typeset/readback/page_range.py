@@ -1,47 +1,63 @@
 """A range of a book's pages, read one after another: what is wrong on each, and what must be held against others.
 
+Each page is read twice: its grids against their puzzles and answers, whatever was drawn; and the whole of it
+against its marks, so that nothing is painted that the book does not have there, and nothing is missing.
+
 Nothing of a page is kept once it is read, so that a book may be of any length, and ranges of it read apart.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import chain
 from typing import NamedTuple
 
 from cagework.layouts.load import Layout
+from cagework.typeset.marks import Page
 from cagework.typeset.plan import Pages, Solved
+from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.cage_outlines import compare_cage_outlines
+from cagework.typeset.readback.contents import compare_contents
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.expected import NoAnswer, expected_of
 from cagework.typeset.readback.figures import compare_figures
 from cagework.typeset.readback.grid_area import area_of
 from cagework.typeset.readback.grid_places import GridPlace, Standing, placed, words_of
+from cagework.typeset.readback.in_step import in_step
+from cagework.typeset.readback.ledger import settle, sorted_out
+from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.links import Destinations, LinkTarget, links_of, links_on
-from cagework.typeset.readback.page_content import PageContent, read_content
+from cagework.typeset.readback.misfit import Box, Misfit
+from cagework.typeset.readback.notes import compare_notes
+from cagework.typeset.readback.page_content import PageContent, read_content, trim_of
 from cagework.typeset.readback.page_references import ContentsRow, Head, PageReferences, Said, folios
-from cagework.typeset.readback.prose import compare_prose
+from cagework.typeset.readback.sheets import compare_sheet, missized
+from cagework.typeset.readback.tags import Tags, TagsRead
 from cagework.typeset.readback.text_lines import lines_of
 from cagework.typeset.readback.tints import compare_tints
-from cagework.typeset.reader.document import PdfDocument
+from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.geometry import Rectangle
+from cagework.typeset.reader.paint import Paint
+from cagework.typeset.text.fonts import Fonts
 
 
 class RangeRead(NamedTuple):
     """What reading some pages leaves, each kind in the order of the pages: the anchors and the book's grids with
-    their pages; what is amiss in grids, round them, at the foot, with words and with links; page numbers and links
-    that are yet to be held against where things stand.
+    their pages; what is amiss in grids, on the page, round grids, at the foot, with links and
+    tags; page numbers, links and elements that are yet to be held against where things stand.
     """
 
     anchors: tuple[tuple[str, int], ...]
     standing: tuple[Standing, ...]
     grids: tuple[Difference, ...]
+    ledger: tuple[Difference, ...]
     round: tuple[Difference | Said, ...]
     rows: tuple[ContentsRow, ...]
     heads: tuple[Head, ...]
     folios: tuple[Difference, ...]
-    words: tuple[Difference, ...]
     links: tuple[Difference | LinkTarget, ...]
+    tags: tuple[Difference, ...]
+    elements: tuple[int, ...]
 
 
 def joined(parts: Iterable[RangeRead]) -> RangeRead:
@@ -54,9 +70,11 @@ class RangeReader:
     links only where `destinations` tell where they lead.
     """
 
-    def __init__(self, document: PdfDocument, solved: Solved, laid: Pages, trims: Sequence[Rectangle],
-                 destinations: Destinations | None) -> None:
-        self._document, self._laid, self._trims = document, laid, trims
+    def __init__(self, document: PdfDocument, solved: Solved, laid: Pages, asked: Asked,
+                 trims: Sequence[Rectangle], destinations: Destinations | None, tags: Tags | None) -> None:
+        self._document, self._laid, self._asked, self._trims = document, laid, asked, trims
+        self._lettering = Lettering(laid.setting.fonts)
+        self._tags = tags
         self._answers = solved.answers
         self._entries = {entry.id: entry for entry in laid.setting.book.entries}
         self._sayings = PageReferences(laid.setting.book, laid.setting.words)
@@ -71,6 +89,7 @@ class RangeReader:
         page = self._laid.pages[number - 1]
         sheet, trim = self._document.sheets[number - 1], self._trims[number - 1]
         leaf = read_content(sheet, trim)
+        paints = sheet.paints
         sheet.forget()
         lines = lines_of(leaf.runs)
         texts = tuple(words_of(page.marks))
@@ -80,18 +99,32 @@ class RangeReader:
         links: Iterable[Difference | LinkTarget] = ()
         if self._destinations:
             links = links_on(page, number, list(links_of(sheet, trim, self._destinations)), lines)
+        heard = self._tags.page(sheet, page) if self._tags else TagsRead((), ())
+        misfits = self._misfits(page, sheet, paints, leaf)
         return RangeRead(
             tuple((anchor.name, number) for anchor in page.anchors),
             tuple(Standing(place.shown.kind, place.shown.id, place.shown.stage, number)
                   for place in places if place.shown.in_book),
             tuple(chain.from_iterable(found for _, found in amiss)),
+            tuple(sorted_out(misfits, number, places, told)),
             tuple(self._sayings.round_grids(places, lines)),
             tuple(self._sayings.rows(number, lines)),
             tuple(self._sayings.heads(number, lines)),
             tuple(folios(number, texts, lines)),
-            tuple(compare_prose(page, texts, leaf, self._laid.setting.fonts, places, told)),
-            tuple(links),
+            (*_besides(self._document, sheet, trim, self._asked), *links),
+            heard.amiss,
+            heard.elements,
         )
+
+    def _misfits(
+        self, page: Page, sheet: PdfPage, paints: Sequence[Paint], leaf: PageContent,
+    ) -> Iterable[Misfit]:
+        """What does not fit between a page's marks and its paints."""
+        asked, trim = self._asked, self._trims[sheet.number - 1]
+        marks = (*page.marks, *asked.outside(page, sheet.number)) if asked.outside else page.marks
+        if in_step(marks, paints, leaf.runs, trim, self._lettering):
+            return ()
+        return settle(marks, paints, trim, sheet.media if asked.sheet else trim, self._lettering)
 
     def _grid(self, place: GridPlace, leaf: PageContent) -> Iterator[Difference]:
         """Figures, lines and tints of a grid."""
@@ -104,6 +137,43 @@ class RangeReader:
         yield from compare_figures(area, want)
         yield from compare_cage_outlines(area, want, self._told_apart)
         yield from compare_tints(area, want)
+
+
+Frames = Callable[[int], Sequence[Box]]
+"""A page's place, from 0, to where what stands on it is cut, should it be cut anywhere but at its edges."""
+
+
+class FlatReader:
+    """Reads the pages of a file against their marks alone."""
+
+    def __init__(self, document: PdfDocument, pages: Sequence[Page], asked: Asked, fonts: Fonts,
+                 frames: Frames) -> None:
+        self._document, self._pages, self._asked, self._frames = document, pages, asked, frames
+        self._lettering = Lettering(fonts)
+
+    def read(self, places: Iterable[int]) -> tuple[Difference, ...]:
+        """Pages by their places from 0. UnreadablePdf where a page's content makes no sense."""
+        return tuple(chain.from_iterable(map(self._page, places)))
+
+    def _page(self, place: int) -> Iterator[Difference]:
+        page, sheet = self._pages[place], self._document.sheets[place]
+        trim = trim_of(sheet, page.width, page.height)
+        if trim is None:
+            yield missized(sheet, page.width, page.height)
+            return
+        paints = sheet.paints
+        sheet.forget()
+        if not in_step(page.marks, paints, (), trim, self._lettering):
+            misfits = settle(page.marks, paints, trim, sheet.media, self._lettering, self._frames(place))
+            yield from sorted_out(misfits, sheet.number, placed(sheet.number, page), ())
+        yield from _besides(self._document, sheet, trim, self._asked)
+
+
+def _besides(document: PdfDocument, sheet: PdfPage, trim: Rectangle, asked: Asked) -> Iterator[Difference]:
+    """What is amiss with a page besides what it paints."""
+    yield from compare_sheet(sheet, trim, asked)
+    yield from compare_contents(document, sheet)
+    yield from compare_notes(sheet, asked)
 
 
 def _told_apart(layout: Layout) -> bool:

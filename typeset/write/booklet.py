@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import overload
 
 from pypdf import PageObject, PdfReader, PdfWriter
 from pypdf.generic import (
@@ -26,7 +27,7 @@ from pypdf.generic import (
 from cagework.layouts.page import Box
 from cagework.typeset.draw.crop import crop_marks, reach_of
 from cagework.typeset.faults import counted
-from cagework.typeset.marks import MM, Page
+from cagework.typeset.marks import MM, Group, Mark, Page, scaled
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.pdf import About, pdf_bytes
 
@@ -123,28 +124,77 @@ def impose(pdf: bytes, about: About, fonts: Fonts, sheet: str | None = None,
     width, height = float(trim.width), float(trim.height)
     name = sheet_for(width / MM, height / MM, sheet)
     across, down = (side * MM for side in SHEETS[name])
-    fold, low = across / 2, (down - height) / 2
     blank = PdfReader(io.BytesIO(_bare_sheet(across, down, width, height, about, fonts))).pages[0]
     writer = PdfWriter()
     writer.pdf_header = "%PDF-1.4"
     order = tuple(sides(len(reader.pages)))
     for side in order:
-        creep = side.depth * caliper * MM
-        placed = ((side.left, fold - width + creep), (side.right, fold - creep))
-        _fill(writer, writer.add_page(blank),
-              [(reader.pages[number - 1], left, low) for number, left in placed if number is not None])
+        _fill(writer, writer.add_page(blank), [(reader.pages[number - 1], left, low) for number, left, low
+                                               in _placed(side, across, down, width, height, caliper)])
     _finish(writer, about, hashlib.sha256(pdf + f"{name} {caliper}".encode()).digest())
     out = io.BytesIO()
     writer.write(out)
     return Booklet(out.getvalue(), name, len(order) // 2, -len(reader.pages) % 4)
 
 
+def _placed(
+    side: Side, across: float, down: float, width: float, height: float, caliper: float,
+) -> Iterator[tuple[int, float, float]]:
+    """The pages on a side of a sheet, all in pt: their numbers, and how far in and up their lower left corners
+    lie.
+    """
+    fold, creep = across / 2, side.depth * caliper * MM
+    for number, left in ((side.left, fold - width + creep), (side.right, fold - creep)):
+        if number is not None:
+            yield number, left, (down - height) / 2
+
+
+@dataclass(frozen=True, slots=True)
+class ImposedSides(Sequence[Page]):
+    """The sides of a booklet's sheets as pages: what `impose` should come to. `pages` are the book's."""
+
+    pages: Sequence[Page]
+    sheet: str
+    caliper: float = OFFICE_PAPER_MM
+
+    def __len__(self) -> int:
+        return (len(self.pages) + 3) // 4 * 2
+
+    @overload
+    def __getitem__(self, place: int) -> Page: ...
+    @overload
+    def __getitem__(self, place: slice) -> Sequence[Page]: ...
+    def __getitem__(self, place: int | slice) -> Page | Sequence[Page]:
+        order = tuple(sides(len(self.pages)))[place]
+        return self._drawn(order) if isinstance(order, Side) else [self._drawn(side) for side in order]
+
+    def _drawn(self, side: Side) -> Page:
+        across, down = (edge * MM for edge in SHEETS[self.sheet])
+        first = self.pages[0]
+        marks: list[Mark] = list(_bare_marks(across, down, first.width, first.height))
+        for number, left, low in _placed(side, across, down, first.width, first.height, self.caliper):
+            page = self.pages[number - 1]
+            moved = tuple(scaled(mark, 1.0, left, down - low - page.height) for mark in page.marks)
+            marks.append(Group(f"page-{number}", moved))
+        return Page(across, down, tuple(marks))
+
+    def frames(self, place: int) -> tuple[tuple[float, float, float, float], ...]:
+        """Where the pages of a side lie, and are cut: left, top, right, bottom in pt from the top left."""
+        across, down = (edge * MM for edge in SHEETS[self.sheet])
+        first, side = self.pages[0], tuple(sides(len(self.pages)))[place]
+        return tuple((left, down - low - first.height, left + first.width, down - low) for _, left, low
+                     in _placed(side, across, down, first.width, first.height, self.caliper))
+
+
 def _bare_sheet(across: float, down: float, width: float, height: float, about: About, fonts: Fonts) -> bytes:
     """A sheet with crop and fold marks, where it is larger than the two pages by enough to show them."""
+    return pdf_bytes((Page(across, down, _bare_marks(across, down, width, height)),), (), about, fonts)
+
+
+def _bare_marks(across: float, down: float, width: float, height: float) -> tuple[Mark, ...]:
     trim = Box(across / 2 - width, (down - height) / 2, 2 * width, height)
     roomy = min(trim.x, trim.y) >= reach_of(0.0) * MM
-    marks = (crop_marks(trim, 0.0, (across / 2,)),) if roomy else ()
-    return pdf_bytes((Page(across, down, marks),), (), about, fonts)
+    return (crop_marks(trim, 0.0, (across / 2,)),) if roomy else ()
 
 
 def _fill(writer: PdfWriter, target: PageObject, placed: Iterable[tuple[PageObject, float, float]]) -> None:

@@ -8,7 +8,7 @@ from cagework.typeset.book import Binding, Book, Cover
 from cagework.typeset.draw.cover import CoverError, CoverMatter, cover_page
 from cagework.typeset.draw.crop import reach_of
 from cagework.typeset.draw.setting import Setting
-from cagework.typeset.marks import MM, Sheet
+from cagework.typeset.marks import MM, Page, Sheet
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.trade.barcode import Barcode
 from cagework.typeset.trade.binding import SPINE_FOR_TEXT_MM, Flat, spine_mm
@@ -21,9 +21,13 @@ _EDGE = 2.0
 
 @dataclass(frozen=True, slots=True)
 class CoverFile:
-    """A cover's bytes, its trimmed size flat in mm (width, height), its spine in mm, notes for the editor."""
+    """A cover's bytes, what they were written from, its trimmed size flat in mm (width, height), its spine in mm,
+    notes for the editor.
+    """
 
     pdf: bytes
+    page: Page
+    sheet: Sheet
     trim_mm: tuple[float, float]
     spine: float
     notes: tuple[str, ...]
@@ -42,7 +46,7 @@ def cover_pdf(book: Book, cover: Cover, pages: int, about: About, fonts: Fonts, 
     matter = CoverMatter(cover.puzzle, cover.blurb, barcode, cover.reversed, titled)
     page = cover_page(Setting.of(book, fonts, words), flat, bleed, matter)
     sheet = Sheet(bleed * MM, (reach_of(bleed) + _EDGE) * MM)
-    return CoverFile(pdf_bytes((page,), (), about, fonts, sheet), (2 * width + spine, height), spine,
+    return CoverFile(pdf_bytes((page,), (), about, fonts, sheet), page, sheet, (2 * width + spine, height), spine,
                      tuple(_notes(cover, pages, spine, roomy)))
 
 

@@ -16,11 +16,12 @@ import pytest
 from cagework.solver.model import Cell
 from cagework.typeset.build import lay
 from cagework.typeset.draw.shown import GridKind
+from cagework.typeset.editions import about_of, returned_edition
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.readback.compare import Original, read_back
+from cagework.typeset.readback.compare import Original, ReadBack, read_back
 from cagework.typeset.readback.grid_places import GridPlace, placed
 from cagework.typeset.reader.document import read_document
-from cagework.typeset.write.pdf import About, pdf_bytes
+from cagework.typeset.write.pdf import pdf_bytes
 
 
 @dataclass(frozen=True, repr=False)
@@ -39,10 +40,15 @@ class Finished:
         return next(one for one in self.places() if one.shown.kind is kind
                     and one.shown.id == puzzle and stage in (None, one.shown.stage))
 
-    def told(self, data: bytes, **asked: bool) -> list[str]:
-        """What the read-back says of a file."""
+    def told(self, data: bytes) -> list[str]:
+        """What the read-back says of a file that came back."""
+        return [str(one) for one in self.compared(data).differences]
+
+    def compared(self, data: bytes, edition: Any = None) -> ReadBack:
+        """All the read-back finds in a file, by default in one that came back."""
         document = read_document(data, self.original.shapes().chars)
-        return [str(one) for one in read_back(document, self.original, **asked)]
+        asked = edition(self.original.laid) if edition else returned_edition(document, self.original.laid)
+        return read_back(document, self.original, asked)
 
 
 LITTLE = """
@@ -98,7 +104,8 @@ def finish() -> Callable[..., Finished]:
 
 def finished(reading: Any, book: Any) -> Finished:
     original = lay(book, reading, None)
-    laid, about = original.laid, About(book.title, book.by or "", book.subtitle or "", book.language)
+    laid = original.laid
+    about = about_of(laid.setting.book)
     return Finished(original, pdf_bytes(laid.pages, laid.bookmarks, about, laid.setting.fonts))
 
 

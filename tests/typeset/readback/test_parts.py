@@ -17,6 +17,7 @@ import pytest
 from cagework.layouts.flow import chunks
 from cagework.solver.model import Cell
 from cagework.typeset.draw.shown import GridKind
+from cagework.typeset.editions import screen_edition
 from cagework.typeset.marks import Group, Page
 from cagework.typeset.readback.compare import Original, read_back
 from cagework.typeset.readback.page_range import RangeRead
@@ -55,10 +56,11 @@ def apart(book: Any, parts: int) -> tuple[range, ...]:
 @pytest.mark.parametrize("parts", [2, 3, 7, 1000])
 def test_ranges_read_apart_tell_what_one_tells(parts: int, little: Any, worn: bytes) -> None:
     document = read_document(worn, little.original.shapes().chars)
-    whole = read_back(document, little.original)
+    whole = read_back(document, little.original, screen_edition(little.original.laid)).differences
     assert len(whole) > 20
     assert len({one.of for one in whole}) > 6
-    assert read_back(document, little.original, runs=apart(little, parts), share=pickled) == whole
+    assert read_back(document, little.original, screen_edition(little.original.laid), runs=apart(little, parts),
+                     share=pickled).differences == whole
 
 
 def test_fonts_are_read_before_the_work_is_shared(little: Any) -> None:
@@ -76,7 +78,9 @@ def test_fonts_are_read_before_the_work_is_shared(little: Any) -> None:
         return [job() for job in jobs]
 
     document = read_document(little.data, counting)
-    assert read_back(document, little.original, runs=apart(little, 3), share=counted) == ()
+    found = read_back(document, little.original, screen_edition(little.original.laid), runs=apart(little, 3),
+                      share=counted)
+    assert found.differences == ()
     assert before == [len(asked)]
     assert asked
 
@@ -91,7 +95,8 @@ def test_the_original_is_told_of_too(little: Any) -> None:
     pages[-1] = replace(pages[-1], marks=(stages[0], *pages[-1].marks))
     wrong = Original(original.solved, replace(original.laid, pages=tuple(pages)))
     document = read_document(little.data, original.shapes().chars)
-    told = [str(one) for one in read_back(document, wrong, runs=apart(little, 4))]
+    found = read_back(document, wrong, screen_edition(wrong.laid), runs=apart(little, 4))
+    told = [str(one) for one in found.differences]
     assert told[0] == "diagram of 'platform-nine': it stands in 2 places"
 
 
@@ -135,7 +140,8 @@ def test_each_page_is_looked_at_once_and_let_go(little: Any) -> None:
     pages = Drawn(original.laid.pages)
     document = read_document(little.data, original.shapes().chars)
     lazy = Original(original.solved, replace(original.laid, pages=pages))
-    assert read_back(document, lazy, runs=apart(little, 3)) == ()
+    found = read_back(document, lazy, screen_edition(lazy.laid), runs=apart(little, 3))
+    assert found.differences == ()
     assert pages.looks == dict.fromkeys(range(len(pages)), 1)
     assert pages.most <= 2
     assert all(sheet.walk.cache_info().currsize == 0 for sheet in document.sheets)

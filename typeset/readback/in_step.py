@@ -1,0 +1,185 @@
+"""Whether a page's paints are its marks, one after another: so it is in a file that no other program wrote anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from operator import sub
+
+from cagework.typeset.marks import Dash, Fill, Line, Mark, Outline, Point, Ring, Text, flatten
+from cagework.typeset.readback.lettering import Lettering
+from cagework.typeset.readback.page_content import TextRun, run_of
+from cagework.typeset.readback.painted import SAME_INK, Looks
+from cagework.typeset.readback.sides import CAPS
+from cagework.typeset.reader.geometry import Rectangle, box_round, short_side
+from cagework.typeset.reader.paint import Paint, PaintKind
+
+_NEAR = 0.05
+"""Points by which a place may be off: what rounding in the file comes to."""
+
+_SAME_WEIGHT = 0.004
+"""Points by which a line's weight, a dash or a size of type may be off."""
+
+
+def in_step(
+    marks: Iterable[Mark], paints: Sequence[Paint], runs: Iterable[TextRun], trim: Rectangle, lettering: Lettering,
+) -> bool:
+    """Whether a page paints what its marks say, in their order, each in its place and look, and nothing else.
+
+    `runs` are its letters as far as they were read already.
+    """
+    return _Steps(paints, {run.order: run for run in runs}, trim, lettering).follow(flatten(marks))
+
+
+class _Steps:
+    """The paints of a page under way; `_at` is the next one."""
+
+    def __init__(
+        self, paints: Sequence[Paint], runs: dict[int, TextRun], trim: Rectangle, lettering: Lettering,
+    ) -> None:
+        self._paints, self._runs = paints, runs
+        self._trim, self._lettering = trim, lettering
+        self._looks = Looks()
+        self._at = 0
+
+    def follow(self, marks: Iterable[Line | Outline | Fill | Text]) -> bool:
+        """Go through marks and paints together; whether both end at once."""
+        for mark in marks:
+            if isinstance(mark, Text):
+                if not self._text(mark):
+                    return False
+            elif isinstance(mark, Fill):
+                if not self._fill(mark):
+                    return False
+            elif isinstance(mark, Line):
+                if not self._stroke(((mark.x1, mark.y1), (mark.x2, mark.y2)), mark, CAPS[mark.cap]):
+                    return False
+            elif not all(self._stroke((*ring, ring[0]), mark, 0) for ring in mark.rings):
+                return False
+        return self._at == len(self._paints)
+
+    def _next(self, kind: PaintKind, ink: float) -> Paint | None:
+        """The next paint, if it is of a kind, plain, and so dark."""
+        if self._at >= len(self._paints):
+            return None
+        paint = self._paints[self._at]
+        if paint.kind is not kind or paint.tiled:
+            return None
+        look = self._looks.of(paint)
+        if look.oddity or abs(look.ink - ink) > SAME_INK:
+            return None
+        self._at += 1
+        return paint
+
+    def _text(self, mark: Text) -> bool:
+        """The next runs, as many as a text takes."""
+        laid = self._lettering.run(mark)
+        if mark.angle:
+            return self._turned(mark, "".join(laid.said))
+        done, letters = 0, len(laid.said)
+        while done < letters:
+            order = self._at
+            paint = self._next(PaintKind.TEXT, mark.ink)
+            if paint is None or abs((paint.size or 0.0) - mark.size) > _SAME_WEIGHT:
+                return False
+            run = self._runs.get(order) or run_of(paint, self._trim, order)
+            many = len(run.said)
+            if not self._says(run, laid.said[done:done + many]) or abs(run.base - mark.y) > _NEAR:
+                return False
+            if self._lettering.same_face(mark.face, run.said[0]) is False or not _whole_text(paint, mark.tracking):
+                return False
+            off = list(map(sub, run.starts, laid.starts[done:done + many]))
+            off.append(run.ends[-1] - laid.ends[done + many - 1] - mark.tracking)
+            if max(off) - mark.x > _ENDS or min(off) - mark.x < -_ENDS:
+                return False
+            done += many
+        return True
+
+    @staticmethod
+    def _says(run: TextRun, said: tuple[str, ...]) -> bool:
+        return bool(run.said) and run.level and said == tuple(run.said)
+
+    def _turned(self, mark: Text, said: str) -> bool:
+        paint = self._next(PaintKind.TEXT, mark.ink)
+        if paint is None or paint.starts or abs((paint.size or 0.0) - mark.size) > _SAME_WEIGHT:
+            return False
+        trim, box = self._trim, paint.box
+        there = box.left - trim.left, trim.top - box.top, box.right - trim.left, trim.top - box.low
+        return ("".join(char for char in paint.chars if not char.isspace()) == said
+                and max(map(abs, map(sub, there, self._lettering.box(mark)))) < 1.0
+                and self._lettering.same_face(mark.face, paint.chars[0]) is not False)
+
+    def _fill(self, mark: Fill) -> bool:
+        paint = self._next(PaintKind.FILL, mark.ink)
+        if paint is None or len(paint.rings) != len(mark.rings):
+            return False
+        if len(mark.rings) == 1 and paint.weight is not None:     # an upright rectangle, from whichever corner
+            return self._boxed(mark.rings[0], paint.rings[0]) and _shows(paint, 0.0)
+        for wanted, found in zip(mark.rings, paint.rings, strict=True):
+            closed = len(found) == len(wanted) + 1
+            if not (closed or len(found) == len(wanted)) or not self._along(wanted, found):
+                return False
+        return _shows(paint, 0.0)
+
+    def _stroke(self, points: Sequence[Point], mark: Line | Outline, cap: int) -> bool:
+        paint = self._next(PaintKind.STROKE, mark.ink)
+        if paint is None or abs((paint.weight or 0.0) - mark.weight) > _SAME_WEIGHT:
+            return False
+        (ring,) = paint.rings
+        style = paint.style
+        return (len(ring) == len(points) and self._along(points, ring) and style.cap == cap and style.join == 0
+                and same_dash(paint.dash, mark.dash, _SAME_WEIGHT) and _shows(paint, mark.weight / 2))
+
+    def _boxed(self, wanted: Ring, found: Sequence[Point]) -> bool:
+        box = box_round(found)
+        return (len(wanted) == 4 and short_side(wanted) is not None
+                and self._along(_ends(wanted), ((box.left, box.top), (box.right, box.low))))
+
+    def _along(self, wanted: Sequence[Point], found: Sequence[Point]) -> bool:
+        """Whether corners lie where they should, in their order."""
+        left, top = self._trim.left, self._trim.top
+        for (x, y), (there_x, there_y) in zip(wanted, found, strict=False):
+            if not (-_NEAR <= there_x - left - x <= _NEAR and -_NEAR <= top - there_y - y <= _NEAR):
+                return False
+        return True
+
+
+_ENDS = 0.1
+"""Points by which a letter may be off along its line: the file's widths and moves are rounded, too."""
+
+
+def same_dash(found: tuple[tuple[float, ...], float], wanted: Dash | None, near: float) -> bool:
+    """Whether a dash pattern is the wanted one."""
+    lengths, phase = found
+    if wanted is None:
+        return not lengths
+    if len(lengths) == 1:
+        lengths = lengths * 2
+    return (len(lengths) == 2 and abs(lengths[0] - wanted.on) <= near and abs(lengths[1] - wanted.off) <= near
+            and _same_phase(phase, wanted, near))
+
+
+def _same_phase(phase: float, wanted: Dash, near: float) -> bool:
+    period = wanted.on + wanted.off
+    off = (phase - wanted.phase) % period
+    return min(off, period - off) <= near
+
+
+def _ends(ring: Ring) -> tuple[Point, Point]:
+    """The top left and the bottom right of a ring, y down."""
+    box = box_round(ring)
+    return (box.left, box.low), (box.right, box.top)
+
+
+def _shows(paint: Paint, grown: float) -> bool:
+    """Whether the clip lets the whole of a shape show."""
+    return paint.box.holds(box_round(point for ring in paint.rings for point in ring).grown(grown), _NEAR)
+
+
+def _whole_text(paint: Paint, tracking: float) -> bool:
+    """Whether the clip lets a run of letters show, from its first to its last and up to their height."""
+    size = paint.size or 0.0
+    after = max(tracking, 0.0) + _ENDS
+    inked = [index for index, char in enumerate(paint.chars) if not char.isspace()]
+    return (paint.box.left <= paint.starts[0] + _NEAR and paint.box.right >= paint.starts[inked[-1] + 1] - after
+            and paint.box.height > 0.69 * size)

@@ -1,0 +1,75 @@
+"""Where each letter of a laid-out text stands, reckoned from its face's own widths."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import cos, radians, sin
+
+from cagework.typeset.marks import Text
+from cagework.typeset.readback.glyph_shapes import Letter
+from cagework.typeset.text.fonts import Fonts
+
+
+@dataclass(frozen=True, slots=True)
+class LaidRun:
+    """A text without its blanks: each letter, and where it starts, in pt right of the text's own start; and where
+    the last ends.
+    """
+
+    said: tuple[str, ...]
+    starts: Sequence[float]
+    ends: Sequence[float]
+
+
+class Lettering:
+    """Reckons letters in a book's faces."""
+
+    def __init__(self, fonts: Fonts) -> None:
+        self._fonts = fonts
+        self._ems: dict[str, dict[str, float]] = {}
+        self._alike: dict[tuple[str, tuple[str, ...]], bool] = {}
+
+    def run(self, text: Text) -> LaidRun:
+        """A text's letters along its baseline."""
+        ems = self._ems.setdefault(text.face, {})
+        size, tracking = text.size, text.tracking
+        said: list[str] = []
+        starts: list[float] = []
+        ends: list[float] = []
+        for at, chunk in text.chunks:
+            for char in chunk:
+                em = ems.get(char)
+                if em is None:
+                    face = self._fonts[text.face]
+                    em = ems[char] = face.advance(char) / face.units
+                end = at + em * size
+                if not char.isspace():
+                    said.append(char)
+                    starts.append(at)
+                    ends.append(end)
+                at = end + tracking
+        return LaidRun(tuple(said), starts, ends)
+
+    def same_face(self, wanted: str, letter: str) -> bool | None:
+        """Whether a letter of a file is drawn in a face of the book; None where that cannot be told."""
+        if not isinstance(letter, Letter):
+            return None
+        key = wanted, letter.faces
+        if key not in self._alike:
+            digest = self._fonts[wanted].digest
+            self._alike[key] = any(self._fonts[name].digest == digest for name in letter.faces)
+        return self._alike[key]
+
+    def box(self, text: Text) -> tuple[float, float, float, float]:
+        """About the box of a turned text: left, top, right, bottom, y down."""
+        run = self.run(text)
+        turn = radians(text.angle)
+        corners = [(along, up) for along in (run.starts[0], run.ends[-1]) for up in (0.0, -_CAP * text.size)]
+        xs = [text.x + along * cos(turn) - up * sin(turn) for along, up in corners]
+        ys = [text.y + along * sin(turn) + up * cos(turn) for along, up in corners]
+        return min(xs), min(ys), max(xs), max(ys)
+
+
+_CAP = 0.7
+"""How far letters reach above the baseline, in ems, as the reader takes it."""

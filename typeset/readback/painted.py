@@ -1,0 +1,86 @@
+"""How a thing is painted besides its place: how dark, and whether in any way a book's marks never are."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from cagework.typeset.reader.colour import Colour
+from cagework.typeset.reader.paint import Paint, PaintKind
+from cagework.typeset.reader.style import Style
+
+SAME_INK = 0.012
+"""Inks that differ by no more are one: programs that write files anew round to 255ths."""
+
+_NEUTRAL = 0.004
+"""How far the parts of a grey may lie apart."""
+
+
+class Look(NamedTuple):
+    """How dark, from 0 (paper) to 1; and, in words, what sets it off from plain black ink or a tint of it."""
+
+    ink: float
+    oddity: str
+
+
+class Looks:
+    """The looks of one page's paints, each worked out once."""
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[int, int, int], Look] = {}      # by the ids of colour and style, which paints hold
+
+    def of(self, paint: Paint) -> Look:
+        """How a paint looks."""
+        flags = 1 * paint.hidden + 2 * paint.annotated + 4 * (paint.kind is PaintKind.STROKE)
+        if paint.kind is PaintKind.TEXT and paint.style.render:
+            flags += 8
+        key = (id(paint.colour), id(paint.style), flags)
+        look = self._known.get(key)
+        if look is None:
+            look = self._known[key] = _look(paint)
+        return look
+
+
+def _look(paint: Paint) -> Look:
+    ink, hue = _ink(paint.colour)
+    return Look(ink, ", ".join(filter(None, (
+        "painted by an annotation" if paint.annotated else "",
+        "on a layer that is off" if paint.hidden else "",
+        hue, _seen_through(paint), _laid_over(paint.style, ink, paint.kind is PaintKind.STROKE),
+        "in outline" if paint.kind is PaintKind.TEXT and paint.style.render % 4 in (1, 2) else "",
+        "used as a clip" if paint.kind is PaintKind.TEXT and paint.style.render > 3 else "",
+    ))))
+
+
+def _ink(colour: Colour) -> tuple[float, str]:
+    """How dark a colour is, and, where it is no tint of black alone, what it is."""
+    values = colour.values
+    if colour.space.family == "Pattern":
+        return 1.0, "in a pattern"
+    if colour.space.family in ("Separation", "DeviceN"):
+        name = ", ".join(colour.space.names)
+        return (sum(values), "") if name == "Black" else (sum(values), f"in the ink '{name}'")
+    if colour.space.family in ("Indexed", "Lab"):
+        return 1.0, f"in a colour of the space {colour.space.family}"
+    match values:
+        case (grey,):
+            return 1 - grey, ""
+        case (red, green, blue):
+            return 1 - (red + green + blue) / 3, "in colour" if max(values) - min(values) > _NEUTRAL else ""
+        case (cyan, magenta, yellow, black):
+            return cyan + magenta + yellow + black, "in colour" if max(cyan, magenta, yellow) > _NEUTRAL else ""
+    return 1.0, f"in a colour of the space {colour.space.family}"
+
+
+def _seen_through(paint: Paint) -> str:
+    opacity = paint.opacity
+    if opacity is None:
+        return "behind a mask"
+    return f"{100 * opacity:.0f} % opaque" if opacity < 1 - SAME_INK else ""
+
+
+def _laid_over(style: Style, ink: float, stroked: bool) -> str:
+    """Blending, and overprinting where that shows: what is solid black hides what lies below it either way."""
+    if style.blending not in ("Normal", "Compatible"):
+        return f"blended ({style.blending})"
+    overprints = style.stroke_overprint if stroked else style.fill_overprint
+    return "overprinting" if overprints and ink < 1 - SAME_INK else ""

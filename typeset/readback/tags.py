@@ -1,0 +1,171 @@
+"""What a file says to those who hear it, its structure tree, held against what the marks would say."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from typing import Any, NamedTuple
+
+from pypdf.generic import IndirectObject
+
+from cagework.typeset.marks import Fill, Group, Mark, Outline, Page, flatten
+from cagework.typeset.readback.difference import Difference
+from cagework.typeset.reader.document import PdfDocument, PdfPage
+from cagework.typeset.reader.geometry import box_round
+from cagework.typeset.reader.keys import each, follow, look, numbers
+
+_KEYS = frozenset({"/Type", "/S", "/P", "/Pg", "/K", "/Alt", "/A"})
+"""Entries that a book's elements have (ISO 32000-1, table 323)."""
+
+_MARKED = re.compile(rb"/([A-Za-z0-9]+)\s*<<([^<>]*)>>\s*BDC\b")
+_NEAR = 0.5
+"""Points by which a figure's extent may be off."""
+
+_MOST = 60
+
+
+class Due(NamedTuple):
+    """A piece of a page that is told: its tag, what is said in its place, its extent where it is a figure."""
+
+    tag: str
+    alt: str
+    extent: tuple[float, float, float, float] | None
+
+
+class TagsRead(NamedTuple):
+    """Of one page: what is amiss, and its elements by their numbers in the file, in the order they should have."""
+
+    amiss: tuple[Difference, ...]
+    elements: tuple[int, ...]
+
+
+class Tags:
+    """The structure tree of one file."""
+
+    def __init__(self, document: PdfDocument) -> None:
+        self._root = look(document.root, "/StructTreeRoot")
+        self._marked = look(look(document.root, "/MarkInfo"), "/Marked", False)
+        self._parents = dict(_numbered(look(self._root, "/ParentTree"), 0))
+
+    def page(self, sheet: PdfPage, page: Page) -> TagsRead:
+        """What is amiss with one page's."""
+        if self._root is None:
+            return TagsRead((), ())
+        due = list(_due(page.marks, page.height))
+        there = follow(self._parents.get(int(look(sheet.page, "/StructParents", -1))))
+        raw = list(there) if isinstance(there, list) else []
+        links = [self._parents.get(int(look(note, "/StructParent", -1)))
+                 for note in each(look(sheet.page, "/Annots"))]
+        amiss = list(self._elements(sheet, due, raw))
+        amiss += self._links(page, links)
+        amiss += _content(sheet, due)
+        ids = tuple(one.idnum if isinstance(one, IndirectObject) else 0 for one in (*raw, *links))
+        if len(links) != len(page.links):
+            ids = (0,)      # their order cannot be told; the links are told of
+        return TagsRead(tuple(Difference(sheet.number, "tags", None, message) for message in amiss), ids)
+
+    def whole(self, elements: Iterable[int]) -> Iterator[Difference]:
+        """What is amiss with all of them: those of each page, in the order they are read."""
+        for message in self._whole(list(elements)):
+            yield Difference(None, "tags", None, message)
+
+    def _whole(self, elements: list[int]) -> Iterator[str]:
+        if self._root is None:
+            yield "the file has none: it says nothing to those who hear it"
+            return
+        if not self._marked:
+            yield "the file does not say that it has them (MarkInfo)"
+        for key in ("/RoleMap", "/ClassMap"):
+            if key in self._root:
+                yield f"they are given another meaning ({key[1:]})"
+        document = look(self._root, "/K")
+        if look(document, "/S") != "/Document":
+            yield "they are not those of a document"
+        kids = [one.idnum if isinstance(one, IndirectObject) else 0 for one in look(document, "/K") or ()]
+        if 0 not in elements and kids != elements:
+            yield "the pages are not read in their order"
+
+    def _elements(self, sheet: PdfPage, due: list[Due], raw: list[Any]) -> Iterator[str]:
+        if len(raw) != len(due):
+            yield f"there are {len(raw)}; there should be {len(due)}"
+            return
+        for number, (want, one) in enumerate(zip(due, raw, strict=True)):
+            element = follow(one)
+            yield from _unlike(want, element)
+            if look(element, "/K") != number or not _same(element.get("/Pg"), sheet):
+                yield f"that of the {_word(want.tag)} number {number + 1} is of something else"
+
+    @staticmethod
+    def _links(page: Page, raw: list[Any]) -> Iterator[str]:
+        if len(raw) != len(page.links):
+            return      # told of with the links
+        for link, one in zip(page.links, raw, strict=True):
+            yield from _unlike(Due("Link", link.says, None), follow(one))
+
+
+def _numbered(tree: Any, depth: int) -> Iterator[tuple[int, Any]]:
+    """The entries of a number tree (ISO 32000-1, 7.9.7), values as they stand."""
+    listed = look(tree, "/Nums")
+    if listed is not None:
+        raw = list(listed)
+        yield from ((int(key), value) for key, value in zip(raw[::2], raw[1::2], strict=False))
+    if depth < 12:
+        for kid in each(look(tree, "/Kids")):
+            yield from _numbered(kid, depth + 1)
+
+
+def _due(marks: Iterable[Mark], height: float) -> Iterator[Due]:
+    for mark in marks:
+        if isinstance(mark, Group) and mark.tag is None:
+            yield from _due(mark.marks, height)
+        elif isinstance(mark, Group):
+            yield Due(str(mark.tag), mark.alt, _extent(mark, height) if mark.alt else None)
+
+
+def _extent(group: Group, height: float) -> tuple[float, float, float, float] | None:
+    points = [point for mark in flatten(group.marks) if isinstance(mark, Outline | Fill)
+              for ring in mark.rings for point in ring]
+    if not points:
+        return None
+    box = box_round(points)
+    return box.left, height - box.top, box.right, height - box.low
+
+
+def _unlike(want: Due, element: Any) -> Iterator[str]:
+    """In what an element is not the wanted one."""
+    tag = str(look(element, "/S", "")).lstrip("/")
+    if tag != want.tag:
+        yield f"a {_word(want.tag)} is tagged as '{tag}'"
+        return
+    alt = str(look(element, "/Alt", ""))
+    if alt != want.alt:
+        yield f"in place of a {_word(want.tag)} '{_cut(alt)}' is read aloud; it should be '{_cut(want.alt)}'"
+    more = sorted(set(map(str, element)) - _KEYS)
+    if more:
+        yield f"a {_word(want.tag)} says something else to those who hear it ({', '.join(more)})"
+    if want.extent is not None:
+        edges = numbers(look(look(element, "/A"), "/BBox"))
+        if len(edges) != 4 or max(abs(a - b) for a, b in zip(edges, want.extent, strict=True)) > _NEAR:
+            yield f"the extent of a {_word(want.tag)} is another than it is drawn in"
+
+
+def _content(sheet: PdfPage, due: list[Due]) -> Iterator[str]:
+    """Whether the page's content is marked as its elements are numbered."""
+    content = sheet.page.get_contents()
+    found = [] if content is None else _MARKED.findall(content.get_data())
+    marked = [(tag.decode(), b"".join(said.split())) for tag, said in found]
+    if marked != [(want.tag, b"/MCID%d" % number) for number, want in enumerate(due)]:
+        yield "the page's content is not marked as it should be"
+
+
+def _same(reference: Any, sheet: PdfPage) -> bool:
+    return reference is not None and follow(reference) is follow(sheet.page.indirect_reference)
+
+
+def _word(tag: str) -> str:
+    return {"H1": "title", "H2": "heading", "H3": "heading", "P": "paragraph", "Figure": "figure",
+            "Link": "link"}.get(tag, tag)
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _MOST else text[:_MOST - 1] + "…"
