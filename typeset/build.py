@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from cagework.typeset.book import Book, Solutions
+from cagework.typeset.book import Book, Place, Solutions
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.draw.outside import sheet_of
@@ -29,6 +30,7 @@ from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
+from cagework.typeset.no_room import no_room
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import inspect
@@ -51,6 +53,8 @@ from cagework.typeset.write.press import PressError, press_bytes
 from cagework.typeset.write.single import grid_svg
 
 Step = Callable[[str], None]
+
+_PAGE = re.compile(r"page (\d+)\b")
 
 BOOK_PDF = Path("book.pdf")
 PRESS_PDF = Path("book-press.pdf")
@@ -239,8 +243,17 @@ def _prove_files(
         found += _extra_read_back(waiting[extra.name], extra, original, shapes, share)
     errors = tuple(fault for fault in found if fault.is_error)
     if errors:
-        raise NotBuilt(errors)
+        raise NotBuilt(_blamed(original.laid, errors))
     warnings += found
+
+
+def _blamed(laid: Pages, errors: Sequence[Fault]) -> tuple[Fault, ...]:
+    """What is wrong with the files, as what the editor can mend: words without room, where pages that are wrong
+    have any; else all of it.
+    """
+    numbers = dict.fromkeys(int(said[1]) for fault in errors if (said := _PAGE.match(fault.message)))
+    words = [fault for number in numbers if number <= len(laid.pages) and (fault := no_room(laid, number))]
+    return tuple(dict.fromkeys(words)) or tuple(errors)
 
 
 def _profile(book: Book, flavour: Flavour) -> Profile:
@@ -257,7 +270,8 @@ def _read_back(
     """What a press would refuse in one of the files, and where it is not the book."""
     try:
         document = read_document(file.read_bytes(), shapes.chars)
-        yield from _found(document, name, _profile(original.book, flavour), share)
+        place = original.book.place_of("press" if flavour is Flavour.PRESS else "layout")
+        yield from _found(document, name, _profile(original.book, flavour), place, share)
         yield from _told(name, read_back(document, original, asked, share=share).differences)
     except UnreadablePdf as error:
         yield Fault(name, str(error))
@@ -272,7 +286,7 @@ def _extra_read_back(
     frames = extra.pages.frames if isinstance(extra.pages, ImposedSides) else lambda _: ()
     try:
         document = read_document(file.read_bytes(), shapes.chars)
-        yield from _found(document, extra.name, extra.profile)
+        yield from _found(document, extra.name, extra.profile, book.place_of("press"))
         found = read_flat(document, extra.pages, asked, fonts, frames, share=share)
         yield from _told(extra.name, found.differences)
     except UnreadablePdf as error:
@@ -286,11 +300,14 @@ def _told(name: Path, differences: Iterable[Difference]) -> Iterator[Fault]:
         hint = ""
 
 
-def _found(document: PdfDocument, name: Path, profile: Profile, share: Share = in_turn) -> Iterator[Fault]:
+def _found(
+    document: PdfDocument, name: Path, profile: Profile, place: Place, share: Share = in_turn,
+) -> Iterator[Fault]:
+    """What the preflight finds in a file of ours: the layout is too fine for the paper or too tight for the trim."""
     for finding in inspect(document, profile, share).findings:
-        page = "" if finding.page is None else f"page {finding.page}: "
-        said = f"{page}{finding.message} (preflight rule {finding.number}, {finding.rule})"
-        yield Fault(name, said, severity=finding.severity)
+        page = "" if finding.page is None else f"page {finding.page} of "
+        yield Fault(place, f"{page}{name}: {finding.message} (preflight rule {finding.number}, {finding.rule})",
+                    "choose another layout or stock, or change the layout's own file", finding.severity)
 
 
 def _untold(book: Book, solved: Solved) -> list[Fault]:

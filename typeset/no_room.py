@@ -32,7 +32,7 @@ class _Said:
     text: str
 
 
-def misfit(laid: Pages, number: int) -> Fault | None:
+def no_room(laid: Pages, number: int) -> Fault | None:
     """The text that most likely has no room on page `number`, as a fault; None where all of the page is in its
     place, so that the words are not to blame.
     """
