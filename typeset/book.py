@@ -140,13 +140,15 @@ class SparePages(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class PressSettings:
-    """What the printed book is to be. `bleed` is in mm; `profile` the printer's ICC profile, for PDF/X-4 only;
+    """What the printed book is to be. `bleed` is in mm; `profile` the printer's ICC profile, for PDF/X-4 only,
+    and `condition` the registered name of what it was made for, where the profile itself does not say;
     `multiple` what the page count must be a multiple of; `date` the only day the files may name.
     """
 
     standard: Standard = Standard.X1A
     stock: Stock = Stock.UNCOATED
     profile: Path | None = None
+    condition: str | None = None
     bleed: float = 3.0
     marks: bool = False
     slug: bool = False
@@ -166,8 +168,8 @@ class Binding(StrEnum):
 class Cover:
     """What the manifest says of the cover. Lengths are mm; `caliper` is the thickness of a leaf, `allowance` what
     the cover's own board and the glue add to the spine, `spine` the printer's figure, which stands over both.
-    `spine_text` None means wherever the spine is wide enough. `places` has a spot for each key that was written,
-    and for the whole under "cover".
+    `spine_text` None means wherever the spine is wide enough. `profile` and `condition` are as for the book,
+    of the cover's own stock. `places` has a spot for each key that was written, and for the whole under "cover".
     """
 
     puzzle: Puzzle
@@ -181,6 +183,8 @@ class Cover:
     spine: float | None
     spine_text: bool | None
     reversed: bool
+    profile: Path | None
+    condition: str | None
     places: Mapping[str, Place]
 
 

@@ -303,7 +303,7 @@ def _told(name: Path, differences: Iterable[Difference]) -> Iterator[Fault]:
 def _found(
     document: PdfDocument, name: Path, profile: Profile, place: Place, share: Share = in_turn,
 ) -> Iterator[Fault]:
-    """What the preflight finds in a file of ours: the layout is too fine for the paper or too tight for the trim."""
+    """What the preflight finds in a file of ours: its layout is too fine for the paper, or too tight."""
     for finding in inspect(document, profile, share).findings:
         page = "" if finding.page is None else f"page {finding.page} of "
         yield Fault(place, f"{page}{name}: {finding.message} (preflight rule {finding.number}, {finding.rule})",

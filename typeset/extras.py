@@ -52,7 +52,7 @@ def cover_file(
     """
     try:
         made = cover_pdf(book, cover, pages, about, fonts, words)
-        pdf = press_bytes(made.pdf, replace(spec, stock=cover.stock))
+        pdf = press_bytes(made.pdf, replace(spec, stock=cover.stock, icc=cover.profile, condition=cover.condition))
     except CoverError as error:
         raise ExtraError(Fault(cover.places.get(error.key, cover.places["cover"]), str(error))) from error
     except PressError as error:

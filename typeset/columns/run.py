@@ -150,7 +150,10 @@ def _earlier(
 ) -> tuple[Earlier, ...]:
     """The answers a slot prints: from the series itself, or else from the ledger."""
     of, whose = slot.design.puzzles, slot.design.answer.of
-    date = day.date - dt.timedelta(days=7) if whose is WhoseAnswer.WEEK else None
+    week = dt.timedelta(days=7)
+    if whose is WhoseAnswer.WEEK and day.date - dt.date.min < week:
+        return ()       # the calendar begins later
+    date = day.date - week if whose is WhoseAnswer.WEEK else None
     own = [one for one in before if date is None or one.date == date]
     if own:
         return earlier_of(own[-1], helpings[own[-1], of])
@@ -205,7 +208,7 @@ def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str,
     for one in fitted:
         issue, face = one.issue, fonts[one.issue.slot.name]
         pdf = column_pdf(series, one, face)
-        faults += _refused(issue, pdf)
+        faults += _refused(series, issue, pdf)
         described = " ".join(in_words(issue.phrases, puzzle.entry) for puzzle in issue.puzzles)
         svg = svg_text(one.page.marks, one.page.width, one.page.height, face, _title(series, issue), described,
                        live_text=series.live_text)
@@ -244,10 +247,10 @@ def profile_of(slot: SeriesSlot) -> Profile:
     return Profile(stock=stock_of(design), trim_mm=(design.width, design.height), safety_mm=0.0)
 
 
-def _refused(issue: Issue, pdf: bytes) -> Iterator[Fault]:
+def _refused(series: Series, issue: Issue, pdf: bytes) -> Iterator[Fault]:
     for finding in preflight(pdf, profile_of(issue.slot)).findings:
-        yield Fault(Path(f"{issue.stem}.pdf"),
-                    f"{finding.message} (preflight rule {finding.number}, {finding.rule})")
+        yield Fault(series.slot_place(issue.slot),
+                    f"{issue.stem}.pdf: {finding.message} (preflight rule {finding.number}, {finding.rule})")
 
 
 def _fallen(planned: Schedule) -> Iterator[str]:

@@ -16,7 +16,7 @@ from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
 from cagework.solver.symmetry import Motion
 from cagework.typeset.book import Book, Entry, PageSettings, PressSettings, Section, Solutions, Standard
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, in_order, listed, nearest, quoted
-from cagework.typeset.manifest.cover import read_cover
+from cagework.typeset.manifest.cover import read_cover, read_profile
 from cagework.typeset.manifest.design import read_design
 from cagework.typeset.manifest.document import KeyPath, Sequence, Writing, YamlDocument
 from cagework.typeset.manifest.notes import Notes
@@ -116,7 +116,7 @@ def _read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Seve
     sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
     _check_language(top, part, found)
     every = [one.reading.entry for one in found if one.reading.entry]
-    cover = read_cover(top, written, every, complete)
+    cover = read_cover(top, written, every, complete, press)
     reading = replace(_gather(top, found), folders=_folders(top, part, files, layout, press))
     if reading.failed or layout is None:
         return reading
@@ -295,16 +295,8 @@ def _where(there: PuzzleReading, here: PuzzleReading) -> str:
 def _read_press(top: Notes, part: BookPart) -> PressSettings:
     """What the printed book is to be; a standard and a profile that do not go together are reported."""
     said = part.press
-    profile = top.document.file.parent / said.profile if said.profile else None
-    if profile is not None:
-        spot = top.spot("book", "press", "profile")
-        if said.standard is Standard.X1A:
-            top.add(spot, "PDF/X-1a names its printing condition and takes no profile",
-                    "leave the profile out, or set standard: x4")
-        elif not profile.is_file():
-            top.add(spot, f"there is no file {quoted(str(said.profile))}",
-                    "the path starts from the manifest's folder")
-    elif said.standard is Standard.X4:
+    profile = read_profile(top, said.standard, said.profile, said.condition, "book", "press")
+    if profile is None and said.standard is Standard.X4 and not said.profile:
         top.add(top.spot("book", "press", "standard"), "PDF/X-4 needs the printer's ICC profile",
                 "name its file under profile, or set standard: x1a")
     return PressSettings(**(said.model_dump() | {"profile": profile}))

@@ -278,6 +278,8 @@ class PressPart(StrictModel):
         Stock.UNCOATED, description="The paper it is printed on.")
     profile: Line | None = Field(
         None, description="The printer's ICC profile, a file beside the manifest; for x4 only.")
+    condition: Line | None = Field(
+        None, description="The registered printing condition the profile is for, where it does not say; x4 only.")
     bleed: Annotated[float, Field(ge=0, le=25)] = Field(
         3.0, description="How far artwork runs past the trim, in mm.")
     marks: bool = Field(False, description="Whether crop and registration marks stand outside the bleed.")
@@ -316,6 +318,10 @@ class CoverPart(StrictModel):
     spine_text: bool | None = Field(
         None, description="Whether the spine carries the title; where it is wide enough if left out.")
     reversed: bool = Field(False, description="Whether the lower part is white on black.")
+    profile: Line | None = Field(
+        None, description="The printer's ICC profile for the cover's stock; for x4, where it is another stock.")
+    condition: Line | None = Field(
+        None, description="The registered printing condition that profile is for, where it does not say.")
 
 
 class BookPart(StrictModel):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -81,8 +81,10 @@ def judged(reading: PuzzleReading, finding: Result | None) -> Checked:
 def _graded(one: Checked) -> Checked:
     """With a fault added where the manifest demands another grade than the path earns."""
     reading, grade = one.reading, one.grade
-    if reading.entry is None or reading.entry.grade in (None, grade) or grade is None:
+    if reading.entry is None or reading.entry.grade in (None, grade):
         return one
+    if grade is None:
+        return replace(one, faults=(*one.faults, *_ungraded(one, reading.entry.grade)))
     rating = one.worked.rating if one.worked else None
     technique = f" (hardest step: {technique_name(rating.technique)})" if rating and rating.technique else ""
     fault = Fault(
@@ -91,6 +93,17 @@ def _graded(one: Checked) -> Checked:
         "change the grade or the puzzle, or leave the grade out to print the path's",
     )
     return replace(one, faults=(*one.faults, fault))
+
+
+def _ungraded(one: Checked, wanted: Grade | None) -> Iterator[Fault]:
+    """What is not known is not printed as known: a sound puzzle whose path ran out of time has no grade yet."""
+    if one.is_sound:
+        yield Fault(
+            one.reading.grade_place or one.reading.place,
+            f"the manifest calls '{one.reading.id}' a {wanted}, but its path was not found in the time allowed, "
+            "so its grade is not known",
+            "allow it more with --seconds, or leave the grade out",
+        )
 
 
 def rated(book: Book, checked: Iterable[Checked]) -> Book:
