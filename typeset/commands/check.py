@@ -62,7 +62,8 @@ def run(parsed: argparse.Namespace) -> Exit:
     readings, unreadable = _read(parsed.files)
     checked = _check(parsed, readings)
     cache = open_cache(parsed)
-    found = tuple(diagnose(one, cache) if parsed.why or parsed.pictures else None for one in checked)
+    asked = parsed.why or parsed.pictures
+    found = tuple(diagnose(one, cache, parsed.seconds) if asked else None for one in checked)
     outcome = _Outcome(checked, found, (*unreadable, *_faults(readings, checked)))
     if parsed.pictures:
         try:
