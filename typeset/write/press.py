@@ -12,7 +12,7 @@ from __future__ import annotations
 import hashlib
 import io
 import uuid
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from xml.sax.saxutils import escape
@@ -64,7 +64,7 @@ class PressSpec:
     standard: Standard = Standard.X1A
     stock: Stock = Stock.UNCOATED
     icc: Path | None = None
-    condition: str | None = None
+    condition: str | None = field(default=None, repr=False)
     trim_mm: tuple[float, float] | None = None
     bleed_mm: float = 0.0
 
@@ -88,7 +88,7 @@ def press_bytes(pdf: bytes, spec: PressSpec) -> bytes:
     _untell(writer)
     _hold_to_places(root)
     asked = repr(replace(spec, icc=None))  # the profile counts by its bytes, not by where it lies
-    digest = hashlib.sha256(pdf + asked.encode() + profile).digest()
+    digest = hashlib.sha256(pdf + asked.encode() + profile + (spec.condition or "").encode()).digest()
     writer.pdf_header = "%PDF-1.4" if spec.standard is Standard.X1A else "%PDF-1.6"
     _set_info(writer, spec)
     root[NameObject("/OutputIntents")] = ArrayObject([writer._add_object(_intent(writer, spec, profile))])
