@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
@@ -107,6 +108,29 @@ def test_a_galley_is_drawn_alike_whatever_is_refreshed_since(compositor: Composi
         assert compositor.refresh() is not first
     assert pictured(compositor.galley) != whole
     assert pictured(first) == whole
+
+
+def test_pages_asked_for_during_a_refresh_are_not_taken_for_those_after_it(
+    book: Path, compositor: Compositor, edit: Edit,
+) -> None:
+    done = threading.Event()
+
+    def ask() -> None:
+        while not done.is_set():
+            pictured(compositor.galley)
+
+    asking = threading.Thread(target=ask)
+    asking.start()
+    try:
+        for file, old, new in EDITS:
+            edit(file, old, new)
+            compositor.refresh()
+    finally:
+        done.set()
+        asking.join()
+    fresh = Compositor(book, Crew(), None)
+    fresh.refresh()
+    assert drawn(compositor) == drawn(fresh)
 
 
 def test_a_broken_manifest_leaves_the_last_book(compositor: Compositor, edit: Edit) -> None:
