@@ -67,8 +67,8 @@ def job(number):
     time.sleep(0.3)
     return time.monotonic()
 results = sharing(2)([partial(job, number) for number in range(5)])
-time.sleep(0.15)
-early = len(list(folder.iterdir()))
+while (early := len(list(folder.iterdir()))) < 2:
+    time.sleep(0.01)
 ends = list(results)
 starts = sorted(float(path.name.split("-")[1]) for path in folder.iterdir())
 most = max(sum(start <= at < end for start, end in zip(starts, sorted(ends))) for at in starts)
