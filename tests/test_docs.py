@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 import dataclasses
 import re
+import subprocess
+import sys
 import textwrap
 from pathlib import Path
 
@@ -137,6 +139,13 @@ def test_the_modules_of_each_room_are_those_in_developers(root: Path) -> None:
     assert {room: missing for room, names in modules.items() if (missing := names - named[room])} == {}
     tables = {room: names for room, names in named.items() if room != "layouts"}
     assert {room: gone for room, names in tables.items() if (gone := names - modules[room])} == {}
+
+
+def test_the_chart_in_developers_is_what_the_imports_say(root: Path) -> None:
+    """A changed import is no fault: put what `python tests/architecture.py` prints into DEVELOPERS.md."""
+    drawn = subprocess.run([sys.executable, root / "tests" / "architecture.py"], capture_output=True, text=True,
+                           check=True).stdout
+    assert f"```mermaid\n{drawn}```\n" in (root / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
 def test_the_readme_opens_with_one_paragraph_that_states_the_job(readme: str) -> None:
