@@ -75,7 +75,7 @@ def make_columns(
         with alone_at(out, *([series.ledger] if series.ledger else [])):
             return _made(series, out, seconds, tick, crew, hold)
     except TakenError as error:
-        raise NotMade([Fault(error.path, "another run is making columns with it at this moment",
+        raise NotMade([Fault(error.path, "another run is writing it at this moment",
                              "run this one again when that has ended")]) from None
 
 

@@ -8,8 +8,6 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
-from filelock import FileLock, Timeout
-
 from cagework.typeset.host.disk import digest, real
 
 _PATIENCE = 1.0
@@ -30,6 +28,7 @@ def alone_at(*paths: Path, patience: float = _PATIENCE) -> Iterator[None]:
 
     What says so lies in the system's folder for passing things, and is let go of when the process ends, however.
     """
+    from filelock import FileLock, Timeout  # only what writes needs it, and it takes long to load
     with ExitStack() as held:
         for path in sorted({real(path) for path in paths}):
             name = f"cagework-{digest(os.fsencode(path))[:32]}.lock"

@@ -133,7 +133,7 @@ class Crew:
     def _searched_again(
         self, puzzles: Sequence[Puzzle], numbers: Sequence[int], seconds: float | None,
     ) -> Iterator[tuple[int, Verdict]]:
-        """The verdicts on some of the puzzles; a search takes two milliseconds or so, so they are shared in runs."""
+        """The verdicts on some of the puzzles; a search takes two milliseconds or so: they are shared in runs."""
         workers = self.workers if len(numbers) >= _WORTH_FORKING else 1
         runs = [run for first in range(2 * workers) if (run := numbers[first::2 * workers])]
         jobs = [partial(_searched, [puzzles[number] for number in run], seconds) for run in runs]
