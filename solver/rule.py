@@ -10,7 +10,8 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import ClassVar
+from enum import StrEnum
+from typing import ClassVar, Literal
 
 from cagework.solver.figure import Figure
 from cagework.solver.model import Cell, House, Pair
@@ -19,12 +20,33 @@ Fact = House | Pair
 """What a rule may be lowered to."""
 
 
-class RuleError(ValueError):
-    """A rule cannot apply as written. The text is for the editor; `hint` is the way out."""
+class Takes(StrEnum):
+    """What an editor writes beside a rule's name. Several of a kind are as many rules."""
 
-    def __init__(self, message: str, hint: str = "") -> None:
+    NOTHING = "nothing"
+    CELLS = "cells"          # one or more, whose order means nothing
+    LINE = "a line"          # two or more in order, each touching the next by edge or corner
+    NUMBERED = "cells with a number"
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What was written beside a rule's name: cells (by row and column where order means nothing), a number."""
+
+    cells: tuple[Cell, ...]
+    number: int | None = None
+
+
+class RuleError(ValueError):
+    """A rule cannot apply as written. The text is for the editor; `hint` is the way out.
+
+    `at` is the cell at fault, or the number; None where it is all that was written.
+    """
+
+    def __init__(self, message: str, hint: str = "", at: Cell | Literal["number"] | None = None) -> None:
         super().__init__(message)
         self.hint = hint
+        self.at = at
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +58,10 @@ class Rule(ABC):
 
     size: int
     sentence: ClassVar[str]
+    takes: ClassVar[Takes] = Takes.NOTHING
 
     @classmethod
-    def read(cls, size: int, value: object) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """Make the rule from what the manifest says beside its name; None where it says nothing.
 
         Raises RuleError where the rule cannot apply to this size or takes no such value.
@@ -46,6 +69,16 @@ class Rule(ABC):
         if value is not None:
             raise RuleError("this rule takes no value", "write its name alone")
         return cls(size)
+
+    @classmethod
+    def example(cls, size: int) -> Named | None:
+        """What may stand beside the name on a grid of this size; None for a rule that takes nothing."""
+        return None
+
+    @classmethod
+    def exemplar(cls, size: int) -> Rule:
+        """The rule on its example. Raises RuleError where it cannot apply to this size; 9 always works."""
+        return cls.read(size, cls.example(size))
 
     @abstractmethod
     def allows(self, digits: Mapping[Cell, int]) -> bool:
@@ -58,3 +91,26 @@ class Rule(ABC):
     def figures(self) -> tuple[Figure, ...]:
         """How the rule shows on the grid; nothing where only words state it."""
         return ()
+
+
+@dataclass(frozen=True, slots=True)
+class RuleOnCells(Rule):
+    """An extra rule on cells that the editor names, all of them on the grid; it states what it `takes`.
+
+    Its sentence may also have `{cells}` and `{number}`: all that its figures do not show has to be said. A house
+    of its own is named by a word and a cell (`group r1c1`), as there may be several.
+    """
+
+    named: Named
+
+    @classmethod
+    def read(cls, size: int, value: Named | None) -> Rule:
+        """Make the rule; one that asks more of its cells raises RuleError with the cell or number at fault."""
+        if value is None:
+            raise RuleError(f"this rule needs {cls.takes}", "write them beside its name")
+        return cls(size, value)
+
+    @classmethod
+    @abstractmethod
+    def example(cls, size: int) -> Named:
+        """What may stand beside the name on a grid of this size."""

@@ -1,4 +1,4 @@
-"""One deduction as data: what it looks at, why it holds, what it places or strikes.
+"""One deduction as data: what it looks at, why it holds, what it places or eliminates.
 
 No sentence is stored: `why` holds values by name, and `key` names the template they fill.
 """
@@ -45,7 +45,7 @@ claims an argument, each claim because of the one before.
 Why = dict[str, Value]
 """Values by the names that a sentence has for them."""
 
-Struck = tuple[tuple[Cell, int], ...]
+Eliminated = tuple[tuple[Cell, int], ...]
 """Cells, each with a mask of digits it cannot hold."""
 
 
@@ -53,12 +53,12 @@ Struck = tuple[tuple[Cell, int], ...]
 class Cites:
     """Everything a step rests on, and nothing else: the proof sees no more than this.
 
-    `struck` are the cells whose candidates matter, each with just those missing digits that the step
+    `eliminated` are the cells whose candidates matter, each with just those missing digits that the step
     uses; any other cell, and any other digit, counts as open. `added` are those of `houses` whose totals
     are added up, and `taken` those of `cages` whose totals are taken away from that sum.
     """
 
-    struck: Struck = ()
+    eliminated: Eliminated = ()
     houses: tuple[House, ...] = ()
     cages: tuple[Cage, ...] = ()
     pairs: tuple[Pair, ...] = ()
@@ -68,22 +68,22 @@ class Cites:
     @property
     def cells(self) -> tuple[Cell, ...]:
         """The cells whose candidates the step uses."""
-        return tuple(cell for cell, _ in self.struck)
+        return tuple(cell for cell, _ in self.eliminated)
 
 
 def joined(*parts: Cites) -> Cites:
     """Return one citation of all these, each thing once; a cell's missing digits are added up."""
-    struck: dict[Cell, int] = {}
+    eliminated: dict[Cell, int] = {}
     houses: dict[House, None] = {}
     cages: dict[Cage, None] = {}
     pairs: dict[Pair, None] = {}
     for part in parts:
-        for cell, mask in part.struck:
-            struck[cell] = struck.get(cell, 0) | mask
+        for cell, mask in part.eliminated:
+            eliminated[cell] = eliminated.get(cell, 0) | mask
         houses.update(dict.fromkeys(part.houses))
         cages.update(dict.fromkeys(part.cages))
         pairs.update(dict.fromkeys(part.pairs))
-    return Cites(tuple(struck.items()), tuple(houses), tuple(cages), tuple(pairs))
+    return Cites(tuple(eliminated.items()), tuple(houses), tuple(cages), tuple(pairs))
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +100,7 @@ class Step:
     cost: int
     key: str
     places: tuple[tuple[Cell, int], ...]
-    removes: Struck
+    removes: Eliminated
     cites: Cites
     why: Why = field(default_factory=dict)
     parts: tuple[Step, ...] = ()

@@ -13,6 +13,9 @@ from cagework.solver.combine import combinations
 
 Masks = tuple[int, ...]
 
+_FEW = 8
+"""Cells of a sum up to which it costs more to remember what could not be filled than to try it again."""
+
 
 @lru_cache(maxsize=16)
 def mirror(size: int) -> Masks:
@@ -156,10 +159,11 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
             continue
         for fixed, mask in enumerate(fitting):
             wanted = mask & ~kept[fixed]
+            failed: set[tuple[int, int]] | None = set() if len(masks) > _FEW else None
             while wanted:
                 bit = wanted & -wanted
                 wanted ^= bit
-                if _fill(fitting, kept, fixed, 0, combination ^ bit):
+                if _fill(fitting, kept, fixed, 0, combination ^ bit, failed):
                     kept[fixed] |= bit
     result = [0] * len(masks)
     for index, mask in zip(order, kept, strict=True):
@@ -167,17 +171,26 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
     return tuple(result)
 
 
-def _fill(cells: list[int], kept: list[int], fixed: int, depth: int, left: int) -> bool:
-    """Whether the cells from `depth` on, without `fixed`, can take the digits `left`; marks them if so."""
+def _fill(
+    cells: list[int], kept: list[int], fixed: int, depth: int, left: int, failed: set[tuple[int, int]] | None,
+) -> bool:
+    """Whether the cells from `depth` on, without `fixed`, can take the digits `left`; marks them if so.
+
+    `failed` remembers what could not be done, so that no part of a tight cage of many cells is tried twice.
+    """
     if depth == fixed:
         depth += 1
     if depth >= len(cells):
         return True
+    if failed is not None and (depth, left) in failed:
+        return False
     choices = cells[depth] & left
     while choices:
         bit = choices & -choices
-        if _fill(cells, kept, fixed, depth + 1, left ^ bit):
+        if _fill(cells, kept, fixed, depth + 1, left ^ bit, failed):
             kept[depth] |= bit
             return True
         choices ^= bit
+    if failed is not None:
+        failed.add((depth, left))
     return False

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from cagework.layouts.load import Layout, shelf_layout
 from cagework.typeset.build import Built, build
@@ -20,6 +21,11 @@ SAMPLE = ROOT / "books" / "slow-train" / "book.yaml"
 PACKAGES = {"qpdf": "qpdf", "pdftoppm": "poppler-utils", "pdffonts": "poppler-utils", "pdfinfo": "poppler-utils",
             "pdftocairo": "poppler-utils",
             "gs": "ghostscript"}
+
+# No test fails for being slow: a drawn example has no deadline, and drawing may take what it takes.
+settings.register_profile("unhurried", deadline=None, suppress_health_check=[
+    HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
+settings.load_profile("unhurried")
 
 
 @pytest.fixture(scope="session", autouse=True)

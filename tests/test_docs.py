@@ -14,12 +14,17 @@ from cagework.layouts.column import AnswerPart, ColumnSlot, Element, WhoseAnswer
 from cagework.layouts.load import Layout, shelf_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
+from cagework.solver.rule import Takes
 from cagework.solver.rules import RULES
 from cagework.typeset.book import Binding, SparePages, Standard, Stock
 from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart, SvgText
 from cagework.typeset.commands.door import main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Severity
+from cagework.typeset.manifest.document import parse_document
+from cagework.typeset.manifest.named_rules import read_houses, read_rules
+from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.rule_names import house_rules
 from cagework.typeset.manifest.schema import (
     BookPart,
     CagePart,
@@ -33,6 +38,7 @@ from cagework.typeset.manifest.schema import (
 from cagework.typeset.preflight.profile import Flavour, Limits, stock_limits
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
 from cagework.typeset.trade.binding import papers
+from cagework.typeset.words import languages
 from cagework.typeset.write.booklet import SHEETS
 
 
@@ -90,17 +96,47 @@ def test_every_name_an_editor_may_choose_is_in_the_readme(readme: str) -> None:
     assert ", ".join(str(size) for size in BOXES) in readme
 
 
+def test_a_rule_on_cells_is_in_the_readme_as_it_can_be_written(readme: str) -> None:
+    for name in (name for name, rule in RULES.items() if rule.takes is not Takes.NOTHING):
+        shown = re.search(rf"`(\{{{name}: [^`]+\}})`", readme)
+        assert shown, f"show `{{{name}: ...}}` with {RULES[name].takes} beside it"
+        key, read = ("houses", read_houses) if name in house_rules() else ("rules", read_rules)
+        document = parse_document(Path("README"), f"{key}: [{shown[1]}]")
+        assert isinstance(document.data, dict)
+        notes = Notes(document)
+        assert read(notes, document.data[key], 9), notes.faults
+
+
+def test_every_language_is_in_the_readme(readme: str) -> None:
+    for language in languages():
+        assert f"`{language}`" in readme.partition("there are words for")[2].partition(", and a book")[0]
+
+
 def test_every_layout_key_is_in_developers(root: Path) -> None:
     text = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
     assert [key for key in Layout.model_fields if key != "name" and f"`{key}`" not in text] == []
 
 
-def test_every_module_is_in_developers(root: Path) -> None:
+REGISTRIES = ("solver/rules", "solver/reasoning/techniques", "typeset/preflight/rules")
+"""One file an entry: DEVELOPERS names the folder, not the files."""
+
+
+def test_the_modules_of_each_room_are_those_in_developers(root: Path) -> None:
+    """In backticks, as whole words, in the room's own row; `layouts/` has a paragraph instead of a table."""
     text = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
-    for room in ("solver", "layouts", "typeset"):
-        for path in sorted((root / room).rglob("*.py")):
-            if path.name != "__init__.py" and path.parent.name not in ("rules", "techniques"):
-                assert f"{path.stem}" in text, path
+    named: dict[str, set[str]] = {}
+    for top, section in re.findall(r"^## (\w+)/.*?$(.*?)(?=^## )", text, re.MULTILINE | re.DOTALL):
+        rows = re.findall(r"^\| (?:`(\w+)/`)? ?\| (.+) \|$", section, re.MULTILINE) or [("", section)]
+        for room, row in rows:
+            named["/".join(filter(None, (top, room)))] = set(re.findall(r"`(\w+)`", row))
+    modules: dict[str, set[str]] = {}
+    for path in (path for top in ("solver", "layouts", "typeset") for path in (root / top).rglob("*.py")):
+        room = str(path.parent.relative_to(root))
+        if room not in REGISTRIES:
+            modules.setdefault(room, set()).update({path.stem} - {"__init__", "__main__"})
+    assert {room: missing for room, names in modules.items() if (missing := names - named[room])} == {}
+    tables = {room: names for room, names in named.items() if room != "layouts"}
+    assert {room: gone for room, names in tables.items() if (gone := names - modules[room])} == {}
 
 
 def test_the_readme_opens_with_one_paragraph_that_states_the_job(readme: str) -> None:

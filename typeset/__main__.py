@@ -8,8 +8,12 @@ import sys
 
 def main() -> int:
     """Run the command that the arguments name, and return its exit status."""
-    from cagework.typeset.commands.door import main as run
-    status = run()
+    try:
+        from cagework.typeset.commands.door import main as run
+        status = run(last=True)
+    except KeyboardInterrupt:       # while all that was being loaded
+        print("stopped; nothing was written", file=sys.stderr)
+        return 130
     gc.freeze()     # what is left goes with the process, and is not to be looked through once more
     return status
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
 from pathlib import Path
+from typing import Protocol
 
 from cagework.layouts.load import Layout
 from cagework.solver.model import Puzzle
@@ -16,11 +17,27 @@ from cagework.solver.rule import Rule
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A spot in a file; line and column count from 1."""
+    """A spot in a file; line and column count from 1. `source` is the line as it stands there, where known."""
 
     file: Path
     line: int
     column: int
+    source: str = field(default="", compare=False, repr=False)
+
+
+class Written(Protocol):
+    """A text of the manifest, where it stands in its file."""
+
+    def place(self, part: str = "") -> Place:
+        """Where a part of the text, such as a character, first stands; else where the text begins."""
+
+
+NOWHERE = Place(Path(), 0, 0)
+"""No place in any file."""
+
+
+def _place_of(written: Mapping[str, Written], key: str, part: str, default: Place = NOWHERE) -> Place:
+    return written[key].place(part) if key in written else default
 
 
 class Solutions(StrEnum):
@@ -42,6 +59,7 @@ class Order(StrEnum):
 class Entry:
     """One puzzle as the book carries it. `rules` are the extra rules, for their words and their look;
     what they mean is already in `puzzle`. `grade` is what the manifest demands, until the puzzle is rated.
+    `written` has, by key, where its texts stand.
     """
 
     id: str
@@ -53,16 +71,26 @@ class Entry:
     rules: tuple[Rule, ...]
     place: Place
     solutions: Solutions = Solutions.NONE
+    written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+
+    def place_of(self, key: str, part: str = "") -> Place:
+        """Where the text under a key stands, or a part of it; the puzzle's own place where that is not known."""
+        return _place_of(self.written, key, part, self.place)
 
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A run of puzzles under a heading."""
+    """A run of puzzles under a heading. `written` has, by key, where its texts stand."""
 
     title: str
     intro: str | None
     entries: tuple[Entry, ...]
     order: Order = Order.LISTED
+    written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+
+    def place_of(self, key: str, part: str = "") -> Place:
+        """Where the text under a key stands, or a part of it."""
+        return _place_of(self.written, key, part)
 
 
 class SectionStart(StrEnum):
@@ -112,13 +140,15 @@ class SparePages(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class PressSettings:
-    """What the printed book is to be. `bleed` is in mm; `profile` the printer's ICC profile, for PDF/X-4 only;
+    """What the printed book is to be. `bleed` is in mm; `profile` the printer's ICC profile, for PDF/X-4 only,
+    and `condition` the registered name of what it was made for, where the profile itself does not say;
     `multiple` what the page count must be a multiple of; `date` the only day the files may name.
     """
 
     standard: Standard = Standard.X1A
     stock: Stock = Stock.UNCOATED
     profile: Path | None = None
+    condition: str | None = None
     bleed: float = 3.0
     marks: bool = False
     slug: bool = False
@@ -138,8 +168,8 @@ class Binding(StrEnum):
 class Cover:
     """What the manifest says of the cover. Lengths are mm; `caliper` is the thickness of a leaf, `allowance` what
     the cover's own board and the glue add to the spine, `spine` the printer's figure, which stands over both.
-    `spine_text` None means wherever the spine is wide enough. `places` has a spot for each key that was written,
-    and for the whole under "cover".
+    `spine_text` None means wherever the spine is wide enough. `profile` and `condition` are as for the book,
+    of the cover's own stock. `places` has a spot for each key that was written, and for the whole under "cover".
     """
 
     puzzle: Puzzle
@@ -153,13 +183,15 @@ class Cover:
     spine: float | None
     spine_text: bool | None
     reversed: bool
+    profile: Path | None
+    condition: str | None
     places: Mapping[str, Place]
 
 
 @dataclass(frozen=True, slots=True)
 class Book:
     """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line
-    between paragraphs.
+    between paragraphs. `written` has, by key, where its texts stand; `cover.blurb` is one of them.
     """
 
     title: str
@@ -174,9 +206,14 @@ class Book:
     sections: tuple[Section, ...]
     press: PressSettings = PressSettings()
     cover: Cover | None = None
+    written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def entries(self) -> Iterator[Entry]:
         """All puzzles in reading order."""
         for section in self.sections:
             yield from section.entries
+
+    def place_of(self, key: str, part: str = "") -> Place:
+        """Where the text under a key stands, or a part of it."""
+        return _place_of(self.written, key, part)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from cagework.typeset.book import Book, Solutions
+from cagework.typeset.book import Book, Place, Solutions
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.draw.outside import sheet_of
@@ -22,12 +24,14 @@ from cagework.typeset.editions import (
     spec_of,
 )
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
-from cagework.typeset.faults import Fault, fault_at
-from cagework.typeset.host.files import replace_all
+from cagework.typeset.faults import Fault
+from cagework.typeset.host.files import Hold, replace_all
+from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
-from cagework.typeset.plan import Drawn, Pages, Solved, lay_out
+from cagework.typeset.no_room import no_room
+from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import inspect
 from cagework.typeset.readback.asked import Asked
@@ -49,6 +53,8 @@ from cagework.typeset.write.press import PressError, press_bytes
 from cagework.typeset.write.single import grid_svg
 
 Step = Callable[[str], None]
+
+_PAGE = re.compile(r"page (\d+)\b")
 
 BOOK_PDF = Path("book.pdf")
 PRESS_PDF = Path("book-press.pdf")
@@ -84,13 +90,26 @@ class ProvedBook:
 
 def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step = lambda _: None, *,
           press: bool = False, booklet: bool = False, sheet: str | None = None,
-          crew: Crew | None = None) -> Built:
+          crew: Crew | None = None, hold: Hold = nullcontext) -> Built:
     """Check every puzzle, draw the book and write it under `out`, with `press` a press file and the cover too,
-    with `booklet` the pages imposed on `sheet`; `tick` names each finished piece of work.
+    with `booklet` the pages imposed on `sheet`; `tick` names each finished piece of work, and `hold` is entered
+    while the files take their places.
 
-    Raises NotBuilt where a puzzle is not sound, a character cannot be set or a finished file is not as it must
-    be, OSError where a file cannot be written. Either way the files of an earlier build stay as they were.
+    Raises NotBuilt where a puzzle is not sound, a character cannot be set, a finished file is not as it must be,
+    or another run writes there, OSError where a file cannot be written. Either way the files of an earlier build
+    stay as they were.
     """
+    try:
+        with alone_at(out):
+            return _built(book, reading, out, seconds, tick, press, booklet, sheet, crew, hold)
+    except TakenError:
+        raise NotBuilt((Fault(out, "another run is writing into this folder at this moment",
+                              "run this one again when that has ended"),)) from None
+
+
+def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step, press: bool, booklet: bool,
+           sheet: str | None, crew: Crew | None, hold: Hold) -> Built:
+    """The whole build, once the folder is ours alone."""
     start = time.perf_counter()
     try:
         moment_of(book.press.date)
@@ -129,7 +148,7 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     for extra in extras:
         files[extra.name] = extra.pdf
         notes += extra.notes
-    written = replace_all(out, files, partial(_prove_files, original, extras, warnings, share))
+    written = replace_all(out, files, partial(_prove_files, original, extras, warnings, share), hold)
     return Built(len(laid.pages), len(original.solved.answers), written, time.perf_counter() - start,
                  tuple(notes), tuple(warnings))
 
@@ -168,7 +187,7 @@ def _proved(
     """
     printed = {entry.id for entry in book.entries}
     readings = tuple(one for one in reading.puzzles if one.id in printed)
-    checked = check_puzzles(readings, seconds, lambda: tick("checked"), crew)
+    checked = check_puzzles(readings, seconds, lambda: tick("checked"), crew, again=True)
     faults = [_unsound(one) for one in checked if not one.is_sound]
     faults += [fault for one in checked for fault in one.faults if fault.is_error]
     book = rated(book, checked)
@@ -187,7 +206,7 @@ def _proved(
 def _press_file(laid: Pages, share: Share) -> bytes:
     """The same pages on a press sheet, as the standard the manifest names. NotBuilt where that cannot be."""
     book = laid.setting.book
-    pages = Drawn(len(laid.pages), lambda number: for_press(laid, laid.pages[number - 1], number))
+    pages = DrawnOnDemand(len(laid.pages), lambda number: for_press(laid, laid.pages[number - 1], number))
     drawn = pdf_bytes(pages, laid.bookmarks, about_of(book), laid.setting.fonts, sheet_of(book), share)
     try:
         return press_bytes(drawn, spec_of(book))
@@ -224,8 +243,17 @@ def _prove_files(
         found += _extra_read_back(waiting[extra.name], extra, original, shapes, share)
     errors = tuple(fault for fault in found if fault.is_error)
     if errors:
-        raise NotBuilt(errors)
+        raise NotBuilt(_blamed(original.laid, errors))
     warnings += found
+
+
+def _blamed(laid: Pages, errors: Sequence[Fault]) -> tuple[Fault, ...]:
+    """What is wrong with the files, as what the editor can mend: words without room, where pages that are wrong
+    have any; else all of it.
+    """
+    numbers = dict.fromkeys(int(said[1]) for fault in errors if (said := _PAGE.match(fault.message)))
+    words = [fault for number in numbers if number <= len(laid.pages) and (fault := no_room(laid, number))]
+    return tuple(dict.fromkeys(words)) or tuple(errors)
 
 
 def _profile(book: Book, flavour: Flavour) -> Profile:
@@ -242,7 +270,8 @@ def _read_back(
     """What a press would refuse in one of the files, and where it is not the book."""
     try:
         document = read_document(file.read_bytes(), shapes.chars)
-        yield from _found(document, name, _profile(original.book, flavour), share)
+        place = original.book.place_of("press" if flavour is Flavour.PRESS else "layout")
+        yield from _found(document, name, _profile(original.book, flavour), place, share)
         yield from _told(name, read_back(document, original, asked, share=share).differences)
     except UnreadablePdf as error:
         yield Fault(name, str(error))
@@ -257,7 +286,7 @@ def _extra_read_back(
     frames = extra.pages.frames if isinstance(extra.pages, ImposedSides) else lambda _: ()
     try:
         document = read_document(file.read_bytes(), shapes.chars)
-        yield from _found(document, extra.name, extra.profile)
+        yield from _found(document, extra.name, extra.profile, book.place_of("press"))
         found = read_flat(document, extra.pages, asked, fonts, frames, share=share)
         yield from _told(extra.name, found.differences)
     except UnreadablePdf as error:
@@ -271,11 +300,14 @@ def _told(name: Path, differences: Iterable[Difference]) -> Iterator[Fault]:
         hint = ""
 
 
-def _found(document: PdfDocument, name: Path, profile: Profile, share: Share = in_turn) -> Iterator[Fault]:
+def _found(
+    document: PdfDocument, name: Path, profile: Profile, place: Place, share: Share = in_turn,
+) -> Iterator[Fault]:
+    """What the preflight finds in a file of ours: its layout is too fine for the paper, or too tight."""
     for finding in inspect(document, profile, share).findings:
-        page = "" if finding.page is None else f"page {finding.page}: "
-        said = f"{page}{finding.message} (preflight rule {finding.number}, {finding.rule})"
-        yield Fault(name, said, severity=finding.severity)
+        page = "" if finding.page is None else f"page {finding.page} of "
+        yield Fault(place, f"{page}{name}: {finding.message} (preflight rule {finding.number}, {finding.rule})",
+                    "choose another layout or stock, or change the layout's own file", finding.severity)
 
 
 def _untold(book: Book, solved: Solved) -> list[Fault]:
@@ -287,13 +319,13 @@ def _untold(book: Book, solved: Solved) -> list[Fault]:
             try:
                 prove(solved.works[entry.id], solved.answers[entry.id])
             except UnprovedError as error:
-                faults.append(fault_at(entry.place, f"puzzle '{entry.id}': {error}",
+                faults.append(Fault(entry.place, f"puzzle '{entry.id}': {error}",
                                        "print it without its worked solution (solutions: none)"))
     return faults
 
 
 def _unsound(checked: Checked) -> Fault:
-    return fault_at(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}")
+    return Fault(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}")
 
 
 def _grid_files(proved: ProvedBook, fonts: Fonts) -> dict[Path, bytes]:

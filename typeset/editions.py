@@ -36,7 +36,8 @@ def about_of(book: Book) -> About:
 def spec_of(book: Book) -> PressSpec:
     """What a book's press file is to be."""
     day = moment_of(book.press.date)
-    return PressSpec(book.title, day, day, book.press.standard, book.press.stock, book.press.profile)
+    return PressSpec(book.title, day, day, book.press.standard, book.press.stock, book.press.profile,
+                     book.press.condition)
 
 
 def outside_look(book: Book) -> Outside:

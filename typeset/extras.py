@@ -8,7 +8,7 @@ from pathlib import Path
 
 from cagework.typeset.book import Book, Cover
 from cagework.typeset.draw.cover import CoverError
-from cagework.typeset.faults import Fault, fault_at
+from cagework.typeset.faults import Fault
 from cagework.typeset.marks import Page, Sheet
 from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.text.fonts import Fonts
@@ -52,9 +52,9 @@ def cover_file(
     """
     try:
         made = cover_pdf(book, cover, pages, about, fonts, words)
-        pdf = press_bytes(made.pdf, replace(spec, stock=cover.stock))
+        pdf = press_bytes(made.pdf, replace(spec, stock=cover.stock, icc=cover.profile, condition=cover.condition))
     except CoverError as error:
-        raise ExtraError(fault_at(cover.places.get(error.key, cover.places["cover"]), str(error))) from error
+        raise ExtraError(Fault(cover.places.get(error.key, cover.places["cover"]), str(error))) from error
     except PressError as error:
         raise ExtraError(Fault(COVER_PDF, str(error))) from error
     profile = Profile(Flavour.PRESS, cover.stock, made.trim_mm)

@@ -26,16 +26,19 @@ class Severity(StrEnum):
 class Fault:
     """One thing wrong. `where` is a spot in a file, or the file alone where no line is to blame.
 
-    `source` is the line as it stands in the file, empty where it is not to be shown, and `span` how
-    many of its characters from the spot onwards are at fault.
+    `span` is how many characters of the line from the spot onwards are at fault.
     """
 
     where: Place | Path
     message: str
     hint: str = ""
     severity: Severity = Severity.ERROR
-    source: str = ""
     span: int = 1
+
+    @property
+    def source(self) -> str:
+        """The line as it stands in the file; empty where it is not known."""
+        return self.where.source if isinstance(self.where, Place) else ""
 
     @property
     def file(self) -> Path:
@@ -65,19 +68,6 @@ class UnreadableManifest(Exception):  # noqa: N818 - the fault is the error; thi
         """Carry the fault to the door."""
         super().__init__(fault.message)
         self.fault = fault
-
-
-def fault_at(
-    place: Place, message: str, hint: str = "", severity: Severity = Severity.ERROR,
-) -> Fault:
-    """Make a fault at a place found earlier; its line is read back from the file, empty where that fails."""
-    try:
-        text = place.file.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError):
-        text = ""
-    lines = text.split("\n")
-    source = lines[place.line - 1] if place.line <= len(lines) else ""
-    return Fault(place, message, hint, severity, source)
 
 
 def in_order(faults: Iterable[Fault]) -> tuple[Fault, ...]:

@@ -16,12 +16,9 @@ Pieces = tuple[Piece, ...]
 class LayoutCache:
     """The columns of one book, kept by name beside what they were made of.
 
-    Kept pieces look up page numbers and puzzle numbers when they are drawn: the next laying-out fills the same two
-    mappings anew, and pages of the one before may not be drawn any more.
+    What is kept never changes: a piece is handed the page numbers each time it is drawn.
     """
 
-    page_of: dict[str, int] = field(default_factory=dict)
-    number_of: dict[str, int] = field(default_factory=dict)
     _ground: tuple[Layout, str, Fonts] | None = None
     _kept: dict[str, tuple[object, Pieces]] = field(default_factory=dict)
     _used: set[str] = field(default_factory=set)
@@ -33,8 +30,6 @@ class LayoutCache:
         self._ground = (layout, language, fonts)
         self._kept = {name: kept for name, kept in self._kept.items() if name in self._used}
         self._used = set()
-        self.page_of.clear()
-        self.number_of.clear()
 
     def pieces(self, name: str, of: object, make: Callable[[], Pieces]) -> Pieces:
         """The pieces kept under a name where they were made of the same; else those that `make` makes."""

@@ -157,6 +157,15 @@ class Bookmark:
 
 
 @dataclass(frozen=True, slots=True)
+class PagePart:
+    """What some part of a page holds."""
+
+    marks: tuple[Mark, ...] = ()
+    links: tuple[Link, ...] = ()
+    anchors: tuple[Anchor, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Page:
     """One finished page: its trimmed size in pt and all that is on it. Marks that reach past it bleed."""
 

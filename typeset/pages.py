@@ -1,8 +1,11 @@
-"""Pages still to be drawn, one part of a book at a time: how many a part takes, and how to draw each."""
+"""Pages still to be drawn, one part of a book at a time: how many a part takes, and how to draw each.
+
+Counting needs no page numbers; drawing is handed them.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -14,11 +17,11 @@ from cagework.solver.model import Answer
 from cagework.typeset.book import Entry, Place, Section
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor, section_anchor
 from cagework.typeset.draw.techniques import technique_pieces
 from cagework.typeset.examples import worked_example
 from cagework.typeset.layout_cache import LayoutCache
-from cagework.typeset.marks import MM, Anchor, Group, Link, Mark, Tag
+from cagework.typeset.marks import MM, Group, Mark, PagePart, Tag
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.paragraph import paragraphs
 
@@ -26,12 +29,11 @@ _NOWHERE = Place(Path(), 0, 0)
 _TIGHTNESS = (1.0, 0.94, 0.88)
 """Leadings the contents may be set at, as shares of the layout's."""
 
-Drawn = tuple[tuple[Mark, ...], tuple[Link, ...], tuple[Anchor, ...]]
-
 
 @dataclass(frozen=True, slots=True)
 class PlannedPage:
-    """One page to be: which anchors it holds, and how to draw it in its text block (pt).
+    """One page to be: which anchors it holds, and how to draw it in its text block (pt) once every page has its
+    number.
 
     `head` is the running head for a right-hand page; None for a page without head and folio. `tab` is the place
     of its tab at the fore-edge, from 0; None for a page without one.
@@ -39,16 +41,28 @@ class PlannedPage:
 
     anchors: tuple[str, ...]
     head: str | None
-    draw: Callable[[Box], Drawn]
+    draw: Callable[[PageNumbers, Box], PagePart]
     tab: int | None = None
+
+
+def plain_page(
+    anchors: tuple[str, ...], head: str | None, draw: Callable[[Box], tuple[Mark, ...]],
+) -> PlannedPage:
+    """A page that names no other page."""
+    return PlannedPage(anchors, head, lambda _pages, block: PagePart(draw(block)))
+
+
+def blank_page() -> PlannedPage:
+    """A page with nothing on it."""
+    return plain_page((), None, lambda _block: ())
 
 
 def running_pages(setting: Setting, name: str, pieces: Sequence[Piece], head: str) -> list[PlannedPage]:
     """Pages that one column of running matter fills, the first the anchor `name`."""
     columns = fill([piece.block for piece in pieces], setting.block(1).height)
 
-    def draw(index: int, block: Box) -> Drawn:
-        return draw_column(pieces, columns[index], block.x, block.y), (), ()
+    def draw(index: int, pages: PageNumbers, block: Box) -> PagePart:
+        return PagePart(draw_column(pieces, columns[index], pages, block.x, block.y))
 
     return [
         PlannedPage((name,) if index == 0 else (), head, partial(draw, index))
@@ -74,11 +88,11 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
     pieces, columns = next((pieces, columns) for pieces, columns in tried if len(columns) == fewest)
     targets = matter.contents_links(setting)
 
-    def draw(index: int, block: Box) -> Drawn:
+    def draw(index: int, pages: PageNumbers, block: Box) -> PagePart:
         column = columns[index]
         rows = [(targets[part.block], block.y + part.y) for part in column if part.block in targets]
-        marks = draw_column(pieces, column, block.x, block.y)
-        return marks, matter.row_links(setting, rows, block.x), ()
+        marks = draw_column(pieces, column, pages, block.x, block.y)
+        return PagePart(marks, matter.row_links(setting, rows, pages, block.x))
 
     return [
         PlannedPage(("contents",) if index == 0 else (), setting.words.contents, partial(draw, index))
@@ -131,14 +145,15 @@ def _narrow_columns(
     pieces = pieces_of(width)
     columns = fill([piece.block for piece in pieces], block.height - drop)
 
-    def draw(run: range, block: Box) -> Drawn:
+    def draw(run: range, pages: PageNumbers, block: Box) -> PagePart:
         top = block.y + (drop if run.start == 0 else drop / 2)
         marks: tuple[Mark, ...] = ()
         if run.start == 0:
             marks = (_part_title(setting, block, title),)
         for place, number in enumerate(run):
-            marks += draw_column(pieces, columns[number], block.x + place * (width + plan.gap * MM), top)
-        return marks, (), ()
+            left = block.x + place * (width + plan.gap * MM)
+            marks += draw_column(pieces, columns[number], pages, left, top)
+        return PagePart(marks)
 
     return [PlannedPage((name,) if run.start == 0 else (), title, partial(draw, run))
             for run in chunks(len(columns), plan.columns)]
@@ -148,11 +163,10 @@ def puzzle_pages(setting: Setting, entries: Sequence[Entry], head: str) -> list[
     """Some puzzles' own pages."""
     plan = setting.layout.puzzles
 
-    def draw(run: range, block: Box) -> Drawn:
+    def draw(run: range, pages: PageNumbers, block: Box) -> PagePart:
         places = places_of(block.scaled(1 / MM), plan)
-        filled = [slots.puzzle_slot(setting, place.scaled(MM), entries[number])
-                  for place, number in zip(places, run, strict=False)]
-        return _gathered(filled)
+        return _gathered(slots.puzzle_slot(setting, pages, place.scaled(MM), entries[number])
+                         for place, number in zip(places, run, strict=False))
 
     return [
         PlannedPage(tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, run))
@@ -166,17 +180,15 @@ def answer_pages(
     """Answers under a heading on the first page; every page keeps that room, so the grids stay alike."""
     plan, top = setting.layout.answers, setting.layout.type.heading * 2.0
 
-    def draw(run: range, block: Box) -> Drawn:
-        marks: tuple[Mark, ...] = ()
-        if run.start == 0:
-            marks = (_part_title(setting, block, setting.words.answers),)
+    def draw(run: range, pages: PageNumbers, block: Box) -> PagePart:
         area = Box(block.x, block.y + top, block.width, block.height - top)
-        filled = [
-            slots.answer_slot(setting, place.scaled(MM), entries[number], answer_of(entries[number]))
+        parts = [
+            slots.answer_slot(setting, pages, place.scaled(MM), entries[number], answer_of(entries[number]))
             for place, number in zip(places_of(area.scaled(1 / MM), plan), run, strict=False)
         ]
-        drawn = _gathered(filled)
-        return marks + drawn[0], drawn[1], drawn[2]
+        if run.start == 0:
+            parts.insert(0, PagePart((_part_title(setting, block, setting.words.answers),)))
+        return _gathered(parts)
 
     return [
         PlannedPage(_answer_anchors(entries, run), setting.words.answers, partial(draw, run))
@@ -195,15 +207,16 @@ def _part_title(setting: Setting, block: Box, title: str) -> Mark:
     return Group("title", (said,), Tag.HEADING)
 
 
-def _gathered(filled: Sequence[slots.SlotMatter]) -> Drawn:
-    return (
-        tuple(mark for item in filled for mark in item.marks),
-        tuple(link for item in filled for link in item.links),
-        tuple(anchor for item in filled for anchor in item.anchors),
+def _gathered(parts: Iterable[PagePart]) -> PagePart:
+    parts = tuple(parts)
+    return PagePart(
+        tuple(mark for part in parts for mark in part.marks),
+        tuple(link for part in parts for link in part.links),
+        tuple(anchor for part in parts for anchor in part.anchors),
     )
 
 
 def opener_page(setting: Setting, index: int, section: Section) -> PlannedPage:
     """The page that opens section number `index`, from 0."""
-    return PlannedPage((section_anchor(index),), None,
-                lambda block: (matter.opener_page(setting, block, index, section), (), ()))
+    return plain_page((section_anchor(index),), None,
+                      lambda block: matter.opener_page(setting, block, index, section))

@@ -1,12 +1,12 @@
-"""A book and its answers to finished pages: what stands on which page, then each page drawn.
+"""A book and its answers to finished pages, in two passes.
 
-The order is fixed first, by counting lines and slots; only then is anything drawn, so every page number a
-page mentions is known.
+The first counts lines and slots and fixes what stands on which page: a `Plan`, which never changes. The second
+draws any of its pages, in any order, with the page numbers that the plan holds.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import overload
@@ -15,17 +15,19 @@ from cagework.solver.model import Answer
 from cagework.typeset.book import Book, Entry, Section, SectionStart, Solutions, SparePages
 from cagework.typeset.draw import furniture, matter, primer
 from cagework.typeset.draw.ruled import ruled_page
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor, section_anchor
 from cagework.typeset.draw.techniques import techniques_used
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.marks import MM, Anchor, Bookmark, Page
 from cagework.typeset.pages import (
     PlannedPage,
     answer_pages,
+    blank_page,
     contents_pages,
     hint_pages,
     introduction_pages,
     opener_page,
+    plain_page,
     puzzle_pages,
     running_pages,
     technique_pages,
@@ -34,14 +36,13 @@ from cagework.typeset.pages import (
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import Words
-from cagework.typeset.words.sentences import Sentences
 
 _SAMPLE = 16
 """From how many worked solutions the length of all is guessed, where there are several times as many."""
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn(Sequence[Page]):
+class DrawnOnDemand(Sequence[Page]):
     """So many pages, each drawn anew by its number, from 1, when it is asked for."""
 
     length: int
@@ -96,29 +97,31 @@ class Plan:
 
     setting: Setting
     leaves: tuple[PlannedPage, ...]
+    pages: PageNumbers
 
     def page(self, number: int) -> Page:
         """One page, drawn."""
-        return _page(self.setting, self.leaves[number - 1], number)
+        return _page(self, number)
+
+    def bookmarks(self) -> tuple[Bookmark, ...]:
+        """The outline."""
+        return tuple(_bookmarks(self))
 
 
 def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
     """All pages of a book."""
     plan = plan_book(book, solved, fonts, words, LayoutCache())
-    return Pages(Drawn(len(plan.leaves), plan.page), tuple(_bookmarks(plan.setting)), plan.setting)
+    return Pages(DrawnOnDemand(len(plan.leaves), plan.page), plan.bookmarks(), plan.setting)
 
 
 def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: LayoutCache) -> Plan:
-    """Decide what stands on which page. What `memory` holds of an earlier plan is used again; that plan's pages
-    may not be drawn after this.
+    """Decide what stands on which page. What `memory` holds of an earlier plan is used again.
 
     More pages may need a wider inside margin, and that more pages: from the margin that a guess at their number
     asks for, it grows until both fit; after the first try it never shrinks, so that ends.
     """
     memory.begin(book.layout, book.language, fonts)
-    memory.number_of.update((entry.id, number) for number, entry in enumerate(book.entries, 1))
-    base = Setting(book, fonts, words, Sentences(book.language), MappingProxyType(memory.page_of),
-                   MappingProxyType(memory.number_of))
+    base = Setting.of(book, fonts, words)
     setting = _fitted(base, _guess(base, solved, memory))
     leaves = _leaves(setting, solved, memory)
     needed = _fitted(base, len(leaves))         # where the guess was too high, less than it
@@ -126,8 +129,8 @@ def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: La
         setting = needed
         leaves = _leaves(setting, solved, memory)
         needed = _fitted(setting, len(leaves))
-    memory.page_of.update((anchor, number) for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors)
-    return Plan(setting, tuple(leaves))
+    pages = {anchor: number for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors}
+    return Plan(setting, tuple(leaves), PageNumbers(MappingProxyType(pages)))
 
 
 def _fitted(setting: Setting, count: int) -> Setting:
@@ -147,10 +150,12 @@ def _guess(setting: Setting, solved: Solved, memory: LayoutCache) -> int:
     return round(len(leaves) + told * (len(ids) / len(few) - 1))
 
 
-def _page(setting: Setting, leaf: PlannedPage, number: int) -> Page:
-    marks, links, anchors = leaf.draw(setting.block(number))
-    held = {anchor.name for anchor in anchors}
-    anchors = (*(Anchor(name, 0.0) for name in leaf.anchors if name not in held), *anchors)
+def _page(plan: Plan, number: int) -> Page:
+    setting, leaf = plan.setting, plan.leaves[number - 1]
+    drawn = leaf.draw(plan.pages, setting.block(number))
+    marks = drawn.marks
+    held = {anchor.name for anchor in drawn.anchors}
+    anchors = (*(Anchor(name, 0.0) for name in leaf.anchors if name not in held), *drawn.anchors)
     if leaf.tab is not None:
         marks = (*furniture.tab(setting, number, leaf.tab, _tab_count(setting.book)), *marks)
     if leaf.head is not None:
@@ -158,7 +163,7 @@ def _page(setting: Setting, leaf: PlannedPage, number: int) -> Page:
         if setting.book.pages.running_heads:
             marks += (furniture.running_head(setting, number, setting.book.title, leaf.head),)
     trim = setting.layout.trim
-    return Page(trim.width * MM, trim.height * MM, marks, links, anchors)
+    return Page(trim.width * MM, trim.height * MM, marks, drawn.links, anchors)
 
 
 def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[PlannedPage]:
@@ -188,8 +193,8 @@ def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[Plann
 def _front(setting: Setting) -> list[PlannedPage]:
     book, words = setting.book, setting.words
     leaves = [
-        PlannedPage(("title",), None, lambda block: (matter.title_page(setting, block), (), ())),
-        PlannedPage(("imprint",), None, lambda block: (matter.imprint_page(setting, block), (), ())),
+        plain_page(("title",), None, lambda block: matter.title_page(setting, block)),
+        plain_page(("imprint",), None, lambda block: matter.imprint_page(setting, block)),
     ]
     if book.pages.contents:
         leaves += contents_pages(setting)
@@ -235,8 +240,8 @@ def _between(setting: Setting, leaves: Sequence[PlannedPage], answers: Sequence[
 def _spare(setting: Setting) -> PlannedPage:
     """A page that only the number of pages asks for."""
     if setting.book.press.fill is SparePages.NOTES:
-        return PlannedPage((), setting.words.notes, lambda block: (ruled_page(setting, block), (), ()))
-    return PlannedPage((), None, lambda _: ((), (), ()))
+        return plain_page((), setting.words.notes, lambda block: ruled_page(setting, block))
+    return blank_page()
 
 
 def _is_whole_book(book: Book) -> bool:
@@ -247,20 +252,17 @@ def _is_whole_book(book: Book) -> bool:
 def _to_start(leaves: list[PlannedPage], book: Book) -> None:
     """Let the next page be one a section may begin on, by a blank page where need be."""
     if len(leaves) % 2 and book.pages.sections_start is SectionStart.RIGHT:
-        leaves.append(PlannedPage((), None, lambda _: ((), (), ())))
+        leaves.append(blank_page())
 
 
-def _bookmarks(setting: Setting) -> list[Bookmark]:
-    words, book = setting.words, setting.book
+def _bookmarks(plan: Plan) -> Iterator[Bookmark]:
+    words, book = plan.setting.words, plan.setting.book
     front = ((words.contents, "contents"), (words.introduction, "introduction"), (words.how, "how"))
-    marks = [Bookmark(title, anchor, 0) for title, anchor in front if anchor in setting.page_of]
+    yield from (Bookmark(title, anchor, 0) for title, anchor in front if anchor in plan.pages.of)
     for index, section in enumerate(book.sections):
-        marks.append(Bookmark(section.title, section_anchor(index), 0))
-        marks.extend(
-            Bookmark(f"{setting.number_of[entry.id]}  {entry.title}", puzzle_anchor(entry.id), 1)
-            for entry in section.entries
-        )
+        yield Bookmark(section.title, section_anchor(index), 0)
+        for entry in section.entries:
+            yield Bookmark(f"{plan.setting.number_of[entry.id]}  {entry.title}", puzzle_anchor(entry.id), 1)
     back = ((words.hints, "hints"), (words.answers, "answers"), (words.primer, "primer"),
             (words.worked, "worked"))
-    marks += [Bookmark(title, anchor, 0) for title, anchor in back if anchor in setting.page_of]
-    return marks
+    yield from (Bookmark(title, anchor, 0) for title, anchor in back if anchor in plan.pages.of)

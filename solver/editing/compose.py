@@ -47,7 +47,8 @@ class Recipe:
     `sizes` weighs cage sizes against each other and its greatest is never exceeded; `compact` weighs
     square shapes over snaky ones (0: no taste); `dominoes` is the greatest share of two-cell cages to
     start from (repairs may split more off); `lone` allows one-cell cages; `irregular` draws regions in
-    place of the boxes; `rules` are names out of `cagework.solver.rules`; `tries` bounds the fresh starts.
+    place of the boxes; `rules` are names out of `cagework.solver.rules`, each on its example;
+    `tries` bounds the fresh starts.
     """
 
     size: int = 9
@@ -164,7 +165,7 @@ def irregular_regions(size: int, rng: random.Random) -> tuple[Group, ...]:
 def _plan(recipe: Recipe, rng: random.Random) -> Puzzle:
     """The grid with its houses and pairs, no cages yet."""
     regions = irregular_regions(recipe.size, rng) if recipe.irregular else None
-    facts = [fact for name in recipe.rules for fact in RULES[name].read(recipe.size, None).facts()]
+    facts = [fact for name in recipe.rules for fact in RULES[name].exemplar(recipe.size).facts()]
     houses = (*standard_houses(recipe.size, regions), *(fact for fact in facts if isinstance(fact, House)))
     return Puzzle(recipe.size, houses, (), pairs=tuple(fact for fact in facts if isinstance(fact, Pair)))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -54,12 +55,13 @@ class Spare:
     totals_together: tuple[Cage, ...]
 
 
-def repairs(puzzle: Puzzle, found: Swap, *, each: int = 3, seconds: float = 10.0) -> tuple[Repair, ...]:
-    """Up to `each` proved repairs of every kind, cheapest kind first, sought for `seconds` at most.
+def repairs(puzzle: Puzzle, found: Swap, *, each: int = 3, seconds: float | None = 10.0) -> tuple[Repair, ...]:
+    """Up to `each` proved repairs of every kind, cheapest kind first, sought for `seconds` at most; with None,
+    NODES a change are the only bound.
 
     Changes inside the swapped region are tried first; both answers are taken in turn for the intended one.
     """
-    deadline = time.perf_counter() + seconds
+    deadline = math.inf if seconds is None else time.perf_counter() + seconds
     offered: list[Repair] = []
     for kind, candidates in (
         (RepairKind.TOTAL, _totals(puzzle, found)),

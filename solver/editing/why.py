@@ -6,6 +6,7 @@ within its nodes is kept, and the finding then says that it is not proved minima
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -67,14 +68,14 @@ def cells_of(member: Member) -> tuple[Cell, ...]:
             return member.cells
 
 
-def conflict(puzzle: Puzzle, *, seconds: float = 10.0) -> Conflict:
+def conflict(puzzle: Puzzle, *, seconds: float | None = 10.0) -> Conflict:
     """Parts of a puzzle without an answer that already contradict each other.
 
     Several sets are sought quickly, leaving parts out in another order each time (houses first, or those far
     from one region first); the smallest is then made minimal with care. After `seconds` what has not been
-    tried is kept, and the set is not called minimal.
+    tried is kept, and the set is not called minimal; with None, NODES a question are the only bound.
     """
-    deadline = time.perf_counter() + seconds
+    deadline = math.inf if seconds is None else time.perf_counter() + seconds
     rough = [
         shrink(order, lambda kept: _contradict(puzzle, kept, _QUICK, deadline) is True)
         for order in _orders(puzzle)

@@ -11,9 +11,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from cagework.solver.model import Cell, Puzzle
-from cagework.solver.proving.refutation import Search, Sum
+from cagework.solver.model import Cage, Cell, House, Pair, Puzzle
+from cagework.solver.proving.exhaustive_search import ExhaustiveSearch
+from cagework.solver.proving.signed_sum import SignedSum
 from cagework.solver.step import Cites, Step
+
+
+def _facts(cites: Cites) -> tuple[House | Cage | Pair, ...]:
+    """The houses, cages and pairs cited."""
+    return (*cites.houses, *cites.cages, *cites.pairs)
 
 
 class Board:
@@ -28,7 +34,7 @@ class Board:
             numbers = [self.at(cell) for cell in group]
             for number in numbers:
                 self.mates[number].update(numbers)
-        for cell, mask in cites.struck if cites else ():
+        for cell, mask in cites.eliminated if cites else ():
             self.candidates[self.at(cell)] &= ~mask
 
     def at(self, cell: Cell) -> int:
@@ -36,7 +42,7 @@ class Board:
         return (cell.row - 1) * self.size + cell.col - 1
 
     def place(self, cell: Cell, digit: int) -> None:
-        """Put a digit in and strike it from all that see it."""
+        """Put a digit in and eliminate it from all that see it."""
         here = self.at(cell)
         bit = 1 << digit - 1
         for mate in self.mates[here]:
@@ -58,8 +64,8 @@ class Prover:
         self.puzzle = puzzle
         self.size = puzzle.size
         self.full = (1 << puzzle.size) - 1
-        self.known = {id(part) for part in (*puzzle.houses, *puzzle.cages, *puzzle.pairs)}
         self.facts = (*puzzle.houses, *puzzle.cages, *puzzle.pairs)
+        self.known = set(map(id, self.facts))
         self.differ = tuple(self.full & ~(1 << digit) for digit in range(self.size))
 
     def board(self) -> Board:
@@ -88,7 +94,9 @@ class Prover:
         `candidates` are masks row by row, before the step.
         """
         cites = step.cites
-        if not (self._stated(cites) and self._missing(candidates, cites)):
+        facts = _facts(cites)
+        stated = self.known.issuperset(map(id, facts)) or all(fact in self.facts for fact in facts)
+        if not (stated and self._summed(cites) and self._missing(candidates, cites)):
             return False
         if step.parts:
             return self._supposition(step)
@@ -100,23 +108,24 @@ class Prover:
 
     def _supposition(self, step: Step) -> bool:
         """Follow a what-if on a board that knows only what it cites, to a part that is impossible."""
-        ((cell, mask),) = step.removes
         *parts, end = step.parts
-        if mask & mask - 1 or end.places or end.removes:
+        if step.places or len(step.removes) != 1 or end.places or end.removes:
             return False
+        ((cell, mask),) = step.removes
+        if mask.bit_count() != 1:
+            return False
+        facts = _facts(step.cites)
         board = Board(self.size, self._groups(step.cites), step.cites)
         board.place(cell, mask.bit_length())
-        everything = (step.cites.houses, step.cites.cages, step.cites.pairs)
-        for part in (*parts, end):
-            own = (part.cites.houses, part.cites.cages, part.cites.pairs)
-            if any(fact not in all_ for some, all_ in zip(own, everything, strict=True) for fact in some):
+        for part in step.parts:
+            if part.parts or not all(fact in facts for fact in _facts(part.cites)):
                 return False
-            if part is end:
-                return self._missing(board.candidates, end.cites) and self._barred(end.cites, [(None, 0)])
-            if part.parts or not self.prove(board.candidates, part):
+        for part in parts:
+            if not self.prove(board.candidates, part):
                 return False
             board.apply(part)
-        return False
+        return (self._summed(end.cites) and self._missing(board.candidates, end.cites)
+                and self._barred(end.cites, [(None, 0)]))
 
     def _groups(self, cites: Cites) -> list[Sequence[Cell]]:
         """The sets of cells in which no digit repeats."""
@@ -124,18 +133,14 @@ class Prover:
         groups += [cage.cells for cage in cites.cages]
         return groups + [(pair.first, pair.second) for pair in cites.pairs if pair.allowed == self.differ]
 
-    def _stated(self, cites: Cites) -> bool:
-        """Whether the puzzle states all the facts cited, and those added up are among them."""
-        facts = (*cites.houses, *cites.cages, *cites.pairs)
-        return (
-            (self.known.issuperset(map(id, facts)) or all(fact in self.facts for fact in facts))
-            and all(house in cites.houses and len(house.cells) == self.size for house in cites.added)
-            and all(cage in cites.cages and cage.total is not None for cage in cites.taken)
-        )
+    def _summed(self, cites: Cites) -> bool:
+        """Whether what is added up or taken away is cited, and has a sum."""
+        return (all(house in cites.houses and len(house.cells) == self.size for house in cites.added)
+                and all(cage in cites.cages and cage.total is not None for cage in cites.taken))
 
     def _missing(self, candidates: Sequence[int], cites: Cites) -> bool:
         size = self.size
-        return not any(candidates[(row - 1) * size + col - 1] & mask for (row, col), mask in cites.struck)
+        return not any(candidates[(row - 1) * size + col - 1] & mask for (row, col), mask in cites.eliminated)
 
     def _at(self, cell: Cell) -> int:
         return (cell.row - 1) * self.size + cell.col - 1
@@ -144,9 +149,9 @@ class Prover:
         """Whether the cited facts have no filling in which a cell holds a digit of its mask, for all of these."""
         search = None
         for cell, mask in claims:
-            if cites.added and Sum(self.size, cites, cell).bars(cell, mask):
+            if cites.added and SignedSum(self.size, cites, cell).bars(cell, mask):
                 continue
-            search = search or Search(self.size, cites)
+            search = search or ExhaustiveSearch(self.size, cites)
             if not search.bars(cell, mask):
                 return False
         return True

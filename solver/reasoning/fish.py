@@ -14,24 +14,24 @@ from cagework.solver.step import Cites, Why
 def fish(state: State, place: int, count: int) -> Iterator[tuple[Cites, Why, list[tuple[int, int]]]]:
     """Yield citation, values and removals for each fish of a digit, on rows and on columns."""
     frame = state.frame
-    spots = state.spots[place]
+    everywhere = state.digit_places[place]
     kinds = [house.kind for house in frame.puzzle.houses]
     rows = [n for n, kind in enumerate(kinds) if kind is HouseKind.ROW and frame.whole[n]]
     columns = [n for n, kind in enumerate(kinds) if kind is HouseKind.COLUMN and frame.whole[n]]
     for along, across in ((rows, columns), (columns, rows)):
-        few = [n for n in along if 2 <= (spots & frame.house_sets[n]).bit_count() <= count]
+        few = [n for n in along if 2 <= (everywhere & frame.house_sets[n]).bit_count() <= count]
         for base in combinations(few, count):
             inside = 0
             for number in base:
                 inside |= frame.house_sets[number]
-            places = spots & inside
+            places = everywhere & inside
             cover = [n for n in across if places & frame.house_sets[n]]
             if len(cover) != count:
                 continue
             over = 0
             for number in cover:
                 over |= frame.house_sets[number]
-            targets = spots & over & ~inside
+            targets = everywhere & over & ~inside
             if targets and not places & ~over:
                 houses = frame.puzzle.houses
                 based, covered = tuple([houses[n] for n in base]), tuple([houses[n] for n in cover])

@@ -172,10 +172,10 @@ class Frame:
             tuple(range(first, len(self.crossings))), touching | loose, splits,
         )
 
-    def lacking(self, struck: Mapping[int, int]) -> list[int]:
+    def lacking(self, eliminated: Mapping[int, int]) -> list[int]:
         """Return every cell's candidates where just these digits are missing."""
         masks = [self.full] * len(self.cells)
-        for cell, mask in struck.items():
+        for cell, mask in eliminated.items():
             masks[cell] &= ~mask
         return masks
 

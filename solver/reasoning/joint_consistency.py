@@ -1,38 +1,42 @@
-"""Cages, a house and a sum taken together: what each cell can hold, by trying to fill them all.
+"""Cages, a house and a sum taken together: which digits no filling of them all has.
 
-A filling gives every cell of the cages, the house and the sum a digit; cells
-that see each other differ, a cage with a total makes it, a house holds every digit, the sum comes out.
+A *filling* gives every cell of the cages, the house and the sum a digit; cells that see each other differ, a
+cage with a total makes it, a house holds every digit, the sum comes out. A digit that is in no filling can go:
+that is generalised arc consistency of all these facts as one constraint.
+
+`joint_problem` lays the facts out once. Each question about it takes candidates; `JointProblem.position` makes
+tables of them, and `forward_checking.search` looks for a filling in these. What answers leave for later is in
+`Memory`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from cagework.solver.bitset import members, set_of
+from cagework.solver.reasoning.forward_checking import (
+    NOTHING_TO_SEARCH,
+    Network,
+    Position,
+    network_of,
+    search,
+    settled_position,
+)
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance, State
-from cagework.solver.reasoning.table_constraints import (
-    MOST_WAYS,
-    Compatibility,
-    SumConstraint,
-    Table,
-    Tables,
-    tables_of,
-)
-
-MOST_TRIES = 60
-"""A digit that so many guesses neither seat nor bar counts as possible."""
+from cagework.solver.reasoning.table_constraints import SumConstraint, Table, Tables, tables_of
 
 _MOST_FILLINGS = 300
 """Fillings remembered of one house, or of other facts."""
 
-_MOST_BARRED = 30
+_MOST_NOGOODS = 30
 """Candidates without a filling remembered of the same facts."""
 
 _FEW_PLACES = 3
-"""A digit with so few places in a house is a list too: its places."""
+"""A digit with so few places in a house has a table too: its places."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,57 +64,66 @@ class Facts:
         return bits
 
 
-class Together:
-    """The cells of some facts, ready to be filled; `sees` tells, for each cell, whom it differs from.
+@dataclass(slots=True, eq=False)
+class Memory:
+    """What answers about some facts leave for later questions. All of it stays true as a puzzle loses
+    candidates: to forget it costs time, and at most an answer that the tries no longer suffice for.
 
-    The cages and the sum are lists of ways; a cell in none is a list of its digits. What has too many ways to be
-    listed is left out of account (`relaxed`), so that more seems possible than is. Fillings met before are kept,
-    packed: each still shows what is possible for as long as its digits are. `barred` are candidates that had none,
-    `against` the fillings that showed that others had one.
+    `fillings` (packed, each with the cages it fills as bits) are shared by all facts with the same house: one
+    shows its digits to be possible for as long as they are candidates. `witnesses` are fillings too, each found
+    when it was asked whether some digits are barred; that of a relaxed position may break what it leaves out,
+    and at worst keeps a digit that could go. `nogoods` are candidates (packed) that have no filling: fewer have
+    none either. `network` are the tables of the last question, linked.
     """
 
-    def __init__(self, lists: Tables, facts: Facts, sees: Sequence[int]) -> None:
-        self.lists = lists
-        self.size = lists.size
-        self.sees = sees
-        self.inside = facts.cells(lists.frame)
-        self.shifts = [(cell, lists.size * cell) for cell in members(self.inside)]
-        self.mask = sum([lists.frame.full << shift for _, shift in self.shifts])
-        self.cages = set_of(facts.cages)
-        self.groups = [lists.cage(number) for number in facts.cages]
-        self.sum: SumConstraint | None = None
-        if facts.balance and facts.terms:
-            balance = facts.balance
-            self.sum = lists.sum(balance.plus, balance.minus, balance.total, sees)
-            self.groups.append(self.sum)
-        self.fillings = lists.fillings.setdefault(facts.houses or facts, {})
-        self.places = [listing for house in facts.houses for listing in lists.places(house)]
-        self.barred: list[int] = []
-        self.against: list[int] = []
-        self.listings: list[Table] = []
-        self.links: list[list[tuple[int, Compatibility]]] = []
-        self.near = self.links
-        self.left: list[int] = []
-        self.relaxed = False
-        self.tries = 0
+    fillings: dict[int, int]
+    witnesses: deque[int] = field(default_factory=lambda: deque(maxlen=_MOST_FILLINGS))
+    nogoods: deque[int] = field(default_factory=lambda: deque(maxlen=_MOST_NOGOODS))
+    network: Network = field(default_factory=lambda: Network((), ()))
 
-    def strikes(self, masks: Sequence[int]) -> dict[int, int]:
-        """Return what cells cannot hold out of their candidates (cell -> mask); empty where all goes wrong."""
-        candidates = self._packed(masks)
-        unmet = candidates & ~self._met(candidates)
-        live = self._live(candidates) if unmet else []
-        gone = 0
-        while unmet and live:
-            bit = unmet & -unmet
-            filling = self._filling(live, bit, unmet)
-            unmet &= ~(filling or bit)
-            if filling and not self.relaxed:
-                self.fillings[filling] = self.cages
-            elif filling == 0:
-                gone |= bit
-                live = [ways & ~listing.any_of(bit) for ways, listing in zip(live, self.listings, strict=True)]
+    def keep(self, fillings: Iterable[int], cages: int) -> None:
+        """Remember fillings of these cages, and forget the oldest."""
+        for filling in fillings:
+            self.fillings[filling] = cages
         while len(self.fillings) > _MOST_FILLINGS:
             del self.fillings[next(iter(self.fillings))]
+
+    def has_filling(self, candidates: int) -> bool | None:
+        """Whether these candidates (packed) have a filling; None where nothing remembered tells."""
+        if any(not witness & ~candidates for witness in self.witnesses):
+            return True
+        if any(not candidates & ~nogood for nogood in self.nogoods):
+            return False
+        return None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JointProblem:
+    """Some facts laid out: cages and the sum as table constraints, a house as tables of the places of its
+    digits.
+
+    `sees` tells for each cell whom it differs from, `inside` are the cells concerned and `cages` the cages, as
+    bits. `shifts` are the cells, each with where its candidates begin in a packed number, and `mask` all digits
+    of them.
+    """
+
+    tables: Tables
+    sees: Sequence[int]
+    inside: int
+    shifts: tuple[tuple[int, int], ...]
+    mask: int
+    cages: int
+    constraints: tuple[SumConstraint, ...]
+    sum: SumConstraint | None
+    places: tuple[Table, ...]
+    memory: Memory
+
+    def impossible(self, masks: Sequence[int]) -> dict[int, int]:
+        """Return what cells cannot hold out of their candidates (cell -> mask); empty where all goes wrong."""
+        candidates = self._packed(masks)
+        asked = candidates & ~self._known_possible(candidates)
+        position = self.position(candidates) if asked else None
+        gone = self._unsupported(position, asked) if position else 0
         return {cell: here for cell, shift in self.shifts
                 if (here := gone >> shift & masks[cell]) and masks[cell] & masks[cell] - 1}
 
@@ -118,20 +131,45 @@ class Together:
         """Whether no filling gives the cell a digit of the mask, though some filling may exist."""
         if not self.inside >> cell & 1:
             return False
-        candidates = self._packed(masks) & ~((masks[cell] & ~mask) << self.size * cell)
-        if any(not earlier & ~candidates for earlier in self.against):
-            return False
-        if any(not candidates & ~earlier for earlier in self.barred):
+        candidates = self._packed(masks) & ~((masks[cell] & ~mask) << self.tables.size * cell)
+        known = self.memory.has_filling(candidates)
+        return self._has_none(candidates) if known is None else not known
+
+    def _has_none(self, candidates: int) -> bool:
+        """Whether it is proved that these candidates (packed) have no filling; remembered either way."""
+        position = self.position(candidates)
+        if position is None:
             return True
-        live = self._live(candidates)
-        if not live:
-            return True
-        filling = self._first(live, live)
-        if filling:
-            self.against = [*self.against[1 - _MOST_FILLINGS:], filling]
-        elif filling == 0:
-            self.barred = [*self.barred[1 - _MOST_BARRED:], candidates]
-        return filling == 0
+        found = search(position)
+        if found.filling is not None:
+            self.memory.witnesses.append(found.filling)
+        elif found.proved:
+            self.memory.nogoods.append(candidates)
+        return found.filling is None and found.proved
+
+    def position(self, candidates: int) -> Position | None:
+        """Return the tables of these candidates (packed), all that is settled made to count; None where one has no
+        tuple left.
+        """
+        tables = []
+        alone = self.inside
+        for constraint in self.constraints:
+            table = constraint.table(candidates & constraint.mask)
+            if table is not None:
+                tables.append(table)
+                alone &= ~table.inside
+        relaxed = len(tables) < len(self.constraints)
+        tables += [self.tables.cell(cell) for cell in members(alone)]
+        tables += [places for places in self.places
+                   if places.valid(candidates & places.mask).bit_count() <= _FEW_PLACES]
+        live = [table.valid(candidates & table.mask) for table in tables]
+        return settled_position(self._network(tuple(tables)), live, relaxed=relaxed) if all(live) else None
+
+    def _network(self, tables: tuple[Table, ...]) -> Network:
+        """The tables, linked."""
+        if tables != self.memory.network.tables:
+            self.memory.network = network_of(tables, self.tables, self.sees)
+        return self.memory.network
 
     def _packed(self, masks: Sequence[int]) -> int:
         """The candidates of the cells concerned, packed."""
@@ -140,135 +178,71 @@ class Together:
             packed |= masks[cell] << shift
         return packed
 
-    def _met(self, candidates: int) -> int:
-        """What earlier fillings show to be possible: those of at least these cages for which the sum comes out."""
-        met, mask, sum_ = 0, self.mask, self.sum
-        for filling, cages in self.fillings.items():
+    def _known_possible(self, candidates: int) -> int:
+        """What fillings met before show to be possible: those of at least these cages for which the sum comes
+        out.
+        """
+        possible, mask, sum_ = 0, self.mask, self.sum
+        for filling, cages in self.memory.fillings.items():
             here = filling & mask
-            if not here & ~candidates and not self.cages & ~cages and (sum_ is None or sum_.comes_out(here)):
-                met |= here
-        return met
+            if not here & ~candidates and not self.cages & ~cages and (sum_ is None or sum_.is_satisfied(here)):
+                possible |= here
+        return possible
 
-    def _live(self, candidates: int) -> list[int]:
-        """The ways that each list has left, once the lists are laid out and all that has but one way counts; empty
-        where one has none.
+    def _unsupported(self, position: Position, asked: int) -> int:
+        """Which of the digits asked for (packed) no filling has; a digit that is not settled counts as possible.
+
+        Fillings with other digits that are asked for are looked for first, and those found are remembered.
         """
-        listings = []
-        alone = self.inside
-        for group in self.groups:
-            listing = group.listing(candidates & group.mask)
-            if listing is not None:
-                listings.append(listing)
-                alone &= ~listing.inside
-        self.relaxed = len(listings) < len(self.groups)
-        for cell in members(alone):
-            group = self.lists.cell(cell)
-            listing = group.listing(group.mask)
-            assert listing is not None
-            listings.append(listing)
-        listings += [places for places in self.places
-                     if places.live(candidates & places.mask).bit_count() <= _FEW_PLACES]
-        if listings != self.listings:
-            self.listings = listings
-            self.links = [
-                [(number, link) for number, other in enumerate(listings)
-                 if other is not one and (link := self.lists.link(one, other, self.sees)) is not None]
-                for one in listings
-            ]
-        live = [listing.live(candidates & listing.mask) for listing in listings]
-        return live if all(live) and self._settled(live) else []
-
-    def _settled(self, live: list[int]) -> bool:
-        """Make what has but one way count, and leave only the others open to choice; whether all have any."""
-        self.left, self.near = list(range(len(live))), self.links
-        while single := [number for number in self.left if not live[number] & live[number] - 1]:
-            for number in single:
-                if not self._suits(live, number):
-                    return False
-                self.left.remove(number)
-        if len(self.left) < len(live):
-            self.near = [[link for link in links if link[0] in self.left] for links in self.links]
-        return True
-
-    def _filling(self, live: Sequence[int], bit: int, unmet: int) -> int | None:
-        """A filling with this digit in its cell; 0 where there is none, None where it was not settled.
-
-        Ways with a digit that is `unmet` are tried first.
-        """
-        within, fresh = [], []
-        for ways, listing in zip(live, self.listings, strict=True):
-            within.append(ways & listing.any_of(bit) if listing.within & bit else ways)
-            fresh.append(listing.any_of(unmet))
-        return self._first(within, fresh) if all(within) else 0
-
-    def _first(self, live: list[int], fresh: Sequence[int]) -> int | None:
-        """As `_filling`, of the ways that are live, the fresh ones first."""
-        self.tries = 0
-        chosen = self._chosen(live[:], self.left, fresh) if self.left else live
-        if not chosen:
-            return None if chosen is None else 0
-        filling = 0
-        for ways, listing in zip(chosen, self.listings, strict=True):
-            filling |= listing.ways[ways.bit_length() - 1]
-        return filling
-
-    def _chosen(self, live: list[int], left: list[int], fresh: Sequence[int]) -> list[int] | None:
-        """One way of each list; empty where that cannot be, None where it was not settled.
-
-        `left` are the numbers of the lists in which the choice is still to be made.
-        """
-        while True:
-            fewest, at = MOST_WAYS + 1, 0
-            for number in left:
-                count = live[number].bit_count()
-                if count < fewest:
-                    fewest, at = count, number
-                    if count == 1:
-                        break
-            left = left[:]
-            left.remove(at)
-            if fewest > 1:
-                break
-            if not self._suits(live, at):
-                return []
-            if not left:
-                return live
-        self.tries += 1
-        if self.tries > MOST_TRIES:
-            return None
-        for ways in (live[at] & fresh[at], live[at] & ~fresh[at]):
-            while ways:
-                way = ways & -ways
-                ways ^= way
-                trial = live[:]
-                trial[at] = way
-                if self._suits(trial, at):
-                    chosen = self._chosen(trial, left, fresh) if left else trial
-                    if chosen != []:
-                        return chosen
-        return []
-
-    def _suits(self, live: list[int], at: int) -> bool:
-        """Leave the other lists what suits the one way left in this list; whether each has any."""
-        index = live[at].bit_length() - 1
-        for number, link in self.near[at]:
-            rest = live[number] & link[index]
-            if not rest:
-                return False
-            live[number] = rest
-        return True
+        gone, fillings = 0, []
+        while asked:
+            digit = asked & -asked
+            trial = position.requiring(digit)
+            found = search(trial, first=asked) if trial else NOTHING_TO_SEARCH
+            if found.filling is not None:
+                asked &= ~found.filling
+                fillings.append(found.filling)
+                continue
+            asked ^= digit
+            if found.proved:
+                gone |= digit
+                position = position.without(digit)
+        self.memory.keep(() if position.relaxed else fillings, self.cages)
+        return gone
 
 
 @lru_cache(maxsize=1 << 11)
-def taken_together(frame: Frame, facts: Facts, sees: tuple[int, ...] | None = None) -> Together:
-    """Return the facts, ready to be filled; everything seen counts unless told what does."""
-    return Together(tables_of(frame), facts, frame.sees if sees is None else sees)
+def joint_problem(frame: Frame, facts: Facts, sees: tuple[int, ...] | None = None) -> JointProblem:
+    """Return the facts laid out; everything seen counts unless told what does."""
+    tables = tables_of(frame)
+    sight = frame.sees if sees is None else sees
+    inside = facts.cells(frame)
+    shifts = tuple([(cell, tables.size * cell) for cell in members(inside)])
+    sum_ = None
+    if facts.balance and facts.terms:
+        sum_ = tables.sum(facts.balance.plus, facts.balance.minus, facts.balance.total, sight)
+    cages = tuple([tables.cage(number) for number in facts.cages])
+    return JointProblem(
+        tables=tables, sees=sight, inside=inside, shifts=shifts,
+        mask=sum([frame.full << shift for _, shift in shifts]),
+        cages=set_of(facts.cages),
+        constraints=cages if sum_ is None else (*cages, sum_),
+        sum=sum_,
+        places=tuple([table for house in facts.houses for table in tables.places(house)]),
+        memory=Memory(_fillings_of(frame).setdefault(facts.houses or facts, {})),
+    )
+
+
+@lru_cache(maxsize=4)
+def _fillings_of(frame: Frame) -> dict[object, dict[int, int]]:
+    """The fillings remembered of a puzzle, by houses, or by facts without a house."""
+    return {}
 
 
 def leanest(frame: Frame, facts: Facts, masks: Sequence[int], cell: int, mask: int) -> Facts:
     """Return the facts without the houses and cages that barring these digits can do without."""
     def still(trial: Facts) -> bool:
-        return taken_together(frame, trial).bars(masks, cell, mask)
+        return joint_problem(frame, trial).bars(masks, cell, mask)
 
     for house in facts.houses:
         trial = replace(facts, houses=tuple([n for n in facts.houses if n != house]))
@@ -281,16 +255,13 @@ def leanest(frame: Frame, facts: Facts, masks: Sequence[int], cell: int, mask: i
     return facts
 
 
-def together(state: State, facts: Facts) -> Iterator[tuple[Facts, list[tuple[int, int]]]]:
-    """Yield what the facts strike, put together by the facts that are enough for it, fewest first."""
+def joint_removals(state: State, facts: Facts) -> Iterator[tuple[Facts, list[tuple[int, int]]]]:
+    """Yield what the facts rule out, put together by the facts that are enough for it, fewest first."""
     frame, masks = state.frame, state.candidates
-    grouped: dict[Facts, list[tuple[int, int]]] = {}
-    for cell, gone in taken_together(frame, facts).strikes(masks).items():
+    by_facts: dict[Facts, dict[int, int]] = {}
+    for cell, gone in joint_problem(frame, facts).impossible(masks).items():
         for index in members(gone):
-            lean = leanest(frame, facts, masks, cell, 1 << index)
-            grouped.setdefault(lean, []).append((cell, 1 << index))
-    for lean, struck in sorted(grouped.items(), key=lambda item: len(item[0].cages)):
-        merged: dict[int, int] = {}
-        for cell, bit in struck:
-            merged[cell] = merged.get(cell, 0) | bit
-        yield lean, list(merged.items())
+            removed = by_facts.setdefault(leanest(frame, facts, masks, cell, 1 << index), {})
+            removed[cell] = removed.get(cell, 0) | 1 << index
+    for lean, removed in sorted(by_facts.items(), key=lambda item: len(item[0].cages)):
+        yield lean, list(removed.items())

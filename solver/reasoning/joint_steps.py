@@ -8,13 +8,13 @@ from types import MappingProxyType
 
 from cagework.solver.bitset import members
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.joint_consistency import Facts, taken_together
+from cagework.solver.reasoning.joint_consistency import Facts, joint_problem
 from cagework.solver.reasoning.state import Balance, State
 from cagework.solver.reasoning.sums import balance_cites, balance_of
 from cagework.solver.step import Cites, Step, Why, joined
 
 
-def together_cites(state: State, facts: Facts) -> Cites:
+def joint_cites(state: State, facts: Facts) -> Cites:
     """Cite the facts, all that their cells lack, and what makes the cells differ from one another."""
     frame = state.frame
     puzzle = frame.puzzle
@@ -33,14 +33,14 @@ def together_cites(state: State, facts: Facts) -> Cites:
     return replace(joined(sums, own), added=sums.added, taken=sums.taken)
 
 
-def facts_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Facts, list[int]]:
+def facts_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple[Facts, list[int]]:
     """Rebuild, from what a step cites with just these digits missing, its facts and who sees whom.
 
     Of the houses, only the one that the step names has to be full. Of the cages that the sum takes away,
     those with a cell in this house, or an open one in the sum, count as cages too.
     """
     cites = step.cites
-    balance = balance_of(frame, step, struck)[0] if cites.added else None
+    balance = balance_of(frame, step, eliminated)[0] if cites.added else None
     houses = [frame.house_number(house) for house in cites.houses]
     cages = [frame.cage_number(cage) for cage in cites.cages]
     named = step.why.get("house")
@@ -65,17 +65,17 @@ def sight(frame: Frame, cites: Cites) -> list[int]:
     return sees
 
 
-def still_barred(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+def still_barred(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
     """Whether what a step cites still bars all it removes, with just these digits missing."""
-    masks = frame.lacking(struck)
+    masks = frame.lacking(eliminated)
     if 0 in masks:
         return False
-    facts, sees = facts_of(frame, step, struck)
-    cells = taken_together(frame, facts, tuple(sees))
-    return all(cells.bars(masks, frame.index[cell], mask) for cell, mask in step.removes)
+    facts, sees = facts_of(frame, step, eliminated)
+    problem = joint_problem(frame, facts, tuple(sees))
+    return all(problem.bars(masks, frame.index[cell], mask) for cell, mask in step.removes)
 
 
-def told(frame: Frame, facts: Facts) -> Why:
+def joint_why(frame: Frame, facts: Facts) -> Why:
     """Name the cages that have to be filled, the house that has to be full, and what the sum says."""
     puzzle = frame.puzzle
     why: Why = {"cages": tuple([puzzle.cages[number] for number in facts.cages])}
@@ -91,11 +91,11 @@ def told(frame: Frame, facts: Facts) -> Why:
     return why
 
 
-def retold(frame: Frame, step: Step) -> Step:
+def reworded(frame: Frame, step: Step) -> Step:
     """The step with its sentence as its citations, now fewer, give it."""
-    facts, _ = facts_of(frame, step, {frame.index[cell]: mask for cell, mask in step.cites.struck})
+    facts, _ = facts_of(frame, step, {frame.index[cell]: mask for cell, mask in step.cites.eliminated})
     key = way_of_sum(facts.balance) if facts.balance else step.key
-    return replace(step, key=key, why=step.why | told(frame, facts))
+    return replace(step, key=key, why=step.why | joint_why(frame, facts))
 
 
 SUMS: Mapping[str, str] = MappingProxyType({

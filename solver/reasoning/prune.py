@@ -13,7 +13,7 @@ from cagework.solver.step import Cites, Step, joined
 
 
 class Trail:
-    """Steps applied to a state, in order, and who struck what."""
+    """Steps applied to a state, in order, and who eliminated what."""
 
     def __init__(self, state: State) -> None:
         self.state = state
@@ -28,7 +28,7 @@ class Trail:
         self.ends.append(len(self.state.log))
 
     def authors(self) -> list[list[tuple[int, int]]]:
-        """Return, for each cell, (digits struck, number of the step) in order."""
+        """Return, for each cell, (digits eliminated, number of the step) in order."""
         found: list[list[tuple[int, int]]] = [[] for _ in self.state.candidates]
         begin = self.start
         for number, end in enumerate(self.ends):
@@ -63,17 +63,17 @@ class Pruner:
             if number in self.needed:
                 step = self._lean(number)
                 kept[number] = step
-                for cell, mask in step.cites.struck:
+                for cell, mask in step.cites.eliminated:
                     self._rest_on(cell, mask, number)
         return dict(sorted(kept.items()))
 
     def rests_on(self, step: Step, author: int) -> bool:
-        """Whether a step uses a digit that the step of this number struck."""
+        """Whether a step uses a digit that the step of this number eliminated."""
         index = self.frame.index
-        return any(self._struck_by(index[cell], author) & mask for cell, mask in step.cites.struck)
+        return any(self._eliminated_by(index[cell], author) & mask for cell, mask in step.cites.eliminated)
 
     def _rest_on(self, name: Cell, mask: int, number: int) -> None:
-        """Note who struck these digits from a cell."""
+        """Note who eliminated these digits from a cell."""
         cell = self.frame.index[name]
         mask = self._cleared_by_placing(cell, mask, number)
         for gone, author in self.authors[cell]:
@@ -121,24 +121,25 @@ class Pruner:
         if technique is None or type(technique).holds is Technique.holds:
             return step
         index = self.frame.index
-        struck = {index[name]: mask for name, mask in step.cites.struck}
-        for author in self._unneeded(struck, number):
+        eliminated = {index[name]: mask for name, mask in step.cites.eliminated}
+        for author in self._unneeded(eliminated, number):
             trial = {
-                cell: left for cell, mask in struck.items() if (left := mask & ~self._struck_by(cell, author))
+                cell: left for cell, mask in eliminated.items()
+                if (left := mask & ~self._eliminated_by(cell, author))
             }
             if technique.holds(self.frame, step, trial):
-                struck = trial
-        for cell in list(struck):
-            trial = {other: mask for other, mask in struck.items() if other != cell}
+                eliminated = trial
+        for cell in list(eliminated):
+            trial = {other: mask for other, mask in eliminated.items() if other != cell}
             if technique.holds(self.frame, step, trial):
-                struck = trial
-        step = self._fewer_facts(technique, step, struck)
+                eliminated = trial
+        step = self._fewer_facts(technique, step, eliminated)
         cells = self.frame.cells
-        cites = replace(step.cites, struck=tuple([(cells[cell], mask) for cell, mask in struck.items()]))
+        cites = replace(step.cites, eliminated=tuple([(cells[cell], mask) for cell, mask in eliminated.items()]))
         return technique.retell(self.frame, replace(step, cites=cites))
 
-    def _fewer_facts(self, technique: Technique, step: Step, struck: dict[int, int]) -> Step:
-        """The step without the facts it can do without; what they alone needed leaves `struck`."""
+    def _fewer_facts(self, technique: Technique, step: Step, eliminated: dict[int, int]) -> Step:
+        """The step without the facts it can do without; what they alone needed leaves `eliminated`."""
         cites = step.cites
         if not cites.added and len(cites.houses) + len(cites.cages) + len(cites.pairs) < 3:
             return step
@@ -152,25 +153,25 @@ class Pruner:
                 pairs=tuple([pair for pair in step.cites.pairs if pair is not fact]),
             )
             trial = replace(step, cites=fewer)
-            if technique.holds(self.frame, trial, struck):
+            if technique.holds(self.frame, trial, eliminated):
                 step = trial
         if step.cites is cites:
             return step
-        for cell in list(struck):
-            without = {other: mask for other, mask in struck.items() if other != cell}
+        for cell in list(eliminated):
+            without = {other: mask for other, mask in eliminated.items() if other != cell}
             if technique.holds(self.frame, step, without):
-                del struck[cell]
+                del eliminated[cell]
         return step
 
-    def _unneeded(self, struck: Mapping[int, int], number: int) -> list[int]:
-        """The steps before this one that struck any of these digits and that nothing needs yet, newest first."""
+    def _unneeded(self, eliminated: Mapping[int, int], number: int) -> list[int]:
+        """The steps before this one that eliminated any of these digits, unless already needed; newest first."""
         found = {
-            author for cell, mask in struck.items() for gone, author in self.authors[cell]
+            author for cell, mask in eliminated.items() for gone, author in self.authors[cell]
             if gone & mask and author < number and author not in self.needed
         }
         return sorted(found, reverse=True)
 
-    def _struck_by(self, cell: int, author: int) -> int:
+    def _eliminated_by(self, cell: int, author: int) -> int:
         mask = 0
         for gone, who in self.authors[cell]:
             if who == author:
@@ -180,6 +181,6 @@ class Pruner:
 
 def total_cites(trimmer: Pruner, steps: Iterable[Step]) -> Cites:
     """Return one citation for a whole argument: its steps' houses and cages, and what was missing before."""
-    parts = [replace(step.cites, struck=()) for step in steps]
+    parts = [replace(step.cites, eliminated=()) for step in steps]
     links = [trimmer.trail.state.link(one, other) for one, other in dict.fromkeys(trimmer.links)]
     return joined(Cites(tuple(trimmer.outside.items())), *parts, *links)

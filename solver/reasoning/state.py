@@ -11,7 +11,7 @@ from cagework.solver.bitset import members
 from cagework.solver.model import Cell
 from cagework.solver.reasoning.filling import fits
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.step import Cites, Step, Struck
+from cagework.solver.step import Cites, Eliminated, Step
 
 FEW = 4
 """At most this many open cells in a balance are tried digit by digit; of more only the bounds are looked at."""
@@ -46,21 +46,21 @@ class OpenCage:
 
 
 class State:
-    """Candidates as one mask per cell (bit d - 1 stands for digit d), changed only by `place` and `strike`.
+    """Candidates as one mask per cell (bit d - 1 stands for digit d), changed only by `place` and `eliminate`.
 
-    `spots[i]` are the cells that can hold digit i + 1, `placed` the cells that hold a digit, both as bits.
-    `log` lists every change as (cell, digits struck), oldest first. `alone`, `few` and `many` are the
+    `digit_places[i]` are the cells that can hold digit i + 1, `placed` the cells that hold a digit, both as bits.
+    `log` lists every change as (cell, digits eliminated), oldest first. `alone`, `few` and `many` are the
     balances that leave one, two to four, or more cells open, as bits.
     """
 
-    __slots__ = ("_balances", "_cages", "_inside", "_outside", "_stale", "alone", "candidates", "few", "frame",
-                 "log", "many", "open_terms", "placed", "spots")
+    __slots__ = ("_balances", "_cages", "_inside", "_outside", "_stale", "alone", "candidates", "digit_places",
+                 "few", "frame", "log", "many", "open_terms", "placed")
 
     def __init__(self, frame: Frame) -> None:
         self.frame = frame
         count = frame.size**2
         self.candidates = [frame.full] * count
-        self.spots = [(1 << count) - 1] * frame.size
+        self.digit_places = [(1 << count) - 1] * frame.size
         self.placed = 0
         self.log: list[tuple[int, int]] = []
         self.alone = self.few = self.many = 0
@@ -81,7 +81,7 @@ class State:
         other = object.__new__(State)
         other.frame = self.frame
         other.candidates = self.candidates[:]
-        other.spots = self.spots[:]
+        other.digit_places = self.digit_places[:]
         other.placed = self.placed
         other.log = []
         other.alone, other.few, other.many = self.alone, self.few, self.many
@@ -93,31 +93,31 @@ class State:
         other._stale = self._stale
         return other
 
-    def strike(self, cell: int, mask: int) -> None:
+    def eliminate(self, cell: int, mask: int) -> None:
         """Remove the digits of `mask` from a cell, as far as it has them."""
         gone = self.candidates[cell] & mask
         if gone:
             self.candidates[cell] ^= gone
             self.log.append((cell, gone))
             self._stale |= self.frame.cage_bits[cell]
-            spots = self.spots
+            places = self.digit_places
             keep = ~(1 << cell)
             while gone:
                 bit = gone & -gone
-                spots[bit.bit_length() - 1] &= keep
+                places[bit.bit_length() - 1] &= keep
                 gone ^= bit
 
     def place(self, cell: int, bit: int) -> None:
-        """Put a digit (as a one-bit mask) in an open cell and strike it from every cell that sees it."""
-        self.strike(cell, ~bit)
+        """Put a digit (as a one-bit mask) in an open cell and eliminate it from every cell that sees it."""
+        self.eliminate(cell, ~bit)
         self.candidates[cell] = bit
         self.log.append((cell, 0))
         self.placed |= 1 << cell
         self._stale |= self.frame.cage_bits[cell]
         self._count_out(cell)
-        seen = self.spots[bit.bit_length() - 1] & self.frame.sees[cell]
+        seen = self.digit_places[bit.bit_length() - 1] & self.frame.sees[cell]
         if seen:
-            self.spots[bit.bit_length() - 1] ^= seen
+            self.digit_places[bit.bit_length() - 1] ^= seen
             candidates, log, cages = self.candidates, self.log, self.frame.cage_bits
             while seen:
                 low = seen & -seen
@@ -133,7 +133,7 @@ class State:
         for name, digit in step.places:
             self.place(index[name], 1 << digit - 1)
         for name, mask in step.removes:
-            self.strike(index[name], mask)
+            self.eliminate(index[name], mask)
 
     def _count_out(self, cell: int) -> None:
         """Take a placed cell out of the balances it was an open term of."""
@@ -236,7 +236,7 @@ class State:
         sets = self.frame.cage_sets
         return tuple([number for number in members(self.frame.sums_in[house]) if sets[number] & inside])
 
-    def missing(self, cells: int, mask: int) -> Struck:
+    def missing(self, cells: int, mask: int) -> Eliminated:
         """Return which digits of `mask` each of these cells (as bits) lacks, cells that lack none left out."""
         candidates, names = self.candidates, self.frame.cells
         return tuple([(names[cell], lack) for cell in members(cells) if (lack := mask & ~candidates[cell])])

@@ -9,11 +9,11 @@ from cagework.solver.bitset import members, set_of
 from cagework.solver.reasoning.state import State
 from cagework.solver.step import Cites, Digits, Why
 
-Found = tuple[Cites, Why, list[tuple[int, int]]]
+SubsetDeduction = tuple[Cites, Why, list[tuple[int, int]]]
 """Citation, values, and what is removed."""
 
 
-def naked(state: State, place: int, count: int) -> Iterator[Found]:
+def naked(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:
     """Yield each set of `count` open cells of a house or cage whose candidates are `count` digits."""
     frame = state.frame
     candidates = state.candidates
@@ -33,17 +33,17 @@ def naked(state: State, place: int, count: int) -> Iterator[Found]:
         ]
         if removes:
             chosen_cells = set_of(cells)
-            struck = state.missing(chosen_cells, frame.full ^ digits)
+            eliminated = state.missing(chosen_cells, frame.full ^ digits)
             why: Why = {"cells": state.names(chosen_cells), "digits": Digits(digits)}
             if house:
                 name = frame.puzzle.houses[place]
-                yield Cites(struck, (name,)), why | {"group": name}, removes
+                yield Cites(eliminated, (name,)), why | {"group": name}, removes
             else:
                 cage = frame.puzzle.cages[place - len(frame.houses)]
-                yield Cites(struck, cages=(cage,)), why | {"group": cage}, removes
+                yield Cites(eliminated, cages=(cage,)), why | {"group": cage}, removes
 
 
-def hidden(state: State, place: int, count: int) -> Iterator[Found]:
+def hidden(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:
     """Yield each set of `count` digits that have only `count` cells in a house."""
     frame = state.frame
     if not frame.whole[place]:
@@ -52,9 +52,9 @@ def hidden(state: State, place: int, count: int) -> Iterator[Found]:
     open_ = inside & ~state.placed
     if open_.bit_count() <= count:
         return
-    places = [(i, spots & inside) for i, spots in enumerate(state.spots) if spots & open_]
-    few = [(i, spots) for i, spots in places if 2 <= spots.bit_count() <= count]
-    for chosen in _unions([spots for _, spots in few], count):
+    places = [(i, everywhere & inside) for i, everywhere in enumerate(state.digit_places) if everywhere & open_]
+    few = [(i, cells) for i, cells in places if 2 <= cells.bit_count() <= count]
+    for chosen in _unions([cells for _, cells in few], count):
         digits, cells = 0, 0
         for i in chosen:
             digits |= 1 << few[i][0]

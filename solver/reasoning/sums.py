@@ -29,25 +29,25 @@ def cage_cites(state: State, place: int) -> Cites:
     return Cites(state.missing(frame.cage_sets[place], frame.full), cages=(frame.puzzle.cages[place],))
 
 
-def cage_left(frame: Frame, cage: Cage, struck: Mapping[int, int]) -> tuple[Reach, tuple[int, ...]]:
+def cage_left(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, tuple[int, ...]]:
     """Return what a cage's cells can hold, and its combinations, where just these digits are missing."""
-    reach, rest, total = _cage_open(frame, cage, struck)
+    reach, rest, total = _cage_open(frame, cage, eliminated)
     kept, left = fits(tuple([reach[cell] for cell in rest]), total)
     reach.update(zip(rest, kept, strict=True))
     return reach, left
 
 
-def cage_still_bars(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+def cage_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
     """Whether the cage a step cites still rules out all it removes, with just these digits missing."""
-    reach, rest, total = _cage_open(frame, step.cites.cages[0], struck)
+    reach, rest, total = _cage_open(frame, step.cites.cages[0], eliminated)
     kept = supported(tuple([reach[cell] for cell in rest]), total) if rest else ()
     reach.update(zip(rest, kept or [0] * len(rest), strict=True))
     return all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
 
 
-def _cage_open(frame: Frame, cage: Cage, struck: Mapping[int, int]) -> tuple[Reach, list[int], int]:
+def _cage_open(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, list[int], int]:
     """A cage's cells with what they hold where just these digits are missing, the open ones, their total."""
-    masks = {cell: frame.full & ~struck.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
+    masks = {cell: frame.full & ~eliminated.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
     total = cage.total or 0
     rest, used = [], 0
     for cell, mask in masks.items():
@@ -68,9 +68,9 @@ def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cit
     houses = tuple([frame.puzzle.houses[number] for number in area.houses])
     cages = tuple([frame.puzzle.cages[number] for number in balance.taken])
     names, candidates, full = frame.cells, state.candidates, frame.full
-    struck = [(names[cell], full ^ candidates[cell]) for cell in balance.fixed]
-    struck += [(names[cell], lack) for cell in cells if (lack := full & ~candidates[cell])]
-    return Cites(tuple(struck), houses, cages, added=houses, taken=cages)
+    eliminated = [(names[cell], full ^ candidates[cell]) for cell in balance.fixed]
+    eliminated += [(names[cell], lack) for cell in cells if (lack := full & ~candidates[cell])]
+    return Cites(tuple(eliminated), houses, cages, added=houses, taken=cages)
 
 
 def balance_why(state: State, balance: Balance) -> Why:
@@ -206,7 +206,7 @@ def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bo
     return balance if bool(balance.plus) is plus and bool(balance.minus) is minus else None
 
 
-def balance_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Balance, Reach, tuple[int, ...]]:
+def balance_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple[Balance, Reach, tuple[int, ...]]:
     """Rebuild, from what a step cites, the balance it rests on, its cells' candidates with just these
     missing, and its houses.
     """
@@ -224,7 +224,7 @@ def balance_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Bal
     minus: list[int] = []
     masks: dict[int, int] = {}
     for cell, sign in signs.items():
-        mask = frame.full & ~struck.get(cell, 0)
+        mask = frame.full & ~eliminated.get(cell, 0)
         if sign and not mask & mask - 1:
             total -= sign * mask.bit_length()
         elif sign:
@@ -234,9 +234,9 @@ def balance_of(frame: Frame, step: Step, struck: Mapping[int, int]) -> tuple[Bal
     return Balance(-1, tuple(plus), tuple(minus), total, (), ()), masks, houses
 
 
-def balance_still_bars(frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+def balance_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
     """Whether the balance a step cites still rules out all it removes, with just these digits missing."""
-    balance, masks, houses = balance_of(frame, step, struck)
+    balance, masks, houses = balance_of(frame, step, eliminated)
     if 0 in masks.values():
         return False
     reach = balance_reach(frame, balance, masks, houses)

@@ -76,7 +76,7 @@ class Technique(ABC):
     def find(self, state: State, place: int) -> Iterator[Step]:
         """Yield what can be deduced at this place; each step would change the state."""
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """Whether `step` would still follow where only these digits were missing (cell number -> mask).
 
         Only asked with fewer digits than the step cites. A technique whose citations are exact as found

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from cagework.solver.model import Cell, Pair, grid_cells
-from cagework.solver.rule import Rule, RuleError
+from cagework.solver.rule import Named, Rule, RuleError
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +17,7 @@ class Nonconsecutive(Rule):
     sentence: ClassVar[str] = "Cells that share an edge never hold consecutive digits, such as 3 and 4."
 
     @classmethod
-    def read(cls, size: int, value: object) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """A grid of 4 has no room: a row could only be 2413 or 3142, and neither can stand under the other."""
         if size < 6:
             raise RuleError(f"no {size} x {size} grid can keep consecutive digits apart",

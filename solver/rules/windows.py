@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from cagework.solver.figure import Figure, Tint
 from cagework.solver.model import Cell, House, HouseKind
-from cagework.solver.rule import Rule, RuleError
+from cagework.solver.rule import Named, Rule, RuleError
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +18,7 @@ class Windows(Rule):
     sentence: ClassVar[str] = "Each of the four tinted windows also holds every digit from 1 to {size} once."
 
     @classmethod
-    def read(cls, size: int, value: object) -> Rule:
+    def read(cls, size: int, value: Named | None) -> Rule:
         """Only a 9 x 9 grid has the four windows."""
         if size != 9:
             raise RuleError(f"windows need a 9 x 9 grid; this one is {size} x {size}",

@@ -111,7 +111,7 @@ class _Search:
         """Search; return False where a budget ran out first."""
         candidates = self.kernel.candidates[:]
         try:
-            if self.kernel.possible and propagate(self.kernel, candidates, None):
+            if self.kernel.possible and propagate(self.kernel, candidates, None, self._in_time):
                 self._descend(candidates)
         except _BudgetSpentError:
             return False
@@ -135,7 +135,7 @@ class _Search:
             self._spend()
             below = candidates[:]
             below[cell] = bit
-            if not propagate(self.kernel, below, (cell,)):
+            if not propagate(self.kernel, below, (cell,), self._in_time):
                 # A cell whose digits fail is a good place to look next time.
                 self.constraints[cell] += 0.5
             elif self._descend(below):
@@ -168,9 +168,12 @@ class _Search:
     def _spend(self) -> None:
         if self.limit is not None and self.nodes >= self.limit:
             raise _BudgetSpentError
+        self._in_time()
+        self.nodes += 1
+
+    def _in_time(self) -> None:
         if self.deadline is not None and time.perf_counter() >= self.deadline:
             raise _BudgetSpentError
-        self.nodes += 1
 
 
 def _shuffle(items: list[int], rng: random.Random) -> None:

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from cagework.solver.search.kernel import Kernel
 
+_PAUSE = 64
+"""Facts looked at between two looks at the clock: a large grid's narrowing may take seconds."""
 
-def propagate(kernel: Kernel, candidates: list[int], changed: Iterable[int] | None) -> bool:
+
+def propagate(
+    kernel: Kernel, candidates: list[int], changed: Iterable[int] | None,
+    pause: Callable[[], None] = lambda: None,
+) -> bool:
     """Narrow `candidates` in place from the cells `changed`; from all where None.
 
-    Return False where some fact cannot hold; the candidates are then of no use.
+    Return False where some fact cannot hold; the candidates are then of no use. `pause` is called now and then,
+    and may raise to break off.
     """
     peers, touching, propagators = kernel.peers, kernel.touching, kernel.propagators
     if changed is None:
@@ -24,6 +31,7 @@ def propagate(kernel: Kernel, candidates: list[int], changed: Iterable[int] | No
             waiting |= touching[cell]
             if not candidates[cell] & candidates[cell] - 1:
                 singles.append(cell)
+    rounds = 0
     while True:
         while singles:
             cell = singles.pop()
@@ -40,6 +48,9 @@ def propagate(kernel: Kernel, candidates: list[int], changed: Iterable[int] | No
                         singles.append(peer)
         if not waiting:
             return True
+        rounds += 1
+        if not rounds % _PAUSE:
+            pause()
         # The lowest bit is the cheapest propagator that waits.
         low = waiting & -waiting
         changes = propagators[low.bit_length() - 1](candidates)

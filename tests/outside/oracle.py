@@ -11,15 +11,19 @@ from types import MappingProxyType
 from ortools.sat.python import cp_model
 
 from cagework.solver.model import Answer, Cell, HouseKind, Puzzle
+from cagework.solver.rule import Named
 from cagework.solver.search.exact import Outcome, Verdict
 
 Variables = dict[tuple[int, int], cp_model.IntVar]
+
+Stated = tuple[tuple[str, Named | None], ...]
+"""Rules by name, each with what stands beside it in a manifest."""
 
 
 class Oracle:
     """One puzzle as a CP-SAT model; `rules` are stated from this file, not from the puzzle's facts."""
 
-    def __init__(self, puzzle: Puzzle, rules: tuple[str, ...] = ()) -> None:
+    def __init__(self, puzzle: Puzzle, rules: Stated = ()) -> None:
         self.size = puzzle.size
         self.model = cp_model.CpModel()
         span = range(1, puzzle.size + 1)
@@ -36,8 +40,8 @@ class Oracle:
         for pair in () if rules else puzzle.pairs:
             allowed = [(x, y) for x in span for y in span if pair.allowed[x - 1] >> (y - 1) & 1]
             self.model.add_allowed_assignments([self.at[pair.first], self.at[pair.second]], allowed)
-        for rule in rules:
-            RULE_MODELS[rule](self)
+        for name, named in rules:
+            RULE_MODELS[name](self, named)
         self.solver = cp_model.CpSolver()
         self.solver.parameters.num_workers = 1
 
@@ -67,31 +71,31 @@ class Oracle:
         return Verdict(Outcome.TWO_ANSWERS if second else Outcome.SOUND, first, second, 0)
 
 
-def verdict(puzzle: Puzzle, rules: tuple[str, ...] = ()) -> Verdict:
+def verdict(puzzle: Puzzle, rules: Stated = ()) -> Verdict:
     """What CP-SAT finds; `rules` replace the puzzle's extra houses and pairs by this file's own statements."""
     return Oracle(puzzle, rules).verdict()
 
 
-def _diagonals(oracle: Oracle) -> None:
+def _diagonals(oracle: Oracle, _: Named | None) -> None:
     n = oracle.size
     for line in ([oracle.at[i, i] for i in range(1, n + 1)], [oracle.at[i, n + 1 - i] for i in range(1, n + 1)]):
         oracle.model.add_all_different(line)
 
 
-def _windows(oracle: Oracle) -> None:
+def _windows(oracle: Oracle, _: Named | None) -> None:
     for rows in ((2, 3, 4), (6, 7, 8)):
         for columns in ((2, 3, 4), (6, 7, 8)):
             oracle.model.add_all_different([oracle.at[r, c] for r in rows for c in columns])
 
 
-def _knight(oracle: Oracle) -> None:
+def _knight(oracle: Oracle, _: Named | None) -> None:
     for (r, c), here in oracle.at.items():
         for (other_r, other_c), there in oracle.at.items():
             if (r, c) < (other_r, other_c) and {abs(r - other_r), abs(c - other_c)} == {1, 2}:
                 oracle.model.add(here != there)
 
 
-def _nonconsecutive(oracle: Oracle) -> None:
+def _nonconsecutive(oracle: Oracle, _: Named | None) -> None:
     for (r, c), here in oracle.at.items():
         for beside in ((r + 1, c), (r, c + 1)):
             if beside in oracle.at:
@@ -99,6 +103,6 @@ def _nonconsecutive(oracle: Oracle) -> None:
                 oracle.model.add_abs_equality(gap, here - oracle.at[beside])
 
 
-RULE_MODELS: Mapping[str, Callable[[Oracle], None]] = MappingProxyType(
+RULE_MODELS: Mapping[str, Callable[[Oracle, Named | None], None]] = MappingProxyType(
     {"diagonals": _diagonals, "knight": _knight, "nonconsecutive": _nonconsecutive, "windows": _windows}
 )

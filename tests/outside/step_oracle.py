@@ -30,7 +30,7 @@ def follows(size: int, step: Step, cites: Cites | None = None) -> bool:
     for pair in cites.pairs:
         allowed = [(x + 1, y + 1) for x in range(size) for y in range(size) if pair.allowed[x] >> y & 1]
         model.add_allowed_assignments([digit(pair.first), digit(pair.second)], allowed)
-    for cell, mask in cites.struck:
+    for cell, mask in cites.eliminated:
         model.add_forbidden_assignments([digit(cell)], [(d + 1,) for d in range(size) if mask >> d & 1])
     defied = []
     for cell, mask in (*step.removes, *((cell, ~(1 << d - 1)) for cell, d in step.places)):
@@ -58,6 +58,7 @@ def superfluous(size: int, step: Step) -> list[object]:
         trials.append((cage, replace(cites, cages=tuple(c for c in cites.cages if c != cage))))
     for pair in cites.pairs:
         trials.append((pair, replace(cites, pairs=tuple(p for p in cites.pairs if p != pair))))
-    for cell, _ in cites.struck:
-        trials.append((cell, replace(cites, struck=tuple(item for item in cites.struck if item[0] != cell))))
+    for cell, _ in cites.eliminated:
+        fewer = tuple(item for item in cites.eliminated if item[0] != cell)
+        trials.append((cell, replace(cites, eliminated=fewer)))
     return [item for item, trial in trials if follows(size, step, trial)]

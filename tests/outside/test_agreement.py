@@ -22,6 +22,7 @@ from cagework.solver.model import (
     grid_cells,
     standard_houses,
 )
+from cagework.solver.rule import Named
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 
@@ -136,13 +137,19 @@ KINDS = {
 }
 
 
+def stated(names: tuple[str, ...], size: int) -> tuple[tuple[str, Named | None], ...]:
+    """Rules as CP-SAT is told them, each on its example."""
+    return tuple((name, RULES[name].example(size)) for name in names)
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_composed_puzzles_are_sound(kind: str, cpsat: ModuleType, sat: ModuleType) -> None:
     """What the composer calls sound is sound, and an extra rule means what CP-SAT is told it means."""
     recipe = KINDS[kind]
     for seed in range(4):
         composed = compose(seed, recipe)
-        for theirs in (cpsat.verdict(composed.puzzle, recipe.rules), sat.verdict(composed.puzzle)):
+        rules = stated(recipe.rules, recipe.size)
+        for theirs in (cpsat.verdict(composed.puzzle, rules), sat.verdict(composed.puzzle)):
             assert theirs.outcome is Outcome.SOUND
             assert theirs.answer == composed.answer
 
@@ -155,8 +162,7 @@ def test_every_rule_is_stated_to_the_oracle(cpsat: ModuleType) -> None:
 def test_rules_beside_their_own_statement(name: str, cpsat: ModuleType, sat: ModuleType) -> None:
     """Digits given at random from grids that keep the rule and grids that do not: the verdicts agree."""
     outcomes = set()
-    rule = RULES[name].read(9, None)
-    facts = rule.facts()
+    facts = RULES[name].exemplar(9).facts()
     houses = (*standard_houses(9), *(fact for fact in facts if isinstance(fact, House)))
     ruled = Puzzle(9, houses, (), pairs=tuple(fact for fact in facts if isinstance(fact, Pair)))
     rng = random.Random(name)
@@ -167,7 +173,7 @@ def test_rules_beside_their_own_statement(name: str, cpsat: ModuleType, sat: Mod
             givens = tuple(Given(cell, answer.at(cell)) for cell in grid_cells(9) if rng.random() < share)
             puzzle = replace(ruled, givens=givens)
             ours = solve(puzzle)
-            assert_same(puzzle, ours, cpsat.verdict(puzzle, (name,)), sat)
+            assert_same(puzzle, ours, cpsat.verdict(puzzle, stated((name,), 9)), sat)
             outcomes.add(ours.outcome)
     assert Outcome.NO_ANSWER in outcomes
     assert len(outcomes) > 1

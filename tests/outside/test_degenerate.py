@@ -15,7 +15,7 @@ from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 
 NINE = Puzzle(9, standard_houses(9), ())
 ANSWER = "215647398368952174794381652586274931142593867973816425821739546659428713437165289"  # CSPLib 057
-DRAWN = settings(max_examples=500, deadline=None, derandomize=True, database=None, phases=(Phase.generate,))
+DRAWN = settings(max_examples=500, derandomize=True, database=None, phases=(Phase.generate,))
 GIVENS = tuple(Given(cell, int(digit)) for cell, digit in zip(grid_cells(9), ANSWER, strict=True))
 ROW = tuple(Cell(1, col) for col in range(1, 10))
 SNAKE = (Cell(3, 3), Cell(3, 4), Cell(4, 4), Cell(4, 3))
@@ -98,13 +98,13 @@ def test_every_outcome_is_drawn(outcome: Outcome) -> None:
     assert solve(found).outcome is outcome
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=150, derandomize=True)
 @given(puzzles())
 def test_random_cage_sets_beside_sat(sat: ModuleType, puzzle: Puzzle) -> None:
     check(puzzle, sat)
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=60, derandomize=True)
 @given(puzzles())
 def test_random_cage_sets_beside_cpsat(cpsat: ModuleType, puzzle: Puzzle) -> None:
     check(puzzle, cpsat)

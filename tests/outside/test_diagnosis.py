@@ -76,7 +76,7 @@ def _neighbours(puzzle: Puzzle, rng: random.Random) -> tuple[Cage, Cage]:
 @pytest.mark.parametrize("kind", RECIPES)
 def test_a_conflict_has_no_answer_and_loses_it_with_any_member(kind: str, cpsat: ModuleType) -> None:
     puzzle = unbalanced(compose(5, RECIPES[kind]).puzzle, 1)
-    found = conflict(puzzle)
+    found = conflict(puzzle, seconds=None)
     assert found.minimal
     members = list(found.members)
     assert cpsat.verdict(only(puzzle.size, members)).outcome is Outcome.NO_ANSWER
@@ -87,7 +87,7 @@ def test_a_conflict_has_no_answer_and_loses_it_with_any_member(kind: str, cpsat:
 
 def test_two_equal_givens_in_a_row_are_the_whole_conflict() -> None:
     puzzle = Puzzle(9, standard_houses(9), (), (Given(Cell(2, 1), 5), Given(Cell(2, 8), 5), Given(Cell(4, 4), 1)))
-    members = conflict(puzzle).members
+    members = conflict(puzzle, seconds=None).members
     assert [str(member.cell) for member in members if isinstance(member, Given)] == ["r2c1", "r2c8"]
     assert [member.name for member in members if isinstance(member, House)] == ["row 2"]
     assert len(members) == 3
@@ -111,7 +111,7 @@ def test_a_swap_is_real_and_no_smaller_part_of_it_is(kind: str, seed: int, cpsat
 @pytest.mark.parametrize("seed", [3, 4])
 def test_every_repair_offered_leaves_one_answer(kind: str, seed: int, cpsat: ModuleType) -> None:
     puzzle, _ = merged(RECIPES[kind], seed)
-    offered = repairs(puzzle, swap(puzzle, solve(puzzle)), each=1)
+    offered = repairs(puzzle, swap(puzzle, solve(puzzle)), each=1, seconds=None)
     ranks = [list(RepairKind).index(repair.kind) for repair in offered]
     assert ranks == sorted(ranks), "cheapest first"
     for repair in offered:
@@ -124,7 +124,7 @@ def test_a_merge_is_undone() -> None:
     undone = 0
     for seed in range(8):
         puzzle, last = merged(Recipe(size=6, sizes={2: 3.0, 3: 2.0}), seed)
-        offered = repairs(puzzle, swap(puzzle, solve(puzzle)), each=50)
+        offered = repairs(puzzle, swap(puzzle, solve(puzzle)), each=50, seconds=None)
         undone += any({part.cells for part in repair.parts} == {cage.cells for cage in last}
                       for repair in offered if repair.kind is RepairKind.UNMERGE)
     assert undone >= 4
@@ -140,7 +140,8 @@ def test_a_missing_total_is_given_back(cpsat: ModuleType) -> None:
             puzzle = replace(puzzle, cages=bare)
             if solve(puzzle).outcome is Outcome.TWO_ANSWERS:
                 break
-        totals = [one for one in repairs(puzzle, swap(puzzle, solve(puzzle))) if one.kind is RepairKind.TOTAL]
+        totals = [one for one in repairs(puzzle, swap(puzzle, solve(puzzle)), seconds=None)
+                  if one.kind is RepairKind.TOTAL]
         mended += bool(totals)
         assert all(cpsat.verdict(repair.repaired).outcome is Outcome.SOUND for repair in totals)
     assert mended >= 3

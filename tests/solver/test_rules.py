@@ -8,8 +8,9 @@ from itertools import permutations, product
 
 import pytest
 
-from cagework.solver.model import Cell, House, Pair, Puzzle, grid_cells, standard_houses
-from cagework.solver.rule import Fact, Rule, RuleError
+from cagework.solver.figure import Stroke, Tint
+from cagework.solver.model import BOXES, Cell, House, Pair, Puzzle, grid_cells, standard_houses
+from cagework.solver.rule import Fact, Named, Rule, RuleError, RuleOnCells, Takes
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import random_answer
 
@@ -48,7 +49,7 @@ def sampled(rule: Rule) -> Iterator[Filling]:
 
 def read(name: str, size: int) -> Rule | None:
     try:
-        return RULES[name].read(size, None)
+        return RULES[name].exemplar(size)
     except RuleError:
         return None
 
@@ -68,12 +69,52 @@ def test_meaning_and_lowering_agree(name: str) -> None:
 
 @pytest.mark.parametrize("name", RULES)
 def test_every_rule_has_a_sentence_for_every_size(name: str) -> None:
-    sentence = RULES[name].sentence.format(size=9)
+    sentence = RULES[name].sentence.format(size=9, cells="r1c1", number=7)
     assert sentence.endswith(".")
     assert "{" not in sentence
 
 
 @pytest.mark.parametrize("name", RULES)
-def test_a_value_is_refused_where_none_is_taken(name: str) -> None:
+def test_every_rule_applies_to_a_grid_of_nine(name: str) -> None:
+    assert RULES[name].exemplar(9).size == 9
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_a_rule_takes_what_it_says_and_its_example_is_that(name: str) -> None:
+    """One that takes nothing refuses a value, one that takes something refuses to go without."""
+    kind = RULES[name]
+    assert issubclass(kind, RuleOnCells) is (kind.takes is not Takes.NOTHING)
     with pytest.raises(RuleError):
-        RULES[name].read(9, ["r1c1"])
+        kind.read(9, Named((Cell(1, 1),)) if kind.takes is Takes.NOTHING else None)
+    for size in BOXES:
+        example = kind.example(size)
+        assert (example is None) is (kind.takes is Takes.NOTHING)
+        if example is not None:
+            assert set(example.cells) <= set(grid_cells(size)) and len(set(example.cells)) == len(example.cells)
+            assert (example.number is None) is (kind.takes is not Takes.NUMBERED)
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_a_reader_is_shown_or_told_what_a_rule_is_on(name: str) -> None:
+    """Otherwise the printed puzzle cannot be solved: cells by figures or in the sentence, a number in words."""
+    rule = RULES[name].exemplar(9)
+    if not isinstance(rule, RuleOnCells):
+        assert "{cells}" not in rule.sentence and "{number}" not in rule.sentence
+        return
+    shown: set[Cell] = set()
+    for figure in rule.figures():
+        if isinstance(figure, Tint):
+            shown |= set(figure.cells)
+        if isinstance(figure, Stroke):
+            shown |= {Cell(int(y) + 1, int(x) + 1) for x, y in figure.points}
+    assert "{cells}" in rule.sentence or set(rule.named.cells) <= shown
+    assert (rule.named.number is not None) is ("{number}" in rule.sentence)
+    assert rule.named.number is None or "{cells}" in rule.sentence, "which cells the number is for"
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_houses_of_a_rule_on_cells_are_told_apart_by_a_cell(name: str) -> None:
+    """It may be named several times, and two houses of one name would be one to a reader."""
+    rule = RULES[name].exemplar(9)
+    for house in rule.facts() if isinstance(rule, RuleOnCells) else ():
+        assert isinstance(house, Pair) or Cell.parse(house.name.rpartition(" ")[2]) in house.cells

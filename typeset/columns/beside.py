@@ -10,13 +10,8 @@ from cagework.solver.model import Answer
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.fit import Fitted
 from cagework.typeset.columns.issue import Issue, Phrases, ProvedPuzzle
+from cagework.typeset.columns.store import COLUMNS
 from cagework.typeset.draw.describe import describe
-
-COLUMNS = (
-    "date", "weekday", "slot", "language", "number", "place", "puzzle", "title", "credit", "grade", "wanted",
-    "pdf", "svg", "txt", "width_mm", "height_mm", "squeeze", "dropped",
-)
-"""The columns of the index, one row a puzzle in a slot; weekday in English, the rest as the manifest has it."""
 
 
 def plain_text(issue: Issue) -> str:

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cagework.layouts.column import ColumnSlot, read_slot, slot_names, slot_path
 from cagework.layouts.load import LayoutError
+from cagework.typeset.book import Written
 from cagework.typeset.columns.norms import shortcomings
 from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart, SvgText
 from cagework.typeset.columns.series import Series, SeriesSlot
-from cagework.typeset.faults import Fault, UnreadableManifest, in_order, listed, quoted
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, listed, quoted
 from cagework.typeset.manifest.design import read_design
 from cagework.typeset.manifest.document import Sequence, YamlDocument, read_document
 from cagework.typeset.manifest.load import matching_files
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.violations import findings
-from cagework.typeset.words import languages
+from cagework.typeset.words import base_of, languages
+from cagework.typeset.words.copies import copied
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +48,11 @@ def load_series(path: Path) -> SeriesReading:
     pool = _pool(notes, document, manifest)
     read = (_series_slot(notes, number, part, manifest.series) for number, part in enumerate(manifest.slots))
     known = tuple(slot for slot in read if slot is not None)
-    series = _series(document, manifest.series, pool, known)
+    written = {**notes.writings(("start", "days", "title"), "series"),
+               **{f"slots.{number}": document.writing(("slots", number, "slot"))
+                  for number in range(len(manifest.slots))}}
+    _check_ledger(notes, manifest.series.ledger)
+    series = _series(document, manifest.series, pool, known, written)
     if not notes.failed:
         _check_together(notes, series)
     return SeriesReading(None if notes.failed else series, in_order(notes.faults))
@@ -53,11 +60,12 @@ def load_series(path: Path) -> SeriesReading:
 
 def _series(
     document: YamlDocument, part: SeriesPart, pool: tuple[Path, ...], slots: tuple[SeriesSlot, ...],
+    written: Mapping[str, Written],
 ) -> Series:
     ledger = document.file.parent / part.ledger if part.ledger else None
     return Series(
         document.file, part.id, part.title, part.language, part.start, part.count, part.days, part.fallback,
-        part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, slots,
+        part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, slots, written,
     )
 
 
@@ -87,9 +95,11 @@ def _series_slot(notes: Notes, number: int, part: SlotPart, series: SeriesPart) 
 
 
 def _check_language(notes: Notes, language: str, *key: str | int) -> None:
-    if language.split("-")[0].lower() not in languages():
+    if base_of(language) not in languages():
         notes.add(notes.spot(*key), f"there are no words for columns in {quoted(language)}",
                   f"there are words in {listed(languages(), 'and')}")
+    elif (copy := copied(language)) is not None:
+        notes.add(notes.spot(*key), copy.message, "", Severity.WARNING)
 
 
 def _design(notes: Notes, number: int, part: SlotPart) -> ColumnSlot | None:
@@ -104,6 +114,11 @@ def _whole_slot(data: object, name: str, beside: Path) -> ColumnSlot:
     if problems := tuple(shortcomings(slot)):
         raise LayoutError(problems)
     return slot
+
+
+def _check_ledger(notes: Notes, name: str | None) -> None:
+    if name and "\0" in name:
+        notes.add(notes.spot("series", "ledger"), f"no file can be called {quoted(name)}", "write it without \\0")
 
 
 def _check_together(notes: Notes, series: Series) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.issue import ProvedPuzzle
-from cagework.typeset.faults import Fault, Severity, UnreadableManifest, fault_at, in_order
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.twins import twins
@@ -68,7 +68,7 @@ def read_pool(
     repeated = set()
     for first, second, how in twins(entries):
         repeated.add(second.id)
-        faults.append(fault_at(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' ({how}): only the "
+        faults.append(Fault(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' ({how}): only the "
                                "first is used", severity=Severity.WARNING))
     kept = [readings[entry.id] for entry in entries if entry.id not in repeated]
     ungraded = [one for one in kept if one.entry is not None and one.entry.grade is None]
@@ -81,7 +81,8 @@ def prove_puzzles(
     pool: Pool, chosen: Sequence[Entry], seconds: float | None, tick: Tick, crew: Crew | None,
 ) -> Proofs:
     """Solve, rate and prove the puzzles chosen, giving up on one after `seconds`."""
-    checked = check_puzzles([pool.readings[entry.id] for entry in chosen], seconds, tick, crew)
+    checked = check_puzzles([pool.readings[entry.id] for entry in chosen], seconds, tick, crew,
+                            again=True)
     faults = [fault for one in checked for fault in one.faults if fault.is_error]
     faults += [_unsound(one) for one in checked if not one.is_sound]
     puzzles = {one.entry.id: one for one in _proved(checked, chosen, faults)}
@@ -101,7 +102,7 @@ def _graded(
         elif not found.is_sound:
             faults.append(_unsound(found))
         elif found.grade is None:
-            faults.append(fault_at(
+            faults.append(Fault(
                 one.place, f"puzzle '{one.id}' is left out: its grade was not found in the time allowed",
                 "allow more with --seconds, or state its grade", Severity.WARNING))
         else:
@@ -116,12 +117,12 @@ def _clashes(readings: Iterable[PuzzleReading]) -> Iterator[Fault]:
             continue
         known = first.setdefault(one.entry.id.casefold(), one.entry)
         if known is not one.entry and known.place.file != one.entry.place.file:
-            yield fault_at(one.place, f"the id '{one.entry.id}' is taken already ({known.place.file.name}, line "
+            yield Fault(one.place, f"the id '{one.entry.id}' is taken already ({known.place.file.name}, line "
                            f"{known.place.line})", "give each puzzle of the pool its own id")
 
 
 def _unsound(checked: Checked) -> Fault:
-    return fault_at(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}",
+    return Fault(checked.reading.place, f"puzzle '{checked.reading.id}' is not sound: {why_not(checked)}",
                     "mend it, or take it out of the pool")
 
 
@@ -135,6 +136,6 @@ def _proved(checked: Sequence[Checked], chosen: Sequence[Entry], faults: list[Fa
         rated = replace(entry, grade=one.grade or entry.grade)
         proved = ProvedPuzzle(rated, replace(one.worked, entry=rated), one.verdict.answer)
         if wrong := proved.untold():
-            faults.append(fault_at(one.reading.place, f"puzzle '{one.reading.id}': {wrong}",
+            faults.append(Fault(one.reading.place, f"puzzle '{one.reading.id}': {wrong}",
                                    "take it out of the pool"))
         yield proved

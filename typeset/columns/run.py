@@ -5,10 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
 from cagework.layouts.column import Element, WhoseAnswer
+from cagework.typeset.book import Place
 from cagework.typeset.columns.beside import in_words, index_text, plain_text
 from cagework.typeset.columns.contact import contact_pages
 from cagework.typeset.columns.fit import DoesNotFit, Fitted, Fitter
@@ -19,13 +21,17 @@ from cagework.typeset.columns.pool import Proofs, prove_puzzles, read_pool
 from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedule
 from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.columns.series import Day, Series, SeriesSlot
-from cagework.typeset.columns.store import INDEX, Stored, TakenError, alone_at, restore, settle, store
+from cagework.typeset.columns.store import CONTACT, INDEX, Stored, check_free, mend, store
 from cagework.typeset.faults import Fault, counted, listed
+from cagework.typeset.host.disk import real
+from cagework.typeset.host.files import Hold
+from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.marks import Sheet
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import preflight
 from cagework.typeset.solving.crew import Crew
-from cagework.typeset.text.fonts import Fonts, packaged_faces
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.text.missing_glyphs import lacking_in, named
 from cagework.typeset.words import load_words
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.write.pdf import About, pdf_bytes
@@ -35,8 +41,6 @@ from cagework.typeset.write.svg import svg_text
 Tick = Callable[[], None]
 Helpings = Mapping[tuple[Day, int], tuple[ProvedPuzzle, ...]]
 """(date, how many puzzles) -> the puzzles that the date's slots of so many share, in their places."""
-
-CONTACT = "contact-sheet.pdf"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,27 +64,29 @@ class NotMade(Exception):  # noqa: N818 - it says what did not happen
 
 def make_columns(
     series: Series, out: Path, seconds: float | None, tick: Tick = lambda: None, crew: Crew | None = None,
+    hold: Hold = nullcontext,
 ) -> Made:
     """Choose, fit, draw, preflight and store a whole series under `out`; `tick` is called for each puzzle read
-    and each slot drawn.
+    and each slot drawn, and `hold` entered while folder and ledger change.
 
     Raises NotMade, OSError and UnreadableManifest; whichever it is, folder and ledger stay as they were.
     """
-    out = out.resolve()
+    out = real(out)
+    check_free(out, series.ledger)
     try:
         with alone_at(out, *([series.ledger] if series.ledger else [])):
-            return _made(series, out, seconds, tick, crew)
+            return _made(series, out, seconds, tick, crew, hold)
     except TakenError as error:
-        raise NotMade([Fault(error.path, "another run is making columns with it at this moment",
+        raise NotMade([Fault(error.path, "another run is writing it at this moment",
                              "run this one again when that has ended")]) from None
 
 
-def _made(series: Series, out: Path, seconds: float | None, tick: Tick, crew: Crew | None) -> Made:
+def _made(
+    series: Series, out: Path, seconds: float | None, tick: Tick, crew: Crew | None, hold: Hold,
+) -> Made:
     """The whole run, once folder and ledger are ours alone."""
     start = time.perf_counter()
-    restore(out)
-    if series.ledger is not None:
-        settle(series.ledger)
+    mend((out, *([series.ledger] if series.ledger else [])))
     ledger = read_ledger(series.ledger)
     sizes = {size for those in series.helpings.values() for size in those}
     pool = read_pool(series.pool, sizes, seconds, tick, crew)
@@ -100,7 +106,7 @@ def _made(series: Series, out: Path, seconds: float | None, tick: Tick, crew: Cr
     files = _files(series, fitted, tick)
     uses = [use for day in days for of in series.helpings
             for use in uses_of(series.id, day, of, helpings[day, of])]
-    stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses))
+    stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses), hold)
     notes = (*_fallen(planned), *_given_way(fitted), *_unanswered(issues))
     return Made(len(days), stored, notes, (*pool.faults, *proofs.faults), time.perf_counter() - start)
 
@@ -123,8 +129,9 @@ def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[F
     for (day, of, sizes), count in short.items():
         grids = listed([f"{size} by {size}" for size in sizes])
         many = "" if of == 1 else f", {counted(count, 'puzzle')} of {of}"
-        yield Fault(series.file, f"{day.date:%A} {day.date.isoformat()} goes wanting: the pool{past} has no "
-                    f"{day.grade} of {grids} left{many}",
+        yield Fault(series.written["days"].place(),
+                    f"{day.date:%A} {day.date.isoformat()} goes wanting: the pool{past} has no {day.grade} of "
+                    f"{grids} left{many}",
                     "" if series.fallback is Fallback.NEAREST else "add puzzles, or allow 'fallback: nearest'")
 
 
@@ -143,7 +150,10 @@ def _earlier(
 ) -> tuple[Earlier, ...]:
     """The answers a slot prints: from the series itself, or else from the ledger."""
     of, whose = slot.design.puzzles, slot.design.answer.of
-    date = day.date - dt.timedelta(days=7) if whose is WhoseAnswer.WEEK else None
+    week = dt.timedelta(days=7)
+    if whose is WhoseAnswer.WEEK and day.date - dt.date.min < week:
+        return ()       # the calendar begins later
+    date = day.date - week if whose is WhoseAnswer.WEEK else None
     own = [one for one in before if date is None or one.date == date]
     if own:
         return earlier_of(own[-1], helpings[own[-1], of])
@@ -169,7 +179,7 @@ def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
         try:
             done.append(fitters[issue.slot.name].fit(issue))
         except DoesNotFit as error:
-            faults.append(Fault(series.file, f"{issue.stem}: {error}",
+            faults.append(Fault(series.slot_place(issue.slot), f"{issue.stem}: {error}",
                                 "or make the slot higher, or let it name that part under 'sacrifice'"))
     if faults:
         raise NotMade(faults)
@@ -178,16 +188,16 @@ def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
 
 def _unset(series: Series, issue: Issue, fonts: Fonts) -> Iterator[Fault]:
     """Characters the slot's faces have no glyph for."""
-    said = [(series.file, issue.heading)]
+    def fault(where: Place, lacking: str) -> Fault:
+        return Fault(where, f"the slot's faces cannot set {named(lacking)}",
+                     "write it another way, or give the slot a face that has it (fonts)")
+
+    if lacking := lacking_in(issue.heading, fonts):
+        yield fault(series.slot_place(issue.slot), lacking)
     for one in issue.puzzles:
-        said += [(one.entry.place.file, text) for text in (one.entry.title, one.entry.by) if text]
-    for where, text in said:
-        lacks = (char for face in sorted(packaged_faces()) for char in fonts[face].lacks(text))
-        lacking = "".join(dict.fromkeys(lacks))
-        if lacking:
-            shown = " ".join(f"{char} (U+{ord(char):04X})" for char in lacking)
-            yield Fault(where, f"the slot's faces cannot set {shown} in '{text[:40]}'",
-                        "write it another way, or give the slot a face that has it (fonts)")
+        for key, text in (("title", one.entry.title), ("by", one.entry.by or "")):
+            if lacking := lacking_in(text, fonts):
+                yield fault(one.entry.place_of(key, lacking[0]), lacking)
 
 
 def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str, bytes]:
@@ -198,7 +208,7 @@ def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str,
     for one in fitted:
         issue, face = one.issue, fonts[one.issue.slot.name]
         pdf = column_pdf(series, one, face)
-        faults += _refused(issue, pdf)
+        faults += _refused(series, issue, pdf)
         described = " ".join(in_words(issue.phrases, puzzle.entry) for puzzle in issue.puzzles)
         svg = svg_text(one.page.marks, one.page.width, one.page.height, face, _title(series, issue), described,
                        live_text=series.live_text)
@@ -237,10 +247,10 @@ def profile_of(slot: SeriesSlot) -> Profile:
     return Profile(stock=stock_of(design), trim_mm=(design.width, design.height), safety_mm=0.0)
 
 
-def _refused(issue: Issue, pdf: bytes) -> Iterator[Fault]:
+def _refused(series: Series, issue: Issue, pdf: bytes) -> Iterator[Fault]:
     for finding in preflight(pdf, profile_of(issue.slot)).findings:
-        yield Fault(Path(f"{issue.stem}.pdf"),
-                    f"{finding.message} (preflight rule {finding.number}, {finding.rule})")
+        yield Fault(series.slot_place(issue.slot),
+                    f"{issue.stem}.pdf: {finding.message} (preflight rule {finding.number}, {finding.rule})")
 
 
 def _fallen(planned: Schedule) -> Iterator[str]:

@@ -9,8 +9,7 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
 
-from cagework.layouts.column import Element as Matter
-from cagework.layouts.column import slot_names
+from cagework.layouts.column import Element, slot_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.faults import listed, or_else, quoted
@@ -67,24 +66,24 @@ def _days(value: object) -> dict[int, Grade]:
 
 def _sizes(value: object) -> tuple[int, ...]:
     sizes = value if isinstance(value, list) else [value]
-    wrong = [size for size in sizes if size not in BOXES or isinstance(size, bool)]
+    wrong = [size for size in sizes if isinstance(size, bool) or size not in list(BOXES)]
     if wrong or not sizes:
         raise ours(f"must list sizes of grids: {listed(list(BOXES), 'and')}", of_key=True)
     return tuple(sizes)
 
 
-def _parts(value: object) -> tuple[Matter, ...]:
+def _parts(value: object) -> tuple[Element, ...]:
     names = value if isinstance(value, list) else [value]
     for index, name in enumerate(names):
-        if not isinstance(name, str) or name not in list(Matter) or name == Matter.GRID:
-            others = [str(one) for one in Matter if one is not Matter.GRID]
+        if not isinstance(name, str) or name not in list(Element) or name == Element.GRID:
+            others = [str(one) for one in Element if one is not Element.GRID]
             raise ours(f"there is no part {quoted(str(name))} to leave out", or_else(str(name), others),
                        below=index if isinstance(value, list) else None)
-    return tuple(map(Matter, names))
+    return tuple(map(Element, names))
 
 
-Parts = Annotated[tuple[Matter, ...], PlainValidator(_parts), WithJsonSchema(
-    {"type": "array", "items": {"enum": [str(one) for one in Matter if one is not Matter.GRID]}})]
+Parts = Annotated[tuple[Element, ...], PlainValidator(_parts), WithJsonSchema(
+    {"type": "array", "items": {"enum": [str(one) for one in Element if one is not Element.GRID]}})]
 Sizes = Annotated[tuple[int, ...], PlainValidator(_sizes), WithJsonSchema(
     {"type": "array", "items": {"enum": list(BOXES)}, "minItems": 1})]
 Date = Annotated[dt.date, PlainValidator(_date), WithJsonSchema(_DATE_JSON)]

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from cagework.layouts.column import ColumnSlot, Element
 from cagework.solver.reasoning.grade import Grade
+from cagework.typeset.book import Place, Written
 from cagework.typeset.columns.schema import Fallback
 
 
@@ -41,7 +42,7 @@ class Day:
 @dataclass(frozen=True, slots=True)
 class Series:
     """Everything a series' files are made from, but the puzzles themselves. `days` maps weekday (Monday 0) to
-    the grade wanted.
+    the grade wanted; `written` has, by key, where a part of the manifest stands, slots as "slots.0".
     """
 
     file: Path
@@ -57,6 +58,11 @@ class Series:
     live_text: bool
     pool: tuple[Path, ...]
     slots: tuple[SeriesSlot, ...]
+    written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+
+    def slot_place(self, slot: SeriesSlot) -> Place:
+        """Where a slot of the series stands."""
+        return self.written[f"slots.{self.slots.index(slot)}"].place()
 
     def dates(self) -> Iterator[Day]:
         """The dates of publication in order."""

@@ -3,29 +3,45 @@
 All files go into a new folder beside the one wanted, are flushed to disk, and the folder takes its place by one
 rename; the ledger's next text waits beside the ledger, written before and put in place after. The waiting text
 names the folder it belongs to and a digest of its index, so that a run broken off between the two is seen by the
-next one, of whatever series: it finishes the ledger where the folder is in place, and forgets the text where not.
+next one, of whatever series, and by the next command of any kind (`unfinished`): it finishes the ledger where the
+folder is in place, and forgets the text where not.
 
-Meanwhile no other run on this machine may have either: it would print from a ledger that is about to change.
+A ledger or a folder that is a link stays one: what it leads to is what is changed.
 """
 
 from __future__ import annotations
 
+import csv
 import errno
-import hashlib
-import os
+import io
+import json
+import re
 import shutil
-import tempfile
-from collections.abc import Iterator, Mapping
-from contextlib import ExitStack, contextmanager
+from collections.abc import Mapping
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
-from filelock import FileLock, Timeout
+from cagework.typeset.host.disk import beside, digest, flush_folder, real, write_through, write_whole
+from cagework.typeset.host.files import Hold
+from cagework.typeset.host.unfinished import noted
 
 INDEX = "index.csv"
-"""The file that lists the others; a folder that holds it is one of ours."""
+"""The file that lists the others; a folder that holds one of ours is one of ours."""
+CONTACT = "contact-sheet.pdf"
+"""The file every series has beside those."""
+COLUMNS = (
+    "date", "weekday", "slot", "language", "number", "place", "puzzle", "title", "credit", "grade", "wanted",
+    "pdf", "svg", "txt", "width_mm", "height_mm", "squeeze", "dropped",
+)
+"""The columns of the index, one row a puzzle in a slot; weekday in English, the rest as the manifest has it."""
+
+KIND = "columns"
+"""What a note of an unfinished run into such a folder is called."""
 
 _CLAIM = "# waiting for "
+_STEM = re.compile(r"\d{4}-\d{2}-\d{2}-[^/\\\0]+")
+_ENDINGS = ("pdf", "svg", "txt")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,87 +52,103 @@ class Stored:
     changed: bool
 
 
-class TakenError(Exception):
-    """Another run has this folder or ledger."""
-
-    def __init__(self, path: Path) -> None:
-        super().__init__(str(path))
-        self.path = path
-
-
-@contextmanager
-def alone_at(*paths: Path) -> Iterator[None]:
-    """Have folders and ledgers to oneself, as far as this machine goes. TakenError where another run has one.
-
-    What says so lies in the system's folder for passing things, and is let go of when the process ends, however.
-    """
-    with ExitStack() as held:
-        for path in sorted({path.resolve() for path in paths}):
-            name = f"cagework-{_digest(os.fsencode(path))[:32]}.lock"
-            try:
-                held.enter_context(FileLock(Path(tempfile.gettempdir()) / name, timeout=0))
-            except Timeout:
-                raise TakenError(path) from None
-        yield
-
-
-def store(folder: Path, files: Mapping[str, bytes], ledger: Path | None, text: str) -> Stored:
+def store(
+    folder: Path, files: Mapping[str, bytes], ledger: Path | None, text: str, hold: Hold = nullcontext,
+) -> Stored:
     """Put `files` (name -> content) into `folder` and `text` into the ledger. Raises OSError, and
     FileExistsError where the folder holds what no series made.
 
-    Where folder and ledger are as they would become, nothing is touched.
+    Where folder and ledger are as they would become, nothing is touched. Nobody else may write either meanwhile
+    (`locks`); `hold` is entered while they change.
     """
     placed = tuple(folder / name for name in files)
+    folder, ledger = real(folder), ledger and real(ledger)
+    check_free(folder, ledger)
     same = _holds(folder, files)
-    ledger_same = ledger is None or (ledger.is_file() and ledger.read_text(encoding="utf-8") == text)
+    ledger_same = ledger is None or (ledger.is_file() and ledger.read_bytes() == text.encode())
     if same and ledger_same:
         return Stored(placed, False)
     if not same:
         _check_ours(folder)
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    part = folder.with_name(f".{folder.name}.part")
-    waiting = None if ledger is None else waiting_of(ledger)
-    try:
-        if ledger is not None and waiting is not None and not ledger_same:
-            ledger.parent.mkdir(parents=True, exist_ok=True)
-            claim = f"{_CLAIM}{_digest(files[INDEX])} {folder.absolute()}\n"
-            _replace(waiting, (claim + text).encode())
+    part = _waiting_folder(folder)
+    folders = (folder.parent, *([ledger.parent] if ledger else []))
+    with noted(KIND, mend, folder, *([ledger] if ledger else []), folders=folders):
         if not same:
             _fill(part, files)
-            _swap(part, folder)
-    except BaseException:
-        shutil.rmtree(part, ignore_errors=True)
-        if waiting is not None and not _holds(folder, files):
-            waiting.unlink(missing_ok=True)
-        raise
-    if ledger is not None:
-        settle(ledger)
+        with hold():
+            if ledger is not None and not ledger_same:
+                claim = f"{_CLAIM}{digest(files[INDEX])} {json.dumps(str(folder))}\n"
+                write_whole(waiting_of(ledger), (claim + text).encode())
+            if not same:
+                _swap(part, folder)
+            if ledger is not None:
+                settle(ledger)
     return Stored(placed, True)
 
 
-def settle(ledger: Path) -> None:
-    """Finish or forget what a run that was broken off left beside a ledger. Raises OSError."""
+def check_free(folder: Path, ledger: Path | None) -> None:
+    """Refuse a folder that cannot be replaced, and one that holds the ledger: OSError that says so."""
+    folder = real(folder)
+    if not folder.name:
+        raise OSError(errno.EBUSY, "it cannot be replaced as a whole; name another folder with --out", str(folder))
+    if ledger is not None and real(ledger).is_relative_to(folder):
+        what = "it holds the ledger, and is replaced as a whole; keep the ledger elsewhere, or name another --out"
+        raise FileExistsError(errno.EEXIST, what, str(folder))
+
+
+def mend(paths: tuple[Path, ...]) -> bool:
+    """Put right what a run that was broken off left of a folder and, where there is one, of its ledger; return
+    whether it left anything. Raises OSError.
+    """
+    folder, *ledgers = map(real, paths)
+    return any([restore(folder), *map(settle, ledgers)])
+
+
+def settle(ledger: Path) -> bool:
+    """Finish or forget what a run that was broken off left beside a ledger; return whether there was anything.
+
+    Raises OSError.
+    """
+    ledger = real(ledger)
     waiting = waiting_of(ledger)
-    for rest in (_part(waiting), _part(ledger)):
+    for rest in (beside(waiting), beside(ledger)):
         rest.unlink(missing_ok=True)
     if not waiting.is_file():
-        return
-    claim, _, text = waiting.read_text(encoding="utf-8").partition("\n")
-    digest, _, folder = claim.removeprefix(_CLAIM).partition(" ")
-    restore(Path(folder))
-    index = Path(folder) / INDEX
-    if claim.startswith(_CLAIM) and index.is_file() and _digest(index.read_bytes()) == digest:
-        _replace(ledger, text.encode())
+        return False
+    folder, index, text = _claimed(waiting)
+    if folder is not None:
+        restore(folder)
+        listing = folder / INDEX
+        if listing.is_file() and digest(listing.read_bytes()) == index:
+            write_whole(ledger, text.encode())
     waiting.unlink()
+    return True
 
 
-def restore(folder: Path) -> None:
-    """Put back the folder that a run broken off in the middle of a swap left aside, and clear what is left."""
-    aside = _aside(folder)
+def _claimed(waiting: Path) -> tuple[Path | None, str, str]:
+    """The folder a waiting text belongs to, the digest of its index, and the text; no folder if none is said."""
+    try:
+        claim, _, text = waiting.read_text(encoding="utf-8").partition("\n")
+        index, _, folder = claim.removeprefix(_CLAIM).partition(" ")
+        return (Path(json.loads(folder)) if claim.startswith(_CLAIM) else None), index, text
+    except (ValueError, TypeError):
+        return None, "", ""
+
+
+def restore(folder: Path) -> bool:
+    """Put back the folder that a run broken off in the middle of a swap left aside, and clear what is left; return
+    whether anything was. Raises OSError.
+    """
+    folder = real(folder)
+    if not folder.name:
+        return False
+    aside, part = _aside(folder), _waiting_folder(folder)
+    left = aside.exists() or part.exists()
     if aside.is_dir() and not folder.exists():
         aside.rename(folder)
-    for rest in (aside, folder.with_name(f".{folder.name}.part")):
+    for rest in (aside, part):
         shutil.rmtree(rest, ignore_errors=True)
+    return left
 
 
 def waiting_of(ledger: Path) -> Path:
@@ -124,16 +156,12 @@ def waiting_of(ledger: Path) -> Path:
     return ledger.with_name(f".{ledger.name}.next")
 
 
-def _part(path: Path) -> Path:
-    return path.with_name(f".{path.name.lstrip('.')}.part")
+def _waiting_folder(folder: Path) -> Path:
+    return folder.with_name(f".{folder.name}.part")
 
 
 def _aside(folder: Path) -> Path:
     return folder.with_name(f".{folder.name}.before")
-
-
-def _digest(content: bytes) -> str:
-    return hashlib.sha256(content).hexdigest()
 
 
 def _holds(folder: Path, files: Mapping[str, bytes]) -> bool:
@@ -143,10 +171,19 @@ def _holds(folder: Path, files: Mapping[str, bytes]) -> bool:
 
 
 def _listed(index: Path) -> set[str]:
-    """The files an index names, and those every series has."""
-    rows = index.read_text(encoding="utf-8").splitlines() if index.is_file() else []
-    named = {cell for row in rows for cell in row.split(",") if cell.endswith((".pdf", ".svg", ".txt"))}
-    return named | {INDEX, "contact-sheet.pdf"}
+    """The files that an index of ours names, and those every series has; none where it is not of our form."""
+    try:
+        text = io.StringIO(index.read_text(encoding="utf-8"), newline="")
+        rows = list(csv.DictReader(text, strict=True))
+    except (OSError, UnicodeDecodeError, csv.Error):
+        return set()
+    named = {INDEX, CONTACT}
+    for row in rows:
+        stem = f"{row.get('date')}-{row.get('slot')}"
+        if tuple(row) != COLUMNS or not _STEM.fullmatch(stem):
+            return set()
+        named |= {f"{stem}.{ending}" for ending in _ENDINGS if row[ending] == f"{stem}.{ending}"}
+    return named if rows else set()
 
 
 def _check_ours(folder: Path) -> None:
@@ -155,8 +192,9 @@ def _check_ours(folder: Path) -> None:
         return
     if not folder.is_dir():
         raise FileExistsError(errno.EEXIST, "it is a file; a folder of that name is to be written", str(folder))
-    held = {entry.name for entry in folder.iterdir()}
-    strange = sorted(held - _listed(folder / INDEX)) if INDEX in held else sorted(held)
+    ours = _listed(folder / INDEX)
+    strange = sorted(entry.name for entry in folder.iterdir()
+                     if entry.name not in ours or entry.is_symlink() or not entry.is_file())
     if strange:
         what = f"it holds what no series made ({', '.join(strange[:3])}); name another folder with --out"
         raise FileExistsError(errno.EEXIST, what, str(folder))
@@ -166,35 +204,8 @@ def _fill(part: Path, files: Mapping[str, bytes]) -> None:
     shutil.rmtree(part, ignore_errors=True)
     part.mkdir()
     for name, content in files.items():
-        _write(part / name, content)
-    _flush(part)
-
-
-def _write(path: Path, content: bytes) -> None:
-    with path.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-
-
-def _replace(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all."""
-    part = _part(path)
-    try:
-        _write(part, content)
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)
-
-
-def _flush(folder: Path) -> None:
-    """Have a folder's names on disk, where the system can."""
-    if hasattr(os, "O_DIRECTORY"):
-        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+        write_through(part / name, content)
+    flush_folder(part)
 
 
 def _swap(part: Path, folder: Path) -> None:
@@ -203,11 +214,6 @@ def _swap(part: Path, folder: Path) -> None:
     shutil.rmtree(aside, ignore_errors=True)
     if folder.exists():
         folder.rename(aside)
-    try:
-        part.rename(folder)
-    except BaseException:
-        if aside.exists() and not folder.exists():
-            aside.rename(folder)
-        raise
-    _flush(folder.parent)
+    part.rename(folder)
+    flush_folder(folder.parent)
     shutil.rmtree(aside, ignore_errors=True)

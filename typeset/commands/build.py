@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from functools import partial
 from pathlib import Path
 
 from cagework.typeset.build import NotBuilt, build
@@ -41,7 +42,8 @@ def run(parsed: argparse.Namespace) -> Exit:
         puzzles = sum(1 for _ in reading.book.entries)
         with progress(puzzles + 2) as tick, open_crew(parsed) as crew:
             built = build(reading.book, reading, parsed.out, parsed.seconds, tick, press=parsed.press,
-                          booklet=parsed.booklet, sheet=parsed.sheet, crew=crew)
+                          booklet=parsed.booklet, sheet=parsed.sheet, crew=crew,
+                          hold=partial(parsed.interrupts.placing, "the book was written"))
     except NotBuilt as error:
         report(error.faults)
         return to_mend(error.faults)

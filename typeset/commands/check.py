@@ -6,14 +6,16 @@ import argparse
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from cagework.layouts.load import shelf_layout
 from cagework.typeset.commands.common import add_budget, add_cache, not_written, open_cache, open_crew, report
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.terminal import print_rows, progress
-from cagework.typeset.faults import Fault, Severity, UnreadableManifest, fault_at
-from cagework.typeset.host.files import write_all
+from cagework.typeset.faults import Fault, Severity, UnreadableManifest
+from cagework.typeset.host.files import Hold, write_all
+from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.manifest.twins import twins
 from cagework.typeset.solving.check import Checked, as_json, check_puzzles, fault_json, why_not
@@ -60,11 +62,16 @@ def run(parsed: argparse.Namespace) -> Exit:
     readings, unreadable = _read(parsed.files)
     checked = _check(parsed, readings)
     cache = open_cache(parsed)
-    found = tuple(diagnose(one, cache) if parsed.why or parsed.pictures else None for one in checked)
+    asked = parsed.why or parsed.pictures
+    found = tuple(diagnose(one, cache, parsed.seconds) if asked else None for one in checked)
     outcome = _Outcome(checked, found, (*unreadable, *_faults(readings, checked)))
     if parsed.pictures:
         try:
-            _draw(found, parsed.pictures)
+            _draw(found, parsed.pictures, partial(parsed.interrupts.placing, "the pictures were written"))
+        except TakenError:
+            report([Fault(parsed.pictures, "another run is writing into this folder at this moment",
+                          "run this one again when that has ended")])
+            return Exit.NOT_WRITTEN
         except OSError as error:
             return not_written(error, parsed.pictures)
     if parsed.json:
@@ -106,19 +113,20 @@ def _shared(readings: Sequence[Reading]) -> list[Fault]:
     files = [[puzzle.entry for puzzle in reading.puzzles if puzzle.entry] for reading in readings]
     home = {id(entry): number for number, entries in enumerate(files) for entry in entries}
     return [
-        fault_at(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' of {first.place.file} again ({how})",
+        Fault(second.place, f"puzzle '{second.id}' is puzzle '{first.id}' of {first.place.file} again ({how})",
                  severity=Severity.WARNING)
         for first, second, how in twins(entry for entries in files for entry in entries)
         if home[id(first)] != home[id(second)]
     ]
 
 
-def _draw(found: Iterable[Diagnosis | None], folder: Path) -> None:
+def _draw(found: Iterable[Diagnosis | None], folder: Path, hold: Hold) -> None:
     layout = shelf_layout("a5-one-up")
     fonts = Fonts(layout)
-    write_all(folder, {
-        Path(f"{one.entry.id}.svg"): diagnosis_svg(one, layout, fonts).encode() for one in found if one is not None
-    })
+    files = {Path(f"{one.entry.id}.svg"): diagnosis_svg(one, layout, fonts).encode()
+             for one in found if one is not None}
+    with alone_at(folder):
+        write_all(folder, files, hold=hold)
 
 
 def _print_json(outcome: _Outcome) -> None:

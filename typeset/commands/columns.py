@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from functools import partial
 from pathlib import Path
 
 from cagework.typeset.columns.schema import SvgText
@@ -37,7 +38,8 @@ def run(parsed: argparse.Namespace) -> Exit:
     try:
         with progress(None) as tick, open_crew(parsed) as crew:
             made = make_columns(with_text(reading.series, parsed.svg_text), parsed.out, parsed.seconds,
-                                lambda: tick("puzzles and slots"), crew)
+                                lambda: tick("puzzles and slots"), crew,
+                                partial(parsed.interrupts.placing, "the columns were written"))
     except NotMade as error:
         report(error.faults)
         return to_mend((*reading.faults, *error.faults))

@@ -3,22 +3,31 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import sys
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType, ModuleType
-from typing import NoReturn
+from typing import NoReturn, TextIO
 
+from cagework.typeset.columns import store
 from cagework.typeset.commands import build, check, columns, desk, explain, preflight, schema
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.commands.terminal import escape_unprintable
 from cagework.typeset.faults import UnreadableManifest, render
+from cagework.typeset.host import files
 from cagework.typeset.host.collector import collect_seldom
+from cagework.typeset.host.interrupts import Interrupts
+from cagework.typeset.host.unfinished import Mend, mend_all
 
 COMMANDS: Mapping[str, ModuleType] = MappingProxyType({
     "build": build, "check": check, "explain": explain, "preflight": preflight, "columns": columns, "desk": desk,
     "schema": schema,
 })
 """Name -> module, as `--help` lists them: each has a `SUMMARY`, can `declare` its arguments, and can `run`."""
+
+MENDERS: Mapping[str, Mend] = MappingProxyType({files.KIND: files.mend, store.KIND: store.mend})
+"""What puts right each kind of run that was broken off."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -28,21 +37,57 @@ class _Parser(argparse.ArgumentParser):
         raise SystemExit(Exit.USAGE)
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit status."""
-    parsed = parser().parse_args(arguments)
-    collect_seldom()
+def main(arguments: Sequence[str] | None = None, *, last: bool = False) -> int:
+    """Run one command and return its exit status. With `last`, the process is to end and hears no more signals."""
+    interrupts = Interrupts()
+    with interrupts.heard(last=last):
+        try:
+            status = _run(arguments, interrupts)
+        except KeyboardInterrupt:
+            interrupts.asked = True
+        if not interrupts.asked:
+            return status
+        _say(interrupts.said)
+        return Exit.INTERRUPTED
+
+
+def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
     try:
-        return int(parsed.run(parsed))
+        escape_unprintable(sys.stdout)
+        for folder in mend_all(MENDERS):
+            print(f"{folder}: what an earlier run left unfinished was put right", file=sys.stderr)
+        try:
+            parsed = parser().parse_args(arguments)
+            collect_seldom()
+            parsed.interrupts = interrupts
+            return int(parsed.run(parsed))
+        finally:
+            if sys.stdout is not None:
+                sys.stdout.flush()      # what cannot be printed is noticed here, not when the process ends
     except UnreadableManifest as error:
-        print(render(error.fault), file=sys.stderr)
+        _say(render(error.fault))
         return Exit.UNREADABLE
     except BrokenPipeError:    # whoever read our output has read enough, as `head` does
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _hush(sys.stdout)
         return Exit.FINE
-    except KeyboardInterrupt:
-        print("stopped; nothing was written", file=sys.stderr)
-        return Exit.INTERRUPTED
+    except OSError as error:
+        _hush(sys.stdout)
+        wrote = f"; {interrupts.written}" if interrupts.written else ""
+        _say(f"cannot write {error.filename or 'what there is to say'}: {error.strerror or error}{wrote}")
+        return Exit.NOT_WRITTEN
+
+
+def _say(line: str) -> None:
+    try:
+        print(line, file=sys.stderr, flush=True)
+    except OSError:     # the disk under the error stream may be full too
+        _hush(sys.stderr)
+
+
+def _hush(stream: TextIO) -> None:
+    """Let what is still to be printed go nowhere."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def parser() -> argparse.ArgumentParser:

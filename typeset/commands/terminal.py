@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import codecs
+import io
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from typing import TextIO
 
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
@@ -13,6 +16,23 @@ from rich.text import Text
 
 _EVERY = 0.1
 """Seconds between two pictures of the bar."""
+
+
+def escape_unprintable(stream: TextIO | None) -> None:
+    """Let a stream print what its encoding lacks as JSON would escape it, so that JSON stays what it is."""
+    if isinstance(stream, io.TextIOWrapper):
+        stream.reconfigure(errors=_ESCAPE)
+
+
+def _escaped(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    units = error.object[error.start:error.end].encode("utf-16-be", "surrogatepass")
+    return "".join(f"\\u{high:02x}{low:02x}" for high, low in zip(units[::2], units[1::2], strict=True)), error.end
+
+
+_ESCAPE = "json-escape"
+codecs.register_error(_ESCAPE, _escaped)
 
 
 def print_rows(titles: Sequence[str], rows: Iterable[Sequence[str]], numbers: Sequence[str],

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import threading
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,8 @@ from watchfiles import Change, watch
 
 from cagework.typeset.desk.galley import Compositor
 
-_WATCHED = (".yaml", ".yml", ".ttf")
+_FACES = (".ttf", ".otf")
+_WATCHED = (".yaml", ".yml", ".icc", *_FACES)
 _STEP, _DEBOUNCE, _LOOK = 10, 120, 1000
 """Milliseconds: how long a save is given to be whole, at least and at most; between looks at the folders."""
 
@@ -80,26 +81,43 @@ class Feed:
     def _watch(self) -> None:
         while not self._stop.is_set():
             folders = _outermost(self.compositor.folders())
-            unsure = True       # whether something may have been saved before the watch began
-            for changes in watch(*folders, watch_filter=_is_ours, step=_STEP, debounce=_DEBOUNCE,
+            kept = _identities(folders)
+            there = [folder for folder, known in kept.items() if known is not None]
+            self._saved.set()       # something may have been saved before the watch began
+            if not there:
+                self._stop.wait(_LOOK / 1000)
+                continue
+            for changes in watch(*there, watch_filter=_is_ours, step=_STEP, debounce=_DEBOUNCE,
                                  rust_timeout=_LOOK, yield_on_timeout=True, stop_event=self._stop):
-                if any(path.endswith(".ttf") for _, path in changes):
+                if any(path.endswith(_FACES) for _, path in changes):
                     self.compositor.forget_faces()
-                if changes or unsure:
+                if changes:
                     self._saved.set()
-                unsure = False
-                if not changes and _outermost(self.compositor.folders()) != folders:
-                    break
+                elif _identities(_outermost(self.compositor.folders())) != kept:
+                    break           # other folders are asked for, or one was put in another's place
 
 
 def _is_ours(_change: Change, path: str) -> bool:
-    return path.endswith(_WATCHED)
+    """Whether a change may concern the book: a file it could draw on, or a folder, which has no suffix."""
+    return path.endswith(_WATCHED) or not Path(path).suffix
 
 
 def _outermost(folders: frozenset[Path]) -> list[Path]:
     """The folders that lie in none of the others."""
     return [one for one in sorted(folders)
             if not any(one != other and one.is_relative_to(other) for other in folders)]
+
+
+def _identities(folders: Iterable[Path]) -> dict[Path, tuple[int, int] | None]:
+    """What tells a folder from another of the same name: None where there is none."""
+    found: dict[Path, tuple[int, int] | None] = {}
+    for folder in folders:
+        try:
+            seen = folder.stat()
+            found[folder] = seen.st_dev, seen.st_ino
+        except OSError:
+            found[folder] = None
+    return found
 
 
 def _event(kind: str, data: dict[str, Any]) -> str:

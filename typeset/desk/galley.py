@@ -2,176 +2,119 @@
 
 from __future__ import annotations
 
-import hashlib
 import threading
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from cagework.solver.model import Puzzle
+from cagework.layouts.load import Layout
 from cagework.typeset.book import Book
+from cagework.typeset.desk.pictures import PagePictures
+from cagework.typeset.desk.results import KeptResults, Progress
 from cagework.typeset.faults import Fault, UnreadableManifest
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import Reading, load_book
-from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.reread import Reread
-from cagework.typeset.marks import MM
 from cagework.typeset.plan import Plan, Solved, plan_book
-from cagework.typeset.solving.check import Checked, judged, rated
+from cagework.typeset.solving.check import Checked, rated
 from cagework.typeset.solving.crew import Crew
-from cagework.typeset.solving.record import Result
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.missing_glyphs import missing_glyphs
 from cagework.typeset.words import words_or_english
-from cagework.typeset.write.svg import svg_text
-
-Progress = Callable[[int, int], None]
-"""How many puzzles are solved, of how many that have to be."""
-
-_DRAWN = 300
-"""How many drawn pages are kept."""
 
 
 @dataclass(frozen=True, slots=True)
 class Galley:
-    """The book at one moment. `plan` is that of the last book without faults, and `fresh` whether it is this one.
+    """The book at one moment. It holds all that its pages need, and a refresh makes another: whoever has a galley
+    may draw from it.
 
-    `number` counts the refreshes. `checked` are all puzzles of the files, in the order read.
+    `number` counts the refreshes. `folders` hold what the manifest names. `checked` are all puzzles of the files,
+    in the order read. `pictures` are of the last book without faults, and `fresh` tells whether it is this one.
     """
 
     number: int = 0
+    folders: frozenset[Path] = frozenset()
     checked: tuple[Checked, ...] = ()
     faults: tuple[Fault, ...] = ()
-    book: Book | None = None
-    plan: Plan | None = None
+    pictures: PagePictures | None = None
     fresh: bool = False
+
+    @property
+    def plan(self) -> Plan | None:
+        """The plan of the book shown."""
+        return self.pictures.plan if self.pictures else None
+
+    @property
+    def book(self) -> Book | None:
+        """The book shown, its layout as the number of its pages made it."""
+        return self.pictures.plan.setting.book if self.pictures else None
 
 
 class Compositor:
-    """Makes a galley, and then the next one out of what has changed. Any thread may call any method."""
+    """Makes a galley, and then the next one out of what has changed. Any thread may call any method.
+
+    Each stage has its own memory of the last refresh: documents and puzzles read, results, faces, columns set.
+    """
 
     def __init__(self, manifest: Path, crew: Crew, seconds: float | None) -> None:
         self.manifest = manifest
         self.galley = Galley()
-        self._crew = crew
-        self._seconds = seconds
         self._reread = Reread()
-        self._memory = LayoutCache()
-        self._found: dict[int, tuple[Puzzle, Result]] = {}
-        self._judged: dict[int, tuple[PuzzleReading, Result | None, Checked]] = {}
-        self._fonts: Fonts | None = None
+        self._results = KeptResults(crew, seconds)
+        self._faces = _KeptFaces()
+        self._columns = LayoutCache()
         self._refreshing = threading.Lock()
-        self._drawing = threading.Lock()    # pages are drawn from the plan and the faces that a refresh replaces
-        self._digests: dict[int, str] = {}
-        self._drawn: dict[str, str] = {}
 
     def refresh(self, progress: Progress = lambda _done, _of: None) -> Galley:
         """Read the files again, solve what has to be, and plan the book; keep the last one where it has faults."""
         with self._refreshing:
-            try:
-                reading = load_book(self.manifest, reread=self._reread)
-            except UnreadableManifest as error:
-                self.galley = replace(
-                    self.galley, number=self.galley.number + 1, faults=(error.fault,), fresh=False)
-                return self.galley
-            checked = self._checked(reading, progress)
-            self.galley = self._planned(reading, checked)
+            self.galley = self._next(self.galley, progress)
             return self.galley
 
     def forget_faces(self) -> None:
         """Read the font files again at the next refresh."""
-        self._fonts = None
+        self._faces.forget()
 
     def folders(self) -> frozenset[Path]:
-        """The folders that hold the manifest and the puzzles' files."""
-        files = {self.manifest, *(one.reading.file for one in self.galley.checked)}
-        return frozenset(file.resolve().parent for file in files)
+        """The folders that hold the manifest and all that it names."""
+        return frozenset(folder.resolve() for folder in (self.manifest.parent, *self.galley.folders))
 
-    def _checked(self, reading: Reading, progress: Progress) -> tuple[Checked, ...]:
-        last, self._found = self._found, {}
-        new: list[Puzzle] = []
-        for one in reading.puzzles:
-            if one.entry is not None:
-                puzzle = one.entry.puzzle
-                same = last.get(id(puzzle))
-                if same is None or same[0] is not puzzle:   # read anew, but its title may be all that changed
-                    same = next((known for known in last.values() if known[0] == puzzle), None)
-                if same is None:
-                    new.append(puzzle)
-                else:
-                    self._found[id(puzzle)] = (puzzle, same[1])
-        if new:
-            progress(0, len(new))
-        for done, (number, finding) in enumerate(self._crew.find(new, self._seconds), 1):
-            self._found[id(new[number])] = (new[number], finding)
-            progress(done, len(new))
-        self._judged = {id(one): self._judge(one) for one in reading.puzzles}
-        return tuple(checked for _, _, checked in self._judged.values())
+    def _next(self, last: Galley, progress: Progress) -> Galley:
+        stale = replace(last, number=last.number + 1, fresh=False)
+        try:
+            reading = load_book(self.manifest, reread=self._reread)
+        except UnreadableManifest as error:
+            return replace(stale, faults=(error.fault,))
+        checked = self._results.check(reading.puzzles, progress)
+        stale = replace(stale, folders=reading.folders, checked=checked, faults=reading.faults)
+        return self._planned(stale, reading, checked)
 
-    def _judge(self, one: PuzzleReading) -> tuple[PuzzleReading, Result | None, Checked]:
-        """A puzzle with what was found of it; as it was judged last where neither is new."""
-        found, last = self._finding(one), self._judged.get(id(one))
-        if last is not None and last[0] is one and last[1] is found:
-            return last
-        return one, found, judged(one, found)
-
-    def _finding(self, reading: PuzzleReading) -> Result | None:
-        return self._found[id(reading.entry.puzzle)][1] if reading.entry is not None else None
-
-    def _planned(self, reading: Reading, checked: tuple[Checked, ...]) -> Galley:
-        last = self.galley
-        now = Galley(last.number + 1, checked, reading.faults, last.book, last.plan)
+    def _planned(self, stale: Galley, reading: Reading, checked: tuple[Checked, ...]) -> Galley:
+        """The galley with the book just read, or as it stands where that cannot be set."""
         if reading.book is None:
-            return now
-        with self._drawing:
-            if self._fonts is None or last.book is None or last.book.layout != reading.book.layout:
-                self._fonts = Fonts(reading.book.layout)
-            faults = tuple(missing_glyphs(reading.book, self._fonts))
-            if faults:
-                return replace(now, faults=(*now.faults, *faults))
-            book = rated(reading.book, checked)
-            words = words_or_english(book.language)
-            plan = plan_book(book, _solved(book, checked), self._fonts, words, self._memory)
-            self._digests.clear()
-        return replace(now, book=book, plan=plan, fresh=True)
+            return stale
+        fonts = self._faces.of(reading.book.layout)
+        if faults := tuple(missing_glyphs(reading.book, fonts)):
+            return replace(stale, faults=(*stale.faults, *faults))
+        book = rated(reading.book, checked)
+        plan = plan_book(book, _solved(book, checked), fonts, words_or_english(book.language), self._columns)
+        return replace(stale, pictures=PagePictures(plan), fresh=True)
 
-    def digest(self, number: int) -> str | None:
-        """What tells one drawing of a page from another; None where there is no such page."""
-        with self._drawing:
-            plan = self.galley.plan
-            if plan is None or not 0 < number <= len(plan.leaves):
-                return None
-            if number not in self._digests:
-                self._draw(plan, number)
-            return self._digests[number]
 
-    def page(self, number: int, digest: str) -> str | None:
-        """The SVG of a page by its digest; None where it has changed since."""
-        if self.digest(number) != digest:
-            return None
-        with self._drawing:
-            plan = self.galley.plan
-            if plan is not None and digest not in self._drawn:
-                self._draw(plan, number)
-            return self._drawn.get(digest)
+class _KeptFaces:
+    """The faces of the last layout, for as long as its font files are the same and are not to be forgotten."""
 
-    def _draw(self, plan: Plan, number: int) -> None:
-        page = plan.page(number)
-        text = svg_text(page.marks, page.width, page.height, plan.setting.fonts, f"Page {number}",
-                        around=plan.setting.book.press.bleed * MM)
-        digest = hashlib.sha256(text.encode()).hexdigest()[:20]
-        self._digests[number] = digest
-        self._drawn.pop(digest, None)
-        self._drawn[digest] = text
-        while len(self._drawn) > _DRAWN:
-            del self._drawn[next(iter(self._drawn))]
+    def __init__(self) -> None:
+        self._forgotten = 0
+        self._kept: tuple[object, Fonts] | None = None
 
-    def with_faces(self, draw: Callable[[Fonts], str]) -> str:
-        """What `draw` makes with the book's faces, held against other threads. LookupError without a book."""
-        with self._drawing:
-            if self._fonts is None:
-                raise LookupError("no book could be set yet")
-            return draw(self._fonts)
+    def forget(self) -> None:
+        self._forgotten += 1
+
+    def of(self, layout: Layout) -> Fonts:
+        files = (self._forgotten, dict(layout.fonts))
+        if self._kept is None or self._kept[0] != files:
+            self._kept = files, Fonts(layout)
+        return self._kept[1]
 
 
 def _solved(book: Book, checked: tuple[Checked, ...]) -> Solved:

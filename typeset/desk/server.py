@@ -24,10 +24,11 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from cagework.typeset.desk import views
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.desk.pictures import Picture
+from cagework.typeset.draw.setting import Setting
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import Checked
 from cagework.typeset.solving.diagnose import Diagnosis, diagnose
-from cagework.typeset.text.fonts import Fonts
 
 HOST = "127.0.0.1"
 HOSTS = (HOST, "localhost", "[::1]")
@@ -45,6 +46,9 @@ _HEADERS = {
 _MOST_PAGES = 200
 """How many pages may be asked after at once."""
 
+_MOST_DIGITS = 7
+"""No page or step has a number of so many digits."""
+
 
 class Desk:
     """What the routes answer from: a compositor's galley. Nothing a request says is ever taken for a path."""
@@ -54,7 +58,7 @@ class Desk:
         self._feed = feed
         self._cache = cache
         self._static = {item.name: item.read_bytes() for item in (files(__package__) / "static").iterdir()}
-        self._walk: views.Walk | None = None
+        self._path: views.PathPictures | None = None
         self._why: dict[str, tuple[object, Diagnosis]] = {}
 
     def routes(self) -> list[Route]:
@@ -65,12 +69,12 @@ class Desk:
             Route("/events", self.events),
             Route("/state.json", self.state),
             Route("/digests.json", self.digests),
-            Route("/pages/{number:int}/{digest}.svg", self.page),
+            Route("/pages/{number}/{digest}.svg", self.page),
             Route("/puzzles/{id}/puzzle.json", self.puzzle),
             Route("/puzzles/{id}/why.json", self.why),
             Route("/puzzles/{id}/why.svg", self.why_picture),
             Route("/puzzles/{id}/answer.svg", self.answer),
-            Route("/puzzles/{id}/steps/{number:int}.svg", self.step),
+            Route("/puzzles/{id}/steps/{number}.svg", self.step),
         ]
 
     def static(self, request: Request, name: str = "") -> Response:
@@ -95,17 +99,22 @@ class Desk:
     def digests(self, request: Request) -> Response:
         """Page number -> digest, for the pages asked after."""
         numbers = request.query_params.get("pages", "").split(",")
-        if len(numbers) > _MOST_PAGES or not all(number.isascii() and number.isdigit() for number in numbers):
+        if len(numbers) > _MOST_PAGES:
             raise HTTPException(400)
-        found = {number: self._compositor.digest(int(number)) for number in numbers if len(number) < 7}
-        return _json({number: digest for number, digest in found.items() if digest})
+        found = {number: self._picture(_number(number)) for number in numbers}
+        return _json({number: picture.digest for number, picture in found.items() if picture})
 
     def page(self, request: Request) -> Response:
         """A page as SVG, by number and digest."""
-        text = self._compositor.page(request.path_params["number"], request.path_params["digest"])
-        if text is None:
+        picture = self._picture(_number(request.path_params["number"]))
+        if picture is None or picture.digest != request.path_params["digest"]:
             raise HTTPException(404)
-        return Response(text, media_type=_TYPES[".svg"], headers={"Cache-Control": "max-age=86400, immutable"})
+        return Response(picture.svg, media_type=_TYPES[".svg"],
+                        headers={"Cache-Control": "max-age=86400, immutable"})
+
+    def _picture(self, number: int) -> Picture | None:
+        pictures = self._compositor.galley.pictures
+        return pictures.page(number) if pictures else None
 
     def puzzle(self, request: Request) -> Response:
         """A puzzle's answer and path in words."""
@@ -118,23 +127,23 @@ class Desk:
     def why_picture(self, request: Request) -> Response:
         """The cells at issue."""
         found = self._diagnosed(request)
-        return self._svg(lambda fonts: views.why_svg(found, self._compositor.galley, fonts))
+        return self._svg(lambda setting: views.why_svg(found, setting))
 
     def answer(self, request: Request) -> Response:
         """The puzzle with its answer."""
         one = self._asked(request)
-        return self._svg(lambda fonts: views.answer_svg(one, self._compositor.galley, fonts))
+        return self._svg(lambda setting: views.answer_svg(one, setting))
 
     def step(self, request: Request) -> Response:
         """The grid at one step of the path."""
         worked = self._asked(request).worked
         if worked is None:
             raise HTTPException(404)
-        walk = self._walk
-        if walk is None or walk.worked.path is not worked.path:
-            walk = self._walk = views.Walk(worked)
-        number: int = request.path_params["number"]
-        return self._svg(lambda fonts: walk.svg(number, self._compositor.galley, fonts))
+        path = self._path
+        if path is None or path.worked.path is not worked.path:
+            path = self._path = views.PathPictures(worked)
+        number = _number(request.path_params["number"])
+        return self._svg(lambda setting: path.svg(number, setting))
 
     def _asked(self, request: Request) -> Checked:
         for one in self._compositor.galley.checked:
@@ -153,12 +162,23 @@ class Desk:
         self._why[one.reading.id or ""] = (one.verdict, found)
         return found
 
-    def _svg(self, draw: Callable[[Fonts], str]) -> Response:
+    def _svg(self, draw: Callable[[Setting], str]) -> Response:
+        """What `draw` makes in the setting of the book shown."""
+        plan = self._compositor.galley.plan
+        if plan is None:
+            raise HTTPException(404)
         try:
-            text = self._compositor.with_faces(draw)
+            text = draw(plan.setting)
         except LookupError as error:
             raise HTTPException(404) from error
         return Response(text, media_type=_TYPES[".svg"], headers={"Cache-Control": "no-store"})
+
+
+def _number(text: str) -> int:
+    """A number as a request may name it. HTTPException (404) for any other text, also thousands of digits."""
+    if not (text.isascii() and text.isdigit() and len(text) < _MOST_DIGITS):
+        raise HTTPException(404)
+    return int(text)
 
 
 def _json(value: Any) -> Response:

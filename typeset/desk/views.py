@@ -14,14 +14,13 @@ from cagework.typeset.desk.galley import Galley
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.diagram import draw_step, everywhere
 from cagework.typeset.draw.grid import draw_grid, figures_in_cell, puzzle_look
-from cagework.typeset.draw.setting import answer_anchor, puzzle_anchor
+from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.faults import Fault
 from cagework.typeset.marks import MM, Group, Mark
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.solving.check import Checked, fault_json, why_not
 from cagework.typeset.solving.diagnose import Diagnosis
 from cagework.typeset.solving.worked import Moment, Worked, explained, moments
-from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words, technique_name
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.write.single import diagnosis_svg, grid_svg
@@ -37,16 +36,16 @@ _STATES = {Outcome.SOUND: "sound", Outcome.NO_ANSWER: "no answer", Outcome.TWO_A
 def state(galley: Galley, folder: Path) -> dict[str, Any]:
     """Everything but the pages and the paths; files are named from `folder`."""
     book, plan = galley.book, galley.plan
-    pages = plan.setting.page_of if plan else {}
+    pages = plan.pages.of if plan else {}
     numbers = plan.setting.number_of if plan else {}
-    own = {id(fault) for one in galley.checked for fault in one.faults}
+    own = {fault for one in galley.checked for fault in one.faults}
     said: dict[str, Any] = {
         "number": galley.number,
         "title": book.title if book else "",
         "fresh": galley.fresh,
         "grades": list(Grade),
         "puzzles": [_row(one, pages, numbers, folder, galley) for one in galley.checked],
-        "faults": [_fault(fault, folder) for fault in galley.faults if id(fault) not in own],
+        "faults": [_fault(fault, folder) for fault in galley.faults if fault not in own],
     }
     if book and plan:
         trim, margins = plan.setting.layout.trim, plan.setting.layout.margins
@@ -138,36 +137,34 @@ def diagnosis(found: Diagnosis) -> dict[str, Any]:
     return {"lines": list(found.lines), **found.data}
 
 
-def answer_svg(one: Checked, galley: Galley, fonts: Fonts) -> str:
-    """The puzzle, with its answer where it has one."""
+def answer_svg(one: Checked, setting: Setting) -> str:
+    """The puzzle, with its answer where it has one. LookupError where it is not well-formed."""
     entry, verdict = one.reading.entry, one.verdict
-    if entry is None or verdict is None or galley.book is None:
+    if entry is None or verdict is None:
         raise LookupError("no grid could be read")
     answer = verdict.answer if one.is_sound else None
-    look = puzzle_look(galley.book.layout, _CELL)
-    return grid_svg(entry, look, fonts, _described(entry, answer), answer)
+    look = puzzle_look(setting.layout, _CELL)
+    return grid_svg(entry, look, setting.fonts, _described(entry, answer), answer)
 
 
-def why_svg(found: Diagnosis, galley: Galley, fonts: Fonts) -> str:
+def why_svg(found: Diagnosis, setting: Setting) -> str:
     """The cells at issue in an unsound puzzle."""
-    if galley.book is None:
-        raise LookupError("no book could be set yet")
-    return diagnosis_svg(found, galley.book.layout, fonts)
+    return diagnosis_svg(found, setting.layout, setting.fonts)
 
 
-class Walk:
+class PathPictures:
     """The moments of one path, kept so that turning to the next step is quick."""
 
     def __init__(self, worked: Worked) -> None:
         self.worked = worked
         self._known: Mapping[int, Moment] = moments(worked.path)
 
-    def svg(self, number: int, galley: Galley, fonts: Fonts) -> str:
+    def svg(self, number: int, setting: Setting) -> str:
         """The grid at step `number` from 0, candidates in full; at the end, as filled. LookupError beyond."""
         entry, path = self.worked.entry, self.worked.path
-        if galley.book is None or not 0 <= number <= len(path.stages):
+        if not 0 <= number <= len(path.stages):
             raise LookupError("there is no such step")
-        look, known = puzzle_look(galley.book.layout, _CELL), self._known[number]
+        fonts, look, known = setting.fonts, puzzle_look(setting.layout, _CELL), self._known[number]
         side = path.puzzle.size * look.cell + 2 * _PAD
         if number < len(path.stages):
             step = path.stages[number].step

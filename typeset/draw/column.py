@@ -6,12 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from cagework.layouts.flow import Block, Placed
-from cagework.typeset.draw.setting import Setting
+from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.marks import Group, Mark, Tag
 from cagework.typeset.text.paragraph import prose_style, set_paragraph
 
-Drawer = Callable[[float, float, int, int], tuple[Mark, ...]]
-"""(x, y, first line, last line) -> marks, y at the top of the first line."""
+Drawer = Callable[[PageNumbers, float, float, int, int], tuple[Mark, ...]]
+"""(page numbers, x, y, first line, last line) -> marks, y at the top of the first line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ def paragraph(setting: Setting, text: str, measure: float, before: float = 0.0, 
     lines = set_paragraph(text, style, measure, setting.fonts, style.size if indent else 0.0)
     drop = style.leading - (style.leading - style.size) / 2 - 0.2 * style.size
 
-    def draw(x: float, y: float, first: int, last: int) -> tuple[Mark, ...]:
+    def draw(_pages: PageNumbers, x: float, y: float, first: int, last: int) -> tuple[Mark, ...]:
         return tuple(
             run for index in range(first, last)
             for run in lines[index].marks(x, y + (index - first) * style.leading + drop)
@@ -48,7 +48,7 @@ def heading(setting: Setting, text: str, measure: float, size: float, before: fl
     leading = size * 1.12
     high = len(lines) * leading + after
 
-    def draw(x: float, y: float, _first: int, _last: int) -> tuple[Mark, ...]:
+    def draw(_pages: PageNumbers, x: float, y: float, _first: int, _last: int) -> tuple[Mark, ...]:
         return tuple(
             run for index, line in enumerate(lines)
             for run in line.marks(x, y + index * leading + size * 0.86)
@@ -57,17 +57,19 @@ def heading(setting: Setting, text: str, measure: float, size: float, before: fl
     return Piece(Block(1, high, before, keep=True), draw, tag)
 
 
-def solid(height: float, draw: Callable[[float, float], tuple[Mark, ...]], before: float = 0.0,
+def solid(height: float, draw: Callable[[PageNumbers, float, float], tuple[Mark, ...]], before: float = 0.0,
           keep: bool = False, tag: Tag | None = Tag.PARAGRAPH) -> Piece:
     """A figure or a table row: one thing that is never divided."""
-    return Piece(Block(1, height, before, keep), lambda x, y, _first, _last: draw(x, y), tag)
+    return Piece(Block(1, height, before, keep), lambda pages, x, y, _first, _last: draw(pages, x, y), tag)
 
 
-def draw_column(pieces: Sequence[Piece], column: Sequence[Placed], x: float, y: float) -> tuple[Mark, ...]:
+def draw_column(
+    pieces: Sequence[Piece], column: Sequence[Placed], pages: PageNumbers, x: float, y: float,
+) -> tuple[Mark, ...]:
     """One filled column, its top-left corner at (x, y)."""
     marks: list[Mark] = []
     for part in column:
         piece = pieces[part.block]
-        drawn = piece.draw(x, y + part.y, part.first, part.last)
+        drawn = piece.draw(pages, x, y + part.y, part.first, part.last)
         marks += drawn if piece.tag is None else (Group("piece", drawn, piece.tag),)
     return tuple(marks)

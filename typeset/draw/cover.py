@@ -49,7 +49,7 @@ class CoverMatter:
 
 
 @dataclass(frozen=True, slots=True)
-class _Plan:
+class _CoverPlan:
     """A cover's measures in pt: the horizon, what is ground below it, and how type scales with the panel."""
 
     setting: Setting
@@ -92,7 +92,7 @@ def cover_page(setting: Setting, flat: Flat, bleed: float, matter: CoverMatter) 
     """The cover as one page of its trimmed size, in pt, with marks round it; `bleed` in mm. CoverError where
     something does not fit.
     """
-    plan = _Plan(setting, flat, matter)
+    plan = _CoverPlan(setting, flat, matter)
     trim, out = flat.trim, bleed * MM
     band = rectangle(-out, plan.horizon, trim.width + 2 * out, trim.height + out - plan.horizon)
     marks: list[Mark] = [
@@ -106,7 +106,7 @@ def cover_page(setting: Setting, flat: Flat, bleed: float, matter: CoverMatter) 
     return Page(trim.width, trim.height, tuple(marks))
 
 
-def _front(plan: _Plan) -> Iterator[Mark]:
+def _front(plan: _CoverPlan) -> Iterator[Mark]:
     """Author at the head, the title standing on the horizon, the puzzle below it."""
     setting, book, scale = plan.setting, plan.setting.book, plan.scale
     area = plan.above(plan.flat.front)
@@ -137,7 +137,7 @@ def _front(plan: _Plan) -> Iterator[Mark]:
                        ground.x, ground.y)
 
 
-def _back(plan: _Plan) -> Iterator[Mark]:
+def _back(plan: _CoverPlan) -> Iterator[Mark]:
     """The blurb's first paragraph large above the horizon, the rest on the ground, the barcode in the corner."""
     setting, code = plan.setting, plan.matter.barcode
     area, ground = plan.above(plan.flat.back), plan.below(plan.flat.back)
@@ -162,7 +162,7 @@ def _back(plan: _Plan) -> Iterator[Mark]:
         yield replace(mark, ink=plan.ink)
 
 
-def _running(plan: _Plan, parts: tuple[str, ...], area: Box) -> Iterator[Text]:
+def _running(plan: _CoverPlan, parts: tuple[str, ...], area: Box) -> Iterator[Text]:
     """Paragraphs on the ground, as large as they fit."""
     size = _BLURB[0] * plan.scale
     while True:
@@ -184,7 +184,7 @@ def _running(plan: _Plan, parts: tuple[str, ...], area: Box) -> Iterator[Text]:
         y += leading / 2
 
 
-def _spine(plan: _Plan) -> Iterator[Mark]:
+def _spine(plan: _CoverPlan) -> Iterator[Mark]:
     """The title reading down the ground, the author above the horizon; both clear of the folds."""
     setting, edge, fonts = plan.setting, plan.flat.edge, plan.setting.fonts
     room = edge.width - 2 * FOLD_DRIFT_MM * MM
@@ -204,7 +204,9 @@ def _spine(plan: _Plan) -> Iterator[Mark]:
             yield _down(plan, middle, above.y, said, "sans-semibold", small, tracking)
 
 
-def _down(plan: _Plan, middle: float, y: float, text: str, face: str, size: float, tracking: float = 0.0) -> Text:
+def _down(
+    plan: _CoverPlan, middle: float, y: float, text: str, face: str, size: float, tracking: float = 0.0,
+) -> Text:
     """A line reading down from y, its capitals centred across `middle`."""
     fonts = plan.setting.fonts
     base = middle - fonts[face].cap_height * size / 2

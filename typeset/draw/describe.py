@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
+from cagework.solver.rule import Named, Rule, RuleOnCells
 from cagework.typeset.book import Entry
 from cagework.typeset.marks import Group, Tag
 from cagework.typeset.words import Described
@@ -20,8 +21,7 @@ def figure(drawn: Group, alt: str) -> Group:
 
 def rules_in_words(entry: Entry, sentences: Sentences) -> tuple[str, ...]:
     """A sentence for each of a puzzle's extra rules, none twice."""
-    said = (sentences.text(rule.sentence).format(size=entry.puzzle.size) for rule in entry.rules)
-    return tuple(dict.fromkeys(said))
+    return tuple(dict.fromkeys(_rule(rule, sentences) for rule in entry.rules))
 
 
 def describe(entry: Entry, words: Described, sentences: Sentences, answer: Answer | None = None) -> str:
@@ -29,7 +29,26 @@ def describe(entry: Entry, words: Described, sentences: Sentences, answer: Answe
     said = describe_grid(entry.puzzle, words, sentences, answer)
     if answer is not None:
         return said
-    return " ".join((said, *_groups(entry, words, sentences), *rules_in_words(entry, sentences)))
+    return " ".join((said, *_groups(entry, words, sentences), *_rules_with_cells(entry, words, sentences)))
+
+
+def _rule(rule: Rule, sentences: Sentences) -> str:
+    named = rule.named if isinstance(rule, RuleOnCells) else Named(())
+    cells = " ".join(map(sentences.cell, named.cells))
+    return sentences.text(rule.sentence).format(size=rule.size, cells=cells, number=named.number)
+
+
+def _rules_with_cells(entry: Entry, words: Described, sentences: Sentences) -> Iterator[str]:
+    """The same, each followed by the cells that only the drawing shows."""
+    drawn: dict[str, list[str]] = {}
+    for rule in entry.rules:
+        cells = drawn.setdefault(_rule(rule, sentences), [])
+        if isinstance(rule, RuleOnCells) and "{cells}" not in rule.sentence:
+            cells.append(" ".join(map(sentences.cell, rule.named.cells)))
+    for sentence, cells in drawn.items():
+        yield sentence
+        if cells:
+            yield words.holds_for.format(items="; ".join(cells))
 
 
 def describe_grid(puzzle: Puzzle, words: Described, sentences: Sentences, answer: Answer | None = None) -> str:

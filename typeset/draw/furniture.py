@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterable
 
 from cagework.layouts.page import is_recto
@@ -69,12 +70,18 @@ def _rounded(right: float, top: float, bottom: float, left: float, radius: float
 
 def fitted(setting: Setting, text: str, face: str, size: float, width: float, tracking: float = 0.0) -> str:
     """`text`, or as much of it as `width` pt hold, ending in an ellipsis."""
-    shown = text
-    while shown and setting.fonts.measure(shown, face, size, tracking) > width:
-        shown = shown.rstrip("…")[:-1].rstrip() + "…"
-        if shown == "…":
-            break
-    return shown
+    def fits(shown: str) -> bool:
+        return setting.fonts.measure(shown, face, size, tracking) <= width
+
+    def cut(length: int) -> str:
+        return text[:length].rstrip("…").rstrip() + "…"
+
+    if fits(text):
+        return text
+    length = bisect_left(range(1, len(text)), True, key=lambda length: not fits(cut(length)))
+    while length < len(text) - 1 and fits(cut(length + 1)):     # kerning: a letter more may be narrower
+        length += 1
+    return cut(length)
 
 
 def grade_width(size: float) -> float:

@@ -15,7 +15,7 @@ from cagework.typeset.draw.cages import DashFit, cage_fit, inset_ring, outline, 
 from cagework.typeset.draw.shades import shade_cages
 from cagework.typeset.draw.shown import Shown
 from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, rectangle
-from cagework.typeset.text.fonts import Face, Fonts
+from cagework.typeset.text.fonts import Fonts
 
 _TINTS = {Role.FIELD: 0.13}
 _MARKED, _AREA = 0.2, 0.1
@@ -210,11 +210,7 @@ def cage_label(
     cage: Cage, shade: float, look: GridLook, fit: DashFit, fonts: Fonts, x: float, y: float,
 ) -> tuple[Fill, Text]:
     """A sum, its ink where the outline's corner would be, over a patch that ends in the middle of a gap."""
-    text = str(cage.total)
-    key = ("label", text, look, fit)
-    label: _Label | None = fonts.kept.get(key)
-    if label is None:
-        label = fonts.kept[key] = _label(text, look, fit, fonts)
+    label = fonts.once(_label, str(cage.total), look, fit)
     left, top = _corner(cage.first, look, x, y)
     patch = Fill((rectangle(left + label.clear, top + label.clear, label.width, label.height),), shade)
     return patch, Text(left + label.inset - label.bearing, top + label.inset + label.rise, label.chunks,
@@ -236,7 +232,7 @@ class _Label:
     size: float
 
 
-def _label(text: str, look: GridLook, fit: DashFit, fonts: Fonts) -> _Label:
+def _label(fonts: Fonts, text: str, look: GridLook, fit: DashFit) -> _Label:
     face, size = fonts["sans-semibold"], label_size(look)
     ink = face.bounds(text, size)
     inset = fit.inset - look.cage_line / 2
@@ -275,19 +271,16 @@ def figures_in_cell(
     cell: Cell, text: str, height: float, look: GridLook, fonts: Fonts, x: float, y: float, name: str,
 ) -> Text:
     """Figures `height` of a cell high, their ink centred across the cell, their flat height centred down it."""
-    key = ("figures", text, height, look.cell, name)
-    known: tuple[float, float, float, tuple[tuple[float, str], ...]] | None = fonts.kept.get(key)
-    if known is None:
-        known = fonts.kept[key] = _centred(text, height, look.cell, fonts[name])
-    across, down, size, chunks = known
+    across, down, size, chunks = fonts.once(_centred, text, height, look.cell, name)
     left, top = _corner(cell, look, x, y)
     return Text(left + across, top + down, chunks, name, size)
 
 
 def _centred(
-    text: str, height: float, cell: float, face: Face,
+    fonts: Fonts, text: str, height: float, cell: float, name: str,
 ) -> tuple[float, float, float, tuple[tuple[float, str], ...]]:
     """Where figures stand in their cell (pt from its corner), their size, and their chunks."""
+    face = fonts[name]
     size = height * cell / face.figure_height
     ink = face.bounds(text, size)
     widest = 0.74 * cell

@@ -8,7 +8,7 @@ from cagework.layouts.page import Box
 from cagework.typeset.book import Entry, Section, Solutions
 from cagework.typeset.draw.column import Piece, heading, solid
 from cagework.typeset.draw.furniture import TRACKING, fitted, grade_mark, grade_width, motif
-from cagework.typeset.draw.setting import Setting, puzzle_anchor, section_anchor
+from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor, section_anchor
 from cagework.typeset.marks import Group, Link, Mark, Tag
 from cagework.typeset.text.paragraph import SetLine
 
@@ -114,8 +114,8 @@ def _back(setting: Setting) -> list[str]:
 def _section_row(setting: Setting, title: str, anchor: str, leading: float, keep: bool = False) -> Piece:
     kind, fonts = setting.layout.type, setting.fonts
 
-    def draw(x: float, y: float) -> tuple[Mark, ...]:
-        page = str(setting.page_of[anchor])
+    def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
+        page = str(pages.of[anchor])
         base = y + kind.body
         room = setting.measure - fonts.measure(page, setting.bold, kind.body) - kind.body
         return (
@@ -132,9 +132,9 @@ def _puzzle_row(setting: Setting, entry: Entry, leading: float) -> Piece:
     number = str(setting.number_of[entry.id])
     column = fonts.measure("000", setting.roman, body) + body * 0.55
 
-    def draw(x: float, y: float) -> tuple[Mark, ...]:
+    def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         base = y + kind.body
-        page = str(setting.page_of[puzzle_anchor(entry.id)])
+        page = str(pages.puzzle(entry.id))
         marks: list[Mark] = [
             fonts.right(x + column - body * 0.55, base, number, setting.roman, body),
         ]
@@ -182,9 +182,11 @@ def opener_page(setting: Setting, block: Box, index: int, section: Section) -> t
     return tuple(marks)
 
 
-def row_links(setting: Setting, placed: Sequence[tuple[str, float]], x: float) -> tuple[Link, ...]:
+def row_links(
+    setting: Setting, placed: Sequence[tuple[str, float]], pages: PageNumbers, x: float,
+) -> tuple[Link, ...]:
     """Links over rows of the contents, given each row's target and its top."""
     return tuple(
         Link(x, y, setting.measure, setting.layout.type.leading, target,
-             setting.words.puzzle_on.format(page=setting.page_of[target])) for target, y in placed
+             setting.words.puzzle_on.format(page=pages.of[target])) for target, y in placed
     )

@@ -7,7 +7,7 @@ from cagework.solver.model import Answer, Cage, Cell, Puzzle, standard_houses
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid
 from cagework.typeset.draw.describe import describe_grid, figure
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
-from cagework.typeset.draw.setting import Setting
+from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark
 
@@ -71,7 +71,7 @@ def _example(setting: Setting, before: float) -> Piece:
     side, gap = 4 * cell, 1.2 * cell
     pad = setting.layout.type.leading * 0.4
 
-    def draw(x: float, y: float) -> tuple[Mark, ...]:
+    def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         left = x + (width - 2 * side - gap) / 2
         said, words, sentences = "how to solve", setting.words.described, setting.sentences
         shown = draw_grid(puzzle, (), look, setting.fonts, left, y + pad,
@@ -102,7 +102,7 @@ def _sums(setting: Setting, size: int) -> list[Piece]:
     leading = kind.leading
     height = rows * leading + half * leading * 0.35
 
-    def draw(x: float, y: float) -> tuple[Mark, ...]:
+    def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         marks: list[Mark] = []
         width = (measure - kind.body * 2) / 2
         for index, column in enumerate(columns):

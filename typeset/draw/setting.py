@@ -1,9 +1,10 @@
-"""What every page needs to be drawn: the layout, its faces, the fixed phrases, the book, and page numbers."""
+"""What laying out needs: a book, its layout, faces and fixed phrases; and, to draw, page numbers."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from cagework.layouts.load import Layout
 from cagework.layouts.page import Box, text_block
@@ -20,16 +21,19 @@ _LONGEST = 36.0
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """`page_of` maps each anchor's name to its page number, and is empty until all pages are counted: what
-    looks a page up does so when it is drawn. `number_of` maps a puzzle's id to its number, from 1.
-    """
+    """What counting pages needs, and drawing them too. `number_of` maps a puzzle's id to its number, from 1."""
 
     book: Book
     fonts: Fonts
     words: Words
     sentences: Sentences
-    page_of: Mapping[str, int]
     number_of: Mapping[str, int]
+
+    @classmethod
+    def of(cls, book: Book, fonts: Fonts, words: Words) -> Setting:
+        """The setting of a book, its puzzles numbered as they stand."""
+        numbers = {entry.id: number for number, entry in enumerate(book.entries, 1)}
+        return cls(book, fonts, words, Sentences(book.language), MappingProxyType(numbers))
 
     @property
     def layout(self) -> Layout:
@@ -76,6 +80,21 @@ class Setting:
     def display(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
         """A heading as ragged, undivided lines."""
         return set_paragraph(text, Style(face, face, size, size * 1.12, False, None), measure, self.fonts)
+
+
+@dataclass(frozen=True, slots=True)
+class PageNumbers:
+    """On which page, from 1, each anchor stands: what counting the pages found, and drawing them needs."""
+
+    of: Mapping[str, int]
+
+    def puzzle(self, entry_id: str) -> int:
+        """The page of a puzzle."""
+        return self.of[puzzle_anchor(entry_id)]
+
+    def answer(self, entry_id: str) -> int:
+        """The page of a puzzle's answer."""
+        return self.of[answer_anchor(entry_id)]
 
 
 def puzzle_anchor(entry_id: str) -> str:

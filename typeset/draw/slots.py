@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from cagework.layouts.page import Box
 from cagework.solver.model import Answer
@@ -11,25 +10,16 @@ from cagework.typeset.book import Entry
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
 from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor
+from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
-from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, Tag
+from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, PagePart, Tag
 from cagework.typeset.text.paragraph import SetLine
 
 _SMALL_GRID = 9
 """Grids of fewer cells a side than this may take larger cells than the layout states."""
 
 
-@dataclass(frozen=True, slots=True)
-class SlotMatter:
-    """What fills one slot."""
-
-    marks: tuple[Mark, ...]
-    links: tuple[Link, ...] = ()
-    anchors: tuple[Anchor, ...] = ()
-
-
-def puzzle_slot(setting: Setting, slot: Box, entry: Entry) -> SlotMatter:
+def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry) -> PagePart:
     """One puzzle: number, title, grade and credit over the grid; its own rules and note under it."""
     kind, fonts = setting.layout.type, setting.fonts
     head, y = _heading(setting, slot, entry)
@@ -53,12 +43,12 @@ def puzzle_slot(setting: Setting, slot: Box, entry: Entry) -> SlotMatter:
     if notes:
         marks.append(Group("notes", tuple(notes), Tag.PARAGRAPH))
     y += leading + (kind.small * 0.25 if below else 0)
-    said = setting.words.answer_on.format(page=setting.page_of[answer_anchor(entry.id)])
+    said = setting.words.answer_on.format(page=pages.answer(entry.id))
     width = fonts.measure(said, "sans", kind.small)
     turn = fonts.left(left + side - width, y, said, "sans", kind.small)
     marks.append(Group("turn-to", (turn,), Tag.PARAGRAPH))
     link = Link(left + side - width, y - kind.small, width, kind.small * 1.3, answer_anchor(entry.id), said)
-    return SlotMatter(tuple(marks), (link,), (Anchor(puzzle_anchor(entry.id), slot.y),))
+    return PagePart(tuple(marks), (link,), (Anchor(puzzle_anchor(entry.id), slot.y),))
 
 
 def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...], float]:
@@ -109,12 +99,14 @@ def _cell(wished_mm: float, size: int, width: float, height: float, frame: float
     return min(wished, (width - frame) / size, (height - frame) / size)
 
 
-def answer_slot(setting: Setting, slot: Box, entry: Entry, answer: Answer | None) -> SlotMatter:
+def answer_slot(
+    setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, answer: Answer | None,
+) -> PagePart:
     """One answer: number and title over a small grid, and the page its puzzle is on. A draft may lack it."""
     kind, fonts = setting.layout.type, setting.fonts
     y = slot.y + kind.small
     number = str(setting.number_of[entry.id])
-    page = setting.words.puzzle_on.format(page=setting.page_of[puzzle_anchor(entry.id)])
+    page = setting.words.puzzle_on.format(page=pages.puzzle(entry.id))
     high = slot.bottom - y - kind.small * 0.8
     look = answer_look(setting.layout, _cell(setting.layout.answers.cell, entry.puzzle.size, slot.width, high,
                                              setting.layout.weights.frame))
@@ -134,4 +126,4 @@ def answer_slot(setting: Setting, slot: Box, entry: Entry, answer: Answer | None
                describe(entry, setting.words.described, setting.sentences, answer)),
     )
     link = Link(left, slot.y, span, kind.small * 1.4, puzzle_anchor(entry.id), page)
-    return SlotMatter(marks, (link,), (Anchor(answer_anchor(entry.id), slot.y),))
+    return PagePart(marks, (link,), (Anchor(answer_anchor(entry.id), slot.y),))

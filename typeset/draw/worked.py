@@ -11,7 +11,7 @@ from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, paragraph, solid
 from cagework.typeset.draw.describe import describe_moment, figure
 from cagework.typeset.draw.diagram import diagram_look, draw_step, focus
-from cagework.typeset.draw.setting import Setting, puzzle_anchor
+from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.solving.worked import SINGLES, Example, Moment, Worked, moments, passages, turning_points
@@ -57,8 +57,8 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
     title = setting.display(entry.title, setting.roman, size, width - lead - aside)
     leading = size * 1.12
 
-    def draw(x: float, y: float) -> tuple[Mark, ...]:
-        page = setting.words.puzzle_on.format(page=setting.page_of[puzzle_anchor(entry.id)])
+    def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
+        page = setting.words.puzzle_on.format(page=pages.puzzle(entry.id))
         base, end = y + size, x + width - fonts.measure(page, "sans", small)
         marks: list[Mark] = [fonts.left(x, base, number, setting.bold, size)]
         for index, line in enumerate(title):
@@ -86,7 +86,7 @@ def _diagram(
     side = look.cell * puzzle.size
     pad = plan.size * 0.5
 
-    def draw(x: float, y: float) -> tuple[Mark, ...]:
+    def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         step = worked.path.stages[number].step
         drawn = draw_step(puzzle, worked.entry.rules, moment.candidates, moment.placed, step, look, setting.fonts,
                           x + (width - side) / 2, y + pad)

@@ -18,6 +18,7 @@ from multiprocessing.connection import Connection, Pipe, wait
 from typing import Any, Generic, NoReturn, Protocol, TypeVar
 
 from cagework.layouts.flow import chunks
+from cagework.typeset.host.processes import end_with, held_back
 
 T = TypeVar("T")
 
@@ -123,17 +124,20 @@ class _Shared(Iterator[T]):
 def _begin(job: Callable[[], object]) -> tuple[Connection, int]:
     """Start a job in a process of its own: where its result will come from, and the process."""
     reading, writing = Pipe(duplex=False)
-    process = os.fork()
-    if process == 0:
-        reading.close()
-        _work(job, writing)
+    parent = os.getpid()
+    with held_back():
+        process = os.fork()
+        if process == 0:
+            _work(job, reading, writing, parent)
     writing.close()
     return reading, process
 
 
-def _work(job: Callable[[], object], writing: Connection) -> NoReturn:
+def _work(job: Callable[[], object], reading: Connection, writing: Connection, parent: int) -> NoReturn:
     """The life of a forked process, which leaves none of the parent's exit to be done twice."""
     try:
+        end_with(parent)
+        reading.close()
         gc.disable()        # it would look through what the parent made, and so copy it, for the sake of one job
         try:
             result: _Result[object] = _Made(job())

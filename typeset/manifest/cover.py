@@ -3,19 +3,47 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from types import MappingProxyType
 
-from cagework.typeset.book import Binding, Cover, Entry
+from cagework.typeset.book import Binding, Cover, Entry, PressSettings, Standard
 from cagework.typeset.faults import nearest, quoted
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.schema import CoverPart
 from cagework.typeset.manifest.violations import salvage
 from cagework.typeset.trade.binding import papers
+from cagework.typeset.trade.registered_conditions import is_known
 
 _USUAL_SIZE = 9
 
 
-def read_cover(top: Notes, book: object, entries: Sequence[Entry], complete: bool) -> Cover | None:
+def read_profile(
+    top: Notes, standard: Standard, name: str | None, condition: str | None, *at: str,
+) -> Path | None:
+    """A printing profile's file, beside the manifest; what is wrong with it, or with the condition it is said to
+    be for, goes to `top`.
+    """
+    if standard is Standard.X1A:
+        for key, written in (("profile", name), ("condition", condition)):
+            if written:
+                top.add(top.spot(*at, key), f"PDF/X-1a names its printing condition and takes no {key}",
+                        f"leave the {key} out, or set standard: x4")
+        return None
+    if condition and not is_known(condition):
+        top.add(top.spot(*at, "condition"), f"{quoted(condition)} is no printing condition that is registered",
+                "write it as the ICC registry does, as FOGRA51, or leave it out: the profile says its own")
+    if not name:
+        return None
+    profile = top.document.file.parent / name
+    if not profile.is_file():
+        top.add(top.spot(*at, "profile"), f"there is no file {quoted(name)}",
+                "the path starts from the manifest's folder")
+    return profile
+
+
+def read_cover(
+    top: Notes, book: object, entries: Sequence[Entry], complete: bool, press: PressSettings,
+) -> Cover | None:
     """The cover, where `book` (as written) has one and there is a puzzle for it; faults go to `top`. `complete`
     says that every puzzle is among `entries`. What single keys got wrong has been reported and stands at its
     default.
@@ -28,6 +56,11 @@ def read_cover(top: Notes, book: object, entries: Sequence[Entry], complete: boo
     if part.ean5 and not book.get("isbn"):
         top.add(top.spot("book", "cover", "ean5"), "an addition to the barcode needs a barcode",
                 "state the book's isbn")
+    profile = read_profile(top, press.standard, part.profile, part.condition, "book", "cover")
+    if press.standard is Standard.X4 and part.stock is not press.stock and not part.profile:
+        top.add(top.spot("book", "cover", "stock"),
+                f"the cover is for {part.stock} paper, and the book's profile for {press.stock}",
+                "name the cover's own ICC profile under cover, or give it the book's stock")
     chosen = next((entry for entry in entries if entry.id == part.puzzle), None)
     if part.puzzle and chosen is None and complete:
         near = nearest(part.puzzle, [entry.id for entry in entries])
@@ -39,7 +72,7 @@ def read_cover(top: Notes, book: object, entries: Sequence[Entry], complete: boo
     return Cover(
         chosen.puzzle, part.blurb or "", part.ean5, part.magnification, part.binding, part.stock,
         papers().get(part.paper) if part.paper else part.caliper, part.allowance, part.spine, part.spine_text,
-        part.reversed,
+        part.reversed, profile or press.profile, part.condition if part.profile else press.condition,
         MappingProxyType({"cover": top.document.place(top.spot("book", "cover", key=True))} | {
             key: top.document.place(top.spot("book", "cover", key))
             for key in written if key in CoverPart.model_fields}),

@@ -58,6 +58,9 @@ _PLAIN_WORDS = (
 """What the YAML parsers say (part of it) -> what we say, and the way out."""
 
 
+_QUOTES = ("'", '"')
+
+
 class WrittenInt(int):
     """A whole number that remembers how it was written."""
 
@@ -80,12 +83,15 @@ class Spot:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scalar:
-    """A text, number, truth value or nothing; `text` as parsed, `style` as in YAML events."""
+    """A text, number, truth value or nothing; `text` as parsed, `style` as in YAML events. `verbatim` tells
+    whether the file has the text letter by letter, without escapes or folded lines.
+    """
 
     spot: Spot
     text: str
     value: object
     style: str
+    verbatim: bool = False
     weight: int = 1
 
 
@@ -122,6 +128,7 @@ class YamlDocument:
     data: object
     faults: tuple[Fault, ...]
     _starts: tuple[int, ...] = field(repr=False)
+    _lines: tuple[str, ...] = field(repr=False)
 
     def find(self, path: KeyPath) -> Node | None:
         """The value at a path; None where there is no such value."""
@@ -157,10 +164,8 @@ class YamlDocument:
             return self.spot(path)
         if node.style == "|":
             return self._spot_in_block(node, offset, length) or node.spot
-        inner = node.spot.start + (1 if node.style in ("'", '"') else 0)
-        if node.text and self.text.startswith(node.text, inner):
-            return Spot(inner + offset, length)
-        return node.spot
+        inner = node.spot.start + (1 if node.style in _QUOTES else 0)
+        return Spot(inner + offset, length) if node.verbatim else node.spot
 
     def _spot_in_block(self, node: Scalar, offset: int, length: int) -> Spot | None:
         row = node.text.count("\n", 0, offset)
@@ -169,26 +174,40 @@ class YamlDocument:
         line = bisect_right(self._starts, node.spot.start) + row
         if line >= len(self._starts):
             return None
-        source = self._line(line)
+        source = self._lines[line]
         if not source.endswith(content):
             return None
         return Spot(self._starts[line] + len(source) - len(content) + offset - begin, length)
 
     def place(self, spot: Spot) -> Place:
-        """Line and column of a spot."""
+        """Line and column of a spot, and the line as it stands: one text for all its spots, however long it is."""
         line = bisect_right(self._starts, spot.start) - 1
-        return Place(self.file, line + 1, spot.start - self._starts[line] + 1)
+        return Place(self.file, line + 1, spot.start - self._starts[line] + 1, self._lines[line])
 
     def fault(self, spot: Spot, message: str, hint: str = "", severity: Severity = Severity.ERROR) -> Fault:
         """A fault at a spot, with the line it stands on."""
         place = self.place(spot)
-        source = self._line(place.line - 1)
-        span = max(1, min(spot.length, len(source) - place.column + 1))
-        return Fault(place, message, hint, severity, source, span)
+        span = max(1, min(spot.length, len(place.source) - place.column + 1))
+        return Fault(place, message, hint, severity, span)
 
-    def _line(self, index: int) -> str:
-        end = self.text.find("\n", self._starts[index])
-        return self.text[self._starts[index]:end if end >= 0 else None]
+    def writing(self, path: KeyPath) -> Writing:
+        """The text at a path, for whoever finds fault with it later."""
+        return Writing(self, path)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Writing:
+    """The text at a key path of a document."""
+
+    document: YamlDocument
+    path: KeyPath
+
+    def place(self, part: str = "") -> Place:
+        """Where a part of the text first stands; where the text begins, if it is not there."""
+        node = self.document.find(self.path)
+        at = node.text.find(part) if part and isinstance(node, Scalar) else -1
+        return self.document.place(
+            self.document.spot(self.path) if at < 0 else self.document.spot_in(self.path, at, len(part)))
 
 
 def _step(node: Node, key: str | int) -> tuple[Spot | None, Node] | None:
@@ -218,16 +237,23 @@ def read_text(file: Path) -> str:
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise UnreadableManifest(
-            Fault(file, f"is not UTF-8 text: line {line} holds other bytes", "save it as UTF-8")) from error
+        where = _place_of_byte(file, raw, error.start)
+        raise UnreadableManifest(Fault(where, "this is not UTF-8 text", "save the file as UTF-8")) from error
     return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _place_of_byte(file: Path, raw: bytes, at: int) -> Place:
+    """Where a byte stands among characters, those before and after it read as well as they can be."""
+    begin, end = raw.rfind(b"\n", 0, at) + 1, raw.find(b"\n", at)
+    before = raw[begin:at].decode("utf-8", "replace").removeprefix("\ufeff")
+    source = raw[begin:end if end >= 0 else None].decode("utf-8", "replace")
+    return Place(file, raw.count(b"\n", 0, at) + 1, len(before) + 1, source)
 
 
 def parse_document(file: Path, text: str) -> YamlDocument:
     """Make a document of YAML text with plain newlines. Raises UnreadableManifest."""
     starts = (0, *(found.end() for found in re.finditer("\n", text)))
-    blank = YamlDocument(file, text, Scalar(Spot(0), "", None, ""), None, (), starts)
+    blank = YamlDocument(file, text, Scalar(Spot(0), "", None, ""), None, (), starts, tuple(text.split("\n")))
     strange = _UNPRINTABLE.search(text)
     if strange:
         raise UnreadableManifest(blank.fault(
@@ -241,7 +267,8 @@ def parse_document(file: Path, text: str) -> YamlDocument:
         raise UnreadableManifest(_in_plain_words(blank, error)) from error
     if composer.root is None:
         raise UnreadableManifest(Fault(file, "is empty", "a manifest starts with book:"))
-    return YamlDocument(file, text, composer.root, plain(composer.root), tuple(composer.faults), starts)
+    return YamlDocument(file, text, composer.root, plain(composer.root), tuple(composer.faults), starts,
+                        blank._lines)
 
 
 def plain(node: Node) -> object:
@@ -288,7 +315,7 @@ class _Composer:
             self._stop(event, "a second document in one file", "keep one document, and delete the '---'")
         elif isinstance(event, yaml.ScalarEvent):
             self._check_tag(event, "tag:yaml.org,2002:str")
-            self._add(_scalar(event), event.anchor)
+            self._add(_scalar(event, self._blank.text), event.anchor)
         elif isinstance(event, yaml.AliasEvent):
             known = self._anchors.get(event.anchor or "")
             if known is None:
@@ -371,13 +398,14 @@ def _extent(event: yaml.Event) -> tuple[int, int]:
     return (start.index if start else 0), (end.index if end else 0)
 
 
-def _scalar(event: yaml.ScalarEvent) -> Scalar:
+def _scalar(event: yaml.ScalarEvent, source: str) -> Scalar:
     text = event.value
     start, end = _extent(event)
     style = event.style or ""
     length = 1 if style in ("|", ">") else max(1, end - start)
     value = _value(text) if style == "" and event.tag is None else text
-    return Scalar(Spot(start, length), text, value, style)
+    verbatim = text != "" and source.startswith(text, start + (style in _QUOTES))
+    return Scalar(Spot(start, length), text, value, style, verbatim)
 
 
 def _value(text: str) -> object:

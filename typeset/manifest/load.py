@@ -6,8 +6,9 @@ file, a line and a column.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from pathlib import Path, PurePath
 from typing import Any
 
@@ -15,28 +16,31 @@ from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
 from cagework.solver.symmetry import Motion
 from cagework.typeset.book import Book, Entry, PageSettings, PressSettings, Section, Solutions, Standard
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, in_order, listed, nearest, quoted
-from cagework.typeset.manifest.cover import read_cover
+from cagework.typeset.manifest.cover import read_cover, read_profile
 from cagework.typeset.manifest.design import read_design
-from cagework.typeset.manifest.document import KeyPath, Sequence, YamlDocument
+from cagework.typeset.manifest.document import KeyPath, Sequence, Writing, YamlDocument
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, PuzzleFile, PuzzlePart, SectionPart
 from cagework.typeset.manifest.twins import twins
 from cagework.typeset.manifest.violations import Violation, findings, salvage
-from cagework.typeset.words import languages
+from cagework.typeset.words import base_of, languages
+from cagework.typeset.words.copies import copied
 from cagework.typeset.words.sentences import untranslated
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What came of reading a file. `book` is None where there is an error, and for a file of puzzles
-    alone; `faults` are all of them, in order, each puzzle's own included.
+    alone; `faults` are all of them, in order, each puzzle's own included. `folders` are those that hold what the
+    manifest names: puzzles, a layout of its own, faces, a profile.
     """
 
     book: Book | None
     faults: tuple[Fault, ...]
     puzzles: tuple[PuzzleReading, ...]
+    folders: frozenset[Path] = frozenset()
 
     @property
     def failed(self) -> bool:
@@ -112,25 +116,49 @@ def _read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Seve
     sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
     _check_language(top, part, found)
     every = [one.reading.entry for one in found if one.reading.entry]
-    cover = read_cover(top, written, every, complete)
-    reading = _gather(top, found)
+    cover = read_cover(top, written, every, complete, press)
+    reading = replace(_gather(top, found), folders=_folders(top, part, files, layout, press))
     if reading.failed or layout is None:
         return reading
     if sections is None:
-        sections = (Section(part.title, None, _entries((one.reading for one in found), part.solutions)),)
+        sections = (Section(part.title, None, _entries((one.reading for one in found), part.solutions),
+                            written=top.writings(("title",), "book")),)
     return replace(reading, book=Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
+        written=_writings(top),
     ))
+
+
+def _folders(
+    top: Notes, part: BookPart, files: Iterable[Path], layout: Layout | None, press: PressSettings,
+) -> frozenset[Path]:
+    """The folders whose files may change the book: those that patterns look into, though nothing matches yet."""
+    home = top.document.file.parent
+    named = [home / part.layout] if part.layout and part.layout.endswith(".yaml") else []
+    named += [*files, *(layout.fonts.values() if layout else ()), *([press.profile] if press.profile else [])]
+    looked_into = (home.joinpath(*takewhile(lambda piece: "*" not in piece, PurePath(pattern).parts[:-1]))
+                   for pattern in part.puzzles_from or ())
+    return frozenset((home, *(file.parent for file in named), *looked_into))
+
+
+def _writings(top: Notes) -> Mapping[str, Writing]:
+    """Where the texts of the book itself stand."""
+    of_book = ("title", "subtitle", "by", "imprint", "introduction", "layout", "isbn", "press")
+    blurb = top.writings(("blurb",), "book", "cover")["blurb"]
+    return {**top.writings(of_book, "book"), "cover.blurb": blurb}
 
 
 def _check_language(top: Notes, part: BookPart, found: list[_Found]) -> None:
     """Warn where a book would print English for want of words of its own language."""
     spot = top.spot("book", "language")
-    if part.language.split("-")[0].lower() not in languages():
+    if base_of(part.language) not in languages():
         top.add(spot, f"there are no words for {quoted(part.language)}: whatever the book says of itself will be "
                 "in English", f"there are words for {listed(languages(), 'and')}", Severity.WARNING)
         return
+    copy = copied(part.language)
+    if copy is not None:
+        top.add(spot, copy.message, "", Severity.WARNING)
     entries = _entries((one.reading for one in found), part.solutions)
     told = part.pages.first_hints or any(
         entry.rules or entry.solutions is not Solutions.NONE for entry in entries)
@@ -267,16 +295,8 @@ def _where(there: PuzzleReading, here: PuzzleReading) -> str:
 def _read_press(top: Notes, part: BookPart) -> PressSettings:
     """What the printed book is to be; a standard and a profile that do not go together are reported."""
     said = part.press
-    profile = top.document.file.parent / said.profile if said.profile else None
-    if profile is not None:
-        spot = top.spot("book", "press", "profile")
-        if said.standard is Standard.X1A:
-            top.add(spot, "PDF/X-1a names its printing condition and takes no profile",
-                    "leave the profile out, or set standard: x4")
-        elif not profile.is_file():
-            top.add(spot, f"there is no file {quoted(str(said.profile))}",
-                    "the path starts from the manifest's folder")
-    elif said.standard is Standard.X4:
+    profile = read_profile(top, said.standard, said.profile, said.condition, "book", "press")
+    if profile is None and said.standard is Standard.X4 and not said.profile:
         top.add(top.spot("book", "press", "standard"), "PDF/X-4 needs the printer's ICC profile",
                 "name its file under profile, or set standard: x1a")
     return PressSettings(**(said.model_dump() | {"profile": profile}))
@@ -315,7 +335,8 @@ def _read_sections(
                 taken[name] = top.line(spot)
                 listed.append(by_id[name])
         entries = _entries(listed, part.solutions or default)
-        sections.append(Section(part.title, part.intro, entries, part.order))
+        sections.append(Section(part.title, part.intro, entries, part.order,
+                                top.writings(("title", "intro"), "sections", number)))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:

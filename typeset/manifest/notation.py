@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from cagework.solver.model import BOXES, Cell
+from cagework.solver.rule import Named
 from cagework.typeset.faults import counted, quoted
 
 NO_CAGE = "."
@@ -133,6 +134,8 @@ def read_cells(text: str, size: int) -> tuple[tuple[Listed, ...], tuple[Slip, ..
             ends.append(Cell(row, col))
         else:
             cells += (Listed(cell, offset, length) for cell in _block(ends[0], ends[-1]))
+    if not cells and not slips:
+        slips.append(Slip(0, max(1, len(text)), "no cell is named here", "write cells as r1c1 r1c2"))
     return tuple(cells), tuple(slips)
 
 
@@ -143,6 +146,18 @@ def _block(a: Cell, b: Cell) -> Iterator[Cell]:
     for row in range(a.row, b.row + down, down):
         for col in range(a.col, b.col + right, right):
             yield Cell(row, col)
+
+
+def named_as_data(named: Named) -> str | dict[str, object]:
+    """What stands beside a rule's name for these cells, as a manifest's data."""
+    cells = " ".join(map(str, named.cells))
+    return cells if named.number is None else {"cells": cells, "number": named.number}
+
+
+def named_as_text(named: Named) -> str:
+    """The same as it is written."""
+    data = named_as_data(named)
+    return data if isinstance(data, str) else f"{{cells: {data['cells']}, number: {data['number']}}}"
 
 
 def digit_of(char: str) -> int | None:

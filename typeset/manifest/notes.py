@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from cagework.typeset.faults import Fault, Severity
-from cagework.typeset.manifest.document import KeyPath, Spot, YamlDocument
+from cagework.typeset.manifest.document import KeyPath, Spot, Writing, YamlDocument
 from cagework.typeset.manifest.notation import Slip
 from cagework.typeset.manifest.violations import Violation
 
@@ -33,6 +33,10 @@ class Notes:
     def spot_in(self, path: KeyPath, offset: int, length: int = 1) -> Spot:
         """Where characters of the text at a path stand."""
         return self.document.spot_in((*self.base, *path), offset, length)
+
+    def writings(self, keys: Iterable[str], *path: str | int) -> Mapping[str, Writing]:
+        """Where the texts under some keys of a mapping stand, for whoever finds fault with them later."""
+        return {key: self.document.writing((*self.base, *path, key)) for key in keys}
 
     def line(self, spot: Spot) -> int:
         """The line of a spot, from 1."""

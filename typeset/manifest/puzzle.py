@@ -7,21 +7,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Cage, Cell, Given, House, HouseKind, Pair, Puzzle, standard_houses
-from cagework.solver.rule import Rule, RuleError
-from cagework.solver.rules import RULES
+from cagework.solver.rule import Rule
 from cagework.typeset.book import Entry, Place, Solutions
-from cagework.typeset.faults import Fault, counted, listed, or_else, quoted
-from cagework.typeset.manifest.cages import pieces, read_cages, read_spots
+from cagework.typeset.faults import Fault, counted, listed, quoted
+from cagework.typeset.manifest.cages import pieces, read_cages
 from cagework.typeset.manifest.document import KeyPath, Spot, YamlDocument
+from cagework.typeset.manifest.named_rules import read_houses, read_rules
 from cagework.typeset.manifest.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
 from cagework.typeset.manifest.notes import Notes
-from cagework.typeset.manifest.schema import PuzzlePart, house_rules, other_rules
+from cagework.typeset.manifest.schema import PuzzlePart
 from cagework.typeset.manifest.violations import findings, salvage
-
-Item = str | dict[str, object]
-"""An item of `houses` or `rules`: a name alone, or a mapping."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +52,8 @@ def read_puzzle(
     entry = None
     if made is not None and not notes.failed:
         puzzle, rules = made
-        entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place)
+        entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place,
+                      written=notes.writings(("title", "by", "note")))
     stated = document.place(notes.spot("grade")) if part.grade else None
     return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions)
 
@@ -69,8 +66,8 @@ def _read_grid(
     regions = _read_regions(notes, part.regions, size) if part.regions is not None else None
     known_regions = regions is not None or data.get("regions") is None
     rules = (
-        *_read_houses(notes, _items(data.get("houses")), size),
-        *_read_rules(notes, _items(data.get("rules")), size),
+        *read_houses(notes, data.get("houses"), size),
+        *read_rules(notes, data.get("rules"), size),
     )
     cages = read_cages(notes, part, data, size, allow_uncaged)
     facts = [fact for rule in rules for fact in rule.facts()]
@@ -112,100 +109,6 @@ def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...],
                       f"region {quoted(letter)} is in {len(apart)} pieces",
                       "the cells of a region share edges")
     return tuple(tuple(cells) for cells in regions.values())
-
-
-def _items(written: object) -> list[tuple[int, Item]]:
-    """The items of `houses` or `rules` that have the right type, and their positions; the model has
-    reported the others.
-    """
-    listed = written if isinstance(written, list) else []
-    return [(index, item) for index, item in enumerate(listed) if isinstance(item, str | dict) and item]
-
-
-def _read_houses(notes: Notes, items: Iterable[tuple[int, Item]], size: int) -> tuple[Rule, ...]:
-    """The rules of `houses`: named ones, and houses listed cell by cell."""
-    rules: list[Rule] = []
-    names: set[str] = set()
-    for index, item in items:
-        path: KeyPath = ("houses", index)
-        if isinstance(item, dict) and ("cells" in item or "name" in item):
-            rule = _listed_house(notes, path, item, size, names)
-        else:
-            rule = _named_rule(notes, path, item, size, names)
-        if rule is not None:
-            rules.append(rule)
-    return tuple(rules)
-
-
-def _read_rules(notes: Notes, items: Iterable[tuple[int, Item]], size: int) -> tuple[Rule, ...]:
-    """The rules of `rules`."""
-    names: set[str] = set()
-    found = (_named_rule(notes, ("rules", index), item, size, names) for index, item in items)
-    return tuple(rule for rule in found if rule is not None)
-
-
-def _named_rule(
-    notes: Notes, path: KeyPath, item: Item, size: int, names: set[str],
-) -> Rule | None:
-    """A registered rule; None, reported, where there is none such or it cannot apply."""
-    key = path[0]
-    name, value = (item, None) if isinstance(item, str) else next(iter(item.items()))
-    spot = notes.spot(*path) if isinstance(item, str) else notes.spot(*path, name, key=True)
-    here, there, other = house_rules(), other_rules(), "rules"
-    if key == "rules":
-        here, there, other = there, here, "houses"
-    if isinstance(item, dict) and len(item) > 1:
-        notes.add(spot, f"item {int(path[1]) + 1} of '{key}' has {len(item)} keys",
-                  "write one name to an item, each item with its own '- '")
-    elif name in there:
-        notes.add(spot, f"'{name}' does not belong under '{key}'", f"write it under '{other}'")
-    elif name not in here:
-        word = "house" if key == "houses" else "rule"
-        hint = or_else(name, here) if here else ""
-        notes.add(spot, f"there is no {word} called {quoted(name)}", hint)
-    elif name in names:
-        notes.add(spot, f"'{name}' is named twice", "name it once")
-    else:
-        names.add(name)
-        try:
-            return RULES[name].read(size, value)
-        except RuleError as error:
-            at = notes.spot(*path) if isinstance(item, str) else notes.spot(*path, name)
-            notes.add(at, str(error), error.hint)
-    return None
-
-
-def _listed_house(
-    notes: Notes, path: KeyPath, item: Mapping[str, Any], size: int, names: set[str],
-) -> Rule | None:
-    """A house given by its cells; None, reported, where it cannot be one."""
-    number = sum(name.startswith("extra house ") for name in names) + 1
-    for key in item:
-        if key not in ("cells", "name"):
-            notes.add(notes.spot(*path, key, key=True), f"unknown key {quoted(key)}",
-                      "a listed house has cells and a name")
-            return None
-    name = item.get("name", f"extra house {number}")
-    name = getattr(name, "text", name)
-    written = item.get("cells")
-    texts = [written] if isinstance(written, str) else written
-    if not isinstance(name, str) or not isinstance(texts, list) or not all(isinstance(t, str) for t in texts):
-        wrong = "cells" if isinstance(name, str) else "name"
-        notes.add(notes.spot(*path, wrong), f"the {wrong} of a listed house must be text",
-                  "write it as cells: r1c1 r2c2, with a name if you like")
-        return None
-    before = len(notes.faults)
-    spots, whole = read_spots(notes, (*path, "cells"), item["cells"], size)
-    at = notes.spot(*path, "cells")
-    if whole and len(spots) > size:
-        notes.add(at, f"this house has {len(spots)} cells, but there are only {size} digits")
-    elif whole and len(spots) < 2:
-        notes.add(at, f"a house needs two cells or more; this one has {counted(len(spots), 'cell')}")
-    if name in names:
-        notes.add(notes.spot(*path, "name"), f"another house is called {quoted(name)}",
-                  "give it a name of its own")
-    names.add(name)
-    return ListedHouse(size, name, tuple(sorted(spots))) if len(notes.faults) == before else None
 
 
 def _read_givens(

@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
-from functools import lru_cache
 from typing import Annotated, Any
 
 from pydantic import (
@@ -25,14 +24,14 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 from cagework.layouts.load import shelf_names
-from cagework.solver.model import BOXES, House
+from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
-from cagework.solver.rule import RuleError
-from cagework.solver.rules import RULES
 from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard, Stock
 from cagework.typeset.faults import listed, or_else, quoted
+from cagework.typeset.manifest.characters import settled
 from cagework.typeset.manifest.document import WrittenFloat, WrittenInt
 from cagework.typeset.manifest.notation import is_language
+from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules, other_rules, rule_json
 from cagework.typeset.trade.barcode import GREATEST, LEAST
 from cagework.typeset.trade.binding import papers
 from cagework.typeset.trade.isbn import isbn_fault
@@ -40,9 +39,7 @@ from cagework.typeset.trade.isbn import isbn_fault
 ID = r"[A-Za-z0-9][A-Za-z0-9_-]*"
 """What a puzzle's id may be: it becomes a file name."""
 
-_CELLS = "cells parted by spaces or commas (r1c1 r1c2), runs as r1c1-r1c4"
 _TEXT_JSON: dict[str, Any] = {"type": ["string", "number"]}
-_TEXTS_JSON: dict[str, Any] = {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}
 
 
 def ours(message: str, hint: str = "", *, of_key: bool = False, below: str | int | None = None,
@@ -61,8 +58,22 @@ def _text(value: object) -> object:
     return None if isinstance(value, str) and not value.strip() else value
 
 
+LONGEST_LINE, LONGEST_PROSE = 200, 100_000
+"""The most characters of a title or name, and of a text: more is a slip, and would take long to set."""
+
+
 def _one_line(value: str) -> str:
-    return re.sub(r"[ \t\n]+", " ", value).strip(" ")
+    line = re.sub(r"[ \t\n]+", " ", settled(value)).strip(" ")
+    if len(line) > LONGEST_LINE:
+        raise ours(f"is {len(line):,} characters long; a title or name may have {LONGEST_LINE:,}", of_key=True)
+    return line
+
+
+def _prose(value: str) -> str:
+    text = settled(value).strip()
+    if len(text) > LONGEST_PROSE:
+        raise ours(f"is {len(text):,} characters long; a text may have {LONGEST_PROSE:,}", of_key=True)
+    return text
 
 
 def _texts(value: object) -> tuple[str, ...]:
@@ -99,12 +110,13 @@ def _isbn(value: str) -> str:
 
 
 def _date(value: object) -> object:
+    hint = "write year, month and day as 2026-11-25"
     if not isinstance(value, str):
-        return value
+        raise ours("is empty" if value is None else "must be a date", hint, of_key=True)
     try:
         return Date.fromisoformat(value)
     except ValueError:
-        raise ours(f"{quoted(value)} is not a date", "write year, month and day as 2026-11-25") from None
+        raise ours(f"{quoted(value)} is not a date", hint) from None
 
 
 def _ean5(value: str) -> str:
@@ -157,31 +169,10 @@ def _named(value: object) -> str | dict[str, object]:
     raise ours("must be a name, or a mapping such as {name: value}", of_key=True)
 
 
-@lru_cache(maxsize=1)
-def house_rules() -> tuple[str, ...]:
-    """The registered rules that only add houses; the manifest names these under `houses`."""
-    return tuple(name for name in RULES if _adds_only_houses(name))
-
-
-def other_rules() -> tuple[str, ...]:
-    """The registered rules that the manifest names under `rules`."""
-    return tuple(name for name in RULES if name not in house_rules())
-
-
-def _adds_only_houses(name: str) -> bool:
-    for size in BOXES:
-        try:
-            facts = RULES[name].read(size, None).facts()
-        except RuleError:
-            continue
-        return bool(facts) and all(isinstance(fact, House) for fact in facts)
-    return False
-
-
 Line = Annotated[str, BeforeValidator(_text), AfterValidator(_one_line), WithJsonSchema(_TEXT_JSON)]
 Language = Annotated[Line, AfterValidator(_language)]
-Prose = Annotated[str, BeforeValidator(_text), AfterValidator(str.strip), WithJsonSchema(_TEXT_JSON)]
-Texts = Annotated[tuple[str, ...], PlainValidator(_texts), WithJsonSchema(_TEXTS_JSON)]
+Prose = Annotated[str, BeforeValidator(_text), AfterValidator(_prose), WithJsonSchema(_TEXT_JSON)]
+Texts = Annotated[tuple[str, ...], PlainValidator(_texts), WithJsonSchema(TEXTS_JSON)]
 Id = Annotated[str, BeforeValidator(_text), AfterValidator(_id),
                WithJsonSchema(_TEXT_JSON | {"pattern": f"^{ID}$"})]
 Day = Annotated[Date, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
@@ -190,21 +181,14 @@ Digits = Annotated[str | dict[str, int], PlainValidator(_givens), WithJsonSchema
     {"type": "string"}, {"type": "object", "additionalProperties": {"type": "integer", "minimum": 1}}]})]
 
 
-def _rule_json(names: tuple[str, ...]) -> list[dict[str, Any]]:
-    """A rule by name, alone or with its value."""
-    with_value = {
-        "type": "object", "minProperties": 1, "maxProperties": 1, "propertyNames": {"enum": list(names)}}
-    return [{"enum": list(names)}, with_value]
-
-
 HouseItem = Annotated[str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": [
-    *_rule_json(house_rules()),
+    *rule_json(house_rules()),
     {"type": "object", "required": ["cells"], "additionalProperties": False,
-     "properties": {"cells": _TEXTS_JSON | {"description": _CELLS},
+     "properties": {"cells": TEXTS_JSON | {"description": CELLS},
                     "name": _TEXT_JSON | {"description": "What to call the house in explanations."}}},
 ]})]
 RuleItem = Annotated[
-    str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": _rule_json(other_rules())})]
+    str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": rule_json(other_rules())})]
 
 
 class StrictModel(BaseModel):
@@ -229,7 +213,7 @@ def _layout_names(schema: dict[str, Any]) -> None:
 class CagePart(StrictModel):
     """One cage: its cells and, where it has one, its total."""
 
-    cells: Texts = Field(description=f"The cage's cells: {_CELLS}.")
+    cells: Texts = Field(description=f"The cage's cells: {CELLS}.")
     sum: int | None = Field(None, description="The total of its digits; leave it out for a cage without one.")
 
 
@@ -294,6 +278,8 @@ class PressPart(StrictModel):
         Stock.UNCOATED, description="The paper it is printed on.")
     profile: Line | None = Field(
         None, description="The printer's ICC profile, a file beside the manifest; for x4 only.")
+    condition: Line | None = Field(
+        None, description="The registered printing condition the profile is for, where it does not say; x4 only.")
     bleed: Annotated[float, Field(ge=0, le=25)] = Field(
         3.0, description="How far artwork runs past the trim, in mm.")
     marks: bool = Field(False, description="Whether crop and registration marks stand outside the bleed.")
@@ -332,6 +318,10 @@ class CoverPart(StrictModel):
     spine_text: bool | None = Field(
         None, description="Whether the spine carries the title; where it is wide enough if left out.")
     reversed: bool = Field(False, description="Whether the lower part is white on black.")
+    profile: Line | None = Field(
+        None, description="The printer's ICC profile for the cover's stock; for x4, where it is another stock.")
+    condition: Line | None = Field(
+        None, description="The registered printing condition that profile is for, where it does not say.")
 
 
 class BookPart(StrictModel):

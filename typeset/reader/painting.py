@@ -21,6 +21,8 @@ _SOLID: tuple[tuple[float, ...], float] = ((), 0.0)
 
 def filled(state: GraphicsState, rings: tuple[Ring, ...], operator: str) -> Paint:
     """A path filled by one of f, F, f*, B, B*, b, b*: the latter four draw its edge too, so it is not too thin."""
+    weight: float | None
+    thinnest: float | None
     if len(rings) == 1 and (side := short_side(rings[0])) is not None:
         weight = thinnest = side
         box = box_round(rings[0])

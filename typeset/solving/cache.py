@@ -1,8 +1,9 @@
 """Findings kept on disk, so that a puzzle that has not changed is not solved again.
 
-An entry's name is the hash of what it was made from; a folder holds the entries of one version of the code. Any
-of it may be deleted at any time. Two processes may share it: an entry appears whole, by renaming, or not at all.
-A folder that cannot be read or written is no reason to stop: what is not found there is worked out anew.
+An entry's name is the hash of what it was made from, and what seals it covers the name; a folder holds the entries
+of one version of the code. Any of it may be deleted at any time. Two processes may share it: an entry appears
+whole, by renaming, or not at all. A folder that cannot be read or written is no reason to stop: what is not found
+there is worked out anew.
 """
 
 from __future__ import annotations
@@ -61,16 +62,16 @@ class Cache:
                     part.unlink(missing_ok=True)
 
     def get_json(self, kind: str, key: str) -> object:
-        """A JSON value that was put; None where there is none, or it was damaged."""
+        """A JSON value that was put under this name; None where there is none, or it was damaged."""
         data = self.get(kind, key)
         try:
-            return None if data is None else unsealed(data)
+            return None if data is None else unsealed(data, f"{kind} {key}")
         except RecordError:
             return None
 
     def put_json(self, kind: str, key: str, value: object) -> None:
         """Keep a JSON value."""
-        self.put(kind, key, sealed(value))
+        self.put(kind, key, sealed(value, f"{kind} {key}"))
 
     def _path(self, kind: str, key: str) -> Path:
         return self._folder / kind / key[:2] / key

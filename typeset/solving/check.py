@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,7 +11,7 @@ from cagework.solver.reasoning.grade import Grade, rate
 from cagework.solver.reasoning.reason import PathOutcome
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.book import Book, Order
-from cagework.typeset.faults import Fault, fault_at
+from cagework.typeset.faults import Fault
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.record import Result
@@ -55,15 +55,16 @@ class Checked:
 
 def check_puzzles(
     readings: Sequence[PuzzleReading], seconds: float | None, tick: Callable[[], None] = lambda: None,
-    crew: Crew | None = None,
+    crew: Crew | None = None, *, again: bool = False,
 ) -> tuple[Checked, ...]:
-    """Solve each puzzle, giving up on one after `seconds`; `tick` is called after each, in any order.
+    """Solve each puzzle, giving up on one after `seconds`; `tick` is called after each, in any order. With
+    `again`, as for print, none is taken for sound because the cache says so.
 
     Without a crew they are solved here, one after another, and nothing is kept.
     """
     entries = [(number, reading.entry) for number, reading in enumerate(readings) if reading.entry is not None]
     found: dict[int, Result] = {}
-    for place, finding in (crew or Crew()).find([entry.puzzle for _, entry in entries], seconds):
+    for place, finding in (crew or Crew()).find([entry.puzzle for _, entry in entries], seconds, again=again):
         found[entries[place][0]] = finding
         tick()
     return tuple(judged(reading, found.get(number)) for number, reading in enumerate(readings))
@@ -80,16 +81,29 @@ def judged(reading: PuzzleReading, finding: Result | None) -> Checked:
 def _graded(one: Checked) -> Checked:
     """With a fault added where the manifest demands another grade than the path earns."""
     reading, grade = one.reading, one.grade
-    if reading.entry is None or reading.entry.grade in (None, grade) or grade is None:
+    if reading.entry is None or reading.entry.grade in (None, grade):
         return one
+    if grade is None:
+        return replace(one, faults=(*one.faults, *_ungraded(one, reading.entry.grade)))
     rating = one.worked.rating if one.worked else None
     technique = f" (hardest step: {technique_name(rating.technique)})" if rating and rating.technique else ""
-    fault = fault_at(
+    fault = Fault(
         reading.grade_place or reading.place,
         f"the manifest calls '{reading.id}' a {reading.entry.grade}, but its path makes it a {grade}{technique}",
         "change the grade or the puzzle, or leave the grade out to print the path's",
     )
     return replace(one, faults=(*one.faults, fault))
+
+
+def _ungraded(one: Checked, wanted: Grade | None) -> Iterator[Fault]:
+    """What is not known is not printed as known: a sound puzzle whose path ran out of time has no grade yet."""
+    if one.is_sound:
+        yield Fault(
+            one.reading.grade_place or one.reading.place,
+            f"the manifest calls '{one.reading.id}' a {wanted}, but its path was not found in the time allowed, "
+            "so its grade is not known",
+            "allow it more with --seconds, or leave the grade out",
+        )
 
 
 def rated(book: Book, checked: Iterable[Checked]) -> Book:

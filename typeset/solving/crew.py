@@ -6,26 +6,28 @@ What a worker process hands back are the bytes the cache keeps, so that a findin
 from __future__ import annotations
 
 import multiprocessing
-import signal
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from functools import partial
 from math import factorial, log, perm
 from types import TracebackType
 
 from cagework.solver.combine import combinations
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.reason import explain
-from cagework.solver.search.exact import Outcome, solve
+from cagework.solver.search.exact import Outcome, Verdict, solve
 from cagework.typeset.host.collector import collect_seldom
-from cagework.typeset.host.parallel import may_fork
+from cagework.typeset.host.parallel import may_fork, sharing
+from cagework.typeset.host.processes import end_with_parent, held_back
 from cagework.typeset.solving.cache import Cache
-from cagework.typeset.solving.record import RecordError, Result, decode, encode, puzzle_key
+from cagework.typeset.solving.record import SOLVED, RecordError, Result, decode, encode, puzzle_key
 
-KIND = "solved"
 _WORTH_STARTING = 6
 """As many puzzles as make starting processes, half a second, worth while."""
+_WORTH_FORKING = 16
+"""As many kept findings as make forking, for another search of each, worth while."""
 
 
 def found(puzzle: Puzzle, seconds: float | None) -> Result:
@@ -39,6 +41,10 @@ def found(puzzle: Puzzle, seconds: float | None) -> Result:
 
 def _found_bytes(puzzle: Puzzle, seconds: float | None) -> bytes:
     return encode(found(puzzle, seconds), puzzle)
+
+
+def _searched(puzzles: Sequence[Puzzle], seconds: float | None) -> list[Verdict]:
+    return [solve(puzzle, seconds=seconds) for puzzle in puzzles]
 
 
 class Crew:
@@ -82,33 +88,57 @@ class Crew:
                 child.terminate()
         pool.shutdown(wait=True, cancel_futures=True)    # nobody is left: at once; unwaited, it would complain
 
-    def find(self, puzzles: Sequence[Puzzle], seconds: float | None) -> Iterator[tuple[int, Result]]:
-        """Yield (position, finding) for each puzzle, in the order they come to be known."""
-        todo: list[tuple[int, str]] = []
+    def find(
+        self, puzzles: Sequence[Puzzle], seconds: float | None, *, again: bool = False,
+    ) -> Iterator[tuple[int, Result]]:
+        """Yield (position, finding) for each puzzle, in the order they come to be known.
+
+        With `again`, as for print, a kept finding that a puzzle is sound is believed only where another search
+        finds the same; else the puzzle is worked out as if nothing had been kept.
+        """
+        keys = [puzzle_key(puzzle) for puzzle in puzzles]
+        todo: list[int] = []
+        doubted: dict[int, Result] = {}
         for number, puzzle in enumerate(puzzles):
-            key = puzzle_key(puzzle)
-            known = self._known(key, puzzle, seconds)
+            known = self._known(keys[number], puzzle, seconds)
             if known is None:
-                todo.append((number, key))
+                todo.append(number)
+            elif again and known.verdict.outcome is Outcome.SOUND:
+                doubted[number] = known
             else:
                 yield number, known
-        keys = dict(todo)
-        for number, data in self._worked_out(puzzles, list(keys), seconds):
+        for number, verdict in self._searched_again(puzzles, list(doubted), seconds):
+            known = doubted[number]
+            if (verdict.outcome, verdict.answer) == (known.verdict.outcome, known.verdict.answer):
+                yield number, known
+            else:
+                todo.append(number)
+        for number, data in self._worked_out(puzzles, todo, seconds):
             finding = decode(data, puzzles[number])
             if self._kept is not None:
                 self._kept[keys[number], seconds] = data
             if self.cache is not None and finding.is_final:
-                self.cache.put(KIND, keys[number], data)
+                self.cache.put(SOLVED, keys[number], data)
             yield number, finding
 
     def _known(self, key: str, puzzle: Puzzle, seconds: float | None) -> Result | None:
         data = self._kept.get((key, seconds)) if self._kept is not None else None
         if data is None and self.cache is not None:
-            data = self.cache.get(KIND, key)
+            data = self.cache.get(SOLVED, key)
         try:
             return None if data is None else decode(data, puzzle)
         except RecordError:
             return None
+
+    def _searched_again(
+        self, puzzles: Sequence[Puzzle], numbers: Sequence[int], seconds: float | None,
+    ) -> Iterator[tuple[int, Verdict]]:
+        """The verdicts on some of the puzzles; a search takes two milliseconds or so: they are shared in runs."""
+        workers = self.workers if len(numbers) >= _WORTH_FORKING else 1
+        runs = [run for first in range(2 * workers) if (run := numbers[first::2 * workers])]
+        jobs = [partial(_searched, [puzzles[number] for number in run], seconds) for run in runs]
+        for run, verdicts in zip(runs, sharing(workers)(jobs), strict=True):
+            yield from zip(run, verdicts, strict=True)
 
     def _worked_out(
         self, puzzles: Sequence[Puzzle], todo: Sequence[int], seconds: float | None,
@@ -127,12 +157,13 @@ class Crew:
             yield number, _found_bytes(puzzles[number], seconds)
 
     def _shared_out(
-        self, puzzles: Sequence[Puzzle], todo: Iterable[int], seconds: float | None,
+        self, puzzles: Sequence[Puzzle], todo: Sequence[int], seconds: float | None,
     ) -> Iterator[tuple[int, bytes]]:
         pool = self._started()
         hardest_first = sorted(todo, key=lambda number: _looseness(puzzles[number]), reverse=True)
-        waiting: dict[Future[bytes], int] = {
-            pool.submit(_found_bytes, puzzles[number], seconds): number for number in hardest_first}
+        with held_back():       # what is submitted may begin processes
+            waiting: dict[Future[bytes], int] = {
+                pool.submit(_found_bytes, puzzles[number], seconds): number for number in hardest_first}
         for future in as_completed(waiting):
             yield waiting[future], future.result()
 
@@ -158,6 +189,5 @@ def _looseness(puzzle: Puzzle) -> float:
 
 
 def _settle_in() -> None:
-    """Leave Ctrl-C to the process that started this one."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    end_with_parent()
     collect_seldom()

@@ -16,6 +16,9 @@ from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import Checked
 from cagework.typeset.solving.record import puzzle_key
 
+_SECONDS = 10.0
+"""How long, at the most, reasons and repairs are sought, each."""
+
 
 @dataclass(frozen=True, slots=True)
 class Diagnosis:
@@ -27,7 +30,7 @@ class Diagnosis:
     marked: Mapping[Cell, str]
 
 
-def diagnose(checked: Checked, cache: Cache | None = None) -> Diagnosis | None:
+def diagnose(checked: Checked, cache: Cache | None = None, seconds: float = _SECONDS) -> Diagnosis | None:
     """The diagnosis of a puzzle with no answer or two, from the cache where it is kept; None for any other."""
     entry, verdict = checked.reading.entry, checked.verdict
     if entry is None or verdict is None or verdict.outcome not in (Outcome.NO_ANSWER, Outcome.TWO_ANSWERS):
@@ -37,17 +40,17 @@ def diagnose(checked: Checked, cache: Cache | None = None) -> Diagnosis | None:
         case [[*lines], {**data}, {**marked}]:
             return Diagnosis(entry, tuple(map(str, lines)), {str(name): value for name, value in data.items()},
                              {Cell.parse(str(cell)): str(text) for cell, text in marked.items()})
-    found = _diagnosed(entry, verdict)
+    found = _diagnosed(entry, verdict, min(seconds, _SECONDS))
     if cache and found.data["minimal"]:     # else more time might do better
         cache.put_json("why", key, [found.lines, found.data, {str(c): text for c, text in found.marked.items()}])
     return found
 
 
-def _diagnosed(entry: Entry, verdict: Verdict) -> Diagnosis:
+def _diagnosed(entry: Entry, verdict: Verdict, seconds: float) -> Diagnosis:
     if verdict.outcome is Outcome.NO_ANSWER:
-        return _of_conflict(entry, conflict(entry.puzzle))
+        return _of_conflict(entry, conflict(entry.puzzle, seconds=seconds))
     found = swap(entry.puzzle, verdict)
-    return _of_swap(entry, found, repairs(entry.puzzle, found))
+    return _of_swap(entry, found, repairs(entry.puzzle, found, seconds=seconds))
 
 
 def _of_conflict(entry: Entry, found: Conflict) -> Diagnosis:

@@ -1,8 +1,8 @@
 """What solving found of a puzzle, as bytes that can be kept, and back again: exactly, or not at all.
 
-The form is JSON, compressed, behind its own SHA-256: nothing is ever unpickled. Cells are numbers (row by row from
-0); houses and cages are their places in the puzzle, which is not kept: a record only means something beside the
-puzzle it was made of.
+The form is JSON, compressed, behind a SHA-256 of its name and itself: nothing is ever unpickled. Cells are numbers
+(row by row from 0); houses and cages are their places in the puzzle, which is not kept: a record only means
+something beside the puzzle it was made of.
 """
 
 from __future__ import annotations
@@ -18,9 +18,11 @@ from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Pair, Pu
 from cagework.solver.reasoning.reason import Path, PathOutcome, Stage
 from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, Verdict
-from cagework.solver.step import Cites, Claim, Digits, Step, Struck, Value
+from cagework.solver.step import Cites, Claim, Digits, Eliminated, Step, Value
 
 _DIGEST = hashlib.sha256().digest_size
+SOLVED = "solved"
+"""What entries of findings are called in a cache."""
 _LEVEL = 3      # of zlib: a tenth of the size; more takes longer than it saves
 
 
@@ -55,21 +57,30 @@ def puzzle_key(puzzle: Puzzle) -> str:
     return hashlib.sha256(json.dumps(stated, separators=(",", ":")).encode()).hexdigest()
 
 
-def sealed(value: object) -> bytes:
-    """A JSON value as compressed bytes that tell whether they were damaged."""
+def sealed(value: object, name: str) -> bytes:
+    """A JSON value as compressed bytes that tell whether they were damaged, or stand under another name."""
     body = zlib.compress(json.dumps(value, separators=(",", ":")).encode(), _LEVEL)
-    return hashlib.sha256(body).digest() + body
+    return _seal(name, body) + body
 
 
-def unsealed(data: bytes) -> Any:
-    """The JSON value of sealed bytes. Raises RecordError where they are damaged."""
+def unsealed(data: bytes, name: str) -> Any:
+    """The JSON value of bytes sealed under this name. Raises RecordError where they are not, or are damaged."""
     body = data[_DIGEST:]
-    if len(data) <= _DIGEST or hashlib.sha256(body).digest() != data[:_DIGEST]:
-        raise RecordError("not a whole record")
+    if len(data) <= _DIGEST or _seal(name, body) != data[:_DIGEST]:
+        raise RecordError("not a whole record of that name")
     try:
         return json.loads(zlib.decompress(body))
     except (zlib.error, ValueError) as error:
         raise RecordError(str(error)) from error
+
+
+def _seal(name: str, body: bytes) -> bytes:
+    return hashlib.sha256(name.encode() + b"\0" + body).digest()
+
+
+def seal_of(puzzle: Puzzle) -> str:
+    """The name under which findings of a puzzle are sealed: it covers all the puzzle states."""
+    return f"{SOLVED} {puzzle_key(puzzle)}"
 
 
 def encode(finding: Result, puzzle: Puzzle) -> bytes:
@@ -78,7 +89,7 @@ def encode(finding: Result, puzzle: Puzzle) -> bytes:
     return sealed([
         verdict.outcome.value, verdict.nodes, _digits(verdict.answer), _digits(verdict.second), finding.ms,
         finding.path and _RecordWriter(puzzle).path(finding.path),
-    ])
+    ], seal_of(puzzle))
 
 
 def decode(data: bytes, puzzle: Puzzle) -> Result:
@@ -87,7 +98,7 @@ def decode(data: bytes, puzzle: Puzzle) -> Result:
     Raises RecordError.
     """
     try:
-        outcome, nodes, one, two, ms, path = unsealed(data)
+        outcome, nodes, one, two, ms, path = unsealed(data, seal_of(puzzle))
         verdict = Verdict(Outcome(outcome), _answer(one, puzzle), _answer(two, puzzle), nodes)
         finding = Result(verdict, ms, path and _RecordReader(puzzle).path(path))
     except (ValueError, TypeError, IndexError, KeyError, AttributeError) as error:
@@ -150,15 +161,15 @@ class _RecordWriter:
     def _step(self, step: Step) -> list[Any]:
         cites = step.cites
         return [
-            step.technique, step.cost, step.key, self._struck(step.places), self._struck(step.removes),
-            [self._struck(cites.struck), [self._group(house) for house in cites.houses],
+            step.technique, step.cost, step.key, self._eliminated(step.places), self._eliminated(step.removes),
+            [self._eliminated(cites.eliminated), [self._group(house) for house in cites.houses],
              [self._group(cage) for cage in cites.cages], [self._pair[pair] for pair in cites.pairs],
              [self._group(house) for house in cites.added], [self._group(cage) for cage in cites.taken]],
             {name: self._value(value) for name, value in step.why.items()},
             [self._step(part) for part in step.parts],
         ]
 
-    def _struck(self, pairs: Struck) -> list[int]:
+    def _eliminated(self, pairs: Eliminated) -> list[int]:
         """Cell, value, cell, value: places and removals alike."""
         return [number for cell, value in pairs for number in (self._cell[cell], value)]
 
@@ -210,16 +221,16 @@ class _RecordReader:
 
     def _step(self, data: list[Any]) -> Step:
         technique, cost, key, places, removes, cites, why, parts = data
-        struck, houses, cages, pairs, added, taken = cites
+        eliminated, houses, cages, pairs, added, taken = cites
         return Step(
-            technique, cost, key, self._struck(places), self._struck(removes),
-            Cites(self._struck(struck), self._houses(houses), self._cages(cages), self._pairs(pairs),
+            technique, cost, key, self._eliminated(places), self._eliminated(removes),
+            Cites(self._eliminated(eliminated), self._houses(houses), self._cages(cages), self._pairs(pairs),
                   self._houses(added), self._cages(taken)),
             {name: self._value(value) for name, value in why.items()},
             tuple([self._step(part) for part in parts]),
         )
 
-    def _struck(self, numbers: list[int]) -> Struck:
+    def _eliminated(self, numbers: list[int]) -> Eliminated:
         cells = self._cells
         return tuple([(cells[numbers[at]], numbers[at + 1]) for at in range(0, len(numbers), 2)])
 

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Mapping
+import threading
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any, Concatenate, ParamSpec, Protocol, TypeVar
 
 import uharfbuzz as hb
 from fontTools.pens.basePen import BasePen
@@ -29,6 +30,9 @@ _PACKAGED: Mapping[FaceName, tuple[str, str]] = {
     "sans": ("font_source_sans_pro", "SourceSansPro-Regular.ttf"),
     "sans-semibold": ("font_source_sans_pro", "SourceSansPro-Semibold.ttf"),
 }
+
+Arguments = ParamSpec("Arguments")
+Value = TypeVar("Value")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,10 +102,10 @@ def _short(value: float) -> str:
 
 
 class Face:
-    """One TrueType file. What it measures it remembers, for as long as the face lives."""
+    """One TrueType file. What it measures it remembers, for as long as the face lives. Any thread may ask."""
 
-    __slots__ = ("_advances", "_cmap", "_glyphs", "_hb", "_outlines", "_scaled", "_shaped", "cap_height", "digest",
-                 "figure_height", "name", "path", "style", "units")
+    __slots__ = ("_advances", "_cmap", "_glyphs", "_hb", "_outlines", "_reading", "_scaled", "_shaped",
+                 "cap_height", "digest", "figure_height", "name", "path", "style", "units")
 
     def __init__(self, name: str, path: Path) -> None:
         self.name = name
@@ -115,6 +119,7 @@ class Face:
         self._hb = hb.Font(hb.Face(hb.Blob(data)))
         self._shaped: dict[str, tuple[tuple[tuple[int, str], ...], int]] = {}
         self._scaled: dict[tuple[str, float], tuple[tuple[float, str], ...]] = {}
+        self._reading = threading.Lock()     # fontTools unpacks a glyph in place when it is first drawn
         self._outlines: dict[str, tuple[str, tuple[float, float, float, float]]] = {}
         self._advances: dict[str, int] = {}
         names = font["name"]
@@ -138,10 +143,11 @@ class Face:
         KeyError where the face lacks the character.
         """
         if char not in self._outlines:
-            glyph = self._glyphs[self._cmap[ord(char)]]
             path, box = _RelativePen(self._glyphs), BoundsPen(self._glyphs)
-            glyph.draw(path)
-            glyph.draw(box)
+            with self._reading:
+                glyph = self._glyphs[self._cmap[ord(char)]]
+                glyph.draw(path)
+                glyph.draw(box)
             self._outlines[char] = ("".join(path.commands), box.bounds or (0.0, 0.0, 0.0, 0.0))
         return self._outlines[char]
 
@@ -210,18 +216,29 @@ class Face:
 
 
 class Fonts:
-    """The faces of one design, loaded when first asked for, and the ways to set a line in them."""
+    """The faces of one design, loaded when first asked for, and the ways to set a line in them, for any thread."""
 
     def __init__(self, layout: Faces) -> None:
         self._paths = packaged_faces()
         self._paths.update(layout.fonts.items())
         self._faces: dict[str, Face] = {}
-        self.kept: dict[object, Any] = {}   # what others work out once in these faces: words cut up, glyphs drawn
+        self._made: dict[tuple[object, ...], Any] = {}
 
     def __getitem__(self, name: str) -> Face:
         if name not in self._faces:
             self._faces[name] = Face(name, self._paths[name])
         return self._faces[name]
+
+    def once(
+        self, make: Callable[Concatenate[Fonts, Arguments], Value], *given: Arguments.args,
+        **named: Arguments.kwargs,
+    ) -> Value:
+        """What `make` makes of these faces and hashable arguments: made once, and kept as long as the faces."""
+        key = (make, given, *named.items())
+        made: Value | None = self._made.get(key)
+        if made is None:
+            made = self._made[key] = make(self, *given, **named)
+        return made
 
     def left(self, x: float, y: float, text: str, face: str, size: float, ink: float = 1.0,
              tracking: float = 0.0) -> Text:

@@ -1,7 +1,16 @@
 """Paragraphs to lines: hyphenated, justified or ragged, broken for the best paragraph as a whole.
 
-The line breaker weighs all breaks of a paragraph together (Knuth and Plass, "Breaking paragraphs into
-lines", Software: Practice and Experience 11, 1981), without its fitness classes.
+All breaks of a paragraph are weighed together, as by Knuth and Plass, "Breaking paragraphs into lines", Software:
+Practice and Experience 11 (1981), 1119-1184, whose words are used here. A paragraph is boxes, glue that stretches
+and shrinks, and penalties; a line may end at a glue or at a penalty. A line's adjustment ratio is how much of its
+stretch or shrink it takes, its badness is 100 times the cube of that, and the least total demerits win.
+
+Ours differs in that
+- demerits are badness and penalty added up, not squared, and badness is not rounded;
+- the tolerance bounds a line's demerits, not its adjustment ratio, and is raised until nothing could be missed;
+- there are no fitness classes, and no forced breaks within a paragraph;
+- the last line is not filled by glue without limit: it is free, and costs a fixed sum where it is very short;
+- a ragged line is as bad as its white is wide, squared; a line too long is allowed where there is no other way.
 """
 
 from __future__ import annotations
@@ -19,26 +28,29 @@ from cagework.layouts.load import Layout
 from cagework.typeset.marks import After, Text
 from cagework.typeset.text.fonts import Fonts
 
-_STRETCH, _SHRINK = 0.5, 0.22      # of a word space, from memory of common practice
-_HYPHEN_COST = 60.0
-_HYPHENS_RUNNING = 4000.0
+_STRETCH, _SHRINK = 0.5, 0.22      # of a glue's width, a word space; from memory of common practice
+_LINE_PENALTY = 10.0               # of every line but the last
+_HYPHEN_PENALTY = 60.0
+_FLAGGED_TWICE = 4000.0            # further demerits where two lines running end in a hyphen
 _SHORT_END = 1500.0                # a last line shorter than an indent looks like a slip
-_BEARABLE = 2000.0                 # such a line's spaces are more than twice as wide as they should be
-_LONE_WORD = 100 * 4.0**3 + 10     # the least that a justified line without spaces costs
-_NEVER = float("inf")
-_HAIR = 1e-6                       # costs that differ by less are the same but for rounding
+_OVERFULL = 1e7
+_TOLERANCE = 2000.0                # such a line's spaces are more than twice as wide as they should be
+_UNSTRETCHED = 4.0                 # the least adjustment ratio of a line without glue
+_LONE_WORD = 100 * _UNSTRETCHED**3 + _LINE_PENALTY
+_INFINITE = float("inf")
+_HAIR = 1e-6                       # demerits that differ by less are the same but for rounding
 
 
-class _After(Enum):
-    """What may happen after a fragment."""
+class _Item(Enum):
+    """The item after a box."""
 
-    NOTHING = 0
-    SPACE = 1
-    SOFT = 2        # may break, and then shows a hyphen
-    DASH = 3        # may break as it is
+    BOX = 0         # another box at once: no line may end between the two
+    GLUE = 1        # a word space; the end of the paragraph counts as one
+    HYPHEN = 2      # a flagged penalty, as wide as a hyphen where the line ends at it
+    DASH = 3        # a penalty without width that costs nothing: the box ends in a dash of its own
 
 
-_NOTHING, _SPACE, _SOFT = _After.NOTHING, _After.SPACE, _After.SOFT
+_BOX, _GLUE, _HYPHEN = _Item.BOX, _Item.GLUE, _Item.HYPHEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,24 +66,25 @@ class _Run:
 
 @dataclass(frozen=True, slots=True)
 class _Word:
-    """What stands between two spaces of a line, and its width in pt."""
+    """What stands between two glues of a line, and its width in pt."""
 
     runs: tuple[_Run, ...]
     width: float
 
 
 @dataclass(frozen=True, slots=True)
-class _Fragment:
-    """What is never divided: its width in pt with the space (`advance`) or the hyphen (`shown`) after it, if any.
+class _TextBox:
+    """What is never divided, and the item after it. Its width in pt is `going_on` with the glue, where a line goes
+    on, and `ending` with the hyphen, where a line ends here.
 
-    `word` is what it makes where it stands alone between two spaces.
+    `word` is what it makes where it stands alone between two glues.
     """
 
     text: str
     face: str
-    after: _After
-    advance: float
-    shown: float
+    after: _Item
+    going_on: float
+    ending: float
     word: _Word
 
 
@@ -150,75 +163,76 @@ def set_paragraph(
     text: str, style: Style, measure: float, fonts: Fonts, indent: float = 0.0,
 ) -> tuple[SetLine, ...]:
     """Break one paragraph into lines of `measure` pt, the first `indent` pt shorter. `*word*` is emphasis."""
-    key = (style.face, style.emphasis, style.size, style.language)
-    vocabulary: _Vocabulary | None = fonts.kept.get(key)
-    if vocabulary is None:
-        vocabulary = fonts.kept[key] = _Vocabulary(style, fonts)
-    fragments = vocabulary.fragments(text)
+    vocabulary = _vocabulary(style, fonts)
+    boxes = vocabulary.boxes(text)
     lines = []
     start = 0
-    for end in _break(fragments, style.justify, measure, vocabulary.space, indent):
-        words = vocabulary.words(fragments[start:end])
+    for end in _breakpoints(boxes, style.justify, measure, vocabulary.space, indent):
+        words = vocabulary.words(boxes[start:end])
         lead = 0.0 if start else indent
-        gaps = len(words) - 1
-        slack = measure - lead - sum([word.width for word in words]) - gaps * vocabulary.space
-        stretched = style.justify and gaps and (end < len(fragments) or slack < 0)
-        gap = vocabulary.space + slack / gaps if stretched else vocabulary.space
-        lines.append(SetLine(words, style.size, lead, gap, fragments[end - 1].after is _SOFT))
+        glues = len(words) - 1
+        white = measure - lead - sum([word.width for word in words]) - glues * vocabulary.space
+        adjusted = style.justify and glues and (end < len(boxes) or white < 0)
+        gap = vocabulary.space + white / glues if adjusted else vocabulary.space
+        lines.append(SetLine(words, style.size, lead, gap, boxes[end - 1].after is _HYPHEN))
         start = end
     return tuple(lines)
 
 
+def _vocabulary(style: Style, fonts: Fonts) -> _Vocabulary:
+    return fonts.once(_Vocabulary, style.face, style.emphasis, style.size, style.language)
+
+
 class _Vocabulary:
-    """The words of one style, cut up and measured once each."""
+    """The words of one style as boxes, each cut up and measured once."""
 
-    def __init__(self, style: Style, fonts: Fonts) -> None:
-        self._style, self._fonts = style, fonts
-        self._divider = _divider(style.language)
-        self._cut: tuple[dict[str, tuple[_Fragment, ...]], ...] = ({}, {})
+    def __init__(self, fonts: Fonts, face: str, emphasis: str, size: float, language: str | None) -> None:
+        self._fonts, self._face, self._emphasis, self._size = fonts, face, emphasis, size
+        self._divider = _divider(language)
+        self._cut: tuple[dict[str, tuple[_TextBox, ...]], ...] = ({}, {})
         self._made: dict[tuple[tuple[str, str], ...], _Word] = {}
-        self.space = fonts[style.face].width(" ", style.size)
-        self._hyphen = fonts[style.face].width("-", style.size)
+        self.space = fonts[face].width(" ", size)
+        self._hyphen = fonts[face].width("-", size)
 
-    def fragments(self, text: str) -> list[_Fragment]:
+    def boxes(self, text: str) -> list[_TextBox]:
         """A paragraph cut up."""
-        found: list[_Fragment] = []
+        found: list[_TextBox] = []
         emphatic = False
         known = self._cut[emphatic]
         for word in text.split(" "):
-            fragments = known.get(word)
-            if fragments is None:
-                fragments = known[word] = tuple(self._fragments(word, emphatic))
-            found += fragments
+            boxes = known.get(word)
+            if boxes is None:
+                boxes = known[word] = tuple(self._boxes(word, emphatic))
+            found += boxes
             if "*" in word:
                 emphatic ^= word.count("*") % 2 == 1
                 known = self._cut[emphatic]
         return found
 
-    def words(self, fragments: Sequence[_Fragment]) -> tuple[_Word, ...]:
-        """The fragments of one line joined into words, with a hyphen where the last one is divided."""
+    def words(self, boxes: Sequence[_TextBox]) -> tuple[_Word, ...]:
+        """The boxes of one line joined into words, with a hyphen where the last one is divided."""
         words: list[_Word] = []
-        part: list[_Fragment] = []
-        for fragment in fragments:
-            if fragment.after is _SPACE and not part:
-                words.append(fragment.word)
+        part: list[_TextBox] = []
+        for box in boxes:
+            if box.after is _GLUE and not part:
+                words.append(box.word)
                 continue
-            part.append(fragment)
-            if fragment.after is _SPACE:
+            part.append(box)
+            if box.after is _GLUE:
                 words.append(self._joined(part))
                 part = []
         if part:
             words.append(self._joined(part))
         return tuple(words)
 
-    def _joined(self, part: Sequence[_Fragment]) -> _Word:
+    def _joined(self, part: Sequence[_TextBox]) -> _Word:
         runs: list[tuple[str, str]] = []
-        for fragment in part:
-            if runs and runs[-1][1] == fragment.face:
-                runs[-1] = (runs[-1][0] + fragment.text, fragment.face)
+        for box in part:
+            if runs and runs[-1][1] == box.face:
+                runs[-1] = (runs[-1][0] + box.text, box.face)
             else:
-                runs.append((fragment.text, fragment.face))
-        if part[-1].after is _SOFT:
+                runs.append((box.text, box.face))
+        if part[-1].after is _HYPHEN:
             runs[-1] = (f"{runs[-1][0]}-", runs[-1][1])
         return self._word(tuple(runs))
 
@@ -226,7 +240,7 @@ class _Vocabulary:
         """A word of (text, face) runs."""
         word = self._made.get(runs)
         if word is None:
-            size = self._style.size
+            size = self._size
             measured = tuple([
                 _Run(text, name, face.width(text, size), face.chunks(text, size), face.chunks(f"{text} ", size))
                 for text, name in runs for face in (self._fonts[name],)
@@ -234,18 +248,17 @@ class _Vocabulary:
             word = self._made[runs] = _Word(measured, sum([run.width for run in measured]))
         return word
 
-    def _fragments(self, word: str, emphatic: bool) -> Iterator[_Fragment]:
+    def _boxes(self, word: str, emphatic: bool) -> Iterator[_TextBox]:
         pieces: list[tuple[str, str]] = []
         for number, part in enumerate(word.split("*")):
             if part:
-                pieces.append((part, self._style.emphasis if emphatic ^ number % 2 else self._style.face))
+                pieces.append((part, self._emphasis if emphatic ^ number % 2 else self._face))
         for number, (piece, face) in enumerate(pieces, 1):
-            for text, after in _divided(piece, _After.SPACE if number == len(pieces) else _After.NOTHING,
-                                        self._divider):
-                width = self._fonts[face].width(text, self._style.size)
-                yield _Fragment(
-                    text, face, after, width + self.space if after is _SPACE else width,
-                    width + self._hyphen if after is _SOFT else width, self._word(((text, face),)))
+            for text, after in _divided(piece, _GLUE if number == len(pieces) else _BOX, self._divider):
+                width = self._fonts[face].width(text, self._size)
+                yield _TextBox(
+                    text, face, after, width + self.space if after is _GLUE else width,
+                    width + self._hyphen if after is _HYPHEN else width, self._word(((text, face),)))
 
 
 @functools.cache
@@ -254,17 +267,17 @@ def _divider(language: str | None) -> pyphen.Pyphen | None:
     return pyphen.Pyphen(lang=known, left=2, right=3) if known else None
 
 
-def _divided(word: str, outer: _After, divider: pyphen.Pyphen | None) -> Iterator[tuple[str, _After]]:
-    """The pieces of a word, and what may happen after each; `outer` after the last."""
+def _divided(word: str, outer: _Item, divider: pyphen.Pyphen | None) -> Iterator[tuple[str, _Item]]:
+    """The pieces of a word, and the item after each; `outer` after the last."""
     parts = [part for part in re.split(r"(?<=[-–—/])(?=\w)", word) if part]
     for number, part in enumerate(parts):
-        closing = outer if number == len(parts) - 1 else _After.DASH
+        closing = outer if number == len(parts) - 1 else _Item.DASH
         pieces = [part]
         if divider and len(parts) == 1 and not any(char.isdigit() for char in part):
             edges = [0, *_cuts(part, divider), len(part)]
             pieces = [part[a:b] for a, b in pairwise(edges)]
         for index, piece in enumerate(pieces):
-            yield piece, closing if index == len(pieces) - 1 else _After.SOFT
+            yield piece, closing if index == len(pieces) - 1 else _HYPHEN
 
 
 def _cuts(word: str, divider: pyphen.Pyphen) -> list[int]:
@@ -275,81 +288,84 @@ def _cuts(word: str, divider: pyphen.Pyphen) -> list[int]:
     return [letters.start() + cut for cut in divider.positions(letters.group())]
 
 
-def _break(
-    fragments: Sequence[_Fragment], justify: bool, measure: float, space: float, indent: float,
+def _breakpoints(
+    boxes: Sequence[_TextBox], justify: bool, measure: float, space: float, indent: float,
 ) -> list[int]:
-    """The ends of the lines that cost the least in all; among several such ways, the later lines are the fuller.
+    """The boxes after which the lines end, for the least total demerits; among several such ways, the later lines
+    are the fuller.
 
-    No line of the best paragraph costs more than the whole of another. So lines that are bearable are tried alone,
-    and what they come to says how bad a line is worth trying, should that be more.
+    No line of the best paragraph has more demerits than the whole of another. So lines within the tolerance are
+    tried alone, and what they come to says what line is worth trying, should that be more.
     """
-    bearable = _BEARABLE
+    tolerance = _TOLERANCE
     while True:
-        cost, ends = _best(fragments, justify, measure, space, indent, bearable)
-        if cost <= bearable:
+        total, ends = _least(boxes, justify, measure, space, indent, tolerance)
+        if total <= tolerance:
             return ends
-        bearable = cost if cost < _LONE_WORD else _NEVER
+        tolerance = total if total < _LONE_WORD else _INFINITE
 
 
-def _best(
-    fragments: Sequence[_Fragment], justify: bool, measure: float, space: float, indent: float, bearable: float,
+def _least(
+    boxes: Sequence[_TextBox], justify: bool, measure: float, space: float, indent: float, tolerance: float,
 ) -> tuple[float, list[int]]:
-    """The best lines none of which costs more than is bearable, and what they cost; dynamic programming over the
-    places where a line may end.
+    """The least total demerits, and the ends of the lines, where no line has more than the tolerance; by dynamic
+    programming over the legal breakpoints.
 
-    A line that begins later is looser, and costs more unless it is too long or has no spaces. `active` are the
-    starts: fragment, place, room for the line, spaces before, least cost so far, whether after a hyphen.
+    A line from a later breakpoint is looser, and worse unless it is too long or has no glue. `active` are the
+    breakpoints a line may begin at: box, width before it, room for the line, glues before, least total demerits so
+    far, whether flagged.
     """
-    count = len(fragments)
+    count = len(boxes)
     came_from = [0] * (count + 1)
     active = [(0, 0.0, measure - indent, 0, 0.0, False)]
-    best, at, spaces = 0.0, 0.0, 0
-    for end, fragment in enumerate(fragments, 1):
-        after = fragment.after
-        reach, inside = at + fragment.shown, spaces
-        at += fragment.advance
-        spaces += after is _SPACE
-        if after is _NOTHING and end < count:
+    least, at, glues = 0.0, 0.0, 0
+    for end, box in enumerate(boxes, 1):
+        after = box.after
+        reach, inside = at + box.ending, glues
+        at += box.going_on
+        glues += after is _GLUE
+        if after is _BOX and end < count:
             continue
-        best, chosen, spent = _NEVER, 0, 0
-        for start, begin, room, before, so_far, hyphened in active:
-            width, gaps = reach - begin, inside - before
-            fits = width <= room
-            if not fits and width - room > gaps * space * _SHRINK and start < end - 1:
-                spent += 1
-                if bearable < _NEVER:
+        least, chosen, spent = _INFINITE, 0, 0
+        for start, begin, room, before, so_far, flagged in active:
+            natural, within = reach - begin, inside - before
+            fits = natural <= room
+            if not fits and natural - room > within * space * _SHRINK and start < end - 1:
+                spent += 1      # nor does any longer line from here
+                if tolerance < _INFINITE:
                     continue
-            if so_far >= best:
+            if so_far >= least:
                 continue
-            line = _line_cost(room, width, gaps, space, justify, end == count)
-            if line > bearable:
+            demerits = _demerits(room, natural, within, space, justify, end == count)
+            if demerits > tolerance:
                 if fits:
                     break
                 continue
-            cost = so_far + line
-            if after is _SOFT:
-                cost += _HYPHEN_COST + (_HYPHENS_RUNNING if hyphened else 0.0)
-            if cost < best - _HAIR:
-                best, chosen = cost, start
+            total = so_far + demerits
+            if after is _HYPHEN:
+                total += _HYPHEN_PENALTY + (_FLAGGED_TWICE if flagged else 0.0)
+            if total < least - _HAIR:
+                least, chosen = total, start
         del active[:spent]
-        if best < _NEVER:
-            active.append((end, at, measure, spaces, best, after is _SOFT))
+        if least < _INFINITE:
+            active.append((end, at, measure, glues, least, after is _HYPHEN))
             came_from[end] = chosen
     ends = []
     while count > 0:
         ends.append(count)
         count = came_from[count]
-    return best, ends[::-1]
+    return least, ends[::-1]
 
 
-def _line_cost(measure: float, width: float, gaps: int, space: float, justify: bool, last: bool) -> float:
-    slack = measure - width
-    if slack < 0:
-        squeeze = -slack / (gaps * space * _SHRINK) if justify and gaps else float("inf")
-        return 100 * squeeze**3 + 10 if squeeze <= 1 else 1e7 * (1 - slack / measure)
+def _demerits(measure: float, natural: float, glues: int, space: float, justify: bool, last: bool) -> float:
+    """Those of one line, of its natural width, before any penalty for a hyphen."""
+    white = measure - natural
+    if white < 0:
+        ratio = -white / (glues * space * _SHRINK) if justify and glues else _INFINITE
+        return 100 * ratio**3 + _LINE_PENALTY if ratio <= 1 else _OVERFULL * (1 - white / measure)
     if last:
-        return _SHORT_END if width < 2.5 * space * 4 else 0.0
+        return _SHORT_END if natural < 2.5 * space * 4 else 0.0
     if not justify:
-        return (100 * slack / measure) ** 2 + 10
-    stretch = slack / (gaps * space * _STRETCH) if gaps else 4 + 20 * slack / measure
-    return 100 * stretch**3 + 10
+        return (100 * white / measure) ** 2 + _LINE_PENALTY
+    ratio = white / (glues * space * _STRETCH) if glues else _UNSTRETCHED + 20 * white / measure
+    return 100 * ratio**3 + _LINE_PENALTY

@@ -12,6 +12,10 @@ REGISTRY = "http://www.color.org"
 """Where the names of output conditions are registered, as an output intent's RegistryName says it."""
 
 
+UNREGISTERED = "Custom"
+"""What stands for the name of a condition that is not registered (PDF Reference 1.7, table 10.51)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Condition:
     """A printing condition under its registered name, and what it is in words."""

@@ -37,6 +37,7 @@ class Described(BaseModel):
     givens: str
     given: str
     groups: str
+    holds_for: str
     answer: str
     row: str
     moment: str
@@ -118,6 +119,11 @@ def locale_of(language: str) -> Locale:
         return Locale("en", "GB")
 
 
+def base_of(language: str) -> str:
+    """The language of a BCP 47 tag, by which its files are named."""
+    return language.split("-")[0].lower()
+
+
 def languages() -> tuple[str, ...]:
     """The languages there are words for, as the first part of a BCP 47 tag."""
     return tuple(sorted(
@@ -129,7 +135,7 @@ def languages() -> tuple[str, ...]:
 @cache
 def load_words(language: str) -> Words:
     """The phrases for a BCP 47 tag, by its first part. LookupError where there is no such file."""
-    base = language.split("-")[0].lower()
+    base = base_of(language)
     if base not in languages():
         raise LookupError(f"there are no fixed phrases for the language '{language}'")
     text = (files(__name__) / f"{base}.yaml").read_text(encoding="utf-8")

@@ -13,6 +13,7 @@ from string import Formatter
 from types import MappingProxyType
 
 from babel.lists import format_list
+from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po
 
 from cagework.solver.listed import ListedHouse
@@ -21,7 +22,7 @@ from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rules import RULES
 from cagework.solver.step import Claim, Digits, Step, Value
-from cagework.typeset.words import locale_of
+from cagework.typeset.words import base_of, locale_of
 
 CELL = "r{row}c{column}"
 SO, AND_THEN = ", so ", "; "
@@ -53,6 +54,9 @@ NAMED: Mapping[str, str] = MappingProxyType({
 OTHER = "{name}"
 """A house that an editor named."""
 
+_SHORT = 3
+"""Texts of no more blanks than this may well be the same in two languages."""
+
 _BREATH = 6
 """The most placements that a sentence tells."""
 
@@ -71,10 +75,17 @@ def templates() -> tuple[str, ...]:
 
 
 def untranslated(language: str) -> tuple[str, ...]:
-    """The English texts that the catalogue of a language (a BCP 47 tag) does not say."""
-    base = locale_of(language).language
-    said = _catalogue(base)
-    return () if base == "en" else tuple(text for text in templates() if ("", text) not in said)
+    """The English texts that the catalogue of a language (a BCP 47 tag) does not say, or says in English."""
+    base = base_of(language)
+    said = catalogue(base)
+    return () if base == "en" else tuple(
+        text for text in templates()
+        if ("", text) not in said or (said["", text] == text and is_long(text)))
+
+
+def is_long(text: str) -> bool:
+    """Whether a text of two languages cannot well be the same: more than four words."""
+    return text.count(" ") > _SHORT
 
 
 class Sentences:
@@ -82,7 +93,7 @@ class Sentences:
 
     def __init__(self, language: str) -> None:
         self._locale = locale_of(language)
-        self._catalogue = _catalogue(self._locale.language)
+        self._catalogue = catalogue(base_of(language))
         self._cells: dict[Cell, str] = {}
 
     def text(self, template: str, case: str = "") -> str:
@@ -264,11 +275,23 @@ def _sentence(text: str) -> str:
     return text if text[1:2].isdigit() else text[:1].upper() + text[1:]
 
 
-def _catalogue(language: str) -> Mapping[tuple[str, str], str]:
+def catalogue(language: str) -> Mapping[tuple[str, str], str]:
     """(Context, English) -> text, of the messages that are translated."""
+    read = _read(language)
+    return {} if read is None else {
+        (str(message.context or ""), str(message.id)): str(message.string)
+        for message in read if message.id and message.string and not message.fuzzy}
+
+
+def catalogue_is_of(language: str) -> str | None:
+    """The language that a catalogue says it is of; None where there is none, or it does not say."""
+    read = _read(language)
+    return None if read is None or read.locale is None else str(read.locale.language)
+
+
+def _read(language: str) -> Catalog | None:
     path = files("cagework.typeset.words") / f"{language}.po"
     if not path.is_file():
-        return {}
+        return None
     with path.open("rb") as file:
-        return {(str(message.context or ""), str(message.id)): str(message.string)
-                for message in read_po(file) if message.id and message.string and not message.fuzzy}
+        return read_po(file)

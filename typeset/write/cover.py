@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from types import MappingProxyType
 
 from cagework.typeset.book import Binding, Book, Cover
 from cagework.typeset.draw.cover import CoverError, CoverMatter, cover_page
@@ -14,7 +13,6 @@ from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.trade.barcode import Barcode
 from cagework.typeset.trade.binding import SPINE_FOR_TEXT_MM, Flat, spine_mm
 from cagework.typeset.words import Words
-from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.write.pdf import About, pdf_bytes
 
 _EDGE = 2.0
@@ -46,8 +44,7 @@ def cover_pdf(book: Book, cover: Cover, pages: int, about: About, fonts: Fonts, 
     roomy = spine >= SPINE_FOR_TEXT_MM
     titled = roomy and cover.spine_text is not False
     matter = CoverMatter(cover.puzzle, cover.blurb, barcode, cover.reversed, titled)
-    setting = Setting(book, fonts, words, Sentences(book.language), MappingProxyType({}), MappingProxyType({}))
-    page = cover_page(setting, flat, bleed, matter)
+    page = cover_page(Setting.of(book, fonts, words), flat, bleed, matter)
     sheet = Sheet(bleed * MM, (reach_of(bleed) + _EDGE) * MM)
     return CoverFile(pdf_bytes((page,), (), about, fonts, sheet), page, sheet, (2 * width + spine, height), spine,
                      tuple(_notes(cover, pages, spine, roomy)))

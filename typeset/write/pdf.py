@@ -177,7 +177,7 @@ def _finished(writer: PdfWriter, about: About) -> bytes:
 def pdf_date(moment: datetime) -> str:
     """A zoned date as PDF writes it (ISO 32000-1, 7.9.4)."""
     zone = moment.strftime("%z")[:5]
-    return moment.strftime(f"D:%Y%m%d%H%M%S{zone[:3]}'{zone[3:]}'")
+    return f"D:{moment.year:04}" + moment.strftime(f"%m%d%H%M%S{zone[:3]}'{zone[3:]}'")
 
 
 def _font(fonts: Fonts, face: str) -> TTFont:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import hashlib
 import io
 import uuid
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from xml.sax.saxutils import escape
@@ -32,8 +32,10 @@ from pypdf.generic import (
 
 from cagework.typeset.book import Standard, Stock
 from cagework.typeset.marks import MM
+from cagework.typeset.reader.icc import profile_words
 from cagework.typeset.reader.keys import outline_entries
-from cagework.typeset.trade.printing_condition import CONDITIONS, REGISTRY, profile_inks
+from cagework.typeset.trade.printing_condition import CONDITIONS, REGISTRY, UNREGISTERED, Condition, profile_inks
+from cagework.typeset.trade.registered_conditions import condition_of
 from cagework.typeset.write.pdf import pdf_date
 
 _SLACK = 0.05
@@ -51,7 +53,8 @@ class PressError(ValueError):
 class PressSpec:
     """What the press file is to be. The dates are zoned and come from the caller, never from the clock.
 
-    `icc` is the printing profile's file, for PDF/X-4 only. With `trim_mm` (width, height) the trim lies in the
+    `icc` is the printing profile's file, for PDF/X-4 only, and `condition` the registered name of what it was made
+    for; without one it is what the profile itself says. With `trim_mm` (width, height) the trim lies in the
     middle of each page and `bleed_mm` runs round it; without it, each page's own TrimBox and BleedBox stay.
     """
 
@@ -61,6 +64,7 @@ class PressSpec:
     standard: Standard = Standard.X1A
     stock: Stock = Stock.UNCOATED
     icc: Path | None = None
+    condition: str | None = field(default=None, repr=False)
     trim_mm: tuple[float, float] | None = None
     bleed_mm: float = 0.0
 
@@ -84,7 +88,7 @@ def press_bytes(pdf: bytes, spec: PressSpec) -> bytes:
     _untell(writer)
     _hold_to_places(root)
     asked = repr(replace(spec, icc=None))  # the profile counts by its bytes, not by where it lies
-    digest = hashlib.sha256(pdf + asked.encode() + profile).digest()
+    digest = hashlib.sha256(pdf + asked.encode() + profile + (spec.condition or "").encode()).digest()
     writer.pdf_header = "%PDF-1.4" if spec.standard is Standard.X1A else "%PDF-1.6"
     _set_info(writer, spec)
     root[NameObject("/OutputIntents")] = ArrayObject([writer._add_object(_intent(writer, spec, profile))])
@@ -197,15 +201,16 @@ def _set_info(writer: PdfWriter, spec: PressSpec) -> None:
 
 def _intent(writer: PdfWriter, spec: PressSpec, profile: bytes) -> DictionaryObject:
     """The output intent (PDF Reference 1.7, table 10.51); a profile only where one was given."""
-    condition = CONDITIONS[spec.stock]
+    condition = _profiled(spec, profile) if profile else CONDITIONS[spec.stock]
     intent = DictionaryObject({
         NameObject("/Type"): NameObject("/OutputIntent"),
         NameObject("/S"): NameObject("/GTS_PDFX"),
         NameObject("/OutputConditionIdentifier"): TextStringObject(condition.name),
         NameObject("/OutputCondition"): TextStringObject(condition.info),
-        NameObject("/RegistryName"): TextStringObject(REGISTRY),
         NameObject("/Info"): TextStringObject(condition.info),
     })
+    if condition.name != UNREGISTERED:
+        intent[NameObject("/RegistryName")] = TextStringObject(REGISTRY)
     if profile:
         plain = DecodedStreamObject()
         plain.set_data(profile)
@@ -213,6 +218,13 @@ def _intent(writer: PdfWriter, spec: PressSpec, profile: bytes) -> DictionaryObj
         stream[NameObject("/N")] = NumberObject(profile_inks(profile))
         intent[NameObject("/DestOutputProfile")] = writer._add_object(stream)
     return intent
+
+
+def _profiled(spec: PressSpec, profile: bytes) -> Condition:
+    """What a profile was made for: as the editor names it, as the profile does, or a condition of its own."""
+    words = profile_words(profile)
+    said = " ".join(words.split())[:200] or "as the embedded profile has it"
+    return Condition(spec.condition or condition_of(words).upper() or UNREGISTERED, said)
 
 
 def _metadata(spec: PressSpec, digest: bytes, producer: str) -> StreamObject:

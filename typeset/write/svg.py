@@ -31,9 +31,7 @@ def svg_text(
         role="img",
     )
     drawing.set_desc(title=title, desc=description or None)
-    writer: _SvgWriter | None = fonts.kept.get((_SvgWriter, live_text))
-    if writer is None:
-        writer = fonts.kept[_SvgWriter, live_text] = _SvgWriter(fonts, live_text)
+    writer = fonts.once(_SvgWriter, live_text)
     root = drawing.get_xml()
     root.extend([writer.element(mark) for mark in marks])
     return tostring(root, encoding="unicode") + "\n"

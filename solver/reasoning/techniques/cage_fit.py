@@ -41,6 +41,6 @@ class CageFit(Technique):
                 key = "two" if len(left.cells) == 2 else "removes"
                 yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The cage still rules these digits out."""
-        return cage_still_bars(frame, step, struck)
+        return cage_still_bars(frame, step, eliminated)

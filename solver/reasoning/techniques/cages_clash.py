@@ -10,7 +10,7 @@ from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.joint_steps import sight
 from cagework.solver.reasoning.state import OpenCage, State
 from cagework.solver.reasoning.sums import cage_cites
-from cagework.solver.reasoning.table_constraints import tables_of
+from cagework.solver.reasoning.table_constraints import SumConstraint, tables_of
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why, joined
 
@@ -68,12 +68,13 @@ class CagesClash(Technique):
                 key = "first" if cell in left[0].cells else "second"
                 yield self.step(state, key, cites, why, removes=((cell, gone),))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The two cages still clash, by the houses and pairs that are cited."""
         if len(step.cites.cages) != 2:
             return False
         one, other = (frame.cage_number(cage) for cage in step.cites.cages)
-        reach = _reach(frame, (one, other), frame.lacking(struck), sight(frame, step.cites), 4 * _MOST_FILLINGS)
+        masks, sees = frame.lacking(eliminated), sight(frame, step.cites)
+        reach = _reach(frame, (one, other), masks, sees, 4 * _MOST_FILLINGS)
         return bool(reach) and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
 
 
@@ -84,24 +85,24 @@ def _reach(
 
     Empty where that leaves nothing, or the first has more ways than `most`.
     """
-    lists = tables_of(frame)
-    groups = [lists.cage(number) for number in pair]
-    parts = [group.part(masks) for group in groups]
-    one, other = (group.listing(part) for group, part in zip(groups, parts, strict=True))
+    tables = tables_of(frame)
+    cages = [tables.cage(number) for number in pair]
+    candidates = [cage.packed(masks) for cage in cages]
+    one, other = map(SumConstraint.table, cages, candidates)
     if one is None or other is None:
         return {}
-    ways, others = one.live(parts[0]), other.live(parts[1])
-    link = lists.link(one, other, sees)
-    if link is None or ways.bit_count() > most:
+    tuples, others = one.valid(candidates[0]), other.valid(candidates[1])
+    compatible = tables.compatibility(one, other, sees)
+    if compatible is None or tuples.bit_count() > most:
         return {}
     first = second = 0
-    while ways:
-        way = ways & -ways
-        ways ^= way
-        rest = others & link[way.bit_length() - 1]
+    while tuples:
+        tuple_ = tuples & -tuples
+        tuples ^= tuple_
+        rest = others & compatible[tuple_.bit_length() - 1]
         if rest:
-            first |= way
+            first |= tuple_
             second |= rest
-    held = one.held(first), other.held(second)
-    return {cell: digits >> frame.size * cell & frame.full for group, digits in zip(groups, held, strict=True)
-            for cell in group.cells} if first else {}
+    reach = one.supported(first), other.supported(second)
+    return {cell: digits >> frame.size * cell & frame.full for cage, digits in zip(cages, reach, strict=True)
+            for cell in cage.cells} if first else {}

@@ -78,15 +78,16 @@ class CagesTogether(Technique):
             }
             yield self.step(state, "bars", cites, why, removes=removes)
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The two cages, with just these digits missing, still say the same."""
         if len(step.cites.cages) < 2 or not step.cites.houses:
             return False
         inside = {frame.index[cell] for cell in step.cites.houses[0].cells}
         sets = []
         for cage in step.cites.cages:
-            _, left = cage_left(frame, cage, struck)
-            masks = {cell: frame.full & ~struck.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
+            _, left = cage_left(frame, cage, eliminated)
+            cells = map(frame.index.__getitem__, cage.cells)
+            masks = {cell: frame.full & ~eliminated.get(cell, 0) for cell in cells}
             if not left or any(cell not in inside for cell, mask in masks.items() if mask & mask - 1):
                 return False
             sets.append(left)

@@ -46,9 +46,9 @@ class FixedCombination(Technique):
             }
             yield self.step(state, _key(frame, cage, left), cage_cites(state, place), why, removes=removes)
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The combination is still the only one."""
-        reach, left = cage_left(frame, step.cites.cages[0], struck)
+        reach, left = cage_left(frame, step.cites.cages[0], eliminated)
         return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
 
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.joint_consistency import Facts, together
-from cagework.solver.reasoning.joint_steps import retold, still_barred, together_cites, told
+from cagework.solver.reasoning.joint_consistency import Facts, joint_removals
+from cagework.solver.reasoning.joint_steps import joint_cites, joint_why, reworded, still_barred
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Step
@@ -30,16 +30,16 @@ class HouseAndCages(Technique):
         if not frame.house_sets[place] & ~state.placed:
             return
         whole = (place,) if frame.whole[place] else ()
-        for lean, removes in together(state, Facts(state.cages_around(place), whole)):
-            step = self.step(state, "house" if lean.houses else "cages", together_cites(state, lean),
-                             told(frame, lean), removes=removes)
+        for lean, removes in joint_removals(state, Facts(state.cages_around(place), whole)):
+            step = self.step(state, "house" if lean.houses else "cages", joint_cites(state, lean),
+                             joint_why(frame, lean), removes=removes)
             yield replace(step, cost=self.cost + 6 * len(lean.cages))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The cages still cannot be filled so."""
-        return still_barred(frame, step, struck)
+        return still_barred(frame, step, eliminated)
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """Name the cages that are left, and the house only where it is."""
-        step = retold(frame, step)
+        step = reworded(frame, step)
         return step if step.why.get("house") in step.cites.houses else replace(step, key="cages")

@@ -54,14 +54,14 @@ class ImpossibleDigit(Technique):
             key = _key(left.combinations, len(left.cells) < len(frame.cages[place]))
             yield self.step(state, key, cage_cites(state, place), why, removes=removes)
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The cage still rules these digits out."""
-        return cage_still_bars(frame, step, struck)
+        return cage_still_bars(frame, step, eliminated)
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """List the combinations that what is cited leaves."""
-        struck = {frame.index[cell]: mask for cell, mask in step.cites.struck}
-        _, left = cage_left(frame, step.cites.cages[0], struck)
+        eliminated = {frame.index[cell]: mask for cell, mask in step.cites.eliminated}
+        _, left = cage_left(frame, step.cites.cages[0], eliminated)
         why = step.why | {"combinations": tuple([Digits(combination) for combination in left])}
         return replace(step, key=_key(left, step.key.endswith("_left")), why=why)
 

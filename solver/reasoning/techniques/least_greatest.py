@@ -47,9 +47,9 @@ class LeastGreatest(Technique):
             cites = balance_cites(state, balance, cells)
             yield self.step(state, _key(balance), cites, why, removes=((cell, gone),))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The bounds still rule these digits out."""
-        balance, masks, houses = balance_of(frame, step, struck)
+        balance, masks, houses = balance_of(frame, step, eliminated)
         if 0 in masks.values():
             return False
         ((name, gone),) = step.removes

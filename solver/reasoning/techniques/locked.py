@@ -28,9 +28,9 @@ class Locked(Technique):
         if not frame.whole[place]:
             return
         inside = frame.house_sets[place]
-        for index, spots in enumerate(state.spots):
-            places = spots & inside
-            outside = spots & ~inside
+        for index, everywhere in enumerate(state.digit_places):
+            places = everywhere & inside
+            outside = everywhere & ~inside
             if not outside or not places & places - 1:
                 continue
             for cell in members(places):
@@ -51,14 +51,14 @@ class Locked(Technique):
             targets = outside & frame.house_sets[number]
             if targets and number != place and not places & ~frame.house_sets[number]:
                 other = frame.puzzle.houses[number]
-                struck = state.missing(inside & ~frame.house_sets[number], 1 << index)
-                yield self.step(state, "removes", Cites(struck, (house, other)), why | {"group": other},
+                eliminated = state.missing(inside & ~frame.house_sets[number], 1 << index)
+                yield self.step(state, "removes", Cites(eliminated, (house, other)), why | {"group": other},
                                 removes=[(cell, 1 << index) for cell in members(targets)])
                 outside &= ~targets
         for number in frame.cages_of[first]:
             targets = outside & frame.cage_sets[number]
             if targets and not places & ~frame.cage_sets[number]:
                 cage = frame.puzzle.cages[number]
-                struck = state.missing(inside & ~frame.cage_sets[number], 1 << index)
-                yield self.step(state, "removes", Cites(struck, (house,), (cage,)), why | {"group": cage},
+                eliminated = state.missing(inside & ~frame.cage_sets[number], 1 << index)
+                yield self.step(state, "removes", Cites(eliminated, (house,), (cage,)), why | {"group": cage},
                                 removes=[(cell, 1 << index) for cell in members(targets)])

@@ -39,19 +39,19 @@ class NeededDigit(Technique):
             needed &= combination
         by_house: dict[int, int] = {}
         for index in members(needed):
-            spots = set_of(cell for cell, mask in zip(left.cells, left.kept, strict=True) if mask >> index & 1)
-            if not spots & spots - 1:
-                yield from self._placing(state, place, spots.bit_length() - 1, 1 << index)
+            places = set_of(cell for cell, mask in zip(left.cells, left.kept, strict=True) if mask >> index & 1)
+            if not places & places - 1:
+                yield from self._placing(state, place, places.bit_length() - 1, 1 << index)
                 continue
-            outside = state.spots[index] & ~frame.cage_sets[place]
-            for cell in members(spots):
+            outside = state.digit_places[index] & ~frame.cage_sets[place]
+            for cell in members(places):
                 outside &= frame.sees[cell]
-            for house in frame.houses_of[spots.bit_length() - 1] if outside else ():
-                if not spots & ~frame.house_sets[house] and outside & frame.house_sets[house]:
+            for house in frame.houses_of[places.bit_length() - 1] if outside else ():
+                if not places & ~frame.house_sets[house] and outside & frame.house_sets[house]:
                     by_house[house] = by_house.get(house, 0) | 1 << index
                     outside &= ~frame.house_sets[house]
             for target in members(outside):
-                yield self._seen(state, place, spots, target, index)
+                yield self._seen(state, place, places, target, index)
         for house, digits in by_house.items():
             yield self._removing(state, place, house, digits)
 
@@ -72,17 +72,17 @@ class NeededDigit(Technique):
         return self.step(state, "removes", cites, {"cage": cage, "digits": Digits(digits), "house": name},
                          removes=removes)
 
-    def _seen(self, state: State, place: int, spots: int, target: int, index: int) -> Step:
+    def _seen(self, state: State, place: int, places: int, target: int, index: int) -> Step:
         frame = state.frame
-        cites = joined(cage_cites(state, place), *(state.link(cell, target) for cell in members(spots)))
+        cites = joined(cage_cites(state, place), *(state.link(cell, target) for cell in members(places)))
         why: Why = {"cage": frame.puzzle.cages[place], "digit": index + 1, "cell": frame.cells[target]}
         return self.step(state, "seen", cites, why, removes=((target, 1 << index),))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The digits are still needed, and still have no place in the cage but those."""
         if step.cites.cages[:1] != (step.why["cage"],):
             return False
-        reach, left = cage_left(frame, step.cites.cages[0], struck)
+        reach, left = cage_left(frame, step.cites.cages[0], eliminated)
         needed = frame.full if left else 0
         for combination in left:
             needed &= combination
@@ -90,8 +90,8 @@ class NeededDigit(Technique):
             return self._still_seen(frame, step, reach, needed)
         if step.key == "places":
             (name, digit), = step.places
-            spots = [cell for cell, mask in reach.items() if mask >> digit - 1 & 1]
-            return needed >> digit - 1 & 1 == 1 and spots == [frame.index[name]]
+            places = [cell for cell, mask in reach.items() if mask >> digit - 1 & 1]
+            return needed >> digit - 1 & 1 == 1 and places == [frame.index[name]]
         gone = 0
         for _, mask in step.removes:
             gone |= mask

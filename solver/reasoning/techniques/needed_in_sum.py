@@ -66,15 +66,15 @@ class NeededInSum(Technique):
             needed &= combination
         homes: dict[int, int] = {}
         for index in members(needed):
-            spots = set_of(cell for cell, mask in zip(cells, kept, strict=True) if mask >> index & 1)
-            for house in frame.houses_of[spots.bit_length() - 1]:
-                if not spots & ~frame.house_sets[house]:
+            places = set_of(cell for cell, mask in zip(cells, kept, strict=True) if mask >> index & 1)
+            for house in frame.houses_of[places.bit_length() - 1]:
+                if not places & ~frame.house_sets[house]:
                     homes[house] = homes.get(house, 0) | 1 << index
         return homes
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The sum still needs the digits, and they still have no place in it outside the house."""
-        balance, masks, _ = balance_of(frame, step, struck)
+        balance, masks, _ = balance_of(frame, step, eliminated)
         cells = balance.plus + balance.minus
         groups = [house.cells for house in step.cites.added] + [cage.cells for cage in step.cites.taken]
         names = {frame.cells[cell] for cell in cells}

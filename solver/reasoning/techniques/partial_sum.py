@@ -50,24 +50,24 @@ class PartialSum(Technique):
                     "others": tuple([frame.cells[other] for other in left.cells if other != cell]),
                     "least": rest[0], "most": rest[1], "digits": Digits(gone),
                 }
-                key, why["bound"] = _told(masks[number], low, high, left.total != frame.totals[place])
+                key, why["bound"] = _key_and_bound(masks[number], low, high, left.total != frame.totals[place])
                 yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The rest of the cage, at its least and greatest, still rules these digits out."""
         ((_, gone),) = step.removes
-        left = _recited(frame, step, struck)
+        left = _recited(frame, step, eliminated)
         return left is not None and not gone & _between(left[0], left[1])
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """Give the bounds that what is cited leaves."""
-        struck = {frame.index[cell]: mask for cell, mask in step.cites.struck}
-        left = _recited(frame, step, struck)
+        eliminated = {frame.index[cell]: mask for cell, mask in step.cites.eliminated}
+        left = _recited(frame, step, eliminated)
         if left is None:
             return step
         low, high, total, rest, others = left
         begun = total != step.cites.cages[0].total
-        key, bound = _told(step.removes[0][1] | _between(low, high) & frame.full, low, high, begun)
+        key, bound = _key_and_bound(step.removes[0][1] | _between(low, high) & frame.full, low, high, begun)
         names = tuple([frame.cells[cell] for cell in others])
         why = step.why | {"sum": total, "others": names, "least": rest[0], "most": rest[1], "bound": bound}
         return replace(step, key=key, why=why)
@@ -78,7 +78,7 @@ def _between(low: int, high: int) -> int:
     return (1 << max(high, 0)) - 1 & ~((1 << max(low - 1, 0)) - 1)
 
 
-def _told(before: int, low: int, high: int, begun: bool) -> tuple[str, int]:
+def _key_and_bound(before: int, low: int, high: int, begun: bool) -> tuple[str, int]:
     """The key of the sentence, and the bound it names, for a cell that had the digits `before`.
 
     `begun` says that some of the cage is filled.
@@ -95,7 +95,7 @@ def _bounds(masks: Sequence[int], number: int, total: int) -> tuple[int, int, tu
 
 
 def _recited(
-    frame: Frame, step: Step, struck: Mapping[int, int]
+    frame: Frame, step: Step, eliminated: Mapping[int, int]
 ) -> tuple[int, int, int, tuple[int, int], list[int]] | None:
     """The bounds of the step's cell with just these digits missing, the sum, the range, the other open cells."""
     cage = step.cites.cages[0]
@@ -103,7 +103,7 @@ def _recited(
     total = cage.total or 0
     open_, used = [], 0
     for cell in map(frame.index.__getitem__, cage.cells):
-        mask = frame.full & ~struck.get(cell, 0)
+        mask = frame.full & ~eliminated.get(cell, 0)
         if mask & mask - 1:
             open_.append(cell)
         else:
@@ -111,6 +111,6 @@ def _recited(
             total -= mask.bit_length()
     if target not in open_ or len(open_) < 2:
         return None
-    masks = [frame.full & ~struck.get(cell, 0) & ~used for cell in open_]
+    masks = [frame.full & ~eliminated.get(cell, 0) & ~used for cell in open_]
     low, high, rest = _bounds(masks, open_.index(target), total)
     return low, high, total, rest, [cell for cell in open_ if cell != target]

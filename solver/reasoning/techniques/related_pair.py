@@ -45,13 +45,13 @@ class RelatedPair(Technique):
                     key = "removes" if len(choices) > 1 else "placed"
                     yield self.step(state, key, cites, why, removes=((other, gone),))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The other cell still leaves no partner."""
         (pair,) = step.cites.pairs
         (name, gone), = step.removes
         forward = name == pair.second
         other = frame.index[pair.first if forward else pair.second]
-        return not gone & _partners(pair.allowed, frame.full & ~struck.get(other, 0), forward)
+        return not gone & _partners(pair.allowed, frame.full & ~eliminated.get(other, 0), forward)
 
 
 def _partners(allowed: tuple[int, ...], mask: int, forward: bool) -> int:

@@ -26,9 +26,9 @@ class SeenByAll(Technique):
         if not frame.whole[place]:
             return
         inside = frame.house_sets[place]
-        for index, spots in enumerate(state.spots):
-            places = spots & inside
-            targets = spots & ~inside
+        for index, everywhere in enumerate(state.digit_places):
+            places = everywhere & inside
+            targets = everywhere & ~inside
             if not places & places - 1:
                 continue
             for cell in members(places):

@@ -43,11 +43,11 @@ class SharedOut(Technique):
                 why["cell"] = frame.cells[cell]
                 yield self.step(state, "removes", cites, why, removes=((cell, gone),))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The cages still cannot be shared out so."""
         if not step.cites.houses:
             return False
-        masks = frame.lacking(struck)
+        masks = frame.lacking(eliminated)
         numbers = [frame.cage_number(cage) for cage in step.cites.cages]
         reach = _reach(frame, frame.house_number(step.cites.houses[0]), numbers, masks)
         return bool(reach) and all(

@@ -90,8 +90,8 @@ def _strong_links(state: State) -> dict[_Node, list[tuple[_Node, int]]]:
             add((cell, first), (cell, second), -1)
     for number, inside in enumerate(frame.house_sets):
         if frame.whole[number]:
-            for index, spots in enumerate(state.spots):
-                both = spots & inside
+            for index, everywhere in enumerate(state.digit_places):
+                both = everywhere & inside
                 if both.bit_count() == 2:
                     here, there = members(both)
                     add((here, index), (there, index), number)
@@ -101,7 +101,7 @@ def _strong_links(state: State) -> dict[_Node, list[tuple[_Node, int]]]:
 def _weak(state: State, node: _Node, strong: dict[_Node, list[tuple[_Node, int]]]) -> Iterator[_Node]:
     """The nodes with a strong link that cannot be so together with this one."""
     cell, index = node
-    for other in members(state.spots[index] & state.frame.sees[cell]):
+    for other in members(state.digit_places[index] & state.frame.sees[cell]):
         if (other, index) in strong:
             yield other, index
     for digit in members(state.candidates[cell] & ~(1 << index)):
@@ -114,7 +114,7 @@ def _targets(state: State, one: _Node, two: _Node) -> list[_Node]:
     sees = state.frame.sees
     (cell, index), (other, digit) = one, two
     if index == digit:
-        return [(target, index) for target in members(state.spots[index] & sees[cell] & sees[other])]
+        return [(target, index) for target in members(state.digit_places[index] & sees[cell] & sees[other])]
     if cell == other:
         return [(cell, i) for i in members(state.candidates[cell] & ~(1 << index | 1 << digit))]
     found = []

@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.joint_consistency import Facts, together
-from cagework.solver.reasoning.joint_steps import SUMS, retold, still_barred, together_cites, told, way_of_sum
+from cagework.solver.reasoning.joint_consistency import Facts, joint_removals
+from cagework.solver.reasoning.joint_steps import SUMS, joint_cites, joint_why, reworded, still_barred, way_of_sum
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Step
@@ -35,16 +35,16 @@ class SumAndCages(Technique):
             if frame.totals[number] is not None
         ]))
         houses = tuple([frame.puzzle.houses[number] for number in area.houses])
-        for lean, removes in together(state, Facts(cages, (), balance)):
+        for lean, removes in joint_removals(state, Facts(cages, (), balance)):
             if lean.cages:
-                why = told(frame, lean) | {"houses": houses}
-                step = self.step(state, way_of_sum(balance), together_cites(state, lean), why, removes=removes)
+                why = joint_why(frame, lean) | {"houses": houses}
+                step = self.step(state, way_of_sum(balance), joint_cites(state, lean), why, removes=removes)
                 yield replace(step, cost=self.cost + 4 * len(lean.cages))
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """What is cited still leaves no way."""
-        return still_barred(frame, step, struck)
+        return still_barred(frame, step, eliminated)
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """Name the cages that are left."""
-        return retold(frame, step)
+        return reworded(frame, step)

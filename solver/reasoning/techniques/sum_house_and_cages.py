@@ -8,8 +8,8 @@ from typing import ClassVar
 
 from cagework.solver.bitset import set_of
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.joint_consistency import Facts, together
-from cagework.solver.reasoning.joint_steps import SUMS, retold, still_barred, together_cites, told, way_of_sum
+from cagework.solver.reasoning.joint_consistency import Facts, joint_removals
+from cagework.solver.reasoning.joint_steps import SUMS, joint_cites, joint_why, reworded, still_barred, way_of_sum
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Step
@@ -43,18 +43,18 @@ class SumHouseAndCages(Technique):
             seen.add(terms)
             houses = tuple([frame.puzzle.houses[house] for house in area.houses])
             steps = []
-            for lean, removes in together(state, replace(facts, balance=balance)):
-                why = told(frame, lean) | {"houses": houses, "house": frame.puzzle.houses[place]}
-                step = self.step(state, way_of_sum(balance), together_cites(state, lean), why, removes=removes)
+            for lean, removes in joint_removals(state, replace(facts, balance=balance)):
+                why = joint_why(frame, lean) | {"houses": houses, "house": frame.puzzle.houses[place]}
+                step = self.step(state, way_of_sum(balance), joint_cites(state, lean), why, removes=removes)
                 steps.append(replace(step, cost=self.cost + 6 * len(lean.cages)))
             if steps:
                 yield from steps
                 return
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """What is cited still leaves no way."""
-        return still_barred(frame, step, struck)
+        return still_barred(frame, step, eliminated)
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """Name the cages that are left."""
-        return retold(frame, step)
+        return reworded(frame, step)

@@ -23,12 +23,12 @@ class TwoStrongLinks(Technique):
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """A step for each pair of links and way round that strikes something."""
+        """A step for each pair of links and way round that eliminates something."""
         frame = state.frame
-        spots = state.spots[place]
+        everywhere = state.digit_places[place]
         links = [
             (number, both) for number, inside in enumerate(frame.house_sets)
-            if frame.whole[number] and (both := spots & inside).bit_count() == 2
+            if frame.whole[number] and (both := everywhere & inside).bit_count() == 2
         ]
         for (one, first), (other, second) in combinations(links, 2):
             if first & second:
@@ -37,7 +37,7 @@ class TwoStrongLinks(Technique):
                 for beside in members(second & frame.sees[near]):
                     far = (first ^ 1 << near).bit_length() - 1
                     beyond = (second ^ 1 << beside).bit_length() - 1
-                    targets = spots & frame.sees[far] & frame.sees[beyond] & ~(first | second)
+                    targets = everywhere & frame.sees[far] & frame.sees[beyond] & ~(first | second)
                     if targets:
                         yield self._step(state, place, (one, near, far), (other, beside, beyond), targets)
 
@@ -47,7 +47,7 @@ class TwoStrongLinks(Technique):
         frame = state.frame
         bit = 1 << index
         houses = frame.puzzle.houses[one[0]], frame.puzzle.houses[other[0]]
-        outside = (frame.house_sets[one[0]] | frame.house_sets[other[0]]) & ~state.spots[index]
+        outside = (frame.house_sets[one[0]] | frame.house_sets[other[0]]) & ~state.digit_places[index]
         links = [state.link(one[1], other[1])]
         for target in members(targets):
             links += state.link(one[2], target), state.link(other[2], target)

@@ -1,4 +1,4 @@
-"""What-if: suppose a candidate, follow a few simple steps to a dead end, and strike the candidate."""
+"""What-if: suppose a candidate, follow a few simple steps to a dead end, and eliminate the candidate."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ _FIRST_RUN = 60
 
 
 class WhatIf(Technique):
-    """A candidate that leads to a dead end is struck; simple arguments come before any others."""
+    """A candidate that leads to a dead end is eliminated; simple arguments come before any others."""
 
     cost = 200
     look = Scope.GRID

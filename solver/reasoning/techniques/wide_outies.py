@@ -24,6 +24,6 @@ class WideOuties(Technique):
         for key, cites, why, removes in few_steps(state, place, wide=True, plus=False, minus=True):
             yield self.step(state, key, cites, why, removes=removes)
 
-    def holds(self, frame: Frame, step: Step, struck: Mapping[int, int]) -> bool:
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The sum still rules these digits out."""
-        return balance_still_bars(frame, step, struck)
+        return balance_still_bars(frame, step, eliminated)

@@ -105,7 +105,7 @@ def test_two_boxes_lock_a_digit_for_the_third(position: Callable[..., Any]) -> N
     here = position(lack=spare)
     while steps := [*here.found("locked"), *here.found("x_wing")]:
         for cell, mask in steps[0].removes:
-            here.state.strike(here.state.frame.index[cell], mask)
+            here.state.eliminate(here.state.frame.index[cell], mask)
     assert {str(here.state.frame.cells[c]) for c in range(81)
             if here.state.candidates[c] >> 4 & 1 and c % 9 > 5 and c < 27} == {"r3c7", "r3c8", "r3c9"}
 

@@ -10,9 +10,10 @@ from ortools.sat.python import cp_model
 
 from cagework.solver.bitset import members
 from cagework.solver.editing.compose import Recipe, compose
-from cagework.solver.reasoning import joint_consistency
+from cagework.solver.reasoning import forward_checking
+from cagework.solver.reasoning.forward_checking import search
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.joint_consistency import Facts, taken_together
+from cagework.solver.reasoning.joint_consistency import Facts, joint_problem
 from cagework.solver.reasoning.state import Balance
 
 MADE = compose(5, Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0, 6: 1.0}))
@@ -78,7 +79,7 @@ def test_what_no_filling_has_is_struck_and_nothing_else(
     monkeypatch: pytest.MonkeyPatch, with_house: bool, with_sum: bool
 ) -> None:
     """Asked over and over, so that what is remembered of fillings and lists is put to the test as well."""
-    monkeypatch.setattr(joint_consistency, "MOST_TRIES", 100_000)
+    monkeypatch.setattr(forward_checking, "MOST_TRIES", 100_000)
     frame = Frame(MADE.puzzle)
     rng = random.Random(3)
     struck = 0
@@ -90,14 +91,14 @@ def test_what_no_filling_has_is_struck_and_nothing_else(
             masks = drawn(frame, rng, facts, count)
             can = possible(frame, facts, frame.sees, masks)
             wrong = {cell: masks[cell] & ~mask for cell, mask in can.items() if masks[cell] & ~mask}
-            assert taken_together(frame, facts).strikes(masks) == wrong
+            assert joint_problem(frame, facts).impossible(masks) == wrong
             struck += len(wrong)
     assert struck
 
 
 def test_with_less_in_sight_no_more_is_barred(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where only some houses count, cells of the others may hold the same digit."""
-    monkeypatch.setattr(joint_consistency, "MOST_TRIES", 100_000)
+    monkeypatch.setattr(forward_checking, "MOST_TRIES", 100_000)
     frame = Frame(MADE.puzzle)
     rng = random.Random(4)
     barred = 0
@@ -110,10 +111,10 @@ def test_with_less_in_sight_no_more_is_barred(monkeypatch: pytest.MonkeyPatch) -
                 sees[cell] |= cells & ~(1 << cell)
         masks = drawn(frame, rng, facts, 30)
         can = possible(frame, facts, sees, masks)
-        engine = taken_together(frame, facts, tuple(sees))
+        problem = joint_problem(frame, facts, tuple(sees))
         for cell, mask in can.items():
             for index in members(masks[cell]):
-                says = engine.bars(masks, cell, 1 << index)
+                says = problem.bars(masks, cell, 1 << index)
                 assert says == (not mask >> index & 1)
                 barred += says
     assert barred
@@ -126,14 +127,14 @@ def test_what_is_remembered_changes_no_answer() -> None:
     barred = 0
     for house in (0, 10, 20):
         facts = Facts(around(frame, house), (house,))
-        kept = taken_together(frame, facts)
+        kept = joint_problem(frame, facts)
         cells = members(facts.cells(frame))
         masks = [frame.full] * len(frame.cells)
         for _ in range(60):
             cell = rng.choice(cells)
             masks[cell] &= rng.randrange(1 << 9) | 1 << MADE.answer.digits[cell] - 1
             asked, digit = rng.choice(cells), 1 << rng.randrange(9)
-            answer = taken_together(Frame(MADE.puzzle), facts).bars(masks, asked, digit)
+            answer = joint_problem(Frame(MADE.puzzle), facts).bars(masks, asked, digit)
             assert kept.bars(masks, asked, digit) == answer
             assert not (answer and digit == 1 << MADE.answer.digits[asked] - 1)
             barred += answer
@@ -146,9 +147,35 @@ def test_what_is_not_settled_is_not_struck(monkeypatch: pytest.MonkeyPatch) -> N
     rng = random.Random(5)
     facts = Facts(around(frame, 4), (4,))
     masks = drawn(frame, rng, facts, 40)
-    monkeypatch.setattr(joint_consistency, "MOST_TRIES", 100_000)
-    all_ = taken_together(frame, facts).strikes(masks)
-    monkeypatch.setattr(joint_consistency, "MOST_TRIES", 0)
-    few = taken_together(Frame(MADE.puzzle), facts).strikes(masks)
+    monkeypatch.setattr(forward_checking, "MOST_TRIES", 100_000)
+    all_ = joint_problem(frame, facts).impossible(masks)
+    monkeypatch.setattr(forward_checking, "MOST_TRIES", 0)
+    few = joint_problem(Frame(MADE.puzzle), facts).impossible(masks)
     assert set(few) <= set(all_)
     assert all(not mask & ~all_[cell] for cell, mask in few.items())
+
+
+def test_a_search_finds_a_filling_in_as_many_tries_as_it_says_and_in_none_fewer(
+    monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same position searched again with just enough tries, and with one too few."""
+    monkeypatch.setattr(forward_checking, "MOST_TRIES", 100_000)
+    frame = Frame(MADE.puzzle)
+    for house in range(len(frame.houses)):
+        facts = Facts(around(frame, house), (house,))
+        cells = members(facts.cells(frame))
+        position = joint_problem(frame, facts).position(sum(frame.full << frame.size * cell for cell in cells))
+        assert position is not None
+        found = search(position)
+        assert found.filling is not None
+        digits = {cell: (found.filling >> frame.size * cell & frame.full).bit_length() for cell in cells}
+        assert all(sum(digits[cell] for cell in frame.cages[n]) == frame.totals[n] for n in facts.cages)
+        assert all(digits[one] != digits[other] for one in cells for other in cells
+                   if frame.sees[one] >> other & 1)
+        assert found.tries > 0
+        with monkeypatch.context() as patch:
+            patch.setattr(forward_checking, "MOST_TRIES", found.tries)
+            assert search(position) == found
+            patch.setattr(forward_checking, "MOST_TRIES", found.tries - 1)
+            short = search(position)
+            assert short.filling is None and not short.proved and short.tries == found.tries

@@ -80,9 +80,9 @@ def test_a_digit_locked_that_is_not(position: Callable[..., Any], monkeypatch: p
         if place == 0:
             frame = here.frame
             inside = frame.house_sets[0]
-            struck = here.missing(inside, 1 << 4)
+            eliminated = here.missing(inside, 1 << 4)
             box = next(n for n, house in enumerate(frame.puzzle.houses) if house.name == "box 1")
-            cites = Cites(struck, (frame.puzzle.houses[0], frame.puzzle.houses[box]))
+            cites = Cites(eliminated, (frame.puzzle.houses[0], frame.puzzle.houses[box]))
             yield self.step(here, "removes", cites, {}, removes=((frame.index[frame.cells[9]], 1 << 4),))
 
     monkeypatch.setattr(locked.Locked, "find", careless)

@@ -12,7 +12,10 @@ import pytest
 import yaml
 
 from cagework.typeset.columns.ledger import read_ledger
+from cagework.typeset.columns.load import load_series
 from cagework.typeset.columns.run import NotMade
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
 
 LEDGER = "  ledger: used.yaml\n"
 
@@ -51,10 +54,10 @@ def test_two_runs_at_once_do_not_print_from_one_ledger(
     """Another process has the ledger, then the folder; once that was killed, the run goes through."""
     manifest = own(extra=LEDGER)
     for taken in (tmp_path / "used.yaml", tmp_path / "out"):
-        code = ("import sys, time; from pathlib import Path; from cagework.typeset.columns.store import alone_at\n"
-                "with alone_at(Path(sys.argv[1])): print('mine', flush=True); time.sleep(60)")
+        code = ("import sys; from pathlib import Path; from cagework.typeset.host.locks import alone_at\n"
+                "with alone_at(Path(sys.argv[1])): print('mine', flush=True); sys.stdin.read()")
         command = [sys.executable, "-c", code, str(taken)]
-        with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as other:
+        with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as other:
             assert other.stdout is not None and other.stdout.readline() == "mine\n"
             with pytest.raises(NotMade) as caught:
                 made(manifest, tmp_path / "out")
@@ -133,3 +136,28 @@ def test_an_answer_of_the_wrong_length_is_a_fault_of_its_line(
     with pytest.raises(NotMade) as caught:
         made(own(extra=LEDGER, name="second", start="2027-03-08"), tmp_path / "out2")
     assert [(fault.file.name, fault.line) for fault in caught.value.faults] == [("used.yaml", number + 1)]
+
+
+def test_a_ledger_with_a_name_no_file_can_have_is_a_fault_of_its_line(own: Callable[..., Path]) -> None:
+    manifest = own(extra='  ledger: "used\\0.yaml"\n')
+    (fault,) = load_series(manifest).faults
+    assert "no file can be called" in fault.message
+    assert manifest.read_text().splitlines()[fault.line - 1].startswith("  ledger:")
+
+
+@pytest.mark.parametrize(("out", "says"), [
+    ("/", "cannot be replaced as a whole"), ("shelf", "it holds the ledger"),
+    ("mine", "it holds what no series made (index.csv, photograph.pdf)")])
+def test_a_folder_that_is_not_for_columns_is_refused_in_plain_words(
+    out: str, says: str, own: Callable[..., Path], tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "index.csv").write_bytes("Fotografie Nr. ½;photograph.pdf\n".encode("utf-16"))
+    (tmp_path / "mine" / "photograph.pdf").write_bytes(b"the only one")
+    (tmp_path / "shelf").mkdir()
+    (tmp_path / "shelf" / "used.yaml").write_text("used: []\n")
+    before = {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
+    manifest = own(extra="  ledger: shelf/used.yaml\n")
+    assert main(["columns", str(manifest), "--out", str(tmp_path / out)]) == Exit.NOT_WRITTEN
+    assert says in capsys.readouterr().err
+    assert {path: path.read_bytes() for path in before} == before

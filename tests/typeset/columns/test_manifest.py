@@ -53,7 +53,7 @@ def series(own: Callable[..., Path], tmp_path: Path) -> Callable[..., Path]:
     ("slot: single-column", "slot: singel-column", (9, 12), "there is no slot 'singel-column'"),
     ("sizes: [4]", "sizes: [5]", (9, 27), "'sizes' must list sizes of grids: 4, 6, 8, 9, 10, 12 and 16"),
     ("sizes: [4]", "sizes: [4], without: [grid]", (9, 49), "there is no part 'grid' to leave out"),
-    ("sizes: [4]", "sizes: [4], language: xx", (9, 49), "there are no words for columns in 'xx'"),
+    ("sizes: [4]", "sizes: [4], language: qaa", (9, 49), "there are no words for columns in 'qaa'"),
     ("count: 2", "count: 2\n  fallback: near", (6, 13), "there is no fallback 'near'"),
     ("  - {slot: single-column, sizes: [4]}",
      "  - {slot: single-column, sizes: [4]}\n  - {slot: single-column, sizes: [4]}", (10, 12),

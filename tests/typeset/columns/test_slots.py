@@ -55,7 +55,8 @@ def test_columns_and_gutters_add_up_as_on_a_standard_page(columns: int, inches: 
 
 def test_the_slots_that_come_with_the_tool() -> None:
     widths = {name: (shelf_slot(name).columns, shelf_slot(name).puzzles) for name in slot_names()}
-    assert widths == {"single-column": (1, 1), "two-column": (2, 1), "four-column": (4, 1), "strip": (1, 3)}
+    assert widths.items() >= {"single-column": (1, 1), "two-column": (2, 1), "four-column": (4, 1),
+                              "strip": (1, 3)}.items()
     assert {"step", "hint", "answer"} <= set(shelf_slot("four-column").parts)
     assert all(shortcomings(shelf_slot(name)) == () for name in slot_names())
 
@@ -169,8 +170,8 @@ def test_every_slot_that_comes_with_the_tool_is_set_and_passes_its_preflight(
             (slot.width * 72 / INCH, slot.height * 72 / INCH), abs=0.02)
         said = page.get_textpage().get_text_range()
         titles = {f"The p{number:02}" for number in range(12) if f"The p{number:02}" in said}
-        assert len(titles) == (0 if name == "single-column" else slot.puzzles)
-        assert ("How it begins" in said) is (name == "four-column")
+        assert len(titles) == ("title" in slot.parts) * slot.puzzles
+        assert ("How it begins" in said) is ("step" in slot.parts)
 
 
 def test_slots_of_three_share_three_puzzles_that_no_other_slot_shows(

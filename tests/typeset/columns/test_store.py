@@ -1,80 +1,30 @@
-"""All files and the ledger, or nothing: a process is killed at every point where it touches the disk."""
+"""All files and the ledger, or nothing, and nothing that is not ours; `host/test_kills.py` kills on the way."""
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
-from cagework.typeset.columns.store import INDEX, restore, settle, store
+from cagework.typeset.columns.store import COLUMNS, INDEX, store
 
-KILLED = """
-import os, pathlib, sys
-from pathlib import Path
-from cagework.typeset.columns.store import store
 
-left = int(sys.argv[2])
+def index(title: str, *stems: str) -> bytes:
+    """An index of the form that `columns` writes, a row for each date and slot."""
+    rows = [",".join(COLUMNS)]
+    for stem in stems or ("2027-03-01-a",):
+        said = {"date": stem[:10], "slot": stem[11:], "title": title,
+                **{ending: f"{stem}.{ending}" for ending in ("pdf", "svg", "txt")}}
+        rows.append(",".join(said.get(column, "") for column in COLUMNS))
+    return "\n".join([*rows, ""]).encode()
 
-def deadly(real):
-    def call(*arguments, **keywords):
-        global left
-        left -= 1
-        if left == 0:
-            os._exit(9)
-        return real(*arguments, **keywords)
-    return call
 
-os.fsync = deadly(os.fsync)
-for name in ("rename", "replace", "unlink", "mkdir", "open"):
-    setattr(Path, name, deadly(getattr(Path, name)))
-home = Path(sys.argv[1])
-new = {"a.pdf": b"new a", "b.txt": b"new b", "index.csv": b"a.pdf,b.txt\\nnew"}
-store(home / "out", new, home / "ledger.yaml", "new")
-os._exit(0)
-"""
-OLD = {"a.pdf": b"old a", "b.txt": b"old b", INDEX: b"a.pdf,b.txt\nold"}
-NEW = {"a.pdf": b"new a", "b.txt": b"new b", INDEX: b"a.pdf,b.txt\nnew"}
+OLD = {"2027-03-01-a.pdf": b"old a", "2027-03-01-a.txt": b"old b", INDEX: index("old")}
+NEW = {"2027-03-01-a.pdf": b"new a", "2027-03-01-a.txt": b"new b", INDEX: index("new")}
 
 
 def held(folder: Path) -> dict[str, bytes] | None:
     return {path.name: path.read_bytes() for path in folder.iterdir()} if folder.is_dir() else None
-
-
-def kill_at(home: Path, point: int) -> int:
-    return subprocess.run([sys.executable, "-c", KILLED, home, str(point)], check=False).returncode
-
-
-@pytest.mark.parametrize("before", ["nothing", "an earlier run", "an empty folder"])
-def test_a_run_killed_anywhere_leaves_all_or_nothing(before: str, tmp_path: Path) -> None:
-    """SIGKILL has no handler either: `os._exit` at the n-th call that touches the disk, for every n."""
-    seen: set[str] = set()
-    for point in range(1, 200):
-        home = tmp_path / str(point)
-        home.mkdir()
-        if before == "an earlier run":
-            store(home / "out", OLD, home / "ledger.yaml", "old")
-        elif before == "an empty folder":
-            (home / "out").mkdir()
-        status = kill_at(home, point)
-        folder = held(home / "out")
-        old = OLD if before == "an earlier run" else None
-        assert folder in (NEW, old, {} if before == "an empty folder" else None, None)
-        ledger = home / "ledger.yaml"
-        assert not ledger.exists() or ledger.read_text() == "old" or folder == NEW, "the ledger never runs ahead"
-        restore(home / "out")
-        settle(ledger)
-        settled = held(home / "out")
-        assert settled in (NEW, OLD) if old else settled in (NEW, None, {})
-        assert (ledger.exists() and ledger.read_text() == "new") is (settled == NEW)
-        assert [path.name for path in home.iterdir() if path.name.startswith(".")] == []
-        seen.add("new" if settled == NEW else "old")
-        if status == 0:
-            break
-    else:
-        pytest.fail("the run never came to its end")
-    assert seen == {"new", "old"}, "some kills came before the point of no return and some after"
 
 
 def test_an_error_on_the_way_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -113,3 +63,60 @@ def test_a_stray_file_beside_an_earlier_run_stops_the_next(tmp_path: Path) -> No
     with pytest.raises(FileExistsError, match=r"notes\.docx"):
         store(tmp_path / "out", NEW, None, "")
     assert held(tmp_path / "out") == OLD | {"notes.docx": b"mine"}
+
+
+FOREIGN = {
+    "a list of one's own": b"photograph.pdf,letter.txt\n",
+    "our head over another's rows": index("mine").splitlines()[0] + b"\n,,,,,,,,,,,photograph.pdf,,,,,,\n",
+    "a row of ours that names another's files": index("mine").replace(b"2027-03-01-a.pdf", b"photograph.pdf"),
+    "another encoding": "Fotografie Nr. ½;photograph.pdf\n".encode("utf-16"),
+    "nothing": b"",
+}
+
+
+@pytest.mark.parametrize("listing", FOREIGN.values(), ids=FOREIGN)
+def test_a_foreign_folder_with_an_index_of_its_own_is_refused(listing: bytes, tmp_path: Path) -> None:
+    before = {INDEX: listing, "photograph.pdf": b"the only one", "letter.txt": b"unanswered"}
+    (tmp_path / "out").mkdir()
+    for name, content in before.items():
+        (tmp_path / "out" / name).write_bytes(content)
+    with pytest.raises(FileExistsError, match="holds what no series made"):
+        store(tmp_path / "out", NEW, None, "")
+    assert held(tmp_path / "out") == before
+
+
+@pytest.mark.parametrize("kind", ["a link", "a folder"])
+def test_what_only_goes_by_the_name_of_a_file_of_ours_is_foreign(kind: str, tmp_path: Path) -> None:
+    store(tmp_path / "out", OLD, None, "")
+    here = tmp_path / "out" / "2027-03-01-a.pdf"
+    here.unlink()
+    if kind == "a link":
+        here.symlink_to(tmp_path / "elsewhere.pdf")
+    else:
+        here.mkdir()
+    with pytest.raises(FileExistsError, match=r"holds what no series made \(2027-03-01-a.pdf\)"):
+        store(tmp_path / "out", NEW, None, "")
+    assert here.is_symlink() or here.is_dir()
+
+
+def test_links_to_folder_and_ledger_stay_links(tmp_path: Path) -> None:
+    (tmp_path / "far").mkdir()
+    (tmp_path / "out").symlink_to("far/columns")
+    (tmp_path / "ledger.yaml").symlink_to("far/used.yaml")
+    for files, text in ((OLD, "old"), (NEW, "new")):
+        store(tmp_path / "out", files, tmp_path / "ledger.yaml", text)
+        assert (tmp_path / "out").is_symlink() and (tmp_path / "ledger.yaml").is_symlink()
+        assert held(tmp_path / "far" / "columns") == files
+        assert (tmp_path / "far" / "used.yaml").read_text() == text
+    assert sorted(path.name for path in (tmp_path / "far").iterdir()) == ["columns", "used.yaml"]
+
+
+def test_a_ledger_within_the_folder_is_refused_and_not_lost(tmp_path: Path) -> None:
+    store(tmp_path / "out", OLD, None, "")
+    (tmp_path / "link").symlink_to("out")
+    for ledger in (tmp_path / "out" / "used.yaml", tmp_path / "link" / "deep" / "used.yaml"):
+        with pytest.raises(FileExistsError, match="it holds the ledger"):
+            store(tmp_path / "out", NEW, ledger, "new")
+    assert held(tmp_path / "out") == OLD
+    with pytest.raises(OSError, match="cannot be replaced as a whole"):
+        store(Path("/"), NEW, None, "")

@@ -118,14 +118,14 @@ def desk(folder: Path, texts: dict[str, str], tmp_path_factory: pytest.TempPathF
             yield running.stdout.readline().split()[0]
         finally:
             running.terminate()
-            assert running.wait(60) == 0
+            assert running.wait(600) == 0
 
 
 @pytest.fixture
 def address(desk: str, book: Path) -> str:
     """The desk, once it shows the book as it was before any edit."""
-    for _ in range(600):
-        with urllib.request.urlopen(f"{desk}state.json", timeout=60) as answer:
+    for _ in range(6000):
+        with urllib.request.urlopen(f"{desk}state.json", timeout=600) as answer:
             said = json.load(answer)
         rows = [(row["title"], row["state"]) for row in said["puzzles"]]
         clean = said["fresh"] and not said["faults"] and said["title"] == "Four Doors"

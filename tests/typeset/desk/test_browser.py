@@ -49,7 +49,7 @@ class Page:
 
     def until(self, true: Callable[[], object]) -> None:
         # The page may put another element in place between finding one and reading it.
-        WebDriverWait(self.driver, 60, 0.05, (StaleElementReferenceException,)).until(lambda _: true())
+        WebDriverWait(self.driver, 600, 0.05, (StaleElementReferenceException,)).until(lambda _: true())
 
     def one(self, css: str) -> WebElement:
         return self.driver.find_element(By.CSS_SELECTOR, css)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
 from cagework.layouts.load import shelf_layout
 from cagework.solver.search.exact import Outcome
-from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.desk.galley import Compositor, Galley
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.marks import MM
@@ -35,10 +36,15 @@ EDITS = (
 
 
 def drawn(compositor: Compositor) -> list[str]:
-    plan = compositor.galley.plan
-    assert plan is not None
-    pages = [compositor.page(n, str(compositor.digest(n))) for n in range(1, len(plan.leaves) + 1)]
-    return [page for page in pages if page is not None]
+    return pictured(compositor.galley)
+
+
+def pictured(galley: Galley) -> list[str]:
+    pictures = galley.pictures
+    assert pictures is not None and pictures.page(0) is None
+    pages = [pictures.page(number) for number in range(1, len(pictures.plan.leaves) + 2)]
+    assert pages.pop() is None
+    return [page.svg for page in pages if page is not None]
 
 
 def test_after_any_edit_the_galley_is_what_a_new_desk_would_show(
@@ -91,6 +97,40 @@ def test_pages_are_the_marks_that_go_to_press(book: Path, compositor: Compositor
     assert drawn(compositor) == [
         svg_text(page.marks, page.width, page.height, fonts, f"Page {n}", around=3 * MM)    # the bleed, by default
         for n, page in enumerate(laid.pages, 1)]
+
+
+def test_a_galley_is_drawn_alike_whatever_is_refreshed_since(compositor: Compositor, edit: Edit) -> None:
+    """Before and after the page numbers, the puzzles' numbers and the digits that it shows have changed."""
+    whole = pictured(compositor.galley)
+    first = compositor.refresh()
+    for file, old, new in EDITS:
+        edit(file, old, new)
+        assert compositor.refresh() is not first
+    assert pictured(compositor.galley) != whole
+    assert pictured(first) == whole
+
+
+def test_pages_asked_for_during_a_refresh_are_not_taken_for_those_after_it(
+    book: Path, compositor: Compositor, edit: Edit,
+) -> None:
+    done = threading.Event()
+
+    def ask() -> None:
+        while not done.is_set():
+            pictured(compositor.galley)
+
+    asking = threading.Thread(target=ask)
+    asking.start()
+    try:
+        for file, old, new in EDITS:
+            edit(file, old, new)
+            compositor.refresh()
+    finally:
+        done.set()
+        asking.join()
+    fresh = Compositor(book, Crew(), None)
+    fresh.refresh()
+    assert drawn(compositor) == drawn(fresh)
 
 
 def test_a_broken_manifest_leaves_the_last_book(compositor: Compositor, edit: Edit) -> None:

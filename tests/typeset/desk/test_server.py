@@ -146,7 +146,7 @@ def test_no_path_leads_to_a_file(address: str, book: Path) -> None:
     (book.parent / "secret.txt").write_text("a secret", encoding="utf-8")
     at = urlsplit(address)
     for path in PATHS:
-        link = http.client.HTTPConnection(at.hostname or "", at.port or 0, timeout=60)
+        link = http.client.HTTPConnection(at.hostname or "", at.port or 0, timeout=600)
         link.putrequest("GET", path, skip_accept_encoding=True)
         link.endheaders()
         answer = link.getresponse()
@@ -167,7 +167,7 @@ def test_pages_that_are_not_there_have_no_digest(client: TestClient) -> None:
 
 
 def test_a_save_is_told_to_a_listening_page(address: str, edit: Edit) -> None:
-    with urllib.request.urlopen(f"{address}events", timeout=60) as events:
+    with urllib.request.urlopen(f"{address}events", timeout=600) as events:
         def heard() -> tuple[str, dict[str, object]]:
             lines = [events.readline().decode().strip() for _ in range(3)]
             assert lines[0].startswith("event: ") and lines[1].startswith("data: ") and lines[2] == ""
@@ -181,7 +181,7 @@ def test_a_save_is_told_to_a_listening_page(address: str, edit: Edit) -> None:
             kind, data = heard()
             kinds[kind] = data
         assert kinds["progress"]["of"] == 1
-    with urllib.request.urlopen(f"{address}state.json", timeout=60) as answer:
+    with urllib.request.urlopen(f"{address}state.json", timeout=600) as answer:
         assert "Lantern" in answer.read().decode()
 
 
@@ -205,7 +205,7 @@ def test_a_port_that_is_taken_and_a_manifest_that_is_not_there_are_said(book: Pa
             (["desk", book.with_name("none.yaml")], Exit.UNREADABLE, "no such file"),
         ):
             done = subprocess.run([sys.executable, "-m", "cagework.typeset", *map(str, arguments)],
-                                  capture_output=True, text=True, check=False, timeout=120)
+                                  capture_output=True, text=True, check=False, timeout=600)
             assert (done.returncode, said in done.stderr) == (status, True), done.stderr
 
 
@@ -227,3 +227,9 @@ def test_small_answers_are_not_held_back() -> None:
         return off
 
     assert asyncio.run(ask())
+
+
+@pytest.mark.parametrize("path", ["/pages/{}/0.svg", "/puzzles/lamp/steps/{}.svg", "/digests.json?pages={}"])
+@pytest.mark.parametrize("number", ["9" * 4301, "-1", "1.5", "\u0664", ""])
+def test_a_number_that_is_none_of_ours_is_not_found(client: TestClient, path: str, number: str) -> None:
+    assert client.get(path.format(number)).status_code == 404

@@ -18,17 +18,22 @@ ELSEWHERE = pytest.mark.skipif(
     sys.platform != "linux", reason="not run: work is shared by forking on Linux alone; run it there")
 
 BEGIN = """
-import json, os, signal, threading, time
+import json, os, pathlib, signal, tempfile, threading, time
 from functools import partial
 from cagework.typeset.host.parallel import in_turn, may_fork, sharing
 HOME = os.getpid()
+FOLDER = pathlib.Path(tempfile.mkdtemp())
+
+def until(true):
+    while not true():
+        time.sleep(0.01)
 """
 
 
 def said(script: str) -> Any:
     """What a script prints, as JSON."""
     done = subprocess.run([sys.executable, "-W", "error", "-c", BEGIN + script], capture_output=True, text=True,
-                          check=False, timeout=60)
+                          check=False, timeout=600)
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     return json.loads(done.stdout)
@@ -44,10 +49,12 @@ def test_in_turn_does_each_job_when_it_is_asked_for() -> None:
 
 @ELSEWHERE
 def test_results_come_in_the_order_of_the_jobs_from_other_processes() -> None:
-    """The first job takes longest, and the results are larger than any pipe holds."""
+    """The first job ends after the second and third, and the results are larger than any pipe holds."""
     order, homes, sizes = said("""
 def job(number):
-    time.sleep(0.2 if number == 0 else 0)
+    if number == 0:
+        until(lambda: (FOLDER / "1").exists() and (FOLDER / "2").exists())
+    (FOLDER / str(number)).touch()
     return number, os.getpid() == HOME, b"x" * 3_000_000
 results = list(sharing(3)([partial(job, number) for number in range(8)]))
 print(json.dumps([[one[0] for one in results], [one[1] for one in results], [len(one[2]) for one in results]]))
@@ -59,20 +66,18 @@ print(json.dumps([[one[0] for one in results], [one[1] for one in results], [len
 
 @ELSEWHERE
 def test_the_first_jobs_are_begun_at_once_and_no_more_than_there_are_workers() -> None:
+    """The first two end only once both have begun, unasked. Each job counts those that run beside it."""
     seen = said("""
-import pathlib, tempfile
-folder = pathlib.Path(tempfile.mkdtemp())
 def job(number):
-    (folder / f"{number}-{time.monotonic():.6f}-{os.getpid()}").touch()
-    time.sleep(0.3)
-    return time.monotonic()
+    (FOLDER / f"in-{number}").touch()
+    if number < 2:
+        until(lambda: len(list(FOLDER.glob("in-*"))) >= 2)
+    running = len(list(FOLDER.glob("in-*"))) - len(list(FOLDER.glob("out-*")))
+    (FOLDER / f"out-{number}").touch()
+    return running
 results = sharing(2)([partial(job, number) for number in range(5)])
-time.sleep(0.15)
-early = len(list(folder.iterdir()))
-ends = list(results)
-starts = sorted(float(path.name.split("-")[1]) for path in folder.iterdir())
-most = max(sum(start <= at < end for start, end in zip(starts, sorted(ends))) for at in starts)
-print(json.dumps([early, most]))
+until(lambda: len(list(FOLDER.glob("out-*"))) == 2)
+print(json.dumps([len(list(FOLDER.glob("in-*"))), max(results)]))
 """)
     assert seen == [2, 2]
 

@@ -109,7 +109,7 @@ def test_one_bad_puzzle_file_does_not_hide_the_rest(tmp_path: Path, told: Callab
     reading = load_book(book)
     assert [one.id for one in reading.puzzles] == ["a", "b"]
     assert told(book, puzzles_suffice=False) == (
-        "puzzles/0.yaml: is not UTF-8 text: line 1 holds other bytes\nhint: save it as UTF-8\n")
+        "puzzles/0.yaml:1:5: this is not UTF-8 text\nid: \ufffd\n    ^\nhint: save the file as UTF-8\n")
 
 
 def test_a_layout_of_ones_own_is_read_and_its_faults_stand_in_its_file(tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cagework.solver.model import BOXES, Cell, Puzzle, grid_cells
@@ -81,7 +81,6 @@ def tilings(draw: st.DrawFn) -> tuple[int, list[tuple[list[Cell], int | None]]]:
 LETTERS = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789+*&@"
 
 
-@settings(deadline=None)
 @given(tilings(), st.booleans())
 def test_a_letter_map_and_the_equal_cell_lists_are_one_puzzle(
     made: tuple[int, list[tuple[list[Cell], int | None]]], spaced: bool,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cagework.typeset.manifest.document import KeyPath, YamlDocument, parse_document
@@ -26,7 +26,6 @@ def _read(text: str) -> YamlDocument:
     return parse_document(FILE, text)
 
 
-@settings(deadline=None)
 @given(VALUES.filter(lambda value: value is not None), st.booleans(), st.booleans())
 def test_what_pyyaml_writes_is_read_back(value: object, flow: bool, wide: bool) -> None:
     """PyYAML's own dumper as the outside source of YAML in every style it knows."""

@@ -7,13 +7,14 @@ from pathlib import Path
 import pytest
 
 from cagework.typeset.book import Place
-from cagework.typeset.faults import Fault, Severity, fault_at, in_order, listed, nearest, render
+from cagework.typeset.faults import Fault, Severity, in_order, listed, nearest, render
+from cagework.typeset.manifest.document import read_document
 
 FILE = Path("book.yaml")
 
 
 def _lines(source: str, column: int, span: int = 1) -> list[str]:
-    return render(Fault(Place(FILE, 3, column), "wrong", "mend it", source=source, span=span)).split("\n")
+    return render(Fault(Place(FILE, 3, column, source), "wrong", "mend it", span=span)).split("\n")
 
 
 def test_the_parts_of_a_fault() -> None:
@@ -48,10 +49,18 @@ def test_control_characters_do_not_reach_the_terminal() -> None:
 
 def test_a_fault_found_later_shows_its_line_too(tmp_path: Path) -> None:
     path = tmp_path / "x.yaml"
-    path.write_bytes(b"\xef\xbb\xbfone\r\n  two\r\n")
-    assert render(fault_at(Place(path, 2, 3), "odd")).split("\n")[1:] == ["  two", "  ^"]
-    assert render(fault_at(Place(path, 9, 1), "odd")) == f"{path}:9:1: odd"
-    assert render(fault_at(Place(tmp_path / "none", 1, 1), "odd")) == f"{tmp_path / 'none'}:1:1: odd"
+    path.write_bytes(b"\xef\xbb\xbfone: 1\r\nnext: [a, bc]\r\n")
+    writing = read_document(path).writing(("next", 1))
+    assert render(Fault(writing.place("c"), "odd")) == f"{path}:2:12: odd\nnext: [a, bc]\n{' ' * 11}^"
+    assert writing.place("x") == writing.place() == Place(path, 2, 11)
+
+
+def test_faults_on_one_line_hold_its_text_once(tmp_path: Path) -> None:
+    path = tmp_path / "x.yaml"
+    path.write_text("long: [" + "x, " * 5000 + "]\n", encoding="utf-8")
+    document = read_document(path)
+    sources = {id(document.fault(document.spot(("long", index)), "odd").source) for index in range(5000)}
+    assert len(sources) == 1
 
 
 def test_faults_are_sorted_and_said_once() -> None:

@@ -15,7 +15,8 @@ from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
 from cagework.solver.rules import RULES
 from cagework.typeset.manifest.document import read_document
-from cagework.typeset.manifest.schema import house_rules, other_rules, schema
+from cagework.typeset.manifest.rule_names import house_rules, other_rules
+from cagework.typeset.manifest.schema import schema
 
 HERE = Path(__file__).parent
 GOOD = sorted((HERE / "good").glob("*.yaml"))

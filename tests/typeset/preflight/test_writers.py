@@ -105,7 +105,7 @@ def squeezed_lines(canvas: Canvas) -> None:
 
 def tab(canvas: Canvas) -> None:
     edge = (ROOM + TRIM[0]) * MM
-    canvas.rect(edge - 20, 300, 20 + 3 * MM, 40, stroke=0, fill=1)
+    canvas.rect(edge - 20, 300, 20 + 5 * MM, 40, stroke=0, fill=1)
 
 
 PAGES: list[Draw] = [words, grid, dashes, tint, inked, reversed_type, turned, curved, picture, clipped,
@@ -159,7 +159,7 @@ def by_ghostscript(data: bytes, run: Any, folder: Path) -> bytes:
 def by_cairo(data: bytes, run: Any, folder: Path) -> bytes:
     """cairo writes RGB and groups; what it wrote is told to be sRGB, as PDF/X-4 has it."""
     (folder / "in.pdf").write_bytes(data)
-    done = run("pdftocairo", "-pdf", folder / "in.pdf", folder / "out.pdf")
+    done = run("pdftocairo", "-pdf", "-origpagesizes", folder / "in.pdf", folder / "out.pdf")
     assert done.returncode == 0, done.stderr
     out = io.BytesIO()
     with pikepdf.open(folder / "out.pdf") as pdf:

@@ -10,7 +10,7 @@ from typing import Any
 
 import pikepdf
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pikepdf import Dictionary, Name, Stream
 
@@ -18,7 +18,7 @@ from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Report, preflight
 from cagework.typeset.reader.document import UnreadablePdf
 
-QUIET = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+QUIET = settings(max_examples=60)
 
 
 def answered(data: bytes) -> None:

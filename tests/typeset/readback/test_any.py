@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import pikepdf
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from pikepdf import Operator, String
 
-QUIET = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+QUIET = settings(max_examples=25)
 LETTERS = "0123456789ABCDEFGIlOSabc"
 
 

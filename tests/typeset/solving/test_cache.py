@@ -19,6 +19,7 @@ from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.reason import Path as WorkedPath
 from cagework.solver.reasoning.reason import PathOutcome, Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.solver.step import Cites, Claim, Digits, Step
 from cagework.typeset.commands.door import main
@@ -28,7 +29,16 @@ from cagework.typeset.solving.cache import Cache, code_version
 from cagework.typeset.solving.check import check_puzzles
 from cagework.typeset.solving.crew import Crew, found
 from cagework.typeset.solving.diagnose import diagnose
-from cagework.typeset.solving.record import RecordError, Result, decode, encode, puzzle_key, sealed, unsealed
+from cagework.typeset.solving.record import (
+    RecordError,
+    Result,
+    decode,
+    encode,
+    puzzle_key,
+    seal_of,
+    sealed,
+    unsealed,
+)
 
 FORK = "id: fork\ntitle: Fork\nsize: 4\ncages: []\ngivens: {r1c1: 1}\n"
 DARK = """\
@@ -126,15 +136,15 @@ def test_a_key_changes_with_anything_a_puzzle_states() -> None:
 def test_a_kept_answer_is_checked_against_the_puzzle_before_it_is_used(puzzles: list[Puzzle]) -> None:
     """A whole, well-sealed record whose answer has two digits swapped, and one that claims too little."""
     finding = found(puzzles[0], None)
-    outcome, nodes, answer, second, ms, path = unsealed(encode(finding, puzzles[0]))
+    outcome, nodes, answer, second, ms, path = unsealed(encode(finding, puzzles[0]), seal_of(puzzles[0]))
     wrong = [answer[1], answer[0], *answer[2:]]
     for value in ([outcome, nodes, wrong, second, ms, None], ["sound", nodes, None, None, ms, None],
                   ["no-answer", nodes, answer, None, ms, None], ["two-answers", nodes, answer, answer, ms, None],
                   ["splendid", nodes, answer, None, ms, None], [outcome, nodes, answer[:-1], None, ms, None],
                   [outcome], 7, None):
         with pytest.raises(RecordError):
-            decode(sealed(value), puzzles[0])
-    assert decode(sealed([outcome, nodes, answer, second, ms, path]), puzzles[0]) == finding
+            decode(sealed(value, seal_of(puzzles[0])), puzzles[0])
+    assert decode(sealed([outcome, nodes, answer, second, ms, path], seal_of(puzzles[0])), puzzles[0]) == finding
 
 
 def test_a_damaged_entry_is_as_good_as_none(puzzles: list[Puzzle], tmp_path: Path) -> None:
@@ -277,12 +287,86 @@ def test_an_interrupt_ends_every_process(tmp_path: Path) -> None:
     running = subprocess.Popen(
         [sys.executable, "-c", INTERRUPTED, "check", tmp_path / "vast.yaml", "--seconds", "600", "--no-cache"],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True)
-    _out, err = running.communicate(timeout=120)    # which ends only once no process holds the pipes
+    _out, err = running.communicate(timeout=1200)   # which ends only once no process holds the pipes
     assert (running.returncode, err.strip()) == (130, "stopped; nothing was written")
-    for _ in range(300):
+    for _ in range(6000):
         try:
             os.killpg(running.pid, 0)
         except ProcessLookupError:
             return
         time.sleep(0.1)
     pytest.fail("a process was left")
+
+
+TWIN = "id: one\ntitle: One\nsize: 4\ncages: []\ngivens: {r1c1: 1, r1c2: 2, r1c3: 3, r1c4: 4, r2c1: 3, r2c2: 4, "
+
+
+@pytest.fixture
+def twins(tmp_path: Path) -> tuple[Path, Path]:
+    """Books of one puzzle: a sound one, and its twin, which has the same answer and others."""
+    sound = TWIN + "r2c3: 1, r3c1: 2, r3c3: 4, r4c2: 3}\n"
+    paths = []
+    for name, text in (("sound", sound), ("unsound", TWIN.rstrip(", ") + "}\n")):
+        (tmp_path / f"{name}-one.yaml").write_text(text, encoding="utf-8")
+        paths.append(tmp_path / f"{name}.yaml")
+        paths[-1].write_text(f"book: {{title: T, allow_uncaged: true, puzzles_from: [{name}-one.yaml]}}\n",
+                             encoding="utf-8")
+    return paths[0], paths[1]
+
+
+def puzzle_of(book: Path) -> Puzzle:
+    (reading,) = load_book(book).puzzles
+    assert reading.entry is not None
+    return reading.entry.puzzle
+
+
+def test_an_entry_copied_to_the_name_of_another_is_as_good_as_none(
+    twins: tuple[Path, Path], tmp_path: Path,
+) -> None:
+    """A finding to its twin's name, where its answer fits, and a diagnosis to another's."""
+    kept = tmp_path / "kept"
+    sound, unsound = map(puzzle_of, twins)
+    assert found(sound, None).verdict.outcome is Outcome.SOUND
+    with Crew(Cache(kept)) as crew:
+        ((_, finding),) = crew.find([sound], None)
+    (entry,) = entries(kept)
+    twin = entry.parent.parent / puzzle_key(unsound)[:2] / puzzle_key(unsound)
+    twin.parent.mkdir(exist_ok=True)
+    shutil.copy(entry, twin)
+    with pytest.raises(RecordError, match="not a whole record of that name"):
+        decode(twin.read_bytes(), unsound)
+    with Crew(Cache(kept)) as crew:
+        ((_, again),) = crew.find([unsound], None)
+    assert again.verdict.outcome is Outcome.TWO_ANSWERS and finding.verdict.answer is not None
+    cache = Cache(kept)
+    cache.put_json("why", "ab12", [["said"]])
+    path = next(path for path in entries(kept) if path.name == "ab12")
+    shutil.copy(path, path.with_name("ab34"))
+    assert (cache.get_json("why", "ab12"), cache.get_json("why", "ab34")) == ([["said"]], None)
+
+
+@pytest.mark.parametrize("command", ["build", "columns", "preflight"])
+def test_no_cache_however_spoiled_puts_an_unsound_puzzle_on_paper(
+    command: str, twins: tuple[Path, Path], tmp_path: Path, capsys: Any,
+) -> None:
+    """An entry well sealed to the unsound twin's name, which says that the answer both have is the only one."""
+    kept, out = tmp_path / "kept", tmp_path / "out"
+    sound, unsound = map(puzzle_of, twins)
+    finding = found(sound, None)
+    assert finding.verdict.answer is not None and obeys(unsound, finding.verdict.answer)
+    Cache(kept).put("solved", puzzle_key(unsound), encode(Result(finding.verdict, 1.0, None), unsound))
+    book = twins[1]
+    if command == "preflight":
+        assert main(["build", str(twins[0]), "--out", str(tmp_path / "sound"), "--no-cache"]) == 0
+        arguments = ["preflight", str(tmp_path / "sound" / "book.pdf"), "--against", str(book)]
+    elif command == "columns":
+        book = tmp_path / "series.yaml"
+        book.write_text("series: {id: s, title: S, start: 2027-03-01, count: 1, days: {monday: stroll}}\n"
+                        "pool: unsound-one.yaml\nslots: [{slot: single-column, sizes: [4]}]\n", encoding="utf-8")
+        (tmp_path / "unsound-one.yaml").write_text(TWIN.rstrip(", ") + "}\ngrade: stroll\n", encoding="utf-8")
+        arguments = ["columns", str(book), "--out", str(out)]
+    else:
+        arguments = ["build", str(book), "--out", str(out)]
+    assert main([*arguments, "--cache", str(kept)]) == 1
+    assert "'one' is not sound: two answers differ" in capsys.readouterr().err
+    assert not out.exists()

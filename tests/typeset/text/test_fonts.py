@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import sys
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
@@ -13,6 +16,7 @@ from PIL import Image
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
+from cagework.layouts.load import Layout
 from cagework.typeset.text.fonts import Fonts, packaged_faces
 
 FACES = sorted(packaged_faces())
@@ -70,3 +74,33 @@ def test_bounds_are_where_the_ink_is(fonts: Fonts) -> None:
 
 def test_what_a_face_lacks_is_named(fonts: Fonts) -> None:
     assert fonts["serif"].lacks("Tea 茶 tea 茶 ☃") == "茶☃"
+
+
+def test_what_faces_make_is_made_once_for_each_set_of_arguments(layout_of: Callable[[str], Layout]) -> None:
+    made: list[tuple[str, float]] = []
+
+    def wide(fonts: Fonts, text: str, *, size: float) -> float:
+        made.append((text, size))
+        return fonts.measure(text, "serif", size)
+
+    one, other = Fonts(layout_of("a5-one-up")), Fonts(layout_of("a5-one-up"))
+    for fonts in (one, one, other):
+        for text, size in (("ab", 8.0), ("ab", 9.0), ("ba", 8.0)):
+            assert fonts.once(wide, text, size=size) == fonts.measure(text, "serif", size)
+    assert made == [("ab", 8.0), ("ab", 9.0), ("ba", 8.0)] * 2
+
+
+def test_threads_that_ask_a_face_at_once_get_what_one_alone_gets(layout_of: Callable[[str], Layout]) -> None:
+    chars = "".join(map(chr, (*range(33, 127), *range(0xC0, 0x100))))
+    alone = Fonts(layout_of("a5-one-up"))["serif"]
+    wanted = [alone.glyph(char) for char in chars]
+    interval = sys.getswitchinterval()
+    sys.setswitchinterval(1e-6)
+    try:
+        with ThreadPoolExecutor(8) as pool:
+            for _ in range(4):
+                face = Fonts(layout_of("a5-one-up"))["serif"]
+                jobs = [pool.submit(lambda face=face: [face.glyph(char) for char in chars]) for _ in range(8)]
+                assert all(job.result() == wanted for job in jobs)
+    finally:
+        sys.setswitchinterval(interval)

@@ -9,7 +9,7 @@ import numpy as np
 import pypdfium2
 import pytest
 import zxingcpp
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cagework.typeset.marks import MM, Fill, Page, Text, flatten
@@ -26,7 +26,6 @@ def modules(symbol: BarcodeSymbol) -> str:
     return "".join("1" if n in dark else "0" for n in range(symbol.width))
 
 
-@settings(deadline=None)
 @given(st.integers(0, 10**12 - 1))
 def test_the_modules_of_an_ean13_are_those_of_another_encoder(number: int) -> None:
     digits = f"{number:012d}"

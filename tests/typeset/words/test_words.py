@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
 from importlib.resources import files
 from pathlib import Path
 from string import Formatter
@@ -11,28 +11,28 @@ from typing import Any
 import pyphen
 import pytest
 from babel.messages.pofile import read_po
-from pydantic import BaseModel
 
+import cagework.typeset.words as words_of
 from cagework.solver.model import Cage, Cell, House, HouseKind, standard_houses
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rules import RULES
 from cagework.solver.step import Claim, Digits
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.words import languages, load_words, sentences
-from cagework.typeset.words.sentences import NAMED, NUMBERED, PLACED, Sentences, templates, untranslated
+from cagework.typeset.words import copies, languages, load_words, sentences
+from cagework.typeset.words.copies import copied, phrases
+from cagework.typeset.words.sentences import (
+    NAMED,
+    NUMBERED,
+    PLACED,
+    Sentences,
+    catalogue,
+    catalogue_is_of,
+    templates,
+    untranslated,
+)
 
 OTHERS = [language for language in languages() if language != "en"]
-
-
-def phrases(value: object, name: str = "") -> Iterator[tuple[str, str]]:
-    if isinstance(value, str):
-        yield name, value
-        return
-    inner = dict(value) if isinstance(value, BaseModel) else value
-    assert isinstance(inner, dict)
-    for key, part in inner.items():
-        yield from phrases(part, f"{name}/{key}")
 
 
 def blanks(text: str) -> set[str]:
@@ -55,6 +55,52 @@ def test_every_phrase_is_said_with_the_same_blanks(language: str) -> None:
 def test_no_phrase_was_left_in_english(language: str) -> None:
     english, other = dict(phrases(load_words("en"))), dict(phrases(load_words(language)))
     assert [name for name, text in other.items() if text.count(" ") > 3 and text == english[name]] == []
+    said = {text for (_, text), translated in catalogue(language).items() if text == translated}
+    assert [text for text in said if text.count(" ") > 3] == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_a_language_is_no_copy_of_another(language: str) -> None:
+    """Where this fails, a file was copied and is still to be translated: its words, and what it says it is of."""
+    assert copied(language) is None
+    assert catalogue_is_of(language) in (None, language)
+
+
+def with_copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: str, says: str, header: str) -> None:
+    """A tree with one language more, xx: the phrases of one that there is, and the sentences of another."""
+    for file in files("cagework.typeset.words").iterdir():
+        if file.name.endswith((".po", ".yaml")):
+            (tmp_path / file.name).write_text(file.read_text(encoding="utf-8"), encoding="utf-8")
+    (tmp_path / "xx.yaml").write_text((tmp_path / f"{words}.yaml").read_text(encoding="utf-8"), encoding="utf-8")
+    if says:
+        text = (tmp_path / f"{says}.po").read_text(encoding="utf-8")
+        (tmp_path / "xx.po").write_text(text.replace("Language: de", f"Language: {header}"), encoding="utf-8")
+    monkeypatch.setattr(sentences, "files", lambda _name: tmp_path)
+    monkeypatch.setattr(words_of, "files", lambda _name: tmp_path)
+    monkeypatch.setattr(words_of, "load_words", words_of.load_words.__wrapped__)
+    monkeypatch.setattr(copies, "load_words", words_of.load_words)
+
+
+@pytest.mark.parametrize(("words", "says", "header", "other"), [
+    ("de", "de", "de", "de"), ("en", "de", "de", "de"), ("en", "", "", "en"), ("de", "de", "xx", "de"),
+])
+def test_a_copied_language_is_a_warning(
+    words: str, says: str, header: str, other: str, tmp_path: Path, capsys: Any, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """And no fault of the language it was copied from, while the copy still says that it is of that one."""
+    (tmp_path / "words").mkdir()
+    with_copy(tmp_path / "words", monkeypatch, words, says, header)
+    manifest = tmp_path / "book.yaml"
+    manifest.write_text(BOOK.replace("LANGUAGE", "xx"), encoding="utf-8")
+    assert main(["check", str(manifest)]) == Exit.FINE
+    said = capsys.readouterr().err
+    found = re.search(
+        rf"{manifest}:1:28: warning: (\d+) of (\d+) texts for 'xx' are word for word those for '(..)'", said)
+    assert found, said
+    assert found[3] == other and int(found[1]) > (0.9 if words == says else 0.2) * int(found[2])
+    manifest.write_text(BOOK.replace("LANGUAGE", "de"), encoding="utf-8")
+    assert main(["check", str(manifest)]) == Exit.FINE
+    assert ("word for word" in capsys.readouterr().err) is (header == "xx")
 
 
 @pytest.mark.parametrize("language", languages())
@@ -96,7 +142,7 @@ def test_every_form_a_sentence_asks_for_is_in_the_catalogue(language: str) -> No
 def test_houses_of_every_rule_have_words() -> None:
     """An editor's own name is printed as it stands; no rule may slip through by that door."""
     for rule in RULES.values():
-        for house in (fact for fact in rule.read(9, None).facts() if isinstance(fact, House)):
+        for house in (fact for fact in rule.exemplar(9).facts() if isinstance(fact, House)):
             assert house.name in NAMED or house.name.rpartition(" ")[0] in NUMBERED | PLACED, house.name
 
 
@@ -152,11 +198,12 @@ puzzles:
 
 
 def test_a_book_without_words_is_printed_in_english_with_a_warning(tmp_path: Path, capsys: Any) -> None:
+    """ISO 639-2 keeps qaa to qtz for local use: no language is ever called so."""
     manifest = tmp_path / "book.yaml"
-    manifest.write_text(BOOK.replace("LANGUAGE", "fr"), encoding="utf-8")
+    manifest.write_text(BOOK.replace("LANGUAGE", "qaa"), encoding="utf-8")
     for command in (["build", str(manifest), "--out", str(tmp_path / "out")], ["check", str(manifest)]):
         assert main(command) == Exit.FINE
-        assert f"{manifest}:1:28: warning: there are no words for 'fr'" in capsys.readouterr().err
+        assert f"{manifest}:1:28: warning: there are no words for 'qaa'" in capsys.readouterr().err
 
 
 def test_a_sentence_that_a_catalogue_lacks_is_a_warning(

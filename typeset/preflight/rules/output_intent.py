@@ -8,13 +8,13 @@ from typing import Any
 from pypdf.errors import PyPdfError
 
 from cagework.typeset.book import Standard
-from cagework.typeset.preflight.conditions import condition_of, is_known, plain
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, PressRule
 from cagework.typeset.reader.document import PdfDocument
 from cagework.typeset.reader.icc import profile_flaw, profile_words
 from cagework.typeset.reader.keys import each, look
 from cagework.typeset.trade.printing_condition import CONDITIONS, profile_inks
+from cagework.typeset.trade.registered_conditions import condition_of, is_known, plain
 
 
 class OutputIntent(PressRule):

@@ -13,7 +13,7 @@ import yaml
 
 @functools.cache
 def _conditions() -> Mapping[str, Any]:
-    path = files("cagework.typeset.preflight").joinpath("conditions.yaml")
+    path = files(__package__).joinpath("registered_conditions.yaml")
     read: Mapping[str, Any] = yaml.safe_load(path.read_text(encoding="utf-8"))
     return read
 

@@ -1,132 +1,19 @@
-"""Cited facts -> whether any filling obeys them, by trying them all. Shares no code with the techniques."""
+"""All cited facts -> whether any filling of their cells obeys them, by trying them all.
+
+Shares no code with the techniques.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
 from cagework.solver.model import Cell
-from cagework.solver.proving.subset_sums import ends, held
+from cagework.solver.proving.cited import MOST_TRIES, signed_total
+from cagework.solver.proving.subset_sums import held
 from cagework.solver.step import Cites
 
-MOST_TRIES = 200_000
-"""A proof that branches more often than this is given up: the step counts as not proved."""
 
-
-def _balance(size: int, cites: Cites) -> tuple[int, dict[Cell, int]]:
-    """What the houses added up less the cages taken away make, and how often each cell is left in it."""
-    total = 0
-    signs: dict[Cell, int] = {}
-    for house in cites.added:
-        total += size * (size + 1) // 2
-        for cell in house.cells:
-            signs[cell] = signs.get(cell, 0) + 1
-    for cage in cites.taken:
-        total -= cage.total or 0
-        for cell in cage.cells:
-            signs[cell] = signs.get(cell, 0) - 1
-    return total, signs
-
-
-class Sum:
-    """One exact sum over the cells in which cited houses and cages do not cancel out.
-
-    The cell in question is among them even where it does: what sees it may need its digit.
-    """
-
-    def __init__(self, size: int, cites: Cites, asked: Cell | None) -> None:
-        self.full = (1 << size) - 1
-        self.tries = 0
-        self.total, signs = _balance(size, cites)
-        missing = dict(cites.struck)
-        if asked is not None:
-            signs.setdefault(asked, 0)
-        self.cells = [cell for cell, sign in signs.items() if sign or cell == asked]
-        self.place = {cell: number for number, cell in enumerate(self.cells)}
-        self.signs = [signs[cell] for cell in self.cells]
-        self.domains = [self.full & ~missing.get(cell, 0) for cell in self.cells]
-        parts = [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages]
-        groups = [{self.place[cell] for cell in cells if cell in self.place} for cells in parts]
-        self.mates = [
-            {other for group in groups if number in group for other in group} - {number}
-            for number in range(len(self.cells))
-        ]
-        self.parts = self._parts(groups)
-
-    def _parts(self, groups: Sequence[set[int]]) -> list[list[int]]:
-        """The cells cut into sets of one sign, each without repeats."""
-        parts: list[list[int]] = []
-        left = set(range(len(self.cells)))
-        for group in groups:
-            for sign in {self.signs[number] for number in group}:
-                part = sorted(number for number in group & left if self.signs[number] == sign)
-                if part:
-                    parts.append(part)
-                    left -= set(part)
-        return parts + [[number] for number in sorted(left)]
-
-    def bars(self, cell: Cell | None, mask: int) -> bool:
-        """Whether no filling makes the sum with a digit of the mask in the cell; False too where tries ran out."""
-        if cell is not None:
-            number = self.place[cell]
-            self.domains[number] &= mask
-            if not self.domains[number]:
-                return True
-        return not self._fill(self.domains)
-
-    def _fill(self, domains: list[int]) -> bool:
-        low = high = 0
-        for part in self.parts:
-            union = 0
-            for number in part:
-                union |= domains[number]
-            if union.bit_count() < len(part):
-                return False
-            least, most = ends(union, len(part))
-            sign = self.signs[part[0]]
-            low += sign * (least if sign > 0 else most)
-            high += sign * (most if sign > 0 else least)
-        if not low <= self.total <= high:
-            return False
-        open_ = [number for number, mask in enumerate(domains) if mask & mask - 1]
-        if not open_:
-            return self._adds_up(domains)
-        self.tries += 1
-        if self.tries > MOST_TRIES:
-            return True
-        number = min(open_, key=lambda n: domains[n].bit_count())
-        options = domains[number]
-        if len(open_) == 1:
-            options &= self._last(domains, number)
-        while options:
-            bit = options & -options
-            options ^= bit
-            trial = domains[:]
-            trial[number] = bit
-            for mate in self.mates[number]:
-                trial[mate] &= ~bit
-            if 0 not in trial and self._fill(trial):
-                return True
-        return False
-
-    def _last(self, domains: Sequence[int], number: int) -> int:
-        """The digit that the only open cell must hold to make the sum, as a mask; -1 for any, 0 for none."""
-        sign = self.signs[number]
-        rest = self.total - sum([
-            other * mask.bit_length() for other, mask in zip(self.signs, domains, strict=True)
-        ]) + sign * domains[number].bit_length()
-        if sign == 0:
-            return 0 if rest else -1
-        digit, over = divmod(rest, sign)
-        return 1 << digit - 1 if not over and digit > 0 else 0
-
-    def _adds_up(self, domains: Sequence[int]) -> bool:
-        total = sum(sign * mask.bit_length() for sign, mask in zip(self.signs, domains, strict=True))
-        return total == self.total and not any(
-            domains[number] == domains[mate] for number, mates in enumerate(self.mates) for mate in mates
-        )
-
-
-class Search:
+class ExhaustiveSearch:
     """All the cells of the cited facts, filled in every way that obeys them.
 
     Of the facts that add up to a sum, the cells left over in it count, and the cages that meet these or a
@@ -139,7 +26,7 @@ class Search:
         self.tries = 0
         self.place: dict[Cell, int] = {}
         self.domains: list[int] = []
-        self.total, signs = _balance(size, cites)
+        self.total, signs = signed_total(size, cites)
         self.terms = [(self._numbers((cell,))[0], sign) for cell, sign in signs.items() if sign]
         cages = cites.cages
         if cites.taken:
@@ -157,8 +44,8 @@ class Search:
         self.caged = {number for cells, _ in self.sums for number in cells}
         self.caged.update(number for number, _ in self.terms)
         self.pairs = [(self._numbers((pair.first, pair.second)), pair.allowed) for pair in cites.pairs]
-        struck = self._numbers([cell for cell, _ in cites.struck])
-        for number, (_, mask) in zip(struck, cites.struck, strict=True):
+        numbers = self._numbers([cell for cell, _ in cites.eliminated])
+        for number, (_, mask) in zip(numbers, cites.eliminated, strict=True):
             self.domains[number] &= ~mask
 
     def _numbers(self, cells: Iterable[Cell]) -> list[int]:
@@ -188,13 +75,9 @@ class Search:
         return not self._fill(domains)
 
     def _fill(self, domains: list[int]) -> bool:
-        while True:
-            before = domains[:]
-            if not (0 not in domains and self._narrow_groups(domains) and self._narrow_sums(domains)
-                    and self._narrow_pairs(domains) and self._narrow_total(domains)):
-                return False
-            if domains == before:
-                break
+        """Whether these domains leave a filling; they are narrowed on the way."""
+        if not self._narrow(domains):
+            return False
         open_ = [number for number, mask in enumerate(domains) if mask & mask - 1]
         if not open_:
             return True
@@ -221,6 +104,16 @@ class Search:
                 if 1 < len(places) < fewest:
                     best, fewest = places, len(places)
         return best
+
+    def _narrow(self, domains: list[int]) -> bool:
+        """Narrow by every kind of fact until nothing more goes; whether each cell keeps a digit."""
+        before: list[int] = []
+        while domains != before:
+            before = domains[:]
+            if not (0 not in domains and self._narrow_groups(domains) and self._narrow_sums(domains)
+                    and self._narrow_pairs(domains) and self._narrow_total(domains)):
+                return False
+        return True
 
     def _narrow_groups(self, domains: list[int]) -> bool:
         """A held digit goes from the rest of its group; a house of all digits needs a place for each."""

@@ -71,7 +71,7 @@ def position(
             cells, digits = line.split("=")
             mask = sum(1 << int(digit) - 1 for digit in digits.strip())
             for cell in cells_of(cells):
-                state.strike(state.frame.index[cell], state.frame.full & ~mask if only else mask)
+                state.eliminate(state.frame.index[cell], state.frame.full & ~mask if only else mask)
     for line in place:
         cell, digit = line.split("=")
         state.place(state.frame.index[Cell.parse(cell.strip())], 1 << int(digit) - 1)

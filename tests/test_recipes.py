@@ -1,0 +1,62 @@
+"""The recipe for a rule, followed in a copy of the tree by nothing but what DEVELOPERS.md says.
+
+The rule, `recipes/ascending.py`, is on cells that the editor names. What has to hold then is what the tests of the
+tree hold any rule to, and `recipes/ascending_checks.py`, from the manifest to the printed book read back.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOMS = ("solver", "layouts", "typeset")
+SENTENCE = "Along each line digits ascend, starting from the tinted cell."
+GERMAN = "Auf jeder Linie steigen die Ziffern an, vom getönten Feld aus."
+ORACLE = """
+
+def _ascending(oracle: Oracle, named: Named | None) -> None:
+    assert named is not None
+    for before, after in zip(named.cells, named.cells[1:]):
+        oracle.model.add(oracle.at[after] >= oracle.at[before] + 1)
+
+
+RULE_MODELS = MappingProxyType({**RULE_MODELS, "ascending": _ascending})
+"""
+
+
+@pytest.fixture(scope="module")
+def copy(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of the tree with the recipe followed, installed nowhere."""
+    tree = tmp_path_factory.mktemp("copy") / "tree"
+    shutil.copytree(root, tree, ignore=shutil.ignore_patterns(".*", "*.egg-info", "build", "out", "__pycache__"))
+    added = root / "tests" / "recipes"
+    shutil.copy(added / "ascending.py", tree / "solver" / "rules")
+    shutil.copy(added / "ascending_checks.py", tree / "tests" / "outside" / "test_ascending.py")
+    with (tree / "tests" / "outside" / "oracle.py").open("a", encoding="utf-8") as file:
+        file.write(ORACLE)
+    with (tree / "README.md").open("a", encoding="utf-8") as file:
+        file.write("\nOne more rule is `ascending`, written `{ascending: r1c1-r1c4}`.\n")
+    with (tree / "typeset" / "words" / "de.po").open("a", encoding="utf-8") as file:
+        file.write(f'\nmsgid "{SENTENCE}"\nmsgstr "{GERMAN}"\n')
+    (tree / "names" / "cagework").mkdir(parents=True)
+    for room in ROOMS:
+        (tree / "names" / "cagework" / room).symlink_to(tree / room, target_is_directory=True)
+    return tree
+
+
+@pytest.mark.parametrize("tests", [
+    ("tests/outside/test_ascending.py",),
+    ("tests/solver/test_rules.py", "tests/typeset/manifest/test_examples.py",
+     "tests/typeset/manifest/test_schema.py", "tests/typeset/words", "tests/test_docs.py"),
+    ("tests/outside/test_agreement.py", "-k", "ascending or stated"),
+], ids=["its own", "the tree's", "the oracle's"])
+def test_a_rule_on_cells_needs_what_the_recipe_says_and_no_more(copy: Path, tests: tuple[str, ...]) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "-n", "0", "-p", "no:cacheprovider", *tests], cwd=copy,
+        env=os.environ | {"PYTHONPATH": str(copy / "names")}, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr

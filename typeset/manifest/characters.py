@@ -1,0 +1,26 @@
+"""Text as it was typed or pasted to text as it can be set: what only a screen knows is taken out or made plain."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+_UNSEEN = re.compile("[\u00ad\u200b\u2060\ufeff]")
+"""Soft hyphen, zero-width space, word joiner, byte order mark: chances to break a line or not. Lines are broken by
+the layout's own rules.
+"""
+
+_TIGHT = re.compile("[\u2006-\u200a\u202f]")
+"""Thin and figure spaces, as between initials, for which the packaged faces have no widths: a no-break space."""
+
+_BLANK = re.compile("[\u2000-\u2005\u205f\u3000]")
+"""Other spaces of a width of their own: set as a space."""
+
+_LINE_END = re.compile("[\u2028\u0085\v\f]")
+_PARAGRAPH_END = re.compile("\u2029")
+
+
+def settled(text: str) -> str:
+    """The text, composed (Unicode Standard Annex 15, NFC), with plain spaces and line ends and nothing unseen."""
+    text = _BLANK.sub(" ", _TIGHT.sub("\u00a0", _UNSEEN.sub("", text)))
+    return unicodedata.normalize("NFC", _PARAGRAPH_END.sub("\n\n", _LINE_END.sub("\n", text)))

@@ -1,0 +1,110 @@
+"""A page that came out wrong to the words that have no room on it, and where these stand in the manifest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from cagework.layouts.page import Box
+from cagework.typeset.book import Book, Entry, Section
+from cagework.typeset.draw.setting import answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.faults import Fault
+from cagework.typeset.marks import MM, Group, Mark, Outline, Text
+from cagework.typeset.plan import Pages
+from cagework.typeset.text.fonts import Fonts
+
+_SLACK = 1.0
+"""Points by which letters may stand out of the type area: side bearings and rounding."""
+
+_LEAST_CELL = 3.0
+"""A cell narrower than this, in mm, holds no digit that can be read (common practice)."""
+
+_IN_MARGIN = frozenset({"folio", "running-head", "tab"})
+"""Groups that stand outside the type area on purpose."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """A text of the book: what it is of, its key there, what it says."""
+
+    part: Book | Section | Entry
+    key: str
+    text: str
+
+
+def no_room(laid: Pages, number: int) -> Fault | None:
+    """The text that most likely has no room on page `number`, as a fault; None where all of the page is in its
+    place, so that the words are not to blame.
+    """
+    page, setting = laid.pages[number - 1], laid.setting
+    anchors = [anchor.name for anchor in page.anchors]
+    said = [one for one in _said(setting.book, anchors) if one.text]
+    if not said or not _runs_over(page.marks, setting.block(number), setting.fonts):
+        return None
+    longest = max(said, key=lambda one: max(len(one.text) / 80, max(map(len, one.text.split()), default=0) / 20))
+    return Fault(longest.part.place_of(longest.key),
+                 f"there is no room for this on page {number}: it would run out of its place",
+                 "shorten it, or choose a layout with more room")
+
+
+def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Said]:
+    """What the book says on a page with these anchors; of pages that go on from others, all titles."""
+    sections = {section_anchor(index): section for index, section in enumerate(book.sections)}
+    puzzles = {puzzle_anchor(entry.id): entry for entry in book.entries}
+    answers = {answer_anchor(entry.id): entry for entry in book.entries}
+    found = list(anchors)
+    for name in found:
+        if name == "title":
+            for key, text in (("title", book.title), ("subtitle", book.subtitle), ("by", book.by)):
+                yield _Said(book, key, text or "")
+        elif name == "imprint":
+            yield _Said(book, "imprint", " ".join(book.imprint))
+        elif name == "introduction":
+            yield _Said(book, "introduction", book.introduction or "")
+        elif name in sections:
+            yield _Said(sections[name], "title", sections[name].title)
+            yield _Said(sections[name], "intro", sections[name].intro or "")
+        elif name in puzzles:
+            one = puzzles[name]
+            for key, text in (("title", one.title), ("by", one.by), ("note", one.note)):
+                yield _Said(one, key, text or "")
+        elif name in answers:
+            yield _Said(answers[name], "title", answers[name].title)
+    if not found or not {"title", "imprint", "introduction", *sections, *puzzles, *answers}.intersection(found):
+        yield from (_Said(entry, "title", entry.title) for entry in book.entries)
+        yield from (_Said(section, "title", section.title) for section in book.sections)
+        yield _Said(book, "introduction", book.introduction or "")
+
+
+def _runs_over(marks: Iterable[Mark], block: Box, fonts: Fonts) -> bool:
+    """Whether letters stand out of the type area, or a grid is too small to be a grid."""
+    for mark in marks:
+        if isinstance(mark, Group) and mark.name not in _IN_MARGIN:
+            if mark.shows is not None and _narrow(mark):
+                return True
+            if _runs_over(mark.marks, block, fonts):
+                return True
+        elif isinstance(mark, Text) and not _inside(mark, block, fonts):
+            return True
+    return False
+
+
+def _inside(text: Text, block: Box, fonts: Fonts) -> bool:
+    start, last = text.chunks[-1] if text.chunks else (0.0, "")
+    right = text.x + start + fonts.measure(last, text.face, text.size, text.tracking)
+    return (block.x - _SLACK <= text.x and right <= block.right + _SLACK
+            and block.y - _SLACK <= text.y <= block.bottom + _SLACK)
+
+
+def _narrow(group: Group) -> bool:
+    """Whether a grid's cells are too narrow; its frame is its first solid outline."""
+    waiting: list[Mark] = list(group.marks)
+    while waiting:
+        mark = waiting.pop(0)
+        if isinstance(mark, Outline) and mark.dash is None:
+            xs = [x for x, _ in mark.rings[0]]
+            size = getattr(group.shows, "puzzle", None)
+            return size is not None and (max(xs) - min(xs)) / size.size < _LEAST_CELL * MM
+        if isinstance(mark, Group):
+            waiting[:0] = mark.marks
+    return True
