@@ -49,9 +49,14 @@ def a_digit_turned(pdf: Any, little: Any) -> None:
     _turned(pdf, little, (-1, 0, 0, -1), right=5.5, up=7.0)
 
 
-@tamper("is stretched or squeezed")
+@tamper("is 7.19 pt large; it should be 8.99 pt")
 def a_digit_squeezed(pdf: Any, little: Any) -> None:
     _turned(pdf, little, (0.8, 0, 0, 1), right=0.4)
+
+
+@tamper("is stretched or squeezed")
+def a_digit_stretched(pdf: Any, little: Any) -> None:
+    _turned(pdf, little, (1.2, 0, 0, 1), right=-0.4)
 
 
 @tamper("'8 (aslant)' stands where the sum 8 should")

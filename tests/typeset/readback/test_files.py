@@ -23,7 +23,7 @@ book:
   language: {language}
   layout: a5-one-up
   isbn: 978-0-306-40615-7
-  press: {{date: 2026-03-01}}
+  press: {{date: 2026-03-01, marks: true, slug: true}}
   cover: {{stock: coated, spine: 12, blurb: Two little puzzles., puzzle: one}}
 sections:
   - {{title: Up, solutions: key, puzzles: [one]}}
@@ -82,7 +82,8 @@ def _slug(pdf: Any) -> None:
     page.contents_coalesce()
     content = page.Contents.read_bytes()
     last = content.rindex(b"BT")
-    page.Contents = pdf.make_stream(content[:last] + content[last:].replace(b" 5 ", b" 6 ", 1))
+    assert b"2026" in content[last:]
+    page.Contents = pdf.make_stream(content[:last] + content[last:].replace(b"2026", b"2027"))
 
 
 def _sheet(pdf: Any) -> None:

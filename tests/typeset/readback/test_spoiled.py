@@ -68,8 +68,10 @@ def test_an_answer_digit_that_cannot_be_seen(value: float, operator: str, little
         page.code.insert(at, ([value], Operator(operator)))
 
     right = little.original.solved.answers[RAILS].at(cell)
-    assert little.told(spoiled(place.page, fade)) == [
-        f"page {place.page}, answer of '{RAILS}', r5c5: the digit {right} does not stand where it should"]
+    said = [f"page {place.page}, answer of '{RAILS}', r5c5: the digit {right} does not stand where it should"]
+    if operator == "Tr":
+        said.append(f"page {place.page}, content: letters are set that leave no ink")
+    assert little.told(spoiled(place.page, fade)) == said
 
 
 def test_an_answer_digit_painted_over(little: Any, spoiled: Any) -> None:
