@@ -18,22 +18,21 @@ def ends(digits: int, count: int) -> tuple[int, int]:
 
 
 @lru_cache(maxsize=1 << 14)
-def sets(digits: int, count: int, total: int) -> tuple[int, int]:
-    """The digits in some, and in every, set of `count` out of a mask that makes a total; (-1, -1) for no set."""
+def used(digits: int, count: int, total: int) -> int:
+    """The digits in some set of `count` out of a mask that makes a total; -1 for no set."""
     if count == 0:
-        return (0, 0) if total == 0 else (-1, -1)
-    some, every = 0, -1
+        return 0 if total == 0 else -1
+    some = 0
     rest = digits
     while rest:
         bit = rest & -rest
         rest ^= bit
         if bit.bit_length() * count > total:
             break
-        below, both = sets(rest, count - 1, total - bit.bit_length())
+        below = used(rest, count - 1, total - bit.bit_length())
         if below >= 0:
             some |= bit | below
-            every &= bit | both
-    return (some, every) if some else (-1, -1)
+    return some or -1
 
 
 @lru_cache(maxsize=1 << 15)
@@ -44,7 +43,7 @@ def held(masks: tuple[int, ...], total: int) -> tuple[int, ...]:
     """
     if 0 in masks:
         return ()
-    some, _ = sets(reduce(or_, masks), len(masks), total)
+    some = used(reduce(or_, masks), len(masks), total)
     if some < 0:
         return ()
     if len(masks) == 1 or prod(map(int.bit_count, masks)) > _MOST_CHOICES:
