@@ -24,7 +24,7 @@ _IN_MARGIN = frozenset({"folio", "running-head", "tab"})
 
 
 @dataclass(frozen=True, slots=True)
-class _Said:
+class _Words:
     """A text of the book: what it is of, its key there, what it says."""
 
     part: Book | Section | Entry
@@ -47,7 +47,7 @@ def no_room(laid: Pages, number: int) -> Fault | None:
                  "shorten it, or choose a layout with more room")
 
 
-def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Said]:
+def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
     """What the book says on a page with these anchors; of pages that go on from others, all titles."""
     sections = {section_anchor(index): section for index, section in enumerate(book.sections)}
     puzzles = {puzzle_anchor(entry.id): entry for entry in book.entries}
@@ -56,24 +56,24 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Said]:
     for name in found:
         if name == "title":
             for key, text in (("title", book.title), ("subtitle", book.subtitle), ("by", book.by)):
-                yield _Said(book, key, text or "")
+                yield _Words(book, key, text or "")
         elif name == "imprint":
-            yield _Said(book, "imprint", " ".join(book.imprint))
+            yield _Words(book, "imprint", " ".join(book.imprint))
         elif name == "introduction":
-            yield _Said(book, "introduction", book.introduction or "")
+            yield _Words(book, "introduction", book.introduction or "")
         elif name in sections:
-            yield _Said(sections[name], "title", sections[name].title)
-            yield _Said(sections[name], "intro", sections[name].intro or "")
+            yield _Words(sections[name], "title", sections[name].title)
+            yield _Words(sections[name], "intro", sections[name].intro or "")
         elif name in puzzles:
             one = puzzles[name]
             for key, text in (("title", one.title), ("by", one.by), ("note", one.note)):
-                yield _Said(one, key, text or "")
+                yield _Words(one, key, text or "")
         elif name in answers:
-            yield _Said(answers[name], "title", answers[name].title)
+            yield _Words(answers[name], "title", answers[name].title)
     if not found or not {"title", "imprint", "introduction", *sections, *puzzles, *answers}.intersection(found):
-        yield from (_Said(entry, "title", entry.title) for entry in book.entries)
-        yield from (_Said(section, "title", section.title) for section in book.sections)
-        yield _Said(book, "introduction", book.introduction or "")
+        yield from (_Words(entry, "title", entry.title) for entry in book.entries)
+        yield from (_Words(section, "title", section.title) for section in book.sections)
+        yield _Words(book, "introduction", book.introduction or "")
 
 
 def _runs_over(marks: Iterable[Mark], block: Box, fonts: Fonts) -> bool:

@@ -15,8 +15,9 @@ from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart
 from cagework.typeset.columns.series import Series, SeriesSlot
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, listed, quoted
 from cagework.typeset.manifest.design import read_design
-from cagework.typeset.manifest.document import Sequence, YamlDocument, read_document
+from cagework.typeset.manifest.document import YamlDocument, read_document
 from cagework.typeset.manifest.load import matching_files
+from cagework.typeset.manifest.nodes import Sequence
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.violations import findings
 from cagework.typeset.words import base_of, languages

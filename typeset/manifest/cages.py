@@ -9,7 +9,7 @@ from typing import Any
 from cagework.solver.combine import sum_range
 from cagework.solver.model import Cage, Cell, grid_cells
 from cagework.typeset.faults import Severity, counted, listed, nearest, quoted
-from cagework.typeset.manifest.document import KeyPath, Spot
+from cagework.typeset.manifest.nodes import KeyPath, Spot
 from cagework.typeset.manifest.notation import NO_CAGE, Grid, read_cells, read_grid
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.schema import CagePart, PuzzlePart

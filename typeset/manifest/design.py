@@ -10,7 +10,8 @@ from pydantic import BaseModel
 
 from cagework.layouts.load import LayoutError
 from cagework.typeset.faults import UnreadableManifest, or_else
-from cagework.typeset.manifest.document import KeyPath, read_document
+from cagework.typeset.manifest.document import read_document
+from cagework.typeset.manifest.nodes import KeyPath
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.violations import findings
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NoReturn
@@ -18,9 +17,7 @@ import yaml
 
 from cagework.typeset.book import Place
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, quoted
-
-KeyPath = tuple[str | int, ...]
-"""Keys and list positions (from 0) that lead from the top of a document to a value."""
+from cagework.typeset.manifest.nodes import QUOTES, KeyPath, Node, Pairs, Scalar, Sequence, Spot, extent, scalar
 
 MAX_BYTES = 2_000_000
 """The greatest file read, in bytes: some thousands of puzzles."""
@@ -31,14 +28,6 @@ MAX_VALUES = 200_000
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_INT = re.compile(r"[-+]?[0-9]{1,18}")
-_FLOAT = re.compile(r"[-+]?(\.[0-9]{1,18}|[0-9]{1,18}(\.[0-9]{0,18})?)([eE][-+]?[0-9]{1,3})?")
-_WORDS: dict[str, bool | None] = {
-    **dict.fromkeys(("", "~", "null", "Null", "NULL")),
-    **dict.fromkeys(("true", "True", "TRUE"), True),
-    **dict.fromkeys(("false", "False", "FALSE"), False),
-}
-
 _MISFIT = ("this line does not fit the ones above it", "check how far it is indented")
 _PLAIN_WORDS = (
     ("mapping values are not allowed", "a ':' that YAML cannot place here",
@@ -56,64 +45,6 @@ _PLAIN_WORDS = (
      "put quotes around the value"),
 )
 """What the YAML parsers say (part of it) -> what we say, and the way out."""
-
-
-_QUOTES = ("'", '"')
-
-
-class WrittenInt(int):
-    """A whole number that remembers how it was written."""
-
-    text: str
-
-
-class WrittenFloat(float):
-    """A number with a fraction that remembers how it was written."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """A run of characters of a document: offset from 0, and length."""
-
-    start: int
-    length: int = 1
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Scalar:
-    """A text, number, truth value or nothing; `text` as parsed, `style` as in YAML events. `verbatim` tells
-    whether the file has the text letter by letter, without escapes or folded lines.
-    """
-
-    spot: Spot
-    text: str
-    value: object
-    style: str
-    verbatim: bool = False
-    weight: int = 1
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Sequence:
-    """A list."""
-
-    spot: Spot
-    items: tuple[Node, ...]
-    weight: int
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Pairs:
-    """A mapping: key text -> (where the key stands, value)."""
-
-    spot: Spot
-    entries: Mapping[str, tuple[Spot, Node]]
-    weight: int
-
-
-Node = Scalar | Sequence | Pairs
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +95,7 @@ class YamlDocument:
             return self.spot(path)
         if node.style == "|":
             return self._spot_in_block(node, offset, length) or node.spot
-        inner = node.spot.start + (1 if node.style in _QUOTES else 0)
+        inner = node.spot.start + (1 if node.style in QUOTES else 0)
         return Spot(inner + offset, length) if node.verbatim else node.spot
 
     def _spot_in_block(self, node: Scalar, offset: int, length: int) -> Spot | None:
@@ -315,7 +246,7 @@ class _Composer:
             self._stop(event, "a second document in one file", "keep one document, and delete the '---'")
         elif isinstance(event, yaml.ScalarEvent):
             self._check_tag(event, "tag:yaml.org,2002:str")
-            self._add(_scalar(event, self._blank.text), event.anchor)
+            self._add(scalar(event, self._blank.text), event.anchor)
         elif isinstance(event, yaml.AliasEvent):
             known = self._anchors.get(event.anchor or "")
             if known is None:
@@ -332,7 +263,7 @@ class _Composer:
             self._add(self._close(frame), frame.event.anchor)
 
     def _stop(self, event: yaml.Event, message: str, hint: str) -> NoReturn:
-        start, end = _extent(event)
+        start, end = extent(event)
         spot = Spot(start, max(1, end - start))
         raise UnreadableManifest(self._blank.fault(spot, message, hint))
 
@@ -355,7 +286,7 @@ class _Composer:
 
     def _close(self, frame: _Frame) -> Node:
         event = frame.event
-        start, _ = _extent(event)
+        start, _ = extent(event)
         if isinstance(event, yaml.SequenceStartEvent):
             return Sequence(Spot(start), tuple(frame.parts), frame.weight)
         entries: dict[str, tuple[Spot, Node]] = {}
@@ -390,34 +321,3 @@ class _Composer:
 def _short(tag: str) -> str:
     """A tag as it is written."""
     return tag.replace("tag:yaml.org,2002:", "!!", 1)
-
-
-def _extent(event: yaml.Event) -> tuple[int, int]:
-    """The offsets an event spans."""
-    start, end = event.start_mark, event.end_mark
-    return (start.index if start else 0), (end.index if end else 0)
-
-
-def _scalar(event: yaml.ScalarEvent, source: str) -> Scalar:
-    text = event.value
-    start, end = _extent(event)
-    style = event.style or ""
-    length = 1 if style in ("|", ">") else max(1, end - start)
-    value = _value(text) if style == "" and event.tag is None else text
-    verbatim = text != "" and source.startswith(text, start + (style in _QUOTES))
-    return Scalar(Spot(start, length), text, value, style, verbatim)
-
-
-def _value(text: str) -> object:
-    """A plain scalar by the core schema."""
-    if text in _WORDS:
-        return _WORDS[text]
-    if _INT.fullmatch(text):
-        whole = WrittenInt(text)
-        whole.text = text
-        return whole
-    if _FLOAT.fullmatch(text):
-        number = WrittenFloat(text)
-        number.text = text
-        return number
-    return text

@@ -18,7 +18,8 @@ from cagework.typeset.book import Book, Entry, PageSettings, PressSettings, Sect
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, counted, in_order, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover, read_profile
 from cagework.typeset.manifest.design import read_design
-from cagework.typeset.manifest.document import KeyPath, Sequence, Writing, YamlDocument
+from cagework.typeset.manifest.document import Writing, YamlDocument
+from cagework.typeset.manifest.nodes import KeyPath, Sequence
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
 from cagework.typeset.manifest.reread import Reread

@@ -16,7 +16,7 @@ from cagework.solver.rule import Named, Rule, RuleError, Takes
 from cagework.solver.rules import RULES
 from cagework.typeset.faults import counted, or_else, quoted
 from cagework.typeset.manifest.cages import read_spots
-from cagework.typeset.manifest.document import KeyPath, Spot
+from cagework.typeset.manifest.nodes import KeyPath, Spot
 from cagework.typeset.manifest.notation import named_as_text
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.rule_names import house_rules, other_rules

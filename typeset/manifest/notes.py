@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from cagework.typeset.faults import Fault, Severity
-from cagework.typeset.manifest.document import KeyPath, Spot, Writing, YamlDocument
+from cagework.typeset.manifest.document import Writing, YamlDocument
+from cagework.typeset.manifest.nodes import KeyPath, Spot
 from cagework.typeset.manifest.notation import Slip
 from cagework.typeset.manifest.violations import Violation
 

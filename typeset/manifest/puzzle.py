@@ -12,8 +12,9 @@ from cagework.solver.rule import Rule
 from cagework.typeset.book import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, counted, listed, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages
-from cagework.typeset.manifest.document import KeyPath, Spot, YamlDocument
+from cagework.typeset.manifest.document import YamlDocument
 from cagework.typeset.manifest.named_rules import read_houses, read_rules
+from cagework.typeset.manifest.nodes import KeyPath, Spot
 from cagework.typeset.manifest.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.schema import PuzzlePart

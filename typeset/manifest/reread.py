@@ -8,7 +8,8 @@ from pathlib import Path
 
 from cagework.solver.model import Puzzle
 from cagework.solver.symmetry import Key, likeness
-from cagework.typeset.manifest.document import KeyPath, YamlDocument, parse_document, read_text
+from cagework.typeset.manifest.document import YamlDocument, parse_document, read_text
+from cagework.typeset.manifest.nodes import KeyPath
 from cagework.typeset.manifest.puzzle import PuzzleReading
 
 

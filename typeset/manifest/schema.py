@@ -29,7 +29,7 @@ from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard, Stock
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.characters import settled
-from cagework.typeset.manifest.document import WrittenFloat, WrittenInt
+from cagework.typeset.manifest.nodes import WrittenFloat, WrittenInt
 from cagework.typeset.manifest.notation import is_language
 from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules, other_rules, rule_json
 from cagework.typeset.trade.barcode import GREATEST, LEAST

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from cagework.typeset.faults import listed, nearest, quoted
-from cagework.typeset.manifest.document import KeyPath
+from cagework.typeset.manifest.nodes import KeyPath
 from cagework.typeset.manifest.schema import (
     BookPart,
     CagePart,

@@ -10,7 +10,7 @@ from cagework.typeset.marks import Text
 from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.misfit import Misfit, Pair, darkness_words, where
 from cagework.typeset.readback.painted import SAME_INK
-from cagework.typeset.readback.sides import Glyph, TurnedRun
+from cagework.typeset.readback.sides import PlacedGlyph, TurnedRun
 
 _NEAR = 0.5
 """Points by which a letter may have been moved in the passing of a file through other programs."""
@@ -29,16 +29,16 @@ _BLANK = 0.15
 
 
 def compare_letters(
-    wanted: Sequence[Glyph], found: Sequence[Glyph], lettering: Lettering, pairs: list[Pair],
+    wanted: Sequence[PlacedGlyph], found: Sequence[PlacedGlyph], lettering: Lettering, pairs: list[Pair],
 ) -> Iterator[Misfit]:
     """Texts of which letters are missing, with what stands in their place; letters that look otherwise than they
     should; and letters too many.
     """
-    buckets: dict[tuple[str, int, int], list[Glyph]] = defaultdict(list)
+    buckets: dict[tuple[str, int, int], list[PlacedGlyph]] = defaultdict(list)
     for glyph in found:
         buckets[str(glyph.said), round(glyph.left), round(glyph.base)].append(glyph)
-    matched: list[tuple[Glyph, Glyph]] = []
-    missed: list[Glyph] = []
+    matched: list[tuple[PlacedGlyph, PlacedGlyph]] = []
+    missed: list[PlacedGlyph] = []
     for due in wanted:
         there = _nearest(due, buckets)
         if there is None:
@@ -59,9 +59,9 @@ def compare_letters(
                      f"'{_cut(said)}'{faint} stands {where(first.left, first.base)}, where nothing should")
 
 
-def _nearest(due: Glyph, buckets: dict[tuple[str, int, int], list[Glyph]]) -> Glyph | None:
+def _nearest(due: PlacedGlyph, buckets: dict[tuple[str, int, int], list[PlacedGlyph]]) -> PlacedGlyph | None:
     """The letter of the file that is the wanted one, if there is any."""
-    best: Glyph | None = None
+    best: PlacedGlyph | None = None
     least = 0.0
     for over in (-1, 0, 1):
         for down in (-1, 0, 1):
@@ -73,7 +73,8 @@ def _nearest(due: Glyph, buckets: dict[tuple[str, int, int], list[Glyph]]) -> Gl
 
 
 def _lost(
-    missed: Sequence[Glyph], wanted: Sequence[Glyph], found: Sequence[Glyph], left: list[Glyph],
+    missed: Sequence[PlacedGlyph], wanted: Sequence[PlacedGlyph], found: Sequence[PlacedGlyph],
+    left: list[PlacedGlyph],
 ) -> Iterator[Misfit]:
     """Texts of which some letters are missing, and what stands in their place; what is `left` over there is taken.
     """
@@ -92,11 +93,11 @@ def _lost(
                      + (f"'{_cut(said)}' stands there" if said else "nothing stands there"))
 
 
-def _within(glyph: Glyph, base: float, left: float, right: float) -> bool:
+def _within(glyph: PlacedGlyph, base: float, left: float, right: float) -> bool:
     return abs(glyph.base - base) < 1 and left <= (glyph.left + glyph.right) / 2 <= right
 
 
-def _odd(matched: Iterable[tuple[Glyph, Glyph]], lettering: Lettering) -> Iterator[Misfit]:
+def _odd(matched: Iterable[tuple[PlacedGlyph, PlacedGlyph]], lettering: Lettering) -> Iterator[Misfit]:
     """Letters that do not look as they should, a text at a time."""
     for _, some in groupby(matched, key=lambda pair: pair[0].order):
         told: dict[str, list[str]] = {}
@@ -113,11 +114,11 @@ def _odd(matched: Iterable[tuple[Glyph, Glyph]], lettering: Lettering) -> Iterat
                          f"{where(text.x, text.y)}, {message}")
 
 
-def _width(glyph: Glyph) -> float:
+def _width(glyph: PlacedGlyph) -> float:
     return glyph.right - glyph.left
 
 
-def _unlike(due: Glyph, there: Glyph, lettering: Lettering) -> Iterator[str]:
+def _unlike(due: PlacedGlyph, there: PlacedGlyph, lettering: Lettering) -> Iterator[str]:
     assert due.text is not None
     if abs(there.size - due.size) > _SAME_SIZE * due.size:
         yield f"is {there.size:.2f} pt large; it should be {due.size:.2f} pt"
@@ -170,9 +171,9 @@ def _odd_turned(due: TurnedRun, there: TurnedRun, lettering: Lettering) -> Itera
         yield "is set in another face"
 
 
-def _runs(glyphs: Sequence[Glyph]) -> Iterator[tuple[str, Glyph]]:
+def _runs(glyphs: Sequence[PlacedGlyph]) -> Iterator[tuple[str, PlacedGlyph]]:
     """Letters that stand together, and the first of them."""
-    joined: list[Glyph] = []
+    joined: list[PlacedGlyph] = []
     for glyph in glyphs:
         if joined and (abs(glyph.base - joined[-1].base) > 0.3 or not
                        -glyph.size < glyph.left - joined[-1].right < _WIDE * glyph.size):

@@ -66,7 +66,7 @@ class Area(NamedTuple):
         return box_of([point for ring in self.rings for point in ring])
 
 
-class Glyph(NamedTuple):
+class PlacedGlyph(NamedTuple):
     """A letter that is no blank: its pen's start and end and its baseline. `text` is the laid-out one it is of, on
     the one side; `cut` says, on the other, that a clip hides it; `lone` that it is the last of its run.
     """
@@ -102,7 +102,7 @@ class Side:
 
     paths: list[Path] = field(default_factory=list)
     areas: list[Area] = field(default_factory=list)
-    glyphs: list[Glyph] = field(default_factory=list)
+    glyphs: list[PlacedGlyph] = field(default_factory=list)
     turned: list[TurnedRun] = field(default_factory=list)
     other: list[Misfit] = field(default_factory=list)
 
@@ -139,7 +139,8 @@ def wanted_side(marks: Iterable[Mark], lettering: Lettering, frames: Sequence[Bo
                 side.turned.append(TurnedRun(said, lettering.box(mark), mark.size, look, order, mark))
                 continue
             run = lettering.run(mark)
-            side.glyphs += [Glyph(char, mark.x + start, mark.x + end, mark.y, mark.size, look, order, group, mark)
+            side.glyphs += [PlacedGlyph(char, mark.x + start, mark.x + end, mark.y, mark.size, look, order, group,
+                                        mark)
                             for char, start, end in zip(run.said, run.starts, run.ends, strict=True)]
         elif isinstance(mark, Fill):
             side.areas.append(Area(mark.rings, look, order, group))
@@ -224,7 +225,7 @@ class _Finding:
         low = clip.height < _HIGH * (paint.size or 0.0)
         base = self._at(0.0, clip.low)[1]
         glyphs = [
-            Glyph(char or UNKNOWN, self._at(start, 0.0)[0], self._at(end, 0.0)[0], base, size, look, order,
+            PlacedGlyph(char or UNKNOWN, self._at(start, 0.0)[0], self._at(end, 0.0)[0], base, size, look, order,
                   cut=low or not clip.left - 1 <= (start + end) / 2 <= clip.right + 1)
             for char, start, end in zip(paint.chars, paint.starts, paint.starts[1:], strict=False)
             if not char.isspace()

@@ -35,9 +35,9 @@ from cagework.typeset.reader.graphics_state import GraphicsState
 from cagework.typeset.reader.keys import each, look, numbers
 from cagework.typeset.reader.operations import KNOWN, Operation
 from cagework.typeset.reader.painting import filled, graded, pictured, spelled, stroked
-from cagework.typeset.reader.path import Path
+from cagework.typeset.reader.path import DrawnPath
 from cagework.typeset.reader.style import lined, restyled
-from cagework.typeset.reader.text_object import Lettering
+from cagework.typeset.reader.text_object import TextObject
 from cagework.typeset.reader.walk import Walk
 
 _DEVICES = {"g": GRAY, "rg": RGB, "k": CMYK}
@@ -86,8 +86,8 @@ class _Stream:
         if look(resources, "/ColorSpace") is not None:
             self._devices = {name: device_space(space, resources) for name, space in _DEVICES.items()}
         self._stack: list[GraphicsState] = []
-        self._path = Path()
-        self._letters = Lettering()
+        self._path = DrawnPath()
+        self._letters = TextObject()
         self._content: list[int] = []
 
     def run(self, operations: Sequence[Operation]) -> None:
@@ -266,7 +266,7 @@ class _Stream:
 
     def _paint_path(self, name: str, _operands: Any) -> None:
         path, state = self._path, self._state
-        self._path = Path()
+        self._path = DrawnPath()
         if name in ("s", "b", "b*"):
             path.close()
         rings = tuple([tuple(ring) for ring in path.rings if ring])

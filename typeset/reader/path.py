@@ -8,7 +8,7 @@ from cagework.typeset.marks import Point
 
 
 @dataclass(slots=True)
-class Path:
+class DrawnPath:
     """The path being built, in the page's space."""
 
     rings: list[list[Point]] = field(default_factory=list)

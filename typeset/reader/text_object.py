@@ -13,7 +13,7 @@ _CAP = 0.7
 """How far letters reach above the baseline, in ems: nearer to what is inked than a font's own box."""
 
 
-class Lettering:
+class TextObject:
     """Where the next letters go: the text matrices, and how far the pen is from where its line began."""
 
     def __init__(self) -> None:

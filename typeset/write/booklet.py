@@ -49,7 +49,7 @@ class NoSheetError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Side:
+class SheetSide:
     """One side of a sheet: the pages (from 1) on its left and right, None for a blank, and how many sheets lie
     outside it.
     """
@@ -79,7 +79,7 @@ class Booklet:
         return (said,)
 
 
-def sides(pages: int) -> Iterator[Side]:
+def sides(pages: int) -> Iterator[SheetSide]:
     """The sides in the order a duplex printer takes them: the outermost sheet's outside, its inside, and so on."""
     count = pages + -pages % 4
 
@@ -88,8 +88,8 @@ def sides(pages: int) -> Iterator[Side]:
 
     for depth in range(count // 4):
         first = 2 * depth + 1
-        yield Side(page(count + 1 - first), page(first), depth)
-        yield Side(page(first + 1), page(count - first), depth)
+        yield SheetSide(page(count + 1 - first), page(first), depth)
+        yield SheetSide(page(first + 1), page(count - first), depth)
 
 
 def sheet_for(width: float, height: float, asked: str | None = None) -> str:
@@ -138,7 +138,7 @@ def impose(pdf: bytes, about: About, fonts: Fonts, sheet: str | None = None,
 
 
 def _placed(
-    side: Side, across: float, down: float, width: float, height: float, caliper: float,
+    side: SheetSide, across: float, down: float, width: float, height: float, caliper: float,
 ) -> Iterator[tuple[int, float, float]]:
     """The pages on a side of a sheet, all in pt: their numbers, and how far in and up their lower left corners
     lie.
@@ -166,9 +166,9 @@ class ImposedSides(Sequence[Page]):
     def __getitem__(self, place: slice) -> Sequence[Page]: ...
     def __getitem__(self, place: int | slice) -> Page | Sequence[Page]:
         order = tuple(sides(len(self.pages)))[place]
-        return self._drawn(order) if isinstance(order, Side) else [self._drawn(side) for side in order]
+        return self._drawn(order) if isinstance(order, SheetSide) else [self._drawn(side) for side in order]
 
-    def _drawn(self, side: Side) -> Page:
+    def _drawn(self, side: SheetSide) -> Page:
         across, down = (edge * MM for edge in SHEETS[self.sheet])
         first = self.pages[0]
         marks: list[Mark] = list(_bare_marks(across, down, first.width, first.height))

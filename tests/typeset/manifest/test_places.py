@@ -10,7 +10,8 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cagework.typeset.manifest.document import KeyPath, YamlDocument, parse_document
+from cagework.typeset.manifest.document import YamlDocument, parse_document
+from cagework.typeset.manifest.nodes import KeyPath
 
 FILE = Path("x.yaml")
 CHARS = st.characters(codec="utf-8", exclude_characters="\x85\u2028\u2029")
