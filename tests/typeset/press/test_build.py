@@ -74,7 +74,7 @@ def test_what_the_preflight_refuses_is_named_and_the_earlier_book_stays(
     capfd.readouterr()
     assert build("{stock: newsprint}") == Exit.FAULTS
     said = capfd.readouterr().err
-    assert "book-press.pdf: page " in said
+    assert "of book-press.pdf: lines thinner" in said
     assert "lines thinner than 0.5 pt" in said and "(preflight rule 29, thin_lines)" in said
     assert "type smaller than 7 pt" in said and "(preflight rule 30, small_type)" in said
     assert "nothing was written" in said

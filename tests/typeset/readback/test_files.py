@@ -139,9 +139,9 @@ def test_a_build_whose_file_is_not_as_it_must_be_writes_nothing(
     """The file put among the others as if it had been drawn so."""
     replace_all = builder.replace_all
 
-    def spoiling(out: Path, made: Any, prove: Any) -> Any:
+    def spoiling(out: Path, made: Any, *others: Any) -> Any:
         return replace_all(out, {file: _spoil(data, change) if str(file) == name else data
-                                 for file, data in made.items()}, prove)
+                                 for file, data in made.items()}, *others)
 
     monkeypatch.setattr(builder, "replace_all", spoiling)
     told = ["build", str(folder / "book.yaml"), "--press", "--booklet", "--out", str(tmp_path / "out")]
