@@ -1,18 +1,16 @@
-"""Citations put together: each thing once, a cell's missing digits added up."""
+"""Citations put together."""
 
 from __future__ import annotations
 
-from cagework.solver.model import Cage, Cell, House, HouseKind, Pair
+from cagework.solver.model import Cage, Cell, Pair, standard_houses
 from cagework.solver.step import Cites, joined
 
-ONE, OTHER = Cell(1, 1), Cell(1, 2)
-ROW = House("row 1", HouseKind.ROW, (ONE, OTHER))
-CAGE = Cage((ONE, OTHER), 3)
-PAIR = Pair.of(ONE, OTHER, 2, lambda x, y: x != y)
 
-
-def test_citations_are_joined() -> None:
-    parts = (Cites(((ONE, 0b01),), (ROW,), pairs=(PAIR,)), Cites(((ONE, 0b10), (OTHER, 0b01)), (ROW,), (CAGE,)),
-             Cites(pairs=(PAIR,)))
-    assert joined(*parts) == Cites(((ONE, 0b11), (OTHER, 0b01)), (ROW,), (CAGE,), (PAIR,))
+def test_a_joined_citation_has_each_thing_once_and_all_digits_of_a_cell() -> None:
+    row, column, *_ = standard_houses(4)
+    one, other = Cell(1, 1), Cell(1, 2)
+    cage, pair = Cage((one, other), 3), Pair(one, other, (15,) * 4)
+    first = Cites(((one, 0b1),), (row,), (cage,))
+    second = Cites(((one, 0b10), (other, 0b1)), (row, column), (cage,), (pair,))
+    assert joined(first, second) == Cites(((one, 0b11), (other, 0b1)), (row, column), (cage,), (pair,))
     assert joined() == Cites()

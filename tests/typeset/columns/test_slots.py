@@ -77,6 +77,9 @@ def altered(**keys: object) -> dict[str, object]:
     ({"height": 0}, ("height",), "greater than 0"),
     ({"gutters": "4 mm"}, ("gutters",), "not permitted"),
     ({"carries": ["grid", {"beside": [{"columns": 2, "carries": ["rules"]}]}], "sacrifice": []}, (), "wider than"),
+    *(({"carries": ["grid", {"beside": [{"columns": columns, "carries": carries}]}], "sacrifice": []},
+       ("carries", 1), "one column wide or more")
+      for columns, carries in ((0, ["rules"]), ("two", ["rules"]), (1, "rules"), (1, []))),
 ])
 def test_a_slot_with_a_fault_names_it_by_its_key(
     keys: dict[str, object], path: tuple[object, ...], said: str,

@@ -33,7 +33,7 @@ def until(true):
 def said(script: str) -> Any:
     """What a script prints, as JSON."""
     done = subprocess.run([sys.executable, "-W", "error", "-c", BEGIN + script], capture_output=True, text=True,
-                          check=False, timeout=600)
+                          check=False, timeout=180)
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     return json.loads(done.stdout)

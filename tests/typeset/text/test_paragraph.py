@@ -71,6 +71,14 @@ def test_a_word_wider_than_the_measure_stands_alone(style: Style, fonts: Fonts) 
     assert any(len(line.words) == 1 and "999" in said(line) for line in lines)
 
 
+def test_a_word_in_two_faces_is_set_without_a_gap_or_an_overlap(style: Style, fonts: Fonts) -> None:
+    (line,) = set_paragraph("one *two*, three", _as(style, False), 400, fonts)
+    ends = {text: (x, x + fonts[face].width(text, line.size)) for x, text, face in line.words}
+    (start, end), = (ends[text] for text in ends if text.startswith("two"))
+    comma = next(x for text, (x, _) in ends.items() if text.startswith(","))
+    assert start < end == pytest.approx(comma, abs=0.05)
+
+
 def test_emphasis_changes_the_face_and_leaves_no_asterisk(style: Style, fonts: Fonts) -> None:
     (line,) = set_paragraph("one *two three* four", _as(style, False), 400, fonts)
     assert said(line) == "one two three four"

@@ -28,6 +28,12 @@ def test_every_misread_digit_of_an_isbn_is_noticed() -> None:
             assert isbn_fault(right[:at] + digit + right[at + 1:]) is not None
 
 
+@pytest.mark.parametrize("text", ["", "12", "978-3-16-148410", "978-3-16-148410-00", "978-3-16-14841O-0"])
+def test_what_has_not_thirteen_digits_is_no_isbn(text: str) -> None:
+    message, way_out = isbn_fault(text) or ("", "")
+    assert "is not an ISBN" in message and "thirteen digits" in way_out
+
+
 # The ISBN article of Wikipedia gives 0-306-40615-2 and 978-0-306-40615-7 as one number in both forms; truevue.org
 # works the second check digit out (weighted sum 93, remainder 3, check digit 7).
 def test_an_isbn_of_ten_digits_is_refused_with_its_longer_form() -> None:
