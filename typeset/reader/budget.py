@@ -10,10 +10,13 @@ costs some hundred bytes while a page is looked at, which keeps that under 1 GB.
 PAGE_FORMS = 20_000
 """Streams run for one page: forms, cells of patterns, glyphs drawn by the page itself."""
 
+PAGE_LETTERS = 2_000_000
+"""Letters set on one page, each with a place of its own; a newspaper page set solid has some ten thousand."""
+
 PAGE_BYTES = 24_000_000
 """Bytes of one page's content, unpacked; beyond, it is a bomb."""
 
-_FILE_OPERATIONS, _FOR_EACH_BYTE = 1_000_000, 30
+_FILE_OPERATIONS, _FOR_EACH_BYTE = 1_000_000, 10
 """Operations in a whole file: some, and more the larger it is. Written out, a byte is no more than one operation;
 packing makes it three or four; a form on every page, more.
 """
@@ -29,6 +32,12 @@ class FileBudget:
     def __init__(self, size: int) -> None:
         self._left = _FILE_OPERATIONS + _FOR_EACH_BYTE * size
 
+    @property
+    def operations(self) -> int:
+        """How many are left. TooMuchError where none are."""
+        self.spend(1)
+        return self._left
+
     def spend(self, operations: int) -> None:
         """Take off some operations, or what costs as much. TooMuchError where none are left."""
         self._left -= operations
@@ -41,17 +50,34 @@ class PageBudget:
 
     def __init__(self, file: FileBudget) -> None:
         self._file = file
-        self.operations, self._forms = PAGE_OPERATIONS, PAGE_FORMS
+        self._operations, self._forms, self._letters = PAGE_OPERATIONS, PAGE_FORMS, PAGE_LETTERS
+
+    @property
+    def operations(self) -> int:
+        """How many are left, of the page's own and the file's. TooMuchError where the file has none."""
+        return min(self._operations, self._file.operations)
 
     def spend(self, operations: int) -> None:
         """Take off operations. TooMuchError where none are left."""
-        self.operations -= operations
+        self._operations -= operations
         self._file.spend(operations)
-        if self.operations < 0:
+        if self._operations < 0:
             raise TooMuchError("more drawing than a page can hold")
+
+    def waste(self) -> None:
+        """Take off all that the page had left: a stream was cut up so far, and then was too much."""
+        left = self.operations
+        self._operations -= left
+        self._file.spend(left)
 
     def enter(self) -> None:
         """Take off a stream. TooMuchError where none are left."""
         self._forms -= 1
         if self._forms < 0:
             raise TooMuchError("more drawing than a page can hold")
+
+    def set_letters(self, count: int) -> None:
+        """Take off letters. TooMuchError where none are left."""
+        self._letters -= count
+        if self._letters < 0:
+            raise TooMuchError("more letters than a page can hold")

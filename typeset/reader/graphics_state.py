@@ -18,6 +18,9 @@ _TOGETHER = 0.2
 the right do.
 """
 
+_STRING = 32_767
+"""Bytes of a string in a content stream, at the most (ISO 32000-1, annex C)."""
+
 
 class GlyphRun(NamedTuple):
     """Letters set together, from where the pen is before them, in text space; `at` times `scale` is where each
@@ -84,6 +87,8 @@ class GraphicsState:
         moves: list[tuple[int, float]] = []
         for part in parts:
             if isinstance(part, bytes):
+                if len(part) > _STRING:
+                    raise ValueError(f"a string of {len(part)} bytes; {_STRING} are the most")
                 codes += face.codes(part)
                 continue
             move = -part / 1000

@@ -327,6 +327,7 @@ class _Stream:
         parts = operands[0] if name == "TJ" else [operands[2 if name == '"' else 0]]
         self._glyphs(parts)
         for paint in self._letters.show(parts, self._state):
+            self._walker.budget.set_letters(len(paint.chars))
             self._walker.add(paint, self._state.clip)
 
     def _place(self, name: str, operands: Any) -> None:

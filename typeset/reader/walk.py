@@ -41,7 +41,11 @@ class Walk:
             raise TooMuchError("forms within forms without end")
         self.budget.enter()
         if id(contents) not in self._operations:
-            found = operations(contents, self._pdf, self.budget.operations)
+            try:
+                found = operations(contents, self._pdf, self.budget.operations)
+            except TooMuchError:
+                self.budget.waste()
+                raise
             self._operations[id(contents)] = (contents, found)
         found = self._operations[id(contents)][1]
         self.budget.spend(len(found))

@@ -116,7 +116,9 @@ def test_forms_that_multiply_are_given_up(clean: bytes, altered: Any) -> None:
 
 def told(data: bytes) -> list[tuple[str, int | None, str]]:
     """Rule and page of each finding, and which of the words looked for it says."""
-    words = ("without end", "more drawing", "MB of drawing", "broken", "pixels are more", "lie below")
+    words = ("without end", "more drawing", "MB of drawing", "broken", "pixels are more", "lie below",
+        "more letters",
+             "are the most")
     return [(finding.rule, finding.page, next((word for word in words if word in finding.message),
         finding.message))
             for finding in preflight(data, Profile()).findings]
@@ -138,6 +140,10 @@ PIXELS = Name.DeviceCMYK
     (drawn_by(b"0 0 m 9 9 l S\n" * 3_000_000), "MB of drawing"),
     (drawn_by(b"0 0 m 9 9 l S\n" * 300_000), "more drawing"),
     (drawn_by(b"q " * 5_000_000), "more drawing"),
+    (drawn_by(b"BT /F9 9 Tf " + (b"(" + b"a" * 30_000 + b") Tj ") * 300 + b"ET", Font=lambda pdf: Dictionary(
+        F9=next(iter(pdf.pages[0].Resources.Font.values())))), "more letters"),
+    (drawn_by(b"BT /F9 9 Tf (" + b"a" * 20_000_000 + b") Tj ET", Font=lambda pdf: Dictionary(
+        F9=next(iter(pdf.pages[0].Resources.Font.values())))), "are the most"),
     (drawn_by(b"/Im Do", XObject=lambda pdf: Dictionary(Im=pdf.make_indirect(Stream(
         pdf, b"0", Subtype=Name.Image, Width=10 ** 6, Height=10 ** 6, BitsPerComponent=8, ColorSpace=PIXELS)))),
      "pixels are more"),
@@ -186,3 +192,18 @@ def test_one_bad_page_leaves_the_others_told(clean: bytes, altered: Any) -> None
     data = altered(clean, spoil, compress_streams=False, stream_decode_level=pikepdf.StreamDecodeLevel.none)
     rules = {(finding.rule, finding.page) for finding in preflight(data, Profile()).findings}
     assert {("content", 1), ("boxes", 2), ("content", 3), ("thin_lines", 4)} <= rules
+
+
+def test_a_file_whose_pages_share_a_bomb_is_given_up_as_a_whole(clean: bytes, altered: Any) -> None:
+    """Each page may draw so much, all together not: the file is small."""
+    def share(pdf: Any) -> None:
+        stream = pdf.make_indirect(Stream(pdf, b"0 0 m 9 9 l S\n" * 100_000))
+        for _ in range(40):
+            pdf.pages.append(pdf.pages[0])
+        for page in pdf.pages:
+            page.Contents = stream
+
+    report = preflight(altered(clean, share), Profile())
+    refused = {finding.page for finding in report.findings if "a file of its size" in finding.message}
+    assert 1 not in refused
+    assert {40, 41, 42, 43, 44} <= refused
