@@ -99,9 +99,9 @@ class Desk:
     def digests(self, request: Request) -> Response:
         """Page number -> digest, for the pages asked after."""
         numbers = request.query_params.get("pages", "").split(",")
-        if len(numbers) > _MOST_PAGES:
+        if len(numbers) > _MOST_PAGES or not all(number.isascii() and number.isdigit() for number in numbers):
             raise HTTPException(400)
-        found = {number: self._picture(_number(number)) for number in numbers}
+        found = {number: self._picture(int(number)) for number in numbers if len(number) < _MOST_DIGITS}
         return _json({number: picture.digest for number, picture in found.items() if picture})
 
     def page(self, request: Request) -> Response:

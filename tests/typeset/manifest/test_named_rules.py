@@ -130,8 +130,8 @@ def test_each_kind_is_read_alone_and_in_a_list() -> None:
     ("rules: [&one plain, *one]", "&one plain", "'plain' is named twice"),
     ("rules: [{odd: &one r1c1 r2c2}, {odd: *one}]", "&one r1c1 r2c2",
      "'odd' is on these cells already, on line 1"),
-    ("rules: [{odd: ','}]", "','", "'odd' needs cells"),
-    ("rules: [{adds: {cells: ',', number: 4}}]", "','", "'adds' needs cells with a number"),
+    ("rules: [{odd: ','}]", ",", "no cell is named here"),
+    ("rules: [{adds: {cells: ',', number: 4}}]", ",", "no cell is named here"),
     ("rules: [{apart: r1c1 r1c2}]", "apart", "'apart' does not belong under 'rules'"),
 ])
 def test_a_fault_is_located_where_it_is_written(text: str, at: str, message: str) -> None:
