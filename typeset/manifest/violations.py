@@ -54,8 +54,12 @@ _WANTED = {
     "less_than": "less than {lt:g}",
     "less_than_equal": "{le:g} or less",
     "literal_error": "{expected}",
+    "string_pattern_mismatch": "of the form {pattern}",
 }
 """Pydantic's kinds of fault -> what was wanted, in terms of the limits it states."""
+
+_QUOTED = ("literal_error", "float_parsing", "int_parsing", "string_pattern_mismatch")
+"""Kinds of fault that lie in what a text says."""
 
 P = TypeVar("P", bound=StrictModel)
 
@@ -172,7 +176,7 @@ def _found(value: object, trouble: str) -> str:
         written = str(getattr(value, "text", value))
         return written if trouble.startswith(("greater", "less", "int")) else "a number"
     if isinstance(value, str):
-        return quoted(value) if trouble in ("literal_error", "float_parsing", "int_parsing") else "text"
+        return quoted(value) if trouble in _QUOTED else "text"
     return "a list" if isinstance(value, list) else "a mapping"
 
 
