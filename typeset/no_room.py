@@ -9,8 +9,9 @@ from cagework.layouts.page import Box
 from cagework.typeset.book import Book, Entry, Section
 from cagework.typeset.draw.setting import answer_anchor, puzzle_anchor, section_anchor
 from cagework.typeset.faults import Fault
-from cagework.typeset.marks import MM, Group, Mark, Outline, Text
+from cagework.typeset.marks import MM, Group, Mark, Text
 from cagework.typeset.plan import Pages
+from cagework.typeset.readback.grid_places import placed
 from cagework.typeset.text.fonts import Fonts
 
 _SLACK = 1.0
@@ -39,7 +40,8 @@ def no_room(laid: Pages, number: int) -> Fault | None:
     page, setting = laid.pages[number - 1], laid.setting
     anchors = [anchor.name for anchor in page.anchors]
     said = [one for one in _said(setting.book, anchors) if one.text]
-    if not said or not _runs_over(page.marks, setting.block(number), setting.fonts):
+    narrow = any(place.cell < _LEAST_CELL * MM for place in placed(number, page))
+    if not said or not (narrow or _runs_over(page.marks, setting.block(number), setting.fonts)):
         return None
     longest = max(said, key=lambda one: max(len(one.text) / 80, max(map(len, one.text.split()), default=0) / 20))
     return Fault(longest.part.place_of(longest.key),
@@ -77,11 +79,9 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
 
 
 def _runs_over(marks: Iterable[Mark], block: Box, fonts: Fonts) -> bool:
-    """Whether letters stand out of the type area, or a grid is too small to be a grid."""
+    """Whether letters stand out of the type area."""
     for mark in marks:
         if isinstance(mark, Group) and mark.name not in _IN_MARGIN:
-            if mark.shows is not None and _narrow(mark):
-                return True
             if _runs_over(mark.marks, block, fonts):
                 return True
         elif isinstance(mark, Text) and not _inside(mark, block, fonts):
@@ -94,17 +94,3 @@ def _inside(text: Text, block: Box, fonts: Fonts) -> bool:
     right = text.x + start + fonts.measure(last, text.face, text.size, text.tracking)
     return (block.x - _SLACK <= text.x and right <= block.right + _SLACK
             and block.y - _SLACK <= text.y <= block.bottom + _SLACK)
-
-
-def _narrow(group: Group) -> bool:
-    """Whether a grid's cells are too narrow; its frame is its first solid outline."""
-    waiting: list[Mark] = list(group.marks)
-    while waiting:
-        mark = waiting.pop(0)
-        if isinstance(mark, Outline) and mark.dash is None:
-            xs = [x for x, _ in mark.rings[0]]
-            size = getattr(group.shows, "puzzle", None)
-            return size is not None and (max(xs) - min(xs)) / size.size < _LEAST_CELL * MM
-        if isinstance(mark, Group):
-            waiting[:0] = mark.marks
-    return True

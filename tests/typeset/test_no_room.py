@@ -1,0 +1,35 @@
+"""Words without room on their page: a fault where they stand, and nothing written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
+
+BOOK = """\
+book: {title: T, layout: a5-one-up}
+puzzles:
+  - id: lamp
+    title: The Lamp Room
+    note: WORDS
+    size: 4
+    map: |
+      aabc
+      dabc
+      deec
+      dfff
+    sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
+"""
+
+
+@pytest.mark.parametrize("words", ["W" * 300, "many words and more " * 200], ids=["one", "many"])
+def test_a_note_without_room_is_located(words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = tmp_path / "book.yaml"
+    book.write_text(BOOK.replace("WORDS", words), encoding="utf-8")
+    assert main(["build", str(book), "--out", str(tmp_path / "out"), "--press", "--no-cache"]) == Exit.FAULTS
+    said = capsys.readouterr().err
+    assert f"{book}:5:11: there is no room for this on page " in said
+    assert "drew the file wrong" not in said and not (tmp_path / "out" / "book.pdf").exists()
