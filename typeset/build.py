@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import chain, repeat
 from pathlib import Path
 
 from cagework.typeset.book import Book, Place, Solutions
@@ -34,9 +34,9 @@ from cagework.typeset.no_room import no_room
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import inspect
+from cagework.typeset.preflight.rule import Finding
 from cagework.typeset.readback.asked import Asked
-from cagework.typeset.readback.compare import Original, read_back, read_flat
-from cagework.typeset.readback.difference import Difference
+from cagework.typeset.readback.compare import Original, ReadBack, read_back, read_flat
 from cagework.typeset.readback.glyph_shapes import Shapes
 from cagework.typeset.reader.document import PdfDocument, UnreadablePdf, read_document
 from cagework.typeset.solving.check import Checked, check_puzzles, rated, why_not
@@ -54,11 +54,11 @@ from cagework.typeset.write.single import grid_svg
 
 Step = Callable[[str], None]
 
-_PAGE = re.compile(r"page (\d+)\b")
-
 BOOK_PDF = Path("book.pdf")
 PRESS_PDF = Path("book-press.pdf")
 """The book for a screen, and for a press, under the output folder."""
+
+_OURS = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
 
 @dataclass(frozen=True, slots=True)
 class Built:
@@ -227,33 +227,36 @@ def _press_note(book: Book) -> str:
             "passes the preflight")
 
 
+@dataclass(frozen=True, slots=True)
+class _Proof:
+    """What is wrong with a file that was read back, each with its page there, from 1, where it is of one; and
+    the pages of the book that are crowded.
+    """
+
+    faults: tuple[tuple[int | None, Fault], ...]
+    crowded: tuple[int, ...] = ()
+
+
 def _prove_files(
     original: Original, extras: Iterable[Extra], warnings: list[Fault], share: Share, waiting: Mapping[Path, Path],
 ) -> None:
-    """Read the files back from disk before they take their places. NotBuilt with every way they fall short;
-    `warnings` takes what is worth a word and no more.
+    """Read the files back from disk before they take their places. NotBuilt with every way they fall short: first
+    the words that have no room, whose pages are then wrong in many other ways. `warnings` takes what is worth a
+    word and no more.
     """
-    found: list[Fault] = []
     shapes = original.shapes()
-    for name, edition, flavour in ((BOOK_PDF, screen_edition, Flavour.SCREEN),
-                                   (PRESS_PDF, press_edition, Flavour.PRESS)):
-        if name in waiting:
-            found += _read_back(waiting[name], name, original, edition(original.laid), flavour, shapes, share)
-    for extra in extras:
-        found += _extra_read_back(waiting[extra.name], extra, original, shapes, share)
-    errors = tuple(fault for fault in found if fault.is_error)
+    proofs = [_book_proof(waiting[name], name, original, edition(original.laid), flavour, shapes, share)
+              for name, edition, flavour in ((BOOK_PDF, screen_edition, Flavour.SCREEN),
+                                             (PRESS_PDF, press_edition, Flavour.PRESS)) if name in waiting]
+    crowded = {number for proof in proofs for number in proof.crowded}
+    if not crowded:                 # a booklet would say the same of pages that have other numbers there
+        proofs += [_extra_proof(waiting[extra.name], extra, original, shapes, share) for extra in extras]
+    found = [fault for proof in proofs for page, fault in proof.faults if page not in crowded]
+    errors = [*(no_room(original.laid, number) for number in sorted(crowded)),
+              *(fault for fault in found if fault.is_error)]
     if errors:
-        raise NotBuilt(_blamed(original.laid, errors))
+        raise NotBuilt(tuple(dict.fromkeys(errors)))
     warnings += found
-
-
-def _blamed(laid: Pages, errors: Sequence[Fault]) -> tuple[Fault, ...]:
-    """What is wrong with the files, as what the editor can mend: words without room, where pages that are wrong
-    have any; else all of it.
-    """
-    numbers = dict.fromkeys(int(said[1]) for fault in errors if (said := _PAGE.match(fault.message)))
-    words = [fault for number in numbers if number <= len(laid.pages) and (fault := no_room(laid, number))]
-    return tuple(dict.fromkeys(words)) or tuple(errors)
 
 
 def _profile(book: Book, flavour: Flavour) -> Profile:
@@ -263,51 +266,46 @@ def _profile(book: Book, flavour: Flavour) -> Profile:
                    gutter_mm=margins.inside - book.layout.weights.frame / MM)
 
 
-def _read_back(
-    file: Path, name: Path, original: Original, asked: Asked, flavour: Flavour, shapes: Shapes,
-    share: Share,
-) -> Iterator[Fault]:
-    """What a press would refuse in one of the files, and where it is not the book."""
-    try:
-        document = read_document(file.read_bytes(), shapes.chars)
-        place = original.book.place_of("press" if flavour is Flavour.PRESS else "layout")
-        yield from _found(document, name, _profile(original.book, flavour), place, share)
-        yield from _told(name, read_back(document, original, asked, share=share).differences)
-    except UnreadablePdf as error:
-        yield Fault(name, str(error))
+def _book_proof(
+    file: Path, name: Path, original: Original, asked: Asked, flavour: Flavour, shapes: Shapes, share: Share,
+) -> _Proof:
+    """What a press would refuse in one of the book's own files, and where it is not the book."""
+    place = original.book.place_of("press" if flavour is Flavour.PRESS else "layout")
+    return _proof(file, name, _profile(original.book, flavour), place, shapes, share,
+                  partial(read_back, original=original, asked=asked, share=share))
 
 
-def _extra_read_back(
-    file: Path, extra: Extra, original: Original, shapes: Shapes, share: Share,
-) -> Iterator[Fault]:
+def _extra_proof(file: Path, extra: Extra, original: Original, shapes: Shapes, share: Share) -> _Proof:
     """The same for a file that is not the book's pages."""
     book, fonts = original.book, original.laid.setting.fonts
     asked = cover_edition(book, extra.sheet) if extra.profile.flavour is Flavour.PRESS else booklet_edition(book)
     frames = extra.pages.frames if isinstance(extra.pages, ImposedSides) else lambda _: ()
+    return _proof(file, extra.name, extra.profile, book.place_of("press"), shapes, share,
+                  partial(read_flat, pages=extra.pages, asked=asked, fonts=fonts, frames=frames, share=share))
+
+
+def _proof(
+    file: Path, name: Path, profile: Profile, place: Place, shapes: Shapes, share: Share,
+    compare: Callable[[PdfDocument], ReadBack],
+) -> _Proof:
+    """A file read once, for the preflight and the comparison."""
     try:
         document = read_document(file.read_bytes(), shapes.chars)
-        yield from _found(document, extra.name, extra.profile, book.place_of("press"))
-        found = read_flat(document, extra.pages, asked, fonts, frames, share=share)
-        yield from _told(extra.name, found.differences)
+        found = inspect(document, profile, share).findings
+        read = compare(document)
     except UnreadablePdf as error:
-        yield Fault(extra.name, str(error))
+        return _Proof(((None, Fault(name, str(error))),))
+    return _Proof((*((finding.page, _refused(finding, name, place)) for finding in found),
+                   *((one.page, Fault(name, str(one), hint))
+                     for one, hint in zip(read.differences, chain((_OURS,), repeat("")), strict=False))),
+                  read.crowded)
 
 
-def _told(name: Path, differences: Iterable[Difference]) -> Iterator[Fault]:
-    hint = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
-    for difference in differences:
-        yield Fault(name, str(difference), hint)
-        hint = ""
-
-
-def _found(
-    document: PdfDocument, name: Path, profile: Profile, place: Place, share: Share = in_turn,
-) -> Iterator[Fault]:
+def _refused(finding: Finding, name: Path, place: Place) -> Fault:
     """What the preflight finds in a file of ours: its layout is too fine for the paper, or too tight."""
-    for finding in inspect(document, profile, share).findings:
-        page = "" if finding.page is None else f"page {finding.page} of "
-        yield Fault(place, f"{page}{name}: {finding.message} (preflight rule {finding.number}, {finding.rule})",
-                    "choose another layout or stock, or change the layout's own file", finding.severity)
+    page = "" if finding.page is None else f"page {finding.page} of "
+    return Fault(place, f"{page}{name}: {finding.message} (preflight rule {finding.number}, {finding.rule})",
+                 "choose another layout or stock, or change the layout's own file", finding.severity)
 
 
 def _untold(book: Book, solved: Solved) -> list[Fault]:

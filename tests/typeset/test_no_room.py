@@ -25,11 +25,28 @@ puzzles:
 """
 
 
+@pytest.mark.parametrize("press", [True, False], ids=["press", "screen"])
 @pytest.mark.parametrize("words", ["W" * 300, "many words and more " * 200], ids=["one", "many"])
-def test_a_note_without_room_is_located(words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_note_without_room_is_located(
+    words: str, press: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    """A screen's file is held to no safety margin, and shows such a word as faithfully as any."""
     book = tmp_path / "book.yaml"
     book.write_text(BOOK.replace("WORDS", words), encoding="utf-8")
-    assert main(["build", str(book), "--out", str(tmp_path / "out"), "--press", "--no-cache"]) == Exit.FAULTS
+    arguments = ["build", str(book), "--out", str(tmp_path / "out"), "--no-cache"]
+    assert main(arguments + ["--press"] * press) == Exit.FAULTS
     said = capsys.readouterr().err
     assert f"{book}:5:11: there is no room for this on page " in said
     assert "drew the file wrong" not in said and not (tmp_path / "out" / "book.pdf").exists()
+
+
+def test_a_cover_without_room_is_not_blamed_on_the_first_page(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The cover's page 1 is not the book's."""
+    book = tmp_path / "book.yaml"
+    cover = "book: {title: T, layout: a5-one-up, cover: {paper: bulky-79, blurb: '" + "W" * 300 + "'}}"
+    book.write_text(BOOK.replace("WORDS", "short").replace("book: {title: T, layout: a5-one-up}", cover))
+    assert main(["build", str(book), "--out", str(tmp_path / "out"), "--no-cache", "--press"]) == Exit.FAULTS
+    said = capsys.readouterr().err
+    assert "on page 1" not in said and f"{book}:1:" in said

@@ -51,10 +51,13 @@ class Original:
 
 @dataclass(frozen=True, slots=True)
 class ReadBack:
-    """Every way in which a file is not the book, none where it is; and what could not be compared, in words."""
+    """Every way in which a file is not the book, none where it is; what could not be compared, in words; and the
+    pages of the book itself that have no room for what stands on them, shown faithfully or not.
+    """
 
     differences: tuple[Difference, ...]
     not_compared: tuple[str, ...]
+    crowded: tuple[int, ...] = ()
 
 
 _REST = ("the pages, since they are others",)
@@ -94,7 +97,7 @@ def read_back(
     return ReadBack(tuple(in_brief(chain(
         _whole(original, read.standing), read.grids, references.turned(read.round), references.contents(read.rows),
         references.heads(read.heads), read.folios, read.ledger, compare_links(read.links, leads), marked,
-        read.tags, heard, compare_entries(document, asked)))), asked.lacking)
+        read.tags, heard, compare_entries(document, asked)))), asked.lacking, read.crowded)
 
 
 def read_flat(

@@ -18,6 +18,7 @@ from cagework.typeset.plan import Pages, Solved
 from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.cage_outlines import compare_cage_outlines
 from cagework.typeset.readback.contents import compare_contents
+from cagework.typeset.readback.crowding import is_crowded
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.expected import NoAnswer, expected_of
 from cagework.typeset.readback.figures import compare_figures
@@ -44,7 +45,8 @@ from cagework.typeset.text.fonts import Fonts
 class RangeRead(NamedTuple):
     """What reading some pages leaves, each kind in the order of the pages: the anchors and the book's grids with
     their pages; what is amiss in grids, on the page, round grids, at the foot, with links and
-    tags; page numbers, links and elements that are yet to be held against where things stand.
+    tags; page numbers, links and elements that are yet to be held against where things stand; pages of the book
+    that have no room for what stands on them.
     """
 
     anchors: tuple[tuple[str, int], ...]
@@ -58,6 +60,7 @@ class RangeRead(NamedTuple):
     links: tuple[Difference | LinkTarget, ...]
     tags: tuple[Difference, ...]
     elements: tuple[int, ...]
+    crowded: tuple[int, ...]
 
 
 def joined(parts: Iterable[RangeRead]) -> RangeRead:
@@ -114,6 +117,7 @@ class RangeReader:
             (*_besides(self._document, sheet, trim, self._asked), *links),
             heard.amiss,
             heard.elements,
+            (number,) if is_crowded(number, page, places, self._laid.setting) else (),
         )
 
     def _misfits(
