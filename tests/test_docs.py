@@ -16,6 +16,7 @@ from cagework.layouts.column import AnswerPart, ColumnSlot, Element, WhoseAnswer
 from cagework.layouts.load import Layout, shelf_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
+from cagework.solver.reasoning.state import LOOKS_A_SECOND
 from cagework.solver.rule import Takes
 from cagework.solver.rules import RULES
 from cagework.typeset.book import Binding, SparePages, Standard, Stock
@@ -23,6 +24,7 @@ from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart
 from cagework.typeset.commands.door import main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Severity
+from cagework.typeset.manifest import document, schema
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.named_rules import read_houses, read_rules
 from cagework.typeset.manifest.notes import Notes
@@ -39,6 +41,7 @@ from cagework.typeset.manifest.schema import (
 )
 from cagework.typeset.preflight.profile import Flavour, Limits, stock_limits
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
+from cagework.typeset.reader import budget, image, metadata
 from cagework.typeset.trade.binding import papers
 from cagework.typeset.words import languages
 from cagework.typeset.write.booklet import SHEETS
@@ -52,6 +55,26 @@ def readme(root: Path) -> str:
 def commands() -> dict[str, argparse.ArgumentParser]:
     (action,) = (action for action in parser()._actions if isinstance(action, argparse._SubParsersAction))
     return dict(action.choices)
+
+
+def test_the_limits_are_those_of_the_code(readme: str) -> None:
+    rows = dict(re.findall(r"^\| ([^|]+) \| ([^|]+) \|", readme.partition("## Limits\n")[2], re.M))
+    assert int(rows["size of a grid"]) == max(BOXES)
+    assert rows["one YAML file"].startswith(
+        f"{document.MAX_BYTES // 10**6} MB, {document.MAX_VALUES:,} values once aliases are written out, "
+        f"{document.MAX_DEPTH} deep")
+    assert rows["a title or name"] == f"{schema.LONGEST_LINE} characters"
+    assert rows["a text"] == f"{schema.LONGEST_PROSE:,} characters"
+    assert rows["work for one path"].startswith(f"{LOOKS_A_SECOND:,} ")
+    assert rows["operations on one page of a PDF"] == f"{budget.PAGE_OPERATIONS:,}"
+    assert rows["operations in a PDF"].startswith(
+        f"{budget.FILE_OPERATIONS:,} and {budget.FOR_EACH_BYTE} ")
+    assert rows["streams run for one page"] == f"{budget.PAGE_FORMS:,}"
+    assert rows["letters on one page, and bytes of one string"].startswith(f"{budget.PAGE_LETTERS:,} ")
+    assert rows["content of one page, unpacked"] == f"{budget.PAGE_BYTES // 10**6} MB"
+    assert rows["samples of an image"] == f"{image.MOST_SAMPLES:,}"
+    assert rows["bytes of an image whose inks are measured"] == f"{image.MOST_BYTES:,}"
+    assert rows["XMP in a PDF"] == f"{metadata.MOST_BYTES:,} bytes"
 
 
 def test_every_command_and_option_is_in_the_readme(readme: str) -> None:

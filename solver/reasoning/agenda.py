@@ -63,6 +63,7 @@ class Agenda:
         if places < 0:
             places = self._touched[since] = touched(state, watch.technique.look, watch.seen)
         watch.seen = len(state.log)
+        state.work.spend(places.bit_count() * watch.technique.weight)
         while places:
             low = places & -places
             places ^= low

@@ -5,7 +5,6 @@ It works from what the puzzle states alone: it knows neither the answer nor the 
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -14,7 +13,7 @@ from cagework.solver.model import Answer, Puzzle
 from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.prune import Pruner, Trail
-from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.state import State, Work, WorkSpentError
 from cagework.solver.reasoning.technique import Technique
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.recheck import obeys
@@ -71,19 +70,19 @@ def explain(
 ) -> Path:
     """Return the worked path of a puzzle.
 
-    `seconds` bounds the time and `what_ifs` the suppositions; either running out is OUT_OF_BUDGET and
-    the path goes as far as it got.
+    `seconds` bounds the work, which is counted and not timed (`Work`), and `what_ifs` the suppositions; either
+    running out is OUT_OF_BUDGET and the path goes as far as it got.
     """
-    return _Walk(puzzle, techniques).path(seconds, what_ifs)
+    return _Walk(puzzle, techniques, Work(seconds)).path(what_ifs)
 
 
 class _Walk:
     """One way through one puzzle."""
 
-    def __init__(self, puzzle: Puzzle, techniques: Mapping[str, Technique]) -> None:
+    def __init__(self, puzzle: Puzzle, techniques: Mapping[str, Technique], work: Work) -> None:
         """Put the givens in."""
         self.techniques = techniques
-        self.state = State(Frame(puzzle))
+        self.state = State(Frame(puzzle), work)
         self.clash = False
         for given in puzzle.givens:
             cell, bit = self.state.frame.index[given.cell], 1 << given.digit - 1
@@ -94,28 +93,29 @@ class _Walk:
         self.near: list[int] = []
         self.what_ifs: Iterator[Step] = iter(())
 
-    def path(self, seconds: float | None, what_ifs: int | None) -> Path:
+    def path(self, what_ifs: int | None) -> Path:
         """Walk until nothing more is found or a budget ends."""
-        deadline = None if seconds is None else time.perf_counter() + seconds
+        try:
+            outcome = PathOutcome.NO_ANSWER if self.clash else self._walked(what_ifs)
+        except WorkSpentError:
+            outcome = PathOutcome.OUT_OF_BUDGET
+        return self._trimmed(outcome)
+
+    def _walked(self, what_ifs: int | None) -> PathOutcome:
+        """Take steps to the end. WorkSpentError where a search for one costs more than there is."""
         cheap = [technique for technique in self.techniques.values() if technique.name != WHAT_IF]
         scout = Agenda(self.state, cheap)
-        outcome = PathOutcome.NO_ANSWER if self.clash else None
         supposed = 0
-        while outcome is None:
+        while True:
             steps = scout.cheapest()
             if not steps and not self._filled():
                 if supposed == what_ifs:
-                    outcome = PathOutcome.OUT_OF_BUDGET
-                    break
+                    return PathOutcome.OUT_OF_BUDGET
                 steps = self._supposed()
                 supposed += 1
-            if not steps:
-                outcome = self._ending()
-            elif deadline is not None and time.perf_counter() >= deadline:
-                outcome = PathOutcome.OUT_OF_BUDGET
-            else:
-                outcome = self._take(steps)
-        return self._trimmed(outcome)
+            ending = self._take(steps) if steps else self._ending()
+            if ending is not None:
+                return ending
 
     def _supposed(self) -> list[Step]:
         """A what-if on the state as it is: from where the last one was found, or else from the start."""

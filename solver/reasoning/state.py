@@ -5,6 +5,7 @@ It is built from the puzzle alone and never sees the answer.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from cagework.solver.bitset import members
@@ -45,6 +46,31 @@ class OpenCage:
     combinations: tuple[int, ...]
 
 
+LOOKS_A_SECOND = 100_000
+"""How much work passes for a second: half of what a machine of 2026 does in one, so it seldom takes longer."""
+
+
+class WorkSpentError(Exception):
+    """What a path may cost is used up."""
+
+
+class Work:
+    """What finding a path may still cost, in looks of a simple technique at one place: counted, never timed, so
+    that any machine, however busy, finds the same path. `seconds` are of LOOKS_A_SECOND; None is without end.
+    """
+
+    __slots__ = ("_left",)
+
+    def __init__(self, seconds: float | None = None) -> None:
+        self._left = math.inf if seconds is None else seconds * LOOKS_A_SECOND
+
+    def spend(self, looks: int) -> None:
+        """Take off looks that are about to be made. WorkSpentError where none are left."""
+        self._left -= looks
+        if self._left < 0:
+            raise WorkSpentError
+
+
 class State:
     """Candidates as one mask per cell (bit d - 1 stands for digit d), changed only by `place` and `eliminate`.
 
@@ -54,10 +80,11 @@ class State:
     """
 
     __slots__ = ("_balances", "_cages", "_inside", "_outside", "_stale", "alone", "candidates", "digit_places",
-                 "few", "frame", "log", "many", "open_terms", "placed")
+                 "few", "frame", "log", "many", "open_terms", "placed", "work")
 
-    def __init__(self, frame: Frame) -> None:
+    def __init__(self, frame: Frame, work: Work | None = None) -> None:
         self.frame = frame
+        self.work = work or Work()
         count = frame.size**2
         self.candidates = [frame.full] * count
         self.digit_places = [(1 << count) - 1] * frame.size
@@ -77,9 +104,9 @@ class State:
             self._sort_area(number, 0, terms)
 
     def copy(self) -> State:
-        """Return a state that changes apart from this one; its log starts empty."""
+        """Return a state that changes apart from this one, at the cost of the same work; its log starts empty."""
         other = object.__new__(State)
-        other.frame = self.frame
+        other.frame, other.work = self.frame, self.work
         other.candidates = self.candidates[:]
         other.digit_places = self.digit_places[:]
         other.placed = self.placed

@@ -52,6 +52,8 @@ class Technique(ABC):
     lead: ClassVar[str] = ""
     simple: ClassVar[bool] = False
     """Whether a what-if may use it on the way."""
+    weight: ClassVar[int] = 1
+    """What a look of its own takes, in looks of a simple technique."""
 
     def __init_subclass__(cls) -> None:
         cls.name = cls.__module__.rpartition(".")[2]

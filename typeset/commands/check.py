@@ -105,7 +105,8 @@ def _faults(readings: Sequence[Reading], checked: Iterable[Checked]) -> list[Fau
     """The files' faults, those between files, and those that solving brought to light."""
     faults = [fault for reading in readings for fault in reading.faults]
     faults += _shared(readings)
-    return faults + [fault for one in checked for fault in one.faults if fault not in one.reading.faults]
+    said = set(faults)
+    return faults + [fault for one in checked for fault in one.faults if fault not in said]
 
 
 def _shared(readings: Sequence[Reading]) -> list[Fault]:

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from xml.etree import ElementTree
 
 _RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
-_MOST = 4_000_000
+MOST_BYTES = 4_000_000
 """Bytes of XMP; a whole book's comes to some thousand."""
 
 
@@ -17,7 +17,7 @@ def read_xmp(data: bytes) -> Mapping[str, str]:
     where it is no XMP. Entities are not allowed: XMP has no use for them, and a few lines of them make gigabytes.
     """
     text = data.strip(b"\0 \t\r\n")
-    if len(text) > _MOST:
+    if len(text) > MOST_BYTES:
         raise ValueError("it is too large")
     if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
         raise ValueError("it defines entities")

@@ -96,7 +96,7 @@ def _graded(one: Checked) -> Checked:
 
 
 def _ungraded(one: Checked, wanted: Grade | None) -> Iterator[Fault]:
-    """What is not known is not printed as known: a sound puzzle whose path ran out of time has no grade yet."""
+    """What is not known is not printed as known: a sound puzzle whose path was given up has no grade yet."""
     if one.is_sound:
         yield Fault(
             one.reading.grade_place or one.reading.place,

@@ -31,7 +31,7 @@ class UnprovedError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """A puzzle's path and rating; `seconds` bounded the search for it."""
+    """A puzzle's path and rating."""
 
     entry: Entry
     path: Path
@@ -63,7 +63,7 @@ class Passage:
 def work_out(
     entry: Entry, seconds: float | None = None, *, techniques: Mapping[str, Technique] = TECHNIQUES,
 ) -> Worked:
-    """Find the path of a puzzle by these techniques, and rate it."""
+    """Find the path of a puzzle by these techniques, and rate it; `seconds` as for `explain`."""
     path = explain(entry.puzzle, seconds=seconds, techniques=techniques)
     return Worked(entry, path, rate(path))
 

@@ -22,6 +22,7 @@ class CagesClash(Technique):
     """All fillings of the one cage, each against what it leaves the other."""
 
     cost = 76
+    weight = 60
     look = Scope.CAGE
     sentences: ClassVar = {
         "first": "With {digits:or} in {cell}, {one} would leave {two} no way to be made.",

@@ -18,6 +18,7 @@ class HouseAndCages(Technique):
     """No way of filling the cages, all at once, has this digit here."""
 
     cost = 96
+    weight = 400
     look = Scope.AROUND
     sentences: ClassVar = {
         "cages": "Fill {cages} in every way, with no digit twice where they see each other.",

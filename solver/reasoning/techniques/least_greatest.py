@@ -17,6 +17,7 @@ class LeastGreatest(Technique):
     """All but one cell of a sum at their least, or at their greatest, leave that cell only some digits."""
 
     cost = 62
+    weight = 5
     look = Scope.MANY
     sentences: ClassVar = {
         "innies": "By the sum of {houses}, {innies} add to {sum}. All but {cell} make {least} to {most}, "

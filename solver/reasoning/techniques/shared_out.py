@@ -18,6 +18,7 @@ class SharedOut(Technique):
     """No way to share the digits among the cages gives this cell this digit."""
 
     cost = 70
+    weight = 20
     look = Scope.AROUND
     sentences: ClassVar = {
         "removes": "{cages} {cages:shares|share} out the digits of {house}, "

@@ -21,6 +21,7 @@ class ShortChain(Technique):
     """If one end is not so, the other is; whatever both ends rule out goes."""
 
     cost = 92
+    weight = 20
     look = Scope.GRID
     sentences: ClassVar = {
         "removes": "If {first}, then {claims}. Either way {targets} cannot be {gone:or}.",

@@ -18,6 +18,7 @@ class SumAndCages(Technique):
     """The cells of a sum have to suit their cages too."""
 
     cost = 84
+    weight = 100
     look = Scope.FEW
     sentences: ClassVar = {
         key: f"{said} Fill {{cages}} in every way that agrees." for key, said in SUMS.items()

@@ -19,6 +19,7 @@ class SumHouseAndCages(Technique):
     """No way of filling the cages so that the sum comes out has this digit here."""
 
     cost = 140
+    weight = 400
     look = Scope.AROUND
     sentences: ClassVar = {
         key: f"{said} Fill {{cages}} in every way that agrees and gives every digit a place in {{house}}."

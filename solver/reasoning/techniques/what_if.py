@@ -35,6 +35,9 @@ _ENOUGH = 24
 _FIRST_RUN = 60
 """The most steps followed before a supposition is given up, while nothing shorter is known."""
 
+_NARROWING = 10
+"""What it takes to see whether a candidate fails, in looks of a simple technique; most are known already."""
+
 
 class WhatIf(Technique):
     """A candidate that leads to a dead end is eliminated; simple arguments come before any others."""
@@ -197,6 +200,7 @@ class _Doom:
         """Candidates that fail, as (cell, digit's index), the soonest first: all, or at least `enough`."""
         now = state.candidates
         open_ = [(cell, index) for cell in _fewest_first(state) for index in members(now[cell])]
+        state.work.spend(_NARROWING * len(open_))
         found = [one for one in open_ if one in self.failed]
         if enough is None or len(found) < enough:
             found += [one for one in open_ if one not in self.failed and not self._stands(now, one)]

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import random
+import time
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import count
 from string import Formatter
 from typing import Any
 
@@ -106,9 +108,21 @@ def test_the_same_puzzle_has_the_same_path(corpus: list[Composed]) -> None:
 def test_budgets_are_told(corpus: list[Composed]) -> None:
     puzzle = corpus[-1].puzzle
     assert explain(puzzle, seconds=0).outcome is PathOutcome.OUT_OF_BUDGET
+    assert explain(puzzle, seconds=0.02).outcome is PathOutcome.OUT_OF_BUDGET
     bare = Puzzle(4, standard_houses(4), ())
     assert explain(bare, what_ifs=0).outcome is PathOutcome.OUT_OF_BUDGET
     assert rate(explain(bare, what_ifs=0)).grade is Grade.SUMMIT
+
+
+def test_a_busy_machine_finds_the_same_path(corpus: list[Composed], monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a path may cost is counted: a clock that leaps an hour at every look changes nothing."""
+    puzzle = corpus[-1].puzzle
+    calm = explain(puzzle, seconds=60)
+    hours = count(step=3600)
+    for clock in ("perf_counter", "monotonic", "process_time", "time"):
+        monkeypatch.setattr(time, clock, lambda: float(next(hours)))
+    assert explain(puzzle, seconds=60) == calm
+    assert calm.outcome is PathOutcome.SOLVED
 
 
 def test_two_answers_leave_it_stuck() -> None:
