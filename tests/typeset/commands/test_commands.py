@@ -6,13 +6,16 @@ import json
 import re
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from cagework.solver.reasoning import reason
 from cagework.typeset.commands.door import main, parser
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.solving import crew
 
 SOUND = """\
 id: lamp
@@ -159,6 +162,19 @@ def test_a_puzzle_out_of_time_is_undecided_and_never_printed(tmp_path: Path) -> 
     done = run("check", path, "--json", "--seconds", "0.000001")
     (said,) = json.loads(done.stdout)["puzzles"]
     assert (done.returncode, said["outcome"], said["answer"]) == (Exit.FAULTS, "undecided", None)
+
+
+def test_a_grade_that_is_not_known_is_not_printed(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The puzzle is sound, its path too dear to find: the manifest's word alone is no grade."""
+    monkeypatch.setattr(crew, "explain", partial(reason.explain, what_ifs=0, techniques={}))
+    (folder / "sound.yaml").write_text(f"{SOUND}grade: stroll\n", encoding="utf-8")
+    book = manifest(folder, "sound.yaml")
+    assert main(["build", str(book), "--out", str(folder / "out"), "--no-cache"]) == Exit.FAULTS
+    said = capsys.readouterr().err
+    assert f"{folder / 'sound.yaml'}:10:8: the manifest calls 'lamp' a stroll, but its path was not found" in said
+    assert not (folder / "out").exists()
 
 
 def test_a_character_no_face_has_is_a_fault(folder: Path) -> None:

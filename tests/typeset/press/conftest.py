@@ -24,10 +24,17 @@ ROOM = 13.0
 """Sheet left round the trim for bleed and marks, in mm."""
 
 
-def header(kind: bytes = b"prtr", space: bytes = b"CMYK", signature: bytes = b"acsp") -> bytes:
-    """An ICC profile of a header and no tags (ICC.1:2010, 7.2): enough to be known for what it is."""
-    return (struct.pack(">I4sI", 132, b"test", 0x02400000) + kind + space + b"Lab " + bytes(12) + signature
-            + bytes(88) + struct.pack(">I", 0))
+def header(
+    kind: bytes = b"prtr", space: bytes = b"CMYK", signature: bytes = b"acsp", target: bytes = b"",
+) -> bytes:
+    """An ICC profile of a header and no tags (ICC.1:2010, 7.2): enough to be known for what it is. With `target`
+    the one tag that says what characterisation data it was made from (9.2.14, of textType, 10.22).
+    """
+    text = b"text" + bytes(4) + target + b"\0" if target else b""
+    tags = struct.pack(">4sII", b"targ", 144, len(text)) if target else b""
+    size = 132 + len(tags) + len(text)
+    return (struct.pack(">I4sI", size, b"test", 0x02400000) + kind + space + b"Lab " + bytes(12) + signature
+            + bytes(88) + struct.pack(">I", bool(target)) + tags + text)
 
 
 @pytest.fixture(scope="session")

@@ -56,6 +56,59 @@ def test_x4_is_made_with_the_profile_beside_the_manifest(
     assert "passes, 0 findings" in capfd.readouterr().out
 
 
+@pytest.mark.parametrize(("target", "condition", "named"), [
+    (b"FOGRA39", "", "FOGRA39"),                     # the profile's own
+    (b"", "", "Custom"),                             # it does not say (PDF Reference 1.7, table 10.51)
+    (b"", "FOGRA39", "FOGRA39"),                     # the editor does
+])
+def test_the_condition_is_the_profiles_own_or_the_editors(
+    target: bytes, condition: str, named: str, build: Callable[[str], int], icc: Callable[..., bytes],
+    tmp_path: Path,
+) -> None:
+    """The stock, for which a PDF/X-1a file is made for FOGRA51, says nothing of what a profile is for."""
+    (tmp_path / "press.icc").write_bytes(icc(target=target))
+    said = f", condition: {condition}" if condition else ""
+    assert build(f"{{standard: x4, profile: press.icc, stock: coated{said}}}") == Exit.FINE
+    with pikepdf.open(tmp_path / "out" / "book-press.pdf") as pdf:
+        (intent,) = pdf.Root.OutputIntents
+        assert str(intent.OutputConditionIdentifier) == named
+        assert ("/RegistryName" in intent) == (named != "Custom")
+
+
+def test_a_profile_for_another_stock_is_refused(
+    build: Callable[[str], int], icc: Callable[..., bytes], tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    (tmp_path / "press.icc").write_bytes(icc(target=b"FOGRA52"))
+    assert build("{standard: x4, profile: press.icc, stock: coated}") == Exit.FAULTS
+    assert "the file is made for uncoated paper (FOGRA52), not for coated" in capfd.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_condition_that_is_not_the_profiles_is_refused(
+    build: Callable[[str], int], icc: Callable[..., bytes], tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    (tmp_path / "press.icc").write_bytes(icc(target=b"FOGRA52"))
+    assert build("{standard: x4, profile: press.icc, condition: FOGRA51}") == Exit.FAULTS
+    assert "FOGRA52" in capfd.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_cover_of_another_stock_has_a_profile_of_its_own(
+    build: Callable[[str], int], icc: Callable[..., bytes], tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    for name in ("FOGRA51", "FOGRA52"):
+        (tmp_path / f"{name}.icc").write_bytes(icc(target=name.encode()))
+    press = "{standard: x4, profile: FOGRA52.icc, stock: uncoated}\n  cover: {stock: coated, paper: bulky-79"
+    assert build(f"{press}}}") == Exit.FAULTS
+    assert "the cover is for coated paper, and the book's profile for uncoated" in capfd.readouterr().err
+    assert build(f"{press}, profile: FOGRA51.icc}}") == Exit.FINE
+    for file, named in (("book-press", "FOGRA52"), ("cover", "FOGRA51")):
+        with pikepdf.open(tmp_path / "out" / f"{file}.pdf") as pdf:
+            (intent,) = pdf.Root.OutputIntents
+            assert str(intent.OutputConditionIdentifier) == named
+            assert intent.DestOutputProfile.read_bytes() == icc(target=named.encode())
+
+
 def test_a_profile_that_is_not_for_printing_is_refused(
     build: Callable[[str], int], icc: Callable[..., bytes], tmp_path: Path, capfd: pytest.CaptureFixture[str],
 ) -> None:

@@ -1,0 +1,78 @@
+"""What an editor may write by a slip, or with reason: a located fault with a way out, or a book; no traceback."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
+
+PUZZLE = """\
+  - id: lamp
+    title: Lamp
+    size: 4
+    map: |
+      aabc
+      dabc
+      deec
+      dfff
+    sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
+"""
+LOCATED = re.compile(r":\d+:\d+: ")
+
+
+def build(folder: Path, book: str, puzzle: str = PUZZLE) -> int:
+    manifest = folder / "book.yaml"
+    manifest.write_bytes(f"book: {{{book}}}\npuzzles:\n{puzzle}".encode("utf-8", "surrogateescape"))
+    return main(["build", str(manifest), "--out", str(folder / "out"), "--press", "--no-cache"])
+
+
+@pytest.mark.parametrize(("book", "says"), [
+    (f"title: T, layout: {'x' * 300}", "layout"),
+    ("title: T, press: {date: 2026}", "date"),
+    ("title: T, press: {date: 26.3.2026}", "date"),
+    ("title: '\udcff\udcfe'", "UTF-8"),
+    ("title: 'T \\0'", ""),
+], ids=["a long name", "a year", "another order", "other bytes", "a backslash"])
+def test_a_slip_is_located(book: str, says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    status = build(tmp_path, book)
+    said = capsys.readouterr().err
+    if says:
+        assert status in (Exit.FAULTS, Exit.UNREADABLE) and says in said and LOCATED.search(said), said
+        assert not (tmp_path / "out").exists()
+    else:
+        assert status == Exit.FINE
+
+
+@pytest.mark.parametrize("words", [
+    "A \u2028 B", "Karst\u00adland\u00adschaft", "A\u00a0B", "\u201cA\u201d \u2014 \u2026", "e\u0301te\u0301",
+    "Ten\u2009000", "Ten\u202f000",
+], ids=ascii)
+@pytest.mark.parametrize("key", ["title", "by", "introduction", "imprint"])
+def test_odd_characters_are_set_or_located(
+    key: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    value = f'["{words}"]' if key == "imprint" else f'"{words}"'
+    status = build(tmp_path, f"{key}: {value}" + (", title: T" if key != "title" else ""))
+    said = capsys.readouterr().err
+    assert "drew the file wrong" not in said
+    assert status == Exit.FINE or (status == Exit.FAULTS and LOCATED.search(said)), said
+
+
+@pytest.mark.parametrize(("start", "out", "status", "says"), [
+    ("0001-01-01", "columns", Exit.FINE, ""),       # the answer of the week before is of no year at all
+    ("2027-03-01", "/", Exit.NOT_WRITTEN, "cannot write /: it cannot be replaced as a whole"),
+], ids=["the year 1", "the root"])
+def test_columns_are_made_or_refused_in_plain_words(
+    start: str, out: str, status: Exit, says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    (tmp_path / "pool.yaml").write_text(f"puzzles:\n{PUZZLE}    grade: stroll\n", encoding="utf-8")
+    manifest = tmp_path / "series.yaml"
+    manifest.write_text(f"series: {{id: s, title: S, start: {start}, count: 1, days: {{monday: stroll}}}}\n"
+                        "pool: pool.yaml\nslots: [{slot: four-column, sizes: [4]}]\n", encoding="utf-8")
+    found = main(["columns", str(manifest), "--out", str(Path(tmp_path, out)), "--no-cache"])
+    said = capsys.readouterr().err
+    assert (found, says in said) == (status, True), said
