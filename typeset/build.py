@@ -229,33 +229,29 @@ def _press_note(book: Book) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Proof:
-    """What is wrong with a file that was read back, each with its page there, from 1, where it is of one; and
-    the pages of the book that are crowded.
-    """
+    """What is wrong with a file that was read back; and the pages of the book, from 1, that are crowded."""
 
-    faults: tuple[tuple[int | None, Fault], ...]
+    faults: tuple[Fault, ...]
     crowded: tuple[int, ...] = ()
 
 
 def _prove_files(
     original: Original, extras: Iterable[Extra], warnings: list[Fault], share: Share, waiting: Mapping[Path, Path],
 ) -> None:
-    """Read the files back from disk before they take their places. NotBuilt with every way they fall short: first
-    the words that have no room, whose pages are then wrong in many other ways. `warnings` takes what is worth a
-    word and no more.
+    """Read the files back from disk before they take their places. NotBuilt with every way they fall short, or
+    with the words that have no room: pages they run out of are wrong in many other ways. `warnings` takes what is
+    worth a word and no more.
     """
     shapes = original.shapes()
     proofs = [_book_proof(waiting[name], name, original, edition(original.laid), flavour, shapes, share)
               for name, edition, flavour in ((BOOK_PDF, screen_edition, Flavour.SCREEN),
                                              (PRESS_PDF, press_edition, Flavour.PRESS)) if name in waiting]
-    crowded = {number for proof in proofs for number in proof.crowded}
-    if not crowded:                 # a booklet would say the same of pages that have other numbers there
-        proofs += [_extra_proof(waiting[extra.name], extra, original, shapes, share) for extra in extras]
-    found = [fault for proof in proofs for page, fault in proof.faults if page not in crowded]
-    errors = [*(no_room(original.laid, number) for number in sorted(crowded)),
-              *(fault for fault in found if fault.is_error)]
-    if errors:
-        raise NotBuilt(tuple(dict.fromkeys(errors)))
+    if crowded := sorted({number for proof in proofs for number in proof.crowded}):
+        raise NotBuilt(tuple(dict.fromkeys(no_room(original.laid, number) for number in crowded)))
+    proofs += [_extra_proof(waiting[extra.name], extra, original, shapes, share) for extra in extras]
+    found = [fault for proof in proofs for fault in proof.faults]
+    if errors := tuple(fault for fault in found if fault.is_error):
+        raise NotBuilt(errors)
     warnings += found
 
 
@@ -294,10 +290,10 @@ def _proof(
         found = inspect(document, profile, share).findings
         read = compare(document)
     except UnreadablePdf as error:
-        return _Proof(((None, Fault(name, str(error))),))
-    return _Proof((*((finding.page, _refused(finding, name, place)) for finding in found),
-                   *((one.page, Fault(name, str(one), hint))
-                     for one, hint in zip(read.differences, chain((_OURS,), repeat("")), strict=False))),
+        return _Proof((Fault(name, str(error)),))
+    hints = chain((_OURS,), repeat(""))
+    return _Proof((*(_refused(finding, name, place) for finding in found),
+                   *(Fault(name, str(one), hint) for one, hint in zip(read.differences, hints, strict=False))),
                   read.crowded)
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from cagework.layouts.load import Trim
 from cagework.typeset.book import Book
 from cagework.typeset.draw.outside import Outside, outside_marks, sheet_of
-from cagework.typeset.marks import MM, Mark, Page, Sheet
+from cagework.typeset.marks import Mark, Page, Sheet
 from cagework.typeset.plan import Pages
 from cagework.typeset.preflight.profile import stock_limits
 from cagework.typeset.readback.asked import Asked
@@ -82,24 +81,25 @@ def booklet_edition(book: Book) -> Asked:
     return Asked(about, True, False, Sheet(0.0, 0.0), None, False, False, False, False)
 
 
-def returned_edition(document: PdfDocument, laid: Pages) -> Asked:
-    """What to ask of a file that came back: by who wrote it last, and what it claims to be."""
-    book = laid.setting.book
-    press = bool(document.claims)
-    asked = press_edition(laid) if press else screen_edition(laid)
-    lacking = [] if book.press.date and _ours(document) else ["the dates in the file"]
-    lacking.append("where on its page a link or bookmark leads")
+def returned_edition(document: PdfDocument, asked: Asked, book: Book, pages: Sequence[Page]) -> Asked:
+    """What to ask of a file that came back, of which `asked` would be asked as it is written: by who wrote it
+    last, and the paper it has. `pages` are what it is to show.
+    """
+    dated = asked.dated and book.press.date is not None
+    lacking = [] if dated and _ours(document) else ["the dates in the file"]
+    if asked.linked or asked.bookmarked:
+        lacking.append("where on its page a link or bookmark leads")
     if document.xmp:
         lacking.append("metadata besides the title")
-    if press:
+    if asked.press:
         lacking.append("the printing condition, which the preflight looks at")
-    if not _fits(document, asked.sheet, book.layout.trim):
+    if not _fits(document, asked.sheet, pages[0]):
         asked = replace(asked, sheet=None, outside=None)
         lacking.append("the sheet outside the trim")
     if not _ours(document):
         asked, more = _from_elsewhere(document, asked)
         lacking += more
-    return replace(asked, dated=book.press.date is not None, lacking=tuple(lacking))
+    return replace(asked, dated=dated, lacking=tuple(lacking))
 
 
 def _ours(document: PdfDocument) -> bool:
@@ -108,14 +108,14 @@ def _ours(document: PdfDocument) -> bool:
 
 def _from_elsewhere(document: PdfDocument, asked: Asked) -> tuple[Asked, list[str]]:
     """What a file may do without that another program wrote, and so is not compared."""
-    linked = any(look(note, "/Subtype") == "/Link" for sheet in document.sheets
-                 for note in each(look(sheet.page, "/Annots")))
-    bookmarked = "/Outlines" in document.root
+    linked = asked.linked and any(look(note, "/Subtype") == "/Link" for sheet in document.sheets
+                                  for note in each(look(sheet.page, "/Annots")))
+    bookmarked = asked.bookmarked and "/Outlines" in document.root
     untold = [word for key, word in (("/Title", "title"), ("/Author", "author"), ("/Subject", "subject"))
               if key not in document.info]
     lacking = [
-        *(["links (the file has none)"] if not linked and not asked.press else []),
-        *(["bookmarks (the file has none)"] if not bookmarked else []),
+        *(["links (the file has none)"] if asked.linked and not linked else []),
+        *(["bookmarks (the file has none)"] if asked.bookmarked and not bookmarked else []),
         *(["tags (another program wrote the file)" if "/StructTreeRoot" in document.root else
            "tags (the file has none)"] if asked.tagged else []),
         *(["language (the file names none)"] if "/Lang" not in document.root else []),
@@ -126,9 +126,8 @@ def _from_elsewhere(document: PdfDocument, asked: Asked) -> tuple[Asked, list[st
     return replace(asked, ours=False, linked=linked, bookmarked=bookmarked, tagged=False), lacking
 
 
-def _fits(document: PdfDocument, sheet: Sheet | None, trim: Trim) -> bool:
+def _fits(document: PdfDocument, sheet: Sheet | None, page: Page) -> bool:
     """Whether every page has the paper round its trim that was asked for."""
     room = sheet.room if sheet else 0.0
-    width, height = trim.width * MM + 2 * room, trim.height * MM + 2 * room
-    return all(max(abs(one.media.width - width), abs(one.media.height - height)) < _CLOSE
-               for one in document.sheets)
+    return all(max(abs(one.media.width - page.width - 2 * room), abs(one.media.height - page.height - 2 * room))
+               < _CLOSE for one in document.sheets)

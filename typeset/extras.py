@@ -14,7 +14,7 @@ from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import Words
 from cagework.typeset.write.booklet import ImposedSides, NoSheetError, impose, sheet_for
-from cagework.typeset.write.cover import cover_pdf
+from cagework.typeset.write.cover import CoverFile, cover_pdf
 from cagework.typeset.write.pdf import About, pdf_bytes
 from cagework.typeset.write.press import PressError, PressSpec, press_bytes
 
@@ -44,17 +44,23 @@ class ExtraError(Exception):
         self.fault = fault
 
 
+def drawn_cover(book: Book, cover: Cover, pages: int, about: About, fonts: Fonts, words: Words) -> CoverFile:
+    """The cover of a book of so many pages. ExtraError where it cannot be made as the manifest asks."""
+    try:
+        return cover_pdf(book, cover, pages, about, fonts, words)
+    except CoverError as error:
+        raise ExtraError(Fault(cover.places.get(error.key, cover.places["cover"]), str(error))) from error
+
+
 def cover_file(
     book: Book, cover: Cover, pages: int, about: About, spec: PressSpec, fonts: Fonts, words: Words,
 ) -> Extra:
     """The cover of a book of so many pages, gone through the press pass for its own stock. ExtraError where it
     cannot be made as the manifest asks.
     """
+    made = drawn_cover(book, cover, pages, about, fonts, words)
     try:
-        made = cover_pdf(book, cover, pages, about, fonts, words)
         pdf = press_bytes(made.pdf, replace(spec, stock=cover.stock, icc=cover.profile, condition=cover.condition))
-    except CoverError as error:
-        raise ExtraError(Fault(cover.places.get(error.key, cover.places["cover"]), str(error))) from error
     except PressError as error:
         raise ExtraError(Fault(COVER_PDF, str(error))) from error
     profile = Profile(Flavour.PRESS, cover.stock, made.trim_mm)

@@ -10,21 +10,21 @@ from pathlib import Path
 from typing import Any
 
 from cagework.typeset.build import NotBuilt, lay, shared_by
-from cagework.typeset.editions import returned_edition
+from cagework.typeset.extras import ExtraError
 from cagework.typeset.faults import counted
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.preflight.profile import Flavour, Profile
 from cagework.typeset.preflight.report import Report, as_json, inspect, locked
-from cagework.typeset.readback.compare import read_back
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.reader.document import EncryptedPdf, read_document
 from cagework.typeset.solving.crew import Crew
+from cagework.typeset.which_file import compare_returned
 
 
 @dataclass(frozen=True, slots=True)
 class Returned:
     """What was found in a PDF: by the preflight, and against a book, where `differences` is not None, with what
-    could not be compared.
+    could not be compared; and which of the book's files it was held against.
     """
 
     file: Path
@@ -33,6 +33,7 @@ class Returned:
     against: Path | None
     differences: tuple[Difference, ...] | None
     not_compared: tuple[str, ...]
+    part: str = "the book"
 
     @property
     def passes(self) -> bool:
@@ -54,7 +55,7 @@ class Returned:
                f"{held_to}: {'passes' if report.passes else 'would be refused'}, "
                f"{counted(len(report.findings), 'finding')}")
         if self.differences is not None:
-            found = f"{counted(len(self.differences), 'difference')}" if self.differences else "it is the book"
+            found = f"{counted(len(self.differences), 'difference')}" if self.differences else f"it is {self.part}"
             yield f"{self.file}: held against {self.against}: {found}"
             if self.not_compared:
                 yield f"{self.file}: not compared: {'; '.join(self.not_compared)}"
@@ -82,8 +83,11 @@ def look_into(file: Path, profile: Profile, against: Path | None, seconds: float
     with _hushed("pypdf"):
         document = read_document(data, original.shapes().chars)
         report = inspect(document, profile, share)
-        found = read_back(document, original, returned_edition(document, original.laid), share=share)
-        return Returned(file, profile, report, against, found.differences, found.not_compared)
+        try:
+            part, found = compare_returned(document, original, share)
+        except ExtraError as error:
+            raise NotBuilt((error.fault,)) from error
+        return Returned(file, profile, report, against, found.differences, found.not_compared, part)
 
 
 @contextmanager

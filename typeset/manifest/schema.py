@@ -138,9 +138,13 @@ def choice(kind: type[StrEnum], word: str) -> BeforeValidator:
     """A validator for one of an enum's words; `word` is what one of them is called."""
     def read(value: object) -> object:
         words = [choice.value for choice in kind]
-        if isinstance(value, str) and value not in words:
+        if value is None or isinstance(value, kind):
+            return value
+        if not isinstance(value, str):
+            raise ours(f"must be {listed(words)}", of_key=True)
+        if value not in words:
             raise ours(f"there is no {word} {quoted(value)}", or_else(value, words))
-        return kind(value) if isinstance(value, str) else value
+        return kind(value)
 
     return BeforeValidator(read)
 

@@ -34,9 +34,10 @@ def build(folder: Path, book: str, puzzle: str = PUZZLE) -> int:
     (f"title: T, layout: {'x' * 300}", "layout"),
     ("title: T, press: {date: 2026}", "date"),
     ("title: T, press: {date: 26.3.2026}", "date"),
+    ("title: T, cover: {binding: 2026}", "'binding' must be perfect or saddle"),
     ("title: '\udcff\udcfe'", "UTF-8"),
     ("title: 'T \\0'", ""),
-], ids=["a long name", "a year", "another order", "other bytes", "a backslash"])
+], ids=["a long name", "a year", "another order", "another kind", "other bytes", "a backslash"])
 def test_a_slip_is_located(book: str, says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     status = build(tmp_path, book)
     said = capsys.readouterr().err

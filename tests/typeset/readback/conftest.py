@@ -16,11 +16,12 @@ import pytest
 from cagework.solver.model import Cell
 from cagework.typeset.build import lay
 from cagework.typeset.draw.shown import GridKind
-from cagework.typeset.editions import about_of, returned_edition
+from cagework.typeset.editions import about_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.readback.compare import Original, ReadBack, read_back
 from cagework.typeset.readback.grid_places import GridPlace, placed
 from cagework.typeset.reader.document import read_document
+from cagework.typeset.which_file import compare_returned
 from cagework.typeset.write.pdf import pdf_bytes
 
 
@@ -47,8 +48,9 @@ class Finished:
     def compared(self, data: bytes, edition: Any = None) -> ReadBack:
         """All the read-back finds in a file, by default in one that came back."""
         document = read_document(data, self.original.shapes().chars)
-        asked = edition(self.original.laid) if edition else returned_edition(document, self.original.laid)
-        return read_back(document, self.original, asked)
+        if edition is None:
+            return compare_returned(document, self.original).read
+        return read_back(document, self.original, edition(self.original.laid))
 
 
 LITTLE = """

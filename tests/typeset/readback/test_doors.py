@@ -5,6 +5,7 @@ from elsewhere is held against its book.
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -82,3 +83,21 @@ def test_a_book_with_faults_is_nothing_to_hold_a_file_against(
     (tmp_path / "book.yaml").write_text("book: {title: Nothing}\n", encoding="utf-8")
     assert main(["preflight", str(tmp_path / "back.pdf"), "--against", str(tmp_path / "book.yaml")]) == Exit.FAULTS
     assert "no file can be held against a book with faults" in capfd.readouterr().err
+
+
+def test_a_font_file_that_is_itself_is_no_traceback(
+    little_folder: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    """A reference in a circle: of the length of what it names, it is an object of its own number (pikepdf writes
+    no such thing, so that a letter of the file is changed).
+    """
+    manifest = str(little_folder / "book.yaml")
+    assert main(["build", manifest, "--out", str(tmp_path)]) == Exit.FINE
+    data = (tmp_path / "book.pdf").read_bytes()
+    number = re.search(rb"/FontFile2 (\d+) 0 R", data)
+    assert number
+    at = data.index(b"\n%s 0 obj\n" % number[1]) + len(number[1]) + 8
+    circle = b"%s 0 R endobj " % number[1]
+    (tmp_path / "back.pdf").write_bytes(data[:at] + circle + data[at + len(circle):])
+    assert main(["preflight", str(tmp_path / "back.pdf"), "--against", manifest]) in (Exit.FAULTS, Exit.UNREADABLE)
+    assert "Traceback" not in capfd.readouterr().err

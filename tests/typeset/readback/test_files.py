@@ -152,6 +152,34 @@ def test_a_build_whose_file_is_not_as_it_must_be_writes_nothing(
     assert [path for path in (tmp_path / "out").rglob("*") if path.is_file()] == []
 
 
+PARTS = {"book-press.pdf": "the book", "cover.pdf": "its cover", "booklet.pdf": "its booklet"}
+
+
+@pytest.mark.parametrize("name", PARTS)
+def test_a_file_that_came_back_is_known_for_what_it_is(
+    name: str, files: Mapping[str, bytes], folder: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str],
+) -> None:
+    """As it was written, and saved anew by another program (pikepdf, on qpdf)."""
+    for data in (files[name], _spoil(files[name], lambda _: None)):
+        (tmp_path / "back.pdf").write_bytes(data)
+        main(["preflight", str(tmp_path / "back.pdf"), "--against", str(folder / "book.yaml")])
+        assert f"held against {folder / 'book.yaml'}: it is {PARTS[name]}\n" in capfd.readouterr().out
+
+
+@pytest.mark.parametrize(("name", "change", "said"), [
+    ("cover.pdf", _line, "is painted where nothing should"), ("cover.pdf", _title, "its title is 'Another'"),
+    ("booklet.pdf", _form, "should stand"), ("booklet.pdf", _swap, "should stand"),
+])
+def test_a_cover_or_booklet_that_came_back_spoiled_is_not_it(
+    name: str, change: Callable[[Any], None], said: str, files: Mapping[str, bytes], folder: Path, tmp_path: Path,
+    capfd: pytest.CaptureFixture[str],
+) -> None:
+    (tmp_path / "back.pdf").write_bytes(_spoil(files[name], change))
+    assert main(["preflight", str(tmp_path / "back.pdf"), "--flavour", "screen", "--against",
+                 str(folder / "book.yaml")]) == Exit.FAULTS
+    assert said in capfd.readouterr().out
+
+
 def test_a_tab_of_another_tint(files: Mapping[str, bytes], folder: Path, tmp_path: Path,
                                capfd: pytest.CaptureFixture[str]) -> None:
     """In a file that came back; the layout's tabs are 30 % dark."""
@@ -168,7 +196,7 @@ def test_a_tab_of_another_tint(files: Mapping[str, bytes], folder: Path, tmp_pat
     assert "(tab), is 20 % dark; it should be 30 % dark" in capfd.readouterr().out
 
 
-@pytest.mark.parametrize("name", ["book.pdf", "book-press.pdf"])
+@pytest.mark.parametrize("name", FILES)
 def test_a_file_that_came_back_from_ghostscript_is_the_book(
     name: str, files: Mapping[str, bytes], folder: Path, tmp_path: Path, tool: Any,
     capfd: pytest.CaptureFixture[str],
