@@ -64,6 +64,8 @@ LONGEST_LINE, LONGEST_PROSE = 200, 100_000
 
 def _one_line(value: str) -> str:
     line = re.sub(r"[ \t\n]+", " ", settled(value)).strip(" ")
+    if not line:
+        raise ours("is empty", of_key=True)
     if len(line) > LONGEST_LINE:
         raise ours(f"is {len(line):,} characters long; a title or name may have {LONGEST_LINE:,}", of_key=True)
     return line
@@ -71,6 +73,8 @@ def _one_line(value: str) -> str:
 
 def _prose(value: str) -> str:
     text = settled(value).strip()
+    if not text:
+        raise ours("is empty", of_key=True)
     if len(text) > LONGEST_PROSE:
         raise ours(f"is {len(text):,} characters long; a text may have {LONGEST_PROSE:,}", of_key=True)
     return text

@@ -176,10 +176,8 @@ def _grid_lines(puzzle: Puzzle, lines: _Lines, told_apart: bool) -> Iterator[tup
             other = region.get(beyond)  # type: ignore[call-overload]  # a cell is its row and column
             if not weight:
                 yield cell, f"the grid has no line on the {word}"
-            elif own != other:
-                borders.append((cell, word, weight))
-            elif own is not None:
-                inner.append((cell, word, weight))
+            elif own is not None and other is not None:     # the frame may be of any weight
+                (inner if own == other else borders).append((cell, word, weight))
     for cell in cells:
         if cell.row == 1 and not lines.level[0][cell.col - 1]:
             yield cell, "the grid has no line on the top"

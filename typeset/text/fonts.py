@@ -166,9 +166,10 @@ class Face:
         buffer.add_str(text)
         buffer.guess_segment_properties()
         hb.shape(self._hb, buffer, _FEATURES)
+        glyphs = zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True)   # None where none is seen
         chunks: list[tuple[int, str]] = []
         start, at, first = 0, 0, 0
-        for index, (info, position) in enumerate(zip(buffer.glyph_infos, buffer.glyph_positions, strict=True)):
+        for index, (info, position) in enumerate(glyphs):
             at += position.x_advance
             if position.x_advance != self._hb.get_glyph_h_advance(info.codepoint):
                 chunks.append((start, text[first:index + 1]))

@@ -34,10 +34,12 @@ def build(folder: Path, book: str, puzzle: str = PUZZLE) -> int:
     (f"title: T, layout: {'x' * 300}", "layout"),
     ("title: T, press: {date: 2026}", "date"),
     ("title: T, press: {date: 26.3.2026}", "date"),
+    ("title: '\u200b'", "'title' is empty"),
+    ("title: T, introduction: '\u200b \u00ad'", "'introduction' is empty"),
     ("title: T, cover: {binding: 2026}", "'binding' must be perfect or saddle"),
     ("title: '\udcff\udcfe'", "UTF-8"),
     ("title: 'T \\0'", ""),
-], ids=["a long name", "a year", "another order", "another kind", "other bytes", "a backslash"])
+], ids=["a long name", "a year", "another order", "nothing to see", "no prose to see", "another kind", "other bytes", "a backslash"])
 def test_a_slip_is_located(book: str, says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     status = build(tmp_path, book)
     said = capsys.readouterr().err
@@ -77,3 +79,16 @@ def test_columns_are_made_or_refused_in_plain_words(
     found = main(["columns", str(manifest), "--out", str(Path(tmp_path, out)), "--no-cache"])
     said = capsys.readouterr().err
     assert (found, says in said) == (status, True), said
+
+
+@pytest.mark.parametrize(("region", "frame"), [(0.55, 1.6), (1.1, 0.6)])
+def test_a_frame_may_be_of_any_weight_beside_the_lines_between_regions(
+    region: float, frame: float, root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    """In a small grid most borders are the frame's: what a line between regions weighs is not told by them."""
+    text = (root / "layouts" / "shelf" / "a5-one-up.yaml").read_text(encoding="utf-8")
+    text, count = re.subn(r"region: [\d.]+", f"region: {region}", text)
+    text, more = re.subn(r"frame: [\d.]+", f"frame: {frame}", text)
+    (tmp_path / "own.yaml").write_text(text, encoding="utf-8")
+    assert (count, more) == (1, 1)
+    assert build(tmp_path, "title: T, layout: own.yaml, solutions: full") == Exit.FINE, capsys.readouterr().err
