@@ -20,6 +20,9 @@ _HEADING = 80.0
 
 _FIGURES = "0123456789"
 
+_APART = 1.0
+"""Points between letters of different words, at the least."""
+
 
 class Said(NamedTuple):
     """On page `page`, with `of` (in words), the page `said` is named as that of the `kind` of puzzle `id`; None
@@ -191,8 +194,11 @@ def _goes_on(lines: Iterable[TextLine], base: float, rest: str) -> bool:
 
 
 def _starts(line: TextLine, char: str) -> Iterator[int]:
-    """Where a line's text begins, or begins again after a gap, with a character."""
-    return (start.start(1) for start in re.finditer(f"(?:^|{GAP})({re.escape(char)})", line.text))
+    """Where a word of a line begins with a character: slots may stand beside each other less than a gap apart."""
+    for found in re.finditer(re.escape(char), line.text):
+        at = found.start()
+        if at == 0 or line.text[at - 1] == GAP or line.lefts[at] - line.rights[at - 1] > _APART:
+            yield at
 
 
 def _pages_said(line: TextLine, pattern: re.Pattern[str], left: float, right: float) -> Iterator[int]:

@@ -166,7 +166,7 @@ class Face:
         buffer.add_str(text)
         buffer.guess_segment_properties()
         hb.shape(self._hb, buffer, _FEATURES)
-        glyphs = zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True)   # None where none is seen
+        glyphs = zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True)   # None for none
         chunks: list[tuple[int, str]] = []
         start, at, first = 0, 0, 0
         for index, (info, position) in enumerate(glyphs):

@@ -21,6 +21,19 @@ PUZZLE = """\
       dfff
     sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
 """
+KIOSK = """\
+  - id: kiosk
+    title: Kiosk
+    size: 4
+    cages:
+      - {sum: 7, cells: r1c1 r2c1 r2c2}
+      - {sum: 6, cells: r1c2-r1c3 r2c3}
+      - {sum: 8, cells: r1c4 r2c4-r3c4}
+      - {sum: 10, cells: r3c1-r4c2}
+      - {sum: 9, cells: r3c3 r4c3 r4c4}
+    givens: {r4c4: 2}
+    houses: [diagonals]
+"""
 LOCATED = re.compile(r":\d+:\d+: ")
 
 
@@ -39,7 +52,8 @@ def build(folder: Path, book: str, puzzle: str = PUZZLE) -> int:
     ("title: T, cover: {binding: 2026}", "'binding' must be perfect or saddle"),
     ("title: '\udcff\udcfe'", "UTF-8"),
     ("title: 'T \\0'", ""),
-], ids=["a long name", "a year", "another order", "nothing to see", "no prose to see", "another kind", "other bytes", "a backslash"])
+], ids=["a long name", "a year", "another order", "nothing to see", "no prose to see", "another kind",
+        "other bytes", "a backslash"])
 def test_a_slip_is_located(book: str, says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     status = build(tmp_path, book)
     said = capsys.readouterr().err
@@ -81,14 +95,16 @@ def test_columns_are_made_or_refused_in_plain_words(
     assert (found, says in said) == (status, True), said
 
 
-@pytest.mark.parametrize(("region", "frame"), [(0.55, 1.6), (1.1, 0.6)])
-def test_a_frame_may_be_of_any_weight_beside_the_lines_between_regions(
-    region: float, frame: float, root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+@pytest.mark.parametrize(("key", "value"), [
+    ("region", 0.55),       # in a small grid most borders are the frame's: they do not say what a region's weighs
+    ("gap", 2.4),           # a grade at the right of one puzzle's slot comes close to the next one's number
+])
+def test_a_layout_of_ones_own_is_read_back_as_it_is(
+    key: str, value: float, root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
 ) -> None:
-    """In a small grid most borders are the frame's: what a line between regions weighs is not told by them."""
-    text = (root / "layouts" / "shelf" / "a5-one-up.yaml").read_text(encoding="utf-8")
-    text, count = re.subn(r"region: [\d.]+", f"region: {region}", text)
-    text, more = re.subn(r"frame: [\d.]+", f"frame: {frame}", text)
+    text = (root / "layouts" / "shelf" / "letter-four-up.yaml").read_text(encoding="utf-8")
+    text, count = re.subn(rf"\b{key}: [\d.]+", f"{key}: {value}", text, count=1)
     (tmp_path / "own.yaml").write_text(text, encoding="utf-8")
-    assert (count, more) == (1, 1)
-    assert build(tmp_path, "title: T, layout: own.yaml, solutions: full") == Exit.FINE, capsys.readouterr().err
+    assert count == 1
+    status = build(tmp_path, "title: T, layout: own.yaml, solutions: full", PUZZLE + KIOSK)
+    assert status == Exit.FINE, capsys.readouterr().err
