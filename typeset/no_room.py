@@ -24,13 +24,18 @@ def no_room(laid: Pages, number: int) -> Fault:
     """The text that most likely has no room on page `number`, which is crowded, as a fault."""
     book = laid.setting.book
     said = [one for one in _said(book, [anchor.name for anchor in laid.pages[number - 1].anchors]) if one.text]
-    if not said:
+    longest = max(said, key=_length, default=None)
+    if longest is None or _length(longest) < 1:
         return Fault(book.place_of("layout"), f"page {number} has no room for what stands on it",
                      "choose a layout with more room, or change the layout's own file")
-    longest = max(said, key=lambda one: max(len(one.text) / 80, max(map(len, one.text.split()), default=0) / 20))
     return Fault(longest.part.place_of(longest.key),
                  f"there is no room for this on page {number}: it would run out of its place",
                  "shorten it, or choose a layout with more room")
+
+
+def _length(one: _Words) -> float:
+    """How long a text is, or a word in it; less than 1 where it should find room anywhere."""
+    return max(len(one.text) / 80, max(map(len, one.text.split()), default=0) / 20)
 
 
 def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
