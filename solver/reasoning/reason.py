@@ -31,6 +31,15 @@ class PathOutcome(StrEnum):
     NO_ANSWER = "no-answer"        # the puzzle contradicts itself
 
 
+class Reach(StrEnum):
+    """How far a path takes a person through a puzzle that does not contradict itself."""
+
+    WHOLE = "whole"                # to the end, supposing nothing
+    TRIAL = "trial"                # to the end, by supposing something on the way
+    STUCK = "stuck"
+    OUT_OF_BUDGET = "out-of-budget"
+
+
 @dataclass(frozen=True, slots=True)
 class Stage:
     """A step in its place on the path.
@@ -62,6 +71,13 @@ class Path:
     def what_ifs(self) -> int:
         """The number of steps that suppose something."""
         return sum(stage.step.technique == WHAT_IF for stage in self.stages)
+
+    @property
+    def reach(self) -> Reach | None:
+        """How far it goes; None where the puzzle contradicts itself."""
+        if self.outcome is PathOutcome.SOLVED:
+            return Reach.TRIAL if self.what_ifs else Reach.WHOLE
+        return {PathOutcome.STUCK: Reach.STUCK, PathOutcome.OUT_OF_BUDGET: Reach.OUT_OF_BUDGET}.get(self.outcome)
 
 
 def explain(

@@ -74,7 +74,7 @@ def _row(
         "number": numbers.get(name),
         "page": pages.get(puzzle_anchor(name)), "answer": pages.get(answer_anchor(name)),
         "size": entry.puzzle.size if entry else None, "cages": len(entry.puzzle.cages) if entry else None,
-        "grade": one.grade, "wanted": entry.grade if entry else None,
+        "path": one.reach, "grade": one.grade, "wanted": entry.grade if entry else None,
         "score": round(rating.score, 1) if rating else None, "steps": rating.steps if rating else None,
         "hardest": technique_name(rating.technique) if rating and rating.technique else "",
         "file": _path(place.file, folder), "line": place.line, "column": place.column,

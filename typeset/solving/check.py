@@ -8,7 +8,7 @@ from typing import Any
 
 from cagework.solver.editing.why import differing
 from cagework.solver.reasoning.grade import Grade, rate
-from cagework.solver.reasoning.reason import PathOutcome
+from cagework.solver.reasoning.reason import PathOutcome, Reach
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.book import Book, Order
 from cagework.typeset.faults import Fault
@@ -46,6 +46,11 @@ class Checked:
         if self.worked is None or self.worked.path.outcome is PathOutcome.OUT_OF_BUDGET:
             return None
         return self.worked.rating.grade
+
+    @property
+    def reach(self) -> Reach | None:
+        """How far its path goes; None where the puzzle is not sound."""
+        return self.worked.path.reach if self.worked else None
 
     @property
     def is_sound(self) -> bool:
@@ -155,6 +160,7 @@ def as_json(checked: Checked) -> dict[str, Any]:
         "nodes": verdict.nodes if verdict else 0,
         "ms": round(checked.ms, 3),
         "grade": checked.grade.value if checked.grade else None,
+        "path": checked.reach.value if checked.reach else None,
         "faults": [fault_json(fault) for fault in checked.faults],
     }
 

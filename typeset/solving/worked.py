@@ -88,7 +88,9 @@ def explained(worked: Worked, sentences: Sentences) -> dict[str, Any]:
             "proved": prover.prove(board.candidates, step),
         })
         board.apply(step)
-    return {"id": worked.entry.id, "solved": worked.path.outcome is PathOutcome.SOLVED, "steps": steps}
+    path = worked.path
+    return {"id": worked.entry.id, "solved": path.outcome is PathOutcome.SOLVED,
+            "path": path.reach.value if path.reach else None, "steps": steps}
 
 
 def prove(worked: Worked, answer: Answer) -> None:

@@ -14,10 +14,10 @@ from typing import Any
 import pytest
 
 from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import Cage, Given, Puzzle, standard_houses
+from cagework.solver.model import Cage, Cell, Given, Puzzle, standard_houses
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.grade import Grade, rate
-from cagework.solver.reasoning.reason import Path, PathOutcome, explain
+from cagework.solver.reasoning.reason import Path, PathOutcome, Reach, explain
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.search.exact import solve
 
@@ -128,6 +128,19 @@ def test_a_busy_machine_finds_the_same_path(corpus: list[Composed], monkeypatch:
 def test_two_answers_leave_it_stuck() -> None:
     path = explain(Puzzle(4, standard_houses(4), ()))
     assert (path.outcome, path.answer, path.stages) == (PathOutcome.STUCK, None, ())
+
+
+def test_it_is_told_how_far_a_path_goes(paths: list[tuple[Composed, Path]]) -> None:
+    for _, path in paths:
+        supposes = any(stage.step.technique == "what_if" for stage in path.stages)
+        assert path.reach is (Reach.TRIAL if supposes else Reach.WHOLE)
+    few = {name: TECHNIQUES[name] for name in ("naked_single", "fixed_combination", "what_if")}
+    assert explain(compose(3, Recipe(size=4)).puzzle, techniques=few).reach is Reach.TRIAL
+    bare = Puzzle(4, standard_houses(4), ())
+    assert explain(bare).reach is Reach.STUCK
+    assert explain(bare, what_ifs=0).reach is Reach.OUT_OF_BUDGET
+    clash = replace(bare, givens=(Given(Cell(1, 1), 1), Given(Cell(1, 2), 1)))
+    assert explain(clash).reach is None
 
 
 def test_a_contradiction_is_not_solved(corpus: list[Composed]) -> None:

@@ -90,9 +90,10 @@ def test_check_prints_one_json_object_of_the_promised_shape(folder: Path, capsys
     said = json.loads(capsys.readouterr().out)
     assert status == Exit.FAULTS
     one, none, two = said["puzzles"]
-    assert set(one) == {"id", "file", "outcome", "answer", "second", "nodes", "ms", "grade", "faults"}
+    assert set(one) == {"id", "file", "outcome", "answer", "second", "nodes", "ms", "grade", "path", "faults"}
     assert (one["id"], one["outcome"], one["answer"], one["second"]) == ("lamp", "sound", "2143342143121234", None)
-    assert (none["outcome"], none["answer"]) == ("no-answer", None)
+    assert (one["grade"], one["path"]) == ("stroll", "whole")
+    assert (none["outcome"], none["answer"], none["path"]) == ("no-answer", None, None)
     assert two["outcome"] == "two-answers"
     assert two["answer"] != two["second"] and len(two["answer"]) == len(two["second"]) == 16
     assert two["answer"][0] == two["second"][0] == "1"

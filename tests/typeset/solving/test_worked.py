@@ -168,7 +168,8 @@ def _file(folder: Path, text: str = PUZZLE) -> Path:
 def test_explain_prints_the_promised_shape(tmp_path: Path, capsys: Any) -> None:
     assert main(["explain", str(_file(tmp_path)), "lamp", "--json"]) == Exit.FINE
     said = json.loads(capsys.readouterr().out)
-    assert set(said) == {"id", "solved", "steps"}
+    assert set(said) == {"id", "solved", "path", "steps"}
+    assert said["path"] == "whole"
     assert (said["id"], said["solved"]) == ("lamp", True)
     placed: dict[str, int] = {}
     for step in said["steps"]:

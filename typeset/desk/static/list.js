@@ -15,6 +15,8 @@ const COLUMNS = [
 ];
 const SIGNS = { sound: "✓", "no answer": "∅", "two answers": "2", "over grade": "↑", "under grade": "↓", undecided: "…" };
 
+const ENDED = { stuck: "the path is stuck", "out-of-budget": "the path was given up" };
+
 export class List {
   constructor(open) {
     this.puzzles = [];
@@ -72,7 +74,7 @@ export class List {
     const sign = make("span", { class: "sign", "aria-hidden": "true" }, SIGNS[one.state] ?? "!");
     const cells = {
       number: one.number ?? "–", id: name, state: make("span", { class: "state" }, sign, one.state),
-      grade: one.grade ?? "–", score: one.score?.toFixed(1) ?? "–", hardest: one.hardest || "–", page: one.page ?? "–",
+      grade: one.grade ?? "–", score: one.score?.toFixed(1) ?? "–", hardest: ENDED[one.path] ?? (one.hardest || "–"), page: one.page ?? "–",
     };
     for (const column of COLUMNS) {
       const tag = column.key === "id" ? make("th", { scope: "row" }) : make("td", { class: column.number ? "number" : column.key });
