@@ -269,6 +269,9 @@ for name, spec in {
     row("xmp", f"XMP with {name}", spec)
 row("xmp", "XMP that is none, in X-1a", {"root": {"Metadata": "@meta"}, "obj": {"meta": ("/Subtype /XML",
     "not XML")}})
+# ISO 16684-1, 7.3.3: the element round the RDF may be left out.
+SOUND.append(("XMP without an x:xmpmeta", {"x4": True, "swap": [
+    (b'<x:xmpmeta xmlns:x="adobe:ns:meta/">', b" " * 36), (b"</x:xmpmeta>", b" " * 12)]}))
 SOUND += [("the same moment in another zone", {"x4": True,
     "info": {"CreationDate": "(D:20260301133000+01'00')"}}), ("a date without a "
     "zone", {"info": {"ModDate": "(D:20260301)"}})]
