@@ -195,6 +195,11 @@ def test_a_reader_that_has_read_enough_is_no_fault(folder: Path) -> None:
     done = subprocess.run(f"'{sys.executable}' -m cagework.typeset schema | head -n 1", shell=True,
                           capture_output=True, text=True, check=False)
     assert (done.stdout, done.stderr) == ("{\n", "")
+    with subprocess.Popen([sys.executable, "-m", "cagework.typeset", "schema"], stdout=subprocess.PIPE,
+                          stderr=subprocess.PIPE) as away:
+        assert away.stdout and away.stderr
+        away.stdout.close()
+        assert (away.stderr.read(), away.wait()) == (b"", Exit.FINE)
 
 
 @pytest.mark.parametrize("arguments", [[], ["bake"], ["build"], ["check"], ["check", "x", "--seconds", "-1"]])
