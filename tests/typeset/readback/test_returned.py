@@ -145,7 +145,7 @@ def test_a_font_that_says_another_digit_than_it_draws(little: Any) -> None:
 
 
 def test_a_font_redrawn_by_another_program_is_taken_at_its_word(little: Any) -> None:
-    """Every outline lifted by a unit, a thousandth of the size: none is any face's, and only what the font says tells."""
+    """Every outline lifted by a unit, a thousandth of the size: none is any face's, so the font's word counts."""
     def redraw(font: Any) -> None:
         program = TTFont(io.BytesIO(font.FontDescriptor.FontFile2.read_bytes()))
         for name in program.getGlyphOrder():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 from math import cos, radians, sin
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -36,12 +37,14 @@ PLACES = st.tuples(st.integers(20, 400), st.integers(20, 500))
 
 @given(PLACES, st.integers(0, 359), st.lists(st.tuples(st.floats(1, 40), st.booleans()), min_size=1, max_size=5),
        st.randoms())
-def test_a_line_in_pieces_is_the_line(start: Point, degrees: int, cuts: list[tuple[float, bool]], rng: object) -> None:
+def test_a_line_in_pieces_is_the_line(
+    start: Point, degrees: int, cuts: list[tuple[float, bool]], rng: Any,
+) -> None:
     lengths = [sum(length for length, _ in cuts[:n]) for n in range(len(cuts) + 1)]
     points = along(start, degrees, *lengths)
     pieces = [path(*(ends[::-1] if turned else ends))
               for ends, (_, turned) in zip(pairwise(points), cuts, strict=True)]
-    rng.shuffle(pieces)  # type: ignore[attr-defined]
+    rng.shuffle(pieces)
     whole = [path(points[0], points[-1])]
     assert told(whole, pieces) == told(pieces, whole) == told(whole, [path(points[-1], points[0])]) == []
 
