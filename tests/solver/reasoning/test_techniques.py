@@ -183,6 +183,21 @@ def stretched(step: Step, size: int) -> list[Step]:
     return more
 
 
+@pytest.mark.parametrize(("total", "key", "gone"), [
+    (15, "same", "56789"), (14, "differ", "6789"), (16, "differ", "456789"),
+])
+def test_sums_are_said_to_be_the_same_where_they_are(
+    total: int, key: str, gone: str, position: Callable[..., Any],
+) -> None:
+    """Row 1 adds to 45, so three innies make what two outies make, or one more, or one less. The outies make 7 at
+    the most, and two of the innies 3 at the least.
+    """
+    here = position([f"{total}: r1c1 r1c2", "30: r1c6-r1c9 r2c8 r2c9"], hold=["r2c8-r2c9 = 1234"])
+    steps = [step for step in here.found("least_greatest") if step.why["outies"]]
+    assert {(step.key, step.why["sum"]) for step in steps} == {(key, abs(15 - total))}
+    assert {str(cell): mask for step in steps for cell, mask in step.removes}["r1c3"] == masked(gone)
+
+
 @pytest.mark.parametrize("name", CASES)
 def test_the_sentence_can_be_said(name: str, position: Callable[..., Any]) -> None:
     for step in position(**CASES[name].at).found(name):
