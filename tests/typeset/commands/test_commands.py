@@ -117,6 +117,7 @@ def test_a_file_that_is_no_manifest_is_told_apart(text: str | None, tmp_path: Pa
         done = run(*command, cwd=tmp_path)
         assert done.returncode in (Exit.UNREADABLE, Exit.FAULTS if text == "- 1\n- 2\n" else Exit.UNREADABLE)
         assert "Traceback" not in done.stderr
+        assert str(path) in (done.stderr if "build" in command else done.stdout), "it is said of which file"
     assert not (tmp_path / "out").exists()
 
 
