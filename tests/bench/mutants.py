@@ -4,8 +4,9 @@ Of each room a seeded sample of small errors is planted in its source, one at a 
 comparison moved or turned round, a number one off, `and` for `or`, a condition negated, an operator exchanged, a
 statement dropped, nothing returned. The room's own tests run over each, then those of the rooms that use it.
 An error is *killed* where a test fails, *timed out* where the tests take several times the processor time they
-should, and *survives* where all pass. A survivor is a hole in the tests, or changes nothing that anybody could
-tell: which of the two is for a reader to say, so each is printed with its place.
+should, and *survives* where all pass. The test that failed is named: one that has nothing to do with the error
+kills nothing. A survivor is a hole in the tests, or changes nothing that anybody could tell: which of the two is
+for a reader to say, so each is printed with its place.
 """
 
 from __future__ import annotations
@@ -74,11 +75,12 @@ ROOMS = {
     "solving": _typeset("solving", wide=("commands",)),
     "draw": _typeset("draw", "draw", "write", wide=("press", "readback", "columns", "test_plan.py")),
     "write": _typeset("write", wide=("press",)),
-    "reader": _typeset("reader", "press", wide=("readback",)),
-    "preflight": _typeset("preflight", "press", wide=("readback",), deep=True),
+    "reader": _typeset("reader", "preflight", "press", wide=("readback",)),
+    "preflight": _typeset("preflight", "preflight", "press", wide=("readback",), deep=True),
     "readback": _typeset("readback"),
     "columns": _typeset("columns"),
-    "commands": _typeset("commands", "commands", "readback/test_doors.py", wide=("solving", "columns")),
+    "commands": _typeset("commands", "commands", "readback/test_doors.py",
+                         wide=("solving", "columns", "desk/test_server.py")),
     "desk": _typeset("desk", "desk/test_galley.py", "desk/test_server.py", wide=("desk",)),
     "host": _typeset("host", wide=("write", "solving")),
 }
@@ -201,9 +203,12 @@ class Copy:
         for name in ("solver", "layouts", "typeset"):
             (self.path / "cagework" / name).symlink_to(self.tree / name, target_is_directory=True)
 
-    def tests(self, which: Sequence[str], limit: int | None) -> tuple[int, float]:
-        """Run tests; pytest's status, or HANGS, and the processor seconds taken by it and all it started."""
+    def tests(self, which: Sequence[str], limit: int | None) -> tuple[int, float, str]:
+        """Run tests; pytest's status, or HANGS, the processor seconds taken by it and all it started, and which
+        test failed.
+        """
         def limited() -> None:
+            signal.signal(signal.SIGINT, signal.SIG_DFL)   # in the background it would be ignored
             if limit is not None:
                 resource.setrlimit(resource.RLIMIT_CPU, (limit, limit + 5))
 
@@ -217,14 +222,16 @@ class Copy:
         except subprocess.TimeoutExpired:
             os.killpg(process.pid, signal.SIGKILL)
             process.communicate()
-            return HANGS, 0.0
+            return HANGS, 0.0, ""
         after = resource.getrusage(resource.RUSAGE_CHILDREN)
         taken = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
         if limit is None and process.returncode > 0:
             raise RuntimeError(f"the tests fail as they are: {said.decode()[-3000:]}")
         if process.returncode == -signal.SIGTERM:   # by somebody else
             return self.tests(which, limit)
-        return HANGS if process.returncode < 0 else process.returncode, taken
+        lines = said.decode(errors="replace").splitlines()
+        failed = [line for line in lines if line.startswith(("FAILED", "ERROR"))]
+        return HANGS if process.returncode < 0 else process.returncode, taken, "".join(failed[-1:])
 
     def plant(self, error: Planted) -> None:
         """Write the module with the error in it."""
@@ -241,17 +248,19 @@ class Copy:
             compiled.unlink()
 
 
-def judged(error: Planted, room: Room, copies: SimpleQueue[Copy], usual: Sequence[float]) -> str:
-    """Plant one error and say what became of it: killed, timed out or survived."""
+def judged(
+    error: Planted, room: Room, copies: SimpleQueue[Copy], usual: Sequence[float],
+) -> tuple[str, str]:
+    """Plant one error and say what became of it, killed, timed out or survived, and by which test."""
     copy = copies.get()
     try:
         copy.plant(error)
         for which, seconds in zip((room.near, room.wide), usual, strict=True):
             if which:
-                status, _ = copy.tests(which, int(4 * seconds) + 30)
+                status, _, failed = copy.tests(which, int(4 * seconds) + 30)
                 if status:
-                    return "timed out" if status == HANGS else "killed"
-        return "survived"
+                    return "timed out" if status == HANGS else "killed", failed
+        return "survived", ""
     finally:
         copy.mend(error)
         copies.put(copy)
@@ -281,9 +290,10 @@ def main() -> None:
                 print(f"# {name}: its tests take {usual[0]:.0f} s, the wider ones {usual[1]:.0f} s", flush=True)
                 errors = planted(name, options.each, options.seed)
                 ends = pool.map(partial(judged, room=room, copies=copies, usual=usual), errors)
-                for error, end in zip(errors, ends, strict=True):
+                for error, (end, failed) in zip(errors, ends, strict=True):
                     table[name][end] += 1
-                    print(f"{end:10} {error.file}:{error.line}: {error.change}", flush=True)
+                    print(f"{end:10} {error.file}:{error.line}: {error.change}",
+                          *([f"           {failed}"] if failed else []), sep="\n", flush=True)
     print(f"\n{'room':12}planted  killed  timed out  survived")
     for name, row in table.items():
         print(f"{name:12}{row.total():7}{row['killed']:8}{row['timed out']:11}{row['survived']:10}")

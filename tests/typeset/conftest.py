@@ -2,35 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import pytest
 from ortools.sat.python import cp_model
 
-from cagework.solver.model import Answer
+from cagework.solver.model import Answer, Puzzle
+
+
+def _only_answer(puzzle: Puzzle) -> Answer:
+    size, model = puzzle.size, cp_model.CpModel()
+    at = {cell: model.new_int_var(1, size, str(cell)) for cell in puzzle.cells}
+    for group in (*puzzle.houses, *puzzle.cages):
+        model.add_all_different([at[cell] for cell in group.cells])
+    for cage in puzzle.cages:
+        if cage.total is not None:
+            model.add(sum(at[cell] for cell in cage.cells) == cage.total)
+    for given in puzzle.givens:
+        model.add(at[given.cell] == given.digit)
+    for pair in puzzle.pairs:
+        model.add(at[pair.first] != at[pair.second])
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    assert solver.solve(model) == cp_model.OPTIMAL
+    digits = tuple(solver.value(at[cell]) for cell in puzzle.cells)
+    model.add_forbidden_assignments(list(at.values()), [digits])
+    assert solver.solve(model) == cp_model.INFEASIBLE, "there is a second answer"
+    return Answer(size, digits)
+
+
+@pytest.fixture(scope="session")
+def only_answer() -> Callable[[Puzzle], Answer]:
+    """A puzzle to its answer by OR-Tools CP-SAT, with the proof that there is no other; pairs must differ."""
+    return _only_answer
 
 
 @pytest.fixture(scope="session")
 def cp_answers(built) -> Mapping[str, Answer]:  # type: ignore[no-untyped-def]
-    """Each sample puzzle's answer by OR-Tools CP-SAT, and the proof that there is no other."""
-    found = {}
-    for entry in built.book.entries:
-        size, model = entry.puzzle.size, cp_model.CpModel()
-        at = {cell: model.new_int_var(1, size, str(cell)) for cell in entry.puzzle.cells}
-        for group in (*entry.puzzle.houses, *entry.puzzle.cages):
-            model.add_all_different([at[cell] for cell in group.cells])
-        for cage in entry.puzzle.cages:
-            if cage.total is not None:
-                model.add(sum(at[cell] for cell in cage.cells) == cage.total)
-        for given in entry.puzzle.givens:
-            model.add(at[given.cell] == given.digit)
-        for pair in entry.puzzle.pairs:
-            model.add(at[pair.first] != at[pair.second])
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        assert solver.solve(model) == cp_model.OPTIMAL
-        digits = tuple(solver.value(at[cell]) for cell in entry.puzzle.cells)
-        model.add_forbidden_assignments(list(at.values()), [digits])
-        assert solver.solve(model) == cp_model.INFEASIBLE, f"{entry.id} has a second answer"
-        found[entry.id] = Answer(size, digits)
-    return found
+    """Each sample puzzle's only answer by OR-Tools CP-SAT."""
+    return {entry.id: _only_answer(entry.puzzle) for entry in built.book.entries}

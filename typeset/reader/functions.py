@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import operator
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
@@ -132,7 +133,7 @@ def _calculator(thing: Any) -> Function:
     def work(inputs: Sequence[float]) -> tuple[float, ...]:
         stack = list(inputs)
         _run(program, stack, [_STEPS])
-        return tuple(stack)
+        return tuple(map(float, stack))
 
     return work
 
@@ -175,9 +176,14 @@ def _run(program: Iterable[Any], stack: list[float], left: list[int]) -> None:
             _MOVES[word](stack)
         elif word in _TWO:
             right = stack.pop()
-            stack.append(float(_TWO[word](stack.pop(), right)))
+            stack.append(_plain(_TWO[word](stack.pop(), right)))
         else:
-            stack.append(float(_ONE[word](stack.pop())))
+            stack.append(_plain(_ONE[word](stack.pop())))
+
+
+def _plain(value: float) -> float:
+    """A truth as it is, since `not` asks which it is; any number as a real one, which cannot grow without end."""
+    return value if isinstance(value, bool) else float(value)
 
 
 def _copy(stack: list[float]) -> None:
@@ -197,6 +203,23 @@ def _roll(stack: list[float]) -> None:
         stack[-count:] = top[-by:] + top[:-by] if by else top
 
 
+def _bitwise(work: Callable[[int, int], int]) -> Callable[[float, float], float]:
+    """Of truths a truth, of whole numbers bit by bit."""
+    return lambda a, b: work(a, b) if isinstance(a, bool) and isinstance(b, bool) else work(int(a), int(b))
+
+
+def _rounded(number: float) -> float:
+    whole = math.floor(number)
+    return whole + (number - whole >= 0.5)
+
+
+def _shifted(number: float, by: float) -> float:
+    """A whole number has 32 bits (ISO 32000-1, annex C): shifted further, nothing of it is left."""
+    if abs(by) > 31:
+        return 0
+    return int(number) << int(by) if by >= 0 else int(number) >> int(-by)
+
+
 def _exchange(stack: list[float]) -> None:
     stack[-2:] = stack[:-3:-1]
 
@@ -204,20 +227,19 @@ def _exchange(stack: list[float]) -> None:
 _MOVES: dict[str, Callable[[list[float]], Any]] = {
     "pop": lambda stack: stack.pop(), "dup": lambda stack: stack.append(stack[-1]), "exch": _exchange,
     "copy": _copy, "index": _index, "roll": _roll,
-    "true": lambda stack: stack.append(1.0), "false": lambda stack: stack.append(0.0),
+    "true": lambda stack: stack.append(True), "false": lambda stack: stack.append(False),
 }
 _TWO: dict[str, Callable[[float, float], float]] = {
     "add": lambda a, b: a + b, "sub": lambda a, b: a - b, "mul": lambda a, b: a * b, "div": lambda a, b: a / b,
     "idiv": lambda a, b: int(a / b), "mod": math.fmod, "exp": lambda a, b: a ** b,
     "atan": lambda a, b: math.degrees(math.atan2(a, b)) % 360, "eq": lambda a, b: a == b,
     "ne": lambda a, b: a != b, "gt": lambda a, b: a > b, "ge": lambda a, b: a >= b, "lt": lambda a, b: a < b,
-    "le": lambda a, b: a <= b, "and": lambda a, b: int(a) & int(b), "or": lambda a, b: int(a) | int(b),
-    "xor": lambda a, b: int(a) ^ int(b),
-    "bitshift": lambda a, b: int(a) << int(b) if b >= 0 else int(a) >> int(-b),
+    "le": lambda a, b: a <= b, "and": _bitwise(operator.and_), "or": _bitwise(operator.or_),
+    "xor": _bitwise(operator.xor), "bitshift": _shifted,
 }
 _ONE: dict[str, Callable[[float], float]] = {
-    "abs": abs, "neg": lambda a: -a, "ceiling": math.ceil, "floor": math.floor, "round": round,
+    "abs": abs, "neg": lambda a: -a, "ceiling": math.ceil, "floor": math.floor, "round": _rounded,
     "truncate": math.trunc, "sqrt": math.sqrt, "sin": lambda a: math.sin(math.radians(a)),
     "cos": lambda a: math.cos(math.radians(a)), "ln": math.log, "log": math.log10, "cvi": math.trunc,
-    "cvr": lambda a: a, "not": lambda a: not a,
+    "cvr": lambda a: a, "not": lambda a: not a if isinstance(a, bool) else ~int(a),
 }

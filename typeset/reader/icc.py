@@ -17,7 +17,8 @@ def profile_flaw(profile: bytes) -> str:
     stated = struct.unpack(">I", profile[:4])[0]
     if stated > len(profile):
         return f"it is cut off: {len(profile)} of {stated} bytes are there"
-    if struct.unpack(">I", profile[_HEADER:_HEADER + 4])[0] > _TAGS:
+    count = struct.unpack(">I", profile[_HEADER:_HEADER + 4])[0]
+    if count > _TAGS or _HEADER + 4 + 12 * count > len(profile):
         return "its list of tags makes no sense"
     if any(start + size > len(profile) for _, start, size in _tags(profile)):
         return "it is cut off: a tag lies past its end"

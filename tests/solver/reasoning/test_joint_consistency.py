@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
+from itertools import product
 
 import pytest
 from ortools.sat.python import cp_model
 
 from cagework.solver.bitset import members
 from cagework.solver.editing.compose import Recipe, compose
+from cagework.solver.model import Puzzle, standard_houses
 from cagework.solver.reasoning import forward_checking
 from cagework.solver.reasoning.forward_checking import search
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.joint_consistency import Facts, joint_problem
 from cagework.solver.reasoning.state import Balance
+from cagework.solver.reasoning.table_constraints import Tables
 
 MADE = compose(5, Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0, 6: 1.0}))
 
@@ -48,6 +51,17 @@ def possible(frame: Frame, facts: Facts, sees: Sequence[int], masks: Sequence[in
                     for other in cells:
                         found[other] |= 1 << solver.value(asked.get_int_var_from_proto_index(at[other].index)) - 1
     return found
+
+
+@pytest.mark.parametrize("total", [-2, 0, 3, 7])
+def test_a_filling_satisfies_a_sum_that_it_makes(total: int) -> None:
+    """Two cells added and one taken away, by plain arithmetic, whatever stands in the other cells."""
+    frame = Frame(Puzzle(4, standard_houses(4), ()))
+    constraint = Tables(frame).sum((2, 5), (14,), total, frame.sees)
+    for digits in product(range(1, 5), repeat=3):
+        filling = sum(1 << 4 * cell + digit - 1 for cell, digit in zip((2, 5, 14), digits, strict=True))
+        assert constraint.is_satisfied(filling) is (digits[0] + digits[1] - digits[2] == total)
+        assert constraint.is_satisfied(filling | 1 << 4 * 7) is (digits[0] + digits[1] - digits[2] == total)
 
 
 def drawn(frame: Frame, rng: random.Random, facts: Facts, count: int) -> list[int]:

@@ -49,6 +49,15 @@ def test_no_step_strikes_the_answer_even_where_the_path_ends_early(paths: list[t
             assert all(not mask >> made.answer.at(cell) - 1 & 1 for cell, mask in stage.step.removes)
 
 
+def test_each_step_strikes_only_what_its_cells_could_still_hold(paths: list[tuple[Composed, Path]]) -> None:
+    """What an earlier step has struck is not struck again on the page."""
+    for made, path in paths:
+        board, at = Prover(made.puzzle).board(), {cell: n for n, cell in enumerate(made.puzzle.cells)}
+        for stage in path.stages:
+            assert all(mask and not mask & ~board.candidates[at[cell]] for cell, mask in stage.step.removes)
+            board.apply(stage.step)
+
+
 def test_cpsat_agrees_and_little_is_superfluous(
     paths: list[tuple[Composed, Path]], step_oracle: Any, record_property: Callable[[str, object], None]
 ) -> None:

@@ -90,6 +90,17 @@ CASES: dict[str, Case] = {
     "what_if": Case(removes={"r1c1": "1"}, at={"hold": ["r1c1 = 12", "r1c2 = 13", "r2c1 = 13"]}),
 }
 
+MORE = (
+    # A chain that ends in the cell it began in, at another digit: no third one is left there.
+    ("short_chain", Case(removes={"r1c1": "2456789", "r1c5": "2456789"}, keeps={"r1c1": "13", "r1c5": "13"}, at={
+        "lack": ["r1c2-r1c4 = 13", "r1c6-r1c9 = 13"]})),
+    # One whose ends see each other, with two digits: neither cell holds the other's.
+    ("short_chain", Case(removes={"r1c4": "2", "r3c5": "1"}, keeps={"r1c4": "1", "r3c5": "2"}, at={
+        "lack": ["r1c1-r1c3 = 1", "r1c6-r1c9 = 1", "r2c5 = 2", "r4c5-r9c5 = 2"]})),
+)
+"""Positions besides the first of a technique, for what that does not show."""
+BY_NAME = [*CASES.items(), *MORE]
+
 
 def masked(digits: str) -> int:
     return sum(1 << int(digit) - 1 for digit in digits)
@@ -109,9 +120,8 @@ def test_every_technique_has_its_position() -> None:
     assert CASES.keys() == TECHNIQUES.keys()
 
 
-@pytest.mark.parametrize("name", CASES)
-def test_it_finds_what_there_is(name: str, position: Callable[..., Any]) -> None:
-    case = CASES[name]
+@pytest.mark.parametrize(("name", "case"), BY_NAME)
+def test_it_finds_what_there_is(name: str, case: Case, position: Callable[..., Any]) -> None:
     here = position(**case.at)
     steps = here.found(name)
     # A step a cell: what several of them remove is taken together.
@@ -124,9 +134,11 @@ def test_it_finds_what_there_is(name: str, position: Callable[..., Any]) -> None
     assert not any(masked(d) & merged.get(cell, 0) for cell, d in case.keeps.items())
 
 
-@pytest.mark.parametrize("name", CASES)
-def test_the_proof_accepts_it_and_nothing_more(name: str, position: Callable[..., Any], step_oracle: Any) -> None:
-    here = position(**CASES[name].at)
+@pytest.mark.parametrize(("name", "case"), BY_NAME)
+def test_the_proof_accepts_it_and_nothing_more(
+    name: str, case: Case, position: Callable[..., Any], step_oracle: Any,
+) -> None:
+    here = position(**case.at)
     prover = Prover(here.puzzle)
     candidates = here.state.candidates
     for step in here.found(name):
@@ -169,6 +181,21 @@ def stretched(step: Step, size: int) -> list[Step]:
                 rest = tuple(item for item in step.removes if item[0] != cell)
                 more.append(replace(step, removes=(*rest, (cell, mask | 1 << value))))
     return more
+
+
+@pytest.mark.parametrize(("total", "key", "gone"), [
+    (15, "same", "56789"), (14, "differ", "6789"), (16, "differ", "456789"),
+])
+def test_sums_are_said_to_be_the_same_where_they_are(
+    total: int, key: str, gone: str, position: Callable[..., Any],
+) -> None:
+    """Row 1 adds to 45, so three innies make what two outies make, or one more, or one less. The outies make 7 at
+    the most, and two of the innies 3 at the least.
+    """
+    here = position([f"{total}: r1c1 r1c2", "30: r1c6-r1c9 r2c8 r2c9"], hold=["r2c8-r2c9 = 1234"])
+    steps = [step for step in here.found("least_greatest") if step.why["outies"]]
+    assert {(step.key, step.why["sum"]) for step in steps} == {(key, abs(15 - total))}
+    assert {str(cell): mask for step in steps for cell, mask in step.removes}["r1c3"] == masked(gone)
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -121,6 +121,7 @@ def test_a_file_that_is_no_manifest_is_told_apart(text: str | None, tmp_path: Pa
         done = run(*command, cwd=tmp_path)
         assert done.returncode in (Exit.UNREADABLE, Exit.FAULTS if text == "- 1\n- 2\n" else Exit.UNREADABLE)
         assert "Traceback" not in done.stderr
+        assert str(path) in (done.stderr if "build" in command else done.stdout), "it is said of which file"
     assert not (tmp_path / "out").exists()
 
 
@@ -212,6 +213,11 @@ def test_a_reader_that_has_read_enough_is_no_fault(folder: Path) -> None:
     done = subprocess.run(f"'{sys.executable}' -m cagework.typeset schema | head -n 1", shell=True,
                           capture_output=True, text=True, check=False)
     assert (done.stdout, done.stderr) == ("{\n", "")
+    with subprocess.Popen([sys.executable, "-m", "cagework.typeset", "schema"], stdout=subprocess.PIPE,
+                          stderr=subprocess.PIPE) as away:
+        assert away.stdout and away.stderr
+        away.stdout.close()
+        assert (away.stderr.read(), away.wait()) == (b"", Exit.FINE)
 
 
 @pytest.mark.parametrize("arguments", [[], ["bake"], ["build"], ["check"], ["check", "x", "--seconds", "-1"]])

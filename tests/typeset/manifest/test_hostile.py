@@ -90,6 +90,25 @@ def test_a_long_wrong_word_is_quoted_short(tmp_path: Path) -> None:
         assert len(fault.message) < 120
 
 
+@pytest.mark.parametrize(("key", "most", "message"), [
+    ("title", 200, "is 201 characters long; a title or name may have 200"),
+    ("introduction", 100_000, "is 100,001 characters long; a text may have 100,000"),
+])
+def test_a_text_may_be_as_long_as_the_message_says_and_no_longer(
+    key: str, most: int, message: str, told: Callable[..., str], tmp_path: Path,
+) -> None:
+    """The blanks around it, which are not printed, do not count."""
+    path = tmp_path / "x.yaml"
+    good = (HERE / "good" / "text-that-looks-otherwise.yaml").read_text(encoding="utf-8")
+    puzzles = good[good.index("\npuzzles:"):]
+    for length in (most, most + 1):
+        written = {"title": "Tide", key: f" {'y' * length} "}
+        path.write_text(yaml.safe_dump({"book": written}, width=10 ** 6) + puzzles, encoding="utf-8")
+        said = told(path, puzzles_suffice=False)
+        assert ("characters long" in said) is (length > most)
+    assert f"x.yaml:2:{len(key) + 5}: '{key}' {message}\n" in said
+
+
 TELLING = "\n\t :-#&*!|>'\"%@`{}[],?.~<=0r9abAB\u00e9\u0301\u6f22\u2028\x85\x00"
 CHARS = st.sampled_from(TELLING) | st.characters(codec="utf-8")
 

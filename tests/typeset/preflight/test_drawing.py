@@ -161,6 +161,11 @@ for name, box, matrix, size, fine in (("ten units to an em", "10 10", "1 0 0 1",
 BLACK = b"\x66\x4d\x4d\xff"
 row("rich_black", "a rich black image", image(CMYK_IMAGE, squares(BLACK)), image(CMYK_IMAGE,
     squares(b"\0\0\0\xff")))
+for bits, rich, plain in ((16, bytes.fromhex("66664d4d4d4dffff"), bytes.fromhex("000000000000ffff")),
+                          (4, b"\x64\x4f", b"\0\x0f"), (2, b"\x57", b"\x03")):
+    deep = CMYK_IMAGE.replace("BitsPerComponent 8", f"BitsPerComponent {bits}")
+    row("rich_black", f"a rich black image of {bits} bits", image(deep, squares(rich), x4=True),
+        image(deep, squares(plain), x4=True))
 row("rich_black", "a rich black indexed image", image(CMYK_IMAGE.replace("/DeviceCMYK",
     INDEXED.format("664d4dff")), squares(b"\0")),
     image(CMYK_IMAGE.replace("/DeviceCMYK", INDEXED.format("000000ff")), squares(b"\0")))

@@ -9,6 +9,9 @@ from typing import Any
 
 import pikepdf
 import pytest
+from fontTools.fontBuilder import FontBuilder
+from fontTools.pens.t2CharStringPen import T2CharStringPen
+from fontTools.ttLib import TTFont
 from PIL import Image
 
 from cagework.typeset.preflight.profile import Profile
@@ -53,6 +56,27 @@ FONT = ("<< /Type /Font /Subtype /TrueType /BaseFont /ABCDEG+Other /FirstChar 97
     "/Encoding /WinAnsiEncoding /FontDescriptor @d2 >>")
 DESCRIPTOR = ("<< /Type /FontDescriptor /FontName /ABCDEG+Other /Flags 32 /FontBBox [0 0 1 1] /ItalicAngle 0 "
     "/Ascent 9 /Descent 0 /CapHeight 6 /StemV 8 {} >>")
+
+
+def compact_font(*, bare: bool) -> bytes:
+    """A font of one square in compact shapes (CFF), by fontTools: by itself, or the OpenType font it lies in."""
+    pen = T2CharStringPen(500, None)
+    for number, point in enumerate(((0, 0), (0, 400), (400, 400), (400, 0))):
+        (pen.lineTo if number else pen.moveTo)(point)
+    pen.closePath()
+    builder = FontBuilder(1000, isTTF=False)
+    builder.setupGlyphOrder([".notdef", "a"])
+    builder.setupCharacterMap({97: "a"})
+    square = pen.getCharString()
+    builder.setupCFF("Other", {}, {".notdef": square, "a": square}, {})
+    builder.setupHorizontalMetrics({".notdef": (500, 0), "a": (500, 0)})
+    builder.setupHorizontalHeader()
+    builder.setupPost()
+    out = io.BytesIO()
+    builder.save(out)
+    return bytes(TTFont(out).reader["CFF "]) if bare else out.getvalue()
+
+
 FORM = "/Type /XObject /Subtype /Form /BBox [0 0 99 99]"
 FONT_PLACES: Mapping[str, Spec] = {
     "the page": {"list": {"Font": "/F2 @f2"}},
@@ -88,6 +112,15 @@ for number, (place, at) in enumerate(FONT_PLACES.items()):
     if place != "the page":
         SOUND.append((f"a sound font in {place}", {**at, "obj": {**at.get("obj", {}), "f2": FONT.replace("@d2",
             "@descriptor")}}))
+# ISO 32000-1, table 126: what may lie under each key, for a font that is no TrueType.
+for name, key, keys, data in (
+    ("a compact font", "FontFile3", "/Subtype /Type1C", compact_font(bare=True)),
+    ("an OpenType font", "FontFile3", "/Subtype /OpenType", compact_font(bare=False)),
+    ("a Type 1 font", "FontFile", "", b"%!PS-AdobeFont-1.0: Other\ncurrentfile eexec\n" + bytes(range(256))),
+):
+    SOUND.append((f"{name} embedded", {"list": {"Font": "/F2 @f2"}, "obj": {
+        "f2": FONT.replace("/TrueType", "/Type1"),
+        "d2": DESCRIPTOR.format(f"/{key} @file2"), "file2": (keys, data)}}))
 row("fonts_subset", "a font embedded whole", {"list": {"Font": "/F2 @f2"},
     "obj": {"f2": FONT.replace("ABCDEG+Other", "Other").replace("@d2", "@descriptor")}})
 
@@ -236,6 +269,9 @@ for name, spec in {
     row("xmp", f"XMP with {name}", spec)
 row("xmp", "XMP that is none, in X-1a", {"root": {"Metadata": "@meta"}, "obj": {"meta": ("/Subtype /XML",
     "not XML")}})
+# ISO 16684-1, 7.3.3: the element round the RDF may be left out.
+SOUND.append(("XMP without an x:xmpmeta", {"x4": True, "swap": [
+    (b'<x:xmpmeta xmlns:x="adobe:ns:meta/">', b" " * 36), (b"</x:xmpmeta>", b" " * 12)]}))
 SOUND += [("the same moment in another zone", {"x4": True,
     "info": {"CreationDate": "(D:20260301133000+01'00')"}}), ("a date without a "
     "zone", {"info": {"ModDate": "(D:20260301)"}})]

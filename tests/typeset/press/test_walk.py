@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pikepdf
 import pypdfium2
 import pypdfium2.raw as pdfium
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from pikepdf import Dictionary, Name, Stream
 
 from cagework.typeset.reader.document import read_document
@@ -41,6 +44,13 @@ def test_strokes_and_fills_lie_where_pdfium_finds_them(clean: bytes) -> None:
             left, low, right, top = item.get_bounds()
             edges = (mine.box.left, mine.box.low, mine.box.right, mine.box.top)
             assert edges == pytest.approx((left, low, right, top), abs=1.5)
+
+
+@given(st.tuples(*[st.floats(-9, 9)] * 4))
+def test_a_unit_becomes_at_the_least_the_smaller_singular_value(parts: tuple[float, float, float, float]) -> None:
+    """By numpy's decomposition, which works it out another way."""
+    least = np.linalg.svd(np.array(parts).reshape(2, 2), compute_uv=False)[-1]
+    assert Matrix(*parts).least == pytest.approx(least, abs=1e-6)
 
 
 @pytest.mark.parametrize("turn", [(50, 0, 0, 25), (0, 50, -25, 0), (30, 40, -15, 20)])

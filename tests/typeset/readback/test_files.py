@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,8 @@ import pytest
 from cagework.typeset import build as builder
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.marks import Mark, Text, flatten
+from cagework.typeset.readback import page_range
 
 BOOK = """
 book:
@@ -63,6 +65,19 @@ def test_every_file_is_proved_in_either_language(files: Mapping[str, bytes], tmp
     """A build that says so has read them all back."""
     assert all(files.values())
     assert all(built(tmp_path, "de").values())
+
+
+def test_turned_words_are_followed_as_they_were_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The cover, whose spine has them, does not take the long way, for files that other programs wrote anew."""
+    def settle(marks: Iterable[Mark], *more: Any) -> Any:
+        assert not any(isinstance(mark, Text) and mark.angle for mark in flatten(marks))
+        return long_way(marks, *more)
+
+    long_way = page_range.settle
+    monkeypatch.setattr(page_range, "settle", settle)
+    assert all(built(tmp_path, "en").values())
 
 
 def _spoil(data: bytes, change: Callable[[Any], None]) -> bytes:

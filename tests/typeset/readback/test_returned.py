@@ -144,6 +144,28 @@ def test_a_font_that_says_another_digit_than_it_draws(little: Any) -> None:
     assert little.told(refonted(little.data, swap)) == ["file: '5' is copied as '6'", "file: '6' is copied as '5'"]
 
 
+def test_a_font_redrawn_by_another_program_is_taken_at_its_word(little: Any) -> None:
+    """Every outline lifted by a unit, a thousandth of the size: none is any face's, so the font's word counts."""
+    def redraw(font: Any) -> None:
+        program = TTFont(io.BytesIO(font.FontDescriptor.FontFile2.read_bytes()))
+        for name in program.getGlyphOrder():
+            glyph = program["glyf"][name]
+            if glyph.numberOfContours > 0:
+                glyph.coordinates.translate((0, 1))
+        out = io.BytesIO()
+        program.save(out)
+        font.FontDescriptor.FontFile2.write(out.getvalue())
+
+    def say(font: Any) -> None:
+        redraw(font)
+        font.ToUnicode.write(font.ToUnicode.read_bytes().replace(b"<35> <0035>", b"<35> <0036>"))
+
+    assert little.told(refonted(little.data, redraw)) == []
+    page = little.grid(GridKind.ANSWER, RAILS).page
+    assert (f"page {page}, answer of '{RAILS}', r1c2: '6' stands where the digit 5 should"
+            in little.told(refonted(little.data, say)))
+
+
 def test_a_heading_too_long_for_its_line(little_folder: Path, tmp_path: Path, finish: Any) -> None:
     """Over hints and worked solutions it goes on below, and the page stands beside its first line."""
     long = "The Signalman of the Farthest Halt Between Two Rivers Counts Wagons in the Fog"

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import json
 import xml.etree.ElementTree as ET
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.manifest.load import load_book
 
 SVG = "{http://www.w3.org/2000/svg}"
 UNSOUND = """\
@@ -71,6 +75,23 @@ def test_why_as_json(unsound: Path, capsys: Any) -> None:
     assert {repair["kind"] for repair in fork["why"]["repairs"]} == {"given", "unmerge", "cut"}
     assert [member["kind"] for member in dark["why"]["conflict"]] == ["cage", "cage", "house"]
     assert "why" not in lamp
+
+
+def test_each_repair_in_json_makes_the_puzzle_sound_with_the_answer_beside_it(
+    unsound: Path, only_answer: Callable[[Puzzle], Answer], capsys: Any,
+) -> None:
+    """As a program would carry it out: digits are printed, cages take the place of those on their cells."""
+    main(["check", str(unsound), "--why", "--json"])
+    fork = json.loads(capsys.readouterr().out)["puzzles"][0]
+    entry = load_book(unsound, puzzles_suffice=True).puzzles[0].entry
+    assert entry is not None
+    for repair in fork["why"]["repairs"]:
+        printed = [Given(Cell.parse(cell), digit) for cell, digit in repair.get("givens", {}).items()]
+        drawn = [Cage(tuple(map(Cell.parse, cage["cells"])), cage["sum"]) for cage in repair.get("cages", ())]
+        covered = {cell for cage in drawn for cell in cage.cells}
+        kept = [cage for cage in entry.puzzle.cages if covered.isdisjoint(cage.cells)]
+        mended = replace(entry.puzzle, givens=(*entry.puzzle.givens, *printed), cages=(*kept, *drawn))
+        assert str(only_answer(mended)) == repair["answer"], repair
 
 
 def test_spare_parts_on_request(unsound: Path, capsys: Any) -> None:

@@ -22,7 +22,7 @@ from cagework.typeset.commands.exits import Exit
 from cagework.typeset.examples import worked_example
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.worked import UnprovedError, moments, passages, prove, turning_points, work_out
-from cagework.typeset.words import load_words
+from cagework.typeset.words import load_words, technique_name
 from cagework.typeset.words.sentences import Sentences, templates
 
 PUZZLE = """\
@@ -180,6 +180,26 @@ def test_explain_prints_the_promised_shape(tmp_path: Path, capsys: Any) -> None:
     assert len(placed) == 16 and placed["r1c1"] == 2
 
 
+def test_explain_prints_a_line_a_step_and_closes_with_how_hard_it_was(tmp_path: Path, capsys: Any) -> None:
+    """As JSON has it: the same sentences, as many, and the hardest is a technique that some step names."""
+    path = str(_file(tmp_path))
+    assert main(["explain", path, "lamp", "--json"]) == Exit.FINE
+    steps = json.loads(capsys.readouterr().out)["steps"]
+    assert main(["explain", path, "lamp"]) == Exit.FINE
+    *told, closing = capsys.readouterr().out.splitlines()
+    assert [line.strip() for line in told] == [f"{n}. {step['text']}" for n, step in enumerate(steps, 1)]
+    found = re.fullmatch(r"stroll; (\d+) steps; hardest: (.+); solved", closing)
+    assert found and int(found[1]) == len(steps)
+    assert found[2] in {technique_name(step["technique"]) for step in steps}
+
+
+def test_explain_of_a_puzzle_that_cannot_be_read_says_what_is_wrong_with_it(tmp_path: Path, capsys: Any) -> None:
+    path = _file(tmp_path, PUZZLE.replace("a: 7", "a: 70"))
+    assert main(["explain", str(path), "lamp"]) == Exit.FAULTS
+    said = capsys.readouterr()
+    assert said.out == "" and said.err.startswith(f"{path}:9:11: ")
+
+
 def test_explain_of_an_unknown_puzzle_names_the_nearest(tmp_path: Path, capsys: Any) -> None:
     assert main(["explain", str(_file(tmp_path)), "lump"]) == Exit.FAULTS
     assert "did you mean lamp?" in capsys.readouterr().err
@@ -200,6 +220,19 @@ def test_a_grade_the_path_does_not_earn_is_a_located_fault(tmp_path: Path, capsy
     book.write_text("book: {title: T, puzzles_from: lamp.yaml}\n", encoding="utf-8")
     assert main(["build", str(book), "--out", str(tmp_path / "out")]) == Exit.FAULTS
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(("grade", "places"), [("grade: stroll\n", [(10, 8)]), ("", [])])
+def test_a_grade_whose_path_ran_out_of_time_is_a_located_fault(
+    grade: str, places: list[tuple[int, int]], tmp_path: Path, capsys: Any,
+) -> None:
+    """What is not known is not printed as known; a puzzle that states no grade claims nothing."""
+    path = _file(tmp_path, PUZZLE + grade)
+    status = main(["check", str(path), "--json", "--seconds", "0.000001", "--no-cache"])
+    (said,) = json.loads(capsys.readouterr().out)["puzzles"]
+    assert (status, said["outcome"], said["grade"]) == (Exit.FAULTS if grade else Exit.FINE, "sound", None)
+    assert [(fault["line"], fault["column"]) for fault in said["faults"]] == places
+    assert all("so its grade is not known" in fault["message"] for fault in said["faults"])
 
 
 def test_a_section_can_stand_in_order_of_grade(sample: Path, tmp_path: Path, capsys: Any) -> None:
