@@ -18,8 +18,9 @@ from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
 from cagework.solver.rule import Takes
 from cagework.solver.rules import RULES
-from cagework.typeset.book import Binding, SparePages, Standard, Stock
-from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart, SvgText
+from cagework.typeset.book import Binding, SparePages, Standard
+from cagework.typeset.choices import SHEETS, Flavour, Stock, SvgText
+from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart
 from cagework.typeset.commands.door import main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Severity
@@ -37,11 +38,10 @@ from cagework.typeset.manifest.schema import (
     PuzzlePart,
     SectionPart,
 )
-from cagework.typeset.preflight.profile import Flavour, Limits, stock_limits
+from cagework.typeset.preflight.profile import Limits, stock_limits
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
 from cagework.typeset.trade.binding import papers
 from cagework.typeset.words import languages
-from cagework.typeset.write.booklet import SHEETS
 
 
 @pytest.fixture(scope="module")

@@ -12,6 +12,7 @@ from pydantic import AfterValidator, ConfigDict, Field, PlainValidator, WithJson
 from cagework.layouts.column import Element, slot_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
+from cagework.typeset.choices import SvgText
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.schema import ID, Id, Language, Line, StrictModel, Texts, choice, ours
 
@@ -21,13 +22,6 @@ class Fallback(StrEnum):
 
     NONE = "none"
     NEAREST = "nearest"
-
-
-class SvgText(StrEnum):
-    """How words stand in the SVG files."""
-
-    OUTLINED = "outlined"    # glyphs as paths: no newsroom font can change them
-    LIVE = "live"
 
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")

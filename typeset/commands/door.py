@@ -1,4 +1,7 @@
-"""The command line parsed, one command run, and its exit status. A door: nothing imports it."""
+"""The command line parsed, one command run, and its exit status. A door: nothing imports it.
+
+Commands declare their arguments and load nothing else; each loads what it works with when it runs.
+"""
 
 from __future__ import annotations
 
@@ -10,15 +13,11 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType, ModuleType
 from typing import NoReturn, TextIO
 
-from cagework.typeset.columns import store
 from cagework.typeset.commands import build, check, columns, desk, explain, preflight, schema
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.terminal import escape_unprintable
-from cagework.typeset.faults import UnreadableManifest, render
-from cagework.typeset.host import files
 from cagework.typeset.host.collector import collect_seldom
 from cagework.typeset.host.interrupts import Interrupts
-from cagework.typeset.host.unfinished import Mend, mend_all
 
 COMMANDS: Mapping[str, ModuleType] = MappingProxyType({
     "build": build, "check": check, "explain": explain, "preflight": preflight, "columns": columns, "desk": desk,
@@ -26,8 +25,8 @@ COMMANDS: Mapping[str, ModuleType] = MappingProxyType({
 })
 """Name -> module, as `--help` lists them: each has a `SUMMARY`, can `declare` its arguments, and can `run`."""
 
-MENDERS: Mapping[str, Mend] = MappingProxyType({files.KIND: files.mend, store.KIND: store.mend})
-"""What puts right each kind of run that was broken off."""
+VERSION = "0.1.0"
+"""As pyproject.toml has it: asking what is installed takes longer than all else that `--version` does."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -54,19 +53,13 @@ def main(arguments: Sequence[str] | None = None, *, last: bool = False) -> int:
 def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
     try:
         escape_unprintable(sys.stdout)
-        for folder in mend_all(MENDERS):
-            print(f"{folder}: what an earlier run left unfinished was put right", file=sys.stderr)
         try:
             parsed = parser().parse_args(arguments)
-            collect_seldom()
             parsed.interrupts = interrupts
-            return int(parsed.run(parsed))
+            return _worked(parsed)
         finally:
             if sys.stdout is not None:
                 sys.stdout.flush()      # what cannot be printed is noticed here, not when the process ends
-    except UnreadableManifest as error:
-        _say(render(error.fault))
-        return Exit.UNREADABLE
     except BrokenPipeError:    # whoever read our output has read enough, as `head` does
         _hush(sys.stdout)
         return Exit.FINE
@@ -75,6 +68,23 @@ def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
         wrote = f"; {interrupts.written}" if interrupts.written else ""
         _say(f"cannot write {error.filename or 'what there is to say'}: {error.strerror or error}{wrote}")
         return Exit.NOT_WRITTEN
+
+
+def _worked(parsed: argparse.Namespace) -> int:
+    """Put right what earlier runs left unfinished, and have the command do its work."""
+    from cagework.typeset.faults import UnreadableManifest, render
+    from cagework.typeset.host import unfinished
+    if unfinished.notes():
+        from cagework.typeset.columns import store
+        from cagework.typeset.host import files
+        for folder in unfinished.mend_all({files.KIND: files.mend, store.KIND: store.mend}):
+            print(f"{folder}: what an earlier run left unfinished was put right", file=sys.stderr)
+    collect_seldom()
+    try:
+        return int(parsed.run(parsed))
+    except UnreadableManifest as error:
+        _say(render(error.fault))
+        return Exit.UNREADABLE
 
 
 def _say(line: str) -> None:
@@ -93,6 +103,7 @@ def _hush(stream: TextIO) -> None:
 def parser() -> argparse.ArgumentParser:
     """The command line, as `--help` prints it and as the README's table is held to."""
     top = _Parser(prog="cagework", description="Check cage-sum puzzles and print them as a book.")
+    top.add_argument("--version", action="version", version=f"cagework {VERSION}")
     commands = top.add_subparsers(metavar="COMMAND", required=True, parser_class=_Parser)
     for name, command in COMMANDS.items():
         own = commands.add_parser(name, help=command.SUMMARY)

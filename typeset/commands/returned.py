@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import Any
 
 from cagework.typeset.build import NotBuilt, lay, shared_by
+from cagework.typeset.choices import Flavour
 from cagework.typeset.editions import returned_edition
 from cagework.typeset.faults import counted
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Report, as_json, inspect, locked
 from cagework.typeset.readback.compare import read_back
 from cagework.typeset.readback.difference import Difference

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import codecs
 import io
+import os
+import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TextIO
-
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-from rich.table import Table
-from rich.text import Text
 
 _EVERY = 0.1
 """Seconds between two pictures of the bar."""
@@ -38,6 +35,9 @@ codecs.register_error(_ESCAPE, _escaped)
 def print_rows(titles: Sequence[str], rows: Iterable[Sequence[str]], numbers: Sequence[str],
           stressed: Callable[[Sequence[str]], bool] = lambda _: False) -> None:
     """Print a table; its last column may run over several lines."""
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
     shown = Table(box=None, pad_edge=False, header_style="bold")
     for title in titles:
         shown.add_column(title, justify="right" if title in numbers else "left", no_wrap=title != titles[-1])
@@ -54,6 +54,11 @@ def progress(total: int | None) -> Iterator[Callable[[str], None]]:
     """A bar on the error stream, and nothing at all where that is not a terminal: what is yielded moves it on by
     one and says what was done. It has no thread of its own, for a process with threads could not fork.
     """
+    if not _may_be_terminal(sys.stderr):
+        yield lambda _done: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
     console = Console(stderr=True)
     shown = 0.0
 
@@ -69,3 +74,9 @@ def progress(total: int | None) -> Iterator[Callable[[str], None]]:
         task = bar.add_task("", total=total)
         bar.refresh()
         yield advance
+
+
+def _may_be_terminal(stream: TextIO | None) -> bool:
+    """Whether rich, which takes long to load, might show more than plain lines there; it has the last word."""
+    return stream is not None and (
+        stream.isatty() or any(name in os.environ for name in ("FORCE_COLOR", "TTY_COMPATIBLE")))

@@ -26,7 +26,8 @@ from pydantic_core import PydanticCustomError
 from cagework.layouts.load import shelf_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard, Stock
+from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard
+from cagework.typeset.choices import Stock
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.characters import settled
 from cagework.typeset.manifest.nodes import WrittenFloat, WrittenInt

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-
-from pydantic import BaseModel
+from dataclasses import dataclass, fields, is_dataclass
 
 from cagework.typeset.words import base_of, languages, load_words
 from cagework.typeset.words.sentences import catalogue, catalogue_is_of, is_long, templates
@@ -60,6 +58,9 @@ def phrases(value: object, name: str = "") -> Iterator[tuple[str, str]]:
     """Each fixed phrase and where it stands: `/columns/heading`."""
     if isinstance(value, str):
         yield name, value
-    elif isinstance(value, BaseModel | Mapping):
-        for key, part in dict(value).items():
+    elif is_dataclass(value):
+        for field in fields(value):
+            yield from phrases(getattr(value, field.name), f"{name}/{field.name}")
+    elif isinstance(value, Mapping):
+        for key, part in value.items():
             yield from phrases(part, f"{name}/{key}")
