@@ -1,9 +1,9 @@
 """How long the program takes to start, beside bare Python and CP-SAT: `python tests/bench/start.py`.
 
 Each figure is the median CPU time (user and system) of several whole processes, all kinds in turn, so that a busy
-machine tilts none of them. `--help` and `--version` are held against Python that loads argparse and prints a help of one
-option; `check` of one plain puzzle, with nothing kept and with its finding kept, against Python that loads CP-SAT
-and finds the same puzzle's answer. Every kind has its modules compiled before, as an installation has.
+machine tilts none of them. `--help` and `--version` are held against Python that loads argparse and prints a help
+of one option; `check` of one plain puzzle, with nothing kept and with its finding kept, against Python that loads
+CP-SAT and finds the same puzzle's answer. All modules are compiled beforehand, as an installation has them.
 """
 
 from __future__ import annotations

@@ -8,21 +8,21 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from cagework.layouts.load import shelf_layout
 from cagework.typeset.commands.common import not_written, open_cache, open_crew, report
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.terminal import print_rows, progress
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest
-from cagework.typeset.host.files import Hold, write_all
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.manifest.twins import twins
 from cagework.typeset.solving.check import Checked, as_json, check_puzzles, fault_json, why_not
-from cagework.typeset.solving.diagnose import Diagnosis, diagnose, spare_lines
-from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import technique_name
-from cagework.typeset.write.single import diagnosis_svg
+
+if TYPE_CHECKING:
+    from cagework.typeset.host.files import Hold
+    from cagework.typeset.solving.diagnose import Diagnosis
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +45,7 @@ def check(parsed: argparse.Namespace) -> Exit:
     """Read, solve, diagnose, and say what was found."""
     readings, unreadable = _read(parsed.files)
     checked = _check(parsed, readings)
-    cache = open_cache(parsed)
-    asked = parsed.why or parsed.pictures
-    found = tuple(diagnose(one, cache, parsed.seconds) if asked else None for one in checked)
+    found = _diagnosed(parsed, checked) if parsed.why or parsed.pictures else (None,) * len(checked)
     outcome = _Outcome(checked, found, (*unreadable, *_faults(readings, checked)))
     if parsed.pictures:
         try:
@@ -85,6 +83,12 @@ def _check(parsed: argparse.Namespace, readings: Iterable[Reading]) -> tuple[Che
         return check_puzzles(puzzles, parsed.seconds, lambda: tick("checked"), crew)
 
 
+def _diagnosed(parsed: argparse.Namespace, checked: Iterable[Checked]) -> tuple[Diagnosis | None, ...]:
+    from cagework.typeset.solving.diagnose import diagnose
+    cache = open_cache(parsed)
+    return tuple(diagnose(one, cache, parsed.seconds) for one in checked)
+
+
 def _faults(readings: Sequence[Reading], checked: Iterable[Checked]) -> list[Fault]:
     """The files' faults, those between files, and those that solving brought to light."""
     faults = [fault for reading in readings for fault in reading.faults]
@@ -105,6 +109,10 @@ def _shared(readings: Sequence[Reading]) -> list[Fault]:
 
 
 def _draw(found: Iterable[Diagnosis | None], folder: Path, hold: Hold) -> None:
+    from cagework.layouts.load import shelf_layout
+    from cagework.typeset.host.files import write_all
+    from cagework.typeset.text.fonts import Fonts
+    from cagework.typeset.write.single import diagnosis_svg
     layout = shelf_layout("a5-one-up")
     fonts = Fonts(layout)
     files = {Path(f"{one.entry.id}.svg"): diagnosis_svg(one, layout, fonts).encode()
@@ -128,6 +136,7 @@ def _print_text(outcome: _Outcome, *, why: bool, spare: bool) -> None:
     for one, found in zip(outcome.checked, outcome.diagnoses, strict=True):
         lines = found.lines if found and why else ()
         if spare and one.is_sound and one.reading.entry:
+            from cagework.typeset.solving.diagnose import spare_lines
             lines = spare_lines(one.reading.entry)
         if lines:
             print(f"\n{one.reading.id}", *lines, sep="\n  ")

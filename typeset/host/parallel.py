@@ -14,11 +14,13 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from multiprocessing.connection import Connection, Pipe, wait
-from typing import Any, Generic, NoReturn, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, NoReturn, Protocol, TypeVar
 
 from cagework.layouts.flow import chunks
 from cagework.typeset.host.processes import end_with, held_back
+
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
 
 T = TypeVar("T")
 
@@ -93,6 +95,7 @@ class _Shared(Iterator[T]):
         self._begin()
 
     def __next__(self) -> T:
+        from multiprocessing.connection import Connection, wait
         turn = self._taken
         if turn == len(self._jobs):
             raise StopIteration
@@ -123,6 +126,7 @@ class _Shared(Iterator[T]):
 
 def _begin(job: Callable[[], object]) -> tuple[Connection, int]:
     """Start a job in a process of its own: where its result will come from, and the process."""
+    from multiprocessing.connection import Pipe
     reading, writing = Pipe(duplex=False)
     parent = os.getpid()
     with held_back():

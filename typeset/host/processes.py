@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import ctypes
-import multiprocessing
 import os
 import signal
 import sys
@@ -36,6 +34,7 @@ def end_with(parent: int) -> None:
     parent must have forked it in the thread that lives as long as itself.
     """
     if sys.platform == "linux":
+        import ctypes
         ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)
     if os.getppid() != parent:      # it ended before that
         os._exit(1)
@@ -47,6 +46,7 @@ def end_with_parent() -> None:
 
     Its parent's death is not asked of the system as in `end_with`: that would tell of the thread that began it.
     """
+    import multiprocessing
     _leave_signals()
     parent = multiprocessing.parent_process()
     if parent is not None:
