@@ -10,7 +10,7 @@ from pathlib import Path
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Fault, counted, render
 from cagework.typeset.host.collector import collect_seldom
-from cagework.typeset.host.parallel import cores
+from cagework.typeset.host.processes import cores
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.crew import Crew
 

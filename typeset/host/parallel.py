@@ -60,14 +60,6 @@ def page_runs(pages: int) -> tuple[range, ...]:
     return chunks(pages, max(_LEAST, -(-pages // _MOST)))
 
 
-def cores() -> int:
-    """How many processes may run at once here."""
-    try:
-        return len(os.sched_getaffinity(0))
-    except AttributeError:      # not on every system
-        return os.cpu_count() or 1
-
-
 def may_fork() -> bool:
     """Whether a fork of this process is sound: other threads would be missing in it, and their locks stay held."""
     return sys.platform == "linux" and threading.active_count() == 1

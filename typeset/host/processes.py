@@ -13,6 +13,14 @@ _SIGNALS = (signal.SIGINT, signal.SIGTERM)
 _PR_SET_PDEATHSIG = 1       # linux/prctl.h
 
 
+def cores() -> int:
+    """How many processes may run at once here."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:      # not on every system
+        return os.cpu_count() or 1
+
+
 @contextmanager
 def held_back() -> Iterator[None]:
     """Have signals wait, for processes begun meanwhile too until they let them through (`end_with`,

@@ -8,18 +8,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cagework.solver.model import Cage, Cell, Given, House, HouseKind, Pair, Puzzle, standard_houses
-from cagework.solver.rule import Rule
 from cagework.typeset.book import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, counted, listed, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages
 from cagework.typeset.manifest.document import YamlDocument
-from cagework.typeset.manifest.named_rules import read_houses, read_rules
 from cagework.typeset.manifest.nodes import KeyPath, Spot
 from cagework.typeset.manifest.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.plain import PlainPuzzle, plain_puzzle
 
 if TYPE_CHECKING:
+    from cagework.solver.rule import Rule
     from cagework.typeset.manifest.schema import PuzzlePart
 
 
@@ -80,10 +79,7 @@ def _read_grid(
     size = part.size
     regions = _read_regions(notes, part.regions, size) if part.regions is not None else None
     known_regions = regions is not None or data.get("regions") is None
-    rules = (
-        *read_houses(notes, data.get("houses"), size),
-        *read_rules(notes, data.get("rules"), size),
-    )
+    rules = _read_rules(notes, data, size)
     cages = read_cages(notes, part, data, size, allow_uncaged)
     facts = [fact for rule in rules for fact in rule.facts()]
     plain = standard_houses(size, regions)
@@ -94,6 +90,15 @@ def _read_grid(
     givens = _read_givens(notes, data.get("givens"), size, houses, cages)
     pairs = tuple(fact for fact in facts if isinstance(fact, Pair))
     return Puzzle(size, houses, cages, givens, pairs), rules
+
+
+def _read_rules(notes: Notes, data: Mapping[str, Any], size: int) -> tuple[Rule, ...]:
+    """The extra rules; most puzzles have none, and load none."""
+    houses, rules = data.get("houses"), data.get("rules")
+    if houses is rules is None:
+        return ()
+    from cagework.typeset.manifest.named_rules import read_houses, read_rules
+    return (*read_houses(notes, houses, size), *read_rules(notes, rules, size))
 
 
 def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...], ...] | None:

@@ -17,7 +17,6 @@ from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.reason import explain
 from cagework.solver.search.exact import Outcome, Verdict, solve
 from cagework.typeset.host.collector import collect_seldom
-from cagework.typeset.host.parallel import may_fork, sharing
 from cagework.typeset.host.processes import end_with_parent, held_back
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.record import SOLVED, RecordError, Result, decode, encode, puzzle_key
@@ -136,6 +135,9 @@ class Crew:
         self, puzzles: Sequence[Puzzle], numbers: Sequence[int], seconds: float | None,
     ) -> Iterator[tuple[int, Verdict]]:
         """The verdicts on some of the puzzles; a search takes two milliseconds or so: they are shared in runs."""
+        if not numbers:
+            return
+        from cagework.typeset.host.parallel import sharing
         workers = self.workers if len(numbers) >= _WORTH_FORKING else 1
         runs = [run for first in range(2 * workers) if (run := numbers[first::2 * workers])]
         jobs = [partial(_searched, [puzzles[number] for number in run], seconds) for run in runs]
@@ -175,6 +177,8 @@ class Crew:
         if self._pool is None:
             import multiprocessing
             from concurrent.futures import ProcessPoolExecutor
+
+            from cagework.typeset.host.parallel import may_fork
             self._others = {child.pid for child in multiprocessing.active_children()}
             way = "fork" if may_fork() else "spawn"     # a forked worker need not read all our modules again
             self._pool = ProcessPoolExecutor(

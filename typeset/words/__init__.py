@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import yaml
 
@@ -19,16 +18,14 @@ _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _HERE = Path(__file__).parent
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(NamedTuple):
     """A way of reasoning as the primer explains it."""
 
     name: str
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Described:
+class Described(NamedTuple):
     """A grid in words, for those who cannot see the drawing."""
 
     grid: str
@@ -45,8 +42,7 @@ class Described:
     moment: str
 
 
-@dataclass(frozen=True, slots=True)
-class ColumnWords:
+class ColumnWords(NamedTuple):
     """The phrases of newspaper columns: in print, in the plain text beside them, and on the contact sheet."""
 
     heading: str
@@ -65,8 +61,7 @@ class ColumnWords:
     answer: str
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(NamedTuple):
     """Every fixed phrase, by name; `{name}` in a phrase is filled in where it is used."""
 
     contents: str
