@@ -119,7 +119,7 @@ RuleItem = Annotated[
 class StrictModel(BaseModel):
     """Any mapping of a manifest: the keys it lists and no others."""
 
-    model_config = ConfigDict(extra="forbid", strict=True)
+    model_config = ConfigDict(extra="forbid", strict=True, defer_build=True)
 
 
 def _cage_forms(schema: dict[str, Any]) -> None:
