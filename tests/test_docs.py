@@ -21,7 +21,7 @@ from cagework.solver.rules import RULES
 from cagework.typeset.book import Binding, SparePages, Standard
 from cagework.typeset.choices import SHEETS, Flavour, Stock, SvgText
 from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart
-from cagework.typeset.commands.door import main, parser
+from cagework.typeset.commands.door import COMMANDS, main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Severity
 from cagework.typeset.manifest.document import parse_document
@@ -50,7 +50,7 @@ def readme(root: Path) -> str:
 
 
 def commands() -> dict[str, argparse.ArgumentParser]:
-    (action,) = (action for action in parser()._actions if isinstance(action, argparse._SubParsersAction))
+    (action,) = (action for action in parser(COMMANDS)._actions if isinstance(action, argparse._SubParsersAction))
     return dict(action.choices)
 
 

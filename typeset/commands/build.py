@@ -10,8 +10,6 @@ from cagework.typeset.choices import SHEETS
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.options import add_budget, add_cache
 
-SUMMARY = "check every puzzle and write the book"
-
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""

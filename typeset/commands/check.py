@@ -8,8 +8,6 @@ from pathlib import Path
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.options import add_budget, add_cache
 
-SUMMARY = "check every puzzle and print a table"
-
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""

@@ -10,8 +10,6 @@ from cagework.typeset.choices import SvgText
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.options import add_budget, add_cache
 
-SUMMARY = "fit a series of puzzles into newspaper slots, date by date"
-
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""

@@ -9,8 +9,6 @@ from pathlib import Path
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.options import add_budget, add_cache, port
 
-SUMMARY = "show the book in the browser, and each change as it is saved"
-
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""

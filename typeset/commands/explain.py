@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,8 +13,6 @@ from cagework.typeset.commands.options import add_budget, add_cache
 if TYPE_CHECKING:
     from cagework.typeset.manifest.load import Reading
     from cagework.typeset.solving.worked import Worked
-
-SUMMARY = "print a puzzle's worked solution, step by step"
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -29,6 +26,8 @@ def declare(command: argparse.ArgumentParser) -> None:
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Read, find the puzzle, work it out, and tell its path."""
+    import json
+
     from cagework.typeset.commands.common import open_cache, report
     from cagework.typeset.manifest.load import load_book
     from cagework.typeset.solving.check import check_puzzles

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,8 +13,6 @@ from cagework.typeset.commands.options import add_budget, add_cache, positive, s
 
 if TYPE_CHECKING:
     from cagework.typeset.commands.returned import Returned
-
-SUMMARY = "say what a press would refuse in a PDF"
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -42,6 +39,8 @@ def declare(command: argparse.ArgumentParser) -> None:
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Look into the file and say what was found."""
+    import json
+
     from cagework.typeset.build import NotBuilt
     from cagework.typeset.commands.common import open_crew, report
     from cagework.typeset.commands.returned import look_into

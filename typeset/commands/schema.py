@@ -6,8 +6,6 @@ import argparse
 
 from cagework.typeset.commands.exits import Exit
 
-SUMMARY = "print the manifest's JSON Schema"
-
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
