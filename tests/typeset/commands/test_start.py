@@ -115,6 +115,12 @@ def test_checking_a_book_loads_what_reads_manifests_and_no_page(puzzle: Path) ->
     assert libraries(modules) == {"babel", "pyyaml", "platformdirs", "pydantic"}
 
 
+def test_looking_into_a_pdf_loads_nothing_that_makes_one(puzzle: Path) -> None:
+    modules = loaded("preflight", puzzle, status=Exit.UNREADABLE)
+    assert "pypdf" in libraries(modules)
+    assert libraries(modules) & {"babel", "pydantic", "pyphen", "reportlab", "rich", "svgwrite"} == set()
+
+
 def test_the_version_is_that_of_what_is_installed(capfd: pytest.CaptureFixture[str]) -> None:
     assert metadata.version("cagework") == VERSION
     subprocess.run([sys.executable, "-m", "cagework.typeset", "--version"], check=True)

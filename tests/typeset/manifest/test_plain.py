@@ -17,9 +17,10 @@ from cagework.typeset.manifest.violations import findings, salvage
 WRITTEN = [
     "lamp", "Lamp, a  name", "''", "' '", "~", "9", "4", "5", "1.5", "true", "stroll", "full", "x y", "-3", "0",
     "r1c1 r1c2", "[r1c1, r1c2]", "[r1c1, '']", "[]", "[~]", "{}", "{a: 7, b: ~}", "{a: x}", "{a: true}",
-    "{r1c1: 1}", "{r1c1: 1.0}", "[{cells: r1c1, sum: 3}]", "[{cells: [r1c1], sum: ~}]", "[{cells: r1c1, total: 3}]",
-    "[{sum: 3}]", "[{cells: r1c1, sum: true}]", "[{cells: r1c1, sum: 3.0}]", "[diagonals]", "[{knight: r1c1-r1c3}]", "[4]",
-    '"a\\nb"', '"\\u00a0"', '"\\u200b"', "'" + "x" * 201 + "'", "7" * 18, "[{cells: 3}]", "[{cells: r1c1}, 5]",
+    "{r1c1: 1}", "{r1c1: 1.0}", "[{cells: r1c1, sum: 3}]", "[{cells: [r1c1], sum: ~}]",
+    "[{cells: r1c1, total: 3}]", "[{sum: 3}]", "[{cells: r1c1, sum: true}]", "[{cells: r1c1, sum: 3.0}]",
+    "[diagonals]", "[{knight: r1c1-r1c3}]", "[4]", '"a\\nb"', '"\\u00a0"', '"\\u200b"', "'" + "x" * 201 + "'",
+    "7" * 18, "[{cells: 3}]", "[{cells: r1c1}, 5]",
 ]
 """Values as an editor writes them, right for some keys and wrong for others."""
 MANY = st.dictionaries(st.sampled_from([*sorted(KEYS), "titel"]), st.sampled_from(WRITTEN), max_size=5)
