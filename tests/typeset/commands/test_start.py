@@ -36,7 +36,8 @@ SLOW = {"asyncio", "concurrent.futures", "email", "importlib.metadata", "logging
 """Modules of Python's own that take long to load, and that a command without many puzzles has no use for."""
 
 PROGRAM = """
-import sys
+import argparse, sys
+argparse.ArgumentParser().format_help()
 before = set(sys.modules)
 from cagework.typeset.__main__ import main
 try:
@@ -49,7 +50,7 @@ print(status, *sorted(sys.modules.keys() - before))
 
 
 def loaded(*arguments: str | Path, status: int = Exit.FINE) -> set[str]:
-    """The modules that the command brought with it."""
+    """The modules that the command brought with it, beside what a help of argparse takes."""
     done = subprocess.run([sys.executable, "-c", PROGRAM, *map(str, arguments)], capture_output=True, text=True,
                           check=True)
     ended, *modules = done.stdout.splitlines()[-1].split()
