@@ -42,7 +42,7 @@ class LayoutError(ValueError):
 
 
 class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Trim(_Strict):

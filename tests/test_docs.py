@@ -19,12 +19,13 @@ from cagework.solver.reasoning.grade import Grade
 from cagework.solver.reasoning.state import LOOKS_A_SECOND
 from cagework.solver.rule import Takes
 from cagework.solver.rules import RULES
-from cagework.typeset.book import Binding, SparePages, Standard, Stock
-from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart, SvgText
-from cagework.typeset.commands.door import main, parser
+from cagework.typeset.book import Binding, SparePages, Standard
+from cagework.typeset.choices import SHEETS, Flavour, Stock, SvgText
+from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart
+from cagework.typeset.commands.door import COMMANDS, main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Severity
-from cagework.typeset.manifest import document, schema
+from cagework.typeset.manifest import document, values
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.named_rules import read_houses, read_rules
 from cagework.typeset.manifest.notes import Notes
@@ -39,12 +40,11 @@ from cagework.typeset.manifest.schema import (
     PuzzlePart,
     SectionPart,
 )
-from cagework.typeset.preflight.profile import Flavour, Limits, stock_limits
+from cagework.typeset.preflight.profile import Limits, stock_limits
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
 from cagework.typeset.reader import budget, image, metadata
 from cagework.typeset.trade.binding import papers
 from cagework.typeset.words import languages
-from cagework.typeset.write.booklet import SHEETS
 
 
 @pytest.fixture(scope="module")
@@ -53,7 +53,7 @@ def readme(root: Path) -> str:
 
 
 def commands() -> dict[str, argparse.ArgumentParser]:
-    (action,) = (action for action in parser()._actions if isinstance(action, argparse._SubParsersAction))
+    (action,) = (action for action in parser(COMMANDS)._actions if isinstance(action, argparse._SubParsersAction))
     return dict(action.choices)
 
 
@@ -63,8 +63,8 @@ def test_the_limits_are_those_of_the_code(readme: str) -> None:
     assert rows["one YAML file"].startswith(
         f"{document.MAX_BYTES // 10**6} MB, {document.MAX_VALUES:,} values once aliases are written out, "
         f"{document.MAX_DEPTH} deep")
-    assert rows["a title or name"] == f"{schema.LONGEST_LINE} characters"
-    assert rows["a text"] == f"{schema.LONGEST_PROSE:,} characters"
+    assert rows["a title or name"] == f"{values.LONGEST_LINE} characters"
+    assert rows["a text"] == f"{values.LONGEST_PROSE:,} characters"
     assert rows["work for one path"].startswith(f"{LOOKS_A_SECOND:,} ")
     assert rows["operations on one page of a PDF"] == f"{budget.PAGE_OPERATIONS:,}"
     assert rows["operations in a PDF"].startswith(

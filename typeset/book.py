@@ -7,12 +7,15 @@ from dataclasses import dataclass, field
 from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
-from cagework.layouts.load import Layout
-from cagework.solver.model import Puzzle
-from cagework.solver.reasoning.grade import Grade
-from cagework.solver.rule import Rule
+from cagework.typeset.choices import Stock
+
+if TYPE_CHECKING:       # a Place is much less than a Book: what says where a fault lies loads neither
+    from cagework.layouts.load import Layout
+    from cagework.solver.model import Puzzle
+    from cagework.solver.reasoning.grade import Grade
+    from cagework.solver.rule import Rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,14 +124,6 @@ class Standard(StrEnum):
     def claim(self) -> str:
         """The standard in the words a file's own key says it."""
         return {Standard.X1A: "PDF/X-1a:2003", Standard.X4: "PDF/X-4"}[self]
-
-
-class Stock(StrEnum):
-    """The kind of paper."""
-
-    COATED = "coated"
-    UNCOATED = "uncoated"
-    NEWSPRINT = "newsprint"
 
 
 class SparePages(StrEnum):

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cagework.typeset.book import Book, Cover
+from cagework.typeset.choices import Flavour
 from cagework.typeset.draw.cover import CoverError
 from cagework.typeset.faults import Fault
 from cagework.typeset.marks import Page, Sheet
-from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import Words
 from cagework.typeset.write.booklet import ImposedSides, NoSheetError, impose, sheet_for

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -142,6 +141,7 @@ def nearest(word: str, choices: Iterable[str]) -> str | None:
     """The choice the editor most likely meant; None where none is near."""
     if len(word) > _QUOTE_LIMIT:
         return None
+    import difflib
     by_fold = {choice.casefold(): choice for choice in choices}
     found = difflib.get_close_matches(word.casefold(), by_fold, n=1, cutoff=0.6)
     return by_fold[found[0]] if found else None

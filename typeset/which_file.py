@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from cagework.typeset.choices import SHEETS
 from cagework.typeset.editions import (
     about_of,
     booklet_edition,
@@ -19,7 +20,7 @@ from cagework.typeset.plan import Pages
 from cagework.typeset.readback.compare import Original, ReadBack, read_back, read_flat
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.reader.document import PdfDocument
-from cagework.typeset.write.booklet import SHEETS, ImposedSides
+from cagework.typeset.write.booklet import ImposedSides
 
 _CLOSE = 1.0
 """Points by which a sheet may miss its size."""

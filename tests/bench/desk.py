@@ -36,7 +36,7 @@ from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.reason import explain
 from cagework.typeset.host.collector import collect_seldom
-from cagework.typeset.host.parallel import cores
+from cagework.typeset.host.processes import cores
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Fill, Line, Outline, Page, Text, flatten

@@ -10,16 +10,17 @@ from pathlib import Path
 from cagework.layouts.column import ColumnSlot, read_slot, slot_names, slot_path
 from cagework.layouts.load import LayoutError
 from cagework.typeset.book import Written
+from cagework.typeset.choices import SvgText
 from cagework.typeset.columns.norms import shortcomings
-from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart, SvgText
+from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart
 from cagework.typeset.columns.series import Series, SeriesSlot
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, listed, quoted
 from cagework.typeset.manifest.design import read_design
 from cagework.typeset.manifest.document import YamlDocument, read_document
-from cagework.typeset.manifest.load import matching_files
 from cagework.typeset.manifest.nodes import Sequence
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.violations import findings
+from cagework.typeset.manifest.whole import matching_files
 from cagework.typeset.words import base_of, languages
 from cagework.typeset.words.copies import copied
 

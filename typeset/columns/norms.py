@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from cagework.layouts.column import ColumnSlot
 from cagework.layouts.load import Problem
 from cagework.solver.model import Puzzle
-from cagework.typeset.book import Stock
+from cagework.typeset.choices import Stock
 from cagework.typeset.draw.grid import CLEAR, GridLook, label_size, sum_foot
 from cagework.typeset.faults import listed
 from cagework.typeset.preflight.profile import Limits, stock_limits

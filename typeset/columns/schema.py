@@ -12,8 +12,10 @@ from pydantic import AfterValidator, ConfigDict, Field, PlainValidator, WithJson
 from cagework.layouts.column import Element, slot_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
+from cagework.typeset.choices import SvgText
 from cagework.typeset.faults import listed, or_else, quoted
-from cagework.typeset.manifest.schema import ID, Id, Language, Line, StrictModel, Texts, choice, ours
+from cagework.typeset.manifest.schema import Id, Language, Line, StrictModel, Texts, choice
+from cagework.typeset.manifest.values import ID, Unfit
 
 
 class Fallback(StrEnum):
@@ -21,13 +23,6 @@ class Fallback(StrEnum):
 
     NONE = "none"
     NEAREST = "nearest"
-
-
-class SvgText(StrEnum):
-    """How words stand in the SVG files."""
-
-    OUTLINED = "outlined"    # glyphs as paths: no newsroom font can change them
-    LIVE = "live"
 
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -44,22 +39,23 @@ def _date(value: object) -> dt.date:
     if isinstance(value, dt.date):
         return value
     if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
-        raise ours("must be a date, written as 2027-03-01", of_key=True)
+        raise Unfit("must be a date, written as 2027-03-01", of_key=True)
     try:
         return dt.date.fromisoformat(value)
     except ValueError:
-        raise ours(f"{quoted(value)} is no day of the calendar") from None
+        raise Unfit(f"{quoted(value)} is no day of the calendar") from None
 
 
 def _days(value: object) -> dict[int, Grade]:
     if not isinstance(value, dict) or not value:
-        raise ours("must be a mapping such as {monday: stroll, saturday: summit}", of_key=True)
+        raise Unfit("must be a mapping such as {monday: stroll, saturday: summit}", of_key=True)
     found = {}
     for day, grade in value.items():
         if day not in WEEKDAYS:
-            raise ours(f"there is no weekday {quoted(str(day))}", or_else(str(day), WEEKDAYS), below=str(day))
+            raise Unfit(f"there is no weekday {quoted(str(day))}", or_else(str(day), WEEKDAYS), below=str(day))
         if grade not in list(Grade):
-            raise ours(f"there is no grade {quoted(str(grade))}", or_else(str(grade), list(Grade)), below=str(day))
+            raise Unfit(f"there is no grade {quoted(str(grade))}", or_else(str(grade), list(Grade)),
+                        below=str(day))
         found[WEEKDAYS.index(day)] = Grade(grade)
     return dict(sorted(found.items()))
 
@@ -68,7 +64,7 @@ def _sizes(value: object) -> tuple[int, ...]:
     sizes = value if isinstance(value, list) else [value]
     wrong = [size for size in sizes if isinstance(size, bool) or size not in list(BOXES)]
     if wrong or not sizes:
-        raise ours(f"must list sizes of grids: {listed(list(BOXES), 'and')}", of_key=True)
+        raise Unfit(f"must list sizes of grids: {listed(list(BOXES), 'and')}", of_key=True)
     return tuple(sizes)
 
 
@@ -77,7 +73,7 @@ def _parts(value: object) -> tuple[Element, ...]:
     for index, name in enumerate(names):
         if not isinstance(name, str) or name not in list(Element) or name == Element.GRID:
             others = [str(one) for one in Element if one is not Element.GRID]
-            raise ours(f"there is no part {quoted(str(name))} to leave out", or_else(str(name), others),
+            raise Unfit(f"there is no part {quoted(str(name))} to leave out", or_else(str(name), others),
                        below=index if isinstance(value, list) else None)
     return tuple(map(Element, names))
 
@@ -91,7 +87,7 @@ Date = Annotated[dt.date, PlainValidator(_date), WithJsonSchema(_DATE_JSON)]
 
 def _name(value: str) -> str:
     if not re.fullmatch(ID, value):
-        raise ours(f"{quoted(value)} cannot name a file", "letters, digits, '-' and '_'")
+        raise Unfit(f"{quoted(value)} cannot name a file", "letters, digits, '-' and '_'")
     return value
 
 

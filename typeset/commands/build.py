@@ -6,15 +6,9 @@ import argparse
 from functools import partial
 from pathlib import Path
 
-from cagework.typeset.build import NotBuilt, build
-from cagework.typeset.commands.common import add_budget, add_cache, not_written, open_crew, report, to_mend
+from cagework.typeset.choices import SHEETS
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.terminal import progress
-from cagework.typeset.faults import counted
-from cagework.typeset.manifest.load import load_book
-from cagework.typeset.write.booklet import SHEETS
-
-SUMMARY = "check every puzzle and write the book"
+from cagework.typeset.commands.options import add_budget, add_cache
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -34,6 +28,11 @@ def declare(command: argparse.ArgumentParser) -> None:
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Read, build, and say what was written."""
+    from cagework.typeset.build import NotBuilt, build
+    from cagework.typeset.commands.common import not_written, open_crew, report, to_mend
+    from cagework.typeset.commands.terminal import progress
+    from cagework.typeset.faults import counted
+    from cagework.typeset.manifest.load import load_book
     reading = load_book(parsed.manifest)
     report(reading.faults)
     if reading.book is None:

@@ -6,13 +6,9 @@ import argparse
 from functools import partial
 from pathlib import Path
 
-from cagework.typeset.columns.schema import SvgText
-from cagework.typeset.commands.common import add_budget, add_cache, not_written, open_crew, report, to_mend
+from cagework.typeset.choices import SvgText
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.terminal import progress
-from cagework.typeset.faults import counted
-
-SUMMARY = "fit a series of puzzles into newspaper slots, date by date"
+from cagework.typeset.commands.options import add_budget, add_cache
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -28,9 +24,11 @@ def declare(command: argparse.ArgumentParser) -> None:
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Read the series, make its columns, and say what was written."""
-    # Only this command needs them.
     from cagework.typeset.columns.load import load_series, with_text
     from cagework.typeset.columns.run import NotMade, make_columns
+    from cagework.typeset.commands.common import not_written, open_crew, report, to_mend
+    from cagework.typeset.commands.terminal import progress
+    from cagework.typeset.faults import counted
     reading = load_series(parsed.manifest)
     report(reading.faults)
     if reading.series is None:

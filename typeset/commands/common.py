@@ -1,4 +1,4 @@
-"""What several commands share: options that mean the same everywhere, and faults on the error stream."""
+"""What several commands share at work: who solves for them, and faults on the error stream."""
 
 from __future__ import annotations
 
@@ -8,26 +8,11 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import positive
 from cagework.typeset.faults import Fault, counted, render
-from cagework.typeset.host.parallel import cores
+from cagework.typeset.host.collector import collect_seldom
+from cagework.typeset.host.processes import cores
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.crew import Crew
-
-_SECONDS = 60.0
-
-
-def add_budget(command: argparse.ArgumentParser) -> None:
-    """How long one puzzle may take."""
-    command.add_argument("--seconds", metavar="N", type=positive, default=_SECONDS,
-                         help=f"give up on a puzzle after N seconds (default: {_SECONDS:g})")
-
-
-def add_cache(command: argparse.ArgumentParser) -> None:
-    """Where what was found is kept."""
-    command.add_argument("--cache", metavar="DIR", type=Path,
-                         help="folder where what was found of each puzzle is kept (default: the user's own)")
-    command.add_argument("--no-cache", action="store_true", help="solve every puzzle anew and keep nothing")
 
 
 def open_cache(parsed: argparse.Namespace) -> Cache | None:
@@ -37,6 +22,7 @@ def open_cache(parsed: argparse.Namespace) -> Cache | None:
 
 def open_crew(parsed: argparse.Namespace, *, keep: bool = False) -> Crew:
     """Who solves, on all cores, with the cache that the command line asks for."""
+    collect_seldom()        # once more: all that was loaded for the work stays
     return Crew(open_cache(parsed), cores(), keep=keep)
 
 

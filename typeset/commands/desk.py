@@ -6,11 +6,8 @@ import argparse
 import sys
 from pathlib import Path
 
-from cagework.typeset.commands.common import add_budget, add_cache, open_crew
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import port
-
-SUMMARY = "show the book in the browser, and each change as it is saved"
+from cagework.typeset.commands.options import add_budget, add_cache, port
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -25,7 +22,7 @@ def declare(command: argparse.ArgumentParser) -> None:
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Serve until the editor has enough."""
-    # Only this command needs the server, which takes longer to load than all the rest.
+    from cagework.typeset.commands.common import open_crew
     from cagework.typeset.desk.session import PortTaken, run_desk
     try:
         with open_crew(parsed, keep=True) as crew:

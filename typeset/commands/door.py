@@ -1,4 +1,8 @@
-"""The command line parsed, one command run, and its exit status. A door: nothing imports it."""
+"""The command line parsed, one command run, and its exit status. A door: nothing imports it.
+
+Of the commands only one that is named is loaded; it declares its arguments and loads what it works with when it
+runs.
+"""
 
 from __future__ import annotations
 
@@ -6,28 +10,29 @@ import argparse
 import contextlib
 import os
 import sys
-from collections.abc import Mapping, Sequence
-from types import MappingProxyType, ModuleType
+from collections.abc import Collection, Mapping, Sequence
+from importlib import import_module
+from types import MappingProxyType
 from typing import NoReturn, TextIO
 
-from cagework.typeset.columns import store
-from cagework.typeset.commands import build, check, columns, desk, explain, preflight, schema
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.terminal import escape_unprintable
-from cagework.typeset.faults import UnreadableManifest, render
-from cagework.typeset.host import files
 from cagework.typeset.host.collector import collect_seldom
 from cagework.typeset.host.interrupts import Interrupts
-from cagework.typeset.host.unfinished import Mend, mend_all
 
-COMMANDS: Mapping[str, ModuleType] = MappingProxyType({
-    "build": build, "check": check, "explain": explain, "preflight": preflight, "columns": columns, "desk": desk,
-    "schema": schema,
+COMMANDS: Mapping[str, str] = MappingProxyType({
+    "build": "check every puzzle and write the book",
+    "check": "check every puzzle and print a table",
+    "explain": "print a puzzle's worked solution, step by step",
+    "preflight": "say what a press would refuse in a PDF",
+    "columns": "fit a series of puzzles into newspaper slots, date by date",
+    "desk": "show the book in the browser, and each change as it is saved",
+    "schema": "print the manifest's JSON Schema",
 })
-"""Name -> module, as `--help` lists them: each has a `SUMMARY`, can `declare` its arguments, and can `run`."""
+"""Name -> what `--help` says of it. The module of that name can `declare` the command's arguments and `run` it."""
 
-MENDERS: Mapping[str, Mend] = MappingProxyType({files.KIND: files.mend, store.KIND: store.mend})
-"""What puts right each kind of run that was broken off."""
+VERSION = "0.1.0"
+"""As pyproject.toml has it: asking what is installed takes longer than all else that `--version` does."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -54,19 +59,14 @@ def main(arguments: Sequence[str] | None = None, *, last: bool = False) -> int:
 def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
     try:
         escape_unprintable(sys.stdout)
-        for folder in mend_all(MENDERS):
-            print(f"{folder}: what an earlier run left unfinished was put right", file=sys.stderr)
         try:
-            parsed = parser().parse_args(arguments)
-            collect_seldom()
+            words = sys.argv[1:] if arguments is None else arguments
+            parsed = parser(words).parse_args(words)
             parsed.interrupts = interrupts
-            return int(parsed.run(parsed))
+            return _worked(parsed)
         finally:
             if sys.stdout is not None:
                 sys.stdout.flush()      # what cannot be printed is noticed here, not when the process ends
-    except UnreadableManifest as error:
-        _say(render(error.fault))
-        return Exit.UNREADABLE
     except BrokenPipeError:    # whoever read our output has read enough, as `head` does
         _hush(sys.stdout)
         return Exit.FINE
@@ -75,6 +75,23 @@ def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
         wrote = f"; {interrupts.written}" if interrupts.written else ""
         _say(f"cannot write {error.filename or 'what there is to say'}: {error.strerror or error}{wrote}")
         return Exit.NOT_WRITTEN
+
+
+def _worked(parsed: argparse.Namespace) -> int:
+    """Put right what earlier runs left unfinished, and have the command do its work."""
+    from cagework.typeset.faults import UnreadableManifest, render
+    from cagework.typeset.host import unfinished
+    if unfinished.notes():
+        from cagework.typeset.columns import store
+        from cagework.typeset.host import files
+        for folder in unfinished.mend_all({files.KIND: files.mend, store.KIND: store.mend}):
+            print(f"{folder}: what an earlier run left unfinished was put right", file=sys.stderr)
+    collect_seldom()
+    try:
+        return int(parsed.run(parsed))
+    except UnreadableManifest as error:
+        _say(render(error.fault))
+        return Exit.UNREADABLE
 
 
 def _say(line: str) -> None:
@@ -90,12 +107,15 @@ def _hush(stream: TextIO) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
-def parser() -> argparse.ArgumentParser:
-    """The command line, as `--help` prints it and as the README's table is held to."""
+def parser(words: Collection[str]) -> argparse.ArgumentParser:
+    """The command line, with the arguments of those commands alone that are named among its words."""
     top = _Parser(prog="cagework", description="Check cage-sum puzzles and print them as a book.")
+    top.add_argument("--version", action="version", version=f"cagework {VERSION}")
     commands = top.add_subparsers(metavar="COMMAND", required=True, parser_class=_Parser)
-    for name, command in COMMANDS.items():
-        own = commands.add_parser(name, help=command.SUMMARY)
-        command.declare(own)
-        own.set_defaults(run=command.run)
+    for name, summary in COMMANDS.items():
+        own = commands.add_parser(name, help=summary)
+        if name in words:
+            command = import_module(f"cagework.typeset.commands.{name}")
+            command.declare(own)
+            own.set_defaults(run=command.run)
     return top

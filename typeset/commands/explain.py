@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from cagework.typeset.commands.common import add_budget, add_cache, open_cache, report
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.faults import counted, or_else
-from cagework.typeset.manifest.load import Reading, load_book
-from cagework.typeset.solving.check import check_puzzles
-from cagework.typeset.solving.crew import Crew
-from cagework.typeset.solving.worked import Worked, explained, work_out
-from cagework.typeset.words import technique_name
-from cagework.typeset.words.sentences import Sentences
+from cagework.typeset.commands.options import add_budget, add_cache
 
-SUMMARY = "print a puzzle's worked solution, step by step"
+if TYPE_CHECKING:
+    from cagework.typeset.manifest.load import Reading
+    from cagework.typeset.solving.worked import Worked
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -32,6 +26,14 @@ def declare(command: argparse.ArgumentParser) -> None:
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Read, find the puzzle, work it out, and tell its path."""
+    import json
+
+    from cagework.typeset.commands.common import open_cache, report
+    from cagework.typeset.manifest.load import load_book
+    from cagework.typeset.solving.check import check_puzzles
+    from cagework.typeset.solving.crew import Crew
+    from cagework.typeset.solving.worked import explained, work_out
+    from cagework.typeset.words.sentences import Sentences
     reading = load_book(parsed.file, puzzles_suffice=True)
     puzzle = next((one for one in reading.puzzles if one.id == parsed.id), None)
     if puzzle is None:
@@ -52,12 +54,16 @@ def run(parsed: argparse.Namespace) -> Exit:
 
 
 def _say_unknown(file: Path, name: str, reading: Reading) -> None:
+    from cagework.typeset.commands.common import report
+    from cagework.typeset.faults import or_else
     report(reading.faults)
     print(f"{file}: there is no puzzle '{name}'", file=sys.stderr)
     print(f"hint: {or_else(name, [one.id for one in reading.puzzles if one.id])}", file=sys.stderr)
 
 
 def _print_steps(worked: Worked, said: dict[str, Any]) -> None:
+    from cagework.typeset.faults import counted
+    from cagework.typeset.words import technique_name
     for number, step in enumerate(said["steps"], 1):
         print(f"{number:4}. {step['text']}" + ("" if step["proved"] else "  [not proved]"))
     print(f"{worked.rating.grade}; {counted(worked.rating.steps, 'step')}; "

@@ -1,8 +1,11 @@
-"""What may stand after an option on the command line."""
+"""Options that mean the same for several commands, and what may stand after an option."""
 
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
+
+_SECONDS = 60.0
 
 
 def port(text: str) -> int:
@@ -35,3 +38,16 @@ def size(text: str) -> tuple[float, float]:
     if not found:
         raise argparse.ArgumentTypeError(f"{text} is not a size such as 148x210")
     return positive(width), positive(height)
+
+
+def add_budget(command: argparse.ArgumentParser) -> None:
+    """How long one puzzle may take."""
+    command.add_argument("--seconds", metavar="N", type=positive, default=_SECONDS,
+                         help=f"give up on a puzzle after N seconds (default: {_SECONDS:g})")
+
+
+def add_cache(command: argparse.ArgumentParser) -> None:
+    """Where what was found is kept."""
+    command.add_argument("--cache", metavar="DIR", type=Path,
+                         help="folder where what was found of each puzzle is kept (default: the user's own)")
+    command.add_argument("--no-cache", action="store_true", help="solve every puzzle anew and keep nothing")

@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from cagework.typeset.book import Stock
-from cagework.typeset.build import NotBuilt
-from cagework.typeset.commands.common import add_budget, add_cache, open_crew, report
+from cagework.typeset.choices import Flavour, Stock
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import positive, size, whole
-from cagework.typeset.commands.returned import Returned, look_into
-from cagework.typeset.commands.terminal import print_rows
-from cagework.typeset.preflight.profile import Flavour, Profile
-from cagework.typeset.preflight.report import details, table
-from cagework.typeset.reader.document import UnreadablePdf
+from cagework.typeset.commands.options import add_budget, add_cache, positive, size, whole
 
-SUMMARY = "say what a press would refuse in a PDF"
+if TYPE_CHECKING:
+    from cagework.typeset.commands.returned import Returned
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -45,11 +39,17 @@ def declare(command: argparse.ArgumentParser) -> None:
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Look into the file and say what was found."""
+    import json
+
+    from cagework.typeset.commands.common import open_crew, report
+    from cagework.typeset.commands.returned import BookAtFaultError, look_into
+    from cagework.typeset.preflight.profile import Profile
+    from cagework.typeset.reader.document import UnreadablePdf
     profile = Profile(parsed.flavour, parsed.stock, parsed.trim, parsed.multiple, parsed.safety, parsed.gutter)
     try:
         with open_crew(parsed) as crew:
             found = look_into(parsed.file, profile, parsed.against, parsed.seconds, crew)
-    except NotBuilt as error:
+    except BookAtFaultError as error:
         report(error.faults)
         print(f"{parsed.against}: no file can be held against a book with faults", file=sys.stderr)
         return Exit.FAULTS
@@ -65,6 +65,8 @@ def run(parsed: argparse.Namespace) -> Exit:
 
 
 def _print_text(found: Returned, all_of_them: bool) -> None:
+    from cagework.typeset.commands.terminal import print_rows
+    from cagework.typeset.preflight.report import details, table
     if found.report.findings and all_of_them:
         print_rows(("rule", "name", "severity", "pages", "finding"), details(found.report), numbers=("rule",))
     elif found.report.findings:

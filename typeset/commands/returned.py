@@ -7,18 +7,26 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from cagework.typeset.build import NotBuilt, lay, shared_by
-from cagework.typeset.extras import ExtraError
-from cagework.typeset.faults import counted
-from cagework.typeset.manifest.load import load_book
-from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.choices import Flavour
+from cagework.typeset.faults import Fault, counted
+from cagework.typeset.host.parallel import sharing
+from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Report, as_json, inspect, locked
-from cagework.typeset.readback.difference import Difference
 from cagework.typeset.reader.document import EncryptedPdf, read_document
-from cagework.typeset.solving.crew import Crew
-from cagework.typeset.which_file import compare_returned
+
+if TYPE_CHECKING:
+    from cagework.typeset.readback.difference import Difference
+    from cagework.typeset.solving.crew import Crew
+
+
+class BookAtFaultError(Exception):
+    """No file can be held against a book with faults."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        super().__init__(f"{len(faults)} faults")
+        self.faults = faults
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,21 +72,34 @@ class Returned:
 def look_into(file: Path, profile: Profile, against: Path | None, seconds: float, crew: Crew) -> Returned:
     """Read a PDF, hold it to a profile and, where a manifest is given, against the book laid out again.
 
-    UnreadablePdf and OSError where the file cannot be read, NotBuilt where the book has faults, UnreadableManifest
-    where there is none. What a file may do without that another program wrote is not asked for.
+    UnreadablePdf and OSError where the file cannot be read, BookAtFaultError where the book has faults,
+    UnreadableManifest where there is none. What a file may do without that another program wrote is not asked for.
     """
     data = file.read_bytes()
-    if against is None:
-        with _hushed("pypdf"):
-            try:
-                alone = inspect(read_document(data), profile, shared_by(crew))
-            except EncryptedPdf as error:
-                alone = locked(error)
-        return Returned(file, profile, alone, None, None, ())
+    if against is not None:
+        return _held_against(file, data, profile, against, seconds, crew)
+    with _hushed("pypdf"):
+        try:
+            alone = inspect(read_document(data), profile, sharing(crew.workers))
+        except EncryptedPdf as error:
+            alone = locked(error)
+    return Returned(file, profile, alone, None, None, ())
+
+
+def _held_against(
+    file: Path, data: bytes, profile: Profile, against: Path, seconds: float, crew: Crew,
+) -> Returned:
+    from cagework.typeset.build import NotBuilt, lay, shared_by
+    from cagework.typeset.extras import ExtraError
+    from cagework.typeset.manifest.load import load_book
+    from cagework.typeset.which_file import compare_returned
     reading = load_book(against)
     if reading.book is None:
-        raise NotBuilt(reading.faults)
-    original = lay(reading.book, reading, seconds, crew=crew)
+        raise BookAtFaultError(reading.faults)
+    try:
+        original = lay(reading.book, reading, seconds, crew=crew)
+    except NotBuilt as error:
+        raise BookAtFaultError(error.faults) from error
     share = shared_by(crew)
     with _hushed("pypdf"):
         document = read_document(data, original.shapes().chars)
@@ -86,7 +107,7 @@ def look_into(file: Path, profile: Profile, against: Path | None, seconds: float
         try:
             part, found = compare_returned(document, original, share)
         except ExtraError as error:
-            raise NotBuilt((error.fault,)) from error
+            raise BookAtFaultError((error.fault,)) from error
         return Returned(file, profile, report, against, found.differences, found.not_compared, part)
 
 

@@ -3,13 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import json
 
-from cagework.typeset.columns.schema import series_schema
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.manifest.schema import schema
-
-SUMMARY = "print the manifest's JSON Schema"
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -19,5 +14,9 @@ def declare(command: argparse.ArgumentParser) -> None:
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Print it."""
+    import json
+
+    from cagework.typeset.columns.schema import series_schema
+    from cagework.typeset.manifest.schema import schema
     print(json.dumps(series_schema() if parsed.series else schema(), indent=2, ensure_ascii=False))
     return Exit.FINE

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import codecs
 import io
+import os
+import sys
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TextIO
 
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-from rich.table import Table
-from rich.text import Text
-
 _EVERY = 0.1
 """Seconds between two pictures of the bar."""
+_WIDTH = 160
+"""Characters of a line where that is no terminal's to say."""
+_GAP = "  "
+"""Between two columns."""
 
 
 def escape_unprintable(stream: TextIO | None) -> None:
@@ -38,6 +39,14 @@ codecs.register_error(_ESCAPE, _escaped)
 def print_rows(titles: Sequence[str], rows: Iterable[Sequence[str]], numbers: Sequence[str],
           stressed: Callable[[Sequence[str]], bool] = lambda _: False) -> None:
     """Print a table; its last column may run over several lines."""
+    rows = list(rows)
+    lines = None if _may_be_terminal(sys.stdout) else aligned([titles, *rows], {*map(titles.index, numbers)})
+    if lines is not None:
+        print(*lines, sep="\n")
+        return
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
     shown = Table(box=None, pad_edge=False, header_style="bold")
     for title in titles:
         shown.add_column(title, justify="right" if title in numbers else "left", no_wrap=title != titles[-1])
@@ -45,8 +54,22 @@ def print_rows(titles: Sequence[str], rows: Iterable[Sequence[str]], numbers: Se
         shown.add_row(*map(Text, row), style="bold" if stressed(row) else "")
     console = Console()
     if not console.is_terminal:
-        console = Console(width=160)
+        console = Console(width=_WIDTH)
     console.print(shown)
+
+
+def aligned(rows: Sequence[Sequence[str]], right: Container[int]) -> list[str] | None:
+    """Rows as rich sets them, without loading it, with the columns at `right` flush right; None where it may do
+    more: break lines, cut, or measure characters of another width.
+    """
+    every = [cell for row in rows for cell in row]
+    if not all(cell.isascii() and cell.isprintable() and cell == cell.strip() for cell in every):
+        return None
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    if sum(widths) + len(_GAP) * (len(widths) - 1) > _WIDTH:
+        return None
+    return [_GAP.join(cell.rjust(width) if place in right else cell.ljust(width)
+                      for place, (cell, width) in enumerate(zip(row, widths, strict=True))) for row in rows]
 
 
 @contextmanager
@@ -54,6 +77,11 @@ def progress(total: int | None) -> Iterator[Callable[[str], None]]:
     """A bar on the error stream, and nothing at all where that is not a terminal: what is yielded moves it on by
     one and says what was done. It has no thread of its own, for a process with threads could not fork.
     """
+    if not _may_be_terminal(sys.stderr):
+        yield lambda _done: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
     console = Console(stderr=True)
     shown = 0.0
 
@@ -69,3 +97,9 @@ def progress(total: int | None) -> Iterator[Callable[[str], None]]:
         task = bar.add_task("", total=total)
         bar.refresh()
         yield advance
+
+
+def _may_be_terminal(stream: TextIO | None) -> bool:
+    """Whether rich, which takes long to load, might show more than plain lines there; it has the last word."""
+    return stream is not None and (
+        stream.isatty() or any(name in os.environ for name in ("FORCE_COLOR", "TTY_COMPATIBLE")))

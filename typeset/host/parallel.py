@@ -6,22 +6,27 @@ here, one after another, with the same results.
 
 from __future__ import annotations
 
+import ctypes
 import gc
 import os
 import pickle
+import signal
 import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from multiprocessing.connection import Connection, Pipe, wait
-from typing import Any, Generic, NoReturn, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, NoReturn, Protocol, TypeVar
 
 from cagework.layouts.flow import chunks
-from cagework.typeset.host.processes import end_with, held_back
+from cagework.typeset.host.processes import held_back, leave_signals
+
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
 
 T = TypeVar("T")
 
+_PR_SET_PDEATHSIG = 1       # linux/prctl.h
 _LEAST, _MOST = 120, 16
 """How many pages, at the least, are worth a process, and how many processes, at the most, a whole book: each takes
 longer to begin the more its parent holds.
@@ -58,14 +63,6 @@ def page_runs(pages: int) -> tuple[range, ...]:
     return chunks(pages, max(_LEAST, -(-pages // _MOST)))
 
 
-def cores() -> int:
-    """How many processes may run at once here."""
-    try:
-        return len(os.sched_getaffinity(0))
-    except AttributeError:      # not on every system
-        return os.cpu_count() or 1
-
-
 def may_fork() -> bool:
     """Whether a fork of this process is sound: other threads would be missing in it, and their locks stay held."""
     return sys.platform == "linux" and threading.active_count() == 1
@@ -93,6 +90,7 @@ class _Shared(Iterator[T]):
         self._begin()
 
     def __next__(self) -> T:
+        from multiprocessing.connection import Connection, wait
         turn = self._taken
         if turn == len(self._jobs):
             raise StopIteration
@@ -123,6 +121,7 @@ class _Shared(Iterator[T]):
 
 def _begin(job: Callable[[], object]) -> tuple[Connection, int]:
     """Start a job in a process of its own: where its result will come from, and the process."""
+    from multiprocessing.connection import Pipe
     reading, writing = Pipe(duplex=False)
     parent = os.getpid()
     with held_back():
@@ -136,7 +135,7 @@ def _begin(job: Callable[[], object]) -> tuple[Connection, int]:
 def _work(job: Callable[[], object], reading: Connection, writing: Connection, parent: int) -> NoReturn:
     """The life of a forked process, which leaves none of the parent's exit to be done twice."""
     try:
-        end_with(parent)
+        _end_with(parent)
         reading.close()
         gc.disable()        # it would look through what the parent made, and so copy it, for the sake of one job
         try:
@@ -146,6 +145,17 @@ def _work(job: Callable[[], object], reading: Connection, writing: Connection, p
         writing.send_bytes(pickle.dumps(result, pickle.HIGHEST_PROTOCOL))
     finally:
         os._exit(0)
+
+
+def _end_with(parent: int) -> None:
+    """In a forked process on Linux: be killed when its parent ends, as PR_SET_PDEATHSIG has it (prctl(2)). The
+    parent must have forked it in the thread that lives as long as itself.
+    """
+    if sys.platform == "linux":
+        ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)
+    if os.getppid() != parent:      # it ended before that
+        os._exit(1)
+    leave_signals()
 
 
 def _received(reading: Connection) -> Any:

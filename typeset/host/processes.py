@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
-import ctypes
-import multiprocessing
 import os
 import signal
-import sys
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 _SIGNALS = (signal.SIGINT, signal.SIGTERM)
-_PR_SET_PDEATHSIG = 1       # linux/prctl.h
+
+
+def cores() -> int:
+    """How many processes may run at once here."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:      # not on every system
+        return os.cpu_count() or 1
 
 
 @contextmanager
 def held_back() -> Iterator[None]:
-    """Have signals wait, for processes begun meanwhile too until they let them through (`end_with`,
-    `end_with_parent`):
-    between its birth and that, one would take a signal as its parent does.
+    """Have signals wait, for processes begun meanwhile too until they let them through (`leave_signals`): between
+    its birth and that, one would take a signal as its parent does.
     """
     if not hasattr(signal, "pthread_sigmask"):      # not on Windows
         yield
@@ -31,23 +34,13 @@ def held_back() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def end_with(parent: int) -> None:
-    """In a forked process on Linux: be killed when its parent ends, as PR_SET_PDEATHSIG has it (prctl(2)). The
-    parent must have forked it in the thread that lives as long as itself.
-    """
-    if sys.platform == "linux":
-        ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)
-    if os.getppid() != parent:      # it ended before that
-        os._exit(1)
-    _leave_signals()
-
-
 def end_with_parent() -> None:
     """In a process that `multiprocessing` began: end when its parent ends, which closes a pipe between the two.
 
-    Its parent's death is not asked of the system as in `end_with`: that would tell of the thread that began it.
+    Its parent's death is not asked of the system as in `parallel`: that would tell of the thread that began it.
     """
-    _leave_signals()
+    import multiprocessing
+    leave_signals()
     parent = multiprocessing.parent_process()
     if parent is not None:
         def wait() -> None:
@@ -57,7 +50,7 @@ def end_with_parent() -> None:
         threading.Thread(target=wait, daemon=True).start()
 
 
-def _leave_signals() -> None:
+def leave_signals() -> None:
     """Leave Ctrl-C to the parent, and let TERM end this process at once."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)

@@ -68,7 +68,7 @@ def _forget(place: Path) -> None:
 def mend_all(menders: Mapping[str, Mend]) -> tuple[Path, ...]:
     """Put right what runs that are no more left unfinished: where that was. What another run has is left to it."""
     mended = []
-    for place in _notes():
+    for place in notes():
         note = _read(place)
         if note is None or note.kind not in menders:
             _forget(place)
@@ -82,6 +82,15 @@ def mend_all(menders: Mapping[str, Mend]) -> tuple[Path, ...]:
     return tuple(mended)
 
 
+def notes() -> list[Path]:
+    """Every note; half-written ones of processes killed at it are thrown away, as nothing was begun then."""
+    with suppress(OSError):
+        for part in _folder().glob(".*.part"):
+            part.unlink(missing_ok=True)
+        return sorted(_folder().glob("*.json"))
+    return []
+
+
 def _folder() -> Path:
     return user_cache_path("cagework", appauthor=False) / "unfinished"
 
@@ -89,15 +98,6 @@ def _folder() -> Path:
 def _place(note: _Note) -> Path:
     said = "\0".join((note.kind, *map(str, note.paths)))
     return _folder() / f"{digest(said.encode(errors='surrogateescape'))[:32]}.json"
-
-
-def _notes() -> list[Path]:
-    """Every note; half-written ones of processes killed at it are thrown away, as nothing was begun then."""
-    with suppress(OSError):
-        for part in _folder().glob(".*.part"):
-            part.unlink(missing_ok=True)
-        return sorted(_folder().glob("*.json"))
-    return []
 
 
 def _as_json(note: _Note) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cagework.solver.combine import sum_range
 from cagework.solver.model import Cage, Cell, grid_cells
@@ -12,8 +12,10 @@ from cagework.typeset.faults import Severity, counted, listed, nearest, quoted
 from cagework.typeset.manifest.nodes import KeyPath, Spot
 from cagework.typeset.manifest.notation import NO_CAGE, Grid, read_cells, read_grid
 from cagework.typeset.manifest.notes import Notes
-from cagework.typeset.manifest.schema import CagePart, PuzzlePart
-from cagework.typeset.manifest.violations import findings
+from cagework.typeset.manifest.plain import KEYS, PlainPuzzle, plain_cage
+
+if TYPE_CHECKING:
+    from cagework.typeset.manifest.schema import PuzzlePart
 
 _FEW = 6
 
@@ -33,7 +35,7 @@ class _Drawn:
 
 
 def read_cages(
-    notes: Notes, part: PuzzlePart, data: Mapping[str, Any], size: int, allow_uncaged: bool,
+    notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[str, Any], size: int, allow_uncaged: bool,
 ) -> tuple[Cage, ...]:
     """The cages by first cell, as far as they could be read. Faults go to `notes`: an unwritten or
     doubled cage form, misshapen maps, and cages that no digits could fill.
@@ -70,12 +72,11 @@ def _no_form(notes: Notes, data: Mapping[str, Any]) -> None:
 
 def _meant(data: Mapping[str, Any], wanted: str) -> bool:
     """Whether an unknown key of the puzzle was most likely meant to be `wanted`."""
-    known = PuzzlePart.model_fields
-    return any(nearest(key, known) == wanted for key in data if key not in known)
+    return any(nearest(key, KEYS) == wanted for key in data if key not in KEYS)
 
 
 def _from_map(
-    notes: Notes, part: PuzzlePart, data: Mapping[str, Any], size: int,
+    notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[str, Any], size: int,
 ) -> tuple[list[_Drawn], bool]:
     """Cages of a letter map; False where cells were lost."""
     if part.map is None:
@@ -145,10 +146,10 @@ def _from_lists(notes: Notes, items: object, size: int) -> tuple[list[_Drawn], b
     drawn: list[_Drawn] = []
     complete = True
     for index, item in enumerate(items):
-        if findings(CagePart, item):
+        part = plain_cage(item)
+        if part is None:
             complete = False
             continue
-        part = CagePart.model_validate(item)
         spots, whole = read_spots(notes, ("cages", index, "cells"), item["cells"], size)
         complete = complete and whole
         if spots and whole:

@@ -23,6 +23,16 @@ QUOTES = ("'", '"')
 """The styles of a quoted scalar."""
 
 
+@dataclass(frozen=True, slots=True)
+class Violation:
+    """One thing wrong at a key path; `at_key` where the key itself is to blame, not its value."""
+
+    path: KeyPath
+    message: str
+    hint: str = ""
+    at_key: bool = False
+
+
 class WrittenInt(int):
     """A whole number that remembers how it was written."""
 

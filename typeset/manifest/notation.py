@@ -9,10 +9,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from cagework.solver.model import BOXES, Cell
-from cagework.solver.rule import Named
 from cagework.typeset.faults import counted, quoted
+
+if TYPE_CHECKING:
+    from cagework.solver.rule import Named
 
 NO_CAGE = "."
 """Stands in a letter map for a cell in no cage, and in a digit grid for an empty cell."""

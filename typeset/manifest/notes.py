@@ -7,9 +7,8 @@ from dataclasses import dataclass, field
 
 from cagework.typeset.faults import Fault, Severity
 from cagework.typeset.manifest.document import Writing, YamlDocument
-from cagework.typeset.manifest.nodes import KeyPath, Spot
+from cagework.typeset.manifest.nodes import KeyPath, Spot, Violation
 from cagework.typeset.manifest.notation import Slip
-from cagework.typeset.manifest.violations import Violation
 
 
 @dataclass(slots=True)

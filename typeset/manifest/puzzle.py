@@ -5,20 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cagework.solver.model import Cage, Cell, Given, House, HouseKind, Pair, Puzzle, standard_houses
-from cagework.solver.rule import Rule
 from cagework.typeset.book import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, counted, listed, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages
 from cagework.typeset.manifest.document import YamlDocument
-from cagework.typeset.manifest.named_rules import read_houses, read_rules
 from cagework.typeset.manifest.nodes import KeyPath, Spot
 from cagework.typeset.manifest.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
 from cagework.typeset.manifest.notes import Notes
-from cagework.typeset.manifest.schema import PuzzlePart
-from cagework.typeset.manifest.violations import findings, salvage
+from cagework.typeset.manifest.plain import PlainPuzzle, plain_puzzle
+
+if TYPE_CHECKING:
+    from cagework.solver.rule import Rule
+    from cagework.typeset.manifest.schema import PuzzlePart
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +45,9 @@ def read_puzzle(
     place = document.place(document.spot(path))
     if default_id is not None and isinstance(data, dict):
         data = {"id": default_id} | data
-    notes.add_findings(findings(PuzzlePart, data))
-    if not isinstance(data, dict):
+    part, bad_size = _part(notes, data)
+    if part is None or not isinstance(data, dict):
         return PuzzleReading(None, document.file, place, None, tuple(notes.faults))
-    part = salvage(PuzzlePart, data)
-    bad_size = any(finding.path == ("size",) for finding in findings(PuzzlePart, data))
     made = None if bad_size else _read_grid(notes, part, data, allow_uncaged)
     entry = None
     if made is not None and not notes.failed:
@@ -59,17 +58,28 @@ def read_puzzle(
     return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions)
 
 
+def _part(notes: Notes, data: object) -> tuple[PlainPuzzle | PuzzlePart | None, bool]:
+    """The puzzle's keys as far as they are right, and whether its size is not; None where it has none."""
+    plain = plain_puzzle(data)
+    if plain is not None:
+        return plain, False
+    from cagework.typeset.manifest.schema import PuzzlePart
+    from cagework.typeset.manifest.violations import findings, salvage
+    found = findings(PuzzlePart, data)
+    notes.add_findings(found)
+    if not isinstance(data, dict):
+        return None, False
+    return salvage(PuzzlePart, data), any(finding.path == ("size",) for finding in found)
+
+
 def _read_grid(
-    notes: Notes, part: PuzzlePart, data: Mapping[str, Any], allow_uncaged: bool,
+    notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[str, Any], allow_uncaged: bool,
 ) -> tuple[Puzzle, tuple[Rule, ...]]:
     """Everything that depends on the size. What could not be read is left out and reported."""
     size = part.size
     regions = _read_regions(notes, part.regions, size) if part.regions is not None else None
     known_regions = regions is not None or data.get("regions") is None
-    rules = (
-        *read_houses(notes, data.get("houses"), size),
-        *read_rules(notes, data.get("rules"), size),
-    )
+    rules = _read_rules(notes, data, size)
     cages = read_cages(notes, part, data, size, allow_uncaged)
     facts = [fact for rule in rules for fact in rule.facts()]
     plain = standard_houses(size, regions)
@@ -80,6 +90,15 @@ def _read_grid(
     givens = _read_givens(notes, data.get("givens"), size, houses, cages)
     pairs = tuple(fact for fact in facts if isinstance(fact, Pair))
     return Puzzle(size, houses, cages, givens, pairs), rules
+
+
+def _read_rules(notes: Notes, data: Mapping[str, Any], size: int) -> tuple[Rule, ...]:
+    """The extra rules; most puzzles have none, and load none."""
+    houses, rules = data.get("houses"), data.get("rules")
+    if houses is rules is None:
+        return ()
+    from cagework.typeset.manifest.named_rules import read_houses, read_rules
+    return (*read_houses(notes, houses, size), *read_rules(notes, rules, size))
 
 
 def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...], ...] | None:

@@ -21,188 +21,105 @@ from pydantic import (
     PlainValidator,
     WithJsonSchema,
 )
-from pydantic_core import PydanticCustomError
 
 from cagework.layouts.load import shelf_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard, Stock
-from cagework.typeset.faults import listed, or_else, quoted
-from cagework.typeset.manifest.characters import settled
-from cagework.typeset.manifest.nodes import WrittenFloat, WrittenInt
+from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard
+from cagework.typeset.choices import Stock
+from cagework.typeset.faults import or_else, quoted
 from cagework.typeset.manifest.notation import is_language
 from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules, other_rules, rule_json
+from cagework.typeset.manifest.values import (
+    ID,
+    Unfit,
+    as_text,
+    chosen,
+    givens,
+    grid_size,
+    identifier,
+    named,
+    one_line,
+    prose,
+    texts,
+)
 from cagework.typeset.trade.barcode import GREATEST, LEAST
 from cagework.typeset.trade.binding import papers
 from cagework.typeset.trade.isbn import isbn_fault
 
-ID = r"[A-Za-z0-9][A-Za-z0-9_-]*"
-"""What a puzzle's id may be: it becomes a file name."""
-
 _TEXT_JSON: dict[str, Any] = {"type": ["string", "number"]}
 
 
-def ours(message: str, hint: str = "", *, of_key: bool = False, below: str | int | None = None,
-         ) -> PydanticCustomError:
-    """A fault in our own words, for a validator to raise. `of_key` says that the message goes on from
-    the key's name; `below` is a key or position inside the value to point at.
-    """
-    return PydanticCustomError(
-        "ours", "{message}", {"message": message, "hint": hint, "of_key": of_key, "below": below})
-
-
-def _text(value: object) -> object:
-    """Numbers as they were written; a blank text as nothing."""
-    if isinstance(value, WrittenInt | WrittenFloat):
-        return value.text
-    return None if isinstance(value, str) and not value.strip() else value
-
-
-LONGEST_LINE, LONGEST_PROSE = 200, 100_000
-"""The most characters of a title or name, and of a text: more is a slip, and would take long to set."""
-
-
-def _one_line(value: str) -> str:
-    line = re.sub(r"[ \t\n]+", " ", settled(value)).strip(" ")
-    if not line:
-        raise ours("is empty", of_key=True)
-    if len(line) > LONGEST_LINE:
-        raise ours(f"is {len(line):,} characters long; a title or name may have {LONGEST_LINE:,}", of_key=True)
-    return line
-
-
-def _prose(value: str) -> str:
-    text = settled(value).strip()
-    if not text:
-        raise ours("is empty", of_key=True)
-    if len(text) > LONGEST_PROSE:
-        raise ours(f"is {len(text):,} characters long; a text may have {LONGEST_PROSE:,}", of_key=True)
-    return text
-
-
-def _texts(value: object) -> tuple[str, ...]:
-    parts = value if isinstance(value, list) else [value]
-    texts = []
-    for index, part in enumerate(parts):
-        if not isinstance(part, str) or not part.strip():
-            below = index if isinstance(value, list) else None
-            raise ours("is empty" if part in (None, "") else "must be text", of_key=True, below=below)
-        texts.append(part)
-    if not texts:
-        raise ours("is empty", of_key=True)
-    return tuple(texts)
-
-
-def _id(value: str) -> str:
-    if not re.fullmatch(ID, value):
-        raise ours(f"{quoted(value)} cannot be an id",
-                   "start with a letter or digit, then letters, digits, '-' and '_' (it becomes a file name)")
-    return value
+def choice(kind: type[StrEnum], word: str) -> BeforeValidator:
+    """A validator for one of an enum's words; `word` is what one of them is called."""
+    return BeforeValidator(chosen(kind, word))
 
 
 def _language(value: str) -> str:
     if not is_language(value):
-        raise ours(f"{quoted(value)} is not a language tag", "write it as en, en-GB, de or pt-BR")
+        raise Unfit(f"{quoted(value)} is not a language tag", "write it as en, en-GB, de or pt-BR")
     return value
 
 
 def _isbn(value: str) -> str:
     wrong = isbn_fault(value)
     if wrong:
-        raise ours(*wrong, of_key=not wrong[0].startswith("'"))
+        raise Unfit(*wrong, of_key=not wrong[0].startswith("'"))
     return value
 
 
 def _date(value: object) -> object:
     hint = "write year, month and day as 2026-11-25"
     if not isinstance(value, str):
-        raise ours("is empty" if value is None else "must be a date", hint, of_key=True)
+        raise Unfit("is empty" if value is None else "must be a date", hint, of_key=True)
     try:
         return Date.fromisoformat(value)
     except ValueError:
-        raise ours(f"{quoted(value)} is not a date", hint) from None
+        raise Unfit(f"{quoted(value)} is not a date", hint) from None
 
 
 def _ean5(value: str) -> str:
     if not re.fullmatch("[0-9]{5}", value):
-        raise ours("must be five digits", "a currency digit and a price, as 51995, or 90000 for none", of_key=True)
+        raise Unfit("must be five digits", "a currency digit and a price, as 51995, or 90000 for none",
+                    of_key=True)
     return value
 
 
 def _paper(value: str) -> str:
     if value not in papers():
         way_out = or_else(value, tuple(papers()))
-        raise ours(f"there is no paper {quoted(value)}",
+        raise Unfit(f"there is no paper {quoted(value)}",
                    f"{way_out} Or state the thickness of a leaf in mm, as caliper" if way_out.endswith("?") else
                    f"{way_out}, or state the thickness of a leaf in mm, as caliper")
     return value
 
 
-def choice(kind: type[StrEnum], word: str) -> BeforeValidator:
-    """A validator for one of an enum's words; `word` is what one of them is called."""
-    def read(value: object) -> object:
-        words = [choice.value for choice in kind]
-        if value is None or isinstance(value, kind):
-            return value
-        if not isinstance(value, str):
-            raise ours(f"must be {listed(words)}", of_key=True)
-        if value not in words:
-            raise ours(f"there is no {word} {quoted(value)}", or_else(value, words))
-        return kind(value)
-
-    return BeforeValidator(read)
-
-
-def _size(value: int) -> int:
-    if value not in BOXES:
-        raise ours(f"a puzzle's size cannot be {value}", f"sizes are {listed(list(BOXES), 'and')}")
-    return value
-
-
-def _givens(value: object) -> str | dict[str, int]:
-    if isinstance(value, str) and value.strip():
-        return value
-    if not isinstance(value, dict):
-        raise ours("must be a mapping such as {r5c5: 7}, or a block of digits and '.'", of_key=True)
-    for cell, digit in value.items():
-        if not isinstance(digit, int) or isinstance(digit, bool):
-            raise ours("must be a digit", of_key=True, below=cell)
-    return value
-
-
-def _named(value: object) -> str | dict[str, object]:
-    """A rule by name, alone or with its value; what the names mean is checked where the size is known."""
-    if isinstance(value, str | dict) and value:
-        return value
-    raise ours("must be a name, or a mapping such as {name: value}", of_key=True)
-
-
-Line = Annotated[str, BeforeValidator(_text), AfterValidator(_one_line), WithJsonSchema(_TEXT_JSON)]
+Line = Annotated[str, BeforeValidator(as_text), AfterValidator(one_line), WithJsonSchema(_TEXT_JSON)]
 Language = Annotated[Line, AfterValidator(_language)]
-Prose = Annotated[str, BeforeValidator(_text), AfterValidator(_prose), WithJsonSchema(_TEXT_JSON)]
-Texts = Annotated[tuple[str, ...], PlainValidator(_texts), WithJsonSchema(TEXTS_JSON)]
-Id = Annotated[str, BeforeValidator(_text), AfterValidator(_id),
+Prose = Annotated[str, BeforeValidator(as_text), AfterValidator(prose), WithJsonSchema(_TEXT_JSON)]
+Texts = Annotated[tuple[str, ...], PlainValidator(texts), WithJsonSchema(TEXTS_JSON)]
+Id = Annotated[str, BeforeValidator(as_text), AfterValidator(identifier),
                WithJsonSchema(_TEXT_JSON | {"pattern": f"^{ID}$"})]
 Day = Annotated[Date, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 Block = Annotated[str, WithJsonSchema({"type": "string"})]
-Digits = Annotated[str | dict[str, int], PlainValidator(_givens), WithJsonSchema({"anyOf": [
+Digits = Annotated[str | dict[str, int], PlainValidator(givens), WithJsonSchema({"anyOf": [
     {"type": "string"}, {"type": "object", "additionalProperties": {"type": "integer", "minimum": 1}}]})]
 
 
-HouseItem = Annotated[str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": [
+HouseItem = Annotated[str | dict[str, object], PlainValidator(named), WithJsonSchema({"anyOf": [
     *rule_json(house_rules()),
     {"type": "object", "required": ["cells"], "additionalProperties": False,
      "properties": {"cells": TEXTS_JSON | {"description": CELLS},
                     "name": _TEXT_JSON | {"description": "What to call the house in explanations."}}},
 ]})]
 RuleItem = Annotated[
-    str | dict[str, object], PlainValidator(_named), WithJsonSchema({"anyOf": rule_json(other_rules())})]
+    str | dict[str, object], PlainValidator(named), WithJsonSchema({"anyOf": rule_json(other_rules())})]
 
 
 class StrictModel(BaseModel):
     """Any mapping of a manifest: the keys it lists and no others."""
 
-    model_config = ConfigDict(extra="forbid", strict=True)
+    model_config = ConfigDict(extra="forbid", strict=True, defer_build=True)
 
 
 def _cage_forms(schema: dict[str, Any]) -> None:
@@ -236,7 +153,7 @@ class PuzzlePart(StrictModel):
     grade: Annotated[Grade, choice(Grade, "grade")] | None = Field(
         None, description="How hard the puzzle is, easiest first.")
     note: Prose | None = Field(None, description="A few words printed with the puzzle.")
-    size: Annotated[int, AfterValidator(_size), WithJsonSchema({"enum": list(BOXES)})] = Field(
+    size: Annotated[int, AfterValidator(grid_size), WithJsonSchema({"enum": list(BOXES)})] = Field(
         9, description="Rows and columns of the grid.")
     map: Block | None = Field(
         None, description="One letter per cell, a line per row: equal letters are a cage, '.' is no cage.")

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, TypeVar, cast, get_args
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from cagework.typeset.faults import listed, nearest, quoted
-from cagework.typeset.manifest.nodes import KeyPath
+from cagework.typeset.manifest.nodes import KeyPath, Violation
 from cagework.typeset.manifest.schema import (
     BookPart,
     CagePart,
@@ -21,6 +20,7 @@ from cagework.typeset.manifest.schema import (
     SectionPart,
     StrictModel,
 )
+from cagework.typeset.manifest.values import Unfit
 
 _HOMES: dict[str, type[StrictModel]] = {
     "book": BookPart, "cover": CoverPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,
@@ -62,16 +62,6 @@ _QUOTED = ("literal_error", "float_parsing", "int_parsing", "string_pattern_mism
 """Kinds of fault that lie in what a text says."""
 
 P = TypeVar("P", bound=StrictModel)
-
-
-@dataclass(frozen=True, slots=True)
-class Violation:
-    """One thing wrong at a key path; `at_key` where the key itself is to blame, not its value."""
-
-    path: KeyPath
-    message: str
-    hint: str = ""
-    at_key: bool = False
 
 
 def findings(kind: type[BaseModel], data: object) -> tuple[Violation, ...]:
@@ -127,13 +117,13 @@ def _model_in(annotation: object) -> type[BaseModel] | None:
 
 def _finding(kind: type[BaseModel], error: ErrorDetails) -> Violation:
     path, value, context = error["loc"], error["input"], error.get("ctx", {})
-    if error["type"] == "ours":
-        if context["below"] is not None:
-            path = (*path, context["below"])
-        message = f"{_name(kind, path)} {context['message']}" if context["of_key"] else context["message"]
-        return Violation(path, message, context["hint"])
     if error["type"] == "value_error":
-        return Violation(path, str(context["error"]))
+        ours = context["error"]
+        if not isinstance(ours, Unfit):
+            return Violation(path, str(ours))
+        if ours.below is not None:
+            path = (*path, ours.below)
+        return Violation(path, f"{_name(kind, path)} {ours}" if ours.of_key else str(ours), ours.hint)
     if error["type"] == "missing":
         return Violation(path[:-1], f"{_owner(kind, path[:-1])} has no {quoted(str(path[-1]))}")
     if error["type"] == "extra_forbidden" or path[-1:] == ("[key]",):

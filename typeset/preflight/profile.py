@@ -5,20 +5,13 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import StrEnum
 from importlib.resources import files
 from types import MappingProxyType
 
 import yaml
 
-from cagework.typeset.book import Stock
-
-
-class Flavour(StrEnum):
-    """What the file is for: a press, or reading on a screen."""
-
-    PRESS = "press"
-    SCREEN = "screen"
+from cagework.typeset.choices import Flavour as Flavour
+from cagework.typeset.choices import Stock
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, ClassVar
 
+from cagework.typeset.choices import Flavour
 from cagework.typeset.faults import Severity
 from cagework.typeset.marks import MM
-from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.geometry import Rectangle
 from cagework.typeset.reader.paint import Paint

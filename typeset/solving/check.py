@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from cagework.solver.editing.why import differing
 from cagework.solver.reasoning.grade import Grade, rate
 from cagework.solver.reasoning.reason import PathOutcome, Reach
 from cagework.solver.search.exact import Outcome, Verdict
@@ -142,6 +141,7 @@ def why_not(checked: Checked) -> str:
         case Outcome.UNDECIDED:
             return f"not decided within the time allowed, after {verdict.nodes:,} choices"
         case Outcome.TWO_ANSWERS:
+            from cagework.solver.editing.why import differing
             assert verdict.answer and verdict.second, "two answers were promised"
             cells = differing(verdict.answer, verdict.second)
             shown = " ".join(map(str, cells[:6])) + (" …" if len(cells) > 6 else "")

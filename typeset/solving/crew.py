@@ -5,24 +5,24 @@ What a worker process hands back are the bytes the cache keeps, so that a findin
 
 from __future__ import annotations
 
-import multiprocessing
 import time
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
 from functools import partial
 from math import factorial, log, perm
 from types import TracebackType
+from typing import TYPE_CHECKING
 
 from cagework.solver.combine import combinations
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.reason import explain
 from cagework.solver.search.exact import Outcome, Verdict, solve
 from cagework.typeset.host.collector import collect_seldom
-from cagework.typeset.host.parallel import may_fork, sharing
 from cagework.typeset.host.processes import end_with_parent, held_back
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.record import SOLVED, RecordError, Result, decode, encode, puzzle_key
+
+if TYPE_CHECKING:
+    from concurrent.futures import Future, ProcessPoolExecutor
 
 _WORTH_STARTING = 6
 """As many puzzles as make starting processes, half a second, worth while."""
@@ -82,6 +82,7 @@ class Crew:
     def _stop(self) -> None:
         if self._pool is None:
             return
+        import multiprocessing
         pool, self._pool = self._pool, None
         for child in multiprocessing.active_children():
             if child.pid not in self._others:
@@ -134,6 +135,9 @@ class Crew:
         self, puzzles: Sequence[Puzzle], numbers: Sequence[int], seconds: float | None,
     ) -> Iterator[tuple[int, Verdict]]:
         """The verdicts on some of the puzzles; a search takes two milliseconds or so: they are shared in runs."""
+        if not numbers:
+            return
+        from cagework.typeset.host.parallel import sharing
         workers = self.workers if len(numbers) >= _WORTH_FORKING else 1
         runs = [run for first in range(2 * workers) if (run := numbers[first::2 * workers])]
         jobs = [partial(_searched, [puzzles[number] for number in run], seconds) for run in runs]
@@ -145,6 +149,7 @@ class Crew:
     ) -> Iterator[tuple[int, bytes]]:
         left = dict.fromkeys(todo)
         if self.workers > 1 and (len(todo) >= _WORTH_STARTING or self._pool is not None):
+            from concurrent.futures.process import BrokenProcessPool
             try:
                 for number, data in self._shared_out(puzzles, todo, seconds):
                     del left[number]
@@ -159,6 +164,7 @@ class Crew:
     def _shared_out(
         self, puzzles: Sequence[Puzzle], todo: Sequence[int], seconds: float | None,
     ) -> Iterator[tuple[int, bytes]]:
+        from concurrent.futures import as_completed
         pool = self._started()
         hardest_first = sorted(todo, key=lambda number: _looseness(puzzles[number]), reverse=True)
         with held_back():       # what is submitted may begin processes
@@ -169,6 +175,10 @@ class Crew:
 
     def _started(self) -> ProcessPoolExecutor:
         if self._pool is None:
+            import multiprocessing
+            from concurrent.futures import ProcessPoolExecutor
+
+            from cagework.typeset.host.parallel import may_fork
             self._others = {child.pid for child in multiprocessing.active_children()}
             way = "fork" if may_fork() else "spawn"     # a forked worker need not read all our modules again
             self._pool = ProcessPoolExecutor(

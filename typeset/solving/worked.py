@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from cagework.solver.model import Answer, Cell
-from cagework.solver.proving.proof import Prover
+from cagework.solver.model import Answer, Cell, Puzzle
 from cagework.solver.reasoning.grade import NARROW, Rating, rate
 from cagework.solver.reasoning.reason import Path, PathOutcome, Stage, explain
 from cagework.solver.reasoning.technique import Technique
@@ -16,7 +15,10 @@ from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Digits, Step
 from cagework.typeset.book import Entry
 from cagework.typeset.words import technique_name
-from cagework.typeset.words.sentences import Sentences
+
+if TYPE_CHECKING:
+    from cagework.solver.proving.proof import Prover
+    from cagework.typeset.words.sentences import Sentences
 
 SINGLES = frozenset({"naked_single", "hidden_single", "last_in_house", "last_in_cage"})
 """Techniques whose steps run together in one sentence when each follows from the last."""
@@ -70,7 +72,7 @@ def work_out(
 
 def explained(worked: Worked, sentences: Sentences) -> dict[str, Any]:
     """A path as `cagework explain --json` prints it; each step is proved where it stands."""
-    prover = Prover(worked.entry.puzzle)
+    prover = _prover(worked.entry.puzzle)
     board = prover.board()
     steps = []
     for stage in worked.path.stages:
@@ -98,12 +100,18 @@ def prove(worked: Worked, answer: Answer) -> None:
     path = worked.path
     if path.outcome is not PathOutcome.SOLVED:
         raise UnprovedError(f"the worked path stops unsolved ({path.outcome})")
-    bad = Prover(worked.entry.puzzle).first_unproved(stage.step for stage in path.stages)
+    bad = _prover(worked.entry.puzzle).first_unproved(stage.step for stage in path.stages)
     if bad is not None:
         number = next(n for n, stage in enumerate(path.stages, 1) if stage.step is bad)
         raise UnprovedError(f"step {number} of the worked path ({technique_name(bad.technique)}) is not proved")
     if path.answer != answer:
         raise UnprovedError("the worked path ends in another grid than the solver's answer")
+
+
+def _prover(puzzle: Puzzle) -> Prover:
+    """Loaded where something is proved: `check` only says how hard a path is."""
+    from cagework.solver.proving.proof import Prover
+    return Prover(puzzle)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +127,7 @@ def moments(path: Path, before: Iterable[int] | None = None) -> Mapping[int, Mom
     where none are named.
     """
     wanted = set(range(len(path.stages) + 1) if before is None else before)
-    board = Prover(path.puzzle).board()
+    board = _prover(path.puzzle).board()
     placed = {given.cell: given.digit for given in path.puzzle.givens}
     found: dict[int, Moment] = {}
     for number, stage in enumerate((*path.stages, None)):

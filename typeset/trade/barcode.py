@@ -9,10 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from cagework.typeset.marks import MM, Fill, Group, Mark, rectangle
-from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.trade.isbn import bare
+
+if TYPE_CHECKING:       # a manifest's reader needs the limits alone
+    from cagework.typeset.text.fonts import Fonts
 
 MODULE_MM = 0.330
 """A module, the X dimension, at 100 %."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from cagework.typeset.book import Stock
+from cagework.typeset.choices import Stock
 
 REGISTRY = "http://www.color.org"
 """Where the names of output conditions are registered, as an output intent's RegistryName says it."""

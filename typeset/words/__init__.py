@@ -4,30 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import yaml
-from babel import Locale
-from babel.core import UnknownLocaleError
-from babel.lists import format_list
-from pydantic import BaseModel, ConfigDict
 
 from cagework.solver.reasoning.grade import Grade
 
+if TYPE_CHECKING:
+    from babel import Locale
 
-class Way(BaseModel):
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_HERE = Path(__file__).parent
+
+
+class Way(NamedTuple):
     """A way of reasoning as the primer explains it."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     name: str
     text: str
 
 
-class Described(BaseModel):
+class Described(NamedTuple):
     """A grid in words, for those who cannot see the drawing."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     grid: str
     regions: str
@@ -43,10 +42,8 @@ class Described(BaseModel):
     moment: str
 
 
-class ColumnWords(BaseModel):
+class ColumnWords(NamedTuple):
     """The phrases of newspaper columns: in print, in the plain text beside them, and on the contact sheet."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     heading: str
     number: str
@@ -64,10 +61,8 @@ class ColumnWords(BaseModel):
     answer: str
 
 
-class Words(BaseModel):
+class Words(NamedTuple):
     """Every fixed phrase, by name; `{name}` in a phrase is filled in where it is used."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     contents: str
     introduction: str
@@ -103,16 +98,24 @@ class Words(BaseModel):
 
     def listed(self, items: Sequence[str], language: str) -> str:
         """`a`, `a or b`, `a, b or c`, as the language lists them (CLDR)."""
+        from babel.lists import format_list
         return str(format_list(items, style="or", locale=locale_of(language)))
 
 
 def technique_name(technique: str | None) -> str:
     """What an editor calls a technique: its name in the English primer; `none` for None."""
-    return load_words("en").techniques[technique].name if technique else "none"
+    return str(_ways_in_english()[technique]["name"]) if technique else "none"
+
+
+@cache
+def _ways_in_english() -> dict[str, Any]:
+    ways: dict[str, Any] = _said("en")["techniques"]
+    return ways
 
 
 def locale_of(language: str) -> Locale:
     """The locale of a BCP 47 tag; British English for `en` alone and where the tag is not known."""
+    from babel import Locale, UnknownLocaleError
     try:
         return Locale.parse("en-GB" if language.lower() == "en" else language, sep="-")
     except (UnknownLocaleError, ValueError):
@@ -126,20 +129,30 @@ def base_of(language: str) -> str:
 
 def languages() -> tuple[str, ...]:
     """The languages there are words for, as the first part of a BCP 47 tag."""
-    return tuple(sorted(
-        entry.name.removesuffix(".yaml") for entry in files(__name__).iterdir()
-        if entry.name.endswith(".yaml")
-    ))
+    return tuple(sorted(entry.stem for entry in _HERE.glob("*.yaml")))
 
 
 @cache
 def load_words(language: str) -> Words:
-    """The phrases for a BCP 47 tag, by its first part. LookupError where there is no such file."""
+    """The phrases for a BCP 47 tag, by its first part. LookupError where there is no such file, TypeError where
+    it lacks a phrase or has one too many.
+    """
     base = base_of(language)
     if base not in languages():
         raise LookupError(f"there are no fixed phrases for the language '{language}'")
-    text = (files(__name__) / f"{base}.yaml").read_text(encoding="utf-8")
-    return Words.model_validate(yaml.safe_load(text))
+    said = _said(base)
+    return Words(**said | {
+        "grades": {Grade(grade): word for grade, word in said["grades"].items()},
+        "techniques": {name: Way(**way) for name, way in said["techniques"].items()},
+        "described": Described(**said["described"]),
+        "columns": ColumnWords(**said["columns"]),
+    })
+
+
+def _said(base: str) -> dict[str, Any]:
+    """A language's file as it stands."""
+    found: dict[str, Any] = yaml.load((_HERE / f"{base}.yaml").read_text(encoding="utf-8"), _LOADER)
+    return found
 
 
 def words_or_english(language: str) -> Words:

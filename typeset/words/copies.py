@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from pydantic import BaseModel
-
-from cagework.typeset.words import base_of, languages, load_words
+from cagework.typeset.words import ColumnWords, Described, Way, Words, base_of, languages, load_words
 from cagework.typeset.words.sentences import catalogue, catalogue_is_of, is_long, templates
 
 _MOST = 0.2
@@ -60,6 +58,7 @@ def phrases(value: object, name: str = "") -> Iterator[tuple[str, str]]:
     """Each fixed phrase and where it stands: `/columns/heading`."""
     if isinstance(value, str):
         yield name, value
-    elif isinstance(value, BaseModel | Mapping):
-        for key, part in dict(value).items():
+    elif isinstance(value, Words | Way | Described | ColumnWords | Mapping):
+        parts = value if isinstance(value, Mapping) else value._asdict()
+        for key, part in parts.items():
             yield from phrases(part, f"{name}/{key}")

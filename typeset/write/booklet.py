@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import overload
 
 from pypdf import PageObject, PdfReader, PdfWriter
@@ -25,17 +24,13 @@ from pypdf.generic import (
 )
 
 from cagework.layouts.page import Box
+from cagework.typeset.choices import SHEETS
 from cagework.typeset.draw.crop import crop_marks, reach_of
 from cagework.typeset.faults import counted
 from cagework.typeset.marks import MM, Group, Mark, Page, scaled
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.pdf import About, pdf_bytes
 
-SHEETS: Mapping[str, tuple[float, float]] = MappingProxyType({
-    "a5": (210.0, 148.0), "a4": (297.0, 210.0), "a3": (420.0, 297.0), "a2": (594.0, 420.0),
-    "letter": (279.4, 215.9), "legal": (355.6, 215.9), "tabloid": (431.8, 279.4),
-})
-"""Sheets lying on their long side: width and height in mm (ISO 216; ANSI/ASME Y14.1 A and B, and US legal)."""
 _INCHES = frozenset({"letter", "legal", "tabloid"})
 OFFICE_PAPER_MM = 0.1
 """Thickness of 80 g/m² paper (printabook.co.nz: 100 leaves, 10 mm)."""

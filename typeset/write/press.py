@@ -30,7 +30,8 @@ from pypdf.generic import (
     TextStringObject,
 )
 
-from cagework.typeset.book import Standard, Stock
+from cagework.typeset.book import Standard
+from cagework.typeset.choices import Stock
 from cagework.typeset.marks import MM
 from cagework.typeset.reader.icc import profile_words
 from cagework.typeset.reader.keys import outline_entries

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from cagework.solver.model import BOXES, Cell, Puzzle, grid_cells
 from cagework.typeset.manifest.document import parse_document
-from cagework.typeset.manifest.load import _read_puzzle_file
 from cagework.typeset.manifest.notation import is_language, read_cells
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.puzzle_files import read_puzzle_file
 from cagework.typeset.manifest.reread import Reread
 
 
@@ -49,7 +49,7 @@ def test_what_is_no_cell_is_a_slip_at_its_own_word(written: str) -> None:
 
 def _puzzle(text: str) -> Puzzle:
     notes = Notes(parse_document(Path("x.yaml"), text))
-    (found,) = _read_puzzle_file(notes.document, True, notes, Reread())
+    (found,) = read_puzzle_file(notes.document, True, notes, Reread())
     assert found.reading.entry is not None, found.reading.faults
     return found.reading.entry.puzzle
 

@@ -18,8 +18,9 @@ import pytest
 import zxingcpp
 
 from cagework.layouts.load import Layout, Trim, shelf_names
-from cagework.typeset.book import Binding, Book, Stock
+from cagework.typeset.book import Binding, Book
 from cagework.typeset.build import NotBuilt, build
+from cagework.typeset.choices import Stock
 from cagework.typeset.draw.artwork import draw_artwork
 from cagework.typeset.draw.cover import CoverError
 from cagework.typeset.manifest.load import load_book

@@ -19,7 +19,8 @@ import pypdfium2
 import pytest
 from pikepdf import Dictionary, Name, String
 
-from cagework.typeset.book import Standard, Stock
+from cagework.typeset.book import Standard
+from cagework.typeset.choices import Stock
 from cagework.typeset.trade.printing_condition import CONDITIONS
 from cagework.typeset.write.press import PressError, PressSpec, press_bytes
 

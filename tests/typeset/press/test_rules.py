@@ -14,8 +14,8 @@ from pikepdf import Array, Dictionary, Name, Stream, String
 from pypdf import PdfWriter
 from pypdf.generic import NameObject
 
-from cagework.typeset.book import Stock
-from cagework.typeset.preflight.profile import Flavour, Profile, stock_limits
+from cagework.typeset.choices import Flavour, Stock
+from cagework.typeset.preflight.profile import Profile, stock_limits
 from cagework.typeset.preflight.report import as_json, details, preflight, table
 from cagework.typeset.preflight.rules import RULES
 

@@ -76,7 +76,7 @@ def with_copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: str, says:
         text = (tmp_path / f"{says}.po").read_text(encoding="utf-8")
         (tmp_path / "xx.po").write_text(text.replace("Language: de", f"Language: {header}"), encoding="utf-8")
     monkeypatch.setattr(sentences, "files", lambda _name: tmp_path)
-    monkeypatch.setattr(words_of, "files", lambda _name: tmp_path)
+    monkeypatch.setattr(words_of, "_HERE", tmp_path)
     monkeypatch.setattr(words_of, "load_words", words_of.load_words.__wrapped__)
     monkeypatch.setattr(copies, "load_words", words_of.load_words)
 

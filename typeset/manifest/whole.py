@@ -1,0 +1,216 @@
+"""A whole manifest to a Book: its keys by the model, its sections, what it names, and its words' language."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from itertools import takewhile
+from pathlib import Path, PurePath
+from typing import Any
+
+from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
+from cagework.typeset.book import Book, PageSettings, PressSettings, Section, Solutions, Standard
+from cagework.typeset.faults import Severity, UnreadableManifest, counted, listed, nearest, quoted
+from cagework.typeset.manifest.cover import read_cover, read_profile
+from cagework.typeset.manifest.design import read_design
+from cagework.typeset.manifest.document import Writing, YamlDocument
+from cagework.typeset.manifest.nodes import KeyPath, Sequence, Violation
+from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.puzzle_files import (
+    Found,
+    Reading,
+    check_unique,
+    entries_of,
+    found_puzzle,
+    gather,
+    read_puzzle_file,
+)
+from cagework.typeset.manifest.reread import Reread
+from cagework.typeset.manifest.schema import BookPart, Manifest, SectionPart
+from cagework.typeset.manifest.violations import findings, salvage
+from cagework.typeset.words import base_of, languages
+from cagework.typeset.words.copies import copied
+from cagework.typeset.words.sentences import untranslated
+
+
+def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Severity, reread: Reread) -> Reading:
+    """The book of a document, and every fault on the way."""
+    listed = data.get("puzzles")
+    # Puzzles are checked one by one below; a list of them is left out of the check of the whole.
+    shell = findings(Manifest, data | {"puzzles": None} if isinstance(listed, list) else data)
+    top = Notes(document, faults=list(document.faults))
+    top.add_findings(shell)
+    written = data.get("book")
+    part = salvage(BookPart, written if isinstance(written, dict) else {})
+    found = [
+        found_puzzle(document, ("puzzles", index), item, part.allow_uncaged, reread)
+        for index, item in enumerate(listed if isinstance(listed, list) else [])
+    ]
+    files, complete = _puzzle_files(top, part)
+    for file in files:
+        try:
+            found += read_puzzle_file(reread.document(file), part.allow_uncaged, top, reread)
+        except UnreadableManifest as error:
+            complete = False
+            top.faults.append(error.fault)
+    check_unique(found, twins_are, reread)
+    complete = complete and all(one.reading.id for one in found) and not any(map(_hides_puzzles, shell))
+    if not found and complete:
+        top.add(top.spot("book", key=True), "the book has no puzzles",
+                "list them under 'puzzles', or name their files with puzzles_from")
+    layout = read_design(top, ("book", "layout"), part.layout, Layout, layout_path, shelf_names(), read_layout)
+    press = _read_press(top, part)
+    sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
+    _check_language(top, part, found)
+    every = [one.reading.entry for one in found if one.reading.entry]
+    cover = read_cover(top, written, every, complete, press)
+    reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press))
+    if reading.failed or layout is None:
+        return reading
+    if sections is None:
+        sections = (Section(part.title, None, entries_of((one.reading for one in found), part.solutions),
+                            written=top.writings(("title",), "book")),)
+    return replace(reading, book=Book(
+        part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
+        part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
+        written=_writings(top),
+    ))
+
+
+def _folders(
+    top: Notes, part: BookPart, files: Iterable[Path], layout: Layout | None, press: PressSettings,
+) -> frozenset[Path]:
+    """The folders whose files may change the book: those that patterns look into, though nothing matches yet."""
+    home = top.document.file.parent
+    named = [home / part.layout] if part.layout and part.layout.endswith(".yaml") else []
+    named += [*files, *(layout.fonts.values() if layout else ()), *([press.profile] if press.profile else [])]
+    looked_into = (home.joinpath(*takewhile(lambda piece: "*" not in piece, PurePath(pattern).parts[:-1]))
+                   for pattern in part.puzzles_from or ())
+    return frozenset((home, *(file.parent for file in named), *looked_into))
+
+
+def _writings(top: Notes) -> Mapping[str, Writing]:
+    """Where the texts of the book itself stand."""
+    of_book = ("title", "subtitle", "by", "imprint", "introduction", "layout", "isbn", "press")
+    blurb = top.writings(("blurb",), "book", "cover")["blurb"]
+    return {**top.writings(of_book, "book"), "cover.blurb": blurb}
+
+
+def _check_language(top: Notes, part: BookPart, found: list[Found]) -> None:
+    """Warn where a book would print English for want of words of its own language."""
+    spot = top.spot("book", "language")
+    if base_of(part.language) not in languages():
+        top.add(spot, f"there are no words for {quoted(part.language)}: whatever the book says of itself will be "
+                "in English", f"there are words for {listed(languages(), 'and')}", Severity.WARNING)
+        return
+    copy = copied(part.language)
+    if copy is not None:
+        top.add(spot, copy.message, "", Severity.WARNING)
+    entries = entries_of((one.reading for one in found), part.solutions)
+    told = part.pages.first_hints or any(
+        entry.rules or entry.solutions is not Solutions.NONE for entry in entries)
+    lacking = untranslated(part.language) if told else ()
+    if lacking:
+        message = f"{counted(len(lacking), 'sentence')} of rules and worked solutions may be in English"
+        top.add(spot, message, f"the first without words for {quoted(part.language)} is {quoted(lacking[0])}",
+                Severity.WARNING)
+
+
+def _hides_puzzles(finding: Violation) -> bool:
+    """Whether a fault may be why a puzzle is not known, so that its absence is not a fault of its own."""
+    keys = ("puzzles", "puzzles_from")
+    return finding.path[:1] != ("sections",) and any(nearest(str(key), keys) for key in finding.path[-1:])
+
+
+def _puzzle_files(top: Notes, part: BookPart) -> tuple[list[Path], bool]:
+    """The files that `puzzles_from` matches, each pattern's in order of name, the manifest left out; False
+    where a pattern failed.
+    """
+    files: dict[Path, None] = {}
+    whole = True
+    listed = isinstance(top.document.find(("book", "puzzles_from")), Sequence)
+    for index, pattern in enumerate(part.puzzles_from or ()):
+        matches, message, hint = matching_files(pattern, top.document.file)
+        files |= dict.fromkeys(matches)
+        if message:
+            whole = False
+            path: KeyPath = ("book", "puzzles_from", index) if listed else ("book", "puzzles_from")
+            top.add(top.spot(*path), message, hint)
+    return list(files), whole
+
+
+def matching_files(pattern: str, manifest: Path) -> tuple[list[Path], str, str]:
+    """The files a pattern beside a manifest matches, by name, or what is wrong with it and the way out."""
+    folder = manifest.parent
+    written = PurePath(pattern)
+    if written.is_absolute() or not written.parts:
+        return [], f"{quoted(pattern)} does not start from the manifest's folder", \
+            "write a relative pattern such as puzzles/*.yaml"
+    try:
+        files = sorted(file for file in folder.glob(pattern) if file.is_file())
+    except (ValueError, NotImplementedError, OSError):
+        return [], f"{quoted(pattern)} is not a pattern", "write it as puzzles/*.yaml"
+    own, home = manifest.resolve(), folder.resolve()
+    ends = {file: end for file in files if (end := file.resolve()) != own}
+    files = list(ends)
+    strays = [file for file, end in ends.items() if not end.is_relative_to(home)]
+    if strays and ".." not in written.parts:
+        return [], f"{quoted(str(strays[0]))} leads outside the manifest's folder", \
+            "write the way out with '..' if it is meant"
+    if not files:
+        return [], f"no file matches {quoted(pattern)}", "patterns start from the manifest's folder"
+    return files, "", ""
+
+
+def _read_press(top: Notes, part: BookPart) -> PressSettings:
+    """What the printed book is to be; a standard and a profile that do not go together are reported."""
+    said = part.press
+    profile = read_profile(top, said.standard, said.profile, said.condition, "book", "press")
+    if profile is None and said.standard is Standard.X4 and not said.profile:
+        top.add(top.spot("book", "press", "standard"), "PDF/X-4 needs the printer's ICC profile",
+                "name its file under profile, or set standard: x1a")
+    return PressSettings(**(said.model_dump() | {"profile": profile}))
+
+
+def _read_sections(
+    top: Notes, written: object, found: list[Found], complete: bool, default: Solutions,
+) -> tuple[Section, ...] | None:
+    """The sections, with the puzzles that could be read; None where the manifest has none. `complete`
+    says that every id is known.
+    """
+    if not isinstance(written, list) or not written:
+        return None
+    by_id = {one.reading.id: one.reading for one in reversed(found) if one.reading.id is not None}
+    taken: dict[str, int] = {}
+    meant: set[str] = set()
+    sections = []
+    readable = True
+    for number, item in enumerate(written):
+        part = salvage(SectionPart, item if isinstance(item, dict) else {})
+        readable = readable and part.puzzles is not None
+        listed = []
+        for index, name in enumerate(part.puzzles or ()):
+            spot = top.spot("sections", number, "puzzles", index)
+            if name not in by_id:
+                near = nearest(name, by_id)
+                if complete:
+                    top.add(spot, f"there is no puzzle {quoted(name)}",
+                            f"did you mean {near}?" if near else "sections name puzzles by their ids")
+                if near:
+                    meant.add(near)
+            elif name in taken:
+                top.add(spot, f"the puzzle {quoted(name)} is in a section already, on line {taken[name]}",
+                        "a puzzle stands in one section, once")
+            else:
+                taken[name] = top.line(spot)
+                listed.append(by_id[name])
+        entries = entries_of(listed, part.solutions or default)
+        sections.append(Section(part.title, part.intro, entries, part.order,
+                                top.writings(("title", "intro"), "sections", number)))
+    for one in found if readable else ():
+        name = one.reading.id or ""
+        if name and name not in taken and name not in meant and by_id[name] is one.reading:
+            one.notes.add(one.notes.spot("id"),
+                          f"the puzzle {quoted(name)} is in no section, so it is left out",
+                          "add it to a section's puzzles", Severity.WARNING)
+    return tuple(sections)
