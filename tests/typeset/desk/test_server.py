@@ -73,6 +73,11 @@ def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, boo
     assert "Row 1: 2 1 4 3" in client.get("/puzzles/lamp/answer.svg").text
 
 
+def test_the_first_step_is_shown_with_all_that_may_still_stand_in_each_cell(client: TestClient) -> None:
+    """Nothing is known yet: four digits in each of 16 cells, and the six sums."""
+    assert client.get("/puzzles/lamp/steps/0.svg").text.count('aria-label="') == 4 * 16 + 6
+
+
 def test_an_unsound_puzzle_has_its_cells_and_repairs(
     client: TestClient, compositor: Compositor, edit: Edit, without_sums: tuple[str, str, str],
 ) -> None:
