@@ -120,6 +120,15 @@ def test_a_margin_that_makes_more_pages_is_kept(made: Maker) -> None:
     assert layout.model_copy(update={"margins": margins}).for_pages(count).margins.inside == 60
 
 
+def test_a_section_that_is_not_the_book_itself_has_a_page_to_open_it(made: Maker) -> None:
+    """One or several: the page bears the section's name, and its puzzles come after."""
+    for counts in ((3,), (2, 2)):
+        laid = made(counts)
+        at = numbers(laid)
+        assert at["section-1"] == at[puzzle_anchor("p0")] - 1
+        assert "Part" in words(laid.pages[at["section-1"] - 1])
+
+
 def test_each_section_has_its_tab_and_all_are_apart(made: Maker) -> None:
     laid = made((2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2), bleed=3.0)
     seen: dict[float, list[int]] = {}

@@ -55,11 +55,6 @@ class Setting:
         """The face of headings."""
         return f"{self.roman}-semibold"
 
-    @property
-    def style(self) -> Style:
-        """The style of running text."""
-        return prose_style(self.layout, self.book.language)
-
     def block(self, number: int) -> Box:
         """The text block of page `number`, in pt."""
         return text_block(self.layout, number).scaled(MM)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 
 from cagework.typeset.columns.run import NotMade
@@ -70,6 +71,20 @@ def test_the_error_says_by_how_much_and_what_to_drop(in_slot: Callable[..., Any]
     names = re.findall(r"\w+", PARTS)
     kept = ", ".join(name for name in names if name != part)
     assert in_slot(60, carries=f"[{kept}]").stored.changed
+
+
+def test_a_line_of_two_parts_begins_at_one_edge_and_ends_at_the_other(
+    in_slot: Callable[..., Any], tmp_path: Path,
+) -> None:
+    """Measured by pdfium on the page: as much is left free at the right as at the left."""
+    done = in_slot(140, carries="[[number, date], grid]")
+    page = pypdfium2.PdfDocument(next(path for path in done.stored.files if path.suffix == ".pdf"))[0]
+    texts = [one.get_bounds() for one in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_TEXT])]
+    top = max(box[3] for box in texts)
+    line = [box for box in texts if top - box[3] < 4]
+    left, right = min(box[0] for box in line), page.get_width() - max(box[2] for box in line)
+    assert len(line) >= 2 and left < 6
+    assert right == pytest.approx(left, abs=1)
 
 
 def test_parts_are_sacrificed_in_the_order_given_and_reported(in_slot: Callable[..., Any]) -> None:

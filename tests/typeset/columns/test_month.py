@@ -277,6 +277,9 @@ def test_the_contact_sheet_shows_every_date_on_a4(month: Any) -> None:
     pdf = pypdfium2.PdfDocument(io.BytesIO((month.folder / "contact-sheet.pdf").read_bytes()))
     said_all = ""
     for page in pdf:
+        kinds = [pdfium.FPDF_PAGEOBJ_TEXT, pdfium.FPDF_PAGEOBJ_PATH]
+        boxes = [bounds(thing) for thing in page.get_objects(filter=kinds)]
+        assert min(min(box[:2]) for box in boxes) > 5 * MM and max(box[2] for box in boxes) < 205 * MM, "no margin"
         assert (page.get_width() / MM, page.get_height() / MM) == pytest.approx((210, 297), abs=0.01)
         said_all += page.get_textpage().get_text_range()
     assert all(f"No. {number}" in said_all for number in range(1042, 1073))

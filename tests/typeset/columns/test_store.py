@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -39,6 +40,28 @@ def test_an_error_on_the_way_leaves_nothing(tmp_path: Path, monkeypatch: pytest.
     assert held(tmp_path / "out") == OLD
     assert (tmp_path / "ledger.yaml").read_text() == "old"
     assert sorted(path.name for path in tmp_path.iterdir()) == ["ledger.yaml", "out"]
+
+
+def test_all_is_on_the_disk_before_it_takes_its_place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """To flush a file does not flush its entry in its folder; that has to be flushed too (POSIX, fsync)."""
+    flushed: set[int] = set()
+    placed = []
+    flush, rename = os.fsync, Path.rename
+
+    def noted(handle: int) -> None:
+        flush(handle)
+        flushed.add(os.fstat(handle).st_ino)
+
+    def watched(self: Path, target: Path) -> Path:
+        if Path(target) == tmp_path / "out":
+            placed.append({path.name for path in (self, *self.iterdir()) if path.stat().st_ino in flushed})
+            assert placed[-1] == {self.name, *NEW}
+        return rename(self, target)
+
+    monkeypatch.setattr(os, "fsync", noted)
+    monkeypatch.setattr(Path, "rename", watched)
+    store(tmp_path / "out", NEW, None, "")
+    assert len(placed) == 1
 
 
 def test_storing_twice_touches_nothing(tmp_path: Path) -> None:

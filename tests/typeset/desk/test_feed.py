@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import shutil
 import subprocess
@@ -15,6 +16,7 @@ from typing import Any
 
 import pytest
 
+from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.solving.crew import Crew
 
@@ -93,3 +95,38 @@ def test_folders_a_pattern_looks_into_are_watched_before_anything_matches(own_bo
     compositor = Compositor(own_book, Crew(), None)
     compositor.refresh()
     assert own_book.parents[1] / "pool" in compositor.folders()
+
+
+def test_a_refresh_that_fails_is_told_and_the_next_save_is_still_heard(
+    own_book: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    refresh, tried = Compositor.refresh, []
+
+    def failing(self: Compositor, *arguments: Any) -> Any:
+        tried.append(1)
+        if len(tried) == 1:
+            raise OSError("the disk is gone")
+        return refresh(self, *arguments)
+
+    async def saved() -> None:
+        while True:
+            await asyncio.sleep(0.3)
+            own_book.write_text(own_book.read_text(encoding="utf-8") + "\n", encoding="utf-8")
+
+    async def heard() -> str:
+        feed, events = Feed(Compositor(own_book, Crew(), None)), ""
+        listening = feed.listen()
+        await anext(listening)      # how things stand
+        feed.start()
+        saving = asyncio.create_task(saved())
+        async for text in listening:
+            events += text
+            if text.startswith("event: state"):
+                saving.cancel()
+                feed.stop()
+        return events
+
+    monkeypatch.setattr(Compositor, "refresh", failing)
+    said = asyncio.run(asyncio.wait_for(heard(), 600))
+    assert 'event: trouble\ndata: {"message": "OSError: the disk is gone"}\n\n' in said
+    assert said.index("event: trouble") < said.index("event: state")

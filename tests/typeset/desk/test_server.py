@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import http.client
+import io
 import json
 import socket
 import subprocess
@@ -13,7 +14,10 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from urllib.parse import urlsplit
 
+import numpy as np
 import pytest
+import resvg_py
+from PIL import Image
 from starlette.testclient import TestClient
 
 from cagework.solver.reasoning.grade import Grade
@@ -71,6 +75,23 @@ def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, boo
     assert len(set(pictures)) == len(pictures)
     assert client.get(f"/puzzles/lamp/steps/{len(steps) + 1}.svg").status_code == 404
     assert "Row 1: 2 1 4 3" in client.get("/puzzles/lamp/answer.svg").text
+
+
+def test_the_first_step_is_shown_with_all_that_may_still_stand_in_each_cell(client: TestClient) -> None:
+    """Nothing is known yet: four digits in each of 16 cells, and the six sums."""
+    assert client.get("/puzzles/lamp/steps/0.svg").text.count('aria-label="') == 4 * 16 + 6
+
+
+def test_a_picture_of_a_step_has_its_grid_in_the_middle(client: TestClient) -> None:
+    """Four cells that a hand could write in, and as little room round them on one side as on the other."""
+    picture = client.get("/puzzles/lamp/steps/0.svg").text
+    image = np.asarray(Image.open(io.BytesIO(bytes(
+        resvg_py.svg_to_bytes(svg_string=picture, background="white", dpi=254)))).convert("L"))
+    ink = np.argwhere(image < 128)
+    for axis in (0, 1):
+        before, after = ink[:, axis].min() / 10, (image.shape[axis] - 1 - ink[:, axis].max()) / 10    # mm
+        assert before == pytest.approx(after, abs=0.3) and 0 < before < 5
+        assert 40 < image.shape[axis] / 10 - before - after < 80
 
 
 def test_an_unsound_puzzle_has_its_cells_and_repairs(

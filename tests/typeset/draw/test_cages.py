@@ -6,7 +6,7 @@ import math
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from shapely.geometry import JOIN_STYLE, MultiPolygon, Polygon, box
 from shapely.ops import unary_union
@@ -18,6 +18,7 @@ from cagework.typeset.marks import Ring
 
 CELL = 36.0
 RING = [Cell(r, c) for r in range(1, 4) for c in range(1, 4) if (r, c) != (2, 2)]
+with_a_hole = example(RING, cage_fit(CELL))
 
 
 @st.composite
@@ -66,6 +67,7 @@ def squares(cells: list[Cell]) -> Polygon | MultiPolygon:
 
 
 @given(cages(), fits)
+@with_a_hole
 def test_the_outline_is_the_cage_shrunk_by_the_inset(cells: list[Cell], fit: DashFit) -> None:
     """A geometry library's negative buffer with mitred corners is the same shape, holes included."""
     ours = area_of(tuple(inset_ring(ring, CELL, fit.inset, 0, 0) for ring in rings(cells)))
@@ -74,6 +76,7 @@ def test_the_outline_is_the_cage_shrunk_by_the_inset(cells: list[Cell], fit: Das
 
 
 @given(cages(), fits)
+@with_a_hole
 def test_every_corner_is_the_middle_of_a_dash_and_every_edge_ends_whole(cells: list[Cell], fit: DashFit) -> None:
     drawn = outline(cells, CELL, fit, 0, 0, 0.6)
     assert drawn.dash is not None
@@ -131,6 +134,7 @@ def test_the_fit_is_an_odd_count_of_half_pitches_and_near_what_looks_well(cell: 
 
 
 @given(cages(), fits)
+@with_a_hole
 def test_cell_lines_cross_the_outline_in_the_middle_of_gaps(cells: list[Cell], fit: DashFit) -> None:
     """Walk each ring; wherever it crosses a multiple of the cell side, the pattern is half way through a gap."""
     drawn = outline(cells, CELL, fit, 0, 0, 0.6)

@@ -93,6 +93,20 @@ def test_a_sheet_is_two_panels_and_a_spine_with_room_for_bleed_and_marks(make: M
     assert trim[0] - media[0] == pytest.approx(media[2] - trim[2], abs=0.01)
 
 
+def test_the_marks_to_cut_by_are_whole(pressed_cover: bytes) -> None:
+    """Outside the trim, and none reaches the edge of the sheet, where printers cannot print (common practice)."""
+    with pikepdf.open(io.BytesIO(pressed_cover)) as pdf:
+        trim = [float(edge) for edge in pdf.pages[0].trimbox]
+    page = pypdfium2.PdfDocument(pressed_cover)[0]
+    width, height = page.get_size()
+    boxes = [one.get_bounds() for one in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH])]
+    across = sum(left > trim[2] or right < trim[0] for left, _, right, _ in boxes)
+    down = sum(low > trim[3] or high < trim[1] for _, low, _, high in boxes)
+    assert across >= 4 and down >= 4, "two at each corner"
+    for left, low, right, high in boxes:
+        assert min(left, low, width - right, height - high) > 1.5 * MM, "clear of the edge"
+
+
 def test_the_printers_figure_stands_over_ours(make: Make) -> None:
     assert make(spine=9.2).spine == 9.2
     assert make(spine=9.2).trim_mm[0] == pytest.approx(2 * 148 + 9.2)

@@ -121,6 +121,23 @@ def test_boxes(x1a: Any) -> None:
         assert "/ArtBox" not in page
 
 
+def test_boxes_of_a_sheet_that_does_not_start_at_nought(pages_pdf: bytes, spec: PressSpec) -> None:
+    """A MediaBox may lie anywhere (ISO 32000-1, 14.11.2): what is in the middle of it stays there."""
+    corner, moved = (30, -50, 30, -50), io.BytesIO()
+    with pikepdf.open(io.BytesIO(pages_pdf)) as pdf:
+        for page in pdf.pages:
+            page.mediabox = [float(edge) + by for edge, by in zip(page.mediabox, corner, strict=True)]
+            for name in ("/TrimBox", "/BleedBox", "/CropBox"):
+                if name in page.obj:
+                    del page.obj[name]
+        pdf.save(moved)
+    with pikepdf.open(io.BytesIO(press_bytes(moved.getvalue(), spec))) as pdf:
+        for page in pdf.pages:
+            for name, edges in (("/TrimBox", (13, 13, 161, 223)), ("/BleedBox", (10, 10, 164, 226))):
+                box = [(float(edge) - by) / MM for edge, by in zip(page.obj[name], corner, strict=True)]
+                assert box == pytest.approx(edges, abs=0.01)
+
+
 def test_nothing_barred_is_left(x1a: Any) -> None:
     """Rows 10, 11, 13 to 18 over every object of the file."""
     root = x1a.Root

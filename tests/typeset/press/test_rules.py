@@ -258,6 +258,26 @@ def test_a_finding_names_the_page_and_measures_where_it_is(clean: bytes, profile
     assert "0.142 pt" in finding.message
 
 
+def test_programs_are_told_the_same_place_as_readers(clean: bytes, profile: Profile, altered: Any) -> None:
+    (finding,) = preflight(drawn("0.5 g 60.04 0 20 20.13 re f")(clean, altered), profile).findings
+    assert finding.rule == "bleed"
+    x, y = finding.measured["x_mm"], finding.measured["y_mm"]
+    assert (x, y) == pytest.approx((60.04, 210 - 20.13), abs=0.051)
+    assert f"the first {x} mm from the left and {y} mm from the top" in finding.message
+
+
+@pytest.mark.parametrize(("many", "says"), [(0, "has no PDF/X output intents"), (2, "has 2 PDF/X output intents")])
+def test_the_output_intents_are_counted(
+    many: int, says: str, clean: bytes, profile: Profile, altered: Any,
+) -> None:
+    def repeat(pdf: Any) -> None:
+        pdf.Root.OutputIntents = Array([pdf.Root.OutputIntents[0]] * many)
+
+    (finding,) = preflight(altered(clean, repeat), profile).findings
+    assert (finding.rule, finding.measured["count"]) == ("output_intent", many)
+    assert says in finding.message
+
+
 @pytest.mark.parametrize("change", ["mntr", "RGB ", "no signature", "wrong N"])
 def test_a_profile_that_is_none_for_printing_is_found(
     change: str, clean_x4: bytes, profile: Profile, altered: Any, icc: Any,

@@ -19,7 +19,7 @@ from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, standard_houses
 from cagework.solver.rules import RULES
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
-from cagework.typeset.marks import MM, Group, Page, half_turned, scaled
+from cagework.typeset.marks import MM, Cap, Group, Line, Page, half_turned, scaled
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.pdf import About, pdf_bytes
 from cagework.typeset.write.svg import svg_text
@@ -97,6 +97,20 @@ def test_what_is_scaled_is_the_same_smaller(fonts: Fonts, layout_of: Callable[[s
     grid, side = drawn(fonts, layout_of("a5-one-up"), "puzzle")
     small = Group("s", (scaled(grid, 0.5, 0.0, 0.0),))
     assert differ(from_pdf(pdf_of(small, side / 2, fonts), 400), from_pdf(pdf_of(grid, side, fonts), 200)) < 90
+
+
+@pytest.mark.parametrize(("cap", "beyond"), [(Cap.BUTT, 0.0), (Cap.ROUND, 5.0), (Cap.SQUARE, 5.0)])
+def test_a_line_ends_where_it_should(cap: Cap, beyond: float, fonts: Fonts) -> None:
+    """At its end, or half its weight beyond (ISO 32000-1, table 54; SVG 1.1, 11.4), after one that ends
+    otherwise.
+    """
+    before = Cap.SQUARE if cap is Cap.BUTT else Cap.BUTT
+    lines = (Line(20.0, 20.0, 80.0, 20.0, 10.0, cap=before), Line(20.0, 60.0, 80.0, 60.0, 10.0, cap=cap))
+    marks = Group("g", lines)
+    svg, pdf = svg_text((marks,), 100, 100, fonts, "t"), pdf_of(marks, 100, fonts)
+    for image in (from_svg(svg, 144), from_pdf(pdf, 144)):
+        inked = np.flatnonzero(image[120] < 128) / 2
+        assert (inked[0], inked[-1] + 0.5) == pytest.approx((20 - beyond, 80 + beyond), abs=0.6)
 
 
 def test_live_text_names_its_fonts_and_keeps_its_words(fonts: Fonts, layout_of: Callable[[str], Layout]) -> None:

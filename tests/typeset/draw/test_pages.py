@@ -1,0 +1,99 @@
+"""The sample book's pages as pdfium finds them: nothing over anything else, nothing outside its place."""
+
+from __future__ import annotations
+
+import ctypes
+from itertools import combinations
+from typing import Any
+
+import pypdfium2
+import pytest
+from pypdfium2 import raw
+
+MM = 72 / 25.4
+Bounds = tuple[float, float, float, float]
+"""Left, bottom, right, top in pt, y up."""
+
+
+@pytest.fixture(scope="module")
+def pages(built: Any) -> list[Any]:
+    return list(pypdfium2.PdfDocument(built.pdf))
+
+
+def bounds(page: Any, kind: int) -> list[Bounds]:
+    return [thing.get_bounds() for thing in page.get_objects(filter=[kind])]
+
+
+def test_no_two_pieces_of_text_run_into_each_other(pages: list[Any]) -> None:
+    """Letters that lean or are kerned may reach into the next piece by a quarter of a point."""
+    for number, page in enumerate(pages, 1):
+        for one, other in combinations(bounds(page, raw.FPDF_PAGEOBJ_TEXT), 2):
+            across = min(one[2], other[2]) - max(one[0], other[0])
+            down = min(one[3], other[3]) - max(one[1], other[1])
+            assert min(across, down) < 0.25, (number, one, other)
+
+
+def test_all_keeps_to_the_text_block(built: Any, pages: list[Any]) -> None:
+    """Lines may reach out by half their weight, letters by the blank beside them; a folio and a running head stand
+    over and under the block, and a tab at the fore-edge.
+    """
+    margins = built.book.layout.margins
+    for number, page in enumerate(pages, 1):
+        width, height = page.get_size()
+        left, right = (margins.inside, margins.outside) if number % 2 else (margins.outside, margins.inside)
+        low, high = margins.bottom * MM - 1, height - margins.top * MM + 1
+        for kind in (raw.FPDF_PAGEOBJ_TEXT, raw.FPDF_PAGEOBJ_PATH):
+            for box in bounds(page, kind):
+                if box[0] >= 0 and box[2] <= width:      # no tab
+                    assert left * MM - 1 < box[0] and box[2] < width - right * MM + 1, (number, box)
+                if kind == raw.FPDF_PAGEOBJ_PATH:
+                    assert low < box[1] and box[3] < high, (number, box)
+
+
+def weights(page: Any) -> list[float]:
+    """The weights of the lines on a page, in pt."""
+    found = []
+    for thing in page.get_objects(filter=[raw.FPDF_PAGEOBJ_PATH]):
+        fill, stroked, weight = ctypes.c_int(), ctypes.c_int(), ctypes.c_float()
+        raw.FPDFPath_GetDrawMode(thing, fill, stroked)
+        raw.FPDFPageObj_GetStrokeWidth(thing, weight)
+        found += [weight.value] if stroked.value else []
+    return found
+
+
+def test_lines_of_answers_are_lighter_by_a_third(built: Any, pages: list[Any]) -> None:
+    """And none is finer than 0.25 pt, which still prints (common practice)."""
+    puzzle = next(page for page in pages if said(page).startswith("1 Platform Ticket"))
+    answers = [page for page in pages if said(page).startswith("Answers")]
+    assert len(answers) == 1
+    assert max(weights(answers[0])) == pytest.approx(max(weights(puzzle)) * 2 / 3)
+    assert min(weights(answers[0])) == 0.25
+
+
+def said(page: Any) -> str:
+    return str(page.get_textpage().get_text_range())
+
+
+def test_what_ends_a_worked_solution_is_a_paragraph_of_its_own(pages: list[Any]) -> None:
+    """Paragraphs stand apart by no more than half a line (common practice)."""
+    gaps = [gap for page in pages for gap in above(page, "What is left follows in the same ways")]
+    assert gaps
+    for before, leading in gaps:
+        assert leading < before <= 1.5 * leading
+
+
+def above(page: Any, words: str) -> list[tuple[float, float]]:
+    """How far above these words the last baseline before them is, and the one before that above it."""
+    found, text = [], page.get_textpage()
+    search = text.search(words)
+    while place := search.get_next():
+        lines: list[float] = []
+        x, y = ctypes.c_double(), ctypes.c_double()
+        for index in range(place[0], -1, -1):
+            raw.FPDFText_GetCharOrigin(text, index, x, y)
+            if text.get_text_range(index, 1).strip() and (not lines or y.value - lines[-1] > 1):
+                lines.append(y.value)
+            if len(lines) == 3:
+                break
+        found.append((lines[1] - lines[0], lines[2] - lines[1]))
+    return found
