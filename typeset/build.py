@@ -33,11 +33,12 @@ from cagework.typeset.marks import MM
 from cagework.typeset.no_room import no_room
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Flavour, Profile
-from cagework.typeset.preflight.report import inspect
+from cagework.typeset.preflight.report import Inspection, inspect
 from cagework.typeset.preflight.rule import Finding
 from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.compare import Original, ReadBack, read_back, read_flat
 from cagework.typeset.readback.glyph_shapes import Shapes
+from cagework.typeset.readback.page_range import PageLook
 from cagework.typeset.reader.document import PdfDocument, UnreadablePdf, read_document
 from cagework.typeset.solving.check import Checked, check_puzzles, rated, why_not
 from cagework.typeset.solving.crew import Crew
@@ -268,7 +269,7 @@ def _book_proof(
     """What a press would refuse in one of the book's own files, and where it is not the book."""
     place = original.book.place_of("press" if flavour is Flavour.PRESS else "layout")
     return _proof(file, name, _profile(original.book, flavour), place, shapes, share,
-                  partial(read_back, original=original, asked=asked, share=share))
+                  lambda document, look: read_back(document, original, asked, share=share, look=look))
 
 
 def _extra_proof(file: Path, extra: Extra, original: Original, shapes: Shapes, share: Share) -> _Proof:
@@ -277,22 +278,23 @@ def _extra_proof(file: Path, extra: Extra, original: Original, shapes: Shapes, s
     asked = cover_edition(book, extra.sheet) if extra.profile.flavour is Flavour.PRESS else booklet_edition(book)
     frames = extra.pages.frames if isinstance(extra.pages, ImposedSides) else lambda _: ()
     return _proof(file, extra.name, extra.profile, book.place_of("press"), shapes, share,
-                  partial(read_flat, pages=extra.pages, asked=asked, fonts=fonts, frames=frames, share=share))
+                  lambda document, _: read_flat(document, extra.pages, asked, fonts, frames, share=share))
 
 
 def _proof(
     file: Path, name: Path, profile: Profile, place: Place, shapes: Shapes, share: Share,
-    compare: Callable[[PdfDocument], ReadBack],
+    compare: Callable[[PdfDocument, PageLook], ReadBack],
 ) -> _Proof:
     """A file read once, for the preflight and the comparison."""
     try:
         document = read_document(file.read_bytes(), shapes.chars)
-        found = inspect(document, profile, share).findings
-        read = compare(document)
+        inspection = Inspection(document, profile)
+        read = compare(document, inspection.page)
+        report = inspect(document, profile, share) if read.findings is None else inspection.report(read.findings)
     except UnreadablePdf as error:
         return _Proof((Fault(name, str(error)),))
     hints = chain((_OURS,), repeat(""))
-    return _Proof((*(_refused(finding, name, place) for finding in found),
+    return _Proof((*(_refused(finding, name, place) for finding in report.findings),
                    *(Fault(name, str(one), hint) for one, hint in zip(read.differences, hints, strict=False))),
                   read.crowded)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
 from itertools import chain
@@ -12,7 +12,7 @@ from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, PageRule, PressRule
 from cagework.typeset.preflight.rules import RULES
-from cagework.typeset.reader.document import EncryptedPdf, PdfDocument, read_document
+from cagework.typeset.reader.document import EncryptedPdf, PdfDocument, PdfPage, read_document
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,32 +43,57 @@ def locked(error: EncryptedPdf) -> Report:
     return Report((rule.found(None, str(error)),), 0, (rule.name,))
 
 
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """The rules of a profile held to a document that was read: some look at all of it, some at its pages."""
+
+    document: PdfDocument
+    profile: Profile
+
+    @property
+    def rules(self) -> list[PressRule]:
+        """Those that look, by number."""
+        return [rule for rule in RULES.values() if self.profile.flavour in rule.flavours]
+
+    @property
+    def page_rules(self) -> list[PageRule]:
+        """Those of them that look at pages."""
+        return [rule for rule in self.rules if isinstance(rule, PageRule)]
+
+    def whole(self) -> Iterator[Finding]:
+        """What is found in the document as a whole."""
+        for rule in self.rules:
+            check = rule.whole if isinstance(rule, PageRule) else rule.check
+            yield from _checked(rule, None, partial(check, self.document, self.profile))
+
+    def page(self, sheet: PdfPage) -> list[Finding]:
+        """What is found on one page."""
+        findings: list[Finding] = []
+        for rule in self.page_rules:
+            findings += _checked(rule, sheet.number, partial(rule.look, sheet, self.document, self.profile))
+        return findings
+
+    def pages(self, places: Iterable[int]) -> list[Finding]:
+        """What is found on some pages, by their places from 0; what they paint is let go of again."""
+        findings: list[Finding] = []
+        for place in places:
+            sheet = self.document.sheets[place]
+            findings += self.page(sheet)
+            sheet.forget()
+        return findings
+
+    def report(self, findings: Iterable[Finding]) -> Report:
+        """All that was found of the pages and of the whole, by rule number and page."""
+        found = sorted((*self.whole(), *findings), key=lambda finding: finding.number)  # and page
+        return Report(tuple(found), len(self.document.sheets), tuple(rule.name for rule in self.rules))
+
+
 def inspect(document: PdfDocument, profile: Profile, share: Share = in_turn) -> Report:
-    """The same for a document already read. What its pages paint is looked at some pages at a time, perhaps by
-    other processes, and let go of again.
-    """
-    rules = [rule for rule in RULES.values() if profile.flavour in rule.flavours]
-    paged = [rule for rule in rules if isinstance(rule, PageRule)]
-    findings: list[Finding] = []
-    for rule in rules:
-        whole = rule.whole if isinstance(rule, PageRule) else rule.check
-        findings += _checked(rule, None, partial(whole, document, profile))
-    if paged:
-        jobs = [partial(_looked, document, profile, paged, run) for run in page_runs(len(document.sheets))]
-        findings += chain.from_iterable(share(jobs))
-    findings.sort(key=lambda finding: finding.number)       # and by page, as they stand
-    return Report(tuple(findings), len(document.sheets), tuple(rule.name for rule in rules))
-
-
-def _looked(document: PdfDocument, profile: Profile, rules: Sequence[PageRule], run: range) -> list[Finding]:
-    """What rules find on some pages, by their places from 0."""
-    findings: list[Finding] = []
-    for place in run:
-        sheet = document.sheets[place]
-        for rule in rules:
-            findings += _checked(rule, sheet.number, partial(rule.look, sheet, document, profile))
-        sheet.forget()
-    return findings
+    """The same for a document already read, some pages at a time, perhaps by other processes."""
+    inspection = Inspection(document, profile)
+    runs = page_runs(len(document.sheets)) if inspection.page_rules else ()
+    jobs = [partial(inspection.pages, run) for run in runs]
+    return inspection.report(chain.from_iterable(share(jobs)))
 
 
 def _checked(rule: PressRule, page: int | None, check: Callable[[], Iterable[Finding]]) -> list[Finding]:

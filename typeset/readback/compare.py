@@ -16,6 +16,7 @@ from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.marks import MM, Page
 from cagework.typeset.plan import Pages, Solved
+from cagework.typeset.preflight.rule import Finding
 from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.difference import Difference, in_brief
 from cagework.typeset.readback.entries import compare_entries
@@ -23,7 +24,7 @@ from cagework.typeset.readback.glyph_shapes import Shapes
 from cagework.typeset.readback.grid_places import Standing
 from cagework.typeset.readback.links import Destinations, compare_bookmarks, compare_links
 from cagework.typeset.readback.page_content import trim_of
-from cagework.typeset.readback.page_range import FlatReader, Frames, RangeReader, joined
+from cagework.typeset.readback.page_range import FlatReader, Frames, PageLook, RangeReader, joined, no_look
 from cagework.typeset.readback.sheets import missized
 from cagework.typeset.readback.tags import Tags
 from cagework.typeset.readback.whereabouts import References, whereabouts
@@ -51,13 +52,15 @@ class Original:
 
 @dataclass(frozen=True, slots=True)
 class ReadBack:
-    """Every way in which a file is not the book, none where it is; what could not be compared, in words; and the
-    pages of the book itself that have no room for what stands on them, shown faithfully or not.
+    """Every way in which a file is not the book, none where it is; what could not be compared, in words; the pages
+    of the book itself that have no room for what stands on them, shown faithfully or not; and what was found by
+    who was let look at each page, None where they were not read.
     """
 
     differences: tuple[Difference, ...]
     not_compared: tuple[str, ...]
     crowded: tuple[int, ...] = ()
+    findings: tuple[Finding, ...] | None = None
 
 
 _REST = ("the pages, since they are others",)
@@ -66,9 +69,10 @@ _REST = ("the pages, since they are others",)
 
 def read_back(
     document: PdfDocument, original: Original, asked: Asked, *, runs: Sequence[range] = (), share: Share = in_turn,
+    look: PageLook = no_look,
 ) -> ReadBack:
-    """Every way in which a file is not what is asked of it, page by page. UnreadablePdf where a page's content
-    makes no sense.
+    """Every way in which a file is not what is asked of it, page by page; `look` is let look at each page, too.
+    UnreadablePdf where a page's content makes no sense.
 
     The pages are read in `runs` of their places from 0, by default such as are worth a job each, which `share` may
     have read elsewhere.
@@ -85,7 +89,7 @@ def read_back(
     destinations = Destinations(document.reader) if asked.linked or asked.bookmarked else None
     tags = Tags(document) if asked.tagged else None
     reader = RangeReader(document, original.solved, laid, asked, [trim for trim in trims if trim is not None],
-                         destinations if asked.linked else None, tags)
+                         destinations if asked.linked else None, tags, look)
     document.read_fonts()
     read = joined(share([partial(reader.read, run) for run in runs or page_runs(len(sheets))]))
     where = whereabouts(read.anchors, read.standing)
@@ -97,7 +101,7 @@ def read_back(
     return ReadBack(tuple(in_brief(chain(
         _whole(original, read.standing), read.grids, references.turned(read.round), references.contents(read.rows),
         references.heads(read.heads), read.folios, read.ledger, compare_links(read.links, leads), marked,
-        read.tags, heard, compare_entries(document, asked)))), asked.lacking, read.crowded)
+        read.tags, heard, compare_entries(document, asked)))), asked.lacking, read.crowded, read.findings)
 
 
 def read_flat(

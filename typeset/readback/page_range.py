@@ -15,6 +15,7 @@ from typing import NamedTuple
 from cagework.layouts.load import Layout
 from cagework.typeset.marks import Page
 from cagework.typeset.plan import Pages, Solved
+from cagework.typeset.preflight.rule import Finding
 from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.cage_outlines import compare_cage_outlines
 from cagework.typeset.readback.contents import compare_contents
@@ -46,7 +47,7 @@ class RangeRead(NamedTuple):
     """What reading some pages leaves, each kind in the order of the pages: the anchors and the book's grids with
     their pages; what is amiss in grids, on the page, round grids, at the foot, with links and
     tags; page numbers, links and elements that are yet to be held against where things stand; pages of the book
-    that have no room for what stands on them.
+    that have no room for what stands on them; and what the preflight found.
     """
 
     anchors: tuple[tuple[str, int], ...]
@@ -61,6 +62,7 @@ class RangeRead(NamedTuple):
     tags: tuple[Difference, ...]
     elements: tuple[int, ...]
     crowded: tuple[int, ...]
+    findings: tuple[Finding, ...]
 
 
 def joined(parts: Iterable[RangeRead]) -> RangeRead:
@@ -68,13 +70,24 @@ def joined(parts: Iterable[RangeRead]) -> RangeRead:
     return RangeRead(*(tuple(chain.from_iterable(kind)) for kind in zip(*parts, strict=True)))
 
 
+PageLook = Callable[[PdfPage], Sequence[Finding]]
+"""What else looks at a page while what it paints is known: to find that twice would take twice as long."""
+
+
+def no_look(_: PdfPage) -> Sequence[Finding]:
+    """Nothing else does."""
+    return ()
+
+
 class RangeReader:
     """Reads the pages of a file against those a book was laid out on, `trims` being where these lie on its sheets;
-    links only where `destinations` tell where they lead.
+    links only where `destinations` tell where they lead. `look` is let look at each, too.
     """
 
     def __init__(self, document: PdfDocument, solved: Solved, laid: Pages, asked: Asked,
-                 trims: Sequence[Rectangle], destinations: Destinations | None, tags: Tags | None) -> None:
+                 trims: Sequence[Rectangle], destinations: Destinations | None, tags: Tags | None,
+                 look: PageLook = no_look) -> None:
+        self._look = look
         self._document, self._laid, self._asked, self._trims = document, laid, asked, trims
         self._lettering = Lettering(laid.setting.fonts)
         self._tags = tags
@@ -93,6 +106,7 @@ class RangeReader:
         sheet, trim = self._document.sheets[number - 1], self._trims[number - 1]
         leaf = read_content(sheet, trim)
         paints = sheet.paints
+        findings = tuple(self._look(sheet))
         sheet.forget()
         lines = lines_of(leaf.runs)
         texts = tuple(words_of(page.marks))
@@ -118,6 +132,7 @@ class RangeReader:
             heard.amiss,
             heard.elements,
             (number,) if is_crowded(number, page, places, self._laid.setting) else (),
+            findings,
         )
 
     def _misfits(
