@@ -44,8 +44,8 @@ if __name__ == "__main__":
             if not watch.ident:
                 watch.start()
         process.ProcessPoolExecutor._start_executor_manager_thread = begun
-    vast = [Puzzle(16, standard_houses(16), (), (Given(Cell(1, column), digit),))
-            for digit in range(1, 17) for column in range(1, 17)]
+    vast = [Puzzle(16, standard_houses(16), (), (Given(Cell(1, column), digit), Given(Cell(row, 16), 17 - digit)))
+            for digit in range(1, 9) for column in range(1, 16) for row in range(2, 16)]   # minutes of work
     for _ in Crew(None, 3).find(vast, 600.0):
         pass
 """
