@@ -16,7 +16,7 @@ PAGE_LETTERS = 2_000_000
 PAGE_BYTES = 24_000_000
 """Bytes of one page's content, unpacked; beyond, it is a bomb."""
 
-FILE_OPERATIONS, FOR_EACH_BYTE = 1_000_000, 10
+FILE_OPERATIONS, FOR_EACH_BYTE = 600_000, 10
 """Operations in a whole file: some, and more the larger it is. Written out, a byte is no more than one operation;
 packing makes it three or four; a form on every page, more.
 """
