@@ -1,5 +1,8 @@
 """Puzzle -> verdict: no answer, one answer, or two different ones; uniqueness is proved, never sampled.
 
+Where the search is led astray it starts anew with more room, because most orders are short where one is endless
+(Gomes, Selman and Kautz, "Boosting Combinatorial Search Through Randomization", AAAI 1998).
+
 The search branches on cells. Branching on a cage's combinations where they are fewer than the tightest cell's
 digits was measured and left out: a fifth more nodes and a tenth more time (`tests/bench/branching.py`). So was
 branching on a digit's two places in a house: a twelfth fewer nodes over 200 puzzles, in the same time.
@@ -7,11 +10,14 @@ branching on a digit's two places in a house: a twelfth fewer nodes over 200 puz
 
 from __future__ import annotations
 
+import math
 import random
+import sys
 import time
 from dataclasses import dataclass
 from enum import StrEnum
 
+from cagework.solver.bitset import members
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.recheck import obeys
 from cagework.solver.search.kernel import Kernel, lower
@@ -45,6 +51,14 @@ class _BudgetSpentError(Exception):
     """The nodes or the seconds are used up."""
 
 
+class _RoomSpentError(Exception):
+    """A run has had its share of choices."""
+
+
+_FIRST_SHARE, _GROWTH = 64.0, 1.5
+"""Choices of the first run, and how much more each later one has (measured)."""
+
+
 def solve(
     puzzle: Puzzle, *, nodes: int | None = None, seconds: float | None = None, near: Answer | None = None
 ) -> Verdict:
@@ -65,24 +79,20 @@ def solve(
 
 
 def random_answer(puzzle: Puzzle, rng: random.Random, *, nodes: int | None = None) -> Answer | None:
-    """Return some answer, chosen by `rng`; None where there is none or `nodes` choices did not find it.
-
-    Where chance led a search astray it starts anew with more room (Gomes, Selman and Kautz, "Boosting
-    Combinatorial Search Through Randomization", AAAI 1998).
-    """
-    kernel = lower(puzzle)
-    left, room = nodes, 4 * puzzle.size**2
-    while left is None or left > 0:
-        search = _Search(kernel, 1, room if left is None else min(room, left), None, rng)
-        if search.run():
-            return next(iter(search.answers(puzzle)), None)
-        left = None if left is None else left - search.nodes
-        room += room // 2
-    return None
+    """Return some answer, chosen by `rng`; None where there is none or `nodes` choices did not find it."""
+    search = _Search(lower(puzzle), 1, nodes, None, rng)
+    search.share = 4.0 * puzzle.size**2
+    search.run()
+    return next(iter(search.answers(puzzle)), None)
 
 
 class _Search:
-    """Depth-first search for up to `wanted` answers."""
+    """Search for up to `wanted` answers that differ, in runs of growing length.
+
+    Each run is depth-first. One that has had its share of choices is broken off, and the next starts with what
+    was learnt: how often each cell failed, the digits that the grid as a whole was found not to have, and the
+    answer, where there is one. A run that comes to its end has proved that there are no further answers.
+    """
 
     def __init__(
         self,
@@ -96,24 +106,38 @@ class _Search:
         """Set the budgets going."""
         self.kernel = kernel
         self.wanted = wanted
-        self.limit = nodes
-        self.deadline = None if seconds is None else time.perf_counter() + seconds
+        self.limit = sys.maxsize if nodes is None else nodes
+        self.deadline = math.inf if seconds is None else time.perf_counter() + seconds
         self.rng = rng
-        self.first = [1 << digit - 1 for digit in near.digits] if near else [0] * len(self.kernel.candidates)
+        self.share = _FIRST_SHARE
+        self.first = [1 << digit - 1 for digit in near.digits] if near else [0] * len(kernel.candidates)
         self.cells = list(range(len(kernel.candidates)))
-        if rng is not None:
-            _shuffle(self.cells, rng)
         self.constraints = [2.0 + count for count in kernel.constraints]
         self.nodes = 0
+        self.room = 0
         self.found: list[list[int]] = []
 
     def run(self) -> bool:
         """Search; return False where a budget ran out first."""
-        candidates = self.kernel.candidates[:]
+        root = self.kernel.candidates[:]
         try:
-            if self.kernel.possible and propagate(self.kernel, candidates, None, self._in_time):
-                self._descend(candidates)
+            if self.kernel.possible and propagate(self.kernel, root, None, self._in_time):
+                while not self._run(root):
+                    # Chance, the same on every machine, leads the later runs another way.
+                    self.rng = self.rng or random.Random(0)
+                    self.share *= _GROWTH
         except _BudgetSpentError:
+            return False
+        return True
+
+    def _run(self, root: list[int]) -> bool:
+        """One run; False where it was broken off."""
+        self.room = self.nodes + int(self.share)
+        if self.rng is not None:
+            _shuffle(self.cells, self.rng)
+        try:
+            self._descend(root)
+        except _RoomSpentError:
             return False
         return True
 
@@ -126,12 +150,14 @@ class _Search:
         return answers
 
     def _descend(self, candidates: list[int]) -> bool:
-        """Try every choice below; return True once enough answers are found."""
-        cell = self._choose(candidates)
-        if cell is None:
-            self.found.append(candidates)
-            return len(self.found) == self.wanted
-        for bit in self._order(candidates[cell], self.first[cell]):
+        """Try every choice below; return True once enough answers are found. Narrows `candidates` meanwhile."""
+        while True:
+            cell = self._choose(candidates)
+            if cell is None:
+                if candidates not in self.found:
+                    self.found.append(candidates)
+                return len(self.found) == self.wanted
+            bit = self._pick(cell, candidates[cell])
             self._spend()
             below = candidates[:]
             below[cell] = bit
@@ -140,7 +166,9 @@ class _Search:
                 self.constraints[cell] += 0.5
             elif self._descend(below):
                 return True
-        return False
+            candidates[cell] ^= bit
+            if not propagate(self.kernel, candidates, (cell,), self._in_time):
+                return False
 
     def _choose(self, candidates: list[int]) -> int | None:
         """The open cell with the fewest candidates for its constraints; None where none is open."""
@@ -154,25 +182,28 @@ class _Search:
                     best, least = cell, score
         return best
 
-    def _order(self, mask: int, first: int) -> list[int]:
-        """The digits of a mask one by one, `first` ahead of the rest."""
-        bits = [first] if mask & first else []
-        mask &= ~first
-        while mask:
-            bits.append(mask & -mask)
-            mask &= mask - 1
-        if self.rng is not None:
-            _shuffle(bits, self.rng)
-        return bits
+    def _pick(self, cell: int, mask: int) -> int:
+        """The digit of a mask to try first."""
+        if self.found and self.found[0][cell] & mask:
+            mask ^= self.found[0][cell]
+        elif self.first[cell] & mask:
+            return self.first[cell]
+        if self.rng is None:
+            return mask & -mask
+        bits = [1 << digit for digit in members(mask)]
+        _shuffle(bits, self.rng)
+        return bits[0]
 
     def _spend(self) -> None:
-        if self.limit is not None and self.nodes >= self.limit:
+        if self.nodes >= self.limit:
             raise _BudgetSpentError
+        if self.nodes >= self.room:
+            raise _RoomSpentError
         self._in_time()
         self.nodes += 1
 
     def _in_time(self) -> None:
-        if self.deadline is not None and time.perf_counter() >= self.deadline:
+        if time.perf_counter() >= self.deadline:
             raise _BudgetSpentError
 
 
