@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from operator import itemgetter
 
+from cagework.solver.bitset import members
 from cagework.solver.support import distinct, free_three, mirror, needed
 
 Changes = Iterable[tuple[int, int]]
@@ -41,6 +42,31 @@ def house(size: int, cells: Sequence[int]) -> Propagator:
                     return None
                 changes.append((cell, fixed))
         return changes
+
+    return narrow
+
+
+def domino(size: int, first: int, second: int, total: int, peers: Sequence[int]) -> Propagator:
+    """As `cage`, for two cells: their digits answer each other by mirror and shift."""
+    reverse = mirror(size)
+    shift = total - size - 1
+    up, down = max(shift, 0), max(-shift, 0)
+    unlike = ~0 if total & 1 or total < 2 else ~(1 << (total >> 1) - 1)
+
+    def narrow(candidates: list[int]) -> Changes | None:
+        one, other = candidates[first], candidates[second]
+        kept = one & reverse[other] << up >> down & unlike
+        if not kept:
+            return None
+        partners = reverse[kept] << up >> down
+        if kept.bit_count() == 2 and kept == partners:
+            changes = [
+                (cell, ~kept) for cell in members(peers[first] & peers[second]) if candidates[cell] & kept
+            ]
+            if kept != one or kept != other:
+                changes += ((first, kept), (second, kept))
+            return changes
+        return ((first, kept), (second, partners)) if kept != one or partners != other else _NONE
 
     return narrow
 
@@ -83,7 +109,9 @@ def cage(size: int, cells: Sequence[int], total: int, peers: Sequence[int]) -> P
             return ((cells_open[0], 1 << rest - 1),) if rest > 0 else None
         else:
             return None if rest else _NONE
-        changes = [*zip(cells_open, kept, strict=True)]
+        changes = [
+            (cell, keep) for cell, keep, mask in zip(cells_open, kept, masks, strict=True) if keep != mask
+        ]
         union = 0
         for mask in kept:
             union |= mask
@@ -111,12 +139,10 @@ def _locked(
         for cell, mask in zip(cells, masks, strict=True):
             if mask & digit:
                 seen &= peers[cell]
-        while seen:
-            low = seen & -seen
-            seen ^= low
-            cell = low.bit_length() - 1
-            if candidates[cell] & digit:
-                changes.append((cell, ~digit))
+        if seen:
+            for cell in members(seen):
+                if candidates[cell] & digit:
+                    changes.append((cell, ~digit))
 
 
 def balance(size: int, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:

@@ -25,7 +25,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "outside")]
+sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 
 from kinds import KINDS  # type: ignore[import-not-found]
 from oracle import Oracle  # type: ignore[import-not-found]

@@ -141,9 +141,10 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
         return sum(1 << (row - 1) * size + col - 1 for row, col in cells)
 
     span = range(1, size + 1)
-    rows = [area([(row, col) for col in span]) for row in span]
-    columns = [area([(row, col) for row in span]) for col in span]
-    regions = [area(box) for box in boxes(size)]
+    whole = size * (size + 1) // 2
+    rows = [(area([(row, col) for col in span]), whole) for row in span]
+    columns = [(area([(row, col) for row in span]), whole) for col in span]
+    regions = [(area(box), whole) for box in boxes(size)]
     shapes = set()
     for seed in range(12):
         rng = random.Random(seed)
@@ -151,7 +152,7 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
         assert answer is not None
         groups = tile(answer, Recipe(size=size, lone=True, dominoes=1), rng) or []
         cages = [(area(cells), sum(map(answer.at, cells))) for cells in groups if rng.random() < 0.95]
-        for plus, minus, total in remainders(size, (regions,), (rows, columns), cages):
+        for plus, minus, total in remainders(size, (regions,), (rows, columns), cages, most_cells(size)):
             assert 0 < plus.bit_count() + minus.bit_count() <= most_cells(size)
             grid = answer.digits
             assert sum(grid[cell] for cell in members(plus)) - sum(grid[cell] for cell in members(minus)) == total
@@ -161,16 +162,16 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
 
 def test_cages_over_the_whole_grid_make_its_total() -> None:
     """A 4 x 4 grid holds 40: cages of two cells each, whose totals make 41, leave a total for no cell."""
-    rows = [0b1111 << 4 * row for row in range(4)]
+    rows = [(0b1111 << 4 * row, 10) for row in range(4)]
     upright = [0b10001 << col + 8 * half for half in (0, 1) for col in range(4)]
     right = [(cells, 5) for cells in upright]
-    assert not any(plus == minus == 0 for plus, minus, _ in remainders(4, (), (rows,), right))
+    assert not any(plus == minus == 0 for plus, minus, _ in remainders(4, (), (rows,), right, 3))
     wrong = [(upright[0], 6), *right[1:]]
-    assert any(plus == minus == 0 and total for plus, minus, total in remainders(4, (), (rows,), wrong))
+    assert any(plus == minus == 0 and total for plus, minus, total in remainders(4, (), (rows,), wrong, 3))
 
 
 def test_remainder_by_hand() -> None:
     """Row 1 of a 4 x 4 grid holds 10: cages of 3 (inside) and 9 (r1c3, r1c4, r2c4) leave r2c4 = 3 + 9 - 10."""
     cages = [(0b11, 3), (0b1100 | 1 << 7, 9)]
-    assert remainders(4, (), ([0b1111],), cages) == [(1 << 7, 0, 2)]
+    assert remainders(4, (), ([(0b1111, 10)],), cages, 3) == [(1 << 7, 0, 2)]
     assert grid_cells(4)[7] == (2, 4)

@@ -92,7 +92,7 @@ def test_a_search_led_astray_starts_anew() -> None:
 
 
 @pytest.mark.parametrize("share", [1.0, 3.0, 20.0])
-def test_what_runs_broken_off_have_learnt_changes_no_verdict(share: float, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_runs_broken_off_change_no_verdict(share: float, monkeypatch: pytest.MonkeyPatch) -> None:
     """However often the search starts anew, it proves the same."""
     puzzle = hard_puzzle()
     sound = solve(puzzle)
@@ -168,8 +168,8 @@ def test_symmetries_keep_the_verdict(kind: str) -> None:
 
 
 def test_a_wrong_answer_from_the_search_is_never_passed_on(monkeypatch: pytest.MonkeyPatch) -> None:
-    lower = exact.lower
-    monkeypatch.setattr(exact, "lower", lambda puzzle: lower(replace(puzzle, cages=())))
+    stated = exact.stated
+    monkeypatch.setattr(exact, "stated", lambda puzzle: stated(replace(puzzle, cages=())))
     with pytest.raises(RuntimeError, match="breaks the puzzle"):
         solve(replace(EMPTY, cages=(Cage((Cell(1, 1), Cell(1, 2)), 17),)))
 
