@@ -149,6 +149,9 @@ class _Search:
                 return False
             if not any(mask & mask - 1 for mask in root):
                 break
+        else:
+            for peers in self.kernel.peers:
+                peers[:] = dict.fromkeys(peers)
         self.constraints = [2.0 + count for count in self.kernel.constraints]
         return True
 

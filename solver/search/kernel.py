@@ -32,6 +32,7 @@ class Facts:
     houses: list[tuple[HouseKind, int]]
     sums: list[tuple[int, int]]
     drafts: list[Draft]
+    givens: bool
     known: frozenset[tuple[int, int]] = frozenset()
 
 
@@ -87,7 +88,7 @@ def stated(puzzle: Puzzle) -> Facts:
             sums.append((mask, cage.total))
             drafts.append(_sum(size, cells, cage.total, seen))
     possible = len(max(groups, key=len, default=())) <= size
-    return Facts(size, possible, candidates, peers, seen, whole, sums, drafts)
+    return Facts(size, possible, candidates, peers, seen, whole, sums, drafts, bool(puzzle.givens))
 
 
 def with_remainders(facts: Facts, candidates: list[int], most: int) -> Facts:
@@ -128,7 +129,7 @@ def with_remainders(facts: Facts, candidates: list[int], most: int) -> Facts:
             propagator = propagators.balance(size, added, taken, total)
             drafts.append((count - 2 if count < 4 else _LONG + count, added + taken, propagator))
     return Facts(size, possible, facts.candidates, facts.peers, seen, facts.houses, facts.sums, drafts,
-                 frozenset(known))
+                 facts.givens, frozenset(known))
 
 
 def kernel(facts: Facts, earlier: int = 0) -> Kernel:
@@ -144,7 +145,7 @@ def kernel(facts: Facts, earlier: int = 0) -> Kernel:
         if place != _HOUSES:
             for cell in cells:
                 constraints[cell] += 1
-        if number >= earlier:
+        if number >= earlier and (place != _HOUSES or facts.givens):
             fresh |= bit
         bit <<= 1
     return Kernel(facts.peers, [draft[2] for draft in drafts], [draft[1] for draft in drafts], touching,
@@ -170,8 +171,10 @@ def _pairs(puzzle: Puzzle) -> tuple[list[list[int]], list[Draft]]:
     different = tuple([((1 << size) - 1) & ~(1 << digit) for digit in range(size)])
     unequal: list[list[int]] = []
     drafts: list[Draft] = []
+    back = size + 1
     for pair in puzzle.pairs:
-        first, second = [(cell.row - 1) * size + cell.col - 1 for cell in (pair.first, pair.second)]
+        (row, col), (other_row, other_col) = pair.first, pair.second
+        first, second = row * size + col - back, other_row * size + other_col - back
         if pair.allowed == different:
             unequal.append([first, second])
         else:

@@ -7,6 +7,7 @@ fact cannot hold. It changes nothing itself. A second call on its own result fin
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 from operator import itemgetter
 
 from cagework.solver.bitset import members
@@ -230,23 +231,41 @@ def _bounded(masks: list[int], total: int) -> list[int] | None:
         kept = trimmed
 
 
-def pair(first: int, second: int, allowed: Sequence[int]) -> Propagator:
+def pair(first: int, second: int, allowed: tuple[int, ...]) -> Propagator:
     """Keep in each of two cells the digits that some digit of the other allows."""
-    size = len(allowed)
-    back = [sum((mask >> y & 1) << x for x, mask in enumerate(allowed)) for y in range(size)]
+    onward, back = _relation(allowed)
+    # Two lookups of half a mask each: a table of all masks would take a large grid longer than its search.
+    half = len(allowed) + 1 >> 1
+    low = (1 << half) - 1
+    onward_low, onward_high = onward
+    back_low, back_high = back
 
     def narrow(candidates: list[int]) -> Changes | None:
-        onward = candidates[second] & _reach(allowed, candidates[first])
-        return ((second, onward), (first, _reach(back, onward))) if onward else None
+        one, other = candidates[first], candidates[second]
+        kept = other & (onward_low[one & low] | onward_high[one >> half])
+        if not kept:
+            return None
+        left = one & (back_low[kept & low] | back_high[kept >> half])
+        return ((second, kept), (first, left)) if kept != other or left != one else _NONE
 
     return narrow
 
 
-def _reach(table: Sequence[int], mask: int) -> int:
-    """All digits that some digit of `mask` allows."""
-    reached = 0
-    while mask:
-        low = mask & -mask
-        mask ^= low
-        reached |= table[low.bit_length() - 1]
-    return reached
+_Halves = tuple[list[int], list[int]]
+
+
+@lru_cache(maxsize=64)
+def _relation(allowed: tuple[int, ...]) -> tuple[_Halves, _Halves]:
+    """What the digits of a mask's lower and upper half allow the other cell, both ways."""
+    size = len(allowed)
+    back = [sum([(mask >> y & 1) << x for x, mask in enumerate(allowed)]) for y in range(size)]
+    half = size + 1 >> 1
+    return (_reach(allowed[:half]), _reach(allowed[half:])), (_reach(back[:half]), _reach(back[half:]))
+
+
+def _reach(masks: Sequence[int]) -> list[int]:
+    """For each set of these digits, as bits, all that some digit of it allows."""
+    table = [0]
+    for mask in masks:
+        table += [reached | mask for reached in table]
+    return table

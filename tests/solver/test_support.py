@@ -115,7 +115,7 @@ def test_pair_is_exact() -> None:
     for masks in draws(9, 2, 80):
         allowed = [rng.randint(0, 511) & rng.randint(0, 511) for _ in range(9)]
         expected = enumerated(masks, lambda d, a=allowed: bool(a[d[0] - 1] >> d[1] - 1 & 1))
-        assert narrowed(propagators.pair(0, 1, allowed), masks) == expected
+        assert narrowed(propagators.pair(0, 1, tuple(allowed)), masks) == expected
 
 
 def test_house_finds_hidden_singles() -> None:
