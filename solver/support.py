@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from cagework.solver.combine import combinations, combinations_within
+from cagework.solver.combine import combinations
 
 Masks = tuple[int, ...]
 
@@ -33,14 +33,15 @@ def distinct(size: int, masks: Masks, total: int) -> Masks | None:
 
     None where there is no filling.
     """
-    if masks.count(masks[0]) == len(masks):
+    if len(masks) == 3:
+        kept = _three(size, masks, total)
+    elif masks.count(masks[0]) == len(masks):
         # Whatever a combination holds can be in any cell.
         held = 0
-        for combination in combinations_within(masks[0], len(masks), total):
-            held |= combination
+        for combination in combinations(size, len(masks), total):
+            if not combination & ~masks[0]:
+                held |= combination
         kept = (held,) * len(masks)
-    elif len(masks) == 3:
-        kept = _three(size, masks, total)
     elif len(masks) == 4:
         kept = _four(size, masks, total)
     else:

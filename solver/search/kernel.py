@@ -128,6 +128,8 @@ def with_remainders(facts: Facts, candidates: list[int], most: int) -> Facts:
             count = len(added) + len(taken)
             propagator = propagators.balance(size, added, taken, total)
             drafts.append((count - 2 if count < 4 else _LONG + count, added + taken, propagator))
+    if most == most_cells(size):
+        drafts += _leftovers(size, facts.houses)
     return Facts(size, possible, facts.candidates, facts.peers, seen, facts.houses, facts.sums, drafts,
                  facts.givens, frozenset(known))
 
@@ -150,6 +152,21 @@ def kernel(facts: Facts, earlier: int = 0) -> Kernel:
         bit <<= 1
     return Kernel(facts.peers, [draft[2] for draft in drafts], [draft[1] for draft in drafts], touching,
                   constraints, fresh)
+
+
+def _leftovers(size: int, houses: list[tuple[HouseKind, int]]) -> list[Draft]:
+    """Rows and as many irregular regions hold the same digits, and so does what each has beside the other.
+
+    This is the 45 rule with regions for cages that make one each: where that leaves nought there are as many
+    rows as regions. A side as large as a house says nothing new.
+    """
+    kinds = {kind: [(cells, 1) for each, cells in houses if each is kind] for kind in HouseKind}
+    bands = kinds[HouseKind.ROW], kinds[HouseKind.COLUMN]
+    return [
+        (_HOUSES + 1, members(plus) + members(minus), propagators.same(members(plus), members(minus)))
+        for plus, minus, total in remainders(size, (), bands, kinds[HouseKind.REGION], 2 * size - 2)
+        if total == 0
+    ]
 
 
 def _placed(cells: int, candidates: list[int]) -> int:

@@ -51,7 +51,7 @@ def domino(size: int, first: int, second: int, total: int, peers: Sequence[int])
     """As `cage`, for two cells: their digits answer each other by mirror and shift."""
     reverse = mirror(size)
     shift = total - size - 1
-    up, down = max(shift, 0), max(-shift, 0)
+    up, down = (shift, 0) if shift > 0 else (0, -shift)
     unlike = ~0 if total & 1 or total < 2 else ~(1 << (total >> 1) - 1)
 
     def narrow(candidates: list[int]) -> Changes | None:
@@ -110,12 +110,12 @@ def cage(size: int, cells: Sequence[int], total: int, peers: Sequence[int]) -> P
             return ((cells_open[0], 1 << rest - 1),) if rest > 0 else None
         else:
             return None if rest else _NONE
-        changes = [
-            (cell, keep) for cell, keep, mask in zip(cells_open, kept, masks, strict=True) if keep != mask
-        ]
+        changes = []
         union = 0
-        for mask in kept:
-            union |= mask
+        for index, keep in enumerate(kept):
+            union |= keep
+            if keep != masks[index]:
+                changes.append((cells_open[index], keep))
         common = union if union.bit_count() == count else needed(size, union, count, rest)
         if common:
             _locked(common, cells_open, kept, peers, candidates, changes)
@@ -144,6 +144,23 @@ def _locked(
             for cell in members(seen):
                 if candidates[cell] & digit:
                     changes.append((cell, ~digit))
+
+
+def same(ones: Sequence[int], others: Sequence[int]) -> Propagator:
+    """As many cells on either side hold the same digits: what one side cannot hold leaves the other."""
+
+    def narrow(candidates: list[int]) -> Changes | None:
+        one = other = 0
+        for cell in ones:
+            one |= candidates[cell]
+        for cell in others:
+            other |= candidates[cell]
+        if one == other:
+            return _NONE
+        both = one & other
+        return [(cell, both) for cell in (*ones, *others) if candidates[cell] & ~both]
+
+    return narrow
 
 
 def balance(size: int, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:

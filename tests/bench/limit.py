@@ -58,8 +58,8 @@ def compiled(folder: Path) -> None:
     sources = [f"cagework/solver/{name}.py" for name in COMPILED]
     (folder / "setup.py").write_text(
         "from mypyc.build import mypycify\nfrom setuptools import setup\n"
-        f"setup(name='limit', ext_modules=mypycify(['--namespace-packages', '--explicit-package-bases', *{sources}]),"
-        " packages=[])\n", encoding="utf-8")
+        "setup(name='limit', packages=[], ext_modules=mypycify(\n"
+        f"    ['--namespace-packages', '--explicit-package-bases', *{sources}]))\n", encoding="utf-8")
     done = subprocess.run([sys.executable, "setup.py", "build_ext", "--inplace"], cwd=folder, text=True,
                           capture_output=True, check=False)
     if done.returncode:

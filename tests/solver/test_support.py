@@ -10,10 +10,11 @@ import pytest
 
 from cagework.solver.bitset import members
 from cagework.solver.combine import digits_of
-from cagework.solver.editing.compose import Recipe, tile
+from cagework.solver.editing.compose import Recipe, irregular_regions, tile
 from cagework.solver.model import Puzzle, boxes, grid_cells, standard_houses
 from cagework.solver.search import propagators
 from cagework.solver.search.exact import random_answer
+from cagework.solver.search.kernel import stated, with_remainders
 from cagework.solver.search.rule_of_45 import most_cells, remainders
 
 Test = Callable[[Sequence[int]], bool]
@@ -158,6 +159,36 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
             assert sum(grid[cell] for cell in members(plus)) - sum(grid[cell] for cell in members(minus)) == total
             shapes.add((plus.bit_count() > 0, minus.bit_count() > 0))
     assert shapes == {(True, False), (True, True)}
+
+
+@pytest.mark.parametrize("size", [6, 9])
+def test_what_rows_and_irregular_regions_leave_holds_the_same_digits(size: int) -> None:
+    found = 0
+    for seed in range(6):
+        rng = random.Random(seed)
+        puzzle = Puzzle(size, standard_houses(size, irregular_regions(size, rng)), ())
+        answer = random_answer(puzzle, rng, nodes=2000)
+        if answer is None:
+            continue
+        facts = stated(puzzle)
+        for _, cells, propagator in with_remainders(facts, facts.candidates, most_cells(size)).drafts:
+            if propagator.__qualname__.startswith("same."):
+                ones, others = cells[: len(cells) // 2], cells[len(cells) // 2 :]
+                one, other = (sorted(answer.digits[cell] for cell in side) for side in (ones, others))
+                assert one == other
+                found += 1
+    assert found > 10
+
+
+def test_the_same_digits_on_either_side() -> None:
+    """No filling is lost in which both sides hold the same digits; what one side lacks leaves the other."""
+    for masks in draws(5, 4, 60):
+        expected = enumerated(masks, lambda d: sorted(d[:2]) == sorted(d[2:]))
+        kept = narrowed(propagators.same((0, 1), (2, 3)), masks)
+        assert kept is not None or expected is None
+        for index, mask in enumerate(kept or ()):
+            assert mask & (kept[0] | kept[1]) & (kept[2] | kept[3]) == mask  # type: ignore[index]
+            assert expected is None or expected[index] & ~mask == 0
 
 
 def test_cages_over_the_whole_grid_make_its_total() -> None:
