@@ -58,11 +58,10 @@ trims bounds last (measured).
 """
 
 
-def lower(puzzle: Puzzle) -> tuple[Facts, Kernel]:
+def lower(puzzle: Puzzle) -> Kernel:
     """Lay a puzzle out, with all that the 45 rule gives."""
     facts = stated(puzzle)
-    facts = with_remainders(facts, facts.candidates, most_cells(puzzle.size))
-    return facts, kernel(facts)
+    return kernel(with_remainders(facts, facts.candidates, most_cells(puzzle.size)))
 
 
 def stated(puzzle: Puzzle) -> Facts:

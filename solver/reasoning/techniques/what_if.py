@@ -189,7 +189,7 @@ class _Doom:
     """
 
     def __init__(self, frame: Frame) -> None:
-        self.kernel = lower(frame.puzzle)[1]
+        self.kernel = lower(frame.puzzle)
         self.failed: dict[tuple[int, int], int] = {}
         self.stood: dict[tuple[int, int], list[int]] = {}
 
