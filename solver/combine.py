@@ -50,9 +50,13 @@ def combinations_within(digits: int, count: int, total: int) -> tuple[int, ...]:
 
     def extend(start: int, chosen: int, count: int, total: int) -> None:
         """Add `count` digits from `start` on; the last is what is left of the total."""
-        if count == 1:
-            if total > chosen.bit_length() and digits >> total - 1 & 1:
-                found.append(chosen | 1 << total - 1)
+        if count == 2:
+            for digit in choices[start:]:
+                last = total - digit
+                if last <= digit:
+                    break
+                if digits >> last - 1 & 1:
+                    found.append(chosen | 1 << digit - 1 | 1 << last - 1)
             return
         for index in range(start, len(choices) - count + 1):
             digit = choices[index]
@@ -61,8 +65,11 @@ def combinations_within(digits: int, count: int, total: int) -> tuple[int, ...]:
                 break
             extend(index + 1, chosen | 1 << digit - 1, count - 1, total - digit)
 
-    if count > 0:
+    if count > 1:
         extend(0, 0, count, total)
+    elif count == 1:
+        if total > 0 and digits >> total - 1 & 1:
+            found.append(1 << total - 1)
     elif count == total == 0:
         found.append(0)
     return tuple(found)

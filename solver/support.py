@@ -20,10 +20,10 @@ _FEW = 8
 @lru_cache(maxsize=16)
 def mirror(size: int) -> Masks:
     """Return the table mask -> the same mask read from the greatest digit down."""
-    top = 1 << size - 1
-    table = [0] * (1 << size)
-    for mask in range(1, 1 << size):
-        table[mask] = table[mask >> 1] >> 1 | (top if mask & 1 else 0)
+    table = [0]
+    for digit in range(size):
+        mirrored = 1 << size - 1 - digit
+        table += [mask | mirrored for mask in table]
     return tuple(table)
 
 
@@ -35,6 +35,13 @@ def distinct(size: int, masks: Masks, total: int) -> Masks | None:
     """
     if len(masks) == 3:
         kept = _three(size, masks, total)
+    elif masks.count(masks[0]) == len(masks):
+        # Whatever a combination holds can be in any cell.
+        held = 0
+        for combination in combinations(size, len(masks), total):
+            if not combination & ~masks[0]:
+                held |= combination
+        kept = (held,) * len(masks)
     elif len(masks) == 4:
         kept = _four(size, masks, total)
     else:
@@ -138,59 +145,58 @@ def _four(size: int, masks: Masks, total: int) -> Masks:
 
 
 def _many(size: int, masks: Masks, total: int) -> Masks:
-    """Go through the combinations; each digit not yet supported in its cell looks for one filling."""
-    union = 0
-    for mask in masks:
-        union |= mask
-    possible = [each for each in combinations(size, len(masks), total) if not each & ~union]
-    if masks.count(union) == len(masks):
-        held = 0
-        for combination in possible:
-            held |= combination
-        return (held,) * len(masks)
-    order = sorted(range(len(masks)), key=lambda index: masks[index].bit_count())
-    cells = [masks[index] for index in order]
-    kept = [0] * len(masks)
-    for combination in possible:
-        if kept == cells:
-            break
-        fitting = [mask & combination for mask in cells]
-        if 0 in fitting:
-            continue
-        for fixed, mask in enumerate(fitting):
-            wanted = mask & ~kept[fixed]
-            failed: set[tuple[int, int]] | None = set() if len(masks) > _FEW else None
-            while wanted:
-                bit = wanted & -wanted
-                wanted ^= bit
-                if _fill(fitting, kept, fixed, 0, combination ^ bit, failed):
-                    kept[fixed] |= bit
-    result = [0] * len(masks)
-    for index, mask in zip(order, kept, strict=True):
-        result[index] = mask
-    return tuple(result)
+    """Go through the sets of digits that the first cells can take, and back through those that lead to the total.
 
-
-def _fill(
-    cells: list[int], kept: list[int], fixed: int, depth: int, left: int, failed: set[tuple[int, int]] | None,
-) -> bool:
-    """Whether the cells from `depth` on, without `fixed`, can take the digits `left`; marks them if so.
-
-    `failed` remembers what could not be done, so that no part of a tight cage of many cells is tried twice.
+    A set of sets is an int, with bit s for the set whose mask is s: a digit is added to all of them by one shift.
     """
-    if depth == fixed:
-        depth += 1
-    if depth >= len(cells):
-        return True
-    if failed is not None and (depth, left) in failed:
-        return False
-    choices = cells[depth] & left
-    while choices:
-        bit = choices & -choices
-        if _fill(cells, kept, fixed, depth + 1, left ^ bit, failed):
-            kept[depth] |= bit
-            return True
-        choices ^= bit
-    if failed is not None:
-        failed.add((depth, left))
-    return False
+    lacking = _lacking(size)
+    order = sorted(range(len(masks)), key=lambda index: masks[index].bit_count())
+    reached = 1
+    stages = []
+    for index in order:
+        stages.append(reached)
+        further = 0
+        mask = masks[index]
+        while mask:
+            bit = mask & -mask
+            mask ^= bit
+            further |= (reached & lacking[bit]) << bit
+        reached = further
+    wanted = reached & _family(size, len(masks), total)
+    kept = [0] * len(masks)
+    for index in reversed(order):
+        reached = stages.pop()
+        before = held = 0
+        mask = masks[index]
+        while mask:
+            bit = mask & -mask
+            mask ^= bit
+            leads = wanted >> bit & reached & lacking[bit]
+            if leads:
+                held |= bit
+                before |= leads
+        kept[index] = held
+        wanted = before
+    return tuple(kept)
+
+
+@lru_cache(maxsize=4096)
+def _family(size: int, count: int, total: int) -> int:
+    """The combinations as one set of sets."""
+    family = 0
+    for combination in combinations(size, count, total):
+        family |= 1 << combination
+    return family
+
+
+@lru_cache(maxsize=16)
+def _lacking(size: int) -> dict[int, int]:
+    """For each digit, by its bit, all sets without it as one set of sets."""
+    table = {}
+    for digit in range(size):
+        sets, width = (1 << (1 << digit)) - 1, 2 << digit
+        while width < 1 << size:
+            sets |= sets << width
+            width *= 2
+        table[1 << digit] = sets
+    return table

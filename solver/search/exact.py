@@ -1,21 +1,27 @@
 """Puzzle -> verdict: no answer, one answer, or two different ones; uniqueness is proved, never sampled.
 
-The search branches on cells. Branching on a cage's combinations where they are fewer than the tightest cell's
-digits was measured and left out: a fifth more nodes and a tenth more time (`tests/bench/branching.py`). So was
-branching on a digit's two places in a house: a twelfth fewer nodes over 200 puzzles, in the same time.
+Where the search is led astray it starts anew with more room, because most orders are short where one is endless
+(Gomes, Selman and Kautz, "Boosting Combinatorial Search Through Randomization", AAAI 1998).
+
+The search branches on a cell and one of its digits. Branching on a cage's combinations was measured and left
+out: a fifth more nodes. So was branching on a digit's two places in a house: no fewer nodes, in more time.
 """
 
 from __future__ import annotations
 
+import math
 import random
+import sys
 import time
 from dataclasses import dataclass
 from enum import StrEnum
 
+from cagework.solver.bitset import members
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.recheck import obeys
-from cagework.solver.search.kernel import Kernel, lower
+from cagework.solver.search.kernel import kernel, stated, with_remainders
 from cagework.solver.search.propagate import propagate
+from cagework.solver.search.rule_of_45 import most_cells
 
 
 class Outcome(StrEnum):
@@ -45,6 +51,14 @@ class _BudgetSpentError(Exception):
     """The nodes or the seconds are used up."""
 
 
+class _RoomSpentError(Exception):
+    """A run has had its share of choices."""
+
+
+_FIRST_SHARE, _GROWTH = 64.0, 1.5
+"""Choices of the first run, and how much more each later one has (measured)."""
+
+
 def solve(
     puzzle: Puzzle, *, nodes: int | None = None, seconds: float | None = None, near: Answer | None = None
 ) -> Verdict:
@@ -54,9 +68,9 @@ def solve(
     `near` is a grid whose digits are tried first: where it is an answer, a second one is soon found. It
     changes how long the search takes, never what it proves.
     """
-    search = _Search(lower(puzzle), 2, nodes, seconds, None, near)
+    search = _Search(puzzle, 2, nodes, seconds, None, near)
     decided = search.run()
-    answers = [*search.answers(puzzle), None, None]
+    answers = [*search.answers(), None, None]
     if not decided:
         outcome = Outcome.UNDECIDED
     else:
@@ -65,28 +79,24 @@ def solve(
 
 
 def random_answer(puzzle: Puzzle, rng: random.Random, *, nodes: int | None = None) -> Answer | None:
-    """Return some answer, chosen by `rng`; None where there is none or `nodes` choices did not find it.
-
-    Where chance led a search astray it starts anew with more room (Gomes, Selman and Kautz, "Boosting
-    Combinatorial Search Through Randomization", AAAI 1998).
-    """
-    kernel = lower(puzzle)
-    left, room = nodes, 4 * puzzle.size**2
-    while left is None or left > 0:
-        search = _Search(kernel, 1, room if left is None else min(room, left), None, rng)
-        if search.run():
-            return next(iter(search.answers(puzzle)), None)
-        left = None if left is None else left - search.nodes
-        room += room // 2
-    return None
+    """Return some answer, chosen by `rng`; None where there is none or `nodes` choices did not find it."""
+    search = _Search(puzzle, 1, nodes, None, rng)
+    search.share = 4.0 * puzzle.size**2
+    search.run()
+    return next(iter(search.answers()), None)
 
 
 class _Search:
-    """Depth-first search for up to `wanted` answers."""
+    """Search for up to `wanted` answers that differ, in runs of growing length.
+
+    Each run is depth-first. One that has had its share of choices is broken off, and the next starts with what
+    was learnt: how often each cell failed, the digits that the grid as a whole was found not to have, and the
+    answer, where there is one. A run that comes to its end has proved that there are no further answers.
+    """
 
     def __init__(
         self,
-        kernel: Kernel,
+        puzzle: Puzzle,
         wanted: int,
         nodes: int | None,
         seconds: float | None,
@@ -94,31 +104,71 @@ class _Search:
         near: Answer | None = None,
     ) -> None:
         """Set the budgets going."""
-        self.kernel = kernel
+        self.puzzle = puzzle
+        self.facts = stated(puzzle)
         self.wanted = wanted
-        self.limit = nodes
-        self.deadline = None if seconds is None else time.perf_counter() + seconds
+        self.limit = sys.maxsize if nodes is None else nodes
+        self.deadline = math.inf if seconds is None else time.perf_counter() + seconds
         self.rng = rng
-        self.first = [1 << digit - 1 for digit in near.digits] if near else [0] * len(self.kernel.candidates)
-        self.cells = list(range(len(kernel.candidates)))
-        if rng is not None:
-            _shuffle(self.cells, rng)
-        self.constraints = [2.0 + count for count in kernel.constraints]
+        self.share = _FIRST_SHARE
+        self.first = [1 << digit - 1 for digit in near.digits] if near else [0] * puzzle.size**2
+        self.cells = list(range(puzzle.size**2))
+        self.constraints: list[float] = []
         self.nodes = 0
+        self.last: int | None = None
+        self.room = 0
         self.found: list[list[int]] = []
 
     def run(self) -> bool:
         """Search; return False where a budget ran out first."""
-        candidates = self.kernel.candidates[:]
+        root = self.facts.candidates[:]
         try:
-            if self.kernel.possible and propagate(self.kernel, candidates, None, self._in_time):
-                self._descend(candidates)
+            if self._narrowed(root):
+                while not self._run(root):
+                    # Chance, the same on every machine, leads the later runs another way.
+                    self.rng = self.rng or random.Random(0)
+                    self.share *= _GROWTH
         except _BudgetSpentError:
             return False
         return True
 
-    def answers(self, puzzle: Puzzle) -> list[Answer]:
+    def _narrowed(self, root: list[int]) -> bool:
+        """Narrow the grid by what is stated, then by more and more of the 45 rule; False where that fails.
+
+        Small grids and many givens often need none of it, larger grids always do.
+        """
+        facts, size = self.facts, self.puzzle.size
+        plain = size <= 6 or len(self.puzzle.givens) > size
+        ran = 0
+        for most in ((0,) if plain else ()) + (size // 3, most_cells(size)):
+            if most:
+                facts = with_remainders(facts, root, most)
+            self.kernel = kernel(facts, ran)
+            ran = len(facts.drafts)
+            if not facts.possible or not propagate(self.kernel, root, None, self._in_time):
+                return False
+            if not any(mask & mask - 1 for mask in root):
+                break
+        else:
+            for peers in self.kernel.peers:
+                peers[:] = dict.fromkeys(peers)
+        self.constraints = [2.0 + count for count in self.kernel.constraints]
+        return True
+
+    def _run(self, root: list[int]) -> bool:
+        """One run; False where it was broken off."""
+        self.room = self.nodes + int(self.share)
+        if self.rng is not None:
+            _shuffle(self.cells, self.rng)
+        try:
+            self._descend(root)
+        except _RoomSpentError:
+            return False
+        return True
+
+    def answers(self) -> list[Answer]:
         """The grids found, each checked again by code of its own."""
+        puzzle = self.puzzle
         answers = [Answer(puzzle.size, tuple(map(int.bit_length, grid))) for grid in self.found]
         for answer in answers:
             if not obeys(puzzle, answer):
@@ -126,25 +176,36 @@ class _Search:
         return answers
 
     def _descend(self, candidates: list[int]) -> bool:
-        """Try every choice below; return True once enough answers are found."""
-        cell = self._choose(candidates)
-        if cell is None:
-            self.found.append(candidates)
-            return len(self.found) == self.wanted
-        for bit in self._order(candidates[cell], self.first[cell]):
+        """Try every choice below; return True once enough answers are found. Narrows `candidates` meanwhile."""
+        while True:
+            cell = self._choose(candidates)
+            if cell is None:
+                if candidates not in self.found:
+                    self.found.append(candidates)
+                return len(self.found) == self.wanted
+            bit = self._pick(cell, candidates[cell])
             self._spend()
             below = candidates[:]
             below[cell] = bit
-            if not propagate(self.kernel, below, (cell,), self._in_time):
+            if not propagate(self.kernel, below, (cell,), self._in_time, self.constraints):
                 # A cell whose digits fail is a good place to look next time.
                 self.constraints[cell] += 0.5
             elif self._descend(below):
                 return True
-        return False
+            candidates[cell] ^= bit
+            if not propagate(self.kernel, candidates, (cell,), self._in_time, self.constraints):
+                self.last = cell
+                return False
 
     def _choose(self, candidates: list[int]) -> int | None:
-        """The open cell with the fewest candidates for its constraints; None where none is open."""
-        constraints = self.constraints
+        """The open cell with the fewest candidates for its constraints; None where none is open.
+
+        The cell at which the search last had to turn back comes first (Lecoutre, Sais, Tabary and Vidal,
+        "Reasoning from last conflict(s) in constraint programming", Artificial Intelligence 173, 2009).
+        """
+        last, constraints = self.last, self.constraints
+        if last is not None and candidates[last] & candidates[last] - 1:
+            return last
         best, least = None, 99.0
         for cell in self.cells:
             mask = candidates[cell]
@@ -154,25 +215,28 @@ class _Search:
                     best, least = cell, score
         return best
 
-    def _order(self, mask: int, first: int) -> list[int]:
-        """The digits of a mask one by one, `first` ahead of the rest."""
-        bits = [first] if mask & first else []
-        mask &= ~first
-        while mask:
-            bits.append(mask & -mask)
-            mask &= mask - 1
-        if self.rng is not None:
-            _shuffle(bits, self.rng)
-        return bits
+    def _pick(self, cell: int, mask: int) -> int:
+        """The digit of a mask to try first."""
+        if self.found and self.found[0][cell] & mask:
+            mask ^= self.found[0][cell]
+        elif self.first[cell] & mask:
+            return self.first[cell]
+        if self.rng is None:
+            return mask & -mask
+        bits = [1 << digit for digit in members(mask)]
+        _shuffle(bits, self.rng)
+        return bits[0]
 
     def _spend(self) -> None:
-        if self.limit is not None and self.nodes >= self.limit:
+        if self.nodes >= self.limit:
             raise _BudgetSpentError
+        if self.nodes >= self.room:
+            raise _RoomSpentError
         self._in_time()
         self.nodes += 1
 
     def _in_time(self) -> None:
-        if self.deadline is not None and time.perf_counter() >= self.deadline:
+        if time.perf_counter() >= self.deadline:
             raise _BudgetSpentError
 
 

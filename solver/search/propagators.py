@@ -7,8 +7,10 @@ fact cannot hold. It changes nothing itself. A second call on its own result fin
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 from operator import itemgetter
 
+from cagework.solver.bitset import members
 from cagework.solver.support import distinct, free_three, mirror, needed
 
 Changes = Iterable[tuple[int, int]]
@@ -41,6 +43,31 @@ def house(size: int, cells: Sequence[int]) -> Propagator:
                     return None
                 changes.append((cell, fixed))
         return changes
+
+    return narrow
+
+
+def domino(size: int, first: int, second: int, total: int, peers: Sequence[int]) -> Propagator:
+    """As `cage`, for two cells: their digits answer each other by mirror and shift."""
+    reverse = mirror(size)
+    shift = total - size - 1
+    up, down = (shift, 0) if shift > 0 else (0, -shift)
+    unlike = ~0 if total & 1 or total < 2 else ~(1 << (total >> 1) - 1)
+
+    def narrow(candidates: list[int]) -> Changes | None:
+        one, other = candidates[first], candidates[second]
+        kept = one & reverse[other] << up >> down & unlike
+        if not kept:
+            return None
+        partners = reverse[kept] << up >> down
+        if kept.bit_count() == 2 and kept == partners:
+            changes = [
+                (cell, ~kept) for cell in members(peers[first] & peers[second]) if candidates[cell] & kept
+            ]
+            if kept != one or kept != other:
+                changes += ((first, kept), (second, kept))
+            return changes
+        return ((first, kept), (second, partners)) if kept != one or partners != other else _NONE
 
     return narrow
 
@@ -83,10 +110,12 @@ def cage(size: int, cells: Sequence[int], total: int, peers: Sequence[int]) -> P
             return ((cells_open[0], 1 << rest - 1),) if rest > 0 else None
         else:
             return None if rest else _NONE
-        changes = [*zip(cells_open, kept, strict=True)]
+        changes = []
         union = 0
-        for mask in kept:
-            union |= mask
+        for index, keep in enumerate(kept):
+            union |= keep
+            if keep != masks[index]:
+                changes.append((cells_open[index], keep))
         common = union if union.bit_count() == count else needed(size, union, count, rest)
         if common:
             _locked(common, cells_open, kept, peers, candidates, changes)
@@ -111,12 +140,27 @@ def _locked(
         for cell, mask in zip(cells, masks, strict=True):
             if mask & digit:
                 seen &= peers[cell]
-        while seen:
-            low = seen & -seen
-            seen ^= low
-            cell = low.bit_length() - 1
-            if candidates[cell] & digit:
-                changes.append((cell, ~digit))
+        if seen:
+            for cell in members(seen):
+                if candidates[cell] & digit:
+                    changes.append((cell, ~digit))
+
+
+def same(ones: Sequence[int], others: Sequence[int]) -> Propagator:
+    """As many cells on either side hold the same digits: what one side cannot hold leaves the other."""
+
+    def narrow(candidates: list[int]) -> Changes | None:
+        one = other = 0
+        for cell in ones:
+            one |= candidates[cell]
+        for cell in others:
+            other |= candidates[cell]
+        if one == other:
+            return _NONE
+        both = one & other
+        return [(cell, both) for cell in (*ones, *others) if candidates[cell] & ~both]
+
+    return narrow
 
 
 def balance(size: int, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
@@ -204,23 +248,41 @@ def _bounded(masks: list[int], total: int) -> list[int] | None:
         kept = trimmed
 
 
-def pair(first: int, second: int, allowed: Sequence[int]) -> Propagator:
+def pair(first: int, second: int, allowed: tuple[int, ...]) -> Propagator:
     """Keep in each of two cells the digits that some digit of the other allows."""
-    size = len(allowed)
-    back = [sum((mask >> y & 1) << x for x, mask in enumerate(allowed)) for y in range(size)]
+    onward, back = _relation(allowed)
+    # Two lookups of half a mask each: a table of all masks would take a large grid longer than its search.
+    half = len(allowed) + 1 >> 1
+    low = (1 << half) - 1
+    onward_low, onward_high = onward
+    back_low, back_high = back
 
     def narrow(candidates: list[int]) -> Changes | None:
-        onward = candidates[second] & _reach(allowed, candidates[first])
-        return ((second, onward), (first, _reach(back, onward))) if onward else None
+        one, other = candidates[first], candidates[second]
+        kept = other & (onward_low[one & low] | onward_high[one >> half])
+        if not kept:
+            return None
+        left = one & (back_low[kept & low] | back_high[kept >> half])
+        return ((second, kept), (first, left)) if kept != other or left != one else _NONE
 
     return narrow
 
 
-def _reach(table: Sequence[int], mask: int) -> int:
-    """All digits that some digit of `mask` allows."""
-    reached = 0
-    while mask:
-        low = mask & -mask
-        mask ^= low
-        reached |= table[low.bit_length() - 1]
-    return reached
+_Halves = tuple[list[int], list[int]]
+
+
+@lru_cache(maxsize=64)
+def _relation(allowed: tuple[int, ...]) -> tuple[_Halves, _Halves]:
+    """What the digits of a mask's lower and upper half allow the other cell, both ways."""
+    size = len(allowed)
+    back = [sum([(mask >> y & 1) << x for x, mask in enumerate(allowed)]) for y in range(size)]
+    half = size + 1 >> 1
+    return (_reach(allowed[:half]), _reach(allowed[half:])), (_reach(back[:half]), _reach(back[half:]))
+
+
+def _reach(masks: Sequence[int]) -> list[int]:
+    """For each set of these digits, as bits, all that some digit of it allows."""
+    table = [0]
+    for mask in masks:
+        table += [reached | mask for reached in table]
+    return table

@@ -8,12 +8,14 @@ some cells less a sum of others. Nothing is assumed distinct here.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-
-from cagework.solver.bitset import members
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import combinations
 
 Remainder = tuple[int, int, int]
 """Cells that count, cells that are taken off (both as bits), and the total they make."""
+
+Sums = Sequence[tuple[int, int]]
+"""Sets of cells as bits, each with its total."""
 
 
 def most_cells(size: int) -> int:
@@ -22,88 +24,103 @@ def most_cells(size: int) -> int:
 
 
 def remainders(
-    size: int,
-    families: Sequence[Sequence[int]],
-    bands: Sequence[Sequence[int]],
-    cages: Sequence[tuple[int, int]],
+    size: int, families: Sequence[Sums], bands: Sequence[Sums], cages: Sums, most: int
 ) -> list[Remainder]:
-    """Return every remainder of at most `most_cells` cells, each once.
+    """Return remainders of at most `most` cells, each once.
 
-    Houses and cages are sets of cells as bits, cages with their totals; overlapping cages are passed over.
-    Each of `bands` is a family of houses in which neighbours follow one another, such as the rows; runs of
-    up to half the grid are taken, and the whole grid, which tells of one wrong total. Of each of `families`
-    single houses and adjoining pairs are taken.
+    Houses and cages are sets of cells with their totals; overlapping cages are passed over. Each of `bands` is
+    a family of houses in which neighbours follow one another, such as the rows; runs of them are taken. Of each
+    of `families` single houses and adjoining pairs are taken.
     """
-    cage_at: dict[int, tuple[int, int]] = {}
+    apart: list[tuple[int, int]] = []
     covered = 0
-    for cells, total in cages:
-        if not cells & covered:
-            covered |= cells
-            for cell in members(cells):
-                cage_at[cell] = cells, total
+    for cage in cages:
+        if not cage[0] & covered:
+            covered |= cage[0]
+            apart.append(cage)
     found: dict[tuple[int, int], int] = {}
-    house_total = size * (size + 1) // 2
-    for area, count in _areas(size, families, bands):
-        remainder = _remainder(area, count * house_total, cage_at, most_cells(size))
-        if remainder:
-            plus, minus, total = remainder
-            found[plus, minus] = total
+    for band in bands:
+        for (before, all_before), (after, all_after) in combinations(_stacked(band, apart, covered), 2):
+            # What both leave in the same way cancels out.
+            if (all_before ^ all_after).bit_count() <= most and not after[0] & before[1] | after[1] & before[0]:
+                plus = after[0] & ~before[0] | before[1] & ~after[1]
+                minus = after[1] & ~before[1] | before[0] & ~after[0]
+                _keep(found, plus, minus, after[2] - before[2])
+    for family in families:
+        touching = [[cage for cage in apart if cage[0] & house] for house, _ in family]
+        for (area, total), near in zip(family, touching, strict=True):
+            _keep_if_small(found, _remainder(area, total, near, covered), most)
+        for one, other in _adjoining(size, [house for house, _ in family]):
+            area, total = family[one][0] | family[other][0], family[one][1] + family[other][1]
+            near = touching[one] + [cage for cage in touching[other] if not cage[0] & family[one][0]]
+            _keep_if_small(found, _remainder(area, total, near, covered), most)
     return [(plus, minus, total) for (plus, minus), total in found.items()]
 
 
-def _areas(
-    size: int, families: Sequence[Sequence[int]], bands: Sequence[Sequence[int]]
-) -> Iterator[tuple[int, int]]:
-    """Sets of houses that do not overlap, as (cells, number of houses)."""
-    for band in bands:
-        for start in range(len(band)):
-            area = 0
-            for count, house in enumerate(band[start : start + size // 2 + 1], 1):
-                area |= house
-                yield area, count
-        yield sum(band), len(band)
-    inner = sum(((1 << size - 1) - 1) << row * size for row in range(size))
-    for family in families:
-        for index, house in enumerate(family):
-            yield house, 1
-            right, left = (house & inner) << 1, house >> 1 & inner
-            around = right | left | house << size | house >> size
-            for other in family[index + 1 :]:
-                if around & other and not house & other:
-                    yield house | other, 2
-
-
-def _remainder(
-    area: int, total: int, cage_at: dict[int, tuple[int, int]], most: int
-) -> Remainder | None:
-    """What the cages leave of one area; None where that is nothing or more than `most` cells."""
-    plus = minus = count = 0
-    left = area
-    while left:
-        low = left & -left
-        held = cage_at.get(low.bit_length() - 1)
-        if held is None:
-            plus |= low
-            left ^= low
-            count += 1
-        else:
-            cells, cage_total = held
-            left &= ~cells
-            outside = cells & ~area
-            if not outside:
-                total -= cage_total
-                continue
+def _stacked(band: Sums, cages: Sums, covered: int) -> Iterator[tuple[Remainder, int]]:
+    """What the first houses of a band leave, from none of them to all, and all of its cells."""
+    area = total = 0
+    yield (0, 0, 0), 0
+    for house, house_total in band:
+        area |= house
+        total += house_total
+        plus, minus, left = area & ~covered, 0, total
+        waiting = []
+        for cage in cages:
+            cells = cage[0]
             inside = cells & area
-            sticking, fitting = outside.bit_count(), inside.bit_count()
-            if sticking < fitting:
-                minus |= outside
-                total -= cage_total
-                count += sticking
-            else:
-                plus |= inside
-                count += fitting
-        if count > most:
-            return None
+            if inside == cells:
+                total -= cage[1]
+                left -= cage[1]
+                continue
+            waiting.append(cage)
+            if inside:
+                outside = cells ^ inside
+                if outside.bit_count() < inside.bit_count():
+                    minus |= outside
+                    left -= cage[1]
+                else:
+                    plus |= inside
+        cages = waiting
+        yield (plus, minus, left), plus | minus
+
+
+def _remainder(area: int, total: int, cages: Iterable[tuple[int, int]], covered: int) -> Remainder:
+    """What the cages leave of one area."""
+    plus, minus = area & ~covered, 0
+    for cells, cage_total in cages:
+        outside = cells & ~area
+        if not outside:
+            total -= cage_total
+            continue
+        inside = cells & area
+        if outside.bit_count() < inside.bit_count():
+            minus |= outside
+            total -= cage_total
+        else:
+            plus |= inside
+    return plus, minus, total
+
+
+def _keep_if_small(found: dict[tuple[int, int], int], remainder: Remainder, most: int) -> None:
+    plus, minus, total = remainder
+    if plus.bit_count() + minus.bit_count() <= most:
+        _keep(found, plus, minus, total)
+
+
+def _keep(found: dict[tuple[int, int], int], plus: int, minus: int, total: int) -> None:
+    """Add one remainder, unless it says nothing."""
     if not plus:
         plus, minus, total = minus, 0, -total
-    return (plus, minus, total) if plus or total else None
+    if plus or total:
+        found[plus, minus] = total
+
+
+def _adjoining(size: int, houses: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """Pairs of houses that touch and do not overlap, by number."""
+    inner = sum([((1 << size - 1) - 1) << row * size for row in range(size)])
+    for number, house in enumerate(houses):
+        around = (house & inner) << 1 | house >> 1 & inner | house << size | house >> size
+        for other in range(number + 1, len(houses)):
+            if around & houses[other] and not house & houses[other]:
+                yield number, other

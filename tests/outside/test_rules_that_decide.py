@@ -19,7 +19,7 @@ from cagework.solver.editing.compose import Recipe, compose, harden
 from cagework.solver.model import HouseKind, Puzzle
 from cagework.solver.search import exact, propagators
 from cagework.solver.search.exact import Outcome, solve
-from cagework.solver.search.kernel import Kernel, lower
+from cagework.solver.search.kernel import Facts, stated
 
 Fault = Callable[[Puzzle], Puzzle]
 SIX = Recipe(size=6)
@@ -75,9 +75,9 @@ def merged(size: int, rules: tuple[str, ...], seed: int) -> Puzzle:
     return harden(made, seed, lambda puzzle: solve(puzzle).outcome is Outcome.SOUND).puzzle
 
 
-def blind(monkeypatch: pytest.MonkeyPatch, lowering: Callable[[Puzzle], Kernel]) -> None:
+def blind(monkeypatch: pytest.MonkeyPatch, lowering: Callable[[Puzzle], Facts]) -> None:
     """Make the search work from another lowering, and take the recheck away."""
-    monkeypatch.setattr(exact, "lower", lowering)
+    monkeypatch.setattr(exact, "stated", lowering)
     monkeypatch.setattr(exact, "obeys", lambda puzzle, answer: True)
 
 
@@ -92,10 +92,10 @@ def test_a_forgotten_rule_changes_the_verdict(
             continue
         assert cpsat.verdict(puzzle).outcome is solve(puzzle).outcome is Outcome.SOUND
         with monkeypatch.context() as patch:
-            blind(patch, lambda each: lower(drop(each)))
+            blind(patch, lambda each: stated(drop(each)))
             assert solve(puzzle).outcome is Outcome.TWO_ANSWERS
         with monkeypatch.context() as patch:
-            patch.setattr(exact, "lower", lambda each: lower(drop(each)))
+            patch.setattr(exact, "stated", lambda each: stated(drop(each)))
             with pytest.raises(RuntimeError, match="breaks the puzzle"):
                 solve(puzzle)
         served += 1
@@ -104,16 +104,14 @@ def test_a_forgotten_rule_changes_the_verdict(
     pytest.fail(f"no puzzle hangs on: {fault}")
 
 
-def with_repeats(puzzle: Puzzle) -> Kernel:
+def with_repeats(puzzle: Puzzle) -> Facts:
     """A lowering whose cages add up but may repeat a digit."""
-    kernel = lower(replace(puzzle, cages=()))
+    facts = stated(replace(puzzle, cages=()))
     for cage in puzzle.cages:
         assert cage.total is not None
         cells = [(cell.row - 1) * puzzle.size + cell.col - 1 for cell in cage.cells]
-        for cell in cells:
-            kernel.touching[cell] |= 1 << len(kernel.propagators)
-        kernel.propagators.append(propagators.balance(puzzle.size, cells, (), cage.total))
-    return kernel
+        facts.drafts.append((len(cells), cells, propagators.balance(puzzle.size, cells, (), cage.total)))
+    return facts
 
 
 def test_cages_that_may_repeat_change_the_verdict(

@@ -10,10 +10,11 @@ import pytest
 
 from cagework.solver.bitset import members
 from cagework.solver.combine import digits_of
-from cagework.solver.editing.compose import Recipe, tile
+from cagework.solver.editing.compose import Recipe, irregular_regions, tile
 from cagework.solver.model import Puzzle, boxes, grid_cells, standard_houses
 from cagework.solver.search import propagators
 from cagework.solver.search.exact import random_answer
+from cagework.solver.search.kernel import stated, with_remainders
 from cagework.solver.search.rule_of_45 import most_cells, remainders
 
 Test = Callable[[Sequence[int]], bool]
@@ -115,7 +116,7 @@ def test_pair_is_exact() -> None:
     for masks in draws(9, 2, 80):
         allowed = [rng.randint(0, 511) & rng.randint(0, 511) for _ in range(9)]
         expected = enumerated(masks, lambda d, a=allowed: bool(a[d[0] - 1] >> d[1] - 1 & 1))
-        assert narrowed(propagators.pair(0, 1, allowed), masks) == expected
+        assert narrowed(propagators.pair(0, 1, tuple(allowed)), masks) == expected
 
 
 def test_house_finds_hidden_singles() -> None:
@@ -141,9 +142,10 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
         return sum(1 << (row - 1) * size + col - 1 for row, col in cells)
 
     span = range(1, size + 1)
-    rows = [area([(row, col) for col in span]) for row in span]
-    columns = [area([(row, col) for row in span]) for col in span]
-    regions = [area(box) for box in boxes(size)]
+    whole = size * (size + 1) // 2
+    rows = [(area([(row, col) for col in span]), whole) for row in span]
+    columns = [(area([(row, col) for row in span]), whole) for col in span]
+    regions = [(area(box), whole) for box in boxes(size)]
     shapes = set()
     for seed in range(12):
         rng = random.Random(seed)
@@ -151,7 +153,7 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
         assert answer is not None
         groups = tile(answer, Recipe(size=size, lone=True, dominoes=1), rng) or []
         cages = [(area(cells), sum(map(answer.at, cells))) for cells in groups if rng.random() < 0.95]
-        for plus, minus, total in remainders(size, (regions,), (rows, columns), cages):
+        for plus, minus, total in remainders(size, (regions,), (rows, columns), cages, most_cells(size)):
             assert 0 < plus.bit_count() + minus.bit_count() <= most_cells(size)
             grid = answer.digits
             assert sum(grid[cell] for cell in members(plus)) - sum(grid[cell] for cell in members(minus)) == total
@@ -159,18 +161,48 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
     assert shapes == {(True, False), (True, True)}
 
 
+@pytest.mark.parametrize("size", [6, 9])
+def test_what_rows_and_irregular_regions_leave_holds_the_same_digits(size: int) -> None:
+    found = 0
+    for seed in range(6):
+        rng = random.Random(seed)
+        puzzle = Puzzle(size, standard_houses(size, irregular_regions(size, rng)), ())
+        answer = random_answer(puzzle, rng, nodes=2000)
+        if answer is None:
+            continue
+        facts = stated(puzzle)
+        for _, cells, propagator in with_remainders(facts, facts.candidates, most_cells(size)).drafts:
+            if propagator.__qualname__.startswith("same."):
+                ones, others = cells[: len(cells) // 2], cells[len(cells) // 2 :]
+                one, other = (sorted(answer.digits[cell] for cell in side) for side in (ones, others))
+                assert one == other
+                found += 1
+    assert found > 10
+
+
+def test_the_same_digits_on_either_side() -> None:
+    """No filling is lost in which both sides hold the same digits; what one side lacks leaves the other."""
+    for masks in draws(5, 4, 60):
+        expected = enumerated(masks, lambda d: sorted(d[:2]) == sorted(d[2:]))
+        kept = narrowed(propagators.same((0, 1), (2, 3)), masks)
+        assert kept is not None or expected is None
+        for index, mask in enumerate(kept or ()):
+            assert mask & (kept[0] | kept[1]) & (kept[2] | kept[3]) == mask  # type: ignore[index]
+            assert expected is None or expected[index] & ~mask == 0
+
+
 def test_cages_over_the_whole_grid_make_its_total() -> None:
     """A 4 x 4 grid holds 40: cages of two cells each, whose totals make 41, leave a total for no cell."""
-    rows = [0b1111 << 4 * row for row in range(4)]
+    rows = [(0b1111 << 4 * row, 10) for row in range(4)]
     upright = [0b10001 << col + 8 * half for half in (0, 1) for col in range(4)]
     right = [(cells, 5) for cells in upright]
-    assert not any(plus == minus == 0 for plus, minus, _ in remainders(4, (), (rows,), right))
+    assert not any(plus == minus == 0 for plus, minus, _ in remainders(4, (), (rows,), right, 3))
     wrong = [(upright[0], 6), *right[1:]]
-    assert any(plus == minus == 0 and total for plus, minus, total in remainders(4, (), (rows,), wrong))
+    assert any(plus == minus == 0 and total for plus, minus, total in remainders(4, (), (rows,), wrong, 3))
 
 
 def test_remainder_by_hand() -> None:
     """Row 1 of a 4 x 4 grid holds 10: cages of 3 (inside) and 9 (r1c3, r1c4, r2c4) leave r2c4 = 3 + 9 - 10."""
     cages = [(0b11, 3), (0b1100 | 1 << 7, 9)]
-    assert remainders(4, (), ([0b1111],), cages) == [(1 << 7, 0, 2)]
+    assert remainders(4, (), ([(0b1111, 10)],), cages, 3) == [(1 << 7, 0, 2)]
     assert grid_cells(4)[7] == (2, 4)

@@ -18,7 +18,7 @@ from cagework.solver.reasoning.reason import explain
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.search.exact import Outcome, solve
 
-EACH = 26
+EACH = 40
 
 PUZZLES = (
     (Recipe(), 2, False), (Recipe(irregular=True), 3, True), (Recipe(irregular=True), 5, True),

@@ -1,0 +1,119 @@
+"""Seed -> puzzle, for each kind that `solver.py` and `limit.py` measure.
+
+CP-SAT alone judges which puzzles of size 9 and less are sound; larger ones are judged by this project's own
+search, because CP-SAT would take minutes to make one. Loose grids and drafts need no judge.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
+
+from oracle import verdict  # type: ignore[import-not-found]
+
+from cagework.solver.editing.compose import Composed, ComposeError, Judge, Recipe, compose, harden, tile
+from cagework.solver.model import Answer, Cage, Given, Puzzle, standard_houses
+from cagework.solver.rules import RULES
+from cagework.solver.search.exact import Outcome, random_answer
+
+PLAIN = Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0, 5: 0.5})
+_LOOSE = Recipe(sizes={2: 1.0, 4: 1.0, 6: 1.0, 9: 2.0}, dominoes=1.0, lone=True)
+
+Maker = Callable[[int], Puzzle]
+
+
+def sound(seed: int, recipe: Recipe, judge: Judge | None = verdict) -> Composed:
+    """A sound puzzle of this recipe; a seed that leads to none is passed over."""
+    while True:
+        try:
+            return compose(seed, recipe, judge if recipe.size <= 9 else None)
+        except ComposeError:
+            seed += 100_000
+
+
+def hard(seed: int) -> Puzzle:
+    """A plain puzzle with cages merged for as long as there is a single answer, down to 20 cages."""
+    merged = harden(sound(seed, PLAIN), seed, lambda trial: verdict(trial).outcome is Outcome.SOUND, fewest=20)
+    return merged.puzzle
+
+
+def givens(seed: int) -> Puzzle:
+    """Digits given one by one until there is a single answer; half the cages kept for odd seeds, else none."""
+    rng = random.Random(seed)
+    made = sound(seed, PLAIN)
+    kept = tuple(cage for cage in made.puzzle.cages if seed % 2 and rng.random() < 0.5)
+    bare = replace(made.puzzle, cages=kept)
+    cells = sorted(bare.cells, key=lambda _: rng.random())
+    count = 10 if kept else 22
+    while True:
+        puzzle = replace(bare, givens=tuple(Given(cell, made.answer.at(cell)) for cell in cells[:count]))
+        found = verdict(puzzle)
+        if found.outcome is Outcome.SOUND:
+            return puzzle
+        # A cell in which two answers differ comes next.
+        differs = next(c for c in cells[count:] if found.answer.at(c) != found.second.at(c))
+        cells.remove(differs)
+        cells.insert(count, differs)
+        count += 1
+
+
+def loose(seed: int) -> Puzzle:
+    """Four to eleven cages of up to nine cells on a grid that is otherwise free."""
+    rng = random.Random(seed)
+    while True:
+        answer = _answer(rng)
+        groups = tile(answer, _LOOSE, rng)
+        if groups:
+            chosen = rng.sample(groups, min(len(groups), rng.randint(4, 11)))
+            return Puzzle(9, standard_houses(9), tuple(Cage(g, sum(map(answer.at, g))) for g in sorted(chosen)))
+
+
+def _answer(rng: random.Random) -> Answer:
+    answer = random_answer(Puzzle(9, standard_houses(9), ()), rng)
+    assert answer is not None
+    return answer
+
+
+_DRAFTED = (PLAIN, Recipe(), Recipe(size=6), Recipe(size=8), Recipe(irregular=True), Recipe(size=10),
+            *(replace(PLAIN, rules=(name,)) for name in RULES))
+
+
+def draft(seed: int) -> Puzzle:
+    """A sound puzzle of some kind with some of its cages, or most, taken away; ten drafts of each."""
+    rng = random.Random(seed)
+    whole = sound(seed // 10, _DRAFTED[seed // 10 % len(_DRAFTED)], None).puzzle
+    share = rng.uniform(0.05, 0.95)
+    return replace(whole, cages=tuple(cage for cage in whole.cages if rng.random() > share))
+
+
+def contradictory(seed: int) -> Puzzle:
+    """A sound puzzle, every other one hard, with one total made greater by one and another less."""
+    rng = random.Random(seed)
+    puzzle = hard(seed) if seed % 2 else sound(seed, PLAIN).puzzle
+    cages = list(puzzle.cages)
+    for index, by in zip(rng.sample(range(len(cages)), 2), (1, -1), strict=True):
+        cages[index] = replace(cages[index], total=(cages[index].total or 0) + by)
+    return replace(puzzle, cages=tuple(cages))
+
+
+def _made_of(recipe: Recipe) -> Maker:
+    return lambda seed: sound(seed, recipe).puzzle
+
+
+KINDS: Mapping[str, Maker] = {
+    "plain": _made_of(PLAIN),
+    "hard": hard,
+    **{f"size {size}": _made_of(Recipe(size=size)) for size in (4, 6, 8, 9, 12, 16)},
+    **{name: _made_of(replace(PLAIN, rules=(name,))) for name in RULES},
+    "irregular": _made_of(replace(PLAIN, irregular=True)),
+    "givens": givens,
+    "loose": loose,
+    "drafts": draft,
+    "contradictory": contradictory,
+}
+"""Every kind by name."""
