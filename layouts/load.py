@@ -21,6 +21,10 @@ Millimetres = Annotated[float, Field(gt=0, le=2000)]
 Gap = Annotated[float, Field(ge=0, le=500)]
 Points = Annotated[float, Field(gt=0, le=400)]
 Count = Annotated[int, Field(ge=1, le=12)]
+_POINTS_OF_A_MM = 72 / 25.4
+_LINES_OF_A_CELL = 5
+"""A cell is at least so many times as wide as the heaviest line round it: sums and digits need the rest."""
+
 FaceName = Literal["serif", "serif-italic", "serif-semibold", "sans", "sans-semibold"]
 
 
@@ -159,6 +163,10 @@ class Layout(_Strict):
         weights = self.weights
         if not weights.cell < weights.region < weights.frame:
             raise ValueError("line weights must rise: cell, then region, then frame")
+        heaviest = self.puzzles.cell * _POINTS_OF_A_MM / _LINES_OF_A_CELL
+        if max(weights.cage, weights.frame) > heaviest:
+            raise ValueError(f"a line of more than {heaviest:.1f} pt leaves no room in a cell of "
+                             f"{self.puzzles.cell:g} mm")
         if self.type.leading < self.type.body:
             raise ValueError("the leading must not be less than the body size")
         if self.tabs and self.tabs.width > margins.outside:

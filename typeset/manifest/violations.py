@@ -54,11 +54,12 @@ _WANTED = {
     "less_than": "less than {lt:g}",
     "less_than_equal": "{le:g} or less",
     "literal_error": "{expected}",
+    "enum": "{expected}",
     "string_pattern_mismatch": "of the form {pattern}",
 }
 """Pydantic's kinds of fault -> what was wanted, in terms of the limits it states."""
 
-_QUOTED = ("literal_error", "float_parsing", "int_parsing", "string_pattern_mismatch")
+_QUOTED = ("literal_error", "enum", "float_parsing", "int_parsing", "string_pattern_mismatch")
 """Kinds of fault that lie in what a text says."""
 
 P = TypeVar("P", bound=StrictModel)

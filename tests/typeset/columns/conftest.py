@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from itertools import count
 from pathlib import Path
 
 import pytest
 
 from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.model import Cell, Puzzle
+from cagework.solver.reasoning.grade import Grade, rate
+from cagework.solver.reasoning.reason import explain
+from cagework.solver.symmetry import Key, canonical
 from cagework.typeset.columns.load import load_series
 from cagework.typeset.columns.run import Made, make_columns
 from cagework.typeset.columns.series import Series
@@ -46,8 +50,14 @@ def as_yaml(name: str, puzzle: Puzzle, grade: str | None) -> str:
 
 @pytest.fixture(scope="session")
 def fours() -> Sequence[Puzzle]:
-    """Twelve different grids of four, each a stroll."""
-    return tuple(compose(seed, Recipe(size=4)).puzzle for seed in range(40, 52))
+    """Twelve grids of four, none a twin of another, each a stroll."""
+    composed = (compose(seed, Recipe(size=4)).puzzle for seed in count(40))
+    strolls = (puzzle for puzzle in composed if rate(explain(puzzle)).grade is Grade.STROLL)
+    found: dict[Key, Puzzle] = {}
+    while len(found) < 12:
+        puzzle = next(strolls)
+        found.setdefault(canonical(puzzle), puzzle)
+    return tuple(found.values())
 
 
 @pytest.fixture
