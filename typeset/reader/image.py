@@ -195,4 +195,4 @@ def _as_png(data: bytes, parms: Any, height: Any) -> bytes:
     header = struct.pack(">IIBBBBB", int(look(parms, "/Columns", 1)), int(height), bits, kind, 0, 0, 0)
     png = b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", data) + chunk(b"IEND", b"")
     with Image.open(io.BytesIO(png)) as picture:
-        return picture.tobytes()
+        return bytes(picture.tobytes())
