@@ -17,6 +17,7 @@ from cagework.typeset.draw.setting import answer_anchor, puzzle_anchor
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Fill, Group, Page, Text, flatten
 from cagework.typeset.plan import Pages, Solved, lay_out
+from cagework.typeset.readback.crowding import is_crowded
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words
 
@@ -35,13 +36,13 @@ def made(fonts: Fonts, sample: Path) -> Maker:
     small = [replace(entry, solutions=Solutions.NONE) for entry in whole.sections[0].entries]
 
     def make(counts: Sequence[int], layout: str = "a5-one-up", start: SectionStart = SectionStart.NEXT,
-             **press: Any) -> Pages:
+             contents: bool = False, **press: Any) -> Pages:
         entries = [replace(small[number % len(small)], id=f"p{number}") for number in range(sum(counts))]
         answers = {entry.id: Answer(entry.puzzle.size, (1,) * entry.puzzle.size**2) for entry in entries}
         parts = [Section("Part", None, tuple(entries.pop(0) for _ in range(count))) for count in counts]
         book = replace(
             whole, sections=tuple(parts), layout=shelf_layout(layout), introduction=None,
-            pages=replace(whole.pages, contents=False, how_to_solve=False, first_hints=False,
+            pages=replace(whole.pages, contents=contents, how_to_solve=False, first_hints=False,
                           sections_start=start),
             press=replace(whole.press, **press))
         return lay_out(book, Solved(answers, {}), fonts, load_words("en"))
@@ -151,3 +152,11 @@ def test_each_section_has_its_tab_and_all_are_apart(made: Maker) -> None:
 def test_without_bleed_or_sections_to_tell_apart_there_are_no_tabs(made: Maker) -> None:
     for laid in (made((2, 2), bleed=0.0), made((4,), bleed=3.0)):
         assert not any(mark_name(mark) == "tab" for page in laid.pages for mark in page.marks)
+
+
+def test_the_contents_of_a_thousand_puzzles_have_room_for_their_numbers(made: Maker) -> None:
+    laid = made([1000], "a4-six-up", contents=True)
+    contents = range(numbers(laid)["contents"], numbers(laid)[puzzle_anchor("p0")])
+    assert len(contents) > 10
+    for number in contents:
+        assert not is_crowded(number, laid.pages[number - 1], (), laid.setting), number

@@ -130,7 +130,8 @@ def _puzzle_row(setting: Setting, entry: Entry, leading: float) -> Piece:
     kind, fonts = setting.layout.type, setting.fonts
     body = kind.body
     number = str(setting.number_of[entry.id])
-    column = fonts.measure("000", setting.roman, body) + body * 0.55
+    widest = "0" * max(3, len(str(len(setting.number_of))))
+    column = fonts.measure(widest, setting.roman, body) + body * 0.55
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         base = y + kind.body
