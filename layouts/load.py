@@ -169,6 +169,8 @@ class Layout(_Strict):
                              f"{self.puzzles.cell:g} mm")
         if self.type.leading < self.type.body:
             raise ValueError("the leading must not be less than the body size")
+        if self.solutions.size > self.type.heading:
+            raise ValueError("worked solutions must not be set larger than headings")
         if self.tabs and self.tabs.width > margins.outside:
             raise ValueError("the tabs must not be wider than the outside margin")
         return self

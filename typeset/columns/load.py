@@ -121,6 +121,9 @@ def _whole_slot(data: object, name: str, beside: Path) -> ColumnSlot:
 def _check_ledger(notes: Notes, name: str | None) -> None:
     if name and "\0" in name:
         notes.add(notes.spot("series", "ledger"), f"no file can be called {quoted(name)}", "write it without \\0")
+    elif name and not Path(name).name:
+        notes.add(notes.spot("series", "ledger"), f"no file can be called {quoted(name)}",
+                  "name a file, as printed.yaml")
 
 
 def _check_together(notes: Notes, series: Series) -> None:

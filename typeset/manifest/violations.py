@@ -38,6 +38,7 @@ _WANTED = {
     "string_type": "text",
     "int_type": "a whole number",
     "int_from_float": "a whole number",
+    "finite_number": "a finite number",
     "bool_type": "true or false",
     "list_type": "a list",
     "dict_type": "a mapping",
@@ -165,7 +166,7 @@ def _found(value: object, trouble: str) -> str:
         return str(value).lower()
     if isinstance(value, int | float):
         written = str(getattr(value, "text", value))
-        return written if trouble.startswith(("greater", "less", "int")) else "a number"
+        return written if trouble.startswith(("greater", "less", "int", "finite")) else "a number"
     if isinstance(value, str):
         return quoted(value) if trouble in _QUOTED else "text"
     return "a list" if isinstance(value, list) else "a mapping"

@@ -21,6 +21,9 @@ from cagework.typeset.readback.strokes import SAME_WEIGHT
 _SHORT = 0.4
 """Points of a line, besides half its weight at corners and ends, that may be lost or added unseen."""
 
+_MOST_DASHES = 10_000
+"""A line of more dashes is none of ours, and taken for solid: damage makes lines of any length."""
+
 _Key = tuple[int, int, int]
 """The way a line runs, in whole degrees, and how far from the corner of the page it passes, in points."""
 
@@ -84,7 +87,7 @@ def _inked(path: Path, walked: float, length: float) -> Iterator[tuple[float, fl
     lengths, phase = path.dash
     if len(lengths) % 2:
         lengths = lengths * 2
-    if not lengths or sum(lengths) < 0.01 or not length:
+    if not lengths or sum(lengths) < 0.01 or not length or length > _MOST_DASHES * sum(lengths):
         yield (0.0, length)
         return
     period = sum(lengths)

@@ -138,8 +138,9 @@ def test_an_answer_of_the_wrong_length_is_a_fault_of_its_line(
     assert [(fault.file.name, fault.line) for fault in caught.value.faults] == [("used.yaml", number + 1)]
 
 
-def test_a_ledger_with_a_name_no_file_can_have_is_a_fault_of_its_line(own: Callable[..., Path]) -> None:
-    manifest = own(extra='  ledger: "used\\0.yaml"\n')
+@pytest.mark.parametrize("name", ["used\\0.yaml", "/", "."])
+def test_a_ledger_with_a_name_no_file_can_have_is_a_fault_of_its_line(name: str, own: Callable[..., Path]) -> None:
+    manifest = own(extra=f'  ledger: "{name}"\n')
     (fault,) = load_series(manifest).faults
     assert "no file can be called" in fault.message
     assert manifest.read_text().splitlines()[fault.line - 1].startswith("  ledger:")

@@ -110,13 +110,16 @@ def test_a_layout_of_ones_own_is_read_back_as_it_is(
     assert status == Exit.FINE, capsys.readouterr().err
 
 
-def test_lines_that_leave_no_room_in_a_cell_are_the_layouts_fault(
-    root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+@pytest.mark.parametrize(("key", "value", "says"), [
+    ("cage", 19, "a line of more than 4.3 pt leaves no room in a cell of 7.6 mm"),
+    ("size", 47, "worked solutions must not be set larger than headings"),
+])
+def test_what_no_page_has_room_for_is_the_layouts_fault(
+    key: str, value: float, says: str, root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
 ) -> None:
     text = (root / "layouts" / "shelf" / "a4-six-up.yaml").read_text(encoding="utf-8")
-    text, count = re.subn(r"cage: [\d.]+", "cage: 19", text)
+    text, count = re.subn(rf"\b{key}: [\d.]+", f"{key}: {value}", text)
     (tmp_path / "own.yaml").write_text(text, encoding="utf-8")
     assert count == 1
     assert build(tmp_path, "title: T, layout: own.yaml") == Exit.FAULTS
-    said = capsys.readouterr().err
-    assert f"{tmp_path / 'own.yaml'}:2:1: a line of more than 4.3 pt leaves no room in a cell of 7.6 mm" in said
+    assert f"{tmp_path / 'own.yaml'}:2:1: {says}" in capsys.readouterr().err

@@ -87,3 +87,9 @@ def test_one_length_of_a_dash_is_on_and_off_alike(dash: Dashing, fits: bool) -> 
     due, there = path((10, 10), (90, 10), dash=((3.0, 3.0), 0.0)), path((10, 10), (90, 10), dash=dash)
     misfits, missed, left = compare_paths([due], [there], [])
     assert (len(misfits), missed, left) == (0 if fits else 1, [], [])
+
+
+def test_a_dashed_line_of_a_length_that_only_damage_makes_is_no_hang() -> None:
+    """A damaged number: a line to 10^12 points, which would have as many dashes."""
+    far = path((0.0, 10.0), (1e12, 10.0), dash=((1.0, 1.0), 0.0))
+    assert told([path((0.0, 10.0), (100.0, 10.0), dash=((1.0, 1.0), 0.0))], [far])
