@@ -171,6 +171,8 @@ class Layout(_Strict):
             raise ValueError("the leading must not be less than the body size")
         if self.solutions.size > self.type.heading:
             raise ValueError("worked solutions must not be set larger than headings")
+        if max(self.type.heading, self.type.title) > self.type.display:
+            raise ValueError("headings and titles must not be set larger than the display size")
         if self.tabs and self.tabs.width > margins.outside:
             raise ValueError("the tabs must not be wider than the outside margin")
         return self

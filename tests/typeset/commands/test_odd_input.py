@@ -112,6 +112,7 @@ def test_a_layout_of_ones_own_is_read_back_as_it_is(
 
 @pytest.mark.parametrize(("key", "value", "says"), [
     ("cage", 19, "a line of more than 4.3 pt leaves no room in a cell of 7.6 mm"),
+    ("title", 110, "headings and titles must not be set larger than the display size"),
     ("size", 47, "worked solutions must not be set larger than headings"),
 ])
 def test_what_no_page_has_room_for_is_the_layouts_fault(
