@@ -11,6 +11,7 @@ from itertools import chain, repeat
 from pathlib import Path
 
 from cagework.typeset.book import Book, Place, Solutions
+from cagework.typeset.choices import Flavour
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.grid import answer_look, puzzle_look
 from cagework.typeset.draw.outside import sheet_of
@@ -24,7 +25,7 @@ from cagework.typeset.editions import (
     spec_of,
 )
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
-from cagework.typeset.faults import Fault
+from cagework.typeset.faults import Fault, NotBuilt
 from cagework.typeset.host.files import Hold, replace_all
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
@@ -32,7 +33,7 @@ from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
 from cagework.typeset.no_room import no_room
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
-from cagework.typeset.preflight.profile import Flavour, Profile
+from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Inspection, inspect
 from cagework.typeset.preflight.rule import Finding
 from cagework.typeset.readback.asked import Asked
@@ -61,6 +62,7 @@ PRESS_PDF = Path("book-press.pdf")
 
 _OURS = "this is no fault of the manifest's: cagework drew the file wrong and will not let it stand"
 
+
 @dataclass(frozen=True, slots=True)
 class Built:
     """What a build wrote, for the closing summary, with notes and warnings for the editor."""
@@ -71,14 +73,6 @@ class Built:
     seconds: float
     notes: tuple[str, ...] = ()
     warnings: tuple[Fault, ...] = ()
-
-
-class NotBuilt(Exception):  # noqa: N818 - it says what did not happen
-    """The book cannot be printed as it is; nothing was written."""
-
-    def __init__(self, faults: tuple[Fault, ...]) -> None:
-        super().__init__(f"{len(faults)} faults")
-        self.faults = faults
 
 
 @dataclass(frozen=True, slots=True)
@@ -278,7 +272,8 @@ def _extra_proof(file: Path, extra: Extra, original: Original, shapes: Shapes, s
     asked = cover_edition(book, extra.sheet) if extra.profile.flavour is Flavour.PRESS else booklet_edition(book)
     frames = extra.pages.frames if isinstance(extra.pages, ImposedSides) else lambda _: ()
     return _proof(file, extra.name, extra.profile, book.place_of("press"), shapes, share,
-                  lambda document, _: read_flat(document, extra.pages, asked, fonts, frames, share=share))
+                  lambda document, look: read_flat(document, extra.pages, asked, fonts, frames, share=share,
+                                                   look=look))
 
 
 def _proof(

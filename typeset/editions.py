@@ -12,7 +12,7 @@ from cagework.typeset.plan import Pages
 from cagework.typeset.preflight.profile import stock_limits
 from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.entries import says_its_letters, shows_its_letters
-from cagework.typeset.reader.document import PdfDocument
+from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.keys import each, look
 from cagework.typeset.write.dates import moment_of
 from cagework.typeset.write.pdf import About
@@ -129,5 +129,9 @@ def _from_elsewhere(document: PdfDocument, asked: Asked) -> tuple[Asked, list[st
 def _fits(document: PdfDocument, sheet: Sheet | None, page: Page) -> bool:
     """Whether every page has the paper round its trim that was asked for."""
     room = sheet.room if sheet else 0.0
-    return all(max(abs(one.media.width - page.width - 2 * room), abs(one.media.height - page.height - 2 * room))
-               < _CLOSE for one in document.sheets)
+    return all(has_paper(one, page.width + 2 * room, page.height + 2 * room) for one in document.sheets)
+
+
+def has_paper(sheet: PdfPage, width: float, height: float) -> bool:
+    """Whether a page's whole sheet is of this size in pt."""
+    return max(abs(sheet.media.width - width), abs(sheet.media.height - height)) < _CLOSE

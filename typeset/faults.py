@@ -69,6 +69,15 @@ class UnreadableManifest(Exception):  # noqa: N818 - the fault is the error; thi
         self.fault = fault
 
 
+class NotBuilt(Exception):  # noqa: N818 - it says what did not happen
+    """A book or a series cannot be printed as it is; nothing was written."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        """Carry the faults to the door."""
+        self.faults = tuple(faults)
+        super().__init__(f"{len(self.faults)} faults")
+
+
 def in_order(faults: Iterable[Fault]) -> tuple[Fault, ...]:
     """Faults by file, line and column, each said once."""
     unique = dict.fromkeys(faults)

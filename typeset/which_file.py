@@ -9,6 +9,7 @@ from cagework.typeset.editions import (
     about_of,
     booklet_edition,
     cover_edition,
+    has_paper,
     press_edition,
     returned_edition,
     screen_edition,
@@ -19,11 +20,8 @@ from cagework.typeset.marks import MM
 from cagework.typeset.plan import Pages
 from cagework.typeset.readback.compare import Original, ReadBack, read_back, read_flat
 from cagework.typeset.readback.difference import Difference
-from cagework.typeset.reader.document import PdfDocument
+from cagework.typeset.reader.document import PdfDocument, in_short
 from cagework.typeset.write.booklet import ImposedSides
-
-_CLOSE = 1.0
-"""Points by which a sheet may miss its size."""
 
 
 class Compared(NamedTuple):
@@ -44,8 +42,7 @@ def compare_returned(document: PdfDocument, original: Original, share: Share = i
     except ExtraError:
         raise
     except Exception as error:  # a broken file can trip pypdf anywhere, by any error
-        said = " ".join(str(error).split())[:120] or type(error).__name__
-        broken = Difference(None, "", None, f"this cannot be compared, for the file is broken: {said}")
+        broken = Difference(None, "", None, "this cannot be compared, for the file is broken: " + in_short(error))
         return Compared("the book", ReadBack((broken,), ("what comes after that",)))
 
 
@@ -67,10 +64,8 @@ def _compared(document: PdfDocument, original: Original, share: Share) -> Compar
 
 def _imposed(document: PdfDocument, laid: Pages) -> ImposedSides | None:
     """The sides of the sheets that a file of this size and number of pages may be."""
-    media = document.sheets[0].media if document.sheets else None
     for name, (across, down) in SHEETS.items():
         sides = ImposedSides(laid.pages, name)
-        if media and len(sides) == len(document.sheets) and (
-                max(abs(media.width - across * MM), abs(media.height - down * MM)) < _CLOSE):
+        if len(sides) == len(document.sheets) and has_paper(document.sheets[0], across * MM, down * MM):
             return sides
     return None

@@ -22,7 +22,7 @@ from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedul
 from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.columns.series import Day, Series, SeriesSlot
 from cagework.typeset.columns.store import CONTACT, INDEX, Stored, check_free, mend, store
-from cagework.typeset.faults import Fault, counted, listed
+from cagework.typeset.faults import Fault, NotBuilt, counted, listed
 from cagework.typeset.host.disk import real
 from cagework.typeset.host.files import Hold
 from cagework.typeset.host.locks import TakenError, alone_at
@@ -54,14 +54,6 @@ class Made:
     seconds: float
 
 
-class NotMade(Exception):  # noqa: N818 - it says what did not happen
-    """The series cannot be printed as it is; nothing was written."""
-
-    def __init__(self, faults: Iterable[Fault]) -> None:
-        self.faults = tuple(faults)
-        super().__init__(f"{len(self.faults)} faults")
-
-
 def make_columns(
     series: Series, out: Path, seconds: float | None, tick: Tick = lambda: None, crew: Crew | None = None,
     hold: Hold = nullcontext,
@@ -69,7 +61,7 @@ def make_columns(
     """Choose, fit, draw, preflight and store a whole series under `out`; `tick` is called for each puzzle read
     and each slot drawn, and `hold` entered while folder and ledger change.
 
-    Raises NotMade, OSError and UnreadableManifest; whichever it is, folder and ledger stay as they were.
+    Raises NotBuilt, OSError and UnreadableManifest; whichever it is, folder and ledger stay as they were.
     """
     out = real(out)
     check_free(out, series.ledger)
@@ -77,7 +69,7 @@ def make_columns(
         with alone_at(out, *([series.ledger] if series.ledger else [])):
             return _made(series, out, seconds, tick, crew, hold)
     except TakenError as error:
-        raise NotMade([Fault(error.path, "another run is writing it at this moment",
+        raise NotBuilt([Fault(error.path, "another run is writing it at this moment",
                              "run this one again when that has ended")]) from None
 
 
@@ -91,15 +83,15 @@ def _made(
     sizes = {size for those in series.helpings.values() for size in those}
     pool = read_pool(series.pool, sizes, seconds, tick, crew)
     if ledger.faults or pool.failed:
-        raise NotMade((*ledger.faults, *pool.faults))
+        raise NotBuilt((*ledger.faults, *pool.faults))
     days = tuple(series.dates())
     free = ledger.unused(pool.entries, series.id)
     planned = schedule(tuple(demands(days, series.helpings)), free, nearest=series.fallback is Fallback.NEAREST)
     if planned.wanting:
-        raise NotMade((*pool.faults, *_wanting(series, planned.wanting, len(pool.entries) - len(free))))
+        raise NotBuilt((*pool.faults, *_wanting(series, planned.wanting, len(pool.entries) - len(free))))
     proofs = prove_puzzles(pool, tuple(planned.chosen.values()), seconds, tick, crew)
     if any(fault.is_error for fault in proofs.faults):
-        raise NotMade((*pool.faults, *proofs.faults))
+        raise NotBuilt((*pool.faults, *proofs.faults))
     helpings = _helpings(planned, proofs)
     issues = tuple(_issues(series, days, helpings, ledger))
     fitted = _fitted(series, issues)
@@ -166,14 +158,14 @@ def phrases_of(language: str) -> Phrases:
 
 
 def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
-    """Every issue in its slot. NotMade with every one that does not fit, or that a face cannot set."""
+    """Every issue in its slot. NotBuilt with every one that does not fit, or that a face cannot set."""
     fonts = {slot.name: Fonts(slot.design) for slot in series.slots}
     faults: list[Fault] = []
     done: list[Fitted] = []
     for issue in issues:
         faults += _unset(series, issue, fonts[issue.slot.name])
     if faults:
-        raise NotMade(dict.fromkeys(faults))
+        raise NotBuilt(dict.fromkeys(faults))
     fitters = {slot.name: Fitter(slot, fonts[slot.name]) for slot in series.slots}
     for issue in issues:
         try:
@@ -182,7 +174,7 @@ def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
             faults.append(Fault(series.slot_place(issue.slot), f"{issue.stem}: {error}",
                                 "or make the slot higher, or let it name that part under 'sacrifice'"))
     if faults:
-        raise NotMade(faults)
+        raise NotBuilt(faults)
     return tuple(done)
 
 
@@ -201,7 +193,7 @@ def _unset(series: Series, issue: Issue, fonts: Fonts) -> Iterator[Fault]:
 
 
 def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str, bytes]:
-    """Every file by name, the PDFs held to the stock's rules. NotMade with what the preflight finds."""
+    """Every file by name, the PDFs held to the stock's rules. NotBuilt with what the preflight finds."""
     fonts = {slot.name: Fonts(slot.design) for slot in series.slots}
     files: dict[str, bytes] = {}
     faults: list[Fault] = []
@@ -216,7 +208,7 @@ def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str,
                   f"{issue.stem}.txt": plain_text(issue).encode()}
         tick()
     if faults:
-        raise NotMade(faults)
+        raise NotBuilt(faults)
     phrases = phrases_of(series.language)
     about = About(series.title, "", "", series.language)
     face = fonts[series.slots[0].name]

@@ -28,10 +28,10 @@ def declare(command: argparse.ArgumentParser) -> None:
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Read, build, and say what was written."""
-    from cagework.typeset.build import NotBuilt, build
+    from cagework.typeset.build import build
     from cagework.typeset.commands.common import not_written, open_crew, report, to_mend
     from cagework.typeset.commands.terminal import progress
-    from cagework.typeset.faults import counted
+    from cagework.typeset.faults import NotBuilt, counted
     from cagework.typeset.manifest.load import load_book
     reading = load_book(parsed.manifest)
     report(reading.faults)

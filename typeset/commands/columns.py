@@ -25,10 +25,10 @@ def declare(command: argparse.ArgumentParser) -> None:
 def run(parsed: argparse.Namespace) -> Exit:
     """Read the series, make its columns, and say what was written."""
     from cagework.typeset.columns.load import load_series, with_text
-    from cagework.typeset.columns.run import NotMade, make_columns
+    from cagework.typeset.columns.run import make_columns
     from cagework.typeset.commands.common import not_written, open_crew, report, to_mend
     from cagework.typeset.commands.terminal import progress
-    from cagework.typeset.faults import counted
+    from cagework.typeset.faults import NotBuilt, counted
     reading = load_series(parsed.manifest)
     report(reading.faults)
     if reading.series is None:
@@ -38,7 +38,7 @@ def run(parsed: argparse.Namespace) -> Exit:
             made = make_columns(with_text(reading.series, parsed.svg_text), parsed.out, parsed.seconds,
                                 lambda: tick("puzzles and slots"), crew,
                                 partial(parsed.interrupts.placing, "the columns were written"))
-    except NotMade as error:
+    except NotBuilt as error:
         report(error.faults)
         return to_mend((*reading.faults, *error.faults))
     except OSError as error:

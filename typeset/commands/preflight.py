@@ -42,14 +42,15 @@ def run(parsed: argparse.Namespace) -> Exit:
     import json
 
     from cagework.typeset.commands.common import open_crew, report
-    from cagework.typeset.commands.returned import BookAtFaultError, look_into
+    from cagework.typeset.commands.returned import look_into
+    from cagework.typeset.faults import NotBuilt
     from cagework.typeset.preflight.profile import Profile
     from cagework.typeset.reader.document import UnreadablePdf
     profile = Profile(parsed.flavour, parsed.stock, parsed.trim, parsed.multiple, parsed.safety, parsed.gutter)
     try:
         with open_crew(parsed) as crew:
             found = look_into(parsed.file, profile, parsed.against, parsed.seconds, crew)
-    except BookAtFaultError as error:
+    except NotBuilt as error:
         report(error.faults)
         print(f"{parsed.against}: no file can be held against a book with faults", file=sys.stderr)
         return Exit.FAULTS

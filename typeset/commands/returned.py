@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cagework.typeset.choices import Flavour
-from cagework.typeset.faults import Fault, counted
+from cagework.typeset.faults import NotBuilt, counted
 from cagework.typeset.host.parallel import sharing
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Report, as_json, inspect, locked
@@ -19,14 +19,6 @@ from cagework.typeset.reader.document import EncryptedPdf, read_document
 if TYPE_CHECKING:
     from cagework.typeset.readback.difference import Difference
     from cagework.typeset.solving.crew import Crew
-
-
-class BookAtFaultError(Exception):
-    """No file can be held against a book with faults."""
-
-    def __init__(self, faults: tuple[Fault, ...]) -> None:
-        super().__init__(f"{len(faults)} faults")
-        self.faults = faults
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +64,7 @@ class Returned:
 def look_into(file: Path, profile: Profile, against: Path | None, seconds: float, crew: Crew) -> Returned:
     """Read a PDF, hold it to a profile and, where a manifest is given, against the book laid out again.
 
-    UnreadablePdf and OSError where the file cannot be read, BookAtFaultError where the book has faults,
+    UnreadablePdf and OSError where the file cannot be read, NotBuilt where the book has faults,
     UnreadableManifest where there is none. What a file may do without that another program wrote is not asked for.
     """
     data = file.read_bytes()
@@ -89,17 +81,14 @@ def look_into(file: Path, profile: Profile, against: Path | None, seconds: float
 def _held_against(
     file: Path, data: bytes, profile: Profile, against: Path, seconds: float, crew: Crew,
 ) -> Returned:
-    from cagework.typeset.build import NotBuilt, lay, shared_by
+    from cagework.typeset.build import lay, shared_by
     from cagework.typeset.extras import ExtraError
     from cagework.typeset.manifest.load import load_book
     from cagework.typeset.which_file import compare_returned
     reading = load_book(against)
     if reading.book is None:
-        raise BookAtFaultError(reading.faults)
-    try:
-        original = lay(reading.book, reading, seconds, crew=crew)
-    except NotBuilt as error:
-        raise BookAtFaultError(error.faults) from error
+        raise NotBuilt(reading.faults)
+    original = lay(reading.book, reading, seconds, crew=crew)
     share = shared_by(crew)
     with _hushed("pypdf"):
         document = read_document(data, original.shapes().chars)
@@ -107,7 +96,7 @@ def _held_against(
         try:
             part, found = compare_returned(document, original, share)
         except ExtraError as error:
-            raise BookAtFaultError((error.fault,)) from error
+            raise NotBuilt((error.fault,)) from error
         return Returned(file, profile, report, against, found.differences, found.not_compared, part)
 
 

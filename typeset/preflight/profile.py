@@ -10,8 +10,7 @@ from types import MappingProxyType
 
 import yaml
 
-from cagework.typeset.choices import Flavour as Flavour
-from cagework.typeset.choices import Stock
+from cagework.typeset.choices import Flavour, Stock
 
 
 @dataclass(frozen=True, slots=True)

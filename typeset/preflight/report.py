@@ -12,7 +12,7 @@ from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.rule import Finding, PageRule, PressRule
 from cagework.typeset.preflight.rules import RULES
-from cagework.typeset.reader.document import EncryptedPdf, PdfDocument, PdfPage, read_document
+from cagework.typeset.reader.document import EncryptedPdf, PdfDocument, PdfPage, in_short, read_document
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ def _checked(rule: PressRule, page: int | None, check: Callable[[], Iterable[Fin
     try:
         findings.extend(check())
     except Exception as error:  # keys of a kind no rule can foresee, met where pypdf reads on demand
-        said = " ".join(str(error).split())[:120] or type(error).__name__
+        said = in_short(error)
         findings.append(rule.found(page, f"this cannot be looked at, for the file is broken here: {said}"))
     return findings
 

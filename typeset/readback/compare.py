@@ -106,7 +106,7 @@ def read_back(
 
 def read_flat(
     document: PdfDocument, pages: Sequence[Page], asked: Asked, fonts: Fonts, frames: Frames = lambda _: (), *,
-    share: Share = in_turn,
+    share: Share = in_turn, look: PageLook = no_look,
 ) -> ReadBack:
     """The same for a file that is not the book's pages one by one, as a cover or a booklet: each of its pages held
     against the marks it was to show. `frames` tells of a page, by its place from 0, where what stands on it is
@@ -116,9 +116,11 @@ def read_flat(
         said = f"the file has {len(document.sheets)} pages; it should have {len(pages)}"
         return ReadBack((Difference(None, "", None, said),), _REST)
     document.read_fonts()
-    reader = FlatReader(document, pages, asked, fonts, frames)
-    found = chain.from_iterable(share([partial(reader.read, run) for run in page_runs(len(pages))]))
-    return ReadBack(tuple(in_brief(chain(found, compare_entries(document, asked)))), asked.lacking)
+    reader = FlatReader(document, pages, asked, fonts, frames, look)
+    parts = list(share([partial(reader.read, run) for run in page_runs(len(pages))]))
+    amiss = chain.from_iterable(part.amiss for part in parts)
+    findings = tuple(chain.from_iterable(part.findings for part in parts))
+    return ReadBack(tuple(in_brief(chain(amiss, compare_entries(document, asked)))), asked.lacking, (), findings)
 
 
 def _whole(original: Original, standing: Iterable[Standing]) -> Iterator[Difference]:

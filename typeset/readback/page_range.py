@@ -162,26 +162,39 @@ Frames = Callable[[int], Sequence[Box]]
 """A page's place, from 0, to where what stands on it is cut, should it be cut anywhere but at its edges."""
 
 
+class FlatRead(NamedTuple):
+    """What reading some pages against their marks leaves: what is amiss, and what the preflight found."""
+
+    amiss: tuple[Difference, ...]
+    findings: tuple[Finding, ...]
+
+
 class FlatReader:
-    """Reads the pages of a file against their marks alone."""
+    """Reads the pages of a file against their marks alone. `look` is let look at each, too."""
 
     def __init__(self, document: PdfDocument, pages: Sequence[Page], asked: Asked, fonts: Fonts,
-                 frames: Frames) -> None:
+                 frames: Frames, look: PageLook = no_look) -> None:
         self._document, self._pages, self._asked, self._frames = document, pages, asked, frames
         self._lettering = Lettering(fonts)
+        self._look = look
 
-    def read(self, places: Iterable[int]) -> tuple[Difference, ...]:
+    def read(self, places: Iterable[int]) -> FlatRead:
         """Pages by their places from 0. UnreadablePdf where a page's content makes no sense."""
-        return tuple(chain.from_iterable(map(self._page, places)))
+        amiss: list[Difference] = []
+        findings: list[Finding] = []
+        for place in places:
+            sheet = self._document.sheets[place]
+            findings += self._look(sheet)
+            amiss += self._page(self._pages[place], sheet, place)
+            sheet.forget()
+        return FlatRead(tuple(amiss), tuple(findings))
 
-    def _page(self, place: int) -> Iterator[Difference]:
-        page, sheet = self._pages[place], self._document.sheets[place]
+    def _page(self, page: Page, sheet: PdfPage, place: int) -> Iterator[Difference]:
         trim = trim_of(sheet, page.width, page.height)
         if trim is None:
             yield missized(sheet, page.width, page.height)
             return
         paints = sheet.paints
-        sheet.forget()
         if not in_step(page.marks, paints, (), trim, self._lettering):
             misfits = settle(page.marks, paints, trim, sheet.media, self._lettering, self._frames(place))
             yield from sorted_out(misfits, sheet.number, placed(sheet.number, page), ())

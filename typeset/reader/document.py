@@ -166,10 +166,15 @@ def read_document(data: bytes, chars: Chars = read_chars) -> PdfDocument:
         raise UnreadablePdf(f"the PDF is broken: {_said(error)}") from error
 
 
+def in_short(error: Exception, most: int = 120) -> str:
+    """An error in one line of at most so many characters."""
+    return " ".join(str(error).split())[:most] or type(error).__name__
+
+
 def _said(error: Exception) -> str:
-    """An error in one short line."""
-    text = " ".join(str(error).split())
-    return (text[:160] + "…" if len(text) > 160 else text) or type(error).__name__
+    """The same, with a mark where it was cut."""
+    text = in_short(error, 161)
+    return text[:160] + "…" if len(text) > 160 else text
 
 
 def _read(data: bytes, chars: Chars) -> PdfDocument:

@@ -10,7 +10,7 @@ from typing import Any
 import pypdfium2
 import pytest
 
-from cagework.typeset.columns.run import NotMade
+from cagework.typeset.faults import NotBuilt
 
 PARTS = "[heading, date, title, grid, rules, hint, answer]"
 
@@ -46,7 +46,7 @@ def in_slot(own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path) 
 
 
 def refusals(in_slot: Callable[..., Any], *arguments: Any, **keywords: Any) -> list[str]:
-    with pytest.raises(NotMade) as caught:
+    with pytest.raises(NotBuilt) as caught:
         in_slot(*arguments, **keywords)
     return [fault.message for fault in caught.value.faults]
 
@@ -120,7 +120,7 @@ def test_a_column_too_narrow_says_by_how_much(in_slot: Callable[..., Any]) -> No
 
 
 def test_a_long_word_too_wide_for_its_column_is_found(in_slot: Callable[..., Any], tmp_path: Path) -> None:
-    with pytest.raises(NotMade, match="faults"):
+    with pytest.raises(NotBuilt, match="faults"):
         in_slot(140, carries="[heading, grid]", column="17 mm", extra="type: {heading: 40 pt}\n")
 
 

@@ -13,9 +13,9 @@ import yaml
 
 from cagework.typeset.columns.ledger import read_ledger
 from cagework.typeset.columns.load import load_series
-from cagework.typeset.columns.run import NotMade
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.faults import NotBuilt
 
 LEDGER = "  ledger: used.yaml\n"
 
@@ -32,7 +32,7 @@ def test_series_after_series_prints_no_puzzle_twice(
     used = printed(tmp_path / "used.yaml")
     assert [one["puzzle"] for one in used] == [f"p{number:02}" for number in range(9)]
     assert len({one["key"] for one in used}) == 9
-    with pytest.raises(NotMade) as caught:
+    with pytest.raises(NotBuilt) as caught:
         made(own(count=4, extra=LEDGER, start="2027-03-22", name="last"), tmp_path / "out9")
     assert [fault.message for fault in caught.value.faults] == [
         "Monday 2027-03-29 goes wanting: the pool (9 puzzles of it printed before) has no stroll of 4 by 4 left"]
@@ -59,7 +59,7 @@ def test_two_runs_at_once_do_not_print_from_one_ledger(
         command = [sys.executable, "-c", code, str(taken)]
         with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as other:
             assert other.stdout is not None and other.stdout.readline() == "mine\n"
-            with pytest.raises(NotMade) as caught:
+            with pytest.raises(NotBuilt) as caught:
                 made(manifest, tmp_path / "out")
             other.kill()
         (fault,) = caught.value.faults
@@ -103,7 +103,7 @@ def test_the_twin_of_a_printed_puzzle_is_not_printed(
     path.write_text(head.replace("p00", "other") + "map: |\n  " + "\n  ".join(turned) + "\nsums" + sums)
     second = tmp_path / "second.yaml"
     second.write_text((tmp_path / "first.yaml").read_text().replace("id: first", "id: second"))
-    with pytest.raises(NotMade, match="1 faults"):
+    with pytest.raises(NotBuilt, match="1 faults"):
         made(second, tmp_path / "out2")
 
 
@@ -116,7 +116,7 @@ def test_a_broken_ledger_is_located_and_left_as_it_is(
     text: str, line: int, said: str, own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
 ) -> None:
     (tmp_path / "used.yaml").write_text(text)
-    with pytest.raises(NotMade) as caught:
+    with pytest.raises(NotBuilt) as caught:
         made(own(extra=LEDGER), tmp_path / "out")
     fault = caught.value.faults[0]
     assert (fault.file.name, fault.line) == ("used.yaml", line)
@@ -133,7 +133,7 @@ def test_an_answer_of_the_wrong_length_is_a_fault_of_its_line(
     number = next(index for index, line in enumerate(lines) if "answer: " in line)
     lines[number] = lines[number].replace('answer: "', 'answer: "1')
     path.write_text("\n".join(lines))
-    with pytest.raises(NotMade) as caught:
+    with pytest.raises(NotBuilt) as caught:
         made(own(extra=LEDGER, name="second", start="2027-03-08"), tmp_path / "out2")
     assert [(fault.file.name, fault.line) for fault in caught.value.faults] == [("used.yaml", number + 1)]
 

@@ -17,9 +17,9 @@ from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Entry, Place
 from cagework.typeset.columns.load import load_series
-from cagework.typeset.columns.run import NotMade
 from cagework.typeset.columns.schedule import Demand, Schedule, schedule
 from cagework.typeset.columns.series import Day
+from cagework.typeset.faults import NotBuilt
 
 SIZES = (4, 6, 9)
 
@@ -100,7 +100,7 @@ def test_each_date_that_goes_wanting_is_named_and_nothing_is_written(
     own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
 ) -> None:
     manifest = own(count=5, puzzles=3, extra="  ledger: used.yaml\n")
-    with pytest.raises(NotMade) as caught:
+    with pytest.raises(NotBuilt) as caught:
         made(manifest, tmp_path / "out")
     said = [fault.message for fault in caught.value.faults]
     assert [text.split(" goes wanting")[0] for text in said] == ["Monday 2027-03-08", "Tuesday 2027-03-09"]
@@ -112,7 +112,7 @@ def test_a_fallback_is_used_when_told_and_reported(
     own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
 ) -> None:
     days = "{monday: stroll, tuesday: summit}"
-    with pytest.raises(NotMade, match="1 faults"):
+    with pytest.raises(NotBuilt, match="1 faults"):
         made(own(count=2, days=days), tmp_path / "out")
     done = made(own(count=2, days=days, extra="  fallback: nearest\n"), tmp_path / "out")
     assert [note for note in done.notes if "stands in" in note] == [
@@ -143,7 +143,7 @@ def test_a_twin_in_the_pool_is_never_printed_beside_its_twin(
         "id: twin\ntitle: Twin\nsize: 4\ngrade: stroll\nmap: |\n  "
         + "\n  ".join(turned) + f"\nsums: {{{swapped}}}\n")
     (tmp_path / "pool" / "p02.yaml").unlink()
-    with pytest.raises(NotMade) as caught:
+    with pytest.raises(NotBuilt) as caught:
         made(manifest, tmp_path / "out")
     assert [fault.is_error for fault in caught.value.faults] == [False, True]
     assert "'twin' is puzzle 'p00' (turned" in caught.value.faults[0].message

@@ -19,10 +19,11 @@ import zxingcpp
 
 from cagework.layouts.load import Layout, Trim, shelf_names
 from cagework.typeset.book import Binding, Book
-from cagework.typeset.build import NotBuilt, build
+from cagework.typeset.build import build
 from cagework.typeset.choices import Stock
 from cagework.typeset.draw.artwork import draw_artwork
 from cagework.typeset.draw.cover import CoverError
+from cagework.typeset.faults import NotBuilt
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM, Text, flatten
 from cagework.typeset.preflight.profile import Profile

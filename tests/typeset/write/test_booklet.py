@@ -15,10 +15,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cagework.layouts.load import Layout, shelf_names
-from cagework.typeset.build import NotBuilt, build
+from cagework.typeset.build import build
 from cagework.typeset.choices import SHEETS
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.faults import NotBuilt
 from cagework.typeset.marks import MM, Page
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.booklet import OFFICE_PAPER_MM, Booklet, NoSheetError, impose, sheet_for, sides
