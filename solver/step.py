@@ -37,7 +37,16 @@ class Claim:
     holds: bool
 
 
-Value = Cell | int | Digits | House | Cage | Claim | tuple["Value", ...]
+@dataclass(frozen=True, slots=True)
+class DeadWay:
+    """A way to make a cage, with what it would leave nothing for: a cell, a cage, or a house's `digit`."""
+
+    way: Digits
+    leaves: Cell | Cage | House
+    digit: int = 0
+
+
+Value = Cell | int | Digits | House | Cage | Claim | DeadWay | tuple["Value", ...]
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
 claims an argument, each claim because of the one before.
 """
@@ -72,7 +81,10 @@ class Cites:
 
 
 def joined(*parts: Cites) -> Cites:
-    """Return one citation of all these, each thing once; a cell's missing digits are added up."""
+    """Return one citation of all these, each thing once; a cell's missing digits are added up.
+
+    What is added up and taken away is so once for each part that says it.
+    """
     eliminated: dict[Cell, int] = {}
     houses: dict[House, None] = {}
     cages: dict[Cage, None] = {}
@@ -83,7 +95,9 @@ def joined(*parts: Cites) -> Cites:
         houses.update(dict.fromkeys(part.houses))
         cages.update(dict.fromkeys(part.cages))
         pairs.update(dict.fromkeys(part.pairs))
-    return Cites(tuple(eliminated.items()), tuple(houses), tuple(cages), tuple(pairs))
+    added = tuple([house for part in parts for house in part.added])
+    taken = tuple([cage for part in parts for cage in part.taken])
+    return Cites(tuple(eliminated.items()), tuple(houses), tuple(cages), tuple(pairs), added, taken)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +107,8 @@ class Step:
     `technique` is the stem of the technique's file and `key` one of its sentences, filled from `why`.
     `places` are (cell, digit); `removes` are (cell, mask of digits that go). A placed digit also goes from
     every cell that sees it, which no step lists. `parts` is the argument of a what-if, in order; the last
-    part is the dead end, and neither places nor removes.
+    part is the dead end, and neither places nor removes. `load` is how many cases a reader must hold in mind at
+    once to see the step; 0 for a trial, which is no reasoning.
     """
 
     technique: str
@@ -104,3 +119,4 @@ class Step:
     cites: Cites
     why: Why = field(default_factory=dict)
     parts: tuple[Step, ...] = ()
+    load: int = 1

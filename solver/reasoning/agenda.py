@@ -10,7 +10,7 @@ from itertools import groupby
 
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
 from cagework.solver.step import Step
 
 
@@ -57,18 +57,22 @@ class Agenda:
 
     def _look(self, watch: Watch) -> None:
         """Look again wherever something changed since."""
-        find, state, found = watch.technique.find, self.state, watch.found
+        technique, state, found = watch.technique, self.state, watch.found
+        find, many = technique.find, technique.many_cases
         since = watch.kind, watch.seen
         places = self._touched.get(since, -1)
         if places < 0:
-            places = self._touched[since] = touched(state, watch.technique.look, watch.seen)
+            places = self._touched[since] = touched(state, technique.look, watch.seen)
         watch.seen = len(state.log)
-        state.work.spend(places.bit_count() * watch.technique.weight)
+        state.work.spend(places.bit_count() * technique.weight)
         while places:
             low = places & -places
             places ^= low
             place = low.bit_length() - 1
             steps = list(find(state, place))
+            if many:
+                steps = [step for step in steps
+                         if technique.load(state.frame, state.candidates, step) <= MOST_CASES]
             if steps:
                 found[place] = steps
             elif place in found:
@@ -135,6 +139,8 @@ def _table(frame: Frame, look: Scope) -> Sequence[int]:
         return frame.cage_bits
     if look is Scope.AROUND:
         return frame.around_bits
+    if look is Scope.NEAR_CAGE:
+        return frame.near_bits
     return frame.group_bits if look is Scope.GROUP else frame.area_bits
 
 
@@ -149,5 +155,6 @@ def _everywhere(frame: Frame, state: State, look: Scope) -> int:
         Scope.AROUND: len(frame.houses), Scope.GROUP: len(frame.houses) + len(frame.cages),
         Scope.DIGIT: frame.size, Scope.GRID: 1,
         Scope.HOUSE_FILLED: len(frame.houses), Scope.CAGE_FILLED: len(frame.cages),
+        Scope.NEAR_CAGE: len(frame.cages),
     }
     return (1 << counts[look]) - 1

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, reduce
 from itertools import combinations
+from operator import or_
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Cage, Cell, House, HouseKind, Pair, Puzzle
@@ -84,6 +85,7 @@ class Frame:
         self._sort_pairs(puzzle.pairs)
         self.related = set_of(cell for first, second, _ in self.relations for cell in (first, second))
         self.sees = self._sight(count)
+        self.near_bits = self._near()
         self.crossings: list[Crossing] = []
         self.areas: list[Area] = []
         self._lay_areas()
@@ -125,6 +127,20 @@ class Frame:
             for cell in cage:
                 bits[cell] |= reached
         return bits
+
+    def _near(self) -> list[int]:
+        """For each cell, the cages that are near it: that see it, or a cell of a cage or house of its."""
+        reached = [0] * len(self.cells)     # the cages of which a cell sees the cell, or is it
+        for number, cells in enumerate(self.cages):
+            seen = self.cage_sets[number]
+            for cell in cells:
+                seen |= self.sees[cell]
+            for cell in members(seen):
+                reached[cell] |= 1 << number
+        return [
+            reduce(or_, [reached[other] for other in members(seen)], reached[cell])
+            for cell, seen in enumerate(self.sees)
+        ]
 
     def _lay_areas(self) -> None:
         """All areas: single houses first, then runs of rows and of columns, then touching regions."""

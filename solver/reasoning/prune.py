@@ -8,7 +8,7 @@ from dataclasses import replace
 from cagework.solver.bitset import members
 from cagework.solver.model import Cell
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import Technique
+from cagework.solver.reasoning.technique import MOST_CASES, Technique
 from cagework.solver.step import Cites, Step, joined
 
 
@@ -127,16 +127,22 @@ class Pruner:
                 cell: left for cell, mask in eliminated.items()
                 if (left := mask & ~self._eliminated_by(cell, author))
             }
-            if technique.holds(self.frame, step, trial):
+            if self._holds(technique, step, trial):
                 eliminated = trial
         for cell in list(eliminated):
             trial = {other: mask for other, mask in eliminated.items() if other != cell}
-            if technique.holds(self.frame, step, trial):
+            if self._holds(technique, step, trial):
                 eliminated = trial
         step = self._fewer_facts(technique, step, eliminated)
         cells = self.frame.cells
         cites = replace(step.cites, eliminated=tuple([(cells[cell], mask) for cell, mask in eliminated.items()]))
         return technique.retell(self.frame, replace(step, cites=cites))
+
+    def _holds(self, technique: Technique, step: Step, eliminated: Mapping[int, int]) -> bool:
+        """Whether a step still follows from so little, and a reader can still hold its cases in mind."""
+        frame = self.frame
+        return technique.holds(frame, step, eliminated) and not (
+            technique.many_cases and technique.load(frame, frame.lacking(eliminated), step) > MOST_CASES)
 
     def _fewer_facts(self, technique: Technique, step: Step, eliminated: dict[int, int]) -> Step:
         """The step without the facts it can do without; what they alone needed leaves `eliminated`."""
@@ -153,13 +159,13 @@ class Pruner:
                 pairs=tuple([pair for pair in step.cites.pairs if pair is not fact]),
             )
             trial = replace(step, cites=fewer)
-            if technique.holds(self.frame, trial, eliminated):
+            if self._holds(technique, trial, eliminated):
                 step = trial
         if step.cites is cites:
             return step
         for cell in list(eliminated):
             without = {other: mask for other, mask in eliminated.items() if other != cell}
-            if technique.holds(self.frame, step, without):
+            if self._holds(technique, step, without):
                 del eliminated[cell]
         return step
 
@@ -181,6 +187,6 @@ class Pruner:
 
 def total_cites(trimmer: Pruner, steps: Iterable[Step]) -> Cites:
     """Return one citation for a whole argument: its steps' houses and cages, and what was missing before."""
-    parts = [replace(step.cites, eliminated=()) for step in steps]
+    parts = [replace(step.cites, eliminated=(), added=(), taken=()) for step in steps]
     links = [trimmer.trail.state.link(one, other) for one, other in dict.fromkeys(trimmer.links)]
     return joined(Cites(tuple(trimmer.outside.items())), *parts, *links)

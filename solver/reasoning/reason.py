@@ -5,7 +5,7 @@ It works from what the puzzle states alone: it knows neither the answer nor the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -14,12 +14,13 @@ from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.prune import Pruner, Trail
 from cagework.solver.reasoning.state import State, Work, WorkSpentError
-from cagework.solver.reasoning.technique import Technique
+from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS, Technique
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.recheck import obeys
 from cagework.solver.step import Step
 
-WHAT_IF = "what_if"
+WHAT_IF, TRIAL = "what_if", "trial"
+"""Techniques for where no other finds anything."""
 
 
 class PathOutcome(StrEnum):
@@ -34,8 +35,8 @@ class PathOutcome(StrEnum):
 class Reach(StrEnum):
     """How far a path takes a person through a puzzle that does not contradict itself."""
 
-    WHOLE = "whole"                # to the end, supposing nothing
-    TRIAL = "trial"                # to the end, by supposing something on the way
+    WHOLE = "whole"                # to the end, by steps that a reader can hold in mind
+    TRIAL = "trial"                # to the end, but a cell has to be tried on the way
     STUCK = "stuck"
     OUT_OF_BUDGET = "out-of-budget"
 
@@ -57,7 +58,7 @@ class Stage:
 class Path:
     """A worked path from the printed puzzle as far as it goes.
 
-    `answer` is the grid it fills, where it fills it all; `what_ifs` counts its suppositions; `tried` is
+    `answer` is the grid it fills, where it fills it all; `what_ifs` counts its suppositions and trials; `tried` is
     the number of steps taken before those that nothing needed were dropped.
     """
 
@@ -70,14 +71,20 @@ class Path:
     @property
     def what_ifs(self) -> int:
         """The number of steps that suppose something."""
-        return sum(stage.step.technique == WHAT_IF for stage in self.stages)
+        return sum(stage.step.technique in (WHAT_IF, TRIAL) for stage in self.stages)
 
     @property
     def reach(self) -> Reach | None:
         """How far it goes; None where the puzzle contradicts itself."""
         if self.outcome is PathOutcome.SOLVED:
-            return Reach.TRIAL if self.what_ifs else Reach.WHOLE
+            return Reach.TRIAL if any(map(_is_beyond, self.stages)) else Reach.WHOLE
         return {PathOutcome.STUCK: Reach.STUCK, PathOutcome.OUT_OF_BUDGET: Reach.OUT_OF_BUDGET}.get(self.outcome)
+
+
+def _is_beyond(stage: Stage) -> bool:
+    """Whether a step is a trial, or asks a reader to hold more than one can."""
+    step = stage.step
+    return step.load > (MOST_LINKS if step.parts else MOST_CASES) or step.technique == TRIAL
 
 
 def explain(
@@ -98,16 +105,19 @@ class _Walk:
     def __init__(self, puzzle: Puzzle, techniques: Mapping[str, Technique], work: Work) -> None:
         """Put the givens in."""
         self.techniques = techniques
-        self.state = State(Frame(puzzle), work)
-        self.clash = False
-        for given in puzzle.givens:
-            cell, bit = self.state.frame.index[given.cell], 1 << given.digit - 1
-            self.clash = self.clash or not self.state.candidates[cell] & bit
-            self.state.place(cell, bit)
+        self.frame, self.work = Frame(puzzle), work
+        self.state = self._start()
+        self.clash = 0 in self.state.candidates
         self.trail = Trail(self.state)
         self.openings: list[int] = []
         self.near: list[int] = []
-        self.what_ifs: Iterator[Step] = iter(())
+
+    def _start(self) -> State:
+        """The printed puzzle."""
+        state = State(self.frame, self.work)
+        for given in self.frame.puzzle.givens:
+            state.place(self.frame.index[given.cell], 1 << given.digit - 1)
+        return state
 
     def path(self, what_ifs: int | None) -> Path:
         """Walk until nothing more is found or a budget ends."""
@@ -119,7 +129,7 @@ class _Walk:
 
     def _walked(self, what_ifs: int | None) -> PathOutcome:
         """Take steps to the end. WorkSpentError where a search for one costs more than there is."""
-        cheap = [technique for technique in self.techniques.values() if technique.name != WHAT_IF]
+        cheap = [technique for technique in self.techniques.values() if not technique.last_resort]
         scout = Agenda(self.state, cheap)
         supposed = 0
         while True:
@@ -134,15 +144,13 @@ class _Walk:
                 return ending
 
     def _supposed(self) -> list[Step]:
-        """A what-if on the state as it is: from where the last one was found, or else from the start."""
-        technique = self.techniques.get(WHAT_IF)
-        if technique is None:
-            return []
-        step = next(self.what_ifs, None)
-        if step is None:
-            self.what_ifs = technique.find(self.state, 0)
-            step = next(self.what_ifs, None)
-        return [] if step is None else [step]
+        """A step of the last resorts: the first that finds any, cheapest first."""
+        last = [technique for technique in self.techniques.values() if technique.last_resort]
+        for technique in sorted(last, key=lambda technique: technique.cost):
+            step = next(technique.find(self.state, 0), None)
+            if step is not None:
+                return [step]
+        return []
 
     def _ending(self) -> PathOutcome:
         """What it means that nothing more is found. A full grid may still break a cage that no step looked at."""
@@ -199,9 +207,12 @@ class _Walk:
         kept = trimmer.run()
         stages = []
         last = -1
+        board = self._start()
         for number, step in kept.items():
             follows = last >= 0 and trimmer.rests_on(step, last)
-            stages.append(Stage(step, self.openings[number], follows))
+            load = self.techniques[step.technique].load(board.frame, board.candidates, step)
+            board.apply(step)
+            stages.append(Stage(replace(step, load=load), self.openings[number], follows))
             last = number
         answer = self._answer() if solved else None
         return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from cagework.solver.bitset import members
 from cagework.solver.model import Cell
+from cagework.solver.reasoning.doom import Doom
 from cagework.solver.reasoning.filling import fits
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.step import Cites, Eliminated, Step
@@ -50,6 +51,10 @@ LOOKS_A_SECOND = 100_000
 """How much work passes for a second: half of what a machine of 2026 does in one, so it seldom takes longer."""
 
 
+_NARROWING = 5
+"""What it takes to see whether a candidate fails, in looks of a simple technique; most are known already."""
+
+
 class WorkSpentError(Exception):
     """What a path may cost is used up."""
 
@@ -79,8 +84,8 @@ class State:
     balances that leave one, two to four, or more cells open, as bits.
     """
 
-    __slots__ = ("_balances", "_cages", "_inside", "_outside", "_stale", "alone", "candidates", "digit_places",
-                 "few", "frame", "log", "many", "open_terms", "placed", "work")
+    __slots__ = ("_balances", "_cages", "_doom", "_inside", "_outside", "_stale", "alone", "candidates",
+                 "digit_places", "few", "frame", "log", "many", "open_terms", "placed", "work")
 
     def __init__(self, frame: Frame, work: Work | None = None) -> None:
         self.frame = frame
@@ -90,6 +95,7 @@ class State:
         self.digit_places = [(1 << count) - 1] * frame.size
         self.placed = 0
         self.log: list[tuple[int, int]] = []
+        self._doom: Doom | None = None
         self.alone = self.few = self.many = 0
         self._inside = [len(crossing.inside) for crossing in frame.crossings]
         self._outside = [len(crossing.outside) for crossing in frame.crossings]
@@ -111,6 +117,7 @@ class State:
         other.digit_places = self.digit_places[:]
         other.placed = self.placed
         other.log = []
+        other._doom = None
         other.alone, other.few, other.many = self.alone, self.few, self.many
         other._inside = self._inside[:]
         other._outside = self._outside[:]
@@ -256,6 +263,13 @@ class State:
             found = OpenCage(tuple(cells), total, kept, left)
         self._cages[number] = found
         return found
+
+    def doomed(self) -> list[tuple[int, int]]:
+        """Return the candidates that fail by narrowing alone, as (cell, digit's index), the soonest first."""
+        self.work.spend(_NARROWING * sum(map(int.bit_count, self.candidates)))
+        if self._doom is None:
+            self._doom = Doom(self.frame.puzzle)
+        return self._doom.doomed(self.candidates)
 
     def cages_around(self, house: int) -> tuple[int, ...]:
         """Return the cages with a total that have an open cell in a house."""

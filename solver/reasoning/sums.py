@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
+from itertools import chain, combinations
+from math import prod
+from operator import or_
 from types import MappingProxyType
 
+from cagework.solver.bitset import members, set_of
+from cagework.solver.combine import combinations_within, digits_of
 from cagework.solver.model import Cage
-from cagework.solver.reasoning.filling import balances, distinct_range, fits, supported
+from cagework.solver.reasoning.filling import balances, distinct_range, fillings, fits, supported
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.state import Balance, State
-from cagework.solver.step import Cites, Step, Why
+from cagework.solver.reasoning.state import FEW, Balance, State
+from cagework.solver.step import Cites, Step, Why, joined
+
+_MOST_TRIED = 600
+"""Ways to fill the cells of a sum that are gone through one by one."""
 
 Reach = dict[int, int]
 """Cell -> digits it can hold."""
@@ -37,6 +47,18 @@ def cage_left(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[
     return reach, left
 
 
+def cage_cases(frame: Frame, cage: Cage, masks: Sequence[int]) -> int:
+    """Return how many ways there are to make a cage of the digits that its open cells hold between them."""
+    union, count, total = 0, 0, cage.total or 0
+    for cell in map(frame.index.__getitem__, cage.cells):
+        if masks[cell] & masks[cell] - 1:
+            union |= masks[cell]
+            count += 1
+        else:
+            total -= masks[cell].bit_length()
+    return len(combinations_within(union, count, total)) if count else 1
+
+
 def cage_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
     """Whether the cage a step cites still rules out all it removes, with just these digits missing."""
     reach, rest, total = _cage_open(frame, step.cites.cages[0], eliminated)
@@ -62,15 +84,48 @@ def _cage_open(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple
 
 
 def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cites:
-    """Cite the houses and cages of a balance, its placed cells, and all that these open cells lack."""
+    """Cite the houses and cages of a balance, its placed cells, all that these open cells lack, and what makes
+    these differ from one another.
+    """
     frame = state.frame
-    area = frame.areas[balance.area]
-    houses = tuple([frame.puzzle.houses[number] for number in area.houses])
-    cages = tuple([frame.puzzle.cages[number] for number in balance.taken])
+    puzzle = frame.puzzle
+    houses = tuple([puzzle.houses[number] for number in frame.areas[balance.area].houses])
+    cages = tuple([puzzle.cages[number] for number in balance.taken])
     names, candidates, full = frame.cells, state.candidates, frame.full
     eliminated = [(names[cell], full ^ candidates[cell]) for cell in balance.fixed]
     eliminated += [(names[cell], lack) for cell in cells if (lack := full & ~candidates[cell])]
-    return Cites(tuple(eliminated), houses, cages, added=houses, taken=cages)
+    own = Cites(tuple(eliminated), houses, cages, added=houses, taken=cages)
+    return _with_sight(frame, own, cells)
+
+
+def _with_sight(frame: Frame, cites: Cites, cells: tuple[int, ...]) -> Cites:
+    """The citation with the houses, cages and pairs that make cells differ of which it does not say so yet."""
+    puzzle, split = frame.puzzle, len(frame.houses)
+    said = cited_groups(frame, cites)
+    unsaid = [
+        (one, other) for one, other in combinations(sorted(cells), 2)
+        if frame.sees[one] >> other & 1 and not any(group >> one & group >> other & 1 for group in said)
+    ]
+    if not unsaid:
+        return cites
+    groups = 0
+    for one, other in unsaid:
+        groups |= frame.group_bits[one] & frame.group_bits[other]
+    return joined(
+        cites,
+        Cites(houses=tuple([puzzle.houses[number] for number in members(groups) if number < split]),
+              cages=tuple([puzzle.cages[number - split] for number in members(groups) if number >= split]),
+              pairs=tuple([frame.differ[both] for both in unsaid if both in frame.differ])),
+    )
+
+
+def _meeting(frame: Frame, cells: tuple[int, ...]) -> int:
+    """The houses and cages, numbered as groups, that hold two or more of these cells."""
+    once = twice = 0
+    for cell in cells:
+        twice |= once & frame.group_bits[cell]
+        once |= frame.group_bits[cell]
+    return twice
 
 
 def balance_why(state: State, balance: Balance) -> Why:
@@ -155,39 +210,96 @@ def key_of(balance: Balance) -> str:
     return "places" if len(balance.plus + balance.minus) == 1 else "removes"
 
 
-def balance_reach(
-    frame: Frame, balance: Balance, masks: Mapping[int, int], houses: tuple[int, ...]
-) -> Reach:
-    """Return what the open cells of a balance can hold; cells of one of its houses, or one cage, differ."""
-    parts = balance_parts(frame, balance, houses)
+Groups = tuple[int, ...]
+"""Sets of cells that all differ, as bits."""
+
+
+def balance_reach(balance: Balance, masks: Mapping[int, int], groups: Groups) -> Reach:
+    """Return what the open cells of a balance can hold, where cells of one group differ."""
+    cells = balance.plus + balance.minus
+    parts = balance_parts(balance, groups)
     kept = balances([(sign, tuple([masks[cell] for cell in part])) for sign, part in parts], balance.total)
     reach: Reach = {}
     for (_, part), held in zip(parts, kept, strict=True):
         reach.update(zip(part, held, strict=True))
+    if len(cells) <= FEW and all(kept[0]):
+        apart = _across(cells, parts, groups)
+        signs = (1,) * len(balance.plus) + (-1,) * len(balance.minus)
+        if apart and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
+            held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
+            reach = dict(zip(cells, held, strict=True))
     return reach
 
 
-def balance_parts(frame: Frame, balance: Balance, houses: tuple[int, ...]) -> list[tuple[int, list[int]]]:
-    """Return the open cells as parts without repeats, with their sign: innies by house, outies by cage.
+def balance_parts(balance: Balance, groups: Groups) -> list[tuple[int, tuple[int, ...]]]:
+    """Return the open cells as parts without repeats, innies first, each with its sign."""
+    return [(sign, part) for sign, cells in ((1, balance.plus), (-1, balance.minus))
+            for part in _cut(cells, groups)]
 
-    Outies of different cages may repeat a digit, and so may innies of different houses.
-    """
-    parts: dict[tuple[int, int], list[int]] = {}
-    for cell in balance.plus:
-        home = next(number for number in houses if frame.house_sets[number] >> cell & 1)
-        parts.setdefault((1, home), []).append(cell)
-    for cell in balance.minus:
-        home = next(number for number in frame.cages_of[cell] if frame.totals[number] is not None)
-        parts.setdefault((-1, home), []).append(cell)
-    return [(sign, part) for (sign, _), part in parts.items()]
+
+@lru_cache(maxsize=1 << 12)
+def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
+    """Cells cut into sets of which each lies in a group, the largest first."""
+    left, parts = set_of(cells), []
+    while left:
+        best = max([group & left for group in groups], key=int.bit_count, default=0)
+        if best.bit_count() < 2:
+            return (*parts, *[(cell,) for cell in members(left)])
+        parts.append(members(best))
+        left ^= best
+    return tuple(parts)
+
+
+def _across(
+    cells: tuple[int, ...], parts: Iterable[tuple[int, tuple[int, ...]]], groups: Groups
+) -> tuple[tuple[int, ...], ...]:
+    """For each cell the numbers of those before it that it differs from; empty where the parts say it all."""
+    seen = [set_of(part) for _, part in parts]
+    apart = tuple([
+        tuple([number for number in range(place) if any(
+            group >> cell & 1 and group >> cells[number] & 1 for group in groups)])
+        for place, cell in enumerate(cells)
+    ])
+    said = all(any(part >> cell & 1 and part >> cells[number] & 1 for part in seen)
+               for cell, others in zip(cells, apart, strict=True) for number in others)
+    return () if said else apart
+
+
+@lru_cache(maxsize=1 << 14)
+def _filled(
+    masks: tuple[int, ...], total: int, signs: tuple[int, ...], apart: tuple[tuple[int, ...], ...]
+) -> tuple[int, ...]:
+    """What each cell holds in some way to make the total; nothing where there is no way."""
+    held = [0] * len(masks)
+    for way in fillings(masks, total, _MOST_TRIED, signs, apart) or ():
+        held = list(map(or_, held, way))
+    return tuple(held)
+
+
+def open_groups(frame: Frame, balance: Balance) -> Groups:
+    """The groups in which open cells of a balance differ; those that it adds up or takes away come first."""
+    cells = balance.plus + balance.minus
+    own = [frame.house_sets[number] for number in frame.areas[balance.area].houses]
+    own += [frame.cage_sets[number] for number in balance.taken]
+    split = len(frame.houses)
+    met = [frame.house_sets[number] if number < split else frame.cage_sets[number - split]
+           for number in members(_meeting(frame, cells))]
+    pairs = [1 << one | 1 << other for one, other in combinations(sorted(cells), 2)
+             if (one, other) in frame.differ]
+    return tuple(dict.fromkeys([*own, *met, *pairs]))
+
+
+def cited_groups(frame: Frame, cites: Cites) -> Groups:
+    """The groups that a citation has; those that it adds up or takes away come first."""
+    groups = [group.cells for group in (*cites.added, *cites.taken, *cites.houses, *cites.cages)]
+    groups += [(pair.first, pair.second) for pair in cites.pairs]
+    return tuple(dict.fromkeys([set_of(map(frame.index.__getitem__, group)) for group in groups]))
 
 
 def open_reach(state: State, balance: Balance) -> Reach:
     """Return what the open cells of a balance can hold now."""
     masks = {cell: state.candidates[cell] for cell in balance.plus + balance.minus}
-    if 0 in masks.values():
-        return {}
-    return balance_reach(state.frame, balance, masks, state.frame.areas[balance.area].houses)
+    return {} if 0 in masks.values() else balance_reach(balance, masks, open_groups(state.frame, balance))
 
 
 def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Balance | None:
@@ -206,9 +318,9 @@ def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bo
     return balance if bool(balance.plus) is plus and bool(balance.minus) is minus else None
 
 
-def balance_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple[Balance, Reach, tuple[int, ...]]:
+def balance_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple[Balance, Reach, Groups]:
     """Rebuild, from what a step cites, the balance it rests on, its cells' candidates with just these
-    missing, and its houses.
+    missing, and the groups in which cells differ.
     """
     signs: dict[int, int] = {}
     total = 0
@@ -230,17 +342,73 @@ def balance_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple
         elif sign:
             (plus if sign > 0 else minus).append(cell)
             masks[cell] = mask
-    houses = tuple([frame.house_number(house) for house in step.cites.added])
-    return Balance(-1, tuple(plus), tuple(minus), total, (), ()), masks, houses
+    return Balance(-1, tuple(plus), tuple(minus), total, (), ()), masks, cited_groups(frame, step.cites)
 
 
 def balance_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
     """Whether the balance a step cites still rules out all it removes, with just these digits missing."""
-    balance, masks, houses = balance_of(frame, step, eliminated)
+    balance, masks, groups = balance_of(frame, step, eliminated)
     if 0 in masks.values():
         return False
-    reach = balance_reach(frame, balance, masks, houses)
+    reach = balance_reach(balance, masks, groups)
     return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
+
+
+def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
+    """Return how many cases a balance asks a reader to hold: two, the least and the greatest, where these bar all
+    that goes; else the ways to make the sum of sets of digits that differ.
+    """
+    missing = {cell: frame.full & ~mask for cell, mask in enumerate(masks) if mask != frame.full}
+    balance, held, groups = balance_of(frame, step, missing)
+    parts = balance_parts(balance, groups)
+    if len(parts) == len(balance.plus + balance.minus) and _ends_bar(frame, parts, balance.total, held, step):
+        return 2
+    ways = {0: 1}
+    for sign, part in parts:
+        union = 0
+        for cell in part:
+            union |= held[cell]
+        sums = Counter(map(_sum_of, chain.from_iterable(
+            combinations_within(union, len(part), total)
+            for total in range(*_spread(union, len(part))))))
+        further: Counter[int] = Counter()
+        for total, count in ways.items():
+            for sum_, times in sums.items():
+                further[total + sign * sum_] += count * times
+        ways = further
+    return ways.get(balance.total, 0)
+
+
+def _ends_bar(
+    frame: Frame, parts: Sequence[tuple[int, tuple[int, ...]]], total: int, held: Mapping[int, int], step: Step
+) -> bool:
+    """Whether the least and greatest of all other cells of a sum bar what a step strikes."""
+    ends = {}
+    for sign, part in parts:
+        for cell in part:
+            ends[cell] = sorted((sign * (held[cell] & -held[cell]).bit_length(), sign * held[cell].bit_length()))
+    low, high = sum([end[0] for end in ends.values()]), sum([end[1] for end in ends.values()])
+    for name, mask in step.removes:
+        cell = frame.index[name]
+        if cell in ends:
+            sign = next(sign for sign, part in parts if cell in part)
+            first, last = sorted((sign * (total - high + ends[cell][1]), sign * (total - low + ends[cell][0])))
+            if any(first <= index + 1 <= last for index in members(mask)):
+                return False
+    return True
+
+
+@lru_cache(maxsize=1 << 10)
+def _sum_of(digits: int) -> int:
+    return sum(digits_of(digits))
+
+
+def _spread(union: int, count: int) -> tuple[int, int]:
+    """The sums that so many of these digits can make, as a range; empty where there are too few."""
+    if union.bit_count() < count:
+        return 0, 0
+    least, most = distinct_range(union, count)
+    return least, most + 1
 
 
 def few_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Iterator[SumDeduction]:

@@ -7,7 +7,7 @@ state and never changes it, and it knows nothing of the other techniques or of t
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import Enum, auto
 from types import MappingProxyType
 from typing import ClassVar
@@ -33,6 +33,14 @@ class Scope(Enum):
     RELATED = auto()  # one cell that a rule of the puzzle's own ties to another
     HOUSE_FILLED = auto()   # one house, again only where a cell of it was filled
     CAGE_FILLED = auto()    # one cage, again only where a cell of it was filled
+    NEAR_CAGE = auto()      # one cage, all that its cells see, and the cages there
+
+
+MOST_CASES = 12
+"""The most cases that a step may ask a reader to hold in mind at once."""
+
+MOST_LINKS = 8
+"""The most links of a supposition's argument that a reader may be asked to follow."""
 
 
 class Technique(ABC):
@@ -54,6 +62,12 @@ class Technique(ABC):
     """Whether a what-if may use it on the way."""
     weight: ClassVar[int] = 1
     """What a look of its own takes, in looks of a simple technique."""
+    last_resort: ClassVar[bool] = False
+    """Whether it is asked only where no other technique finds anything; those that are, by their cost."""
+    cases: ClassVar[int] = 1
+    """How many cases its steps have, where they all have as many."""
+    many_cases: ClassVar[bool] = False
+    """Whether a step of it may have more cases than a reader can hold."""
 
     def __init_subclass__(cls) -> None:
         cls.name = cls.__module__.rpartition(".")[2]
@@ -77,6 +91,10 @@ class Technique(ABC):
     @abstractmethod
     def find(self, state: State, place: int) -> Iterator[Step]:
         """Yield what can be deduced at this place; each step would change the state."""
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """Return how many cases a reader must hold in mind at once to see a step, where cells hold `masks`."""
+        return self.cases
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """Whether `step` would still follow where only these digits were missing (cell number -> mask).

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import cage_cites, cage_still_bars
+from cagework.solver.reasoning.sums import cage_cases, cage_cites, cage_still_bars
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -18,6 +18,7 @@ class CageFit(Technique):
     cost = 38
     look = Scope.CAGE
     simple = True
+    many_cases = True
     sentences: ClassVar = {
         "two": "{cell} and {others} add to {sum}. {cell} cannot be {digits:or}, "
                "as {others} could not make up the rest.",
@@ -40,6 +41,10 @@ class CageFit(Technique):
                 }
                 key = "two" if len(left.cells) == 2 else "removes"
                 yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """The ways to make the cage."""
+        return cage_cases(frame, step.cites.cages[0], masks)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The cage still rules these digits out."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import OpenCage, State
-from cagework.solver.reasoning.sums import cage_cites, cage_left
+from cagework.solver.reasoning.sums import cage_cases, cage_cites, cage_left
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Digits, Step, Why, joined
 
@@ -21,6 +21,7 @@ class CagesTogether(Technique):
 
     cost = 66
     look = Scope.HOUSE
+    many_cases = True
     sentences: ClassVar = {
         "uses": "In {house}, {one} and {two} share no digit. Whichever way they are made, they use {digits} "
                 "between them, so no other cell of {house} can be {digits:or}.",
@@ -77,6 +78,11 @@ class CagesTogether(Technique):
                 "digits": Digits(digits), "cells": tuple([frame.cells[cell] for cell, _ in removes]),
             }
             yield self.step(state, "bars", cites, why, removes=removes)
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """The ways to make the one, with each way to make the other."""
+        one, two = step.cites.cages[:2]
+        return cage_cases(frame, one, masks) * cage_cases(frame, two, masks)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The two cages, with just these digits missing, still say the same."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
 from cagework.solver.combine import combinations
 from cagework.solver.model import Cage
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import OpenCage, State
-from cagework.solver.reasoning.sums import cage_cites, cage_left, removals
+from cagework.solver.reasoning.sums import cage_cases, cage_cites, cage_left, removals
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -20,6 +20,7 @@ class FixedCombination(Technique):
     cost = 20
     look = Scope.CAGE
     simple = True
+    many_cases = True
     sentences: ClassVar = {
         "only": "{cage} can be made in one way only, with {digits}.",
         "left": "Only one way is left to make {cage}, with {digits}.",
@@ -45,6 +46,10 @@ class FixedCombination(Technique):
                 "total": frame.size * (frame.size + 1) // 2,
             }
             yield self.step(state, _key(frame, cage, left), cage_cites(state, place), why, removes=removes)
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """The ways to make the cage."""
+        return cage_cases(frame, step.cites.cages[0], masks)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The combination is still the only one."""

@@ -15,6 +15,7 @@ class HiddenPair(Technique):
     """Two digits with two cells between them in a house."""
 
     cost = 50
+    cases = 2
     look = Scope.HOUSE
     sentences: ClassVar = {
         "removes": "In {house}, {digits} can go only in {cells}, so these hold nothing else.",

@@ -15,6 +15,7 @@ class HiddenQuad(Technique):
     """Four digits with four cells between them in a house."""
 
     cost = 74
+    cases = 4
     look = Scope.HOUSE
     sentences: ClassVar = {
         "removes": "In {house}, {digits} can go only in {cells}, so these hold nothing else.",

@@ -15,6 +15,7 @@ class HiddenTriple(Technique):
     """Three digits with three cells between them in a house."""
 
     cost = 64
+    cases = 3
     look = Scope.HOUSE
     sentences: ClassVar = {
         "removes": "In {house}, {digits} can go only in {cells}, so these hold nothing else.",

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import cage_cites, cage_left, cage_still_bars, removals
+from cagework.solver.reasoning.sums import cage_cases, cage_cites, cage_left, cage_still_bars, removals
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -19,6 +19,7 @@ class ImpossibleDigit(Technique):
     cost = 26
     look = Scope.CAGE
     simple = True
+    many_cases = True
     sentences: ClassVar = {
         "some": "{cage} is {combinations}, so it cannot hold {absent:or}.",
         "many": "No way to make {cage} uses {absent:or}.",
@@ -53,6 +54,10 @@ class ImpossibleDigit(Technique):
             }
             key = _key(left.combinations, len(left.cells) < len(frame.cages[place]))
             yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """The ways to make the cage."""
+        return cage_cases(frame, step.cites.cages[0], masks)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The cage still rules these digits out."""

@@ -8,7 +8,15 @@ from typing import ClassVar
 from cagework.solver.reasoning.filling import distinct_range
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance, State
-from cagework.solver.reasoning.sums import balance_cites, balance_of, balance_parts, balance_why, group_range
+from cagework.solver.reasoning.sums import (
+    Groups,
+    balance_cites,
+    balance_of,
+    balance_parts,
+    balance_why,
+    group_range,
+    open_groups,
+)
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -17,6 +25,7 @@ class LeastGreatest(Technique):
     """All but one cell of a sum at their least, or at their greatest, leave that cell only some digits."""
 
     cost = 62
+    cases = 2
     weight = 5
     look = Scope.MANY
     sentences: ClassVar = {
@@ -38,7 +47,7 @@ class LeastGreatest(Technique):
         balance = state.balance(place)
         cells = balance.plus + balance.minus
         masks = {cell: state.candidates[cell] for cell in cells}
-        for cell, low, high, gone in _bounds(state.frame, balance, masks, area.houses):
+        for cell, low, high, gone in _bounds(balance, masks, open_groups(state.frame, balance)):
             sign = 1 if cell in balance.plus else -1
             spread = (balance.total - high, balance.total - low) if sign > 0 else (
                 -balance.total - high, -balance.total - low)
@@ -50,13 +59,13 @@ class LeastGreatest(Technique):
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The bounds still rule these digits out."""
-        balance, masks, houses = balance_of(frame, step, eliminated)
+        balance, masks, groups = balance_of(frame, step, eliminated)
         if 0 in masks.values():
             return False
         ((name, gone),) = step.removes
         target = frame.index[name]
         return any(
-            cell == target and not gone & ~lost for cell, _, _, lost in _bounds(frame, balance, masks, houses)
+            cell == target and not gone & ~lost for cell, _, _, lost in _bounds(balance, masks, groups)
         )
 
 
@@ -68,10 +77,10 @@ def _key(balance: Balance) -> str:
 
 
 def _bounds(
-    frame: Frame, balance: Balance, masks: Mapping[int, int], houses: tuple[int, ...]
+    balance: Balance, masks: Mapping[int, int], groups: Groups
 ) -> Iterator[tuple[int, int, int, int]]:
     """Yield (cell, least, greatest, digits lost) for each cell that loses any."""
-    parts = balance_parts(frame, balance, houses)
+    parts = balance_parts(balance, groups)
     ranges = [group_range([masks[cell] for cell in part]) for _, part in parts]
     if None in ranges:
         return

@@ -15,6 +15,7 @@ class NakedPair(Technique):
     """Two cells of a house or cage with two digits between them."""
 
     cost = 44
+    cases = 2
     look = Scope.GROUP
     sentences: ClassVar = {
         "removes": "In {group}, {cells} have only {digits} between them, "

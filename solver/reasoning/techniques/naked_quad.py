@@ -15,6 +15,7 @@ class NakedQuad(Technique):
     """Four cells of a house or cage with four digits between them."""
 
     cost = 68
+    cases = 4
     look = Scope.GROUP
     sentences: ClassVar = {
         "removes": "In {group}, {cells} have only {digits} between them, "

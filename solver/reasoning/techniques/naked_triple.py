@@ -15,6 +15,7 @@ class NakedTriple(Technique):
     """Three cells of a house or cage with three digits between them."""
 
     cost = 56
+    cases = 3
     look = Scope.GROUP
     sentences: ClassVar = {
         "removes": "In {group}, {cells} have only {digits} between them, "

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import cage_cites, cage_left
+from cagework.solver.reasoning.sums import cage_cases, cage_cites, cage_left
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Digits, Step, Why, joined
 
@@ -19,6 +19,7 @@ class NeededDigit(Technique):
     cost = 30
     look = Scope.CAGE
     simple = True
+    many_cases = True
     sentences: ClassVar = {
         "places": "{cage} needs {digit}, which only {cell} can hold.",
         "removes": "{cage} needs {digits} and has room for {digits:it|them} only in {house}, "
@@ -77,6 +78,10 @@ class NeededDigit(Technique):
         cites = joined(cage_cites(state, place), *(state.link(cell, target) for cell in members(places)))
         why: Why = {"cage": frame.puzzle.cages[place], "digit": index + 1, "cell": frame.cells[target]}
         return self.step(state, "seen", cites, why, removes=((target, 1 << index),))
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """The ways to make the cage."""
+        return cage_cases(frame, step.cites.cages[0], masks)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The digits are still needed, and still have no place in the cage but those."""

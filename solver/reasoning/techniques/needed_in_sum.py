@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
@@ -10,7 +10,7 @@ from cagework.solver.bitset import members, set_of
 from cagework.solver.reasoning.filling import fits
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import balance_cites, balance_of, balance_why
+from cagework.solver.reasoning.sums import balance_cases, balance_cites, balance_of, balance_why, open_groups
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -20,6 +20,7 @@ class NeededInSum(Technique):
 
     cost = 54
     look = Scope.FEW
+    many_cases = True
     sentences: ClassVar = {
         "innies": "By the sum of {houses}, {innies} add to {sum}. That takes {digits}, "
                   "so no other cell of {house} can be {digits:or}.",
@@ -38,9 +39,7 @@ class NeededInSum(Technique):
             return
         cells = balance.plus + balance.minus
         together = set_of(cells)
-        groups = [frame.house_sets[number] for number in area.houses]
-        groups += [frame.cage_sets[number] for number in balance.taken]
-        if not any(not together & ~group for group in groups):
+        if not any(not together & ~group for group in open_groups(frame, balance)):
             return
         kept, left = fits(tuple([state.candidates[cell] for cell in cells]), abs(balance.total))
         for house, digits in self._homes(state, cells, kept, left).items():
@@ -72,13 +71,16 @@ class NeededInSum(Technique):
                     homes[house] = homes.get(house, 0) | 1 << index
         return homes
 
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """The ways to make the sum."""
+        return balance_cases(frame, masks, step)
+
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The sum still needs the digits, and they still have no place in it outside the house."""
-        balance, masks, _ = balance_of(frame, step, eliminated)
+        balance, masks, groups = balance_of(frame, step, eliminated)
         cells = balance.plus + balance.minus
-        groups = [house.cells for house in step.cites.added] + [cage.cells for cage in step.cites.taken]
-        names = {frame.cells[cell] for cell in cells}
-        if (balance.plus and balance.minus) or not any(names <= set(group) for group in groups):
+        together = set_of(cells)
+        if (balance.plus and balance.minus) or not any(not together & ~group for group in groups):
             return False
         kept, left = fits(tuple([masks[cell] for cell in cells]), abs(balance.total))
         gone = 0

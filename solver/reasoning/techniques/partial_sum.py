@@ -17,6 +17,7 @@ class PartialSum(Technique):
     """The open cells of a cage but for one, at their least and at their greatest."""
 
     cost = 32
+    cases = 2
     look = Scope.CAGE
     simple = True
     sentences: ClassVar = {

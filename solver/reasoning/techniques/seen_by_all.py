@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
 from cagework.solver.bitset import members
+from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Step, Why, joined
@@ -40,3 +41,8 @@ class SeenByAll(Technique):
                 why: Why = {"house": house, "digit": index + 1, "cells": state.names(places),
                        "cell": frame.cells[target]}
                 yield self.step(state, "removes", cites, why, removes=((target, 1 << index),))
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """Each place of the digit."""
+        cells = step.why["cells"]
+        return len(cells) if isinstance(cells, tuple) else 1

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
 from cagework.solver.bitset import members
+from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Claim, Digits, Step, Why, joined
@@ -73,6 +74,11 @@ class ShortChain(Technique):
             "targets": tuple([frame.cells[cell] for cell in removes]), "gone": Digits(gone),
         }
         return self.step(state, "removes", joined(*parts), why, removes=removes.items())
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """Each claim of the chain."""
+        claims = step.why["claims"]
+        return 1 + len(claims) if isinstance(claims, tuple) else 1
 
 
 def _strong_links(state: State) -> dict[_Node, list[tuple[_Node, int]]]:

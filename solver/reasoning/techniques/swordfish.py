@@ -15,6 +15,7 @@ class Swordfish(Technique):
     """A fish of size three."""
 
     cost = 84
+    cases = 3
     look = Scope.DIGIT
     sentences: ClassVar = {
         "removes": "In {base}, {digit} can go only in {cover}, once in each, "

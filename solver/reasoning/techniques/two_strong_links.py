@@ -16,6 +16,7 @@ class TwoStrongLinks(Technique):
     """The two near places cannot both hold the digit, so one of the far ones does."""
 
     cost = 78
+    cases = 4
     look = Scope.DIGIT
     sentences: ClassVar = {
         "removes": "{digit} has two places in {first} and two in {second}. {near} see each other, so at least one "

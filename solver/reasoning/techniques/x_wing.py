@@ -15,6 +15,7 @@ class XWing(Technique):
     """A fish of size two."""
 
     cost = 72
+    cases = 2
     look = Scope.DIGIT
     sentences: ClassVar = {
         "removes": "In {base}, {digit} can go only in {cover}, once in each, "

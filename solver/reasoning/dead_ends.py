@@ -1,0 +1,160 @@
+"""What some cells leave their surroundings at once: nothing for a cell, a cage, or a digit of a house."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from cagework.solver.bitset import members, set_of
+from cagework.solver.model import Cage, Cell, House
+from cagework.solver.reasoning.filling import supported
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.sums import cited_groups
+from cagework.solver.step import Cites, joined
+
+
+@dataclass(frozen=True, slots=True)
+class DeadEnd:
+    """A cell for which no digit is left, a cage that cannot be made, or a house in which a digit has no place.
+
+    One of `cell`, `cage` and `house` is its number and the others are -1; `digit` is the house's, else 0. `cites`
+    is why.
+    """
+
+    cell: int
+    cage: int
+    house: int
+    digit: int
+    cites: Cites
+
+    def what(self, frame: Frame) -> Cell | Cage | House:
+        """What has nothing left."""
+        if self.cell >= 0:
+            return frame.cells[self.cell]
+        return frame.puzzle.cages[self.cage] if self.cage >= 0 else frame.puzzle.houses[self.house]
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Where to look for dead ends: candidates, whom each cell sees, and the houses and cages that count.
+
+    `places` are the cells that can hold each digit, `houses` and `cages` numbers as bits.
+    """
+
+    frame: Frame
+    masks: Sequence[int]
+    places: Sequence[int]
+    sees: Sequence[int]
+    houses: int
+    cages: int
+    link: Callable[[int, int], Cites]
+
+    def dead_end(self, cells: tuple[int, ...], held: tuple[int, ...]) -> DeadEnd | None:
+        """Where it ends at once if these cells hold no more than this, each of their digits being in one of them.
+
+        A digit so held leaves every cell that sees all its places.
+        """
+        lost, gone = self._losses(cells, held)
+        for cell, mask in lost.items():
+            if not self.masks[cell] & ~mask:
+                return self._no_digit(cell, mask, cells, held)
+        return self._no_place(gone, lost, cells, held) or self._no_sum(lost, cells, held)
+
+    def _losses(self, cells: tuple[int, ...], held: tuple[int, ...]) -> tuple[dict[int, int], dict[int, int]]:
+        """What other cells lose (cell -> mask), and the cells that each digit leaves (its index -> bits)."""
+        own = set_of(cells)
+        lost: dict[int, int] = {}
+        gone: dict[int, int] = {}
+        union = 0
+        for cell, mask in zip(cells, held, strict=True):
+            union |= mask
+            for index in members(self.masks[cell] & ~mask):
+                gone[index] = gone.get(index, 0) | 1 << cell
+        for index in members(union):
+            seen = self.places[index] & ~own
+            for cell, mask in zip(cells, held, strict=True):
+                if mask >> index & 1:
+                    seen &= self.sees[cell]
+            if seen:
+                gone[index] = gone.get(index, 0) | seen
+                for cell in members(seen):
+                    lost[cell] = lost.get(cell, 0) | 1 << index
+        return lost, gone
+
+    def _no_digit(self, cell: int, mask: int, cells: tuple[int, ...], held: tuple[int, ...]) -> DeadEnd:
+        frame = self.frame
+        used = self.masks[cell] & mask
+        lacking = frame.full & ~self.masks[cell]
+        own = Cites(((frame.cells[cell], lacking),) if lacking else ())
+        return DeadEnd(cell, -1, -1, 0, joined(own, *self._links(cell, used, cells, held)))
+
+    def _no_place(
+        self, gone: dict[int, int], lost: dict[int, int], cells: tuple[int, ...], held: tuple[int, ...]
+    ) -> DeadEnd | None:
+        frame = self.frame
+        for index, left in gone.items():
+            remaining = self.places[index] & ~left
+            touched = 0
+            for cell in members(left):
+                touched |= frame.house_bits[cell]
+            for house in members(touched & self.houses):
+                inside = frame.house_sets[house]
+                if frame.whole[house] and not remaining & inside:
+                    missing = tuple([(frame.cells[cell], 1 << index) for cell in members(inside & ~left)])
+                    links = [link for cell in members(inside & left & ~set_of(cells))
+                             for link in self._links(cell, 1 << index, cells, held)]
+                    cites = joined(Cites(missing, (frame.puzzle.houses[house],)), *links)
+                    return DeadEnd(-1, -1, house, index + 1, cites)
+        return None
+
+    def _no_sum(self, lost: dict[int, int], cells: tuple[int, ...], held: tuple[int, ...]) -> DeadEnd | None:
+        frame = self.frame
+        touched = 0
+        for cell in lost:
+            touched |= frame.cage_bits[cell]
+        for cell in cells:
+            touched &= ~frame.cage_bits[cell]
+        for cage in members(touched & self.cages):
+            total = frame.totals[cage]
+            if total is None:
+                continue
+            masks = []
+            for cell in frame.cages[cage]:
+                mask = self.masks[cell]
+                if mask & mask - 1:
+                    masks.append(mask & ~lost.get(cell, 0))
+                else:
+                    total -= mask.bit_length()
+            if masks and not supported(tuple(masks), total):
+                names = frame.cells
+                missing = tuple([(names[cell], lack) for cell in frame.cages[cage]
+                                 if (lack := frame.full & ~self.masks[cell])])
+                links = [link for cell in frame.cages[cage] if cell in lost
+                         for link in self._links(cell, lost[cell] & self.masks[cell], cells, held)]
+                return DeadEnd(-1, cage, -1, 0, joined(Cites(missing, cages=(frame.puzzle.cages[cage],)), *links))
+        return None
+
+    def _links(self, cell: int, digits: int, cells: tuple[int, ...], held: tuple[int, ...]) -> list[Cites]:
+        """Why a cell differs from all that hold these digits."""
+        return [self.link(one, cell) for one, mask in zip(cells, held, strict=True) if mask & digits]
+
+
+def open_ground(state: State) -> Ground:
+    """All that is known now."""
+    frame = state.frame
+    return Ground(frame, state.candidates, state.digit_places, frame.sees, (1 << len(frame.houses)) - 1,
+                  (1 << len(frame.cages)) - 1, state.link)
+
+
+def cited_ground(frame: Frame, cites: Cites, masks: Sequence[int]) -> Ground:
+    """What a citation has, where cells hold no more than `masks`."""
+    places = [set_of(cell for cell, mask in enumerate(masks) if mask >> index & 1) for index in range(frame.size)]
+    sees = [0] * len(masks)
+    for group in cited_groups(frame, cites):
+        for cell in members(group):
+            sees[cell] |= group & ~(1 << cell)
+    return Ground(
+        frame, masks, places, sees, set_of(frame.house_number(house) for house in cites.houses),
+        set_of(frame.cage_number(cage) for cage in cites.cages), lambda _one, _other: Cites(),
+    )

@@ -1,0 +1,62 @@
+"""Which candidates fail by narrowing alone, and so are worth an argument; that is found without it."""
+
+from __future__ import annotations
+
+from operator import and_
+
+from cagework.solver.bitset import members
+from cagework.solver.model import Puzzle
+from cagework.solver.search.kernel import lower
+from cagework.solver.search.propagate import propagate
+
+
+class Doom:
+    """Tells which suppositions fail by narrowing alone, and so are worth an argument; that is found without it.
+
+    The grid only ever loses candidates. So what failed goes on failing: `failed` is how much was narrowed before
+    it did. What stood is narrowed further from where it stood: `stood` are those grids. Both are kept by cell
+    and digit's index.
+    """
+
+    def __init__(self, puzzle: Puzzle) -> None:
+        self.kernel = lower(puzzle)
+        self.failed: dict[tuple[int, int], int] = {}
+        self.stood: dict[tuple[int, int], list[int]] = {}
+
+    def doomed(self, now: list[int]) -> list[tuple[int, int]]:
+        """All candidates of a grid that fail, as (cell, digit's index), the soonest first."""
+        open_ = [(cell, index) for cell in _fewest_first(now) for index in members(now[cell])]
+        found = [one for one in open_ if one in self.failed or not self._stands(now, one)]
+        return sorted(found, key=self._order)
+
+    def _order(self, one: tuple[int, int]) -> tuple[int, tuple[int, int]]:
+        return self.failed[one], one
+
+    def _stands(self, now: list[int], one: tuple[int, int]) -> bool:
+        """Whether narrowing leaves the grid standing with this candidate in its cell."""
+        before = self.stood.get(one)
+        if before is not None:
+            trial = list(map(and_, before, now))
+            changed = [cell for cell, mask in enumerate(before) if trial[cell] != mask]
+            if not changed:
+                return True
+            if 0 not in trial and propagate(self.kernel, trial, changed):
+                self.stood[one] = trial
+                return True
+        return not self._fails(now, one)
+
+    def _fails(self, now: list[int], one: tuple[int, int]) -> bool:
+        """Whether narrowing the grid as it is does away with this candidate; how soon is kept."""
+        trial = now[:]
+        trial[one[0]] = 1 << one[1]
+        if propagate(self.kernel, trial, one[:1]):
+            self.stood[one] = trial
+            return False
+        self.failed[one] = sum(map(int.bit_count, now)) - sum(map(int.bit_count, trial))
+        return True
+
+
+def _fewest_first(now: list[int]) -> list[int]:
+    """The open cells, those with fewest candidates first."""
+    open_ = [cell for cell, mask in enumerate(now) if mask & mask - 1]
+    return sorted(open_, key=lambda cell: now[cell].bit_count())

@@ -1,0 +1,104 @@
+"""Trial: where no argument that a reader can hold goes on, a cell is tried."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+from typing import ClassVar
+
+from cagework.solver.bitset import members
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.search.kernel import Kernel, lower
+from cagework.solver.search.propagate import propagate
+from cagework.solver.step import Cites, Digits, Step, Why
+
+_TRIES = 2_000
+"""Choices after which a candidate counts as one that cannot be refuted."""
+
+_LOOKS = 10
+"""What one of them takes, in looks of a simple technique."""
+
+
+class Trial(Technique):
+    """All digits of a cell but one are tried to the end, and fail."""
+
+    cost = 200
+    look = Scope.GRID
+    last_resort = True
+    sentences: ClassVar = {
+        "places": "No short argument goes on from here. Try {cell}: with {digits:or} the grid comes to nothing, "
+                  "so {cell} is {digit}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """One step, of the cells with fewest candidates the one that opens most; none where trying fails."""
+        kernel = _kernel(state.frame)
+        now = state.candidates
+        open_ = [cell for cell, mask in enumerate(now) if mask & mask - 1]
+        for few in sorted({now[cell].bit_count() for cell in open_}):
+            found = [one for cell in open_ if now[cell].bit_count() == few
+                     if (one := _decided(kernel, state, cell)) is not None]
+            if found:
+                _, cell, bit = min(found)
+                yield self._step(state, cell, bit)
+                return
+
+    def _step(self, state: State, cell: int, bit: int) -> Step:
+        frame = state.frame
+        puzzle = frame.puzzle
+        placed = [(frame.cells[one], frame.full ^ state.candidates[one]) for one in members(state.placed)]
+        cites = Cites(tuple(placed), puzzle.houses, puzzle.cages, puzzle.pairs)
+        why: Why = {"cell": frame.cells[cell], "digit": bit.bit_length(),
+                    "digits": Digits(state.candidates[cell] ^ bit)}
+        return self.step(state, "places", cites, why, places=((cell, bit),))
+
+    def load(self, frame: Frame, masks: object, step: Step) -> int:
+        """None: to try is no reasoning."""
+        return 0
+
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
+        """It rests on the digits placed, and on the whole puzzle."""
+        return False
+
+
+@lru_cache(maxsize=4)
+def _kernel(frame: Frame) -> Kernel:
+    return lower(frame.puzzle)
+
+
+def _decided(kernel: Kernel, state: State, cell: int) -> tuple[int, int, int] | None:
+    """How much is open with the digit of a cell that alone does not fail, the cell, the digit; None where not all
+    others fail.
+    """
+    stands = []
+    for index in members(state.candidates[cell]):
+        trial = state.candidates[:]
+        trial[cell] = 1 << index
+        state.work.spend(_LOOKS)
+        if propagate(kernel, trial, (cell,)):
+            stands.append((sum(map(int.bit_count, trial)), 1 << index, trial))
+    if len(stands) > 1:
+        stands = [one for one in stands if not _refuted(kernel, state, one[2])]
+    return (stands[0][0], cell, stands[0][1]) if len(stands) == 1 else None
+
+
+def _refuted(kernel: Kernel, state: State, trial: list[int]) -> bool:
+    """Whether a narrowed grid is shown to have no answer."""
+    left = _TRIES
+    waiting = [trial]
+    while waiting:
+        masks = waiting.pop()
+        open_ = [one for one, mask in enumerate(masks) if mask & mask - 1]
+        if not open_ or not left:
+            return False
+        cell = min(open_, key=lambda one: masks[one].bit_count())
+        for index in members(masks[cell]):
+            below = masks[:]
+            below[cell] = 1 << index
+            left -= 1
+            state.work.spend(_LOOKS)
+            if propagate(kernel, below, (cell,)):
+                waiting.append(below)
+    return True

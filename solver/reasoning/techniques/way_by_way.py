@@ -1,0 +1,54 @@
+"""A cage taken way by way: a way that leaves something nearby nothing is struck."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import ClassVar
+
+from cagework.solver.reasoning.dead_ends import open_ground
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import State
+from cagework.solver.reasoning.sums import cage_cases, cage_cites, removals
+from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
+from cagework.solver.reasoning.way_trials import told, tried, tried_again
+from cagework.solver.step import Digits, Step, Why, joined
+
+
+class WayByWay(Technique):
+    """What none of the ways that are left has goes."""
+
+    cost = 68
+    weight = 12
+    look = Scope.NEAR_CAGE
+    many_cases = True
+    sentences: ClassVar = {
+        "removes": "{cage} cannot be {dead}. That leaves {live}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step a cage."""
+        left = state.open_cage(place)
+        if left is None or len(left.cells) < 2 or not 2 <= len(left.combinations) <= MOST_CASES:
+            return
+        trials = tried(open_ground(state), left.cells, left.kept, left.combinations)
+        dead, live = trials.dead, trials.live
+        removes = removals(state, trials.reach()) if dead and live else ()
+        if removes:
+            why: Why = {
+                "cage": state.frame.puzzle.cages[place], "dead": told(state.frame, dead),
+                "live": tuple([Digits(trial.way) for trial in live]),
+            }
+            cites = joined(cage_cites(state, place), *(trial.end.cites for trial in dead if trial.end))
+            yield self.step(state, "removes", cites, why, removes=removes)
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """The ways to make the cage."""
+        return cage_cases(frame, step.cites.cages[0], masks)
+
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
+        """The ways that are left still do not have what goes."""
+        trials = tried_again(frame, step, eliminated)
+        if trials is None or not trials.live:
+            return False
+        reach = trials.reach()
+        return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)

@@ -1,0 +1,98 @@
+"""A cage's ways, each tried against what it leaves its surroundings: what several techniques share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from operator import or_
+
+from cagework.solver.combine import digits_of
+from cagework.solver.reasoning.dead_ends import DeadEnd, Ground, cited_ground
+from cagework.solver.reasoning.filling import fits, supported
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.technique import MOST_CASES
+from cagework.solver.step import DeadWay, Digits, Step
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A way as a set of digits, what each open cell can then hold, and where it ends, if it does."""
+
+    way: int
+    held: tuple[int, ...]
+    end: DeadEnd | None
+
+
+@dataclass(frozen=True, slots=True)
+class Trials:
+    """All ways to make a cage out of its open cells."""
+
+    ground: Ground
+    cells: tuple[int, ...]
+    all: tuple[Trial, ...]
+
+    @property
+    def dead(self) -> list[Trial]:
+        """Those that come to a dead end."""
+        return [trial for trial in self.all if trial.end is not None]
+
+    @property
+    def live(self) -> list[Trial]:
+        """Those that do not."""
+        return [trial for trial in self.all if trial.end is None]
+
+    def reach(self) -> dict[int, int]:
+        """What the cells hold in the ways that do not end."""
+        reach = [0] * len(self.cells)
+        for trial in self.live:
+            reach = list(map(or_, reach, trial.held))
+        return dict(zip(self.cells, reach, strict=True))
+
+
+def tried(
+    ground: Ground, cells: tuple[int, ...], kept: Sequence[int], combinations: Iterable[int], *,
+    cell: int = -1, bit: int = 0,
+) -> Trials:
+    """Try each combination on open cells that hold no more than `kept`; with a digit in one of them, if any."""
+    if cell >= 0:
+        kept = [bit if one == cell else mask & ~bit for one, mask in zip(cells, kept, strict=True)]
+    ways = []
+    for way in combinations:
+        held = supported(tuple([mask & way for mask in kept]), sum(digits_of(way)))
+        if held:
+            ways.append(Trial(way, held, ground.dead_end(cells, held)))
+    return Trials(ground, cells, tuple(ways))
+
+
+def tried_again(
+    frame: Frame, step: Step, eliminated: Mapping[int, int], *, cell: int = -1, bit: int = 0
+) -> Trials | None:
+    """The ways of the cage that a step names, by what it cites with just these digits missing; None where there
+    are none, or far too many.
+    """
+    cites = step.cites
+    masks = frame.lacking(eliminated)
+    if not cites.cages or cites.cages[0] != step.why["cage"] or 0 in masks:
+        return None
+    cage = cites.cages[0]
+    cells, total, used = [], cage.total or 0, 0
+    for one in map(frame.index.__getitem__, cage.cells):
+        if masks[one] & masks[one] - 1:
+            cells.append(one)
+        else:
+            total -= masks[one].bit_length()
+            used |= masks[one]
+    for one in cells:
+        masks[one] &= ~used
+    kept, combinations = fits(tuple([masks[one] for one in cells]), total)
+    if not 0 < len(combinations) <= 2 * MOST_CASES:
+        return None
+    if cell >= 0 and cell not in cells:
+        return None
+    return tried(cited_ground(frame, cites, masks), tuple(cells), kept, combinations, cell=cell, bit=bit)
+
+
+def told(frame: Frame, trials: Iterable[Trial]) -> tuple[DeadWay, ...]:
+    """Each dead way with what it would leave without anything."""
+    return tuple([DeadWay(Digits(trial.way), trial.end.what(frame), trial.end.digit)
+                  for trial in trials if trial.end is not None])
