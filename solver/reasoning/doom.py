@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from operator import and_
 
 from cagework.solver.bitset import members
@@ -9,25 +10,41 @@ from cagework.solver.model import Puzzle
 from cagework.solver.search.kernel import lower
 from cagework.solver.search.propagate import propagate
 
+_LESS = 0.85
+"""A candidate that was given up is worth another look once no more than this part of the grid's are left."""
+
 
 class Doom:
     """Tells which suppositions fail by narrowing alone, and so are worth an argument; that is found without it.
 
     The grid only ever loses candidates. So what failed goes on failing: `failed` is how much was narrowed before
-    it did. What stood is narrowed further from where it stood: `stood` are those grids. Both are kept by cell
-    and digit's index.
+    it did. What stood is narrowed further from where it stood: `stood` are those grids. `given_up` is how many
+    candidates the grid had when no argument was found. All are kept by cell and digit's index.
     """
 
     def __init__(self, puzzle: Puzzle) -> None:
         self.kernel = lower(puzzle)
         self.failed: dict[tuple[int, int], int] = {}
         self.stood: dict[tuple[int, int], list[int]] = {}
+        self.given_up: dict[tuple[int, int], int] = {}
+        self._last: tuple[int, list[tuple[int, int]]] = (0, [])
 
     def doomed(self, now: list[int]) -> list[tuple[int, int]]:
         """All candidates of a grid that fail, as (cell, digit's index), the soonest first."""
-        open_ = [(cell, index) for cell in _fewest_first(now) for index in members(now[cell])]
-        found = [one for one in open_ if one in self.failed or not self._stands(now, one)]
-        return sorted(found, key=self._order)
+        left = sum(map(int.bit_count, now))
+        if left != self._last[0]:
+            open_ = [(cell, index) for cell in _fewest_first(now) for index in members(now[cell])]
+            found = [one for one in open_ if one in self.failed or not self._stands(now, one)]
+            self._last = left, sorted(found, key=self._order)
+        return self._last[1]
+
+    def is_worth_it(self, one: tuple[int, int]) -> bool:
+        """Whether a candidate was never given up, or when far more was open."""
+        return self._last[0] <= _LESS * self.given_up.get(one, math.inf)
+
+    def give_up(self, one: tuple[int, int]) -> None:
+        """Note that no argument was found against a candidate."""
+        self.given_up[one] = self._last[0]
 
     def _order(self, one: tuple[int, int]) -> tuple[int, tuple[int, int]]:
         return self.failed[one], one

@@ -211,6 +211,9 @@ class _Walk:
         for number, step in kept.items():
             follows = last >= 0 and trimmer.rests_on(step, last)
             load = self.techniques[step.technique].load(board.frame, board.candidates, step)
+            if step.technique == TRIAL:     # it asks for no earlier step, but whoever tries goes on from them all
+                known = board.missing((1 << len(board.candidates)) - 1, board.frame.full)
+                step = replace(step, cites=replace(step.cites, eliminated=known))
             board.apply(step)
             stages.append(Stage(replace(step, load=load), self.openings[number], follows))
             last = number

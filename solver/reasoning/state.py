@@ -267,9 +267,14 @@ class State:
     def doomed(self) -> list[tuple[int, int]]:
         """Return the candidates that fail by narrowing alone, as (cell, digit's index), the soonest first."""
         self.work.spend(_NARROWING * sum(map(int.bit_count, self.candidates)))
+        return self.doom.doomed(self.candidates)
+
+    @property
+    def doom(self) -> Doom:
+        """What is remembered of candidates that fail."""
         if self._doom is None:
             self._doom = Doom(self.frame.puzzle)
-        return self._doom.doomed(self.candidates)
+        return self._doom
 
     def cages_around(self, house: int) -> tuple[int, ...]:
         """Return the cages with a total that have an open cell in a house."""

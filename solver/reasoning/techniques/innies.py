@@ -17,6 +17,7 @@ class Innies(Technique):
 
     cost = 42
     look = Scope.FEW
+    simple = True
     many_cases = True
     sentences: ClassVar = FEW_IN
 

@@ -48,8 +48,7 @@ class Trial(Technique):
     def _step(self, state: State, cell: int, bit: int) -> Step:
         frame = state.frame
         puzzle = frame.puzzle
-        placed = [(frame.cells[one], frame.full ^ state.candidates[one]) for one in members(state.placed)]
-        cites = Cites(tuple(placed), puzzle.houses, puzzle.cages, puzzle.pairs)
+        cites = Cites(houses=puzzle.houses, cages=puzzle.cages, pairs=puzzle.pairs)
         why: Why = {"cell": frame.cells[cell], "digit": bit.bit_length(),
                     "digits": Digits(state.candidates[cell] ^ bit)}
         return self.step(state, "places", cites, why, places=((cell, bit),))
@@ -59,7 +58,7 @@ class Trial(Technique):
         return 0
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-        """It rests on the digits placed, and on the whole puzzle."""
+        """It rests on the whole puzzle."""
         return False
 
 

@@ -17,11 +17,8 @@ from cagework.solver.step import Cites, Step, Why
 _SHORT = 3
 """A simple argument this short is taken without looking for a shorter one."""
 
-_COMPARED = 8
+_COMPARED = 4
 """Arguments looked for after the first, in case one is shorter."""
-
-_TRIED = 32
-"""Candidates against which an argument is looked for: those that fail soonest."""
 
 _FEW = 2
 """A cell of so few candidates, or a digit of so few places in a house, is supposed before others."""
@@ -54,9 +51,10 @@ class WhatIf(Technique):
         self._simple = tuple(technique for technique in others if technique.simple)
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """The shortest argument found, if any."""
-        soon = state.doomed()[:_TRIED]
-        step = self._shortest(state, sorted(soon, key=lambda one: not _is_narrow(state, *one)))
+        """The shortest argument found, if any; what was given up is looked at again where there is no other."""
+        doomed = sorted(state.doomed(), key=lambda one: not _is_narrow(state, *one))
+        step = self._shortest(state, [one for one in doomed if state.doom.is_worth_it(one)])
+        step = step or self._shortest(state, [one for one in doomed if not state.doom.is_worth_it(one)])
         if step is not None:
             yield step
 
@@ -64,8 +62,10 @@ class WhatIf(Technique):
         """The shortest argument against one of the first few of these candidates that have one."""
         best: Step | None = None
         found = 0
-        for cell, index in doomed:
-            step = self._suppose(state, cell, index, len(best.parts) - 1 if best else MOST_LINKS)
+        for one in doomed:
+            step = self._suppose(state, *one, len(best.parts) - 1 if best else MOST_LINKS)
+            if step is None and best is None:
+                state.doom.give_up(one)
             best = step or best
             found += best is not None
             if best and (len(best.parts) <= _SHORT or found > _COMPARED):
