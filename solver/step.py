@@ -120,3 +120,8 @@ class Step:
     why: Why = field(default_factory=dict)
     parts: tuple[Step, ...] = ()
     load: int = 1
+
+    @property
+    def is_trial(self) -> bool:
+        """Whether it tries, and does not reason."""
+        return self.load == 0

@@ -15,6 +15,7 @@ if TYPE_CHECKING:       # a Place is much less than a Book: what says where a fa
     from cagework.layouts.load import Layout
     from cagework.solver.model import Puzzle
     from cagework.solver.reasoning.grade import Grade
+    from cagework.solver.reasoning.reason import Reach
     from cagework.solver.rule import Rule
 
 
@@ -61,7 +62,8 @@ class Order(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One puzzle as the book carries it. `rules` are the extra rules, for their words and their look;
-    what they mean is already in `puzzle`. `grade` is what the manifest demands, until the puzzle is rated.
+    what they mean is already in `puzzle`. `grade` is what the manifest demands, until the puzzle is rated, and
+    `reach`, how far its path goes, is not known until then.
     `written` has, by key, where its texts stand.
     """
 
@@ -74,6 +76,7 @@ class Entry:
     rules: tuple[Rule, ...]
     place: Place
     solutions: Solutions = Solutions.NONE
+    reach: Reach | None = None
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
 
     def place_of(self, key: str, part: str = "") -> Place:

@@ -77,10 +77,13 @@ class Built:
 
 @dataclass(frozen=True, slots=True)
 class ProvedBook:
-    """A book whose every puzzle is sound: puzzles rated and in their order, with what was found of them."""
+    """A book whose every puzzle is sound: puzzles rated and in their order, with what was found of them, and what
+    the editor is warned of.
+    """
 
     book: Book
     solved: Solved
+    warnings: tuple[Fault, ...] = ()
 
 
 def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step = lambda _: None, *,
@@ -130,7 +133,7 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
     tick("drawn")
     extras: list[Extra] = []
     notes: list[str] = []
-    warnings: list[Fault] = []
+    warnings = list(proved.warnings)
     try:
         if press:
             files[PRESS_PDF] = _press_file(laid, share)
@@ -195,7 +198,9 @@ def _proved(
     unset = list(missing_glyphs(book, fonts))
     if faults or unset:
         raise NotBuilt((*faults, *_untold(book, solved), *unset))
-    return ProvedBook(book, solved)
+    warnings = [fault for one in checked for fault in one.faults
+                if not fault.is_error and fault not in one.reading.faults]
+    return ProvedBook(book, solved, tuple(warnings))
 
 
 def _press_file(laid: Pages, share: Share) -> bytes:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from cagework.solver.model import Cage, Cell, House, Pair, Puzzle
+from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle
 from cagework.solver.proving.exhaustive_search import ExhaustiveSearch
 from cagework.solver.proving.signed_sum import SignedSum
 from cagework.solver.step import Cites, Step
@@ -60,8 +60,10 @@ class Board:
 class Prover:
     """Proves steps of one puzzle."""
 
-    def __init__(self, puzzle: Puzzle) -> None:
+    def __init__(self, puzzle: Puzzle, answer: Answer | None = None) -> None:
+        """`answer` is the puzzle's only one, where that is known: what a trial finds is held against it."""
         self.puzzle = puzzle
+        self.answer = answer
         self.size = puzzle.size
         self.full = (1 << puzzle.size) - 1
         self.facts = (*puzzle.houses, *puzzle.cages, *puzzle.pairs)
@@ -100,6 +102,8 @@ class Prover:
             return False
         if step.parts:
             return self._supposition(step)
+        if step.is_trial and self.answer:
+            return all(self.answer.at(cell) == digit for cell, digit in step.places) and not step.removes
         claims = [(cell, self.full & ~(1 << digit - 1)) for cell, digit in step.places]
         if any(not candidates[self._at(cell)] >> digit - 1 & 1 for cell, digit in step.places):
             return False

@@ -137,8 +137,6 @@ def _table(frame: Frame, look: Scope) -> Sequence[int]:
         return frame.house_bits
     if look in (Scope.CAGE, Scope.CAGE_FILLED):
         return frame.cage_bits
-    if look is Scope.AROUND:
-        return frame.around_bits
     if look is Scope.NEAR_CAGE:
         return frame.near_bits
     return frame.group_bits if look is Scope.GROUP else frame.area_bits
@@ -152,7 +150,7 @@ def _everywhere(frame: Frame, state: State, look: Scope) -> int:
         return frame.related
     counts = {
         Scope.CELL: len(frame.cells), Scope.HOUSE: len(frame.houses), Scope.CAGE: len(frame.cages),
-        Scope.AROUND: len(frame.houses), Scope.GROUP: len(frame.houses) + len(frame.cages),
+        Scope.GROUP: len(frame.houses) + len(frame.cages),
         Scope.DIGIT: frame.size, Scope.GRID: 1,
         Scope.HOUSE_FILLED: len(frame.houses), Scope.CAGE_FILLED: len(frame.cages),
         Scope.NEAR_CAGE: len(frame.cages),

@@ -73,7 +73,6 @@ class Frame:
         self.cages_of = _index(count, self.cages)
         self.house_bits = [set_of(numbers) for numbers in self.houses_of]
         self.cage_bits = [set_of(numbers) for numbers in self.cages_of]
-        self.around_bits = self._around()
         self.group_bits = [
             house | cage << len(self.houses) for house, cage in zip(self.house_bits, self.cage_bits, strict=True)
         ]
@@ -116,17 +115,6 @@ class Frame:
         for first, second in self.differ:
             sees[first] |= 1 << second
         return [seen & ~(1 << cell) for cell, seen in enumerate(sees)]
-
-    def _around(self) -> list[int]:
-        """For each cell, the houses that it, or a cage of its, is in."""
-        bits = self.house_bits[:]
-        for cage in self.cages:
-            reached = 0
-            for cell in cage:
-                reached |= self.house_bits[cell]
-            for cell in cage:
-                bits[cell] |= reached
-        return bits
 
     def _near(self) -> list[int]:
         """For each cell, the cages that are near it: that see it, or a cell of a cage or house of its."""

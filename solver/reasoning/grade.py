@@ -16,7 +16,7 @@ harder the more constraints it depends on (Lee, Goodwin and Johnson-Laird, Think
 2008), and puzzles that need only easy rules of inference get solved while others tend not to (Haraguchi,
 Abe and Maruoka, J. Information Processing 20(3), 2012). So: 10 to 19 one house or cage that needs a look;
 20 to 39 the arithmetic of one cage or one lone cell; 40 to 59 a few cells or houses at once; 60 to 95 many
-at once; 96 to 199 several cages filled together, the more the dearer; 200 supposing. The scale's numbers
+at once; 70 and more supposing, 8 more for each link of the argument; 200 trying a cell. The scale's numbers
 are our judgement and its limits were set by looking at composed puzzles, so that each grade occurs. No
 study of the times people take on cage puzzles was found: nothing here claims to correlate with them.
 """
@@ -41,6 +41,9 @@ class Grade(StrEnum):
 LIMITS = ((45.0, Grade.STROLL), (70.0, Grade.CLIMB), (110.0, Grade.SCRAMBLE))
 """The score a grade stays below, easiest first; anything more is a summit."""
 
+NEAR = 2.0
+"""A score no further from a limit is near the grade on its other side."""
+
 NARROW = 20
 """A step of at least this cost that is the only opening is a bottleneck."""
 
@@ -63,6 +66,16 @@ class Rating:
     bottlenecks: int
     steps: int
     what_ifs: int
+
+    @property
+    def near(self) -> Grade | None:
+        """The grade on the other side of a limit that the score is near; None where it is near none."""
+        grades = list(Grade)
+        for limit, below in LIMITS:
+            if abs(self.score - limit) <= NEAR:
+                above = grades[grades.index(below) + 1]
+                return {below: above, above: below}.get(self.grade)
+        return None
 
 
 def rate(path: Path) -> Rating:

@@ -63,8 +63,9 @@ class Pruner:
             if number in self.needed:
                 step = self._lean(number)
                 kept[number] = step
-                for cell, mask in step.cites.eliminated:
-                    self._rest_on(cell, mask, number)
+                if not step.is_trial:
+                    for cell, mask in step.cites.eliminated:
+                        self._rest_on(cell, mask, number)
         return dict(sorted(kept.items()))
 
     def rests_on(self, step: Step, author: int) -> bool:

@@ -19,9 +19,6 @@ from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.recheck import obeys
 from cagework.solver.step import Step
 
-WHAT_IF, TRIAL = "what_if", "trial"
-"""Techniques for where no other finds anything."""
-
 
 class PathOutcome(StrEnum):
     """How a path ends."""
@@ -71,7 +68,7 @@ class Path:
     @property
     def what_ifs(self) -> int:
         """The number of steps that suppose something."""
-        return sum(stage.step.technique in (WHAT_IF, TRIAL) for stage in self.stages)
+        return sum(bool(stage.step.parts) or stage.step.is_trial for stage in self.stages)
 
     @property
     def reach(self) -> Reach | None:
@@ -84,7 +81,7 @@ class Path:
 def _is_beyond(stage: Stage) -> bool:
     """Whether a step is a trial, or asks a reader to hold more than one can."""
     step = stage.step
-    return step.load > (MOST_LINKS if step.parts else MOST_CASES) or step.technique == TRIAL
+    return step.is_trial or step.load > (MOST_LINKS if step.parts else MOST_CASES)
 
 
 def explain(
@@ -211,7 +208,7 @@ class _Walk:
         for number, step in kept.items():
             follows = last >= 0 and trimmer.rests_on(step, last)
             load = self.techniques[step.technique].load(board.frame, board.candidates, step)
-            if step.technique == TRIAL:     # it asks for no earlier step, but whoever tries goes on from them all
+            if step.is_trial:       # on from what the steps that are left have found
                 known = board.missing((1 << len(board.candidates)) - 1, board.frame.full)
                 step = replace(step, cites=replace(step.cites, eliminated=known))
             board.apply(step)

@@ -276,12 +276,6 @@ class State:
             self._doom = Doom(self.frame.puzzle)
         return self._doom
 
-    def cages_around(self, house: int) -> tuple[int, ...]:
-        """Return the cages with a total that have an open cell in a house."""
-        inside = self.frame.house_sets[house] & ~self.placed
-        sets = self.frame.cage_sets
-        return tuple([number for number in members(self.frame.sums_in[house]) if sets[number] & inside])
-
     def missing(self, cells: int, mask: int) -> Eliminated:
         """Return which digits of `mask` each of these cells (as bits) lacks, cells that lack none left out."""
         candidates, names = self.candidates, self.frame.cells

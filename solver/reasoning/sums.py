@@ -1,4 +1,4 @@
-"""What the techniques of cage arithmetic and of the 45 rule share: citing sums, and what follows of them."""
+"""What the techniques of the 45 rule share: citing a balance, and what follows of it."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from types import MappingProxyType
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import combinations_within, digits_of
-from cagework.solver.model import Cage
-from cagework.solver.reasoning.filling import balances, distinct_range, fillings, fits, supported
+from cagework.solver.reasoning.cage_sums import Reach, removals
+from cagework.solver.reasoning.filling import balances, distinct_range, fillings
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import FEW, Balance, State
 from cagework.solver.step import Cites, Step, Why, joined
@@ -21,66 +21,8 @@ from cagework.solver.step import Cites, Step, Why, joined
 _MOST_TRIED = 600
 """Ways to fill the cells of a sum that are gone through one by one."""
 
-Reach = dict[int, int]
-"""Cell -> digits it can hold."""
-
 SumDeduction = tuple[str, Cites, Why, tuple[tuple[int, int], ...]]
 """The key of a sentence, the citation, the sentence's values, and the digits placed or removed."""
-
-
-def removals(state: State, reach: Mapping[int, int]) -> tuple[tuple[int, int], ...]:
-    """Return what each cell loses when it can hold only these digits."""
-    return tuple([(cell, gone) for cell, mask in reach.items() if (gone := state.candidates[cell] & ~mask)])
-
-
-def cage_cites(state: State, place: int) -> Cites:
-    """Cite a cage and all that its cells lack."""
-    frame = state.frame
-    return Cites(state.missing(frame.cage_sets[place], frame.full), cages=(frame.puzzle.cages[place],))
-
-
-def cage_left(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, tuple[int, ...]]:
-    """Return what a cage's cells can hold, and its combinations, where just these digits are missing."""
-    reach, rest, total = _cage_open(frame, cage, eliminated)
-    kept, left = fits(tuple([reach[cell] for cell in rest]), total)
-    reach.update(zip(rest, kept, strict=True))
-    return reach, left
-
-
-def cage_cases(frame: Frame, cage: Cage, masks: Sequence[int]) -> int:
-    """Return how many ways there are to make a cage of the digits that its open cells hold between them."""
-    union, count, total = 0, 0, cage.total or 0
-    for cell in map(frame.index.__getitem__, cage.cells):
-        if masks[cell] & masks[cell] - 1:
-            union |= masks[cell]
-            count += 1
-        else:
-            total -= masks[cell].bit_length()
-    return len(combinations_within(union, count, total)) if count else 1
-
-
-def cage_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-    """Whether the cage a step cites still rules out all it removes, with just these digits missing."""
-    reach, rest, total = _cage_open(frame, step.cites.cages[0], eliminated)
-    kept = supported(tuple([reach[cell] for cell in rest]), total) if rest else ()
-    reach.update(zip(rest, kept or [0] * len(rest), strict=True))
-    return all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
-
-
-def _cage_open(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, list[int], int]:
-    """A cage's cells with what they hold where just these digits are missing, the open ones, their total."""
-    masks = {cell: frame.full & ~eliminated.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
-    total = cage.total or 0
-    rest, used = [], 0
-    for cell, mask in masks.items():
-        if mask & mask - 1:
-            rest.append(cell)
-        else:
-            used |= mask
-            total -= mask.bit_length()
-    for cell in rest:
-        masks[cell] &= ~used
-    return masks, rest, total
 
 
 def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cites:
@@ -240,7 +182,8 @@ def balance_parts(balance: Balance, groups: Groups) -> list[tuple[int, tuple[int
 @lru_cache(maxsize=1 << 12)
 def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
     """Cells cut into sets of which each lies in a group, the largest first."""
-    left, parts = set_of(cells), []
+    left = set_of(cells)
+    parts: list[tuple[int, ...]] = []
     while left:
         best = max([group & left for group in groups], key=int.bit_count, default=0)
         if best.bit_count() < 2:
@@ -291,7 +234,8 @@ def open_groups(frame: Frame, balance: Balance) -> Groups:
 
 def cited_groups(frame: Frame, cites: Cites) -> Groups:
     """The groups that a citation has; those that it adds up or takes away come first."""
-    groups = [group.cells for group in (*cites.added, *cites.taken, *cites.houses, *cites.cages)]
+    groups = [house.cells for house in cites.added] + [cage.cells for cage in cites.taken]
+    groups += [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages]
     groups += [(pair.first, pair.second) for pair in cites.pairs]
     return tuple(dict.fromkeys([set_of(map(frame.index.__getitem__, group)) for group in groups]))
 

@@ -23,7 +23,6 @@ class Scope(Enum):
     CELL = auto()     # one open cell
     HOUSE = auto()    # one house
     CAGE = auto()     # one cage
-    AROUND = auto()   # one house and all cages that reach into it
     GROUP = auto()    # one house or, numbered after the houses, one cage
     DIGIT = auto()    # all places of one digit; number 0 is digit 1
     ALONE = auto()    # a balance of houses and cages (`State.balance`) that leaves one cell open

@@ -52,7 +52,7 @@ class ProvedPuzzle:
         if self.hint is None or self.key_step is None:
             return ""
         last = max(path.stages.index(self.hint), self.key_step)
-        bad = Prover(self.entry.puzzle).first_unproved(stage.step for stage in path.stages[:last + 1])
+        bad = Prover(self.entry.puzzle, self.answer).first_unproved(stage.step for stage in path.stages[:last + 1])
         return "" if bad is None else f"a step of the worked path, {bad.technique}, is not proved"
 
 

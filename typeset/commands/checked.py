@@ -144,9 +144,9 @@ def _print_text(outcome: _Outcome, *, why: bool, spare: bool) -> None:
 
 
 def _print_table(checked: Iterable[Checked]) -> None:
-    print_rows(("puzzle", "size", "cages", "outcome", "grade", "path", "steps", "hardest step", "why"),
+    print_rows(("puzzle", "size", "cages", "outcome", "grade", "score", "path", "steps", "hardest step", "why"),
                [_row(one) for one in checked],
-               numbers=("size", "cages", "steps"), stressed=lambda row: bool(row[-1]))
+               numbers=("size", "cages", "score", "steps"), stressed=lambda row: bool(row[-1]))
 
 
 def _row(one: Checked) -> tuple[str, ...]:
@@ -154,5 +154,7 @@ def _row(one: Checked) -> tuple[str, ...]:
     size, cages = (str(entry.puzzle.size), str(len(entry.puzzle.cages))) if entry else ("", "")
     rating = one.worked.rating if one.worked else None
     steps, hardest = (str(rating.steps), technique_name(rating.technique)) if rating else ("", "")
-    return (one.reading.id or "?", size, cages, one.outcome, one.grade or "", one.reach or "", steps, hardest,
-            why_not(one))
+    score = "" if one.score is None else f"{one.score:.1f}"
+    near = f" (near {one.near})" if one.near else ""
+    return (one.reading.id or "?", size, cages, one.outcome, f"{one.grade or ''}{near}", score, one.reach or "",
+            steps, hardest, why_not(one))

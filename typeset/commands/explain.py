@@ -45,7 +45,8 @@ def run(parsed: argparse.Namespace) -> Exit:
     with Crew(open_cache(parsed)) as crew:
         (checked,) = check_puzzles([puzzle], parsed.seconds, crew=crew)
     worked = checked.worked or work_out(puzzle.entry, parsed.seconds)
-    said = explained(worked, Sentences(reading.book.language if reading.book else "en"))
+    answer = checked.verdict.answer if checked.is_sound and checked.verdict else None
+    said = explained(worked, Sentences(reading.book.language if reading.book else "en"), answer)
     if parsed.json:
         print(json.dumps(said, ensure_ascii=False))
     else:

@@ -116,7 +116,7 @@ def puzzle(one: Checked, galley: Galley) -> dict[str, Any]:
     if one.is_sound and verdict.answer:
         said["answer"] = _described(entry, verdict.answer)
     if one.worked:
-        told = explained(one.worked, Sentences(galley.book.language if galley.book else "en"))
+        told = explained(one.worked, Sentences(galley.book.language if galley.book else "en"), verdict.answer)
         costs = [stage.step.cost for stage in one.worked.path.stages]
         said["solved"] = told["solved"]
         said["steps"] = [

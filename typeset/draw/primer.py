@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cagework.solver.combine import combinations, digits_of, sum_range
 from cagework.solver.model import Answer, Cage, Cell, Puzzle, standard_houses
+from cagework.solver.reasoning.reason import Reach
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid
 from cagework.typeset.draw.describe import describe_grid, figure
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
@@ -45,11 +46,12 @@ def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
     sizes = sorted({entry.puzzle.size for entry in setting.book.entries})
     ranges = words.listed([words.range.format(size=size) for size in sizes], setting.book.language)
     digits = (words.digits if len(sizes) == 1 else words.digits_by_size).format(range=ranges, ranges=ranges)
+    whole = all(entry.reach is Reach.WHOLE for entry in setting.book.entries)
     pieces = [
         heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7),
         paragraph(setting, f"{words.houses} {digits}", measure),
         paragraph(setting, words.cages, measure, before=gap),
-        paragraph(setting, words.no_guessing, measure, before=gap),
+        paragraph(setting, words.no_guessing if whole else words.one_answer, measure, before=gap),
         paragraph(setting, words.example_lead, measure, before=gap, keep=True),
         _example(setting, gap),
         paragraph(setting, words.example_steps, measure, before=gap),

@@ -8,9 +8,10 @@ from typing import Any
 
 from cagework.solver.reasoning.grade import Grade, rate
 from cagework.solver.reasoning.reason import PathOutcome, Reach
+from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.book import Book, Order
-from cagework.typeset.faults import Fault
+from cagework.typeset.faults import Fault, Severity
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.record import Result
@@ -47,6 +48,16 @@ class Checked:
         return self.worked.rating.grade
 
     @property
+    def score(self) -> float | None:
+        """What the grade is taken from, to a tenth; None where there is no grade."""
+        return round(self.worked.rating.score, 1) if self.worked and self.grade else None
+
+    @property
+    def near(self) -> Grade | None:
+        """The grade on the other side of a limit that the score is close to; None where it is close to none."""
+        return self.worked.rating.near if self.worked and self.grade else None
+
+    @property
     def reach(self) -> Reach | None:
         """How far its path goes; None where the puzzle is not sound."""
         return self.worked.path.reach if self.worked else None
@@ -79,7 +90,25 @@ def judged(reading: PuzzleReading, finding: Result | None) -> Checked:
     if finding is None or reading.entry is None:
         return Checked(reading, None, 0.0, None, reading.faults)
     worked = Worked(reading.entry, finding.path, rate(finding.path)) if finding.path else None
-    return _graded(Checked(reading, finding.verdict, finding.ms, worked, reading.faults))
+    faults = (*reading.faults, *_pathless(reading, worked))
+    return _graded(Checked(reading, finding.verdict, finding.ms, worked, faults))
+
+
+def _pathless(reading: PuzzleReading, worked: Worked | None) -> Iterator[Fault]:
+    """A warning where no path that a reader can hold in mind leads through a sound puzzle."""
+    match worked.path.reach if worked else None:
+        case Reach.TRIAL:
+            yield Fault(
+                reading.place,
+                f"'{reading.id}' needs trial: no argument of {MOST_CASES} cases or {MOST_LINKS} links goes on at some "
+                "point", "its worked solution says which cell is tried", Severity.WARNING,
+            )
+        case Reach.STUCK:
+            yield Fault(reading.place, f"'{reading.id}' has no path: trying a cell does not go on everywhere", "",
+                        Severity.WARNING)
+        case Reach.OUT_OF_BUDGET:
+            yield Fault(reading.place, f"the path of '{reading.id}' was given up in the time allowed",
+                        "allow it more with --seconds", Severity.WARNING)
 
 
 def _graded(one: Checked) -> Checked:
@@ -115,7 +144,10 @@ def rated(book: Book, checked: Iterable[Checked]) -> Book:
     ratings = {one.reading.id: one for one in checked}
     sections = []
     for section in book.sections:
-        entries = [replace(entry, grade=ratings[entry.id].grade or entry.grade) for entry in section.entries]
+        entries = [
+            replace(entry, grade=ratings[entry.id].grade or entry.grade, reach=ratings[entry.id].reach)
+            for entry in section.entries
+        ]
         if section.order is Order.GRADE:
             entries.sort(key=lambda entry: _score(ratings[entry.id]))
         sections.append(replace(section, entries=tuple(entries)))
@@ -160,6 +192,8 @@ def as_json(checked: Checked) -> dict[str, Any]:
         "nodes": verdict.nodes if verdict else 0,
         "ms": round(checked.ms, 3),
         "grade": checked.grade.value if checked.grade else None,
+        "score": checked.score,
+        "near": near.value if (near := checked.near) else None,
         "path": checked.reach.value if checked.reach else None,
         "faults": [fault_json(fault) for fault in checked.faults],
     }

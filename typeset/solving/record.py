@@ -18,7 +18,7 @@ from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Pair, Pu
 from cagework.solver.reasoning.reason import Path, PathOutcome, Stage
 from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, Verdict
-from cagework.solver.step import Cites, Claim, Digits, Eliminated, Step, Value
+from cagework.solver.step import Cites, Claim, DeadWay, Digits, Eliminated, Step, Value
 
 _DIGEST = hashlib.sha256().digest_size
 SOLVED = "solved"
@@ -166,7 +166,7 @@ class _RecordWriter:
              [self._group(cage) for cage in cites.cages], [self._pair[pair] for pair in cites.pairs],
              [self._group(house) for house in cites.added], [self._group(cage) for cage in cites.taken]],
             {name: self._value(value) for name, value in step.why.items()},
-            [self._step(part) for part in step.parts],
+            [self._step(part) for part in step.parts], step.load,
         ]
 
     def _eliminated(self, pairs: Eliminated) -> list[int]:
@@ -198,6 +198,8 @@ class _RecordWriter:
                 return ["g", self._group(value)]
             case Claim():
                 return ["k", self._cell[value.cell], value.digit, value.holds]
+            case DeadWay():
+                return ["w", value.way.mask, self._value(value.leaves), value.digit]
             case tuple():
                 return ["t", *map(self._value, value)]
             case int():
@@ -220,14 +222,14 @@ class _RecordReader:
         return tuple([Stage(self._step(step), openings, follows) for step, openings, follows in data])
 
     def _step(self, data: list[Any]) -> Step:
-        technique, cost, key, places, removes, cites, why, parts = data
+        technique, cost, key, places, removes, cites, why, parts, load = data
         eliminated, houses, cages, pairs, added, taken = cites
         return Step(
             technique, cost, key, self._eliminated(places), self._eliminated(removes),
             Cites(self._eliminated(eliminated), self._houses(houses), self._cages(cages), self._pairs(pairs),
                   self._houses(added), self._cages(taken)),
             {name: self._value(value) for name, value in why.items()},
-            tuple([self._step(part) for part in parts]),
+            tuple([self._step(part) for part in parts]), load,
         )
 
     def _eliminated(self, numbers: list[int]) -> Eliminated:
@@ -271,6 +273,11 @@ class _RecordReader:
                 return self._cage(rest[0])
             case "k":
                 return Claim(self._cells[int(rest[0])], rest[1], rest[2])
+            case "w":
+                leaves = self._value(rest[1])
+                if not isinstance(leaves, Cell | Cage | House):
+                    raise ValueError("a way leaves nothing for what is no cell, cage or house")
+                return DeadWay(Digits(rest[0]), leaves, rest[2])
             case "t":
                 return tuple([self._value(item) for item in rest])
         raise ValueError(f"no value is tagged {tag}")

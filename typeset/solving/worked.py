@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from cagework.solver.model import Answer, Cell, Puzzle
 from cagework.solver.reasoning.grade import NARROW, Rating, rate
-from cagework.solver.reasoning.reason import Path, PathOutcome, Stage, explain
+from cagework.solver.reasoning.reason import Path, PathOutcome, Reach, Stage, explain
 from cagework.solver.reasoning.technique import Technique
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Digits, Step
@@ -70,9 +70,11 @@ def work_out(
     return Worked(entry, path, rate(path))
 
 
-def explained(worked: Worked, sentences: Sentences) -> dict[str, Any]:
-    """A path as `cagework explain --json` prints it; each step is proved where it stands."""
-    prover = _prover(worked.entry.puzzle)
+def explained(worked: Worked, sentences: Sentences, answer: Answer | None) -> dict[str, Any]:
+    """A path as `cagework explain --json` prints it; each step is proved where it stands, and what is tried held
+    against the puzzle's only answer, where it has one.
+    """
+    prover = _prover(worked.entry.puzzle, answer)
     board = prover.board()
     steps = []
     for stage in worked.path.stages:
@@ -86,13 +88,15 @@ def explained(worked: Worked, sentences: Sentences) -> dict[str, Any]:
                 "houses": [house.name for house in step.cites.houses],
                 "cages": [str(cage.first) for cage in step.cites.cages],
             },
+            "load": None if step.is_trial else step.load,
             "text": sentences.step(step),
             "proved": prover.prove(board.candidates, step),
         })
         board.apply(step)
     path = worked.path
     return {"id": worked.entry.id, "solved": path.outcome is PathOutcome.SOLVED,
-            "path": path.reach.value if path.reach else None, "steps": steps}
+            "path": path.reach.value if path.reach else None, "trial": path.reach is Reach.TRIAL,
+            "score": round(worked.rating.score, 1), "steps": steps}
 
 
 def prove(worked: Worked, answer: Answer) -> None:
@@ -100,7 +104,7 @@ def prove(worked: Worked, answer: Answer) -> None:
     path = worked.path
     if path.outcome is not PathOutcome.SOLVED:
         raise UnprovedError(f"the worked path stops unsolved ({path.outcome})")
-    bad = _prover(worked.entry.puzzle).first_unproved(stage.step for stage in path.stages)
+    bad = _prover(worked.entry.puzzle, answer).first_unproved(stage.step for stage in path.stages)
     if bad is not None:
         number = next(n for n, stage in enumerate(path.stages, 1) if stage.step is bad)
         raise UnprovedError(f"step {number} of the worked path ({technique_name(bad.technique)}) is not proved")
@@ -108,10 +112,10 @@ def prove(worked: Worked, answer: Answer) -> None:
         raise UnprovedError("the worked path ends in another grid than the solver's answer")
 
 
-def _prover(puzzle: Puzzle) -> Prover:
+def _prover(puzzle: Puzzle, answer: Answer | None = None) -> Prover:
     """Loaded where something is proved: `check` only says how hard a path is."""
     from cagework.solver.proving.proof import Prover
-    return Prover(puzzle)
+    return Prover(puzzle, answer)
 
 
 @dataclass(frozen=True, slots=True)

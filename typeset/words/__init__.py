@@ -84,6 +84,7 @@ class Words(NamedTuple):
     digits_by_size: str
     cages: str
     no_guessing: str
+    one_answer: str
     example_lead: str
     example_steps: str
     forty_five: str

@@ -21,7 +21,7 @@ from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rules import RULES
-from cagework.solver.step import Claim, Digits, Step, Value
+from cagework.solver.step import Claim, DeadWay, Digits, Step, Value
 from cagework.typeset.words import base_of, locale_of
 
 CELL = "r{row}c{column}"
@@ -33,6 +33,10 @@ FROM_TO = "{first} to {last}"
 STRUCK, STRIKES = "So {items}.", "{cells} cannot be {digits:or}"
 CAGE, CAGE_WITHOUT_SUM = "the cage of {sum} at {cell}", "the cage at {cell}"
 CAGES, CAGE_AMONG_SEVERAL = "the cages {cages}", "of {sum} at {cell}"
+LEAVES_CELL, LEAVES_CAGE = "{way} (leaving {cell} nothing)", "{way} (leaving {cage} no way)"
+LEAVES_HOUSE = "{way} (leaving {digit} no place in {house})"
+"""A way to make a cage, with what it would leave nothing for."""
+
 NUMBERED: Mapping[str, tuple[str, str]] = MappingProxyType({
     word: (f"{word} {{n}}", f"{many} {{n}}")
     for word, many in (("row", "rows"), ("column", "columns"), ("box", "boxes"))
@@ -69,7 +73,7 @@ def templates() -> tuple[str, ...]:
             for text in (*technique.sentences.values(), technique.lead, *technique.clauses.values()) if text]
     said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence]
     said += [CELL, SO, AND_THEN, IS, IS_NOT, FROM_TO, STRUCK, STRIKES]
-    said += [CAGE, CAGE_WITHOUT_SUM, CAGES, CAGE_AMONG_SEVERAL]
+    said += [CAGE, CAGE_WITHOUT_SUM, CAGES, CAGE_AMONG_SEVERAL, LEAVES_CELL, LEAVES_CAGE, LEAVES_HOUSE]
     said += [text for pair in (*NUMBERED.values(), *PLACED.values()) for text in pair]
     return tuple(dict.fromkeys([*said, *NAMED.values(), OTHER]))
 
@@ -181,10 +185,23 @@ class Sentences:
                 return self._list(self._spans(value, 4) if form == "or" else [str(digit) for digit in value], form)
             case Claim():
                 return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
+            case DeadWay():
+                return self._dead(value)
             case tuple():
                 return self._several(value, form)
             case _:
                 return str(value)
+
+    def _dead(self, dead: DeadWay) -> str:
+        """A way to make a cage, and what it would leave nothing for."""
+        way = "+".join(map(str, dead.way))
+        match dead.leaves:
+            case Cell():
+                return self.text(LEAVES_CELL).format(way=way, cell=self.cell(dead.leaves))
+            case Cage():
+                return self.text(LEAVES_CAGE).format(way=way, cage=self._value(dead.leaves, ""))
+            case House():
+                return self._filled(LEAVES_HOUSE, {"way": (dead.way,), "digit": dead.digit, "house": dead.leaves})
 
     def _spans(self, numbers: Iterable[int], least: int) -> list[str]:
         """Rising numbers one by one, `least` or more in a row as `1 to 4`."""
@@ -200,6 +217,8 @@ class Sentences:
 
     def _several(self, values: tuple[Value, ...], form: str) -> str:
         match values:
+            case (DeadWay(), *_):
+                return self._list([self._value(item, form) for item in values], "or")
             case (Digits(), *_):
                 return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)], "or")
             case (House(), *_):
@@ -265,7 +284,7 @@ def _breaths(steps: Sequence[Step]) -> Iterator[range]:
 
 def _count(value: Value) -> int:
     """How many things a value names."""
-    if isinstance(value, Cell | House | Cage | Claim):
+    if isinstance(value, Cell | House | Cage | Claim | DeadWay):
         return 1
     return value if isinstance(value, int) else len(value)
 

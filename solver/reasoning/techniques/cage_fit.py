@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
+from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_still_bars
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import cage_cases, cage_cites, cage_still_bars
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 

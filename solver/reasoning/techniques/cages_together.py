@@ -7,9 +7,9 @@ from itertools import combinations
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
+from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import OpenCage, State
-from cagework.solver.reasoning.sums import cage_cases, cage_cites, cage_left
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Digits, Step, Why, joined
 

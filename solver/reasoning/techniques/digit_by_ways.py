@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
+from cagework.solver.reasoning.cage_sums import cage_cites
 from cagework.solver.reasoning.dead_ends import open_ground
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import cage_cites
 from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
 from cagework.solver.reasoning.way_trials import Trial, told, tried, tried_again
 from cagework.solver.step import Step, Why, joined
@@ -16,7 +16,7 @@ from cagework.solver.step import Step, Why, joined
 _FEW = 2
 """A step of so few ways is taken without looking for one of fewer."""
 
-_TRIED = 64
+_TRIED = 24
 """Candidates that are looked at: those that fail soonest."""
 
 
@@ -29,6 +29,7 @@ class DigitByWays(Technique):
     last_resort = True
     sentences: ClassVar = {
         "removes": "Could {cell} be {digit}? Then {cage} would be {dead}.",
+        "left": "Could {cell} be {digit}? Then what is left of {cage} would be {dead}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -61,7 +62,8 @@ class DigitByWays(Technique):
             "dead": told(frame, ways),
         }
         cites = joined(cage_cites(state, cage), *(trial.end.cites for trial in ways if trial.end))
-        return self.step(state, "removes", cites, why, removes=((cell, bit),))
+        begun = any(state.placed >> one & 1 for one in frame.cages[cage])
+        return self.step(state, "left" if begun else "removes", cites, why, removes=((cell, bit),))
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways that would have the digit there."""

@@ -7,9 +7,9 @@ from typing import ClassVar
 
 from cagework.solver.combine import combinations
 from cagework.solver.model import Cage
+from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left, removals
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import OpenCage, State
-from cagework.solver.reasoning.sums import cage_cases, cage_cites, cage_left, removals
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 

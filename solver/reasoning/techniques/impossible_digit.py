@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
+from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left, cage_still_bars, removals
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import cage_cases, cage_cites, cage_left, cage_still_bars, removals
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
+from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import cage_cases, cage_cites, cage_left
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Digits, Step, Why, joined
 

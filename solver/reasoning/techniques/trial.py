@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from typing import ClassVar
 
@@ -48,10 +49,11 @@ class Trial(Technique):
     def _step(self, state: State, cell: int, bit: int) -> Step:
         frame = state.frame
         puzzle = frame.puzzle
-        cites = Cites(houses=puzzle.houses, cages=puzzle.cages, pairs=puzzle.pairs)
+        known = state.missing((1 << len(frame.cells)) - 1, frame.full)
+        cites = Cites(known, puzzle.houses, puzzle.cages, puzzle.pairs)
         why: Why = {"cell": frame.cells[cell], "digit": bit.bit_length(),
                     "digits": Digits(state.candidates[cell] ^ bit)}
-        return self.step(state, "places", cites, why, places=((cell, bit),))
+        return replace(self.step(state, "places", cites, why, places=((cell, bit),)), load=0)
 
     def load(self, frame: Frame, masks: object, step: Step) -> int:
         """None: to try is no reasoning."""

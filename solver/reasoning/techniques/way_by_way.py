@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
+from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, removals
 from cagework.solver.reasoning.dead_ends import open_ground
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import cage_cases, cage_cites, removals
 from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
 from cagework.solver.reasoning.way_trials import told, tried, tried_again
 from cagework.solver.step import Digits, Step, Why, joined
@@ -23,6 +23,7 @@ class WayByWay(Technique):
     many_cases = True
     sentences: ClassVar = {
         "removes": "{cage} cannot be {dead}. That leaves {live}.",
+        "left": "What is left of {cage} cannot be {dead}. That leaves {live}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -39,7 +40,8 @@ class WayByWay(Technique):
                 "live": tuple([Digits(trial.way) for trial in live]),
             }
             cites = joined(cage_cites(state, place), *(trial.end.cites for trial in dead if trial.end))
-            yield self.step(state, "removes", cites, why, removes=removes)
+            begun = len(left.cells) < len(state.frame.cages[place])
+            yield self.step(state, "left" if begun else "removes", cites, why, removes=removes)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""

@@ -16,7 +16,6 @@ from cagework.solver.reasoning import filling
 from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.filling import balances, fits, supported
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.house_partition import parcels_of, shared_out
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope
 from cagework.solver.reasoning.techniques import TECHNIQUES
@@ -109,23 +108,6 @@ def test_what_the_proof_takes_cells_of_a_sum_to_hold(count: int) -> None:
         ways = [way for way in fillings(masks) if sum(way) == total]
         assert subset_sums.held(masks, total) == (tuple(held(count, ways)) if ways else ())
         none += not ways
-    assert 0 < none < 150
-
-
-def test_a_house_shared_out() -> None:
-    """Six cells of a house of six, a cage of three and one of two in it, the last cell by itself."""
-    rng = random.Random(2)
-    none = 0
-    for _ in range(150):
-        masks = [mask | 1 << rng.randrange(6) | 1 << rng.randrange(6) for mask in drawn(rng, 6, 6)]
-        if any(not mask & mask - 1 for mask in masks):
-            continue
-        cages = [((0, 1, 2), rng.randrange(8, 14)), ((3, 4), rng.randrange(5, 10))]
-        ways = [way for way in fillings(masks)
-                if all(sum(way[cell] for cell in cells) == total for cells, total in cages)]
-        reach = shared_out(parcels_of(range(6), cages, masks), 63, masks)
-        assert reach == (dict(enumerate(held(6, ways))) if ways else {})
-        none += not reach
     assert 0 < none < 150
 
 

@@ -141,10 +141,12 @@ def test_two_answers_leave_it_stuck() -> None:
 
 def test_it_is_told_how_far_a_path_goes(paths: list[tuple[Composed, Path]]) -> None:
     for _, path in paths:
-        supposes = any(stage.step.technique == "what_if" for stage in path.stages)
-        assert path.reach is (Reach.TRIAL if supposes else Reach.WHOLE)
-    few = {name: TECHNIQUES[name] for name in ("naked_single", "fixed_combination", "what_if")}
-    assert explain(compose(3, Recipe(size=4)).puzzle, techniques=few).reach is Reach.TRIAL
+        tries = any(stage.step.technique == "trial" for stage in path.stages)
+        assert path.reach is (Reach.TRIAL if tries else Reach.WHOLE)
+    few = {name: TECHNIQUES[name] for name in ("naked_single", "fixed_combination", "trial")}
+    path = explain(compose(3, Recipe(size=4)).puzzle, techniques=few)
+    assert path.reach is Reach.TRIAL
+    assert Prover(path.puzzle).first_unproved(stage.step for stage in path.stages) is None
     bare = Puzzle(4, standard_houses(4), ())
     assert explain(bare).reach is Reach.STUCK
     assert explain(bare, what_ifs=0).reach is Reach.OUT_OF_BUDGET

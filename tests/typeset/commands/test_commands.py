@@ -90,7 +90,8 @@ def test_check_prints_one_json_object_of_the_promised_shape(folder: Path, capsys
     said = json.loads(capsys.readouterr().out)
     assert status == Exit.FAULTS
     one, none, two = said["puzzles"]
-    assert set(one) == {"id", "file", "outcome", "answer", "second", "nodes", "ms", "grade", "path", "faults"}
+    assert set(one) == {"id", "file", "outcome", "answer", "second", "nodes", "ms", "grade", "score", "near",
+                        "path", "faults"}
     assert (one["id"], one["outcome"], one["answer"], one["second"]) == ("lamp", "sound", "2143342143121234", None)
     assert (one["grade"], one["path"]) == ("stroll", "whole")
     assert (none["outcome"], none["answer"], none["path"]) == ("no-answer", None, None)

@@ -13,7 +13,8 @@ import yaml
 
 from cagework.solver.model import Answer
 from cagework.solver.proving.proof import Prover
-from cagework.solver.reasoning.grade import NARROW, Grade
+from cagework.solver.reasoning.grade import LIMITS, NARROW, Grade
+from cagework.solver.reasoning.technique import MOST_CASES
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.search.exact import Outcome, solve
 from cagework.typeset.book import Entry
@@ -168,12 +169,14 @@ def _file(folder: Path, text: str = PUZZLE) -> Path:
 def test_explain_prints_the_promised_shape(tmp_path: Path, capsys: Any) -> None:
     assert main(["explain", str(_file(tmp_path)), "lamp", "--json"]) == Exit.FINE
     said = json.loads(capsys.readouterr().out)
-    assert set(said) == {"id", "solved", "path", "steps"}
-    assert said["path"] == "whole"
+    assert set(said) == {"id", "solved", "path", "trial", "score", "steps"}
+    assert (said["path"], said["trial"]) == ("whole", False)
+    assert said["score"] < LIMITS[0][0]     # a stroll
     assert (said["id"], said["solved"]) == ("lamp", True)
     placed: dict[str, int] = {}
     for step in said["steps"]:
-        assert set(step) == {"technique", "places", "removes", "cites", "text", "proved"}
+        assert set(step) == {"technique", "places", "removes", "cites", "load", "text", "proved"}
+        assert 1 <= step["load"] <= MOST_CASES
         assert set(step["cites"]) == {"cells", "houses", "cages"}
         assert step["proved"] is True and step["technique"] in TECHNIQUES
         placed |= step["places"]
@@ -207,7 +210,7 @@ def test_explain_of_an_unknown_puzzle_names_the_nearest(tmp_path: Path, capsys: 
 
 def test_check_shows_grade_steps_and_hardest_technique(tmp_path: Path, capsys: Any) -> None:
     assert main(["check", str(_file(tmp_path))]) == Exit.FINE
-    assert re.search(r"lamp +4 +6 +sound +stroll +whole +\d+ +\w+", capsys.readouterr().out)
+    assert re.search(r"lamp +4 +6 +sound +stroll +\d+\.\d +whole +\d+ +\w+", capsys.readouterr().out)
 
 
 def test_a_grade_the_path_does_not_earn_is_a_located_fault(tmp_path: Path, capsys: Any) -> None:
@@ -231,8 +234,11 @@ def test_a_grade_whose_path_ran_out_of_time_is_a_located_fault(
     status = main(["check", str(path), "--json", "--seconds", "0.000001", "--no-cache"])
     (said,) = json.loads(capsys.readouterr().out)["puzzles"]
     assert (status, said["outcome"], said["grade"]) == (Exit.FAULTS if grade else Exit.FINE, "sound", None)
-    assert [(fault["line"], fault["column"]) for fault in said["faults"]] == places
-    assert all("so its grade is not known" in fault["message"] for fault in said["faults"])
+    errors = [fault for fault in said["faults"] if fault["severity"] == "error"]
+    assert [(fault["line"], fault["column"]) for fault in errors] == places
+    assert all("so its grade is not known" in fault["message"] for fault in errors)
+    (warning,) = (fault for fault in said["faults"] if fault not in errors)
+    assert warning["message"] == "the path of 'lamp' was given up in the time allowed"
 
 
 def test_a_section_can_stand_in_order_of_grade(sample: Path, tmp_path: Path, capsys: Any) -> None:

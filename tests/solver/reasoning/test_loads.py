@@ -1,0 +1,102 @@
+"""What a step asks a reader to hold in mind: counted here by trying all digits, and never more than the limits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import combinations, product
+from typing import Any
+
+import pytest
+
+from cagework.solver.editing.compose import Composed
+from cagework.solver.model import Cage, Cell
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.reason import Path, Reach, explain
+from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS
+from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.step import DeadWay, Step
+
+BY_WAYS = ("fixed_combination", "impossible_digit", "needed_digit", "cage_fit", "way_by_way")
+"""Techniques that ask for the ways to make one cage."""
+
+
+@pytest.fixture(scope="module")
+def paths(corpus: list[Composed]) -> list[Path]:
+    """The corpus, reasoned through."""
+    return [explain(made.puzzle) for made in corpus]
+
+
+def ways(cage: Cage, candidates: list[int], index: dict[Cell, int]) -> int:
+    """How many sets of digits make the rest of a cage out of what its open cells can hold between them."""
+    masks = [candidates[index[cell]] for cell in cage.cells]
+    placed = sum(mask.bit_length() for mask in masks if mask.bit_count() == 1)
+    open_ = [mask for mask in masks if mask.bit_count() > 1]
+    digits = [digit for digit in range(1, 17) if any(mask >> digit - 1 & 1 for mask in open_)]
+    return sum(sum(chosen) + placed == cage.total for chosen in combinations(digits, len(open_)))
+
+
+def test_the_ways_of_a_cage_are_counted_as_they_are(paths: list[Path]) -> None:
+    counted = set()
+    for path in paths:
+        board, index = Prover(path.puzzle).board(), {cell: n for n, cell in enumerate(path.puzzle.cells)}
+        for stage in path.stages:
+            step = stage.step
+            if step.technique in BY_WAYS:
+                assert step.load == ways(step.cites.cages[0], board.candidates, index), step
+                counted.add(step.technique)
+            board.apply(step)
+    assert counted >= {"fixed_combination", "impossible_digit", "needed_digit", "cage_fit"}
+
+
+def test_no_step_is_over_the_limits_but_a_trial(paths: list[Path]) -> None:
+    for path in paths:
+        loads = [(stage.step, stage.step.load) for stage in path.stages]
+        assert all(load <= (MOST_LINKS if step.parts else MOST_CASES) for step, load in loads)
+        assert all((load == 0) is (step.technique == "trial") for step, load in loads)
+        assert (path.reach is Reach.TRIAL) is any(load == 0 for _, load in loads)
+
+
+def test_the_links_of_a_supposition_are_its_load(position: Callable[..., Any]) -> None:
+    here = position(hold=["r1c1 = 12", "r1c2 = 13", "r2c1 = 13"])
+    (step,) = here.found("what_if")
+    load = TECHNIQUES["what_if"].load(here.state.frame, here.state.candidates, step)
+    assert load == len(step.parts) == 2     # r1c2 is 3, and nothing is left for r2c1
+
+
+def test_each_way_that_is_struck_leaves_something_nothing(paths: list[Path]) -> None:
+    """Every dead way of a step is one that the cage had, and all ways are told: dead ones and those left."""
+    told = 0
+    for path in paths:
+        for stage in path.stages:
+            step = stage.step
+            if step.technique == "way_by_way":
+                told += 1
+                live, dead = step.why["live"], step.why["dead"]
+                assert isinstance(live, tuple) and isinstance(dead, tuple)
+                assert all(isinstance(one, DeadWay) for one in dead)
+                assert len(live) + len(dead) >= 2 and dead
+    assert told or not any(stage.step.technique == "way_by_way" for path in paths for stage in path.stages)
+
+
+@pytest.mark.parametrize(("cages", "cells", "total"), [
+    # Rows 1 to 3 less their cages: three cells of one column, 23.
+    ([*(f"{total}: r1c{c} r2c{c} r3c{c}" for c, total in zip(range(2, 10), (14, 15, 13, 16, 12, 15, 14, 13),
+                                                            strict=True))], ("r1c1", "r2c1", "r3c1"), 23),
+])
+def test_cells_of_a_sum_that_see_each_other_differ(
+    cages: list[str], cells: tuple[str, ...], total: int, position: Callable[..., Any],
+) -> None:
+    """Three cells of a column that make 23 are 6, 8 and 9: only these differ and do."""
+    here = position(cages)
+    frame = here.state.frame
+    reach = [{way[place] for way in product(range(1, 10), repeat=3)
+              if sum(way) == total and len(set(way)) == 3} for place in range(3)]
+    assert reach == [{6, 8, 9}] * 3
+    removed: dict[str, set[int]] = {}
+    steps: list[Step] = here.found("wide_innies")
+    for step in steps:
+        for cell, mask in step.removes:
+            removed.setdefault(str(cell), set()).update(d for d in range(1, 10) if mask >> d - 1 & 1)
+        assert Prover(here.puzzle).prove(here.state.candidates, step)
+    assert frame.size == 9
+    assert [set(range(1, 10)) - removed[cell] for cell in cells] == reach
