@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
-from cagework.solver.combine import combinations_within
+from cagework.solver.combine import combinations, combinations_within
 from cagework.solver.model import Cage
 from cagework.solver.reasoning.filling import fits, supported
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.step import Cites, Step
+from cagework.solver.step import Cites, Digits, Step, Why
 
 Reach = dict[int, int]
 """Cell -> digits it can hold."""
@@ -44,6 +45,45 @@ def cage_cases(frame: Frame, cage: Cage, masks: Sequence[int]) -> int:
         else:
             total -= masks[cell].bit_length()
     return len(combinations_within(union, count, total)) if count else 1
+
+
+@dataclass(frozen=True, slots=True)
+class Untold:
+    """Why sets of digits that would make a cage are not among its ways: digits that none of its cells can be, and
+    sets (masks) of others that do not fit its cells.
+    """
+
+    barred: int
+    unfit: tuple[int, ...]
+
+    @property
+    def key(self) -> str:
+        """Which of the two there is, as part of a sentence's key."""
+        return ("_barred" if self.barred else "") + ("_unfit" if self.unfit else "")
+
+    @property
+    def why(self) -> Why:
+        """The values of a sentence that tells it."""
+        return {"barred": Digits(self.barred), "unfit": tuple([Digits(way) for way in self.unfit])}
+
+
+def untold(frame: Frame, cage: Cage, masks: Sequence[int], told: Iterable[int]) -> Untold:
+    """Return why a cage is made in no way but those told, where cells hold `masks`."""
+    used = union = count = 0
+    total = cage.total or 0
+    for cell in map(frame.index.__getitem__, cage.cells):
+        if masks[cell] & masks[cell] - 1:
+            union |= masks[cell]
+            count += 1
+        else:
+            used |= masks[cell]
+            total -= masks[cell].bit_length()
+    ways = [way for way in combinations(frame.size, count, total) if not way & used]
+    missing = set(ways).difference(told)
+    lacking = 0
+    for way in missing:
+        lacking |= way & ~union
+    return Untold(lacking, tuple(sorted(way for way in missing if not way & ~union)))
 
 
 def cage_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:

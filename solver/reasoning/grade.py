@@ -41,7 +41,7 @@ class Grade(StrEnum):
 LIMITS = ((45.0, Grade.STROLL), (70.0, Grade.CLIMB), (110.0, Grade.SCRAMBLE))
 """The score a grade stays below, easiest first; anything more is a summit."""
 
-NEAR = 2.0
+NEAR = 1.0
 """A score no further from a limit is near the grade on its other side."""
 
 NARROW = 20

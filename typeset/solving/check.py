@@ -100,8 +100,8 @@ def _pathless(reading: PuzzleReading, worked: Worked | None) -> Iterator[Fault]:
         case Reach.TRIAL:
             yield Fault(
                 reading.place,
-                f"'{reading.id}' needs trial: no argument of {MOST_CASES} cases or {MOST_LINKS} links goes on at some "
-                "point", "its worked solution says which cell is tried", Severity.WARNING,
+                f"'{reading.id}' needs trial: at some point no argument of {MOST_CASES} cases, or {MOST_LINKS} "
+                "links, goes on", "its worked solution says which cell is tried", Severity.WARNING,
             )
         case Reach.STUCK:
             yield Fault(reading.place, f"'{reading.id}' has no path: trying a cell does not go on everywhere", "",

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import ClassVar
 
-from cagework.solver.combine import combinations
+from cagework.solver.combine import digits_of
 from cagework.solver.model import Cage
-from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left, removals
+from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left, removals, untold
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.state import OpenCage, State
+from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -23,12 +24,24 @@ class FixedCombination(Technique):
     many_cases = True
     sentences: ClassVar = {
         "only": "{cage} can be made in one way only, with {digits}.",
-        "left": "Only one way is left to make {cage}, with {digits}.",
+        "left_barred": "{cage} has no {barred:or}, so it must be made with {digits}.",
+        "left_unfit": "{cage} must be made with {digits}, as {unfit} would not fit its cells.",
+        "left_barred_unfit": "{cage} has no {barred:or}, and {unfit} would not fit its cells, so it must be made "
+                             "with {digits}.",
         "rest": "{cells}, the rest of {cage}, add to {sum} and must be {digits}.",
+        "rest_barred": "{cells}, the rest of {cage}, add to {sum} and are no {barred:or}, so they must be "
+                       "{digits}.",
+        "rest_unfit": "{cells}, the rest of {cage}, add to {sum} and must be {digits}, as {unfit} would not fit "
+                      "them.",
+        "rest_barred_unfit": "{cells}, the rest of {cage}, add to {sum} and are no {barred:or}, and {unfit} would "
+                             "not fit them, so they must be {digits}.",
         "lacks": "All the digits add to {total}, so {cage} holds every one but {absent}.",
     }
     lead = "Some cages can be made in one way only: {items}."
-    clauses: ClassVar = {"only": "{cage} with {digits}", "left": "{cage} now with {digits}"}
+    clauses: ClassVar = {
+        "only": "{cage} with {digits}",
+        "left_barred": "{cage} with {digits} (it has no {barred:or})",
+    }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step a cage."""
@@ -38,14 +51,8 @@ class FixedCombination(Technique):
         digits = left.combinations[0]
         removes = removals(state, dict.fromkeys(left.cells, digits))
         if removes:
-            frame = state.frame
-            cage = frame.puzzle.cages[place]
-            why: Why = {
-                "cage": cage, "digits": Digits(digits), "absent": Digits(frame.full & ~digits), "sum": left.total,
-                "cells": tuple([frame.cells[cell] for cell in left.cells]),
-                "total": frame.size * (frame.size + 1) // 2,
-            }
-            yield self.step(state, _key(frame, cage, left), cage_cites(state, place), why, removes=removes)
+            key, why = _told(state.frame, state.frame.puzzle.cages[place], state.candidates, digits)
+            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
@@ -56,11 +63,30 @@ class FixedCombination(Technique):
         reach, left = cage_left(frame, step.cites.cages[0], eliminated)
         return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
 
+    def retell(self, frame: Frame, step: Step) -> Step:
+        """Say which digits these are, and why there is no other way, as what is cited has it."""
+        eliminated = {frame.index[cell]: mask for cell, mask in step.cites.eliminated}
+        cage = step.cites.cages[0]
+        _, (digits,) = cage_left(frame, cage, eliminated)
+        key, why = _told(frame, cage, frame.lacking(eliminated), digits)
+        return replace(step, key=key, why=why)
 
-def _key(frame: Frame, cage: Cage, left: OpenCage) -> str:
-    """Say whether some of the cage is filled, it lacks one digit, or its sum can only ever be made so."""
-    if len(left.cells) < len(cage.cells):
-        return "rest"
-    if len(cage.cells) == frame.size - 1:
-        return "lacks"
-    return "only" if len(combinations(frame.size, len(cage.cells), left.total)) == 1 else "left"
+
+def _told(frame: Frame, cage: Cage, masks: Sequence[int], digits: int) -> tuple[str, Why]:
+    """Say whether some of the cage is filled, it lacks one digit, or its sum can only ever be made so.
+
+    `digits` are those of the cells that are open where cells hold `masks`.
+    """
+    open_ = [cell for cell in cage.cells if masks[frame.index[cell]].bit_count() > 1]
+    gone = untold(frame, cage, masks, (digits,))
+    why: Why = {
+        "cage": cage, "digits": Digits(digits), "absent": Digits(frame.full & ~digits),
+        "sum": sum(digits_of(digits)), "cells": tuple(open_), "total": frame.size * (frame.size + 1) // 2,
+    }
+    if len(open_) < len(cage.cells):
+        key = f"rest{gone.key}"
+    elif len(cage.cells) == frame.size - 1:
+        key = "lacks"
+    else:
+        key = f"left{gone.key}" if gone.key else "only"
+    return key, why | gone.why

@@ -6,11 +6,22 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
-from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left, cage_still_bars, removals
+from cagework.solver.reasoning.cage_sums import (
+    Untold,
+    cage_cases,
+    cage_cites,
+    cage_left,
+    cage_still_bars,
+    removals,
+    untold,
+)
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
+
+_LISTED = 4
+"""The most combinations that a sentence lists."""
 
 
 class ImpossibleDigit(Technique):
@@ -25,6 +36,17 @@ class ImpossibleDigit(Technique):
         "many": "No way to make {cage} uses {absent:or}.",
         "some_left": "What is left of {cage} is {combinations}, so it cannot hold {absent:or}.",
         "many_left": "No way to complete {cage} uses {absent:or}.",
+        "some_barred": "{cage} has no {barred:or}, so it is {combinations} and cannot hold {absent:or}.",
+        "some_unfit": "{cage} is {combinations}, as {unfit} would not fit its cells, so it cannot hold "
+                      "{absent:or}.",
+        "some_barred_unfit": "{cage} has no {barred:or}, and {unfit} would not fit its cells, so it is "
+                             "{combinations} and cannot hold {absent:or}.",
+        "some_left_barred": "What is left of {cage} has no {barred:or}, so it is {combinations} and cannot hold "
+                            "{absent:or}.",
+        "some_left_unfit": "What is left of {cage} is {combinations}, as {unfit} would not fit its cells, so it "
+                           "cannot hold {absent:or}.",
+        "some_left_barred_unfit": "What is left of {cage} has no {barred:or}, and {unfit} would not fit its "
+                                  "cells, so it is {combinations} and cannot hold {absent:or}.",
     }
     lead = "Sums rule digits out: {items}."
     clauses: ClassVar = {
@@ -32,6 +54,8 @@ class ImpossibleDigit(Technique):
         "many": "{cage} cannot hold {absent:or}",
         "some_left": "{cage} (with {combinations} to come) cannot hold {absent:or}",
         "many_left": "{cage} cannot hold {absent:or} any more",
+        "some_barred": "{cage} ({combinations}, with no {barred:or}) cannot hold {absent:or}",
+        "some_left_barred": "{cage} ({combinations} to come, with no {barred:or}) cannot hold {absent:or}",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -52,8 +76,9 @@ class ImpossibleDigit(Technique):
                 "cage": frame.puzzle.cages[place], "absent": Digits(gone), "sum": left.total,
                 "combinations": tuple([Digits(combination) for combination in left.combinations]),
             }
-            key = _key(left.combinations, len(left.cells) < len(frame.cages[place]))
-            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+            gone_ways = untold(frame, frame.puzzle.cages[place], state.candidates, left.combinations)
+            key = _key(left.combinations, gone_ways, begun=len(left.cells) < len(frame.cages[place]))
+            yield self.step(state, key, cage_cites(state, place), why | gone_ways.why, removes=removes)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
@@ -64,13 +89,16 @@ class ImpossibleDigit(Technique):
         return cage_still_bars(frame, step, eliminated)
 
     def retell(self, frame: Frame, step: Step) -> Step:
-        """List the combinations that what is cited leaves."""
+        """List the combinations that what is cited leaves, and why there are no others."""
         eliminated = {frame.index[cell]: mask for cell, mask in step.cites.eliminated}
-        _, left = cage_left(frame, step.cites.cages[0], eliminated)
-        why = step.why | {"combinations": tuple([Digits(combination) for combination in left])}
-        return replace(step, key=_key(left, step.key.endswith("_left")), why=why)
+        cage = step.cites.cages[0]
+        _, left = cage_left(frame, cage, eliminated)
+        gone = untold(frame, cage, frame.lacking(eliminated), left)
+        why = step.why | {"combinations": tuple([Digits(combination) for combination in left])} | gone.why
+        return replace(step, key=_key(left, gone, begun="_left" in step.key), why=why)
 
 
-def _key(combinations: tuple[int, ...], begun: bool) -> str:
+def _key(combinations: tuple[int, ...], gone: Untold, *, begun: bool) -> str:
     """List a few combinations, and no more than that; those of the rest where the cage is partly filled."""
-    return ("some" if len(combinations) <= 4 else "many") + ("_left" if begun else "")
+    left = "_left" if begun else ""
+    return f"some{left}{gone.key}" if len(combinations) <= _LISTED else f"many{left}"

@@ -14,7 +14,7 @@ from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.reason import Path, Reach, explain
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import DeadWay, Step
+from cagework.solver.step import DeadWay, Digits, Step
 
 BY_WAYS = ("fixed_combination", "impossible_digit", "needed_digit", "cage_fit", "way_by_way")
 """Techniques that ask for the ways to make one cage."""
@@ -100,3 +100,44 @@ def test_cells_of_a_sum_that_see_each_other_differ(
         assert Prover(here.puzzle).prove(here.state.candidates, step)
     assert frame.size == 9
     assert [set(range(1, 10)) - removed[cell] for cell in cells] == reach
+
+
+def sets_in(value: object) -> set[frozenset[int]]:
+    """A list of sets of digits."""
+    assert isinstance(value, tuple)
+    return {frozenset(one) for one in value if isinstance(one, Digits)}
+
+
+def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path]) -> None:
+    """A list of the ways of a cage with all that its sentence strikes is all that arithmetic allows."""
+    keys = set()
+    for path in paths:
+        size, board = path.puzzle.size, Prover(path.puzzle).board()
+        index = {cell: n for n, cell in enumerate(path.puzzle.cells)}
+        for stage in path.stages:
+            step = stage.step
+            sentence = TECHNIQUES[step.technique].sentences[step.key]
+            if step.technique in ("impossible_digit", "fixed_combination") and step.key not in ("lacks", "many"):
+                cage = step.cites.cages[0]
+                lacking = dict(step.cites.eliminated)
+                masks = [((1 << size) - 1) & ~lacking.get(cell, 0) for cell in cage.cells]
+                filled = {mask.bit_length() for mask in masks if mask.bit_count() == 1}
+                count = sum(mask.bit_count() > 1 for mask in masks)
+                digits = [digit for digit in range(1, size + 1) if digit not in filled]
+                allowed = {frozenset(chosen) for chosen in combinations(digits, count)
+                           if sum(chosen) + sum(filled) == cage.total}
+                told = sets_in(step.why["combinations"]) if "{combinations}" in sentence else {
+                    frozenset(step.why["digits"])} if "{digits}" in sentence else None
+                if told is None:
+                    continue    # it lists none
+                keys.add(step.key)
+                unfit = sets_in(step.why["unfit"]) if "{unfit}" in sentence else set()
+                barred = set(step.why["barred"]) if "{barred" in sentence else set()
+                assert all(not any(mask >> digit - 1 & 1 for mask in masks if mask.bit_count() > 1)
+                           for digit in barred), step
+                assert told | unfit | {way for way in allowed if way & barred} == allowed, step
+                assert not told & unfit
+                assert not any(way & barred for way in told | unfit)
+            board.apply(step)
+    assert {"only", "some", "some_barred", "rest"} <= keys, keys
+    assert index
