@@ -25,6 +25,11 @@ _POINTS_OF_A_MM = 72 / 25.4
 _LINES_OF_A_CELL = 5
 """A cell is at least so many times as wide as the heaviest line round it: sums and digits need the rest."""
 
+_EMS_OF_A_COLUMN = 9
+"""A column is at least so many times as wide as its type is high: some twenty letters; narrower ones break
+nearly every word (common practice has forty letters and more).
+"""
+
 FaceName = Literal["serif", "serif-italic", "serif-semibold", "sans", "sans-semibold"]
 
 
@@ -171,6 +176,10 @@ class Layout(_Strict):
             raise ValueError("the leading must not be less than the body size")
         if self.solutions.size > self.type.heading:
             raise ValueError("worked solutions must not be set larger than headings")
+        column = (wide - self.solutions.gap * (self.solutions.columns - 1)) / self.solutions.columns
+        if column * _POINTS_OF_A_MM < _EMS_OF_A_COLUMN * self.solutions.size:
+            raise ValueError(f"worked solutions in type of {self.solutions.size:g} pt need columns of at least "
+                             f"{_EMS_OF_A_COLUMN * self.solutions.size / _POINTS_OF_A_MM:.0f} mm")
         if max(self.type.heading, self.type.title) > self.type.display:
             raise ValueError("headings and titles must not be set larger than the display size")
         if self.tabs and self.tabs.width > margins.outside:
