@@ -1,0 +1,136 @@
+"""Where notes, the digits still open, stand in a cell: each digit in a place of its own, clear of sum and lines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import accumulate
+
+from cagework.typeset.draw.grid import GridLook, sum_end, sum_foot
+from cagework.typeset.text.fonts import Fonts
+
+FACE = "sans"
+_ACROSS = {4: (2,), 6: (3, 2), 8: (3,), 9: (3,), 10: (4, 3), 12: (4, 3), 16: (4,)}
+"""Size -> how many notes may stand side by side."""
+
+_BESIDE, _BELOW = 0.08, 0.1
+"""Least white between notes side by side (from pen to pen), and between one and the next below, in ems."""
+
+_LOOSE = 0.5, 0.35
+"""The same at the most."""
+
+_OVER, _UNDER = 0.02, 0.02
+"""How far round figures reach over their flat height and under the baseline, in ems."""
+
+_LARGEST = 0.3
+"""The largest type of notes, as a share of the cell."""
+
+_MARGIN, _CLEAR = 0.3, 0.4
+"""White between notes and the cage's line, and between notes and a sum, in pt."""
+
+_BETTER = 1.08
+"""Notes stand beside the sum, not under it, where they are so many times as large there."""
+
+_FINE = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class NotePlaces:
+    """Notes of one type size in one kind of cell, in pt from the cell's top left: the middle of each column, the
+    baseline of each row; and the end and the baseline of the number of a step, its left end where it stands under
+    the sum, `beside` the notes, its right end where it stands over them.
+    """
+
+    size: float
+    columns: tuple[float, ...]
+    rows: tuple[float, ...]
+    number: tuple[float, float]
+    beside: bool
+
+    def at(self, digit: int) -> tuple[float, float]:
+        """The middle and the baseline of a digit."""
+        row, column = divmod(digit - 1, len(self.columns))
+        return self.columns[column], self.rows[row]
+
+
+def note_places(fonts: Fonts, look: GridLook, digits: int, figures: int) -> NotePlaces:
+    """The largest notes for the digits from 1 to `digits` in cells with a sum of so many figures at the most.
+
+    They may be smaller than the look's `least_note`: then there is no room for them.
+    """
+    tried = [(box, _Table(fonts, digits, across)) for across in _ACROSS[digits]
+             for box in _boxes(fonts, look, figures)]
+    box, table = max(tried, key=lambda one: one[1].size_in(one[0]) / (_BETTER if one[0].beside else 1.0))
+    return table.set_in(box, look)
+
+
+def least_cell(fonts: Fonts, look_at: Callable[[float], GridLook], digits: int, figures: int) -> float:
+    """The least cell side, in pt, of the looks that `look_at` gives for it, in which notes have room."""
+    cell = 8.0
+    while True:
+        look = look_at(cell)
+        if note_places(fonts, look, digits, figures).size >= look.least_note:
+            return cell
+        cell += _FINE
+
+
+@dataclass(frozen=True, slots=True)
+class _Box:
+    """Room for notes in a cell: under the sum, or `beside` it; and where the number of a step starts or ends."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    number: float
+    beside: bool
+
+
+def _boxes(fonts: Fonts, look: GridLook, figures: int) -> tuple[_Box, ...]:
+    edge = look.cause_inset + max(look.cause_line, look.cage_line) / 2 + _MARGIN
+    far = look.cell - edge
+    under = _Box(edge, sum_foot(look, fonts) + _CLEAR, far, far, far, False)
+    if not figures:
+        return (under,)
+    return under, _Box(sum_end(look, fonts, figures) + _CLEAR, edge, far, far, sum_end(look, fonts, 0), True)
+
+
+class _Table:
+    """Digits in rows, in ems: how wide each column is, and the whole."""
+
+    def __init__(self, fonts: Fonts, digits: int, across: int) -> None:
+        face = fonts[FACE]
+        self._across, self._down = across, -(-digits // across)
+        self._widths = [max(face.width(str(digit), 1.0) for digit in range(first, digits + 1, across))
+                        for first in range(1, across + 1)]
+        ink = face.bounds("4", 1.0)
+        self._bearing = ink.left + face.width("4", 1.0) - ink.right
+        self._high = face.figure_height + _OVER + _UNDER
+
+    def _wide(self, gap: float) -> float:
+        return sum(self._widths) + (self._across - 1) * gap - self._bearing
+
+    def _tall(self, gap: float) -> float:
+        return self._down * self._high + (self._down - 1) * gap
+
+    def size_in(self, box: _Box) -> float:
+        """The largest type that goes into a box, in pt."""
+        return min((box.right - box.left) / self._wide(_BESIDE), (box.bottom - box.top) / self._tall(_BELOW))
+
+    def set_in(self, box: _Box, look: GridLook) -> NotePlaces:
+        """Notes in a box, as far apart as reads well, in its middle."""
+        size = min(self.size_in(box), max(_LARGEST * look.cell, look.least_note))
+        wide, tall = (box.right - box.left) / size, (box.bottom - box.top) / size
+        beside = _between(_BESIDE, (wide - self._wide(0.0)) / max(1, self._across - 1), _LOOSE[0])
+        below = _between(_BELOW, (tall - self._tall(0.0)) / max(1, self._down - 1), _LOOSE[1])
+        left = (box.left + box.right - size * (self._wide(beside) + self._bearing)) / 2
+        top = (box.top + box.bottom - size * self._tall(below)) / 2
+        starts = accumulate(self._widths[:-1], lambda at, width: at + width + beside, initial=0.0)
+        columns = tuple(left + size * (start + width / 2) for start, width in zip(starts, self._widths, strict=True))
+        rows = tuple(top + size * (row * (self._high + below) + self._high - _UNDER) for row in range(self._down))
+        number = (box.number, rows[-1] if box.beside else box.top - _CLEAR)
+        return NotePlaces(size, columns, rows, number, box.beside)
+
+
+def _between(least: float, wish: float, most: float) -> float:
+    return max(least, min(wish, most))
