@@ -17,10 +17,10 @@ Thing = TypeVar("Thing")
 class Argument:
     """Steps that follow one another, taken as one thought.
 
-    `cages` and `houses` are what they rest on, `areas` the cells of houses whose totals are added up together, each
-    other house by itself. `found` are the digits they place and `struck` those they strike, as masks; a cell that
-    gets its digit has none struck. `looked_at` are cells whose notes matter, and `step_of` has, by each cell they
-    conclude something of, the number (from 1) of the step that places its digit, or first strikes one.
+    `cages` and `houses` are what they rest on, `areas` the cells of houses whose totals are added up together,
+    each other house by itself. `found` are the digits they place and `struck` those they strike, as masks; a cell
+    that gets its digit has none struck. `looked_at` are cells whose notes matter, and `step_of` has, by each cell
+    they conclude something of, the number (from 1) of the step that places its digit, or first strikes one.
     """
 
     cages: tuple[Cage, ...]
@@ -51,8 +51,8 @@ def argument_of(steps: Sequence[Step]) -> Argument:
     looked = {cell for step in steps for cell in step.cites.cells}
     return Argument(_once(cage for step in steps for cage in step.cites.cages),
                     _once(house for step in steps for house in step.cites.houses), _once(_areas(steps)),
-                    MappingProxyType(found), MappingProxyType(struck), frozenset(looked | set(struck)) - set(found),
-                    MappingProxyType(step_of))
+                    MappingProxyType(found), MappingProxyType(struck),
+                    frozenset(looked | struck.keys()) - found.keys(), MappingProxyType(step_of))
 
 
 def _areas(steps: Iterable[Step]) -> Iterable[frozenset[Cell]]:

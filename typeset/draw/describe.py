@@ -64,10 +64,12 @@ def describe_grid(puzzle: Puzzle, words: Described, sentences: Sentences, answer
     return " ".join((words.answer.format(size=size), *told))
 
 
-def describe_picture(puzzle: Puzzle, known: Moment, steps: Sequence[Step], words: Described, sentences: Sentences, *,
-                     full: bool = False) -> str:
-    """A picture of a worked solution: the digits and notes that stand in it, in every open cell where it is `full`,
-    which notes are struck out, what the argument rests on and which digits it finds.
+def describe_picture(
+    puzzle: Puzzle, known: Moment, steps: Sequence[Step], words: Described, sentences: Sentences, *,
+    full: bool = False,
+) -> str:
+    """A picture of a worked solution: the digits that stand in it, what the argument rests on, the notes, where it
+    is `full` in every open cell, which of them are struck out, and the digits that are found.
     """
     argument = argument_of(steps)
     said = [words.moment.format(size=puzzle.size)]

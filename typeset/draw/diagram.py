@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from cagework.layouts.load import Layout, Weights
@@ -11,15 +11,18 @@ from cagework.solver.rule import Rule
 from cagework.solver.step import Digits, Step
 from cagework.typeset.draw.argument import Argument, argument_of
 from cagework.typeset.draw.cages import lighter_cage, ringed
-from cagework.typeset.draw.grid import LEAST_NOTE, GridLook, digit_in_cell, draw_grid, label_size, summed_cells
+from cagework.typeset.draw.grid import GridLook, digit_in_cell, draw_grid, label_size, summed_cells
 from cagework.typeset.draw.notes import FACE, NotePlaces, least_cell, note_places
 from cagework.typeset.marks import Group, Line, Mark, Text
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
 
+_BOLD = "sans-semibold"
 _THIN = 0.25
-_STROKE = 0.09
-"""The weight of the line through a struck digit, in ems."""
+_LEAST_SUM = 5.2
+"""Sums of a diagram, in bold and beside the puzzle in full, may be as small, in pt."""
+_STROKE, _REACH = 0.065, 0.05
+"""The weight of the line through a struck digit, and how far it reaches over and under it, in ems."""
 
 
 def diagram_look(layout: Layout, cell: float) -> GridLook:
@@ -39,12 +42,12 @@ def _least_cell(fonts: Fonts, weights: Weights, label: float, digits: int, figur
 def _look(weights: Weights, label: float, cell: float) -> GridLook:
     return pointing(GridLook(
         cell, max(_THIN, weights.cell * 0.7), lighter_cage(weights.cage * 0.75, cell), weights.region * 0.5,
-        weights.frame * 0.45, least_label=max(LEAST_NOTE, min(label, 0.31 * cell)), digit_height=0.44))
+        weights.frame * 0.45, least_label=max(_LEAST_SUM, min(label, 0.31 * cell)), digit_height=0.44))
 
 
 def pointing(look: GridLook) -> GridLook:
     """A look with lines for what an argument rests on, heavier than all others of their kind."""
-    return replace(look, house_line=1.3 * look.frame_line, cause_line=1.5 * look.cage_line)
+    return replace(look, house_line=1.45 * look.frame_line, cause_line=1.5 * look.cage_line)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +70,7 @@ class _Drawing:
     def digits(self, known: Moment, argument: Argument) -> Iterator[Text]:
         """The digits found so far, and in bold those that the steps find."""
         summed, given = summed_cells(self.puzzle), {one.cell for one in self.puzzle.givens}
-        for digits, face in ((known.placed, "sans"), (argument.found, "sans-semibold")):
+        for digits, face in ((known.placed, "sans"), (argument.found, _BOLD)):
             for cell, digit in digits.items():
                 if cell not in given:
                     yield digit_in_cell(cell, digit, summed, self.look, self.fonts, self.x, self.y, face)
@@ -85,18 +88,22 @@ class _Drawing:
                     yield self._stroke(left + across, top + down, str(digit), places.size)
 
     def _stroke(self, middle: float, base: float, said: str, size: float) -> Line:
-        reach = self.fonts[FACE].width(said, size) / 2 - 0.05 * size
-        high = self.fonts[FACE].figure_height * size
-        return Line(middle - reach, base - 0.02 * size, middle + reach, base - high + 0.02 * size, _STROKE * size)
+        wide, high = self.fonts[FACE].width(said, size) / 2, self.fonts[FACE].figure_height * size
+        over = _REACH * size
+        return Line(middle - wide + over, base + over, middle + wide - over, base - high - over,
+                    max(_STROKE * size, self.look.cell_line))
 
     def numbers(self, places: NotePlaces, argument: Argument) -> Iterator[Text]:
         """Which step concludes something of a cell."""
-        across, down = places.number
         for cell, number in sorted(argument.step_of.items()):
             left, top = self.corner(cell)
-            said = step_number(number)
-            at = 0.0 if places.beside else self.fonts.measure(said, "sans-semibold", places.size)
-            yield self.fonts.left(left + across - at, top + down, said, "sans-semibold", places.size)
+            said, size = step_number(number), places.size
+            if places.under and cell not in argument.found:
+                across, down = places.under
+                yield self.fonts.left(left + across, top + down, said, _BOLD, size)
+            else:
+                across, down = places.over
+                yield self.fonts.right(left + across, top + down, said, _BOLD, size)
 
     def edges(self) -> Iterator[Text]:
         """The numbers of columns above, and of rows on the left."""
@@ -124,7 +131,8 @@ def draw_steps(
     drawing = _Drawing(puzzle, look, fonts, x, y)
     grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(argument.concluded, ""),
                      causes=argument.cages)
-    parts = {"edges": drawing.edges(), "houses": drawing.houses(argument), "digits": drawing.digits(known, argument)}
+    parts: dict[str, Iterable[Mark]] = {
+        "edges": drawing.edges(), "houses": drawing.houses(argument), "digits": drawing.digits(known, argument)}
     places = fonts.once(note_places, look, puzzle.size, sum_figures(puzzle))
     if places.size >= look.least_note:
         filled = {*known.placed, *argument.found}
@@ -132,12 +140,13 @@ def draw_steps(
         parts["notes"] = drawing.notes(places, known.candidates, cells, argument)
         if numbered:
             parts["numbers"] = drawing.numbers(places, argument)
-    return Group("diagram", (grid, *(Group(name, marks) for name, some in parts.items() if (marks := tuple(some)))))
+    groups = [Group(name, tuple(marks)) for name, marks in parts.items()]
+    return Group("diagram", (grid, *(group for group in groups if group.marks)))
 
 
 def step_number(number: int) -> str:
     """The number of a step, as it stands in a picture."""
-    return f"{number})"
+    return f"{number}."
 
 
 def sum_figures(puzzle: Puzzle) -> int:

@@ -44,8 +44,8 @@ class GridLook:
     """How one grid is drawn: cell side, line weights and least sum size in pt.
 
     Without a sum size the cages are tinted, not outlined. `least_gap` between dashes, `tinted_line` and the
-    `least_note` of a diagram, all in pt, are what the paper holds. A diagram has a `house_line` round the houses of
-    its argument and a `cause_line` round their cages.
+    `least_note` of a diagram, all in pt, are what the paper holds. A diagram has a `house_line` round the houses
+    of its argument and a `cause_line` round their cages.
     """
 
     cell: float
@@ -122,7 +122,8 @@ def draw_grid(
         shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells}
         shade |= dict.fromkeys(marked, _MARKED)
         parts.append(Group("cages", tuple(
-            outline(cage.cells, look.cell, fit, x, y, look.cage_line) for cage in puzzle.cages if cage not in causes
+            outline(cage.cells, look.cell, fit, x, y, look.cage_line)
+            for cage in puzzle.cages if cage not in causes
         )))
         parts.append(Group("causes", tuple(
             ringed(cage.cells, look.cell, look.cause_inset, x, y, look.cause_line) for cage in causes

@@ -1,4 +1,4 @@
-"""Where notes, the digits still open, stand in a cell: each digit in a place of its own, clear of sum and lines."""
+"""Where notes, the digits still open, stand in a cell: each in a place of its own, clear of sum and lines."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ _ACROSS = {4: (2,), 6: (3, 2), 8: (3,), 9: (3,), 10: (4, 3), 12: (4, 3), 16: (4,
 _BESIDE, _BELOW = 0.08, 0.1
 """Least white between notes side by side (from pen to pen), and between one and the next below, in ems."""
 
-_LOOSE = 0.5, 0.35
-"""The same at the most."""
+_LOOSE, _LOW, _HIGH = 0.5, 0.25, 0.16
+"""The same at the most: side by side, and one below the other, under a sum and beside it."""
 
 _OVER, _UNDER = 0.02, 0.02
 """How far round figures reach over their flat height and under the baseline, in ems."""
@@ -37,15 +37,15 @@ _FINE = 0.05
 @dataclass(frozen=True, slots=True)
 class NotePlaces:
     """Notes of one type size in one kind of cell, in pt from the cell's top left: the middle of each column, the
-    baseline of each row; and the end and the baseline of the number of a step, its left end where it stands under
-    the sum, `beside` the notes, its right end where it stands over them.
+    baseline of each row. The number of a step ends, over the notes or the digit, at `over`; where notes are beside
+    the sum, it starts at `under` it.
     """
 
     size: float
     columns: tuple[float, ...]
     rows: tuple[float, ...]
-    number: tuple[float, float]
-    beside: bool
+    over: tuple[float, float]
+    under: tuple[float, float] | None
 
     def at(self, digit: int) -> tuple[float, float]:
         """The middle and the baseline of a digit."""
@@ -61,7 +61,9 @@ def note_places(fonts: Fonts, look: GridLook, digits: int, figures: int) -> Note
     tried = [(box, _Table(fonts, digits, across)) for across in _ACROSS[digits]
              for box in _boxes(fonts, look, figures)]
     box, table = max(tried, key=lambda one: one[1].size_in(one[0]) / (_BETTER if one[0].beside else 1.0))
-    return table.set_in(box, look)
+    columns, rows, size = table.set_in(box, look)
+    foot, start = sum_foot(look, fonts), sum_end(look, fonts, 0)
+    return NotePlaces(size, columns, rows, (box.right, foot), (start, rows[-1]) if box.beside else None)
 
 
 def least_cell(fonts: Fonts, look_at: Callable[[float], GridLook], digits: int, figures: int) -> float:
@@ -76,23 +78,20 @@ def least_cell(fonts: Fonts, look_at: Callable[[float], GridLook], digits: int, 
 
 @dataclass(frozen=True, slots=True)
 class _Box:
-    """Room for notes in a cell: under the sum, or `beside` it; and where the number of a step starts or ends."""
+    """Room for notes in a cell: under the sum, or `beside` it."""
 
     left: float
     top: float
     right: float
     bottom: float
-    number: float
     beside: bool
 
 
 def _boxes(fonts: Fonts, look: GridLook, figures: int) -> tuple[_Box, ...]:
     edge = look.cause_inset + max(look.cause_line, look.cage_line) / 2 + _MARGIN
     far = look.cell - edge
-    under = _Box(edge, sum_foot(look, fonts) + _CLEAR, far, far, far, False)
-    if not figures:
-        return (under,)
-    return under, _Box(sum_end(look, fonts, figures) + _CLEAR, edge, far, far, sum_end(look, fonts, 0), True)
+    return (_Box(edge, sum_foot(look, fonts) + _CLEAR, far, far, False),
+            _Box(sum_end(look, fonts, figures) + _CLEAR, edge, far, far, True))
 
 
 class _Table:
@@ -117,19 +116,20 @@ class _Table:
         """The largest type that goes into a box, in pt."""
         return min((box.right - box.left) / self._wide(_BESIDE), (box.bottom - box.top) / self._tall(_BELOW))
 
-    def set_in(self, box: _Box, look: GridLook) -> NotePlaces:
-        """Notes in a box, as far apart as reads well, in its middle."""
+    def set_in(self, box: _Box, look: GridLook) -> tuple[tuple[float, ...], tuple[float, ...], float]:
+        """Columns, rows and type size of notes as far apart as reads well, in the middle of the room under a sum,
+        at the foot of that beside it.
+        """
         size = min(self.size_in(box), max(_LARGEST * look.cell, look.least_note))
         wide, tall = (box.right - box.left) / size, (box.bottom - box.top) / size
-        beside = _between(_BESIDE, (wide - self._wide(0.0)) / max(1, self._across - 1), _LOOSE[0])
-        below = _between(_BELOW, (tall - self._tall(0.0)) / max(1, self._down - 1), _LOOSE[1])
+        beside = _between(_BESIDE, (wide - self._wide(0.0)) / max(1, self._across - 1), _LOOSE)
+        below = _between(_BELOW, (tall - self._tall(0.0)) / max(1, self._down - 1), _HIGH if box.beside else _LOW)
         left = (box.left + box.right - size * (self._wide(beside) + self._bearing)) / 2
-        top = (box.top + box.bottom - size * self._tall(below)) / 2
+        top = box.top + (box.bottom - box.top - size * self._tall(below)) * (1.0 if box.beside else 0.5)
         starts = accumulate(self._widths[:-1], lambda at, width: at + width + beside, initial=0.0)
-        columns = tuple(left + size * (start + width / 2) for start, width in zip(starts, self._widths, strict=True))
-        rows = tuple(top + size * (row * (self._high + below) + self._high - _UNDER) for row in range(self._down))
-        number = (box.number, rows[-1] if box.beside else box.top - _CLEAR)
-        return NotePlaces(size, columns, rows, number, box.beside)
+        columns = [left + size * (start + width / 2) for start, width in zip(starts, self._widths, strict=True)]
+        rows = [top + size * (row * (self._high + below) + self._high - _UNDER) for row in range(self._down)]
+        return tuple(columns), tuple(rows), size
 
 
 def _between(least: float, wish: float, most: float) -> float:

@@ -104,8 +104,8 @@ def _picture(
     shown = Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, picture, answer, in_book=answer is None)
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
-        drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left, y + pad + place.top,
-                           full=full, numbered=picture.numbered)
+        drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left,
+                           y + pad + place.top, full=full, numbered=picture.numbered)
         alt = describe_picture(puzzle, known, steps, setting.words.described, setting.sentences, full=full)
         return (figure(replace(drawn, shows=shown), alt),)
 
@@ -127,8 +127,8 @@ class PicturePlace:
 
 
 def place_of(setting: Setting, puzzle: Puzzle, width: float) -> PicturePlace:
-    """The place of a picture of a puzzle in columns of `width` pt: cells as the layout wishes, or as large as notes
-    of the least size ask for.
+    """The place of a picture of a puzzle in columns of `width` pt: cells as the layout wishes, or as large as
+    notes of the least size ask for.
     """
     layout, fonts, size = setting.layout, setting.fonts, puzzle.size
     least = least_diagram_cell(layout, puzzle, fonts)

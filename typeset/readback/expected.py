@@ -19,10 +19,11 @@ from cagework.typeset.solving.worked import Wish
 class Expected:
     """What one grid must show and, by being empty, must not.
 
-    `sums` and `digits` are by cell; `small` the cells that may carry notes, each with the digits that must be among
-    them, and `numbered` the cells that may say which step concludes something of them. `fenced` says that cages
-    have outlines, otherwise tints tell them apart; `tinted` are the cells that have a tint of their own; `ruled` are
-    a rule's lines, in cells from the corner. `bordered` are sets of cells with a heavier line round each.
+    `sums` and `digits` are by cell; `small` the cells that may carry notes, each with the digits that must be
+    among them, and `numbered` the cells that may say which step concludes something of them. `fenced` says that
+    cages have outlines, otherwise tints tell them apart; `tinted` are the cells that have a tint of their own;
+    `ruled` are a rule's lines, in cells from the corner. `bordered` are sets of cells with a heavier line round
+    each.
     """
 
     puzzle: Puzzle
