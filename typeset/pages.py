@@ -140,7 +140,7 @@ def _narrow_columns(
     """Pages of the layout's narrow columns, under a title on the first; `pieces_of` takes a width in pt."""
     plan = setting.layout.solutions
     block = setting.block(1)
-    width = (block.width - plan.gap * MM * (plan.columns - 1)) / plan.columns
+    width = setting.column
     drop = setting.layout.type.heading * 2
     pieces = pieces_of(width)
     filled = fill_pages([piece.block for piece in pieces], block.height - drop, plan.columns)

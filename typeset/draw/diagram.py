@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from cagework.layouts.load import Layout, Weights
+from cagework.layouts.load import FaceName, Layout, Weights
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.solver.step import Digits, Step
 from cagework.typeset.draw.argument import Argument, argument_of
 from cagework.typeset.draw.cages import lighter_cage, ringed
-from cagework.typeset.draw.grid import GridLook, digit_in_cell, draw_grid, label_size, summed_cells
-from cagework.typeset.draw.notes import FACE, NotePlaces, least_cell, note_places
+from cagework.typeset.draw.grid import GridLook, digit_in_cell, draw_grid, label_size, sum_foot, summed_cells
+from cagework.typeset.draw.notes import FACE, NUMBER_FACE, NotePlaces, least_cell, note_places
 from cagework.typeset.marks import Group, Line, Mark, Text
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
 
-_BOLD = "sans-semibold"
 _THIN = 0.25
 _LEAST_SUM = 5.2
 """Sums of a diagram, in bold and beside the puzzle in full, may be as small, in pt."""
@@ -67,13 +66,14 @@ class _Drawing:
         for cells in argument.areas:
             yield ringed(cells, self.look.cell, 0.0, self.x, self.y, self.look.house_line)
 
-    def digits(self, known: Moment, argument: Argument) -> Iterator[Text]:
-        """The digits found so far, and in bold those that the steps find."""
-        summed, given = summed_cells(self.puzzle), {one.cell for one in self.puzzle.givens}
-        for digits, face in ((known.placed, "sans"), (argument.found, _BOLD)):
-            for cell, digit in digits.items():
-                if cell not in given:
-                    yield digit_in_cell(cell, digit, summed, self.look, self.fonts, self.x, self.y, face)
+    def digits(self, digits: Mapping[Cell, int], face: FaceName, number_foot: float = 0.0) -> Iterator[Text]:
+        """Digits clear of sums, and of numbers that reach so far down their cells, in pt."""
+        foot = dict.fromkeys(summed_cells(self.puzzle), max(number_foot, sum_foot(self.look, self.fonts)))
+        given = {one.cell for one in self.puzzle.givens}
+        for cell, digit in digits.items():
+            if cell not in given:
+                clear_of = foot.get(cell, number_foot)
+                yield digit_in_cell(cell, digit, clear_of, self.look, self.fonts, self.x, self.y, face)
 
     def notes(self, places: NotePlaces, candidates: Sequence[int], cells: Collection[Cell],
               argument: Argument) -> Iterator[Mark]:
@@ -97,13 +97,10 @@ class _Drawing:
         """Which step concludes something of a cell."""
         for cell, number in sorted(argument.step_of.items()):
             left, top = self.corner(cell)
-            said, size = step_number(number), places.size
+            set_at, (across, down) = self.fonts.right, places.over
             if places.under and cell not in argument.found:
-                across, down = places.under
-                yield self.fonts.left(left + across, top + down, said, _BOLD, size)
-            else:
-                across, down = places.over
-                yield self.fonts.right(left + across, top + down, said, _BOLD, size)
+                set_at, (across, down) = self.fonts.left, places.under
+            yield set_at(left + across, top + down, step_number(number), NUMBER_FACE, self.look.least_note)
 
     def edges(self) -> Iterator[Text]:
         """The numbers of columns above, and of rows on the left."""
@@ -131,15 +128,18 @@ def draw_steps(
     drawing = _Drawing(puzzle, look, fonts, x, y)
     grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(argument.concluded, ""),
                      causes=argument.cages)
-    parts: dict[str, Iterable[Mark]] = {
-        "edges": drawing.edges(), "houses": drawing.houses(argument), "digits": drawing.digits(known, argument)}
     places = fonts.once(note_places, look, puzzle.size, sum_figures(puzzle))
-    if places.size >= look.least_note:
-        filled = {*known.placed, *argument.found}
-        cells = set(puzzle.cells if full else argument.looked_at) - filled
-        parts["notes"] = drawing.notes(places, known.candidates, cells, argument)
-        if numbered:
-            parts["numbers"] = drawing.numbers(places, argument)
+    noted = places.size >= look.least_note
+    numbered = numbered and noted
+    cells = set(puzzle.cells if full else argument.looked_at) - known.placed.keys() - argument.found.keys()
+    parts: dict[str, Iterable[Mark]] = {
+        "edges": drawing.edges(),
+        "houses": drawing.houses(argument),
+        "digits": drawing.digits(known.placed, "sans"),
+        "found": drawing.digits(argument.found, "sans-semibold", places.over[1] if numbered else 0.0),
+        "notes": drawing.notes(places, known.candidates, cells, argument) if noted else (),
+        "numbers": drawing.numbers(places, argument) if numbered else (),
+    }
     groups = [Group(name, tuple(marks)) for name, marks in parts.items()]
     return Group("diagram", (grid, *(group for group in groups if group.marks)))
 

@@ -135,9 +135,9 @@ def draw_grid(
             _digit(cell, answer.at(cell), look, fonts, x, y, "sans") for cell in puzzle.cells
         )))
     else:
-        summed = summed_cells(puzzle)
+        foot = dict.fromkeys(summed_cells(puzzle), sum_foot(look, fonts)) if outlined else {}
         parts.append(Group("givens", tuple(
-            digit_in_cell(given.cell, given.digit, summed, look, fonts, x, y, "sans-semibold")
+            digit_in_cell(given.cell, given.digit, foot.get(given.cell, 0.0), look, fonts, x, y, "sans-semibold")
             for given in puzzle.givens
         )))
     parts.append(Group("notes", tuple(
@@ -293,14 +293,12 @@ def summed_cells(puzzle: Puzzle) -> frozenset[Cell]:
 
 
 def digit_in_cell(
-    cell: Cell, digit: int, summed: Collection[Cell], look: GridLook, fonts: Fonts, x: float, y: float, name: str,
+    cell: Cell, digit: int, foot: float, look: GridLook, fonts: Fonts, x: float, y: float, name: str,
 ) -> Text:
-    """A digit in the middle of its cell, or lower where it would touch the sum of one of the `summed` cells."""
+    """A digit in the middle of its cell, or lower, clear of what reaches `foot` pt down from the cell's top."""
     text = _digit(cell, digit, look, fonts, x, y, name)
-    if look.least_label is None or cell not in summed:
-        return text
     top = (1 - look.digit_height) / 2 * look.cell
-    return replace(text, y=text.y + max(0.0, sum_foot(look, fonts) + CLEAR - top))
+    return replace(text, y=text.y + max(0.0, foot + CLEAR - top)) if foot else text
 
 
 def _digit(cell: Cell, digit: int, look: GridLook, fonts: Fonts, x: float, y: float, name: str) -> Text:

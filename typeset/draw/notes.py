@@ -9,7 +9,7 @@ from itertools import accumulate
 from cagework.typeset.draw.grid import GridLook, sum_end, sum_foot
 from cagework.typeset.text.fonts import Fonts
 
-FACE = "sans"
+FACE, NUMBER_FACE = "sans", "sans-semibold"
 _ACROSS = {4: (2,), 6: (3, 2), 8: (3,), 9: (3,), 10: (4, 3), 12: (4, 3), 16: (4,)}
 """Size -> how many notes may stand side by side."""
 
@@ -37,8 +37,8 @@ _FINE = 0.05
 @dataclass(frozen=True, slots=True)
 class NotePlaces:
     """Notes of one type size in one kind of cell, in pt from the cell's top left: the middle of each column, the
-    baseline of each row. The number of a step ends, over the notes or the digit, at `over`; where notes are beside
-    the sum, it starts at `under` it.
+    baseline of each row. The number of a step, of the look's least size, ends over the notes or the digit at
+    `over`; where notes are beside the sum, it starts at `under` it.
     """
 
     size: float
@@ -62,8 +62,9 @@ def note_places(fonts: Fonts, look: GridLook, digits: int, figures: int) -> Note
              for box in _boxes(fonts, look, figures)]
     box, table = max(tried, key=lambda one: one[1].size_in(one[0]) / (_BETTER if one[0].beside else 1.0))
     columns, rows, size = table.set_in(box, look)
-    foot, start = sum_foot(look, fonts), sum_end(look, fonts, 0)
-    return NotePlaces(size, columns, rows, (box.right, foot), (start, rows[-1]) if box.beside else None)
+    edge = _edge(look)
+    return NotePlaces(size, columns, rows, (box.right, _number_foot(fonts, look)),
+                      (edge, rows[-1]) if box.beside else None)
 
 
 def least_cell(fonts: Fonts, look_at: Callable[[float], GridLook], digits: int, figures: int) -> float:
@@ -88,10 +89,20 @@ class _Box:
 
 
 def _boxes(fonts: Fonts, look: GridLook, figures: int) -> tuple[_Box, ...]:
-    edge = look.cause_inset + max(look.cause_line, look.cage_line) / 2 + _MARGIN
+    edge = _edge(look)
     far = look.cell - edge
-    return (_Box(edge, sum_foot(look, fonts) + _CLEAR, far, far, False),
+    return (_Box(edge, max(sum_foot(look, fonts), _number_foot(fonts, look)) + _CLEAR, far, far, False),
             _Box(sum_end(look, fonts, figures) + _CLEAR, edge, far, far, True))
+
+
+def _edge(look: GridLook) -> float:
+    """How far from its cell's edges what stands clear of the heaviest outline of a cage begins, in pt."""
+    return look.cause_inset + max(look.cause_line, look.cage_line) / 2 + _MARGIN
+
+
+def _number_foot(fonts: Fonts, look: GridLook) -> float:
+    """How far below the top of its cell the number of a step ends, in pt."""
+    return _edge(look) + (fonts[NUMBER_FACE].figure_height + _OVER) * look.least_note
 
 
 class _Table:

@@ -131,16 +131,18 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float) -> PicturePlace:
     notes of the least size ask for.
     """
     layout, fonts, size = setting.layout, setting.fonts, puzzle.size
-    least = least_diagram_cell(layout, puzzle, fonts)
-    look = diagram_look(layout, least)
-    wished, across = max(layout.solutions.cell * MM, least), setting.block(1).width
+    least, across = least_diagram_cell(layout, puzzle, fonts), setting.block(1).width
 
-    def largest(room: float) -> float:
+    def largest(room: float, like: float) -> float:
+        """The largest cells that go into so much room, the numbers of rows as wide as beside cells like these."""
+        look = diagram_look(layout, like)
         return (room - edge_room(look, size, fonts)[0] - look.overhang) / size
 
-    wide = largest(width) < least and across > width
+    wide = largest(width, least) < least and across > width
     room = across if wide else width
-    look = diagram_look(layout, min(wished, largest(room)))
+    wished = min(max(layout.solutions.cell * MM, least), room / size)
+    cell = min(wished, largest(room, wished))
+    look = diagram_look(layout, least if cell < least <= largest(room, least) else cell)
     left, top = edge_room(look, size, fonts)
     spare = room - left - size * look.cell - look.overhang
     return PicturePlace(look, left + max(0.0, spare / 2), top, top + size * look.cell + look.overhang, wide,

@@ -22,7 +22,7 @@ _SMALL = 0.42
 """Type smaller than this share of a cell is no digit in the middle of it."""
 
 _APART = 0.3, 0.05
-"""Figures further apart are two: digits, and small figures, of which those of two notes stand near; in ems."""
+"""Letters further apart are no word, in ems; of a diagram's small figures, which stand near, no number."""
 
 _MIDDLE = 0.1
 """How far from the middle of its cell a digit may stand, in cells."""
@@ -89,7 +89,8 @@ def _figures(place: GridPlace, cell: Cell, glyphs: Sequence[Glyph]) -> Iterator[
     for _, line in lines:
         joined: list[Glyph] = []
         for glyph in line:
-            apart = _APART[glyph.size < _SMALL * place.cell]
+            small = place.shown.kind is GridKind.STAGE and glyph.size < _SMALL * place.cell
+            apart = _APART[small]
             if joined and glyph.left - joined[-1].right > apart * glyph.size:
                 yield _figure(joined, left, top, place.cell)
                 joined = []
