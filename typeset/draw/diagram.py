@@ -18,6 +18,7 @@ from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
 
 _THIN = 0.25
+_MOST_NUMBERED = 9
 _LEAST_SUM = 5.2
 """Sums of a diagram, in bold and beside the puzzle in full, may be as small, in pt."""
 _STROKE, _REACH = 0.065, 0.05
@@ -121,8 +122,8 @@ def draw_steps(
 
     Cages and houses that the steps rest on are outlined heavier, cells they conclude something of are tinted. The
     digits they place are bold, and of the notes in cells that they look at those are crossed out that they strike.
-    `full` shows the notes of every open cell. Where the steps are `numbered`, each cell says which one concludes
-    something of it. Where notes of the look's least size have no room there are neither notes nor numbers.
+    `full` shows the notes of every open cell. Where the steps are `numbered`, and few, each cell says which one
+    concludes something of it. Where notes of the look's least size have no room there are neither.
     """
     argument = argument_of(steps)
     drawing = _Drawing(puzzle, look, fonts, x, y)
@@ -130,7 +131,7 @@ def draw_steps(
                      causes=argument.cages)
     places = fonts.once(note_places, look, puzzle.size, sum_figures(puzzle))
     noted = places.size >= look.least_note
-    numbered = numbered and noted
+    numbered = numbered and noted and len(steps) <= _MOST_NUMBERED
     cells = set(puzzle.cells if full else argument.looked_at) - known.placed.keys() - argument.found.keys()
     parts: dict[str, Iterable[Mark]] = {
         "edges": drawing.edges(),

@@ -91,8 +91,9 @@ class _Box:
 def _boxes(fonts: Fonts, look: GridLook, figures: int) -> tuple[_Box, ...]:
     edge = _edge(look)
     far = look.cell - edge
+    aside = max(sum_end(look, fonts, figures), edge + fonts[NUMBER_FACE].width("8.", look.least_note))
     return (_Box(edge, max(sum_foot(look, fonts), _number_foot(fonts, look)) + _CLEAR, far, far, False),
-            _Box(sum_end(look, fonts, figures) + _CLEAR, edge, far, far, True))
+            _Box(aside + _CLEAR, edge, far, far, True))
 
 
 def _edge(look: GridLook) -> float:

@@ -181,7 +181,7 @@ def _grid_lines(wanted: Expected, lines: _Lines, told_apart: bool) -> Iterator[t
             if not weight:
                 yield cell, f"the grid has no line on the {word}"
             elif own is not None and other is not None:     # the frame may be of any weight
-                parted = own == other and _parted(wanted, cell, beyond)
+                parted = _parted(wanted, cell, beyond)
                 (rounded if parted else inner if own == other else borders).append((cell, word, weight))
     for cell in cells:
         if cell.row == 1 and not lines.level[0][cell.col - 1]:
