@@ -29,6 +29,8 @@ from cagework.typeset.text.paragraph import SetLine, Style, set_paragraph
 
 _LEADING = 1.2
 _HEAD, _BODY, _BOLD = "serif-semibold", "sans", "sans-semibold"   # thin serifs do not survive coarse paper
+_ROOMY = 1.15
+"""A diagram's cells as wished, times the least that hold notes."""
 EDGE = 0.5 * MM
 """White kept inside a slot's edges, in pt: what touches an edge may be clipped where the file is placed."""
 
@@ -238,7 +240,7 @@ class ColumnMatter:
         puzzle, size, steps = path.puzzle, path.puzzle.size, (path.stages[number].step,)
         known = moments(path, (number,))[number]
         least = self._least_cells.of(puzzle)
-        wish = min(self._design.cell * MM, max(least, self._least_cells.noted(puzzle)))
+        wish = min(self._design.cell * MM, max(least, _ROOMY * self._least_cells.noted(puzzle)))
         margin = edge_room(step_look(self._design, wish, self._fonts), size, self._fonts)[0]
         cell = max(least, self._tight.between(min(wish, (width - frame - margin) / size), least))
         look = step_look(self._design, cell, self._fonts)

@@ -16,8 +16,11 @@ _ACROSS = {4: (2,), 6: (3, 2), 8: (3,), 9: (3,), 10: (4, 3), 12: (4, 3), 16: (4,
 _BESIDE, _BELOW = 0.08, 0.1
 """Least white between notes side by side (from pen to pen), and between one and the next below, in ems."""
 
+_WELL = 0.3
+"""White between notes side by side that reads well, in ems."""
+
 _LOOSE, _LOW, _HIGH = 0.5, 0.25, 0.16
-"""The same at the most: side by side, and one below the other, under a sum and beside it."""
+"""White at the most: side by side, and one below the other, under a sum and beside it, in ems."""
 
 _OVER, _UNDER = 0.02, 0.02
 """How far round figures reach over their flat height and under the baseline, in ems."""
@@ -54,14 +57,21 @@ class NotePlaces:
 
 
 def note_places(fonts: Fonts, look: GridLook, digits: int, figures: int) -> NotePlaces:
-    """The largest notes for the digits from 1 to `digits` in cells with a sum of so many figures at the most.
+    """Notes for the digits from 1 to `digits` in cells with a sum of so many figures at the most: the largest that
+    are well apart, or, where that is too small, the least that the look has.
 
-    They may be smaller than the look's `least_note`: then there is no room for them.
+    They may be smaller than its `least_note`: then there is no room for them.
     """
     tried = [(box, _Table(fonts, digits, across)) for across in _ACROSS[digits]
              for box in _boxes(fonts, look, figures)]
-    box, table = max(tried, key=lambda one: one[1].size_in(one[0]) / (_BETTER if one[0].beside else 1.0))
-    columns, rows, size = table.set_in(box, look)
+
+    def worth(one: tuple[_Box, _Table]) -> float:
+        return one[1].size_in(one[0], look) / (_BETTER if one[0].beside else 1.0)
+
+    roomy = [(box, table) for box, table in tried if table.size_in(box, look) >= look.least_note]
+    box, table = max(roomy or tried, key=worth)
+    size = table.size_in(box, look)
+    columns, rows = table.set_in(box, size)
     edge = _edge(look)
     return NotePlaces(size, columns, rows, (box.right, _number_foot(fonts, look)),
                       (edge, rows[-1]) if box.beside else None)
@@ -124,15 +134,16 @@ class _Table:
     def _tall(self, gap: float) -> float:
         return self._down * self._high + (self._down - 1) * gap
 
-    def size_in(self, box: _Box) -> float:
-        """The largest type that goes into a box, in pt."""
-        return min((box.right - box.left) / self._wide(_BESIDE), (box.bottom - box.top) / self._tall(_BELOW))
+    def size_in(self, box: _Box, look: GridLook) -> float:
+        """The size of type that goes into a box, in pt: the largest well apart, else the least, if at all."""
+        def largest(beside: float, below: float) -> float:
+            return min((box.right - box.left) / self._wide(beside), (box.bottom - box.top) / self._tall(below))
 
-    def set_in(self, box: _Box, look: GridLook) -> tuple[tuple[float, ...], tuple[float, ...], float]:
-        """Columns, rows and type size of notes as far apart as reads well, in the middle of the room under a sum,
-        at the foot of that beside it.
-        """
-        size = min(self.size_in(box), max(_LARGEST * look.cell, look.least_note))
+        close, well = largest(_BESIDE, _BELOW), largest(_WELL, _BELOW)
+        return min(close, max(look.least_note, min(well, _LARGEST * look.cell)))
+
+    def set_in(self, box: _Box, size: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """Columns and rows of notes, in the middle of the room under a sum, at the foot of that beside it."""
         wide, tall = (box.right - box.left) / size, (box.bottom - box.top) / size
         beside = _between(_BESIDE, (wide - self._wide(0.0)) / max(1, self._across - 1), _LOOSE)
         below = _between(_BELOW, (tall - self._tall(0.0)) / max(1, self._down - 1), _HIGH if box.beside else _LOW)
@@ -141,7 +152,7 @@ class _Table:
         starts = accumulate(self._widths[:-1], lambda at, width: at + width + beside, initial=0.0)
         columns = [left + size * (start + width / 2) for start, width in zip(starts, self._widths, strict=True)]
         rows = [top + size * (row * (self._high + below) + self._high - _UNDER) for row in range(self._down)]
-        return tuple(columns), tuple(rows), size
+        return tuple(columns), tuple(rows)
 
 
 def _between(least: float, wish: float, most: float) -> float:
