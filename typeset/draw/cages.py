@@ -25,6 +25,8 @@ _ON = 0.6
 _HAIR = 1e-6
 
 _ROOMY = 7.5 * MM
+_SHORT = 1.2
+"""The least pitch of dashes, in pt: its gap stays open in print (common practice: twice the thinnest line)."""
 _THIN = 0.3
 """The thinnest dashed line, in pt: a little over the thinnest solid one (common practice)."""
 
@@ -88,7 +90,8 @@ def cage_fit(cell: float, least_gap: float = 0.0, least_inset: float = 0.0) -> D
     """
     if is_roomy(cell) or least_gap:
         return fit_dashes(cell, 0.14 * cell, 0.073 * cell, least_gap, least_inset)
-    return fit_dashes(cell, 0.1 * cell, 0.05 * cell)
+    pitch = max(0.1 * cell, _SHORT)
+    return fit_dashes(cell, pitch, pitch / 2)
 
 
 def rings(cells: Collection[Cell]) -> tuple[tuple[_Vertex, ...], ...]:

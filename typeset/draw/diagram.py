@@ -21,8 +21,8 @@ _THIN = 0.25
 _MOST_NUMBERED = 9
 _LEAST_SUM = 5.2
 """Sums of a diagram, in bold and beside the puzzle in full, may be as small, in pt."""
-_STROKE, _REACH = 0.065, 0.05
-"""The weight of the line through a struck digit, and how far it reaches over and under it, in ems."""
+_STROKE, _SHY = 0.065, 0.04
+"""The weight of the line through a struck digit, and how far it stays within the digit's width, in ems."""
 
 
 def diagram_look(layout: Layout, cell: float) -> GridLook:
@@ -41,7 +41,7 @@ def _least_cell(fonts: Fonts, weights: Weights, label: float, digits: int, figur
 
 def _look(weights: Weights, label: float, cell: float) -> GridLook:
     return pointing(GridLook(
-        cell, max(_THIN, weights.cell * 0.7), lighter_cage(weights.cage * 0.75, cell), weights.region * 0.5,
+        cell, max(_THIN, weights.cell * 0.7), lighter_cage(weights.cage * 0.75, cell), weights.region * 0.6,
         weights.frame * 0.45, least_label=max(_LEAST_SUM, min(label, 0.31 * cell)), digit_height=0.44))
 
 
@@ -90,8 +90,8 @@ class _Drawing:
 
     def _stroke(self, middle: float, base: float, said: str, size: float) -> Line:
         wide, high = self.fonts[FACE].width(said, size) / 2, self.fonts[FACE].figure_height * size
-        over = _REACH * size
-        return Line(middle - wide + over, base + over, middle + wide - over, base - high - over,
+        wide -= _SHY * size
+        return Line(middle - wide, base, middle + wide, base - high,
                     max(_STROKE * size, self.look.cell_line))
 
     def numbers(self, places: NotePlaces, argument: Argument) -> Iterator[Text]:
