@@ -4,21 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from cagework.layouts.load import FaceName, Layout, Weights
+from cagework.solver.figure import Stroke
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.solver.step import Digits, Step
 from cagework.typeset.draw.argument import Argument, argument_of
 from cagework.typeset.draw.cages import lighter_cage, ringed
-from cagework.typeset.draw.grid import GridLook, digit_in_cell, draw_grid, label_size, sum_foot, summed_cells
+from cagework.typeset.draw.grid import (
+    GridLook,
+    cell_shades,
+    digit_in_cell,
+    draw_grid,
+    label_size,
+    sum_foot,
+    summed_cells,
+)
 from cagework.typeset.draw.notes import FACE, NUMBER_FACE, NotePlaces, least_cell, note_places
-from cagework.typeset.marks import Group, Line, Mark, Text
+from cagework.typeset.marks import Fill, Group, Line, Mark, Text, rectangle
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
 
 _THIN = 0.25
 _MOST_NUMBERED = 9
+_PAD = 0.06
+"""White round notes that a rule's line would run through, in ems."""
+_PARTS = 97
+"""Into so many parts a rule's line is cut to see through which cells it runs: more than cells are."""
 _LEAST_SUM = 5.2
 """Sums of a diagram, in bold and beside the puzzle in full, may be as small, in pt."""
 _STROKE, _SHY = 0.065, 0.04
@@ -55,6 +69,7 @@ class _Drawing:
     """One picture under way, its grid's corner at (x, y) pt."""
 
     puzzle: Puzzle
+    rules: tuple[Rule, ...]
     look: GridLook
     fonts: Fonts
     x: float
@@ -78,15 +93,30 @@ class _Drawing:
 
     def notes(self, places: NotePlaces, candidates: Sequence[int], cells: Collection[Cell],
               argument: Argument) -> Iterator[Mark]:
-        """The notes of some cells, those crossed out that the steps strike."""
+        """The notes of some cells, those crossed out that the steps strike; a rule's line ends short of them."""
+        crossed = crossed_cells(self.rules)
+        shades = cell_shades(self.rules, argument.concluded) if crossed else {}
         for cell in sorted(cells):
             left, top = self.corner(cell)
             struck = argument.struck.get(cell, 0)
-            for digit in Digits(candidates[(cell.row - 1) * self.puzzle.size + cell.col - 1]):
+            digits = Digits(candidates[(cell.row - 1) * self.puzzle.size + cell.col - 1])
+            if cell in crossed and digits:
+                yield self._patch(places, digits, left, top, shades.get(cell, 0.0))
+            for digit in digits:
                 across, down = places.at(digit)
                 yield self.fonts.centre(left + across, top + down, str(digit), FACE, places.size)
                 if struck >> digit - 1 & 1:
                     yield self._stroke(left + across, top + down, str(digit), places.size)
+
+    def _patch(self, places: NotePlaces, digits: Iterable[int], left: float, top: float, ink: float) -> Fill:
+        """A patch under some notes of a cell."""
+        face, spots = self.fonts[FACE], [(places.at(digit), str(digit)) for digit in digits]
+        wide = [(x - face.width(said, places.size) / 2, x + face.width(said, places.size) / 2)
+                for (x, _), said in spots]
+        start, end = min(x for x, _ in wide), max(x for _, x in wide)
+        high, low = min(y for (_, y), _ in spots) - face.figure_height * places.size, max(y for (_, y), _ in spots)
+        pad = _PAD * places.size
+        return Fill((rectangle(left + start, top + high - pad, end - start, low - high + 2 * pad),), ink)
 
     def _stroke(self, middle: float, base: float, said: str, size: float) -> Line:
         wide, high = self.fonts[FACE].width(said, size) / 2, self.fonts[FACE].figure_height * size
@@ -126,7 +156,7 @@ def draw_steps(
     concludes something of it. Where notes of the look's least size have no room there are neither.
     """
     argument = argument_of(steps)
-    drawing = _Drawing(puzzle, look, fonts, x, y)
+    drawing = _Drawing(puzzle, rules, look, fonts, x, y)
     grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(argument.concluded, ""),
                      causes=argument.cages)
     places = fonts.once(note_places, look, puzzle.size, sum_figures(puzzle))
@@ -143,6 +173,15 @@ def draw_steps(
     }
     groups = [Group(name, tuple(marks)) for name, marks in parts.items()]
     return Group("diagram", (grid, *(group for group in groups if group.marks)))
+
+
+def crossed_cells(rules: Iterable[Rule]) -> frozenset[Cell]:
+    """The cells that a rule's lines run through."""
+    lines = [line for rule in rules for figure in rule.figures() if isinstance(figure, Stroke)
+             for line in pairwise(figure.points)]
+    return frozenset(
+        Cell(int(y1 + (y2 - y1) * part / _PARTS) + 1, int(x1 + (x2 - x1) * part / _PARTS) + 1)
+        for (x1, y1), (x2, y2) in lines for part in range(1, _PARTS))
 
 
 def step_number(number: int) -> str:

@@ -27,13 +27,13 @@ from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, 
 from cagework.typeset.text.fonts import Fonts
 
 _TINTS = {Role.FIELD: 0.13}
-_MARKED = 0.2
+_MARKED = 0.25
 CLEAR = 0.5
 """White between a sum and a digit under it, in pt."""
 _HAIR = 0.3
 """White between a sum and the heaviest line beside it, at the least, in pt."""
 LEAST_NOTE = 5.5
-"""The smallest type that notes and sums of a diagram are set in, in pt."""
+"""The smallest type that the notes of a diagram are set in, in pt."""
 UNMARKED: Mapping[Cell, str] = MappingProxyType({})
 _LEAST_LINE = 0.25
 """Thinnest line on uncoated book paper, in pt (a book printer's published floor; a printer's own counts)."""
@@ -96,7 +96,7 @@ def answer_look(layout: Layout, cell: float) -> GridLook:
 
 
 def draw_grid(
-    puzzle: Puzzle, rules: Iterable[Rule], look: GridLook, fonts: Fonts, x: float, y: float,
+    puzzle: Puzzle, rules: Collection[Rule], look: GridLook, fonts: Fonts, x: float, y: float,
     answer: Answer | None = None, marked: Mapping[Cell, str] = UNMARKED, causes: Collection[Cage] = (),
     shows: Shown | None = None,
 ) -> Group:
@@ -119,8 +119,7 @@ def draw_grid(
     ]
     if outlined:
         fit = look.dashes
-        shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells}
-        shade |= dict.fromkeys(marked, _MARKED)
+        shade = cell_shades(rules, marked)
         parts.append(Group("cages", tuple(
             outline(cage.cells, look.cell, fit, x, y, look.cage_line)
             for cage in puzzle.cages if cage not in causes
@@ -144,6 +143,13 @@ def draw_grid(
         figures_in_cell(cell, text, 0.27, look, fonts, x, y, "sans") for cell, text in marked.items() if text
     )))
     return Group("grid", tuple(part for part in parts if not isinstance(part, Group) or part.marks), shows=shows)
+
+
+def cell_shades(rules: Iterable[Rule], marked: Iterable[Cell]) -> dict[Cell, float]:
+    """The ink of the cells that a rule or a mark tints."""
+    tints = (figure for rule in rules for figure in rule.figures() if isinstance(figure, Tint))
+    shades = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells}
+    return shades | dict.fromkeys(marked, _MARKED)
 
 
 def _tints(tints: Iterable[Tint], look: GridLook, x: float, y: float) -> Iterator[Fill]:

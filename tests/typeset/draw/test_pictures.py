@@ -16,6 +16,7 @@ from shapely.ops import unary_union
 
 from cagework.layouts.load import shelf_layout, shelf_names
 from cagework.solver.model import BOXES, Cage, Cell, Puzzle, standard_houses
+from cagework.solver.rules import RULES
 from cagework.solver.step import Cites, Step
 from cagework.typeset.draw.describe import describe_picture
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
@@ -165,6 +166,20 @@ def test_a_thought_of_several_steps_has_the_marks_of_them_all(fonts: Fonts) -> N
     assert {at(mark): mark.string for mark in named([whole], "found")
             if isinstance(mark, Text)} == {Cell(5, 5): "4", Cell(7, 8): "2"}
     assert not list(named([drawn(steps)], "numbers")) and not list(named([drawn(())], "marked"))
+
+
+def test_a_rules_line_is_no_stroke_through_a_note(fonts: Fonts) -> None:
+    """Both diagonals run through cells full of notes; what shows of them is clear of these."""
+    puzzle, rules = paired(9), (RULES["diagonals"].exemplar(9),)
+    look = diagram_look(shelf_layout("a4-two-up"), 20.0)
+    drawn = draw_steps(puzzle, rules, full(9, 9), [step(puzzle, [Cell(5, 5)])], look, fonts, EDGE, EDGE, full=True)
+    marks = list(named([drawn], "notes"))
+    lines = [shape for mark in named([drawn], "figures") for shape in inked(mark)]
+    patches = unary_union([Polygon(mark.rings[0]) for mark in marks if isinstance(mark, Fill)])
+    notes = letters([mark for mark in marks if isinstance(mark, Text)], 220, 220, fonts)
+    assert len(lines) == 2 and len(notes) == 81 * 9
+    assert any(line.intersects(note) for line in lines for note in notes), "they would cross"
+    assert not any(line.difference(patches).intersects(note) for line in lines for note in notes)
 
 
 def test_rows_and_columns_are_numbered_outside_the_frame(fonts: Fonts) -> None:
