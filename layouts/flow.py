@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+_HALVINGS = 12
 _LEAST = 2
 """Fewest lines of a divided paragraph on either side of the division."""
 
@@ -14,13 +15,14 @@ class Block:
     """A thing of `lines` lines of `leading` each that a column may divide between lines.
 
     A figure is one line as high as itself. `before` is white above it, dropped at the head of a column;
-    `keep` holds it to the start of the next block.
+    `keep` holds it to the start of the next block. One that is `wide` stands across all columns of a page.
     """
 
     lines: int
     leading: float
     before: float = 0.0
     keep: bool = False
+    wide: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,23 +35,135 @@ class Placed:
     y: float
 
 
-def fill(blocks: Sequence[Block], room: float) -> tuple[tuple[Placed, ...], ...]:
+Column = tuple[Placed, ...]
+Band = tuple[Column, ...]
+"""Columns side by side, or one that is across them all: the only block in it is wide."""
+
+
+def fill(blocks: Sequence[Block], room: float) -> tuple[Column, ...]:
     """The columns, each of height `room`, that hold all blocks in order.
 
     A block that is higher than a whole column overflows it, alone.
     """
-    columns: list[tuple[Placed, ...]] = []
-    block, line = 0, 0
-    while block < len(blocks):
-        column = _fill_one(blocks, block, line, room)
-        columns.append(column)
-        block, line = column[-1].block, column[-1].last
-        if line == blocks[block].lines:
-            block, line = block + 1, 0
+    columns: list[Column] = []
+    at = (0, 0)
+    while at[0] < len(blocks):
+        columns.append(_fill_one(blocks, *at, room))
+        at = _after(blocks, columns[-1])
     return tuple(columns)
 
 
-def _fill_one(blocks: Sequence[Block], block: int, line: int, room: float) -> tuple[Placed, ...]:
+def fill_pages(blocks: Sequence[Block], room: float, columns: int) -> tuple[tuple[Band, ...], ...]:
+    """The pages, each of height `room` and so many columns, that hold all blocks in order: bands, one under the
+    other, wide blocks between them. `y` counts from the page's top.
+
+    What is before a wide block on its page stands in columns of about the same height. A wide block that must go
+    on to the next page leaves white behind.
+    """
+    pages = _Pages(blocks, room, columns)
+    at = (0, 0)
+    while at[0] < len(blocks):
+        wide = next((number for number in range(at[0], len(blocks)) if blocks[number].wide), len(blocks))
+        at = pages.narrow(at, wide) if at < (wide, 0) else pages.across(wide)
+    return tuple(tuple(page) for page in pages.done if page)
+
+
+class _Pages:
+    """Pages under way."""
+
+    def __init__(self, blocks: Sequence[Block], room: float, columns: int) -> None:
+        self._blocks, self._room, self._columns = blocks, room, columns
+        self.done: list[list[Band]] = [[]]
+        self._y = 0.0
+
+    def narrow(self, at: tuple[int, int], wide: int) -> tuple[int, int]:
+        """Set the blocks before a wide one, or of them what this page has room for; where to go on."""
+        last = wide == len(self._blocks)
+        kept = wide
+        while not last and kept > at[0] and self._blocks[kept - 1].keep:
+            kept -= 1
+        if kept == at[0] and not last:       # all that is left belongs to the wide block
+            kept = wide
+            if self._y + sum(map(self._height, range(at[0], wide + 1))) > self._room:
+                self._turn()
+        run = self._blocks[:kept]
+        band = self._band(run, at, self._room - self._y)
+        if not band:
+            self._turn()
+            return at
+        after = _after(run, band[-1])
+        if after[0] == kept and not last:
+            band = self._level(run, at, band)
+        self._put(band, max(map(self._foot, band)))
+        if after[0] < kept:
+            self._turn()
+        return after
+
+    def across(self, wide: int) -> tuple[int, int]:
+        """Set a wide block, with the first lines of what it is kept with."""
+        follows = self._blocks[wide + 1:wide + 2] if self._blocks[wide].keep else ()
+        more = sum(one.before + min(one.lines, _LEAST) * one.leading for one in follows)
+        if self._y + self._height(wide) + more > self._room:
+            self._turn()
+        top = self._blocks[wide].before if self._y else 0.0
+        self._put(((Placed(wide, 0, 1, top),),), top + self._blocks[wide].leading)
+        return wide + 1, 0
+
+    def _height(self, number: int) -> float:
+        block = self._blocks[number]
+        return block.before + block.lines * block.leading
+
+    def _foot(self, column: Column) -> float:
+        last = column[-1]
+        return last.y + (last.last - last.first) * self._blocks[last.block].leading
+
+    def _put(self, band: Band, height: float) -> None:
+        self.done[-1].append(tuple(
+            tuple(replace(part, y=part.y + self._y) for part in column) for column in band))
+        self._y += height
+
+    def _turn(self) -> None:
+        """Go on to the next page, if anything stands on this."""
+        if self.done[-1]:
+            self.done.append([])
+            self._y = 0.0
+
+    def _band(self, run: Sequence[Block], at: tuple[int, int], room: float) -> Band:
+        """As many columns as there are, of a height, or fewer that hold all of a run; none where there is no room
+        under what stands on the page already.
+        """
+        band: list[Column] = []
+        lead = run[at[0]].before if self._y else 0.0
+        while at[0] < len(run) and len(band) < self._columns:
+            column = _fill_one(run, *at, room - lead, forced=not self._y)
+            if not column:
+                break
+            band.append(tuple(replace(part, y=part.y + lead) for part in column))
+            at = _after(run, column)
+        return tuple(band)
+
+    def _level(self, run: Sequence[Block], at: tuple[int, int], band: Band) -> Band:
+        """The same as lowest columns."""
+        high, low = max(map(self._foot, band)), 0.0
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2
+            tried = self._band(run, at, middle)
+            fits = tried and _after(run, tried[-1])[0] == len(run) and max(map(self._foot, tried)) <= middle
+            if fits:
+                band, high = tried, middle
+            else:
+                low = middle
+        return band
+
+
+def _after(blocks: Sequence[Block], column: Column) -> tuple[int, int]:
+    """The block and line that come after a column."""
+    block, line = column[-1].block, column[-1].last
+    return (block + 1, 0) if line == blocks[block].lines else (block, line)
+
+
+def _fill_one(blocks: Sequence[Block], block: int, line: int, room: float, *, forced: bool = True) -> Column:
+    """One column; where it holds not even the first block it is empty, or where `forced` that block overflows."""
     placed: list[Placed] = []
     y = 0.0
     while block < len(blocks):
@@ -64,8 +178,10 @@ def _fill_one(blocks: Sequence[Block], block: int, line: int, room: float) -> tu
             return tuple(placed)
         block, line = block + 1, 0
     if block < len(blocks):
-        while len(placed) > 1 and blocks[placed[-1].block].keep:
+        while len(placed) > forced and blocks[placed[-1].block].keep:
             placed.pop()
+    if not forced:
+        return tuple(placed)
     return tuple(placed) or (Placed(block, line, _forced(blocks[block], line, room), 0.0),)
 
 

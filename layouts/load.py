@@ -88,7 +88,8 @@ class Slots(_Strict):
 
 class Columns(_Strict):
     """How worked solutions run: columns to a page, the gap between them in mm, type size in pt, and the cell of
-    a diagram in mm (smaller where the column is too narrow for it).
+    a diagram in mm (as small as its notes allow where the column is too narrow for it; where it is too narrow for
+    them, too, the diagram stands across all columns).
     """
 
     columns: Count = 1

@@ -31,7 +31,7 @@ from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
-from cagework.typeset.no_room import no_room
+from cagework.typeset.no_room import no_room, too_narrow
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Inspection, inspect
@@ -163,7 +163,10 @@ def lay(book: Book, reading: Reading, seconds: float | None, tick: Step = lambda
 
 def _laid(proved: ProvedBook, fonts: Fonts) -> Original:
     words = words_or_english(proved.book.language)
-    return Original(proved.solved, lay_out(proved.book, proved.solved, fonts, words))
+    laid = lay_out(proved.book, proved.solved, fonts, words)
+    if faults := tuple(too_narrow(laid.setting, proved.solved.works)):
+        raise NotBuilt(faults)
+    return Original(proved.solved, laid)
 
 
 def shared_by(crew: Crew | None) -> Share:

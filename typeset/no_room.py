@@ -1,14 +1,17 @@
-"""A page that its words run out of to the longest of these, and where it stands in the manifest."""
+"""What a page has no room for, and where it stands in the manifest: words, or the notes of a picture."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from cagework.typeset.book import Book, Entry, Section
-from cagework.typeset.draw.setting import answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.book import Book, Entry, Section, Solutions
+from cagework.typeset.draw.grid import LEAST_NOTE
+from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault
 from cagework.typeset.plan import Pages
+from cagework.typeset.solving.worked import Worked, pictures
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +34,17 @@ def no_room(laid: Pages, number: int) -> Fault:
     return Fault(longest.part.place_of(longest.key),
                  f"there is no room for this on page {number}: it would run out of its place",
                  "shorten it, or choose a layout with more room")
+
+
+def too_narrow(setting: Setting, works: Mapping[str, Worked]) -> Iterator[Fault]:
+    """The puzzles in whose worked solutions the pictures' notes have no room on a page, each as a fault."""
+    book = setting.book
+    for entry in book.entries:
+        if (entry.solutions is not Solutions.NONE and not place_of(setting, entry.puzzle, setting.column).notes
+                and pictures(works[entry.id].path)):
+            yield Fault(book.place_of("layout"),
+                        f"its page is too narrow for pictures of '{entry.id}' with notes of {LEAST_NOTE:g} pt",
+                        "choose a layout with a wider page, or print the puzzle with 'solutions: none'")
 
 
 def _length(one: _Words) -> float:

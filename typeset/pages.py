@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from cagework.layouts.flow import chunks, fill
+from cagework.layouts.flow import chunks, fill, fill_pages
 from cagework.layouts.page import Box
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
@@ -140,23 +140,24 @@ def _narrow_columns(
     """Pages of the layout's narrow columns, under a title on the first; `pieces_of` takes a width in pt."""
     plan = setting.layout.solutions
     block = setting.block(1)
-    width = (block.width - plan.gap * MM * (plan.columns - 1)) / plan.columns
+    width = setting.column
     drop = setting.layout.type.heading * 2
     pieces = pieces_of(width)
-    columns = fill([piece.block for piece in pieces], block.height - drop)
+    filled = fill_pages([piece.block for piece in pieces], block.height - drop, plan.columns)
 
-    def draw(run: range, pages: PageNumbers, block: Box) -> PagePart:
-        top = block.y + (drop if run.start == 0 else drop / 2)
+    def draw(number: int, pages: PageNumbers, block: Box) -> PagePart:
+        top = block.y + (drop if number == 0 else drop / 2)
         marks: tuple[Mark, ...] = ()
-        if run.start == 0:
+        if number == 0:
             marks = (_part_title(setting, block, title),)
-        for place, number in enumerate(run):
-            left = block.x + place * (width + plan.gap * MM)
-            marks += draw_column(pieces, columns[number], pages, left, top)
+        for band in filled[number]:
+            for place, column in enumerate(band):
+                left = block.x + place * (width + plan.gap * MM)
+                marks += draw_column(pieces, column, pages, left, top)
         return PagePart(marks)
 
-    return [PlannedPage((name,) if run.start == 0 else (), title, partial(draw, run))
-            for run in chunks(len(columns), plan.columns)]
+    return [PlannedPage((name,) if number == 0 else (), title, partial(draw, number))
+            for number in range(len(filled))]
 
 
 def puzzle_pages(setting: Setting, entries: Sequence[Entry], head: str) -> list[PlannedPage]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cagework.layouts.flow import Block, chunks, fill
+from cagework.layouts.flow import Band, Block, Placed, chunks, fill, fill_pages
 
 blocks = st.lists(
     st.builds(Block, st.integers(1, 12), st.just(1.0), st.sampled_from([0.0, 0.5, 1.0]), st.booleans()),
@@ -50,6 +50,65 @@ def test_a_heading_is_never_last_unless_nothing_follows_or_it_fills_the_column(
 def test_a_figure_higher_than_the_column_stands_alone() -> None:
     columns = fill([Block(1, 5.0), Block(1, 40.0), Block(1, 5.0)], 20.0)
     assert [[part.block for part in column] for column in columns] == [[0], [1], [2]]
+
+
+mixed = st.lists(
+    st.one_of(
+        st.builds(Block, st.integers(1, 12), st.just(1.0), st.sampled_from([0.0, 0.5, 1.0]), st.booleans()),
+        st.builds(Block, st.just(1), st.integers(2, 5).map(float), st.just(0.5), st.booleans(), st.just(True)),
+    ), min_size=1, max_size=14,
+)
+
+
+@given(blocks, st.integers(6, 30), st.integers(1, 3))
+def test_pages_without_anything_across_them_are_columns_in_turn(
+    given_blocks: list[Block], room: int, columns: int,
+) -> None:
+    filled = fill(given_blocks, room)
+    pages = fill_pages(given_blocks, room, columns)
+    assert pages == tuple((tuple(filled[number] for number in run),) for run in chunks(len(filled), columns))
+
+
+@given(mixed, st.integers(8, 30), st.integers(1, 3))
+def test_pages_hold_every_line_once_in_order_and_none_over_the_foot(
+    given_blocks: list[Block], room: int, columns: int,
+) -> None:
+    placed: list[tuple[int, int]] = []
+    for page in fill_pages(given_blocks, room, columns):
+        foot = 0.0
+        for band in page:
+            parts = [part for column in band for part in column]
+            assert len(band) <= columns
+            assert all(given_blocks[part.block].wide == (len(parts) == 1 and given_blocks[parts[0].block].wide)
+                       for part in parts), "a wide block shares its band with none"
+            assert all(part.y >= foot - 1e-9 for part in parts), "bands stand one under the other"
+            foot = max(_foot(given_blocks, part) for part in parts)
+            placed += [(part.block, line) for part in parts for line in range(part.first, part.last)]
+        assert foot <= room + 1e-6
+    assert placed == [(n, line) for n, block in enumerate(given_blocks) for line in range(block.lines)]
+
+
+def _foot(given_blocks: list[Block], part: Placed) -> float:
+    return part.y + (part.last - part.first) * given_blocks[part.block].leading
+
+
+def _in_turn(pages: tuple[tuple[Band, ...], ...]) -> list[list[int]]:
+    return [[part.block for band in page for column in band for part in column] for page in pages]
+
+
+def test_columns_over_a_wide_block_are_level_and_it_stays_with_its_text() -> None:
+    pages = fill_pages([Block(10, 1.0), Block(1, 4.0, 1.0, keep=True, wide=True), Block(6, 1.0)], 20.0, 2)
+    assert [[len(band) for band in page] for page in pages] == [[2, 1, 1]]
+    assert [part.last - part.first for column in pages[0][0] for part in column] == [5, 5]
+    assert pages[0][1] == ((Placed(1, 0, 1, 6.0),),)
+    late = fill_pages([Block(28, 1.0), Block(1, 4.0, 1.0, keep=True, wide=True), Block(6, 1.0)], 20.0, 2)
+    assert _in_turn(late) == [[0, 0], [1, 2]]
+
+
+def test_a_heading_before_a_wide_block_goes_with_it() -> None:
+    heading = Block(1, 2.0, 1.0, keep=True)
+    pages = fill_pages([Block(26, 1.0), heading, Block(1, 6.0, wide=True)], 20.0, 2)
+    assert _in_turn(pages) == [[0, 0], [1, 2]]
 
 
 def test_chunks() -> None:

@@ -50,3 +50,19 @@ def test_a_cover_without_room_is_not_blamed_on_the_first_page(
     assert main(["build", str(book), "--out", str(tmp_path / "out"), "--no-cache", "--press"]) == Exit.FAULTS
     said = capsys.readouterr().err
     assert "on page 1" not in said and f"{book}:1:" in said
+
+
+def test_a_page_too_narrow_for_notes_is_blamed_on_the_layout(
+    root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Nine cells across 49 mm: notes that can be read have no room in a picture."""
+    wide = (root / "layouts" / "shelf" / "a5-one-up.yaml").read_text(encoding="utf-8")
+    (tmp_path / "narrow.yaml").write_text(wide.replace("width: 148", "width: 80"), encoding="utf-8")
+    puzzle = (root / "books" / "slow-train" / "puzzles" / "summit-board.yaml").read_text(encoding="utf-8")
+    (tmp_path / "summit.yaml").write_text(puzzle, encoding="utf-8")
+    book = tmp_path / "book.yaml"
+    book.write_text("book:\n  title: T\n  puzzles_from: summit.yaml\n  layout: narrow.yaml\n  solutions: full\n")
+    assert main(["build", str(book), "--out", str(tmp_path / "out"), "--no-cache"]) == Exit.FAULTS
+    said = capsys.readouterr().err
+    assert f"{book}:4:11: its page is too narrow for pictures of 'summit-board' with notes of 5.5 pt" in said
+    assert not (tmp_path / "out" / "book.pdf").exists()

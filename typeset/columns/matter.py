@@ -15,10 +15,11 @@ from cagework.typeset.columns.norms import (
     grid_look,
     least_answer_cell,
     limits_of,
+    step_look,
     weights_of,
 )
 from cagework.typeset.columns.pieces import ColumnPiece, side_by_side, solid, stacked, upside_down
-from cagework.typeset.draw.diagram import draw_step
+from cagework.typeset.draw.diagram import draw_steps, edge_room
 from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import draw_grid
 from cagework.typeset.marks import MM, Fill, Mark, rectangle
@@ -28,10 +29,10 @@ from cagework.typeset.text.paragraph import SetLine, Style, set_paragraph
 
 _LEADING = 1.2
 _HEAD, _BODY, _BOLD = "serif-semibold", "sans", "sans-semibold"   # thin serifs do not survive coarse paper
+_ROOMY = 1.15
+"""A diagram's cells as wished, times the least that hold notes."""
 EDGE = 0.5 * MM
 """White kept inside a slot's edges, in pt: what touches an edge may be clipped where the file is placed."""
-_CANDIDATE = 0.3
-"""A diagram's small digits, as a share of the cell (as `draw.diagram` sets them)."""
 
 
 @lru_cache(maxsize=256)
@@ -236,21 +237,23 @@ class ColumnMatter:
         if number is None:
             return
         path, frame = one.worked.path, weights_of(self._design).frame
-        size = path.puzzle.size
-        stage, moment = path.stages[number], moments(path, (number,))[number]
-        least = self._least_cells.of(path.puzzle)
-        wish = min(self._design.cell * MM, max(least, 1.05 * limits_of(self._design).type / _CANDIDATE))
-        cell = max(least, self._tight.between(min(wish, (width - frame) / size), least))
-        look = grid_look(self._design, cell, self._fonts)
+        puzzle, size, steps = path.puzzle, path.puzzle.size, (path.stages[number].step,)
+        known = moments(path, (number,))[number]
+        least = self._least_cells.of(puzzle)
+        wish = min(self._design.cell * MM, max(least, _ROOMY * self._least_cells.noted(puzzle)))
+        margin = edge_room(step_look(self._design, wish, self._fonts), size, self._fonts)[0]
+        cell = max(least, self._tight.between(min(wish, (width - frame - margin) / size), least))
+        look = step_look(self._design, cell, self._fonts)
+        left, top = edge_room(look, size, self._fonts)
         side = size * cell + frame
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
-            return (draw_step(path.puzzle, one.entry.rules, moment.candidates, moment.placed, stage.step, look,
-                              self._fonts, x + (width - side + frame) / 2, y + frame / 2),)
+            at = x + left + (width - side - left + frame) / 2
+            return (draw_steps(puzzle, one.entry.rules, known, steps, look, self._fonts, at, y + top + frame / 2),)
 
-        said = self._issue.phrases.sentences.step(stage.step)
+        said = self._issue.phrases.sentences.step(steps[0])
         yield self._set((self._words.columns.step, _BOLD, self._text), width)
-        yield solid(side, draw, self._gap, side - width)
+        yield solid(top + side, draw, self._gap, left + side - width)
         yield self._prose(said, width)
 
     def _answer(self, width: float, _puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:

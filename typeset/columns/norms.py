@@ -8,7 +8,9 @@ from cagework.layouts.column import ColumnSlot
 from cagework.layouts.load import Problem
 from cagework.solver.model import Puzzle
 from cagework.typeset.choices import Stock
+from cagework.typeset.draw.diagram import pointing, sum_figures
 from cagework.typeset.draw.grid import CLEAR, GridLook, label_size, sum_foot
+from cagework.typeset.draw.notes import least_cell
 from cagework.typeset.faults import listed
 from cagework.typeset.preflight.profile import Limits, stock_limits
 from cagework.typeset.text.fonts import Fonts
@@ -69,8 +71,13 @@ def grid_look(slot: ColumnSlot, cell: float, fonts: Fonts) -> GridLook:
     """A grid to be solved in, with cells of `cell` pt."""
     weights, limits = weights_of(slot), limits_of(slot)
     look = GridLook(cell, weights.cell, weights.cage, weights.region, weights.frame, least_label=limits.type,
-                least_gap=limits.gap, tinted_line=limits.tinted_line, least_candidate=limits.type)
+                least_gap=limits.gap, tinted_line=limits.tinted_line, least_note=limits.type)
     return replace(look, digit_height=min(_DIGIT, _room(look, fonts) / cell))
+
+
+def step_look(slot: ColumnSlot, cell: float, fonts: Fonts) -> GridLook:
+    """A diagram with cells of `cell` pt."""
+    return pointing(grid_look(slot, cell, fonts))
 
 
 def _room(look: GridLook, fonts: Fonts) -> float:
@@ -91,6 +98,7 @@ class LeastCells:
     def __init__(self, slot: ColumnSlot, fonts: Fonts) -> None:
         self._slot, self._fonts = slot, fonts
         self._known: dict[tuple[int, int], float] = {}
+        self._noted: dict[tuple[int, int], float] = {}
 
     def of(self, puzzle: Puzzle) -> float:
         """The smallest cell of a puzzle in pt: a sum clear of its cage's line on either side, and a digit under
@@ -101,6 +109,13 @@ class LeastCells:
         if key not in self._known:
             self._known[key] = self._search(*key)
         return self._known[key]
+
+    def noted(self, puzzle: Puzzle) -> float:
+        """The smallest cell of a diagram of a puzzle, in pt, that has room for notes."""
+        key = puzzle.size, sum_figures(puzzle)
+        if key not in self._noted:
+            self._noted[key] = least_cell(self._fonts, lambda cell: step_look(self._slot, cell, self._fonts), *key)
+        return self._noted[key]
 
     def _search(self, of_sum: int, of_digit: int) -> float:
         """All figures are equally wide in the faces used, so their number is all that matters."""

@@ -12,11 +12,11 @@ from cagework.solver.search.exact import Outcome
 from cagework.typeset.book import Entry
 from cagework.typeset.desk.galley import Galley
 from cagework.typeset.draw.describe import describe
-from cagework.typeset.draw.diagram import draw_step, everywhere
-from cagework.typeset.draw.grid import draw_grid, figures_in_cell, puzzle_look
+from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
+from cagework.typeset.draw.grid import puzzle_look
 from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.faults import Fault
-from cagework.typeset.marks import MM, Group, Mark
+from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.solving.check import Checked, fault_json, why_not
 from cagework.typeset.solving.diagnose import Diagnosis
@@ -164,17 +164,11 @@ class PathPictures:
         entry, path = self.worked.entry, self.worked.path
         if not 0 <= number <= len(path.stages):
             raise LookupError("there is no such step")
-        fonts, look, known = setting.fonts, puzzle_look(setting.layout, _CELL), self._known[number]
-        side = path.puzzle.size * look.cell + 2 * _PAD
-        if number < len(path.stages):
-            step = path.stages[number].step
-            grid = draw_step(path.puzzle, entry.rules, known.candidates, known.placed, step, look, fonts,
-                             _PAD, _PAD, in_full=True)
-            return svg_text((grid,), side, side, fonts, f"Step {number + 1}")
-        given = {one.cell for one in path.puzzle.givens}
-        marks: list[Mark] = [draw_grid(path.puzzle, entry.rules, look, fonts, _PAD, _PAD)]
-        digits = tuple(figures_in_cell(cell, str(digit), look.digit_height, look, fonts, _PAD, _PAD, "sans")
-                       for cell, digit in known.placed.items() if cell not in given)
-        left = everywhere(path.puzzle, known.candidates, known.placed, look, fonts, _PAD, _PAD)
-        marks += [Group("digits", digits), Group("left", tuple(left))]
-        return svg_text(marks, side, side, fonts, "The end")
+        fonts, puzzle, known = setting.fonts, path.puzzle, self._known[number]
+        least = least_diagram_cell(setting.layout, puzzle, fonts)
+        look = diagram_look(setting.layout, max(_CELL, least))
+        steps = [stage.step for stage in path.stages[number:number + 1]]
+        left, top = (_PAD + room for room in edge_room(look, puzzle.size, fonts))
+        grid = draw_steps(puzzle, entry.rules, known, steps, look, fonts, left, top, full=True)
+        side = puzzle.size * look.cell + _PAD
+        return svg_text((grid,), left + side, top + side, fonts, f"Step {number + 1}" if steps else "The end")

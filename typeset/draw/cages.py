@@ -17,12 +17,18 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from cagework.solver.model import Cell
-from cagework.typeset.marks import Dash, Outline, Ring
+from cagework.typeset.marks import MM, Dash, Outline, Ring
 
 _ON = 0.6
 """The share of a pitch that is ink."""
 
 _HAIR = 1e-6
+
+_ROOMY = 7.5 * MM
+_SHORT = 1.2
+"""The least pitch of dashes, in pt: its gap stays open in print (common practice: twice the thinnest line)."""
+_THIN = 0.3
+"""The thinnest dashed line, in pt: a little over the thinnest solid one (common practice)."""
 
 _Vertex = tuple[int, int]
 _Edge = tuple[_Vertex, _Vertex]
@@ -68,9 +74,24 @@ def fit_dashes(
     return DashFit(cell / parts, halves * cell / parts / 2)
 
 
+def is_roomy(cell: float) -> bool:
+    """Whether a cell of so many pt has room for a cage's outline, a sum and a digit of their usual sizes."""
+    return cell >= _ROOMY
+
+
+def lighter_cage(weight: float, cell: float) -> float:
+    """The weight of a cage's outline, in pt: less in small cells, as thin as is well printed at the least."""
+    return min(weight, max(_THIN, weight * cell / _ROOMY))
+
+
 def cage_fit(cell: float, least_gap: float = 0.0, least_inset: float = 0.0) -> DashFit:
-    """The fit for the cages of a grid with cells of `cell` pt: some seven dashes a cell, fewer on coarse paper."""
-    return fit_dashes(cell, 0.14 * cell, 0.073 * cell, least_gap, least_inset)
+    """The fit for the cages of a grid with cells of `cell` pt: some seven dashes a cell, fewer on coarse paper.
+    In small cells finer dashes nearer to the edges leave room for sum and digit.
+    """
+    if is_roomy(cell) or least_gap:
+        return fit_dashes(cell, 0.14 * cell, 0.073 * cell, least_gap, least_inset)
+    pitch = max(0.1 * cell, _SHORT) if cell > 0 else 0.1 * cell     # a page without room, refused when it is read
+    return fit_dashes(cell, pitch, pitch / 2)
 
 
 def rings(cells: Collection[Cell]) -> tuple[tuple[_Vertex, ...], ...]:
@@ -165,3 +186,8 @@ def outline(
         start = (x0 + dx * fit.pitch / 2, y0 + dy * fit.pitch / 2)
         started.append((start, *corners[1:], corners[0]))
     return Outline(tuple(started), weight, ink, fit.dash)
+
+
+def ringed(cells: Collection[Cell], cell: float, inset: float, x: float, y: float, weight: float) -> Outline:
+    """A solid line round some cells, `inset` pt within their edges."""
+    return Outline(tuple(inset_ring(ring, cell, inset, x, y) for ring in rings(cells)), weight)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Named, Rule, RuleOnCells
+from cagework.solver.step import Digits, Step
 from cagework.typeset.book import Entry
+from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.marks import Group, Tag
+from cagework.typeset.solving.worked import Moment
 from cagework.typeset.words import Described
 from cagework.typeset.words.sentences import Sentences
 
@@ -61,9 +64,34 @@ def describe_grid(puzzle: Puzzle, words: Described, sentences: Sentences, answer
     return " ".join((words.answer.format(size=size), *told))
 
 
-def describe_moment(puzzle: Puzzle, cells: Iterable[Cell], words: Described, sentences: Sentences) -> str:
-    """A diagram of a worked solution: the cells it points at. What they mean is in the text beside it."""
-    return words.moment.format(size=puzzle.size, cells=" ".join(map(sentences.cell, sorted(cells))))
+def describe_picture(
+    puzzle: Puzzle, known: Moment, steps: Sequence[Step], words: Described, sentences: Sentences, *,
+    full: bool = False,
+) -> str:
+    """A picture of a worked solution: the digits that stand in it, what the argument rests on, the notes, where it
+    is `full` in every open cell, which of them are struck out, and the digits that are found.
+    """
+    argument = argument_of(steps)
+    said = [words.moment.format(size=puzzle.size)]
+    for row in range(1, puzzle.size + 1):
+        digits = [known.placed.get(Cell(row, col)) for col in range(1, puzzle.size + 1)]
+        if any(digits):
+            told = " ".join(str(digit) if digit else words.open for digit in digits)
+            said.append(words.row.format(number=row, digits=told))
+    rests = [sentences.named(things) for things in (argument.houses, argument.cages) if things]
+    if rests:
+        said.append(words.rests_on.format(items="; ".join(rests)))
+    noted = sorted(set(puzzle.cells if full else argument.looked_at) - argument.found.keys() - known.placed.keys())
+    masks = dict(zip(puzzle.cells, known.candidates, strict=True))
+    for template, digits_in in ((words.notes, {cell: masks[cell] for cell in noted}),
+                                (words.struck, {cell: argument.struck[cell] & masks[cell]
+                                                for cell in noted if cell in argument.struck}),
+                                (words.found, {cell: 1 << digit - 1 for cell, digit in argument.found.items()})):
+        items = (words.given.format(digit=" ".join(map(str, Digits(mask))), cell=sentences.cell(cell))
+                 for cell, mask in digits_in.items())
+        if digits_in:
+            said.append(template.format(items="; ".join(items)))
+    return " ".join(said)
 
 
 def _facts(puzzle: Puzzle, words: Described, sentences: Sentences) -> list[str]:

@@ -1,108 +1,204 @@
-"""A moment of a worked solution: the grid so far, the cells a step looks at, what it places or strikes."""
+"""A picture of a worked solution: the grid before some steps, what they rest on, and what they conclude."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Collection, Iterator, Mapping
-from types import MappingProxyType
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
-from cagework.layouts.load import Layout
+from cagework.layouts.load import FaceName, Layout, Weights
+from cagework.solver.figure import Stroke
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.solver.step import Digits, Step
-from cagework.typeset.draw.grid import GridLook, draw_grid, figures_in_cell
-from cagework.typeset.marks import Group, Line, Mark
+from cagework.typeset.draw.argument import Argument, argument_of
+from cagework.typeset.draw.cages import lighter_cage, ringed
+from cagework.typeset.draw.grid import (
+    GridLook,
+    cell_shades,
+    digit_in_cell,
+    draw_grid,
+    label_size,
+    sum_foot,
+    summed_cells,
+)
+from cagework.typeset.draw.notes import FACE, NUMBER_FACE, NotePlaces, least_cell, note_places
+from cagework.typeset.marks import Fill, Group, Line, Mark, Text, rectangle
+from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
 
-_LEAST_LABEL = 5.2      # pt: beside the grid in full, a diagram's sums may be small
-_MOST_CANDIDATES = 6
+_THIN = 0.25
+_MOST_NUMBERED = 9
+_PAD = 0.06
+"""White round notes that a rule's line would run through, in ems."""
+_PARTS = 97
+"""Into so many parts a rule's line is cut to see through which cells it runs: more than cells are."""
+_LEAST_SUM = 5.2
+"""Sums of a diagram, in bold and beside the puzzle in full, may be as small, in pt."""
+_STROKE, _SHY = 0.065, 0.04
+"""The weight of the line through a struck digit, and how far it stays within the digit's width, in ems."""
 
 
 def diagram_look(layout: Layout, cell: float) -> GridLook:
     """Lines lighter than a puzzle's, sums as small as can be read."""
-    weights = layout.weights
-    return GridLook(cell, max(0.25, weights.cell * 0.7), max(0.3, weights.cage * 0.75), weights.region * 0.7,
-                weights.frame * 0.7, least_label=max(_LEAST_LABEL, min(layout.type.label, 0.31 * cell)),
-                digit_height=0.44)
+    return _look(layout.weights, layout.type.label, cell)
 
 
-def draw_step(
-    puzzle: Puzzle, rules: tuple[Rule, ...], candidates: tuple[int, ...], placed: Mapping[Cell, int], step: Step,
-    look: GridLook, fonts: Fonts, x: float, y: float, *, in_full: bool = False,
+def least_diagram_cell(layout: Layout, puzzle: Puzzle, fonts: Fonts) -> float:
+    """The least cell side, in pt, of a diagram in which notes have room."""
+    return fonts.once(_least_cell, layout.weights, layout.type.label, puzzle.size, sum_figures(puzzle))
+
+
+def _least_cell(fonts: Fonts, weights: Weights, label: float, digits: int, figures: int) -> float:
+    return least_cell(fonts, lambda cell: _look(weights, label, cell), digits, figures)
+
+
+def _look(weights: Weights, label: float, cell: float) -> GridLook:
+    return pointing(GridLook(
+        cell, max(_THIN, weights.cell * 0.7), lighter_cage(weights.cage * 0.75, cell), weights.region * 0.6,
+        weights.frame * 0.45, least_label=max(_LEAST_SUM, min(label, 0.31 * cell)), digit_height=0.44))
+
+
+def pointing(look: GridLook) -> GridLook:
+    """A look with lines for what an argument rests on, heavier than all others of their kind."""
+    return replace(look, house_line=1.45 * look.frame_line, cause_line=1.5 * look.cage_line)
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawing:
+    """One picture under way, its grid's corner at (x, y) pt."""
+
+    puzzle: Puzzle
+    rules: tuple[Rule, ...]
+    look: GridLook
+    fonts: Fonts
+    x: float
+    y: float
+
+    def corner(self, cell: Cell) -> tuple[float, float]:
+        return self.x + (cell.col - 1) * self.look.cell, self.y + (cell.row - 1) * self.look.cell
+
+    def houses(self, argument: Argument) -> Iterator[Mark]:
+        for cells in argument.areas:
+            yield ringed(cells, self.look.cell, 0.0, self.x, self.y, self.look.house_line)
+
+    def digits(self, digits: Mapping[Cell, int], face: FaceName, number_foot: float = 0.0) -> Iterator[Text]:
+        """Digits clear of sums, and of numbers that reach so far down their cells, in pt."""
+        foot = dict.fromkeys(summed_cells(self.puzzle), max(number_foot, sum_foot(self.look, self.fonts)))
+        given = {one.cell for one in self.puzzle.givens}
+        for cell, digit in digits.items():
+            if cell not in given:
+                clear_of = foot.get(cell, number_foot)
+                yield digit_in_cell(cell, digit, clear_of, self.look, self.fonts, self.x, self.y, face)
+
+    def notes(self, places: NotePlaces, candidates: Sequence[int], cells: Collection[Cell],
+              argument: Argument) -> Iterator[Mark]:
+        """The notes of some cells, those crossed out that the steps strike; a rule's line ends short of them."""
+        crossed = crossed_cells(self.rules)
+        shades = cell_shades(self.rules, argument.concluded) if crossed else {}
+        for cell in sorted(cells):
+            left, top = self.corner(cell)
+            struck = argument.struck.get(cell, 0)
+            digits = Digits(candidates[(cell.row - 1) * self.puzzle.size + cell.col - 1])
+            if cell in crossed and digits:
+                yield self._patch(places, digits, left, top, shades.get(cell, 0.0))
+            for digit in digits:
+                across, down = places.at(digit)
+                yield self.fonts.centre(left + across, top + down, str(digit), FACE, places.size)
+                if struck >> digit - 1 & 1:
+                    yield self._stroke(left + across, top + down, str(digit), places.size)
+
+    def _patch(self, places: NotePlaces, digits: Iterable[int], left: float, top: float, ink: float) -> Fill:
+        """A patch under some notes of a cell."""
+        face, spots = self.fonts[FACE], [(places.at(digit), str(digit)) for digit in digits]
+        wide = [(x - face.width(said, places.size) / 2, x + face.width(said, places.size) / 2)
+                for (x, _), said in spots]
+        start, end = min(x for x, _ in wide), max(x for _, x in wide)
+        high, low = min(y for (_, y), _ in spots) - face.figure_height * places.size, max(y for (_, y), _ in spots)
+        pad = _PAD * places.size
+        return Fill((rectangle(left + start, top + high - pad, end - start, low - high + 2 * pad),), ink)
+
+    def _stroke(self, middle: float, base: float, said: str, size: float) -> Line:
+        wide, high = self.fonts[FACE].width(said, size) / 2, self.fonts[FACE].figure_height * size
+        wide -= _SHY * size
+        return Line(middle - wide, base, middle + wide, base - high,
+                    max(_STROKE * size, self.look.cell_line))
+
+    def numbers(self, places: NotePlaces, argument: Argument) -> Iterator[Text]:
+        """Which step concludes something of a cell."""
+        for cell, number in sorted(argument.step_of.items()):
+            left, top = self.corner(cell)
+            set_at, (across, down) = self.fonts.right, places.over
+            if places.under and cell not in argument.found:
+                set_at, (across, down) = self.fonts.left, places.under
+            yield set_at(left + across, top + down, step_number(number), NUMBER_FACE, self.look.least_note)
+
+    def edges(self) -> Iterator[Text]:
+        """The numbers of columns above, and of rows on the left."""
+        size, cell = label_size(self.look), self.look.cell
+        middle = (cell + self.fonts[FACE].figure_height * size) / 2
+        gap = _edge_gap(self.look)
+        for number in range(1, self.puzzle.size + 1):
+            at = (number - 1) * cell
+            yield self.fonts.centre(self.x + at + cell / 2, self.y - gap, str(number), FACE, size)
+            yield self.fonts.right(self.x - gap, self.y + at + middle, str(number), FACE, size)
+
+
+def draw_steps(
+    puzzle: Puzzle, rules: tuple[Rule, ...], known: Moment, steps: Sequence[Step], look: GridLook, fonts: Fonts,
+    x: float, y: float, *, full: bool = False, numbered: bool = False,
 ) -> Group:
-    """The grid before a step, at (x, y) pt: focus cells tinted, new digits bold, struck candidates crossed out.
+    """The grid before some steps, its corner at (x, y) pt, rows and columns numbered outside it (`edge_room`).
 
-    Houses whose totals are added up are tinted more lightly. `candidates` are masks row by row and `placed` the
-    digits known, both before the step. `in_full` shows the candidates of every open cell, each digit in a place
-    of its own.
+    Cages and houses that the steps rest on are outlined heavier, cells they conclude something of are tinted. The
+    digits they place are bold, and of the notes in cells that they look at those are crossed out that they strike.
+    `full` shows the notes of every open cell. Where the steps are `numbered`, and few, each cell says which one
+    concludes something of it. Where notes of the look's least size have no room there are neither.
     """
-    struck = dict(step.removes)
-    new = dict(step.places)
-    shown = focus(step)
-    area = {cell for house in step.cites.added for cell in house.cells} - shown
-    grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(sorted(shown), ""), area=sorted(area))
-    marks: list[Mark] = [grid]
-    given = {one.cell for one in puzzle.givens}
-    summed = {cage.first for cage in puzzle.cages if cage.total is not None}
-    for cell, digit in {**placed, **new}.items():
-        if cell not in given:
-            face = "sans-semibold" if cell in new else "sans"
-            marks.append(figures_in_cell(cell, str(digit), look.digit_height, look, fonts, x, y, face))
-    if in_full:
-        marks += everywhere(puzzle, candidates, {*placed, *new}, look, fonts, x, y, struck)
-    for cell in () if in_full else sorted(shown - set(placed) - set(new)):
-        mask = candidates[(cell.row - 1) * puzzle.size + cell.col - 1]
-        if cell in struck or mask.bit_count() <= _MOST_CANDIDATES:
-            marks.extend(_candidates(cell, mask, struck.get(cell, 0), cell in summed, look, fonts, x, y))
-    return Group("diagram", tuple(marks))
+    argument = argument_of(steps)
+    drawing = _Drawing(puzzle, rules, look, fonts, x, y)
+    grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(argument.concluded, ""),
+                     causes=argument.cages)
+    places = fonts.once(note_places, look, puzzle.size, sum_figures(puzzle))
+    noted = places.size >= look.least_note
+    numbered = numbered and noted and len(steps) <= _MOST_NUMBERED
+    cells = set(puzzle.cells if full else argument.looked_at) - known.placed.keys() - argument.found.keys()
+    parts: dict[str, Iterable[Mark]] = {
+        "edges": drawing.edges(),
+        "houses": drawing.houses(argument),
+        "digits": drawing.digits(known.placed, "sans"),
+        "found": drawing.digits(argument.found, "sans-semibold", places.over[1] if numbered else 0.0),
+        "notes": drawing.notes(places, known.candidates, cells, argument) if noted else (),
+        "numbers": drawing.numbers(places, argument) if numbered else (),
+    }
+    groups = [Group(name, tuple(marks)) for name, marks in parts.items()]
+    return Group("diagram", (grid, *(group for group in groups if group.marks)))
 
 
-def focus(step: Step) -> frozenset[Cell]:
-    """The cells a step looks at, fills or strikes digits from."""
-    return frozenset((*step.cites.cells, *dict(step.removes), *dict(step.places)))
+def crossed_cells(rules: Iterable[Rule]) -> frozenset[Cell]:
+    """The cells that a rule's lines run through."""
+    lines = [line for rule in rules for figure in rule.figures() if isinstance(figure, Stroke)
+             for line in pairwise(figure.points)]
+    return frozenset(
+        Cell(int(y1 + (y2 - y1) * part / _PARTS) + 1, int(x1 + (x2 - x1) * part / _PARTS) + 1)
+        for (x1, y1), (x2, y2) in lines for part in range(1, _PARTS))
 
 
-def everywhere(
-    puzzle: Puzzle, candidates: tuple[int, ...], filled: Collection[Cell], look: GridLook, fonts: Fonts, x: float,
-    y: float, struck: Mapping[Cell, int] = MappingProxyType({}),
-) -> Iterator[Mark]:
-    """The candidates of every cell that is not filled, in small figures under where a sum may stand."""
-    across = math.ceil(math.sqrt(puzzle.size))
-    down = math.ceil(puzzle.size / across)
-    size = look.cell * 0.56 / max(across, 3)
-    pitch, leading = look.cell * 0.76 / across, look.cell * 0.56 / down
-    for cell, mask in zip(puzzle.cells, candidates, strict=True):
-        for digit in () if cell in filled else Digits(mask):
-            row, column = divmod(digit - 1, across)
-            middle = x + (cell.col - 0.5) * look.cell + pitch * (column - (across - 1) / 2)
-            base = y + cell.row * look.cell - look.cell * 0.14 - leading * (down - 1 - row)
-            yield from _candidate(digit, middle, base, size, struck.get(cell, 0), fonts)
+def step_number(number: int) -> str:
+    """The number of a step, as it stands in a picture."""
+    return f"{number}."
 
 
-def _candidate(digit: int, middle: float, base: float, size: float, struck: int, fonts: Fonts) -> Iterator[Mark]:
-    """One small digit, crossed out where it is struck."""
-    yield fonts.centre(middle, base, str(digit), "sans", size)
-    if struck >> digit - 1 & 1:
-        reach, high = size * 0.32, fonts["sans"].figure_height * size
-        yield Line(middle - reach, base + size * 0.06, middle + reach, base - high - size * 0.06, 0.5)
+def sum_figures(puzzle: Puzzle) -> int:
+    """How many figures the longest sum of a puzzle has; 0 where no cage has one."""
+    return max((len(str(cage.total)) for cage in puzzle.cages if cage.total is not None), default=0)
 
 
-def _candidates(
-    cell: Cell, mask: int, struck: int, summed: bool, look: GridLook, fonts: Fonts, x: float, y: float,
-) -> Iterator[Mark]:
-    """Small digits low in the cell so that a sum keeps its corner: in rows of three, or of five where a third row
-    would run into the sum.
-    """
-    digits = list(Digits(mask))
-    size = look.cell * 0.3
-    if size < look.least_candidate or any(digit > 9 for digit in digits):
-        return
-    across, pitch = (5, 0.165) if summed and len(digits) > 6 else (3, 0.27)
-    pitch, leading = look.cell * pitch, look.cell * 0.29
-    rows = [digits[start:start + across] for start in range(0, len(digits), across)]
-    foot = y + cell.row * look.cell - look.cell * 0.11
-    for number, row in enumerate(reversed(rows)):
-        base = foot - number * leading
-        left = x + (cell.col - 0.5) * look.cell - pitch * (len(row) - 1) / 2
-        for index, digit in enumerate(row):
-            yield from _candidate(digit, left + index * pitch, base, size, struck, fonts)
+def edge_room(look: GridLook, size: int, fonts: Fonts) -> tuple[float, float]:
+    """How much room the numbers of rows and columns take left of a picture's grid, and above it, in pt."""
+    gap, type_size = _edge_gap(look), label_size(look)
+    return fonts[FACE].width(str(size), type_size) + gap, fonts[FACE].figure_height * type_size + gap
+
+
+def _edge_gap(look: GridLook) -> float:
+    return max(look.frame_line, look.house_line) / 2 + 0.045 * look.cell

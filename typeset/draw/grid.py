@@ -11,16 +11,29 @@ from cagework.layouts.load import Layout
 from cagework.solver.figure import Role, Stroke, Tint
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Rule
-from cagework.typeset.draw.cages import DashFit, cage_fit, inset_ring, outline, rings
+from cagework.typeset.draw.cages import (
+    DashFit,
+    cage_fit,
+    inset_ring,
+    is_roomy,
+    lighter_cage,
+    outline,
+    ringed,
+    rings,
+)
 from cagework.typeset.draw.shades import shade_cages
 from cagework.typeset.draw.shown import Shown
 from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, rectangle
 from cagework.typeset.text.fonts import Fonts
 
 _TINTS = {Role.FIELD: 0.13}
-_MARKED, _AREA = 0.2, 0.1
+_MARKED = 0.25
 CLEAR = 0.5
 """White between a sum and a digit under it, in pt."""
+_HAIR = 0.3
+"""White between a sum and the heaviest line beside it, at the least, in pt."""
+LEAST_NOTE = 5.5
+"""The smallest type that the notes of a diagram are set in, in pt."""
 UNMARKED: Mapping[Cell, str] = MappingProxyType({})
 _LEAST_LINE = 0.25
 """Thinnest line on uncoated book paper, in pt (a book printer's published floor; a printer's own counts)."""
@@ -31,7 +44,8 @@ class GridLook:
     """How one grid is drawn: cell side, line weights and least sum size in pt.
 
     Without a sum size the cages are tinted, not outlined. `least_gap` between dashes, `tinted_line` and the
-    `least_candidate` of a diagram, all in pt, are what the paper holds.
+    `least_note` of a diagram, all in pt, are what the paper holds. A diagram has a `house_line` round the houses
+    of its argument and a `cause_line` round their cages.
     """
 
     cell: float
@@ -43,7 +57,9 @@ class GridLook:
     digit_height: float = 0.46
     least_gap: float = 0.0
     tinted_line: float = 0.0
-    least_candidate: float = 4.4
+    least_note: float = LEAST_NOTE
+    house_line: float = 0.0
+    cause_line: float = 0.0
 
     @property
     def overhang(self) -> float:
@@ -56,11 +72,17 @@ class GridLook:
         inset = (self.frame_line + self.cage_line + self.least_gap) / 2 if self.least_gap else 0.0
         return cage_fit(self.cell, self.least_gap, inset)
 
+    @property
+    def cause_inset(self) -> float:
+        """How far from its cells' edges a cage of an argument is outlined, in pt: all that is heavier, inwards."""
+        return self.dashes.inset + max(0.0, self.cause_line - self.cage_line) / 2
+
 
 def puzzle_look(layout: Layout, cell: float) -> GridLook:
     """A grid to be solved in."""
     weights = layout.weights
-    return GridLook(cell, weights.cell, weights.cage, weights.region, weights.frame, least_label=layout.type.label)
+    return GridLook(cell, weights.cell, lighter_cage(weights.cage, cell), weights.region, weights.frame,
+                    least_label=layout.type.label, digit_height=0.46 if is_roomy(cell) else 0.42)
 
 
 def answer_look(layout: Layout, cell: float) -> GridLook:
@@ -74,13 +96,13 @@ def answer_look(layout: Layout, cell: float) -> GridLook:
 
 
 def draw_grid(
-    puzzle: Puzzle, rules: Iterable[Rule], look: GridLook, fonts: Fonts, x: float, y: float,
-    answer: Answer | None = None, marked: Mapping[Cell, str] = UNMARKED, area: Collection[Cell] = (),
+    puzzle: Puzzle, rules: Collection[Rule], look: GridLook, fonts: Fonts, x: float, y: float,
+    answer: Answer | None = None, marked: Mapping[Cell, str] = UNMARKED, causes: Collection[Cage] = (),
     shows: Shown | None = None,
 ) -> Group:
     """A puzzle with its top-left corner at (x, y) pt; with `answer`, every digit in place of the givens.
 
-    `marked` cells are tinted, and carry a few small figures; the cells of `area` are tinted more lightly.
+    `marked` cells are tinted, and carry a few small figures; the cages that are `causes` have a solid outline.
     """
     outlined = look.least_label is not None
     figures = tuple(figure for rule in rules for figure in rule.figures())
@@ -89,8 +111,7 @@ def draw_grid(
     side = puzzle.size * look.cell
     parts: list[Mark] = [
         Group("tints", tuple(_tints(tints, look, x, y) if outlined else _cage_tints(puzzle.cages, look, x, y))),
-        Group("marked", tuple(mark for cells, ink in ((area, _AREA), (marked, _MARKED))
-                              for mark in _cell_tints(cells, ink, look, x, y))),
+        Group("marked", tuple(_cell_tints(marked, _MARKED, look, x, y))),
         Group("figures", tuple(_strokes(strokes, look, x, y))),
         Group("cells", tuple(cell_lines(puzzle.size, look, x, y))),
         Group("regions", tuple(region_lines(puzzle, look, x, y))),
@@ -98,10 +119,13 @@ def draw_grid(
     ]
     if outlined:
         fit = look.dashes
-        shade = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells}
-        shade |= dict.fromkeys(area, _AREA) | dict.fromkeys(marked, _MARKED)
+        shade = cell_shades(rules, marked)
         parts.append(Group("cages", tuple(
-            outline(cage.cells, look.cell, fit, x, y, look.cage_line) for cage in puzzle.cages
+            outline(cage.cells, look.cell, fit, x, y, look.cage_line)
+            for cage in puzzle.cages if cage not in causes
+        )))
+        parts.append(Group("causes", tuple(
+            ringed(cage.cells, look.cell, look.cause_inset, x, y, look.cause_line) for cage in causes
         )))
         for name, marks in _labels(puzzle.cages, shade, look, fit, fonts, x, y):
             parts.append(Group(name, marks))
@@ -110,14 +134,22 @@ def draw_grid(
             _digit(cell, answer.at(cell), look, fonts, x, y, "sans") for cell in puzzle.cells
         )))
     else:
+        foot = dict.fromkeys(summed_cells(puzzle), sum_foot(look, fonts)) if outlined else {}
         parts.append(Group("givens", tuple(
-            _lowered(_digit(given.cell, given.digit, look, fonts, x, y, "sans-semibold"),
-                     _clear_of_sum(given.cell, puzzle, look, fonts)) for given in puzzle.givens
+            digit_in_cell(given.cell, given.digit, foot.get(given.cell, 0.0), look, fonts, x, y, "sans-semibold")
+            for given in puzzle.givens
         )))
     parts.append(Group("notes", tuple(
         figures_in_cell(cell, text, 0.27, look, fonts, x, y, "sans") for cell, text in marked.items() if text
     )))
     return Group("grid", tuple(part for part in parts if not isinstance(part, Group) or part.marks), shows=shows)
+
+
+def cell_shades(rules: Iterable[Rule], marked: Iterable[Cell]) -> dict[Cell, float]:
+    """The ink of the cells that a rule or a mark tints."""
+    tints = (figure for rule in rules for figure in rule.figures() if isinstance(figure, Tint))
+    shades = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells}
+    return shades | dict.fromkeys(marked, _MARKED)
 
 
 def _tints(tints: Iterable[Tint], look: GridLook, x: float, y: float) -> Iterator[Fill]:
@@ -235,7 +267,7 @@ class _Label:
 def _label(fonts: Fonts, text: str, look: GridLook, fit: DashFit) -> _Label:
     face, size = fonts["sans-semibold"], label_size(look)
     ink = face.bounds(text, size)
-    inset = fit.inset - look.cage_line / 2
+    inset = _sum_inset(look)
     rise = face.figure_height * size
     clear = max(look.region_line, look.frame_line) / 2 + 0.1
     pad = 0.3 * fit.pitch
@@ -245,22 +277,34 @@ def _label(fonts: Fonts, text: str, look: GridLook, fit: DashFit) -> _Label:
                   size)
 
 
+def _sum_inset(look: GridLook) -> float:
+    """How far from the top and left of its cell a sum stands, in pt: in its cage's corner, clear of all lines."""
+    return max(look.dashes.inset - look.cage_line / 2, max(look.frame_line, look.house_line) / 2 + _HAIR)
+
+
 def sum_foot(look: GridLook, fonts: Fonts) -> float:
     """How far below the top of its cell a sum ends, in pt."""
-    inset = look.dashes.inset - look.cage_line / 2
-    return inset + fonts["sans-semibold"].figure_height * label_size(look)
+    return _sum_inset(look) + fonts["sans-semibold"].figure_height * label_size(look)
 
 
-def _clear_of_sum(cell: Cell, puzzle: Puzzle, look: GridLook, fonts: Fonts) -> float:
-    """How far a digit must move down to keep clear of the sum in its cell, in pt; 0 in roomy cells."""
-    if look.least_label is None or not any(cage.first == cell and cage.total is not None for cage in puzzle.cages):
-        return 0.0
+def sum_end(look: GridLook, fonts: Fonts, figures: int) -> float:
+    """How far from the left of its cell a sum of so many figures ends, in pt."""
+    ink = fonts["sans-semibold"].bounds("4" * figures, label_size(look))    # the widest figure
+    return _sum_inset(look) + ink.right - ink.left
+
+
+def summed_cells(puzzle: Puzzle) -> frozenset[Cell]:
+    """The cells that have a sum in their corner."""
+    return frozenset(cage.first for cage in puzzle.cages if cage.total is not None)
+
+
+def digit_in_cell(
+    cell: Cell, digit: int, foot: float, look: GridLook, fonts: Fonts, x: float, y: float, name: str,
+) -> Text:
+    """A digit in the middle of its cell, or lower, clear of what reaches `foot` pt down from the cell's top."""
+    text = _digit(cell, digit, look, fonts, x, y, name)
     top = (1 - look.digit_height) / 2 * look.cell
-    return max(0.0, sum_foot(look, fonts) + CLEAR - top)
-
-
-def _lowered(text: Text, by: float) -> Text:
-    return replace(text, y=text.y + by)
+    return replace(text, y=text.y + max(0.0, foot + CLEAR - top)) if foot else text
 
 
 def _digit(cell: Cell, digit: int, look: GridLook, fonts: Fonts, x: float, y: float, name: str) -> Text:

@@ -64,6 +64,12 @@ class Setting:
         """The width of running text in pt: the text block's, but no more than reads well."""
         return min(self.block(1).width, _LONGEST * self.layout.type.body)
 
+    @property
+    def column(self) -> float:
+        """The width of a column of worked solutions in pt."""
+        plan = self.layout.solutions
+        return (self.block(1).width - plan.gap * MM * (plan.columns - 1)) / plan.columns
+
     def prose(self, text: str, measure: float, size: float | None = None) -> tuple[SetLine, ...]:
         """All paragraphs of `text` as lines, later ones indented by an em of their size."""
         style = prose_style(self.layout, self.book.language, size)

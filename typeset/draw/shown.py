@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from cagework.solver.model import Answer, Puzzle
-from cagework.typeset.solving.worked import Worked
+from cagework.typeset.solving.worked import Picture, Worked
 
 
 class GridKind(StrEnum):
@@ -19,7 +19,7 @@ class GridKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """The grid of one puzzle, its answer, or stage `stage` of its path.
+    """The grid of one puzzle, its answer, or a picture of its path.
 
     An example, which is no puzzle of the book, brings what it is to be read against.
     """
@@ -28,6 +28,6 @@ class Shown:
     id: str
     puzzle: Puzzle
     worked: Worked | None = None
-    stage: int = 0
+    picture: Picture | None = None
     answer: Answer | None = None
     in_book: bool = True

@@ -3,20 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from cagework.solver.model import Answer
+from cagework.solver.model import Answer, Puzzle
 from cagework.solver.reasoning.reason import Stage
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, paragraph, solid
-from cagework.typeset.draw.describe import describe_moment, figure
-from cagework.typeset.draw.diagram import diagram_look, draw_step, focus
+from cagework.typeset.draw.describe import describe_picture, figure
+from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
+from cagework.typeset.draw.grid import GridLook
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
-from cagework.typeset.solving.worked import SINGLES, Example, Moment, Worked, moments, passages, turning_points
+from cagework.typeset.solving.worked import (
+    SINGLES,
+    Example,
+    Moment,
+    Picture,
+    Wish,
+    Worked,
+    moments,
+    passages,
+    pictures,
+)
 
 _HINTS = 3
+_NEAR = 1e-6
 
 
 def solution_pieces(setting: Setting, worked: Worked, width: float) -> tuple[Piece, ...]:
@@ -28,19 +40,21 @@ def solution_pieces(setting: Setting, worked: Worked, width: float) -> tuple[Pie
 def _in_full(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
     size = setting.layout.solutions.size
     told = passages(worked.path)
-    known = moments(worked.path, [passage.first for passage in told if passage.diagram])
+    known = moments(worked.path, [passage.picture.first for passage in told if passage.picture])
     for passage in told:
-        if passage.diagram:
-            yield _diagram(setting, worked, passage.first, known[passage.first], width)
+        if passage.picture:
+            yield _picture(setting, worked, passage.picture, known[passage.picture.first], width)
         said = setting.sentences.paragraph(worked.path.stages[passage.first:passage.last])
         yield paragraph(setting, said, width, before=size * 0.35, size=size)
 
 
 def _key_steps(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
     size = setting.layout.solutions.size
-    for number, moment in moments(worked.path, turning_points(worked.path)).items():
-        yield _diagram(setting, worked, number, moment, width)
-        said = setting.sentences.step(worked.path.stages[number].step)
+    shown = pictures(worked.path)
+    known = moments(worked.path, [picture.first for picture in shown])
+    for picture in shown:
+        yield _picture(setting, worked, picture, known[picture.first], width)
+        said = " ".join(map(setting.sentences.step, picture.steps(worked.path)))
         yield paragraph(setting, said, width, before=size * 0.35, size=size)
     yield paragraph(setting, setting.words.rest_follows, width, before=size * 0.5, size=size)
 
@@ -75,26 +89,64 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
 def example_piece(setting: Setting, example: Example, width: float) -> Piece:
     """The moment before the stage that an example is of, as a picture."""
     worked, number = example.worked, example.stage
-    return _diagram(setting, worked, number, moments(worked.path, (number,))[number], width, example.answer)
+    known = moments(worked.path, (number,))[number]
+    return _picture(setting, worked, Picture(number, number + 1), known, width, example.answer)
 
 
-def _diagram(
-    setting: Setting, worked: Worked, number: int, moment: Moment, width: float, answer: Answer | None = None,
+def _picture(
+    setting: Setting, worked: Worked, picture: Picture, known: Moment, width: float, answer: Answer | None = None,
 ) -> Piece:
-    puzzle, plan = worked.path.puzzle, setting.layout.solutions
-    look = diagram_look(setting.layout, min(plan.cell * MM, (width - 2) / puzzle.size))
-    side = look.cell * puzzle.size
+    """A picture in a column of `width` pt, or across all columns where its notes have no room in one."""
+    puzzle, rules, plan = worked.path.puzzle, worked.entry.rules, setting.layout.solutions
+    steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
+    place = place_of(setting, puzzle, width)
     pad = plan.size * 0.5
+    shown = Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, picture, answer, in_book=answer is None)
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
-        step = worked.path.stages[number].step
-        drawn = draw_step(puzzle, worked.entry.rules, moment.candidates, moment.placed, step, look, setting.fonts,
-                          x + (width - side) / 2, y + pad)
-        drawn = replace(drawn, shows=Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, number, answer,
-                                           in_book=answer is None))
-        return (figure(drawn, describe_moment(puzzle, focus(step), setting.words.described, setting.sentences)),)
+        drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left,
+                           y + pad + place.top, full=full, numbered=picture.numbered)
+        alt = describe_picture(puzzle, known, steps, setting.words.described, setting.sentences, full=full)
+        return (figure(replace(drawn, shows=shown), alt),)
 
-    return solid(side + 2 * pad, draw, before=plan.size * 0.5, keep=True, tag=None)
+    return solid(place.height + 2 * pad, draw, before=plan.size * 0.5, keep=True, tag=None, wide=place.wide)
+
+
+@dataclass(frozen=True, slots=True)
+class PicturePlace:
+    """How a picture stands in a column, or across all where it is `wide`: the corner of its grid from the left and
+    the top, and the height of it all, in pt. Where it has no `notes` the page is too narrow for them.
+    """
+
+    look: GridLook
+    left: float
+    top: float
+    height: float
+    wide: bool
+    notes: bool
+
+
+def place_of(setting: Setting, puzzle: Puzzle, width: float) -> PicturePlace:
+    """The place of a picture of a puzzle in columns of `width` pt: cells as the layout wishes, or as large as
+    notes of the least size ask for.
+    """
+    layout, fonts, size = setting.layout, setting.fonts, puzzle.size
+    least, across = least_diagram_cell(layout, puzzle, fonts), setting.block(1).width
+
+    def largest(room: float, like: float) -> float:
+        """The largest cells that go into so much room, the numbers of rows as wide as beside cells like these."""
+        look = diagram_look(layout, like)
+        return (room - edge_room(look, size, fonts)[0] - look.overhang) / size
+
+    wide = largest(width, least) < least and across > width
+    room = across if wide else width
+    wished = min(max(layout.solutions.cell * MM, least), room / size)
+    cell = min(wished, largest(room, wished))
+    look = diagram_look(layout, least if cell < least <= largest(room, least) else cell)
+    left, top = edge_room(look, size, fonts)
+    spare = room - left - size * look.cell - look.overhang
+    return PicturePlace(look, left + max(0.0, spare / 2), top, top + size * look.cell + look.overhang, wide,
+                        look.cell >= least - _NEAR)
 
 
 def hint_pieces(

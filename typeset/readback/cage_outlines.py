@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import ceil, floor
 from statistics import median
 
-from cagework.solver.model import Cell, Puzzle
+from cagework.solver.model import Cell
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.expected import Expected
 from cagework.typeset.readback.grid_area import GridArea
@@ -67,7 +67,7 @@ def compare_cage_outlines(area: GridArea, wanted: Expected, told_apart: bool) ->
     if wanted.fenced:
         for cell, message in _cages(area, wanted, lines):
             yield Difference(place.page, place.name, cell, message)
-    for at, message in _grid_lines(wanted.puzzle, lines, told_apart):
+    for at, message in _grid_lines(wanted, lines, told_apart):
         yield Difference(place.page, place.name, at, message)
     for line in wanted.ruled:
         if not any(_along(place, line, stroke) for stroke in area.strokes):
@@ -162,11 +162,15 @@ def _buried(area: GridArea, cell: Cell, word: str, dash: _Dash) -> bool:
     ) > 1
 
 
-def _grid_lines(puzzle: Puzzle, lines: _Lines, told_apart: bool) -> Iterator[tuple[Cell | None, str]]:
-    """Lines that are missing; and, where they are told apart, borders that look like cell lines or the reverse."""
+def _grid_lines(wanted: Expected, lines: _Lines, told_apart: bool) -> Iterator[tuple[Cell | None, str]]:
+    """Lines that are missing; and, where they are told apart, borders that look like cell lines or the reverse. A
+    line round what an argument rests on is as heavy as a border.
+    """
+    puzzle = wanted.puzzle
     region = {cell: number for number, house in enumerate(puzzle.regions) for cell in house.cells}
     borders: list[tuple[Cell, str, float]] = []
     inner: list[tuple[Cell, str, float]] = []
+    rounded: list[tuple[Cell, str, float]] = []
     cells = puzzle.cells
     for cell in cells:
         row, col = cell
@@ -177,7 +181,8 @@ def _grid_lines(puzzle: Puzzle, lines: _Lines, told_apart: bool) -> Iterator[tup
             if not weight:
                 yield cell, f"the grid has no line on the {word}"
             elif own is not None and other is not None:     # the frame may be of any weight
-                (inner if own == other else borders).append((cell, word, weight))
+                parted = _parted(wanted, cell, beyond)
+                (rounded if parted else inner if own == other else borders).append((cell, word, weight))
     for cell in cells:
         if cell.row == 1 and not lines.level[0][cell.col - 1]:
             yield cell, "the grid has no line on the top"
@@ -192,9 +197,17 @@ def _grid_lines(puzzle: Puzzle, lines: _Lines, told_apart: bool) -> Iterator[tup
         for cell, word, weight in borders:
             if weight <= limit:
                 yield cell, f"the line on its {word} is thin, where a region ends"
+        for cell, word, weight in rounded:
+            if weight <= limit:
+                yield cell, f"the line on its {word} is thin, where a house of the argument ends"
         for cell, word, weight in inner:
             if weight > limit:
                 yield cell, f"the line on its {word} is heavy, where no region ends"
+
+
+def _parted(wanted: Expected, cell: Cell, beyond: tuple[int, int]) -> bool:
+    """Whether a heavier line runs between two cells."""
+    return any((cell in cells) != (beyond in cells) for cells in wanted.bordered)
 
 
 def _along(place: GridPlace, line: Segment, stroke: DrawnLine) -> bool:

@@ -29,7 +29,7 @@ from cagework.typeset.readback.sheets import missized
 from cagework.typeset.readback.tags import Tags
 from cagework.typeset.readback.whereabouts import References, whereabouts
 from cagework.typeset.reader.document import PdfDocument
-from cagework.typeset.solving.worked import turning_points
+from cagework.typeset.solving.worked import Picture, pictures
 from cagework.typeset.text.fonts import Fonts
 
 
@@ -125,16 +125,16 @@ def read_flat(
 
 def _whole(original: Original, standing: Iterable[Standing]) -> Iterator[Difference]:
     """Whether every puzzle, answer and diagram of the book has its place, once."""
-    count = Counter((grid.kind, grid.id, grid.stage) for grid in standing)
+    count = Counter((grid.kind, grid.id, grid.picture) for grid in standing)
     for entry in original.book.entries:
         for key in _due(original, entry):
             if count[key] != 1:
                 yield Difference(None, f"{key[0]} of '{key[1]}'", None, f"it stands in {count[key]} places")
 
 
-def _due(original: Original, entry: Entry) -> Iterator[tuple[GridKind, str, int]]:
-    yield GridKind.PUZZLE, entry.id, 0
-    yield GridKind.ANSWER, entry.id, 0
+def _due(original: Original, entry: Entry) -> Iterator[tuple[GridKind, str, Picture | None]]:
+    yield GridKind.PUZZLE, entry.id, None
+    yield GridKind.ANSWER, entry.id, None
     if entry.solutions is not Solutions.NONE:
-        for stage in turning_points(original.solved.works[entry.id].path):
-            yield GridKind.STAGE, entry.id, stage
+        for picture in pictures(original.solved.works[entry.id].path):
+            yield GridKind.STAGE, entry.id, picture

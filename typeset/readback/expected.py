@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from cagework.solver.figure import Stroke, Tint
 from cagework.solver.model import Answer, Cell, Puzzle
 from cagework.solver.recheck import obeys
-from cagework.solver.step import Digits
+from cagework.solver.step import Digits, Step
 from cagework.typeset.book import Entry
 from cagework.typeset.draw.shown import GridKind, Shown
+from cagework.typeset.solving.worked import Wish
 
 
 @dataclass(frozen=True, slots=True)
 class Expected:
     """What one grid must show and, by being empty, must not.
 
-    `sums` and `digits` are by cell; `small` the cells that may carry small figures, each with the digits that must
-    be among them. `fenced` says that cages have outlines, otherwise tints tell them apart; `tinted` are the cells
-    a rule tints, None where other things are tinted, too; `ruled` are a rule's lines, in cells from the corner.
+    `sums` and `digits` are by cell; `small` the cells that may carry notes, each with the digits that must be
+    among them, and `numbered` the cells that may say which step concludes something of them. `fenced` says that
+    cages have outlines, otherwise tints tell them apart; `tinted` are the cells that have a tint of their own;
+    `ruled` are a rule's lines, in cells from the corner. `bordered` are sets of cells with a heavier line round
+    each.
     """
 
     puzzle: Puzzle
@@ -28,8 +32,10 @@ class Expected:
     digits: Mapping[Cell, int]
     small: Mapping[Cell, frozenset[int]]
     fenced: bool
-    tinted: frozenset[Cell] | None
+    tinted: frozenset[Cell]
     ruled: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
+    numbered: Mapping[Cell, int]
+    bordered: tuple[frozenset[Cell], ...]
 
 
 class NoAnswer(Exception):  # noqa: N818 - it says what is missing
@@ -54,23 +60,45 @@ def expected_of(shown: Shown, entries: Mapping[str, Entry], answers: Mapping[str
     givens = {given.cell: given.digit for given in puzzle.givens}
     match shown.kind:
         case GridKind.PUZZLE:
-            return Expected(puzzle, answer, sums, givens, {}, True, tinted, ruled)
+            return Expected(puzzle, answer, sums, givens, {}, True, tinted, ruled, {}, ())
         case GridKind.ANSWER:
             digits = dict(zip(puzzle.cells, answer.digits, strict=True))
-            return Expected(puzzle, answer, {}, digits, {}, False, None, ruled)
-    known, small = _moment(shown, puzzle, answer)
-    return Expected(puzzle, answer, sums, givens | known, small, True, None, ruled)
+            return Expected(puzzle, answer, {}, digits, {}, False, frozenset(), ruled, {}, ())
+    assert shown.worked is not None and shown.picture is not None, "a diagram is a picture of a path"
+    path, picture = shown.worked.path, shown.picture
+    found = {cell for stage in path.stages[:picture.last] for cell, _ in stage.step.places}
+    steps = picture.steps(path)
+    small = _small(puzzle, answer, steps, found | givens.keys(), picture.wish)
+    known = {cell: answer.at(cell) for cell in found}
+    told = _told(steps)
+    return Expected(puzzle, answer, sums, givens | known, small, True, tinted | told.keys(), ruled,
+                    told if picture.numbered else {}, tuple(_bordered(steps)))
 
 
-def _moment(shown: Shown, puzzle: Puzzle, answer: Answer) -> tuple[dict[Cell, int], dict[Cell, frozenset[int]]]:
-    """The digits found by the end of a stage, by the answer; and the cells it looks at, where small figures may
-    stand: the answer's digit among them, and those it strikes.
-    """
-    assert shown.worked is not None, "a diagram is of a path"
-    stages = shown.worked.path.stages[:shown.stage + 1]
-    found = {cell for stage in stages for cell, _ in stage.step.places}
-    step = stages[-1].step
-    struck = {cell: set(Digits(mask)) for cell, mask in step.removes}
-    small = {cell: frozenset({answer.at(cell)} | struck.get(cell, set()))
-             for cell in {*step.cites.cells, *struck} - found - {given.cell for given in puzzle.givens}}
-    return {cell: answer.at(cell) for cell in found}, small
+def _small(
+    puzzle: Puzzle, answer: Answer, steps: Sequence[Step], filled: AbstractSet[Cell], wish: Wish,
+) -> dict[Cell, frozenset[int]]:
+    """The cells where notes stand: the answer's digit is among them, and those that are struck."""
+    struck: dict[Cell, set[int]] = {}
+    for step in steps:
+        for cell, mask in step.removes:
+            struck.setdefault(cell, set()).update(Digits(mask))
+    cited = (cell for step in steps for cell in step.cites.cells)
+    cells = set(puzzle.cells) if wish is Wish.FULL_NOTES else {*struck, *cited}
+    return {cell: frozenset({answer.at(cell)} | struck.get(cell, set())) for cell in cells - filled}
+
+
+def _told(steps: Sequence[Step]) -> dict[Cell, int]:
+    """The cells that steps conclude something of, with the number of the step that fills or first strikes them."""
+    told: dict[Cell, int] = {}
+    for number, step in reversed(list(enumerate(steps, 1))):
+        told |= dict.fromkeys((cell for cell, _ in step.removes), number)
+    return told | {cell: number for number, step in enumerate(steps, 1) for cell, _ in step.places}
+
+
+def _bordered(steps: Sequence[Step]) -> Iterator[frozenset[Cell]]:
+    """The houses that steps rest on, those together whose totals are added up."""
+    for step in steps:
+        summed = [house.cells for house in step.cites.added]
+        yield frozenset(cell for cells in summed for cell in cells)
+        yield from (frozenset(house.cells) for house in step.cites.houses if house.cells not in summed)

@@ -21,6 +21,9 @@ _CORNER = 0.13, 0.17
 _SMALL = 0.42
 """Type smaller than this share of a cell is no digit in the middle of it."""
 
+_APART = 0.3, 0.05
+"""Letters further apart are no word, in ems; of a diagram's small figures, which stand near, no number."""
+
 _MIDDLE = 0.1
 """How far from the middle of its cell a digit may stand, in cells."""
 
@@ -86,7 +89,9 @@ def _figures(place: GridPlace, cell: Cell, glyphs: Sequence[Glyph]) -> Iterator[
     for _, line in lines:
         joined: list[Glyph] = []
         for glyph in line:
-            if joined and glyph.left - joined[-1].right > 0.3 * glyph.size:
+            small = place.shown.kind is GridKind.STAGE and glyph.size < _SMALL * place.cell
+            apart = _APART[small]
+            if joined and glyph.left - joined[-1].right > apart * glyph.size:
                 yield _figure(joined, left, top, place.cell)
                 joined = []
             joined.append(glyph)
@@ -119,12 +124,17 @@ def _amiss(kind: GridKind, wanted: Expected, cell: Cell, figures: Sequence[Figur
         yield f"'{wanted.answer.at(cell)}', its answer, stands in a cell the reader is to fill"
     else:
         yield from _stands(figures, CellPart.MIDDLE, word, digit)
-    for figure in figures:
-        if figure.spot is CellPart.ASTRAY or (figure.spot is CellPart.SMALL and cell not in wanted.small):
-            yield f"'{figure.text}' stands where nothing should"
-    small = "".join(figure.text for figure in figures if figure.spot is CellPart.SMALL)
-    if small and cell in wanted.small:
-        yield from _small(small, wanted.small[cell])
+    small = [figure.text for figure in figures if figure.spot is CellPart.SMALL]
+    numbers = [text for text in small if text.endswith(".")]
+    notes = [text for text in small if not text.endswith(".")]
+    stray = [figure.text for figure in figures if figure.spot is CellPart.ASTRAY]
+    if cell not in wanted.small:
+        stray += notes
+    elif notes:
+        yield from _notes(notes, wanted.small[cell], wanted.puzzle.size)
+    if numbers and numbers != [f"{wanted.numbered.get(cell)}."]:
+        stray += numbers
+    yield from (f"'{text}' stands where nothing should" for text in stray)
 
 
 def _stands(figures: Sequence[Figure], spot: CellPart, word: str, want: int | None) -> Iterator[str]:
@@ -138,9 +148,9 @@ def _stands(figures: Sequence[Figure], spot: CellPart, word: str, want: int | No
         yield f"'{' '.join(there)}' stands where the {word} {want} should"
 
 
-def _small(text: str, least: frozenset[int]) -> Iterator[str]:
-    """Small figures are different digits, the answer's and the struck ones among them."""
-    said = {int(char) for char in text if char.isdigit()}
-    if len(said) < len(text) or not least <= said:
+def _notes(said: Sequence[str], least: frozenset[int], size: int) -> Iterator[str]:
+    """Notes are different digits, the answer's and the struck ones among them."""
+    known = {str(digit) for digit in range(1, size + 1)}
+    if len(set(said)) < len(said) or not known.issuperset(said) or not least.issubset(map(int, said)):
         needed = " ".join(map(str, sorted(least)))
-        yield f"the small figures '{text}' should be different digits, {needed} among them"
+        yield f"the small figures '{' '.join(said)}' should be different digits, {needed} among them"

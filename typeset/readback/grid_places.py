@@ -9,6 +9,7 @@ from typing import NamedTuple
 from cagework.solver.model import Cell
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import Group, Mark, Outline, Page, Text
+from cagework.typeset.solving.worked import Picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +53,11 @@ class GridPlace:
 
 
 class Standing(NamedTuple):
-    """That a grid of the book stands on a page; `stage` is of a diagram."""
+    """That a grid of the book stands on a page; `picture` is of a diagram."""
 
     kind: GridKind
     id: str
-    stage: int
+    picture: Picture | None
     page: int
 
 

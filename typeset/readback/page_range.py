@@ -120,7 +120,7 @@ class RangeReader:
         misfits = self._misfits(page, sheet, paints, leaf)
         return RangeRead(
             tuple((anchor.name, number) for anchor in page.anchors),
-            tuple(Standing(place.shown.kind, place.shown.id, place.shown.stage, number)
+            tuple(Standing(place.shown.kind, place.shown.id, place.shown.picture, number)
                   for place in places if place.shown.in_book),
             tuple(chain.from_iterable(found for _, found in amiss)),
             tuple(sorted_out(misfits, number, places, told)),

@@ -1,10 +1,11 @@
-"""The tints of one grid: cages told apart in an answer, a rule's cells in a puzzle."""
+"""The tints of one grid: cages told apart in an answer, a rule's cells in a puzzle, conclusions in a diagram."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from cagework.solver.model import Cell
+from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.expected import Expected
 from cagework.typeset.readback.grid_area import GridArea
@@ -22,10 +23,12 @@ def compare_tints(area: GridArea, wanted: Expected) -> Iterator[Difference]:
     if not wanted.fenced:
         for cell, message in _cages(wanted, ink):
             yield Difference(place.page, place.name, cell, message)
-    elif wanted.tinted is not None:
+    else:
+        giver = "rule" if place.shown.kind is GridKind.PUZZLE else "conclusion"
         for cell in wanted.puzzle.cells:
             if (ink[cell] > _SAME) != (cell in wanted.tinted):
-                said = "it has a tint that no rule gives it" if ink[cell] > _SAME else "its rule's tint is missing"
+                tinted = ink[cell] > _SAME
+                said = f"it has a tint that no {giver} gives it" if tinted else f"its {giver}'s tint is missing"
                 yield Difference(place.page, place.name, cell, said)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import StrEnum
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -25,6 +26,30 @@ SINGLES = frozenset({"naked_single", "hidden_single", "last_in_house", "last_in_
 
 _MOST_SINGLES, _MOST_SENTENCES = 12, 5
 """The most singles, and the most sentences before them, that a paragraph tells."""
+
+
+class Wish(StrEnum):
+    """What a picture of a path is to show."""
+
+    STEPS = "steps"
+    FULL_NOTES = "full notes"    # the notes of every open cell, too
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture of stages `first` up to `last` (not included), taken as one thought: the grid as it stands before
+    the first, with what they all rest on and all they conclude. There may be none of them: then it is the grid as
+    it stands. `numbered` where the text tells several by numbers, from 1.
+    """
+
+    first: int
+    last: int
+    wish: Wish = Wish.STEPS
+    numbered: bool = False
+
+    def steps(self, path: Path) -> tuple[Step, ...]:
+        """What it is of."""
+        return tuple(stage.step for stage in path.stages[self.first:self.last])
 
 
 class UnprovedError(Exception):
@@ -55,11 +80,11 @@ class Example:
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """Stages told in one paragraph; `diagram` is the number of the stage drawn before it, if any."""
+    """Stages told in one paragraph, after a picture of its own, if any."""
 
     first: int
     last: int
-    diagram: bool
+    picture: Picture | None
 
 
 def work_out(
@@ -163,17 +188,22 @@ def turning_points(path: Path) -> tuple[int, ...]:
     return tuple(chosen)
 
 
+def pictures(path: Path) -> tuple[Picture, ...]:
+    """The pictures of a worked solution, in their order: one of each turning point."""
+    return tuple(Picture(number, number + 1) for number in turning_points(path))
+
+
 def passages(path: Path) -> tuple[Passage, ...]:
     """The path cut into paragraphs: some deductions and the placements they lead to, with a new paragraph at
     each turning point.
     """
-    drawn = set(turning_points(path))
+    drawn = {picture.first: picture for picture in pictures(path)}
     found: list[Passage] = []
     for number, stage in enumerate(path.stages):
         if found and number not in drawn and _goes_on(path.stages, found[-1], stage.step):
-            found[-1] = Passage(found[-1].first, number + 1, found[-1].diagram)
+            found[-1] = replace(found[-1], last=number + 1)
         else:
-            found.append(Passage(number, number + 1, number in drawn))
+            found.append(Passage(number, number + 1, drawn.get(number)))
     return tuple(found)
 
 

@@ -40,6 +40,11 @@ class Described(NamedTuple):
     answer: str
     row: str
     moment: str
+    open: str
+    rests_on: str
+    notes: str
+    struck: str
+    found: str
 
 
 class ColumnWords(NamedTuple):

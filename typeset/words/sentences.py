@@ -114,6 +114,10 @@ class Sentences:
             name = self._cells[cell] = self.text(CELL).format(row=cell.row, column=cell.col)
         return name
 
+    def named(self, value: Value) -> str:
+        """A thing or several by name, as no sentence bends it: `rows 1 and 2`, `the cage of 8 at r5c7`."""
+        return self._value(value, "")
+
     def step(self, step: Step) -> str:
         """A step as one or two sentences; a what-if with its whole argument."""
         template = TECHNIQUES[step.technique].sentences[step.key]

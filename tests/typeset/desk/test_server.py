@@ -78,8 +78,8 @@ def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, boo
 
 
 def test_the_first_step_is_shown_with_all_that_may_still_stand_in_each_cell(client: TestClient) -> None:
-    """Nothing is known yet: four digits in each of 16 cells, and the six sums."""
-    assert client.get("/puzzles/lamp/steps/0.svg").text.count('aria-label="') == 4 * 16 + 6
+    """Nothing is known yet: four digits in each of 16 cells, the six sums, and the numbers of rows and columns."""
+    assert client.get("/puzzles/lamp/steps/0.svg").text.count('aria-label="') == 4 * 16 + 6 + 2 * 4
 
 
 def test_a_picture_of_a_step_has_its_grid_in_the_middle(client: TestClient) -> None:

@@ -12,7 +12,17 @@ from shapely.geometry import JOIN_STYLE, MultiPolygon, Polygon, box
 from shapely.ops import unary_union
 
 from cagework.solver.model import Cage, Cell
-from cagework.typeset.draw.cages import DashFit, cage_fit, fit_dashes, inset_ring, outline, rings
+from cagework.typeset.draw.cages import (
+    DashFit,
+    cage_fit,
+    fit_dashes,
+    inset_ring,
+    is_roomy,
+    lighter_cage,
+    outline,
+    ringed,
+    rings,
+)
 from cagework.typeset.draw.shades import SHADES, shade_cages
 from cagework.typeset.marks import Ring
 
@@ -130,7 +140,22 @@ def test_the_fit_is_an_odd_count_of_half_pitches_and_near_what_looks_well(cell: 
     halves = 2 * fit.inset / fit.pitch
     assert halves == pytest.approx(round(halves)) and round(halves) % 2 == 1
     assert cell / fit.pitch == pytest.approx(round(cell / fit.pitch))
-    assert 0.06 * cell < fit.inset < 0.09 * cell
+    assert (0.06 if is_roomy(cell) else 0.045) * cell < fit.inset < (0.09 if is_roomy(cell) else 0.06) * cell
+
+
+@given(st.floats(8, 80), st.floats(0.3, 1.2))
+def test_small_cells_have_finer_cages_that_can_still_be_printed(cell: float, weight: float) -> None:
+    """Lines of 0.25 pt hold on uncoated paper (support.blurb.com article 360046232432)."""
+    lighter = lighter_cage(weight, cell)
+    assert 0.25 < lighter <= weight and (lighter == weight or not is_roomy(cell))
+    assert cage_fit(cell).dash.off > 0.4
+
+
+@given(cages())
+@example(RING)
+def test_a_line_round_cells_encloses_them(cells: list[Cell]) -> None:
+    shape = area_of(ringed(cells, CELL, 0.0, 0, 0, 1.0).rings)
+    assert shape.equals(squares(cells))
 
 
 @given(cages(), fits)

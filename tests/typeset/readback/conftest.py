@@ -36,10 +36,9 @@ class Finished:
         """Where all grids stand."""
         return [one for number, page in enumerate(self.original.laid.pages, 1) for one in placed(number, page)]
 
-    def grid(self, kind: GridKind, puzzle: str, stage: int | None = None) -> GridPlace:
-        """Where a puzzle, its answer, or one of its diagrams stands."""
-        return next(one for one in self.places() if one.shown.kind is kind
-                    and one.shown.id == puzzle and stage in (None, one.shown.stage))
+    def grid(self, kind: GridKind, puzzle: str) -> GridPlace:
+        """Where a puzzle, its answer, or its first diagram stands."""
+        return next(one for one in self.places() if one.shown.kind is kind and one.shown.id == puzzle)
 
     def told(self, data: bytes) -> list[str]:
         """What the read-back says of a file that came back."""

@@ -66,7 +66,7 @@ def test_passages_tell_every_stage_once_with_a_new_one_at_each_turning_point(ent
         path = work_out(entry).path
         told = passages(path)
         assert [n for one in told for n in range(one.first, one.last)] == list(range(len(path.stages)))
-        assert tuple(one.first for one in told if one.diagram) == turning_points(path)
+        assert tuple(one.first for one in told if one.picture) == turning_points(path)
 
 
 def test_turning_points_are_worth_a_picture_and_not_crowded(entries: list[Entry]) -> None:

@@ -1,0 +1,67 @@
+"""What a picture of some steps points at: what they rest on, what they conclude, and in which of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import TypeVar
+
+from cagework.solver.model import Cage, Cell, House
+from cagework.solver.step import Step
+
+Thing = TypeVar("Thing")
+
+
+@dataclass(frozen=True, slots=True)
+class Argument:
+    """Steps that follow one another, taken as one thought.
+
+    `cages` and `houses` are what they rest on, `areas` the cells of houses whose totals are added up together,
+    each other house by itself. `found` are the digits they place and `struck` those they strike, as masks; a cell
+    that gets its digit has none struck. `looked_at` are cells whose notes matter, and `step_of` has, by each cell
+    they conclude something of, the number (from 1) of the step that places its digit, or first strikes one.
+    """
+
+    cages: tuple[Cage, ...]
+    houses: tuple[House, ...]
+    areas: tuple[frozenset[Cell], ...]
+    found: Mapping[Cell, int]
+    struck: Mapping[Cell, int]
+    looked_at: frozenset[Cell]
+    step_of: Mapping[Cell, int]
+
+    @property
+    def concluded(self) -> tuple[Cell, ...]:
+        """The cells that the conclusion is about."""
+        return tuple(sorted(self.step_of))
+
+
+def argument_of(steps: Sequence[Step]) -> Argument:
+    """The causes of all the steps together, and all that they conclude."""
+    found = {cell: digit for step in steps for cell, digit in step.places}
+    struck: dict[Cell, int] = {}
+    step_of: dict[Cell, int] = {}
+    for number, step in enumerate(steps, 1):
+        for cell, mask in step.removes:
+            if cell not in found:
+                struck[cell] = struck.get(cell, 0) | mask
+                step_of.setdefault(cell, number)
+        step_of |= dict.fromkeys((cell for cell, _ in step.places), number)
+    looked = {cell for step in steps for cell in step.cites.cells}
+    return Argument(_once(cage for step in steps for cage in step.cites.cages),
+                    _once(house for step in steps for house in step.cites.houses), _once(_areas(steps)),
+                    MappingProxyType(found), MappingProxyType(struck),
+                    frozenset(looked | struck.keys()) - found.keys(), MappingProxyType(step_of))
+
+
+def _areas(steps: Iterable[Step]) -> Iterable[frozenset[Cell]]:
+    for step in steps:
+        added = step.cites.added
+        if added:
+            yield frozenset(cell for house in added for cell in house.cells)
+        yield from (frozenset(house.cells) for house in step.cites.houses if house not in added)
+
+
+def _once(things: Iterable[Thing]) -> tuple[Thing, ...]:
+    return tuple(dict.fromkeys(things))
