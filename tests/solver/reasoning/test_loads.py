@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from itertools import combinations, product
+from pathlib import Path as File
 from typing import Any
 
 import pytest
@@ -11,10 +13,12 @@ import pytest
 from cagework.solver.editing.compose import Composed
 from cagework.solver.model import Cage, Cell
 from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.grade import LIMITS
 from cagework.solver.reasoning.reason import Path, Reach, explain
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import DeadWay, Digits, Step
+from cagework.typeset.words import technique_name
 
 BY_WAYS = ("fixed_combination", "impossible_digit", "needed_digit", "cage_fit", "way_by_way")
 """Techniques that ask for the ways to make one cage."""
@@ -141,3 +145,13 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path]) -> None:
             board.apply(step)
     assert {"only", "some", "some_barred", "rest"} <= keys, keys
     assert index
+
+
+def test_the_readme_has_the_whole_scale(root: File) -> None:
+    text = (root / "README.md").read_text(encoding="utf-8")
+    rows = dict(re.findall(r"^\| ([^|]+) \| (\d+)[^|]*\| [^|]+ \|$", text.partition("## Grades and loads")[2], re.M))
+    costs = {technique_name(name): str(one.cost) for name, one in TECHNIQUES.items() if name != "what_if"}
+    assert costs.items() <= rows.items()
+    assert rows.keys() - costs.keys() >= {technique_name("what_if")}
+    assert f"more than {MOST_CASES} cases, or {MOST_LINKS} links" in text
+    assert all(f"nder {limit:g} " in text for limit, _ in LIMITS)

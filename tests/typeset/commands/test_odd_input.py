@@ -114,7 +114,8 @@ def test_a_layout_of_ones_own_is_read_back_as_it_is(
     ("cage: 0.5", "cage: 19", "a line of more than 4.3 pt leaves no room in a cell of 7.6 mm"),
     ("title: 11", "title: 110", "headings and titles must not be set larger than the display size"),
     ("size: 9.4", "size: 47", "worked solutions must not be set larger than headings"),
-    ("columns: 2, gap: 9", "columns: 5, gap: 9", "worked solutions in type of 9.4 pt need columns of at least 30 mm"),
+    ("columns: 2, gap: 9", "columns: 5, gap: 9",
+     "worked solutions in type of 9.4 pt need columns of at least 30 mm"),
 ])
 def test_what_no_page_has_room_for_is_the_layouts_fault(
     written: str, instead: str, says: str, root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
