@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -260,7 +260,7 @@ def _clear_of_sum(cell: Cell, puzzle: Puzzle, look: GridLook, fonts: Fonts) -> f
 
 
 def _lowered(text: Text, by: float) -> Text:
-    return replace(text, y=text.y + by)
+    return text._replace(y=text.y + by)
 
 
 def _digit(cell: Cell, digit: int, look: GridLook, fonts: Fonts, x: float, y: float, name: str) -> Text:

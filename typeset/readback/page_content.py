@@ -89,7 +89,9 @@ class DrawnLine(NamedTuple):
 
 
 class Patch(NamedTuple):
-    """A fill, `ink` from 0 (paper) to 1; images and shadings are patches of their whole box."""
+    """A fill, `ink` from 0 (paper) to 1; upright rectangles, images and shadings are patches of their whole box,
+    and have no `rings`.
+    """
 
     left: float
     top: float
@@ -187,11 +189,11 @@ def run_of(paint: Paint, trim: Rectangle, order: int) -> TextRun:
         return TextRun((word,), (left,), (right,), False, left, right, base, size, order)
     at = [start - trim.left for start in paint.starts] if trim.left else paint.starts
     said, starts, ends = paint.chars, at[:-1], at[1:]
-    if any(map(str.isspace, said)):
-        seen = [not char.isspace() for char in said]
-        said, starts, ends = tuple(compress(said, seen)), list(compress(starts, seen)), list(compress(ends, seen))
     if "" in said:
-        said = tuple(char or UNKNOWN for char in said)
+        said = tuple([char or UNKNOWN for char in said])
+    seen = list(map(str.strip, said))       # blanks come to nothing
+    if "" in seen:
+        said, starts, ends = tuple(compress(said, seen)), list(compress(starts, seen)), list(compress(ends, seen))
     return TextRun(said, starts, ends, True, left, right, base, size, order)
 
 
@@ -221,7 +223,9 @@ def _thin(paint: Paint, trim: Rectangle, order: int) -> DrawnLine:
 
 def _patch(paint: Paint, trim: Rectangle, ink: float, order: int) -> Patch:
     box = paint.box
-    rings = tuple([tuple([(x - trim.left, trim.top - y) for x, y in ring]) for ring in paint.rings])
+    upright = len(paint.rings) == 1 and paint.weight is not None        # its box says it all
+    rings = () if upright else tuple([tuple([(x - trim.left, trim.top - y) for x, y in ring])
+                                      for ring in paint.rings])
     return Patch(box.left - trim.left, trim.top - box.top, box.right - trim.left, trim.top - box.low, rings, ink,
                  order)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_round
 from cagework.typeset.reader.graphics_state import GlyphRun, GraphicsState
@@ -30,7 +30,7 @@ class TextObject:
         line = self._line
         self.begin(Matrix(1.0, 0.0, 0.0, 1.0, x, y) if line is UNMOVED else Matrix(e=x, f=y).then(line))
 
-    def show(self, parts: Iterable[bytes | float], state: GraphicsState) -> Iterator[Paint]:
+    def show(self, parts: Sequence[bytes | float], state: GraphicsState) -> Iterator[Paint]:
         """Set strings, and moves between them in thousandths of an em to the left."""
         for run in state.set_strings(parts, self._pen):
             self._pen = run.start + run.at[-1] * run.scale
