@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import compress, pairwise
+from operator import not_
 from typing import NamedTuple
 
 from cagework.typeset.marks import Point
@@ -191,8 +192,9 @@ def run_of(paint: Paint, trim: Rectangle, order: int) -> TextRun:
     said, starts, ends = paint.chars, at[:-1], at[1:]
     if "" in said:
         said = tuple([char or UNKNOWN for char in said])
-    seen = list(map(str.strip, said))       # blanks come to nothing
-    if "" in seen:
+    blank = list(map(str.isspace, said))
+    if True in blank:
+        seen = list(map(not_, blank))
         said, starts, ends = tuple(compress(said, seen)), list(compress(starts, seen)), list(compress(ends, seen))
     return TextRun(said, starts, ends, True, left, right, base, size, order)
 
@@ -228,9 +230,3 @@ def _patch(paint: Paint, trim: Rectangle, ink: float, order: int) -> Patch:
                                       for ring in paint.rings])
     return Patch(box.left - trim.left, trim.top - box.top, box.right - trim.left, trim.top - box.low, rings, ink,
                  order)
-
-
-def glyphs_of(run: TextRun) -> Iterator[Glyph]:
-    """A run's letters one by one."""
-    for char, left, right in zip(run.said, run.starts, run.ends, strict=True):
-        yield Glyph(char, left, right, run.base, run.size)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cagework.typeset.reader.colour import BLACK, Colour
 from cagework.typeset.reader.embedded_font import EmbeddedFont
@@ -98,7 +98,26 @@ class GraphicsState:
                 face.known[key] = run
         return run._replace(start=pen) if pen else run
 
-    def _set(self, face: EmbeddedFont, parts: Iterable[bytes | float], pen: float) -> Iterator[GlyphRun]:
+    def _together(self, face: EmbeddedFont, parts: Sequence[bytes | float], pen: float) -> GlyphRun | None:
+        """The run of strings and moves by turns where all its letters stand together; else None."""
+        strings: Any = parts[::2]
+        moves: Any = parts[1::2]
+        if face.code_bytes != 1 or set(map(type, strings)) != {bytes} or set(map(type, moves)) - {float}:
+            return None
+        lengths = list(map(len, strings))
+        if min(lengths) == 0 or max(lengths) > _STRING or max(moves, default=0.0) > 1000 * _TOGETHER:
+            return None
+        codes = b"".join(strings)
+        run = [(end - 1, -move / 1000) for end, move in zip(accumulate(lengths), moves, strict=False)]
+        if min(moves, default=0.0) < -1000 * _TOGETHER and not all(
+                move <= _TOGETHER or face.chars[codes[last]].isspace() for last, move in run):
+            return None
+        return self._run(face, codes, run, pen)
+
+    def _set(self, face: EmbeddedFont, parts: Sequence[bytes | float], pen: float) -> Iterator[GlyphRun]:
+        if (whole := self._together(face, parts, pen)) is not None:
+            yield whole
+            return
         scale = self.size * self.stretch
         codes: list[int] = []
         moves: list[tuple[int, float]] = []
