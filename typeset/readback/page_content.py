@@ -12,7 +12,7 @@ from cagework.typeset.marks import Point
 from cagework.typeset.reader.colour import Colour
 from cagework.typeset.reader.document import PdfPage
 from cagework.typeset.reader.geometry import Rectangle
-from cagework.typeset.reader.paint import Paint, PaintKind
+from cagework.typeset.reader.paint import Paint, PaintKind, made
 
 LEGIBLE = 0.4
 """The least ink a letter is taken to be read by."""
@@ -196,7 +196,7 @@ def run_of(paint: Paint, trim: Rectangle, order: int) -> TextRun:
     if True in blank:
         seen = list(map(not_, blank))
         said, starts, ends = tuple(compress(said, seen)), list(compress(starts, seen)), list(compress(ends, seen))
-    return TextRun(said, starts, ends, True, left, right, base, size, order)
+    return made(TextRun, (said, starts, ends, True, left, right, base, size, order))
 
 
 def _strokes(paint: Paint, trim: Rectangle, order: int) -> Iterator[DrawnLine]:
@@ -204,7 +204,7 @@ def _strokes(paint: Paint, trim: Rectangle, order: int) -> Iterator[DrawnLine]:
     for ring in paint.rings:
         for start, end in pairwise(ring):
             (x1, y1), (x2, y2) = (start, end) if start <= end else (end, start)
-            yield DrawnLine(x1 - left, top - y1, x2 - left, top - y2, weight, order)
+            yield made(DrawnLine, (x1 - left, top - y1, x2 - left, top - y2, weight, order))
 
 
 def _rubbed(line: DrawnLine) -> Patch:

@@ -11,6 +11,9 @@ from cagework.typeset.reader.colour import Colour
 from cagework.typeset.reader.geometry import Rectangle
 from cagework.typeset.reader.style import PLAIN, Style
 
+made = tuple.__new__
+"""Makes a named tuple of all its fields in half the time that its own call takes."""
+
 
 class PaintKind(StrEnum):
     """What was painted."""

@@ -12,7 +12,7 @@ from cagework.typeset.reader.colour import Colour
 from cagework.typeset.reader.geometry import UNMOVED, Rectangle, box_round, pen_width, short_side, thickness
 from cagework.typeset.reader.graphics_state import GraphicsState
 from cagework.typeset.reader.keys import look
-from cagework.typeset.reader.paint import Paint, PaintKind
+from cagework.typeset.reader.paint import Paint, PaintKind, made
 
 Ring = tuple[Point, ...]
 
@@ -33,8 +33,8 @@ def filled(state: GraphicsState, rings: tuple[Ring, ...], operator: str) -> Pain
         thinnest = None
     if state.slit != math.inf:
         thinnest = state.slit_of(thinnest)
-    return Paint(PaintKind.FILL, box, state.fill, weight, None, None, False, False, rings, (), (), state.style,
-                 _SOLID, False, False, False, None, thinnest)
+    return made(Paint, (PaintKind.FILL, box, state.fill, weight, None, None, False, False, rings, (), (),
+                        state.style, _SOLID, False, False, False, None, thinnest, False))
 
 
 def stroked(state: GraphicsState, ring: Ring) -> Paint:
@@ -43,9 +43,9 @@ def stroked(state: GraphicsState, ring: Ring) -> Paint:
     thinnest = weight if state.slit == math.inf else state.slit_of(weight)
     dash = state.dash if state.style.dash[0] else _SOLID
     (xs, ys), half = zip(*ring, strict=True), weight / 2
-    box = Rectangle(min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half)
-    return Paint(PaintKind.STROKE, box, state.stroke, weight, None, None, False,
-    False, (ring,), (), (), state.style, dash, False, False, False, None, thinnest)
+    box = made(Rectangle, (min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half))
+    return made(Paint, (PaintKind.STROKE, box, state.stroke, weight, None, None, False, False, (ring,), (), (),
+                        state.style, dash, False, False, False, None, thinnest, False))
 
 
 def graded(state: GraphicsState, shading: Any, colour: Colour, tiled: bool) -> Paint:

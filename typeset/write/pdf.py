@@ -182,6 +182,10 @@ def pdf_date(moment: datetime) -> str:
 
 def _font(fonts: Fonts, face: str) -> TTFont:
     """A face as reportlab has it."""
+    return fonts.once(_read, face)
+
+
+def _read(fonts: Fonts, face: str) -> TTFont:
     font = pdfmetrics.getFont(_registered(fonts, face))
     assert isinstance(font, TTFont)
     return font
