@@ -10,13 +10,12 @@ from __future__ import annotations
 import functools
 import sys
 import time
-from collections import defaultdict
 from collections.abc import Callable, Mapping
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-START = "start and imports"
+START, REST = "start and imports", "the rest"
 STAGES: Mapping[str, tuple[str, ...]] = {
     "reading the manifest": ("manifest.load:load_book",),
     "solving": ("solving.crew:solve",),
@@ -30,14 +29,31 @@ STAGES: Mapping[str, tuple[str, ...]] = {
 }
 """Stage -> the functions under `cagework.typeset` that are it."""
 
+BEFORE_AT = "828ffa9"
+BEFORE: Mapping[str, float] = {
+    START: 0.033, "reading the manifest": 0.018, "solving": 0.019, "second search": 0.0, "paths": 0.402,
+    "findings handed over": 0.042, "proofs": 0.051, "laying-out": 0.079, "drawing and writing": 0.303,
+    "read-back and preflight": 0.823, REST: 0.073,
+}
+"""What the stages took at that commit, as shares of what CP-SAT took in the same minutes (200 puzzles)."""
 
-def read(log: Path) -> dict[str, float]:
-    """Stage -> its CPU seconds, of all processes together."""
-    found: dict[str, float] = defaultdict(float)
+
+def read(log: Path, whole: float) -> Mapping[str, float]:
+    """Stage -> its CPU seconds, of all processes together; `whole` is what the command took."""
+    found = dict.fromkeys((START, *STAGES), 0.0)
     for line in log.read_text(encoding="utf-8").splitlines():
         stage, seconds = line.rsplit("\t", 1)
         found[stage] += float(seconds)
-    return found
+    return found | {REST: whole - sum(found.values())}
+
+
+def print_table(found: Mapping[str, float], theirs: float) -> None:
+    """A line a stage, beside what it was at commit BEFORE_AT; `theirs` are the CPU seconds of CP-SAT."""
+    print(f"  CPU seconds by stage, and as shares of CP-SAT's: at {BEFORE_AT}, and now")
+    for stage, seconds in found.items():
+        print(f"    {stage:24} {seconds:6.2f}  {BEFORE[stage]:5.3f}  {seconds / theirs:5.3f}")
+    print(f"    {'the whole':24} {sum(found.values()):6.2f}  {sum(BEFORE.values()):5.3f}  "
+          f"{sum(found.values()) / theirs:5.3f}")
 
 
 def _noting(log: Path) -> Callable[[str, Callable[..., Any]], Callable[..., Any]]:
