@@ -87,10 +87,14 @@ def pdf_bytes(
         canvas.showPage()
         _pack(canvas)
     canvas.save()
-    writer = PdfWriter(clone_from=PdfReader(buffer))
+    del canvas, letters     # as large as the file, and no longer needed
+    with PdfReader(buffer) as reader:
+        writer = PdfWriter(clone_from=reader)
     if sheet is None:
         add_structure(writer, told, links)
-    return _finished(writer, about)
+    made = _finished(writer, about)
+    writer._objects.clear()     # they and the writer hold each other, and the collector comes seldom
+    return made
 
 
 def _coded(pages: Sequence[Page], run: range, fonts: Fonts, tagged: bool) -> list[Code]:

@@ -113,7 +113,7 @@ def test_phrases_are_the_operators_they_stand_for(words: list[str], gap: str) ->
     st.sampled_from(["(a)", "(b c)", "()", "(\\()", "(d\\051)", "( )"]),
 ), max_size=9))
 def test_an_array_comes_out_as_pypdf_reads_it(items: list[str]) -> None:
-    """Strings and moves in any order, by turns or not, with brackets escaped in each way (ISO 32000-1, 7.3.4.2)."""
+    """Strings and moves in any order, by turns or not; brackets escaped in each way (ISO 32000-1, 7.3.4.2)."""
     code = f"[{' '.join(items)}]TJ".encode()
     ((operands, _),) = ours(code, strings=True) or ()
     ((wanted, _),) = theirs(ContentStream(stream(code), None))
