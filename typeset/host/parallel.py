@@ -14,7 +14,6 @@ import signal
 import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any, Generic, NoReturn, Protocol, TypeVar
@@ -29,12 +28,9 @@ T = TypeVar("T")
 
 _PR_SET_PDEATHSIG = 1       # linux/prctl.h
 _LEAST, _MOST = 120, 16
-"""How many pages, at the least, are worth a job, and into how many, at the most, a book is cut: a process takes
+"""How many pages, at the least, are worth a process, and how many processes, at the most, a whole book: each takes
 longer to begin the more its parent holds.
 """
-
-_JOBS = 4
-"""How many jobs a process does, at the most: what it learns serves the next one, but what it holds grows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,38 +79,12 @@ def sharing(workers: int) -> Share:
     return partial(_Shared, workers)
 
 
-@dataclass(slots=True)
-class _Hand:
-    """A forked process: how it is told the numbers of its jobs and tells what they made, the one it has now, and
-    how many more it may have.
-    """
-
-    line: Connection
-    process: int
-    job: int = -1
-    left: int = _JOBS
-
-    def take(self, job: int) -> None:
-        """Begin a job; whether the process still lives shows when its result is waited for."""
-        self.job, self.left = job, self.left - 1
-        with suppress(OSError):
-            self.line.send_bytes(b"%d" % job)
-
-    def end(self) -> None:
-        """Let it go."""
-        with suppress(OSError):
-            self.line.send_bytes(b"")
-        self.line.close()
-        os.waitpid(self.process, 0)
-
-
 class _Shared(Iterator[T]):
     """The results of jobs under way."""
 
     def __init__(self, workers: int, jobs: Sequence[Callable[[], T]]) -> None:
         self._workers, self._jobs = workers, jobs
-        self._running: dict[Connection, _Hand] = {}
-        self._free: list[_Hand] = []
+        self._running: dict[Connection, tuple[int, int]] = {}   # where a result comes from -> its job, its process
         self._results: dict[int, _Result[T]] = {}
         self._begun = self._taken = 0
         self._begin()
@@ -125,14 +95,11 @@ class _Shared(Iterator[T]):
         if turn == len(self._jobs):
             raise StopIteration
         while turn not in self._results:
-            for line in wait(list(self._running)):
-                assert isinstance(line, Connection)
-                hand = self._running.pop(line)
-                result = self._results[hand.job] = _received(line)
-                if result is not None and hand.left:
-                    self._free.append(hand)
-                else:
-                    hand.end()
+            for reading in wait(list(self._running)):
+                assert isinstance(reading, Connection)
+                number, process = self._running.pop(reading)
+                self._results[number] = _received(reading)
+                os.waitpid(process, 0)
             self._begin()
         self._taken += 1
         result = self._results.pop(turn)
@@ -147,41 +114,35 @@ class _Shared(Iterator[T]):
         """Have as many at work as may be; no more than two rounds ahead, as results wait here for their turn."""
         most = min(len(self._jobs), self._taken + 2 * self._workers)
         while self._begun < most and len(self._running) < self._workers:
-            hand = self._free.pop() if self._free else _forked(self._jobs)
-            hand.take(self._begun)
-            self._running[hand.line] = hand
+            reading, process = _begin(self._jobs[self._begun])
+            self._running[reading] = self._begun, process
             self._begun += 1
-        while self._free and self._begun == len(self._jobs):
-            self._free.pop().end()
 
 
-def _forked(jobs: Sequence[Callable[[], object]]) -> _Hand:
-    """A process that does whichever of the jobs it is told to."""
+def _begin(job: Callable[[], object]) -> tuple[Connection, int]:
+    """Start a job in a process of its own: where its result will come from, and the process."""
     from multiprocessing.connection import Pipe
-    ours, theirs = Pipe()
+    reading, writing = Pipe(duplex=False)
     parent = os.getpid()
     with held_back():
         process = os.fork()
         if process == 0:
-            ours.close()
-            _work(jobs, theirs, parent)
-    theirs.close()
-    return _Hand(ours, process)
+            _work(job, reading, writing, parent)
+    writing.close()
+    return reading, process
 
 
-def _work(jobs: Sequence[Callable[[], object]], line: Connection, parent: int) -> NoReturn:
+def _work(job: Callable[[], object], reading: Connection, writing: Connection, parent: int) -> NoReturn:
     """The life of a forked process, which leaves none of the parent's exit to be done twice."""
     try:
         _end_with(parent)
-        gc.disable()        # it would look through what the parent made, and so copy it, for the sake of few jobs
-        while job := line.recv_bytes():
-            try:
-                result: _Result[object] = _Made(jobs[int(job)]())
-            except Exception as error:
-                result = _Raised(error)
-            line.send_bytes(pickle.dumps(result, pickle.HIGHEST_PROTOCOL))
-    except (EOFError, OSError):     # nobody waits any more
-        pass
+        reading.close()
+        gc.disable()        # it would look through what the parent made, and so copy it, for the sake of one job
+        try:
+            result: _Result[object] = _Made(job())
+        except Exception as error:
+            result = _Raised(error)
+        writing.send_bytes(pickle.dumps(result, pickle.HIGHEST_PROTOCOL))
     finally:
         os._exit(0)
 
@@ -197,9 +158,10 @@ def _end_with(parent: int) -> None:
     leave_signals()
 
 
-def _received(line: Connection) -> Any:
+def _received(reading: Connection) -> Any:
     """What a forked process made; None where it ended without a word."""
-    try:
-        return pickle.loads(line.recv_bytes())
-    except (EOFError, OSError):
-        return None
+    with reading:
+        try:
+            return pickle.loads(reading.recv_bytes())
+        except (EOFError, OSError):
+            return None

@@ -45,7 +45,7 @@ class Phrases(NamedTuple):
     operators: int
 
 
-_GAP = SPACE + rb"++"
+_GAP = rb"[\t\n\f\r ]++"      # NUL is a blank, too (ISO 32000-1, table 1), but not one that `split` knows
 _PLACE = NUMBER + _GAP + NUMBER + _GAP
 _PHRASE = re.compile(
     SPACE + rb"*+(?:(" + _PLACE + rb"m" + _GAP + rb"(?:" + _PLACE + rb"l" + _GAP + rb")*+)(h" + _GAP
