@@ -1,7 +1,8 @@
 """The one drawing vocabulary: what stands on a page, in points (1/72 in), from the top left, y down.
 
 A mark knows nothing of SVG or PDF; `typeset.svg` and `typeset.pdf` turn the same marks into files.
-There is one ink: `ink` is how much black, from 0 (paper) to 1 (solid).
+There is one ink: `ink` is how much black, from 0 (paper) to 1 (solid). What leaves ink are named tuples: a book
+has some hundred thousand of them, and they are made in a third of the time of other frozen records.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import NamedTuple
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -35,8 +37,7 @@ class Dash:
     phase: float
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """A straight line."""
 
     x1: float
@@ -49,8 +50,7 @@ class Line:
     dash: Dash | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Outline:
+class Outline(NamedTuple):
     """One path of closed rings, stroked with mitred corners; the dash starts anew on each ring."""
 
     rings: tuple[Ring, ...]
@@ -59,8 +59,7 @@ class Outline:
     dash: Dash | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Fill:
+class Fill(NamedTuple):
     """Closed rings, filled by the even-odd rule; no outline."""
 
     rings: tuple[Ring, ...]
@@ -75,8 +74,7 @@ class After(StrEnum):
     DIVISION = "division"    # its last hyphen is there because the line ends
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(NamedTuple):
     """A run of text in one face: each chunk starts `dx` pt right of x; y is the baseline; `tracking` pt follow
     each character; the whole is turned about (x, y) by `angle` degrees clockwise.
     """
@@ -191,11 +189,15 @@ def rectangle(x: float, y: float, width: float, height: float) -> Ring:
 
 def flatten(marks: Iterable[Mark]) -> Iterator[Line | Outline | Fill | Text]:
     """All marks in drawing order, groups opened."""
-    for mark in marks:
-        if isinstance(mark, Group):
-            yield from flatten(mark.marks)
-        else:
+    waiting = [iter(marks)]
+    while waiting:
+        for mark in waiting[-1]:
+            if isinstance(mark, Group):
+                waiting.append(iter(mark.marks))
+                break
             yield mark
+        else:
+            waiting.pop()
 
 
 def scaled(mark: Mark, factor: float, x: float, y: float) -> Mark:
@@ -207,16 +209,16 @@ def scaled(mark: Mark, factor: float, x: float, y: float) -> Mark:
         case Group():
             return replace(mark, marks=tuple(scaled(one, factor, x, y) for one in mark.marks))
         case Line():
-            return replace(_along(mark, at), weight=factor * mark.weight, dash=_scaled_dash(mark.dash, factor))
+            return _along(mark, at)._replace(weight=factor * mark.weight, dash=_scaled_dash(mark.dash, factor))
         case Outline():
             rings = tuple(tuple(map(at, ring)) for ring in mark.rings)
-            return replace(mark, rings=rings, weight=factor * mark.weight, dash=_scaled_dash(mark.dash, factor))
+            return mark._replace(rings=rings, weight=factor * mark.weight, dash=_scaled_dash(mark.dash, factor))
         case Fill():
-            return replace(mark, rings=tuple(tuple(map(at, ring)) for ring in mark.rings))
+            return mark._replace(rings=tuple(tuple(map(at, ring)) for ring in mark.rings))
         case Text():
             start = at((mark.x, mark.y))
             chunks = tuple((factor * dx, text) for dx, text in mark.chunks)
-            return replace(mark, x=start[0], y=start[1], chunks=chunks, size=factor * mark.size,
+            return mark._replace(x=start[0], y=start[1], chunks=chunks, size=factor * mark.size,
                            tracking=factor * mark.tracking)
 
 
@@ -231,15 +233,15 @@ def half_turned(mark: Mark, x: float, y: float) -> Mark:
         case Line():
             return _along(mark, at)
         case Outline() | Fill():
-            return replace(mark, rings=tuple(tuple(map(at, ring)) for ring in mark.rings))
+            return mark._replace(rings=tuple(tuple(map(at, ring)) for ring in mark.rings))
         case Text():
             start = at((mark.x, mark.y))
-            return replace(mark, x=start[0], y=start[1], angle=(mark.angle + 180.0) % 360.0)
+            return mark._replace(x=start[0], y=start[1], angle=(mark.angle + 180.0) % 360.0)
 
 
 def _along(line: Line, at: Callable[[Point], Point]) -> Line:
     (x1, y1), (x2, y2) = at((line.x1, line.y1)), at((line.x2, line.y2))
-    return replace(line, x1=x1, y1=y1, x2=x2, y2=y2)
+    return line._replace(x1=x1, y1=y1, x2=x2, y2=y2)
 
 
 def _scaled_dash(dash: Dash | None, factor: float) -> Dash | None:

@@ -4,7 +4,7 @@ Four reports, over books of composed puzzles (9 x 9, about 27 cages, from fixed 
 *save*: from writing one changed puzzle of a book to its page in the browser (Chromium where it is installed; else
 to the page's bytes), beside a cold `check` of the same book;
 *build*: a cold build with full worked solutions, beside the time CP-SAT takes, with one worker, merely to solve
-the same puzzles and prove that each has one answer;
+the same puzzles and prove that each has one answer; and which stage of it takes how long;
 *drawing*: pages drawn and written as PDF, beside reportlab alone fed with the same marks, ready made;
 *growth*: a cold build of ever larger books, seconds and peak memory a puzzle.
 """
@@ -30,6 +30,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import stages  # beside this file
 from reportlab.pdfgen.canvas import Canvas
 
 from cagework.solver.editing.compose import Recipe, compose
@@ -238,12 +239,20 @@ def report_build(manifest: Path, work: Path) -> None:
     for puzzle in puzzles:
         verdict(puzzle)
     theirs, their_cpu = time.perf_counter() - start, time.process_time() - cpu
-    before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime
-    ours = ran("build", manifest, "--out", work / "out", "--no-cache")
-    our_cpu = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime - before
+    before, start = spent(), time.perf_counter()
+    subprocess.run([sys.executable, stages.__file__, work / "stages", "build", manifest, "--out", work / "out",
+                    "--no-cache"], check=True, stdout=subprocess.DEVNULL)
+    ours, our_cpu = time.perf_counter() - start, spent() - before
     print(f"\nbuild: {len(puzzles)} puzzles, full worked solutions, cold: {ours:.1f} s on {cores()} cores; CP-SAT "
           f"merely to solve and prove them: {theirs:.1f} s; ours over theirs {ours / theirs:.2f}")
-    print(f"  (CPU seconds: {our_cpu:.1f} and {their_cpu:.1f})")
+    print(f"  (CPU seconds: {our_cpu:.1f} and {their_cpu:.1f}: {our_cpu / their_cpu:.2f})")
+    stages.print_table(stages.read(work / "stages", our_cpu), their_cpu)
+
+
+def spent() -> float:
+    """CPU seconds, the system's among them, of all processes that this one began and that have ended."""
+    taken = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return taken.ru_utime + taken.ru_stime
 
 
 def report_drawing(manifest: Path, work: Path) -> None:

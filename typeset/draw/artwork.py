@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
@@ -33,18 +32,18 @@ def draw_artwork(puzzle: Puzzle, side: float, ground: float, fonts: Fonts, x: fl
         Fill(tuple(inset_ring(ring, cell, 0.0, x, y) for ring in rings(cage.cells)), tint)
         for cage, tint in zip(puzzle.cages, tints, strict=True) if tint != ground
     ]
-    marks += [replace(line, ink=_CELL_INK) for line in cell_lines(puzzle.size, look, x, y)]
-    marks += [replace(line, ink=_REGION_INK) for line in region_lines(puzzle, look, x, y)]
+    marks += [line._replace(ink=_CELL_INK) for line in cell_lines(puzzle.size, look, x, y)]
+    marks += [line._replace(ink=_REGION_INK) for line in region_lines(puzzle, look, x, y)]
     marks.append(Outline((rectangle(x, y, side, side),), look.frame_line, _on(ground)))
     for cage, tint in zip(puzzle.cages, tints, strict=True):
         marks.append(outline(cage.cells, cell, fit, x, y, look.cage_line, _on(tint)))
         if cage.total is not None:
             patch, text = cage_label(cage, tint, look, fit, fonts, x, y)
-            marks += [patch, replace(text, ink=_on(tint))]
+            marks += [patch, text._replace(ink=_on(tint))]
     under = {cell: tint for cage, tint in zip(puzzle.cages, tints, strict=True) for cell in cage.cells}
     for given in puzzle.givens:
         text = figures_in_cell(given.cell, str(given.digit), look.digit_height, look, fonts, x, y, "sans-semibold")
-        marks.append(replace(text, ink=_on(under.get(given.cell, ground))))
+        marks.append(text._replace(ink=_on(under.get(given.cell, ground))))
     return Group("artwork", tuple(marks))
 
 

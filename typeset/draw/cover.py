@@ -159,7 +159,7 @@ def _back(plan: _CoverPlan) -> Iterator[Mark]:
         yield from line.marks(area.x, y)
         y += size * 1.32
     for mark in _running(plan, parts[1:], ground):
-        yield replace(mark, ink=plan.ink)
+        yield mark._replace(ink=plan.ink)
 
 
 def _running(plan: _CoverPlan, parts: tuple[str, ...], area: Box) -> Iterator[Text]:
@@ -195,7 +195,7 @@ def _spine(plan: _CoverPlan) -> Iterator[Mark]:
     if size < _LEAST:
         raise CoverError("spine_text", f"the title does not fit the spine at {_LEAST:g} pt; "
                                        "spine_text: false leaves it bare")
-    yield replace(_down(plan, middle, ground.y, setting.book.title, setting.roman, size), ink=plan.ink)
+    yield _down(plan, middle, ground.y, setting.book.title, setting.roman, size)._replace(ink=plan.ink)
     if setting.book.by:
         small = min(_BY * plan.scale, size * 0.7)
         said, tracking = setting.book.by.upper(), TRACKING * small
@@ -210,7 +210,7 @@ def _down(
     """A line reading down from y, its capitals centred across `middle`."""
     fonts = plan.setting.fonts
     base = middle - fonts[face].cap_height * size / 2
-    return replace(fonts.left(base, y, text, face, size, tracking=tracking), angle=90.0)
+    return fonts.left(base, y, text, face, size, tracking=tracking)._replace(angle=90.0)
 
 
 def _largest(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -304,7 +304,7 @@ def digit_in_cell(
     """A digit in the middle of its cell, or lower, clear of what reaches `foot` pt down from the cell's top."""
     text = _digit(cell, digit, look, fonts, x, y, name)
     top = (1 - look.digit_height) / 2 * look.cell
-    return replace(text, y=text.y + max(0.0, foot + CLEAR - top)) if foot else text
+    return text._replace(y=text.y + max(0.0, foot + CLEAR - top)) if foot else text
 
 
 def _digit(cell: Cell, digit: int, look: GridLook, fonts: Fonts, x: float, y: float, name: str) -> Text:

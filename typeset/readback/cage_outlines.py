@@ -81,17 +81,17 @@ def _middle(place: GridPlace, line: Segment) -> tuple[float, float]:
 
 
 def _sorted_out(place: GridPlace, strokes: Iterable[DrawnLine]) -> _Lines:
-    lines = _Lines(place.size)
+    size, lines = place.size, _Lines(place.size)
     left, top, cell = place.x, place.y, place.cell
     for stroke in strokes:
-        x1, x2 = (stroke.x1 - left) / cell, (stroke.x2 - left) / cell
-        y1, y2 = (stroke.y1 - top) / cell, (stroke.y2 - top) / cell
+        x1, y1, x2, y2, _, _ = stroke
+        x1, y1, x2, y2 = (x1 - left) / cell, (y1 - top) / cell, (x2 - left) / cell, (y2 - top) / cell
         if y1 > y2:
             y1, y2 = y2, y1
         if y2 - y1 < _ON and x2 > x1:
-            _sort(lines, place.size, True, (y1 + y2) / 2, x1, x2, stroke)
+            _sort(lines, size, True, (y1 + y2) / 2, x1, x2, stroke)
         elif x2 - x1 < _ON and y2 > y1:
-            _sort(lines, place.size, False, (x1 + x2) / 2, y1, y2, stroke)
+            _sort(lines, size, False, (x1 + x2) / 2, y1, y2, stroke)
     return lines
 
 
@@ -99,18 +99,24 @@ def _sort(lines: _Lines, size: int, level: bool, at: float, start: float, end: f
     """Note a level or upright line, `at` cells down or across, by the sides along which it runs."""
     near = round(at)
     off = at - near
-    if abs(off) < _ON:
+    if -_ON < off < _ON:
         if 0 <= near <= size:
-            weights = (lines.level if level else lines.upright)[near]
+            weights, weight = (lines.level if level else lines.upright)[near], stroke.weight
             for along in range(max(0, floor(start - 0.4) + 1), min(size, ceil(end - 0.6))):
-                weights[along] = max(weights[along], stroke.weight)
-    elif abs(off) < _INSIDE:
+                if weights[along] < weight:
+                    weights[along] = weight
+    elif -_INSIDE < off < _INSIDE:
         across = near if off > 0 else near - 1
         if 0 <= across < size:
+            outlines = lines.outlines
             word = ("top" if off > 0 else "bottom") if level else ("left" if off > 0 else "right")
             for along in range(max(0, int(start)), min(size - 1, int(end)) + 1):
                 side = (across + 1, along + 1, word) if level else (along + 1, across + 1, word)
-                lines.outlines.setdefault(side, []).append((start - along, end - along, stroke))
+                dash = start - along, end - along, stroke
+                if side in outlines:
+                    outlines[side].append(dash)
+                else:
+                    outlines[side] = [dash]
 
 
 def _cages(area: GridArea, wanted: Expected, lines: _Lines) -> Iterator[tuple[Cell, str]]:

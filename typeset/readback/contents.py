@@ -16,7 +16,7 @@ from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.keys import entries, look
 from cagework.typeset.reader.operations import Operation, operations
 
-_ASKED = re.compile(rb"(?<![A-Za-z/])(?:W\*?|Tr)(?![A-Za-z])")
+_ASKED = re.compile(rb"(?:W(?<![A-Za-z/]W)\*?|Tr(?<![A-Za-z/]Tr))(?![A-Za-z])")
 """Clips and text modes: where a stream has none, it need not be read again."""
 
 _MEANINGS = ("/DefaultGray", "/DefaultRGB", "/DefaultCMYK")

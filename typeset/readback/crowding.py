@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cagework.layouts.page import Box
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import MM, Group, Mark, Page, Text
 from cagework.typeset.readback.grid_places import GridPlace
+from cagework.typeset.readback.misfit import Box
 from cagework.typeset.text.fonts import Fonts
 
 _SLACK = 1.0
@@ -22,22 +22,23 @@ _IN_MARGIN = frozenset({"folio", "running-head", "tab"})
 
 def is_crowded(number: int, page: Page, places: Iterable[GridPlace], setting: Setting) -> bool:
     """Whether letters stand out of the type area of page `number`, or a grid is too small to be filled in."""
-    return (any(place.cell < _LEAST_CELL * MM for place in places)
-            or _runs_over(page.marks, setting.block(number), setting.fonts))
+    block = setting.block(number)
+    room = block.x - _SLACK, block.y - _SLACK, block.right + _SLACK, block.bottom + _SLACK
+    return any(place.cell < _LEAST_CELL * MM for place in places) or _runs_over(page.marks, room, setting.fonts)
 
 
-def _runs_over(marks: Iterable[Mark], block: Box, fonts: Fonts) -> bool:
+def _runs_over(marks: Iterable[Mark], room: Box, fonts: Fonts) -> bool:
     for mark in marks:
         if isinstance(mark, Group) and mark.name not in _IN_MARGIN:
-            if _runs_over(mark.marks, block, fonts):
+            if _runs_over(mark.marks, room, fonts):
                 return True
-        elif isinstance(mark, Text) and not _inside(mark, block, fonts):
+        elif isinstance(mark, Text) and not _inside(mark, room, fonts):
             return True
     return False
 
 
-def _inside(text: Text, block: Box, fonts: Fonts) -> bool:
+def _inside(text: Text, room: Box, fonts: Fonts) -> bool:
+    left, top, right, bottom = room
     start, last = text.chunks[-1] if text.chunks else (0.0, "")
-    right = text.x + start + fonts.measure(last, text.face, text.size, text.tracking)
-    return (block.x - _SLACK <= text.x and right <= block.right + _SLACK
-            and block.y - _SLACK <= text.y <= block.bottom + _SLACK)
+    return (left <= text.x and top <= text.y <= bottom
+            and text.x + start + fonts.measure(last, text.face, text.size, text.tracking) <= right)

@@ -13,7 +13,7 @@ from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.expected import Expected
 from cagework.typeset.readback.grid_area import GridArea
 from cagework.typeset.readback.grid_places import GridPlace
-from cagework.typeset.readback.page_content import HIGH, MIDDLE, Glyph, glyphs_of
+from cagework.typeset.readback.page_content import HIGH, MIDDLE, Glyph
 
 _CORNER = 0.13, 0.17
 """How far from its cell's left and top a sum may begin, in cells."""
@@ -67,15 +67,16 @@ def _by_cell(area: GridArea) -> dict[Cell, list[Glyph]]:
     place = area.place
     left, right, top, bottom = place.x, place.x + place.side, place.y, place.y + place.side
     found: dict[Cell, list[Glyph]] = {}
-    for run in area.runs:
-        if not top <= run.base - MIDDLE * run.size <= bottom:
+    for said, starts, ends, _, shown, hidden, base, size, order in area.runs:
+        y = base - MIDDLE * size
+        if not top <= y <= bottom:
             continue
-        for glyph in glyphs_of(run):
-            x, y = glyph.middle
-            if left <= x <= right and run.left <= x <= run.right:
+        for char, start, end in zip(said, starts, ends, strict=True):
+            x = (start + end) / 2
+            if left <= x <= right and shown <= x <= hidden:
                 cell = place.cell_at(x, y)
-                if not area.hides(cell, x, y, run.order):
-                    found.setdefault(cell, []).append(glyph)
+                if not area.hides(cell, x, y, order):
+                    found.setdefault(cell, []).append(Glyph(char, start, end, base, size))
     return found
 
 
@@ -111,7 +112,7 @@ def _figure(glyphs: Sequence[Glyph], left: float, top: float, side: float) -> Fi
         spot = CellPart.MIDDLE
     else:
         spot = CellPart.ASTRAY
-    return Figure("".join(glyph.said for glyph in glyphs), spot)
+    return Figure(first.said if len(glyphs) == 1 else "".join([glyph.said for glyph in glyphs]), spot)
 
 
 def _amiss(kind: GridKind, wanted: Expected, cell: Cell, figures: Sequence[Figure]) -> Iterator[str]:

@@ -24,7 +24,8 @@ class GridArea:
 
     def hides(self, cell: Cell, x: float, y: float, order: int) -> bool:
         """Whether something painted after `order` lies over a point of a cell."""
-        return any(patch.order > order and patch.holds(x, y) for patch in self.patches.get(cell, ()))
+        patches = self.patches.get(cell)
+        return patches is not None and any(patch.order > order and patch.holds(x, y) for patch in patches)
 
 
 def area_of(place: GridPlace, leaf: PageContent) -> GridArea:
@@ -40,11 +41,19 @@ def area_of(place: GridPlace, leaf: PageContent) -> GridArea:
         place,
         [run for run in leaf.runs
          if run.right >= left and run.left <= right and top <= run.base <= bottom + run.size],
-        [line for line in leaf.strokes
-         if line.x2 >= left - _EDGE and line.x1 <= right + _EDGE
-         and line.bottom >= top - _EDGE and line.top <= bottom + _EDGE],
+        _within(leaf.strokes, left - _EDGE, top - _EDGE, right + _EDGE, bottom + _EDGE),
         patches,
     )
+
+
+def _within(strokes: Iterable[DrawnLine], left: float, top: float, right: float, bottom: float) -> list[DrawnLine]:
+    """The lines that touch a box."""
+    found: list[DrawnLine] = []
+    for line in strokes:
+        x1, y1, x2, y2, _, _ = line
+        if x2 >= left and x1 <= right and (y1 >= top or y2 >= top) and (y1 <= bottom or y2 <= bottom):
+            found.append(line)
+    return found
 
 
 def _settled(place: GridPlace, strokes: Iterable[DrawnLine]) -> GridPlace:

@@ -44,8 +44,10 @@ class GridPlace:
 
     def cell_at(self, x: float, y: float) -> Cell:
         """The cell that holds a point of the grid."""
-        size = self.size
-        return Cell(min(int((y - self.y) / self.cell) + 1, size), min(int((x - self.x) / self.cell) + 1, size))
+        puzzle = self.shown.puzzle
+        size, last = puzzle.size, puzzle.size - 1
+        return puzzle.cells[min(int((y - self.y) / self.cell), last) * size
+                            + min(int((x - self.x) / self.cell), last)]
 
     def corner(self, cell: Cell) -> tuple[float, float]:
         """The top left of one of its cells."""

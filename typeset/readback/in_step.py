@@ -76,7 +76,7 @@ class _Steps:
         laid = self._lettering.run(mark)
         if mark.angle:
             return self._turned(mark, "".join(laid.said))
-        done, letters = 0, len(laid.said)
+        x, done, letters = mark.x, 0, len(laid.said)
         while done < letters:
             order = self._at
             paint = self._next(PaintKind.TEXT, mark.ink)
@@ -84,20 +84,17 @@ class _Steps:
                 return False
             run = self._runs.get(order) or run_of(paint, self._trim, order)
             many = len(run.said)
-            if not self._says(run, laid.said[done:done + many]) or abs(run.base - mark.y) > _NEAR:
+            part = laid if many == letters else laid.part(done, done + many)
+            if not (many and run.level and part.said == tuple(run.said) and -_NEAR <= run.base - mark.y <= _NEAR):
                 return False
             if self._lettering.same_face(mark.face, run.said[0]) is False or not _whole_text(paint, mark.tracking):
                 return False
-            off = list(map(sub, run.starts, laid.starts[done:done + many]))
-            off.append(run.ends[-1] - laid.ends[done + many - 1] - mark.tracking)
-            if max(off) - mark.x > _ENDS or min(off) - mark.x < -_ENDS:
+            off = list(map(sub, run.starts, part.starts))
+            off.append(run.ends[-1] - part.ends[-1] - mark.tracking)
+            if max(off) - x > _ENDS or min(off) - x < -_ENDS:
                 return False
             done += many
         return True
-
-    @staticmethod
-    def _says(run: TextRun, said: tuple[str, ...]) -> bool:
-        return bool(run.said) and run.level and said == tuple(run.said)
 
     def _turned(self, mark: Text, said: str) -> bool:
         paint = self._next(PaintKind.TEXT, mark.ink)
@@ -114,7 +111,7 @@ class _Steps:
         if paint is None or len(paint.rings) != len(mark.rings):
             return False
         if len(mark.rings) == 1 and paint.weight is not None:     # an upright rectangle, from whichever corner
-            return self._boxed(mark.rings[0], paint.rings[0]) and _shows(paint, 0.0)
+            return self._boxed(mark.rings[0], paint)
         for wanted, found in zip(mark.rings, paint.rings, strict=True):
             closed = len(found) == len(wanted) + 1
             if not (closed or len(found) == len(wanted)) or not self._along(wanted, found):
@@ -130,10 +127,13 @@ class _Steps:
         return (len(ring) == len(points) and self._along(points, ring) and style.cap == cap and style.join == 0
                 and same_dash(paint.dash, mark.dash, _SAME_WEIGHT) and _shows(paint, mark.weight / 2))
 
-    def _boxed(self, wanted: Ring, found: Sequence[Point]) -> bool:
-        box = box_round(found)
-        return (len(wanted) == 4 and short_side(wanted) is not None
-                and self._along(_ends(wanted), ((box.left, box.top), (box.right, box.low))))
+    def _boxed(self, wanted: Ring, paint: Paint) -> bool:
+        """Whether an upright rectangle is painted, and the whole of it."""
+        box = box_round(paint.rings[0]) if paint.cut else paint.box
+        left, top, right, bottom = box_round(wanted)        # y down
+        return (len(wanted) == 4 and short_side(wanted, Rectangle(left, top, right, bottom)) is not None
+                and self._along(((left, top), (right, bottom)), ((box.left, box.top), (box.right, box.low)))
+                and _shows(paint, 0.0))
 
     def _along(self, wanted: Sequence[Point], found: Sequence[Point]) -> bool:
         """Whether corners lie where they should, in their order."""
@@ -165,19 +165,17 @@ def _same_phase(phase: float, wanted: Dash, near: float) -> bool:
     return min(off, period - off) <= near
 
 
-def _ends(ring: Ring) -> tuple[Point, Point]:
-    """The top left and the bottom right of a ring, y down."""
-    box = box_round(ring)
-    return (box.left, box.low), (box.right, box.top)
-
-
 def _shows(paint: Paint, grown: float) -> bool:
     """Whether the clip lets the whole of a shape show."""
+    if not paint.cut:
+        return True
     return paint.box.holds(box_round(point for ring in paint.rings for point in ring).grown(grown), _NEAR)
 
 
 def _whole_text(paint: Paint, tracking: float) -> bool:
     """Whether the clip lets a run of letters show, from its first to its last and up to their height."""
+    if not paint.cut:
+        return True
     size = paint.size or 0.0
     after = max(tracking, 0.0) + _ENDS
     inked = [index for index, char in enumerate(paint.chars) if not char.isspace()]

@@ -22,6 +22,15 @@ class LaidRun:
     ends: Sequence[float]
 
 
+    def part(self, first: int, end: int) -> LaidRun:
+        """The letters from one up to another."""
+        return LaidRun(self.said[first:end], self.starts[first:end], self.ends[first:end])
+
+
+_FEW, _REMEMBERED = 4, 4096
+"""Letters up to which a text is remembered, and how many such texts, at the most."""
+
+
 class Lettering:
     """Reckons letters in a book's faces."""
 
@@ -29,9 +38,21 @@ class Lettering:
         self._fonts = fonts
         self._ems: dict[str, dict[str, float]] = {}
         self._alike: dict[tuple[str, tuple[str, ...]], bool] = {}
+        self._known: dict[tuple[object, ...], LaidRun] = {}
 
     def run(self, text: Text) -> LaidRun:
-        """A text's letters along its baseline."""
+        """A text's letters along its baseline; grids are full of the same figures."""
+        if len(text.chunks) != 1 or len(text.chunks[0][1]) > _FEW:
+            return self._run(text)
+        key = text.chunks, text.face, text.size, text.tracking
+        known = self._known.get(key)
+        if known is None:
+            known = self._run(text)
+            if len(self._known) < _REMEMBERED:
+                self._known[key] = known
+        return known
+
+    def _run(self, text: Text) -> LaidRun:
         ems = self._ems.setdefault(text.face, {})
         size, tracking = text.size, text.tracking
         said: list[str] = []

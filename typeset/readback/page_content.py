@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import compress, pairwise
+from operator import not_
 from typing import NamedTuple
 
 from cagework.typeset.marks import Point
 from cagework.typeset.reader.colour import Colour
 from cagework.typeset.reader.document import PdfPage
 from cagework.typeset.reader.geometry import Rectangle
-from cagework.typeset.reader.paint import Paint, PaintKind
+from cagework.typeset.reader.paint import Paint, PaintKind, made
 
 LEGIBLE = 0.4
 """The least ink a letter is taken to be read by."""
@@ -89,7 +90,9 @@ class DrawnLine(NamedTuple):
 
 
 class Patch(NamedTuple):
-    """A fill, `ink` from 0 (paper) to 1; images and shadings are patches of their whole box."""
+    """A fill, `ink` from 0 (paper) to 1; upright rectangles, images and shadings are patches of their whole box,
+    and have no `rings`.
+    """
 
     left: float
     top: float
@@ -187,12 +190,13 @@ def run_of(paint: Paint, trim: Rectangle, order: int) -> TextRun:
         return TextRun((word,), (left,), (right,), False, left, right, base, size, order)
     at = [start - trim.left for start in paint.starts] if trim.left else paint.starts
     said, starts, ends = paint.chars, at[:-1], at[1:]
-    if any(map(str.isspace, said)):
-        seen = [not char.isspace() for char in said]
-        said, starts, ends = tuple(compress(said, seen)), list(compress(starts, seen)), list(compress(ends, seen))
     if "" in said:
-        said = tuple(char or UNKNOWN for char in said)
-    return TextRun(said, starts, ends, True, left, right, base, size, order)
+        said = tuple([char or UNKNOWN for char in said])
+    blank = list(map(str.isspace, said))
+    if True in blank:
+        seen = list(map(not_, blank))
+        said, starts, ends = tuple(compress(said, seen)), list(compress(starts, seen)), list(compress(ends, seen))
+    return made(TextRun, (said, starts, ends, True, left, right, base, size, order))
 
 
 def _strokes(paint: Paint, trim: Rectangle, order: int) -> Iterator[DrawnLine]:
@@ -200,7 +204,7 @@ def _strokes(paint: Paint, trim: Rectangle, order: int) -> Iterator[DrawnLine]:
     for ring in paint.rings:
         for start, end in pairwise(ring):
             (x1, y1), (x2, y2) = (start, end) if start <= end else (end, start)
-            yield DrawnLine(x1 - left, top - y1, x2 - left, top - y2, weight, order)
+            yield made(DrawnLine, (x1 - left, top - y1, x2 - left, top - y2, weight, order))
 
 
 def _rubbed(line: DrawnLine) -> Patch:
@@ -221,12 +225,8 @@ def _thin(paint: Paint, trim: Rectangle, order: int) -> DrawnLine:
 
 def _patch(paint: Paint, trim: Rectangle, ink: float, order: int) -> Patch:
     box = paint.box
-    rings = tuple([tuple([(x - trim.left, trim.top - y) for x, y in ring]) for ring in paint.rings])
+    upright = len(paint.rings) == 1 and paint.weight is not None        # its box says it all
+    rings = () if upright else tuple([tuple([(x - trim.left, trim.top - y) for x, y in ring])
+                                      for ring in paint.rings])
     return Patch(box.left - trim.left, trim.top - box.top, box.right - trim.left, trim.top - box.low, rings, ink,
                  order)
-
-
-def glyphs_of(run: TextRun) -> Iterator[Glyph]:
-    """A run's letters one by one."""
-    for char, left, right in zip(run.said, run.starts, run.ends, strict=True):
-        yield Glyph(char, left, right, run.base, run.size)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cagework.typeset.reader.colour import Colour
 from cagework.typeset.reader.paint import Paint, PaintKind
@@ -27,9 +27,19 @@ class Looks:
 
     def __init__(self) -> None:
         self._known: dict[tuple[int, int, int], Look] = {}      # by the ids of colour and style, which paints hold
+        self._last: tuple[Any, ...] = (None, None, None, None, None)
+        self._look = Look(0.0, "")
 
     def of(self, paint: Paint) -> Look:
-        """How a paint looks."""
+        """How a paint looks: mostly as the last one did."""
+        colour, style, kind, hidden, annotated = self._last
+        if not (paint.colour is colour and paint.style is style and paint.kind is kind and paint.hidden is hidden
+                and paint.annotated is annotated):
+            self._last = paint.colour, paint.style, paint.kind, paint.hidden, paint.annotated
+            self._look = self._looked_up(paint)
+        return self._look
+
+    def _looked_up(self, paint: Paint) -> Look:
         flags = 1 * paint.hidden + 2 * paint.annotated + 4 * (paint.kind is PaintKind.STROKE)
         if paint.kind is PaintKind.TEXT and paint.style.render:
             flags += 8

@@ -40,7 +40,8 @@ class EmbeddedFont:
     """Advances in ems and characters, of every code, and how many bytes a code takes.
 
     A Type 3 font has `procedures`, code -> the stream that draws its glyph, `matrix` and `resources` for them, and
-    `unit`, how large its glyphs are beside those of any other font at the same size.
+    `unit`, how large its glyphs are beside those of any other font at the same size. `known` is for whoever sets
+    letters in it, to remember how.
     """
 
     widths: Mapping[int, float]
@@ -50,6 +51,7 @@ class EmbeddedFont:
     matrix: tuple[float, ...] = (0.001, 0.0, 0.0, 0.001, 0.0, 0.0)
     resources: Any = None
     unit: float = 1.0
+    known: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def codes(self, text: bytes) -> Sequence[int]:
         """A string's character codes."""

@@ -119,11 +119,13 @@ _NARROW = 5.0
 """Points up to which the thickness of a shape matters to anyone."""
 
 
-def short_side(ring: Sequence[Point]) -> float | None:
-    """The shorter side of an upright rectangle; None for any other shape, or one without thickness."""
+def short_side(ring: Sequence[Point], box: Rectangle | None = None) -> float | None:
+    """The shorter side of an upright rectangle; None for any other shape, or one without thickness. `box` is the
+    box round it where that is known.
+    """
     if len(ring) not in (4, 5):
         return None
-    left, low, right, top = box_round(ring)
+    left, low, right, top = box or box_round(ring)
     if right - left < _APART or top - low < _APART:
         return None
     for x, y in ring:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cagework.typeset.reader.colour import BLACK, Colour
 from cagework.typeset.reader.embedded_font import EmbeddedFont
@@ -20,6 +20,9 @@ the right do.
 
 _STRING = 32_767
 """Bytes of a string in a content stream, at the most (ISO 32000-1, annex C)."""
+
+_FEW, _REMEMBERED = 4, 4096
+"""Bytes up to which a string is remembered as it is set, and how many of them a face does, at the most."""
 
 
 class GlyphRun(NamedTuple):
@@ -74,14 +77,47 @@ class GraphicsState:
         scale = self.matrix.across
         return tuple([length * scale for length in lengths]), phase * scale
 
-    def set_strings(self, parts: Iterable[bytes | float], pen: float) -> Iterator[GlyphRun]:
+    def set_strings(self, parts: Sequence[bytes | float], pen: float) -> Iterable[GlyphRun]:
         """Strings, and moves of the pen between them in thousandths of an em to the left, set from `pen` on, as
         runs of letters that stand together. The last run may be empty, and says where the pen ends. ValueError
         where no font was chosen.
         """
-        face = self.face
-        if face is None:
+        if self.face is None:
             raise ValueError("text before any font is chosen")
+        if len(parts) == 1 and isinstance(parts[0], bytes) and len(parts[0]) <= _FEW:
+            return (self._few(self.face, parts[0], pen),)
+        return self._set(self.face, parts, pen)
+
+    def _few(self, face: EmbeddedFont, string: bytes, pen: float) -> GlyphRun:
+        """A string of a few letters, which the face remembers: grids are full of the same figures."""
+        key = string, self.size, self.stretch, self.spacing, self.word_spacing
+        run = face.known.get(key)
+        if run is None:
+            run = self._run(face, face.codes(string), (), 0.0)
+            if len(face.known) < _REMEMBERED:
+                face.known[key] = run
+        return run._replace(start=pen) if pen else run
+
+    def _together(self, face: EmbeddedFont, parts: Sequence[bytes | float], pen: float) -> GlyphRun | None:
+        """The run of strings and moves by turns where all its letters stand together; else None."""
+        strings: Any = parts[::2]
+        moves: Any = parts[1::2]
+        if face.code_bytes != 1 or set(map(type, strings)) != {bytes} or set(map(type, moves)) - {float}:
+            return None
+        lengths = list(map(len, strings))
+        if min(lengths) == 0 or max(lengths) > _STRING or max(moves, default=0.0) > 1000 * _TOGETHER:
+            return None
+        codes = b"".join(strings)
+        run = [(end - 1, -move / 1000) for end, move in zip(accumulate(lengths), moves, strict=False)]
+        if min(moves, default=0.0) < -1000 * _TOGETHER and not all(
+                move <= _TOGETHER or face.chars[codes[last]].isspace() for last, move in run):
+            return None
+        return self._run(face, codes, run, pen)
+
+    def _set(self, face: EmbeddedFont, parts: Sequence[bytes | float], pen: float) -> Iterator[GlyphRun]:
+        if (whole := self._together(face, parts, pen)) is not None:
+            yield whole
+            return
         scale = self.size * self.stretch
         codes: list[int] = []
         moves: list[tuple[int, float]] = []

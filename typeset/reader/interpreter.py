@@ -16,7 +16,6 @@ from typing import Any
 from pypdf import PageObject
 from pypdf.generic import DictionaryObject, StreamObject
 
-from cagework.typeset.marks import Point
 from cagework.typeset.reader.appearances import Appearance, appearances
 from cagework.typeset.reader.budget import TooMuchError
 from cagework.typeset.reader.colour import (
@@ -34,8 +33,9 @@ from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_rou
 from cagework.typeset.reader.graphics_state import GraphicsState
 from cagework.typeset.reader.keys import each, look, numbers
 from cagework.typeset.reader.operations import KNOWN, Operation
-from cagework.typeset.reader.painting import filled, graded, pictured, spelled, stroked
+from cagework.typeset.reader.painting import Ring, filled, graded, pictured, spelled, stroked
 from cagework.typeset.reader.path import DrawnPath
+from cagework.typeset.reader.phrases import PATH, RECTANGLE, TEXT
 from cagework.typeset.reader.style import lined, restyled
 from cagework.typeset.reader.text_object import TextObject
 from cagework.typeset.reader.walk import Walk
@@ -59,7 +59,7 @@ def walk_page(page: PageObject, media: Rectangle, walk: Walk) -> None:
 
 def _follow(walk: Walk, contents: Any, resources: Any, state: GraphicsState, depth: int) -> None:
     """One content stream: a page's, a form's, a pattern's or a glyph's."""
-    _Stream(walk, resources, state, depth).run(walk.operations(contents, depth))
+    _Stream(walk, resources, state, depth).run(walk.phrases(contents, depth))
 
 
 def _annotate(walk: Walk, appearance: Appearance, state: GraphicsState) -> None:
@@ -207,7 +207,7 @@ class _Stream:
         with walk.within(tiled=True):
             inside = _Stream(walk, look(pattern, "/Resources", self._resources), state, self._depth + 1)
             inside._uncoloured = look(pattern, "/PaintType") == 2
-            inside.run(walk.operations(pattern, self._depth + 1))
+            inside.run(walk.phrases(pattern, self._depth + 1))
 
     def _shade(self, shading: Any, state: GraphicsState, tiled: bool) -> None:
         space = self._space(look(shading, "/ColorSpace"))
@@ -239,45 +239,38 @@ class _Stream:
                 with self._walker.within(tiled=True):
                     _follow(self._walker, glyph, face.resources or self._resources, inner, self._depth + 1)
 
-    def _move_to(self, _name: str, operands: Any) -> None:
-        self._path.rings.append([self._moved(operands)])
+    def _build(self, name: str, operands: Any) -> None:
+        self._path.build(name, operands, self._state.matrix)
 
-    def _line_to(self, _name: str, operands: Any) -> None:
-        self._path.ring.append(self._moved(operands))
-
-    def _curve_to(self, _name: str, operands: Any) -> None:
-        self._path.ring.extend(self._moved(operands[at:at + 2]) for at in range(0, len(operands) - 1, 2))
-
-    def _close(self, _name: str, _operands: Any) -> None:
-        self._path.close()
-
-    def _rectangle(self, _name: str, operands: Any) -> None:
-        x, y, width, height = map(float, operands)
-        corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y))
-        self._path.rings.append([self._state.matrix.at(*corner) for corner in corners])
-
-    def _clip(self, _name: str, _operands: Any) -> None:
-        self._path.clips = True
-
-    def _moved(self, operands: Any) -> Point:
+    def _draw(self, _name: str, operands: Any) -> None:
+        """One part of a path and, where an operator follows that paints, the whole of it."""
+        ring, painter = operands
         matrix = self._state.matrix
-        x, y = float(operands[0]), float(operands[1])
-        return (x, y) if matrix is UNMOVED else matrix.at(x, y)
+        if matrix is not UNMOVED:
+            ring = tuple([matrix.at(x, y) for x, y in ring])
+        if painter and not self._path.rings and not self._path.clips:
+            self._paint(painter, (ring,), False)
+            return
+        self._path.rings.append(list(ring))
+        if painter:
+            self._paint_path(painter, ())
 
     def _paint_path(self, name: str, _operands: Any) -> None:
-        path, state = self._path, self._state
+        path = self._path
         self._path = DrawnPath()
         if name in ("s", "b", "b*"):
             path.close()
-        rings = tuple([tuple(ring) for ring in path.rings if ring])
-        if not rings:
-            return
+        if rings := tuple([tuple(ring) for ring in path.rings if ring]):
+            self._paint(name, rings, path.clips)
+
+    def _paint(self, name: str, rings: tuple[Ring, ...], clips: bool) -> None:
+        state = self._state
         if name[0] in "fFbB":
             self._walker.add(filled(state, rings, name), state.clip)
         if name[0] in "sSbB":
             for ring in rings:
                 self._walker.add(stroked(state, ring), state.clip)
-        if path.clips:
+        if clips:
             state.slit = state.slit_of(thickness(rings, True)) or state.slit
             # Nothing shows through an empty clip: a flat box far off keeps it so.
             state.clip = state.clip.cut_to(_round(rings)) or Rectangle(-1e7, -1e7, -1e7, -1e7)
@@ -308,6 +301,11 @@ class _Stream:
 
     def _move_text(self, _name: str, operands: Any) -> None:
         self._letters.move(float(operands[0]), float(operands[1]))
+
+    def _line_of_text(self, _name: str, operands: Any) -> None:
+        x, y, parts = operands
+        self._letters.begin(Matrix(1.0, 0.0, 0.0, 1.0, x, y))
+        self._show("TJ", (parts,))
 
     def _place_text(self, name: str, operands: Any) -> None:
         match name:
@@ -379,8 +377,7 @@ class _Stream:
 _OPERATORS: Mapping[str, Callable[[_Stream, str, Any], None]] = MappingProxyType({
     name: obey for obey, names in (
         (_Stream._paint_path, "S s f F f* B B* b b* n"),
-        (_Stream._move_to, "m"), (_Stream._line_to, "l"), (_Stream._curve_to, "c v y"),
-        (_Stream._close, "h"), (_Stream._rectangle, "re"), (_Stream._clip, "W W*"),
+        (_Stream._build, "m l c v y h re W W*"),
         (_Stream._set_colour, "g G rg RG k K cs CS sc SC scn SCN"),
         (_Stream._set_state, "q Q cm w gs"), (_Stream._set_line, "J j M d"), (_Stream._mark, "BDC BMC EMC"),
         (_Stream._glyph_kind, "d0 d1"), (_Stream._set_font, "Tf"), (_Stream._set_text, "Tc Tw Tz TL Ts Tr"),
@@ -388,12 +385,12 @@ _OPERATORS: Mapping[str, Callable[[_Stream, str, Any], None]] = MappingProxyType
         (_Stream._show, "Tj TJ ' \""),
         (_Stream._place, "Do sh"),
     ) for name in names.split()
-} | {"INLINE IMAGE": _Stream._place})
-"""Operator -> what obeys it (ISO 32000-1, annex A)."""
+} | {"INLINE IMAGE": _Stream._place, PATH: _Stream._draw, RECTANGLE: _Stream._draw, TEXT: _Stream._line_of_text})
+"""Operator (ISO 32000-1, annex A) or phrase -> what obeys it."""
 
 _UNLAYERED = MappingProxyType({name: obey for name, obey in _OPERATORS.items() if obey is not _Stream._mark})
 """The same, where marked content says nothing of what shows."""
 
 
-def _round(rings: Iterable[Iterable[Point]]) -> Rectangle:
+def _round(rings: Iterable[Ring]) -> Rectangle:
     return box_round(chain.from_iterable(rings))

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
 
@@ -24,36 +25,42 @@ bytes; names keep their slash.
 _NAMES = """b B b* B* BDC BMC BT BX c cm CS cs d d0 d1 Do DP EMC ET EX f F f* G g gs h i j J K k l m M MP n q Q re
 RG rg ri s S SC sc SCN scn sh T* Tc Td TD Tf Tj TJ TL Tm Tr Ts Tw Tz v w W W* y ' \"
 """
-_OPERATORS: Mapping[bytes, str] = MappingProxyType({name.encode(): name for name in _NAMES.split()})
+OPERATORS: Mapping[bytes, str] = MappingProxyType({name.encode(): name for name in _NAMES.split()})
 """The operators of ISO 32000-1, annex A, but those of inline images."""
 
-KNOWN = frozenset(_OPERATORS.values()) | {"INLINE IMAGE"}
+KNOWN = frozenset(OPERATORS.values()) | {"INLINE IMAGE"}
 """All operators there are."""
 
-_SPACE = rb"[\0\t\n\f\r ]"
-_END = rb"(?=[\0\t\n\f\r \[\]/(<]|\Z)"
-_NUMBER = rb"[-+]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++)" + _END
-_NAME = rb"/[^#%()<>\[\]{}/\0\t\n\f\r ]*+" + _END
+SPACE = rb"[\0\t\n\f\r ]"
+END = rb"(?=[\0\t\n\f\r \[\]/(<]|\Z)"
+NUMBER = rb"[-+]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++)" + END
+_NAME = rb"/[^#%()<>\[\]{}/\0\t\n\f\r ]*+" + END
 _LITERAL = rb"\((?:[^()\\\r]++|\\[\s\S])*+\)"               # a string without inner brackets
 _DIGITS = rb"<[0-9A-Fa-f\0\t\n\f\r ]*+>"                    # one in hexadecimal
-_PIECE = rb"<<" + _SPACE + rb"*+/MCID" + _SPACE + rb"++[0-9]{1,9}" + _SPACE + rb"*+>>"   # of marked content
-_ITEM = rb"(?:" + rb"|".join((_NUMBER, _LITERAL, _NAME, _DIGITS)) + rb")" + _SPACE + rb"*+"
-_ARRAY = rb"\[" + _SPACE + rb"*+(?:" + _ITEM + rb")*+\]"
+_PIECE = rb"<<" + SPACE + rb"*+/MCID" + SPACE + rb"++[0-9]{1,9}" + SPACE + rb"*+>>"   # of marked content
+_ITEM = rb"(?:" + rb"|".join((NUMBER, _LITERAL, _NAME, _DIGITS)) + rb")" + SPACE + rb"*+"
+ARRAY = rb"\[" + SPACE + rb"*+(?:" + _ITEM + rb")*+\]"
 
-_OPERATION = re.compile(
-    _SPACE + rb"*+((?:(?:" + rb"|".join((_NUMBER, _NAME, _LITERAL, _ARRAY, _DIGITS, _PIECE)) + rb")"
-    + _SPACE + rb"*+)*+)((?:[A-Za-z]++[01]?\*?|['\"])" + _END + rb"|\Z)|([\s\S])")
+OPERATION = (
+    rb"((?:(?:" + rb"|".join((NUMBER, _NAME, _LITERAL, ARRAY, _DIGITS, _PIECE)) + rb")" + SPACE
+    + rb"*+)*+)((?:[A-Za-z]++[01]?\*?|['\"])" + END + rb"|\Z)|([\s\S])")
 """The operands, which may be none; the operator, empty at the end of the stream; or else a byte out of place."""
 
+_OPERATION = re.compile(SPACE + rb"*+(?:" + OPERATION + rb")")
+
 _OPERAND = re.compile(
-    rb"(" + _NUMBER + rb")|(" + _NAME + rb")|\(((?:[^()\\\r]++|\\[\s\S])*+)\)|<([0-9A-Fa-f\0\t\n\f\r ]*+)>"
-    rb"|([\[\]])|<<[^>]*?([0-9]++)" + _SPACE + rb"*+>>")
+    rb"(" + NUMBER + rb")|(" + _NAME + rb")|\(((?:[^()\\\r]++|\\[\s\S])*+)\)|<([0-9A-Fa-f\0\t\n\f\r ]*+)>"
+    rb"|([\[\]])|<<[^>]*?([0-9]++)" + SPACE + rb"*+>>")
 
 _STRING = re.compile(rb"\(((?:[^()\\\r]++|\\[\s\S])*+)\)([^(\]]*+)")
+_BRACKETS = bytes.maketrans(b"\x01\x02", b"()")
 _CLOSING = b"] \0\t\n\f\r"
 _FIGURES = b"+-.0123456789 \t\n\f\r"
 _NUMERIC = frozenset(b"b B b* B* BMC BT BX c cm d0 d1 EMC ET EX f F f* G g h i j J K k l m M n q Q re RG rg s S "
                           b"T* Tc Td TD TL Tm Tr Ts Tw Tz v w W W* y".split())
+
+_SHORT = 16
+"""Bytes up to which an array is remembered: single figures and totals come again and again."""
 
 _ESCAPE = re.compile(rb"\\(?:([0-7]{1,3})|(\r\n|[\s\S]))")
 _ESCAPED = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f", b"\n": b"", b"\r": b"", b"\r\n": b""}
@@ -70,18 +77,29 @@ def operations(stream: Any, pdf: Any, most: int = PAGE_OPERATIONS) -> Sequence[O
     """All operations of a content stream, or an array of them, in order; what pypdf raises where it is broken.
     TooMuchError where there are more than `most`.
     """
+    content, data = unpacked(stream, pdf)
+    found = _plain(data, most)
+    return unusual(content, data) if found is None else found
+
+
+def unpacked(stream: Any, pdf: Any) -> tuple[ContentStream, bytes]:
+    """A content stream, or an array of them, and its bytes. TooMuchError where these are more than a page can
+    hold; what pypdf raises where they cannot be unpacked.
+    """
     content = ContentStream(stream, pdf)
     data = content.get_data()
     if not data and isinstance(stream, StreamObject) and stream._data:
         zlib.decompressobj().decompress(stream._data, 1)    # pypdf makes nothing of what cannot be unpacked
     if len(data) > PAGE_BYTES:
         raise TooMuchError(f"{len(data) // 1_000_000} MB of drawing are more than a page can hold")
-    found = _plain(data, most)
-    if found is None:
-        if len(data) > _LARGE_UNUSUAL:
-            raise TooMuchError("a drawing so large must not hold comments, damage or pictures among its operators")
-        found = [(_in_bytes(operands), operator.decode("latin-1")) for operands, operator in content.operations]
-    return found
+    return content, data
+
+
+def unusual(content: ContentStream, data: bytes) -> list[Operation]:
+    """The operations of a stream that holds more than can be cut up here, by pypdf."""
+    if len(data) > _LARGE_UNUSUAL:
+        raise TooMuchError("a drawing so large must not hold comments, damage or pictures among its operators")
+    return [(_in_bytes(operands), operator.decode("latin-1")) for operands, operator in content.operations]
 
 
 def _in_bytes(operands: Any) -> Any:
@@ -94,34 +112,68 @@ def _in_bytes(operands: Any) -> Any:
 def _plain(data: bytes, most: int = PAGE_OPERATIONS) -> list[Operation] | None:
     """The operations of a stream that holds nothing unusual; None where it does."""
     found: list[Operation] = []
-    pieces: Iterable[Any] = _OPERATION.findall(data) if len(data) < _LARGE else (
-        match.groups() for match in _OPERATION.finditer(data))
-    for operands, operator, astray in pieces:
+    for operands, operator, astray in pieces(_OPERATION, data):
         if len(found) > most:
             raise TooMuchError("more drawing than a page can hold")
-        name = _OPERATORS.get(operator)
-        if name is None:
-            if operator or astray:
-                return None
-        elif not operands:
-            found.append(((), name))
-        elif operator == b"TJ" and operands[:1] == b"[" and b"<" not in operands and b"\0" not in operands:
-            found.append(([_array(operands)], name))
-        elif operator in _NUMERIC and not operands.strip(_FIGURES):
-            found.append((operands.split(), name))
-        else:
-            found.append((_items(operands), name))
+        if operator in OPERATORS:
+            found.append(operation(operands, operator))
+        elif operator or astray:
+            return None
     return found
+
+
+def pieces(pattern: re.Pattern[bytes], data: bytes) -> Iterable[Any]:
+    """The groups of each match in a stream, not all at a time where it is large."""
+    return pattern.findall(data) if len(data) < _LARGE else (match.groups(b"") for match in pattern.finditer(data))
+
+
+def operation(operands: bytes, operator: bytes) -> Operation:
+    """One operation, its operands cut up."""
+    name = OPERATORS[operator]
+    if not operands:
+        return (), name
+    if operator in _NUMERIC and not operands.strip(_FIGURES):
+        return operands.split(), name
+    if operator == b"TJ" and operands[:1] == b"[" and b"<" not in operands and b"\0" not in operands:
+        return [_array(operands)], name
+    return _items(operands), name
+
+
+def array(code: bytes) -> Sequence[bytes | float]:
+    """One array of strings and numbers."""
+    if b"<" in code or b"\0" in code:
+        (found,) = _items(code)
+        return found    # type: ignore[no-any-return]
+    return _short_array(code) if len(code) < _SHORT else _array(code)
 
 
 def _array(code: bytes) -> list[bytes | float]:
     """An array of strings in brackets, and numbers."""
+    brackets = b"\\" in code
+    plain = code.replace(rb"\(", b"\x01").replace(rb"\)", b"\x02") if brackets else code
+    words: list[Any] = plain[1:].rstrip(_CLOSING).replace(b"(", b")").split(b")")
+    if words[0] or words[-1] or (brackets and (b"\\" in plain or b"\x01" in code or b"\x02" in code)):
+        return _any_array(code)
+    try:
+        words[2:-1:2] = map(float, words[2:-1:2])
+    except ValueError:      # between two strings stand none or several
+        return _any_array(code)
+    if brackets:
+        words[1::2] = [literal.translate(_BRACKETS) for literal in words[1::2]]
+    return words[1:-1]
+
+
+def _any_array(code: bytes) -> list[bytes | float]:
+    """The same for one that begins or ends with a number, or has other escapes than those of brackets."""
     found: list[bytes | float] = [*map(float, code[1:code.find(b"(")].strip(_CLOSING).split())]
     for literal, moves in _STRING.findall(code):
         found.append(_ESCAPE.sub(_meant, literal) if b"\\" in literal else literal)
         if moves:
             found += map(float, moves.split())
     return found
+
+
+_short_array = lru_cache(4096)(_array)
 
 
 def _items(operands: bytes) -> list[Any]:

@@ -11,6 +11,9 @@ from cagework.typeset.reader.colour import Colour
 from cagework.typeset.reader.geometry import Rectangle
 from cagework.typeset.reader.style import PLAIN, Style
 
+made = tuple.__new__
+"""Makes a named tuple of all its fields in half the time that its own call takes."""
+
 
 class PaintKind(StrEnum):
     """What was painted."""
@@ -37,7 +40,7 @@ class Paint(NamedTuple):
     `style` is the rest of the graphics state, and `dash` a dashed line's lengths and phase in pt. `hidden` says
     that it lies on a layer that is off, or in an annotation that is not shown; `annotated` that an annotation
     paints it; `masking` that it lies in a soft mask, which is not seen itself. `source` is an image's or a
-    shading's dictionary.
+    shading's dictionary. `cut` says that the clip made `box` smaller.
     """
 
     kind: PaintKind
@@ -58,6 +61,7 @@ class Paint(NamedTuple):
     masking: bool = False
     source: Any = None
     thinnest: float | None = None
+    cut: bool = False
 
     @property
     def opacity(self) -> float | None:

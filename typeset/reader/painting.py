@@ -9,10 +9,10 @@ from typing import Any
 
 from cagework.typeset.marks import Point
 from cagework.typeset.reader.colour import Colour
-from cagework.typeset.reader.geometry import UNMOVED, box_round, pen_width, short_side, thickness
+from cagework.typeset.reader.geometry import UNMOVED, Rectangle, box_round, pen_width, short_side, thickness
 from cagework.typeset.reader.graphics_state import GraphicsState
 from cagework.typeset.reader.keys import look
-from cagework.typeset.reader.paint import Paint, PaintKind
+from cagework.typeset.reader.paint import Paint, PaintKind, made
 
 Ring = tuple[Point, ...]
 
@@ -23,19 +23,18 @@ def filled(state: GraphicsState, rings: tuple[Ring, ...], operator: str) -> Pain
     """A path filled by one of f, F, f*, B, B*, b, b*: the latter four draw its edge too, so it is not too thin."""
     weight: float | None
     thinnest: float | None
-    if len(rings) == 1 and (side := short_side(rings[0])) is not None:
+    box = box_round(rings[0] if len(rings) == 1 else chain.from_iterable(rings))
+    if len(rings) == 1 and (side := short_side(rings[0], box)) is not None:
         weight = thinnest = side
-        box = box_round(rings[0])
     else:
         weight = min((side for ring in rings if (side := short_side(ring)) is not None), default=None)
         thinnest = thickness(rings, operator[-1] == "*")
-        box = box_round(chain.from_iterable(rings))
     if operator[0] not in "fF":
         thinnest = None
     if state.slit != math.inf:
         thinnest = state.slit_of(thinnest)
-    return Paint(PaintKind.FILL, box, state.fill, weight, None, None, False, False, rings, (), (), state.style,
-                 _SOLID, False, False, False, None, thinnest)
+    return made(Paint, (PaintKind.FILL, box, state.fill, weight, None, None, False, False, rings, (), (),
+                        state.style, _SOLID, False, False, False, None, thinnest, False))
 
 
 def stroked(state: GraphicsState, ring: Ring) -> Paint:
@@ -43,8 +42,10 @@ def stroked(state: GraphicsState, ring: Ring) -> Paint:
     weight = state.width if state.matrix is UNMOVED else pen_width(state.matrix, state.width, ring)
     thinnest = weight if state.slit == math.inf else state.slit_of(weight)
     dash = state.dash if state.style.dash[0] else _SOLID
-    return Paint(PaintKind.STROKE, box_round(ring).grown(weight / 2), state.stroke, weight, None, None, False,
-    False, (ring,), (), (), state.style, dash, False, False, False, None, thinnest)
+    (xs, ys), half = zip(*ring, strict=True), weight / 2
+    box = made(Rectangle, (min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half))
+    return made(Paint, (PaintKind.STROKE, box, state.stroke, weight, None, None, False, False, (ring,), (), (),
+                        state.style, dash, False, False, False, None, thinnest, False))
 
 
 def graded(state: GraphicsState, shading: Any, colour: Colour, tiled: bool) -> Paint:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_round
 from cagework.typeset.reader.graphics_state import GlyphRun, GraphicsState
-from cagework.typeset.reader.paint import Paint, PaintKind
+from cagework.typeset.reader.paint import Paint, PaintKind, made
 
 _CAP = 0.7
 """How far letters reach above the baseline, in ems: nearer to what is inked than a font's own box."""
@@ -30,7 +30,7 @@ class TextObject:
         line = self._line
         self.begin(Matrix(1.0, 0.0, 0.0, 1.0, x, y) if line is UNMOVED else Matrix(e=x, f=y).then(line))
 
-    def show(self, parts: Iterable[bytes | float], state: GraphicsState) -> Iterator[Paint]:
+    def show(self, parts: Sequence[bytes | float], state: GraphicsState) -> Iterator[Paint]:
         """Set strings, and moves between them in thousandths of an em to the left."""
         for run in state.set_strings(parts, self._pen):
             self._pen = run.start + run.at[-1] * run.scale
@@ -50,7 +50,8 @@ class TextObject:
         if place.b == place.c == 0 and place.a > 0 and place.d * state.size > 0:
             left, scale = place.e, place.a * run.scale
             starts = [left + scale * at for at in run.at]
-            box = Rectangle(left, place.d * low + place.f, place.a * run.inked + left, place.d * top + place.f)
+            box = made(Rectangle, (left, place.d * low + place.f, place.a * run.inked + left,
+                                   place.d * top + place.f))
         else:
             corners = ((0.0, low), (run.inked, low), (run.inked, top), (0.0, top))
             box = box_round(place.at(*corner) for corner in corners)
@@ -58,11 +59,11 @@ class TextObject:
         outline = state.weight if mode == 1 else None
         thinnest = outline if state.slit == math.inf else state.slit_of(outline)
         size = abs(state.size) * self._least(place, state)
-        return Paint(
+        return made(Paint, (
             PaintKind.TEXT, box, state.stroke if mode == 1 else state.fill,
             state.weight if mode in (1, 2) else None, size, None, False, False, (), run.chars, starts, state.style,
-            ((), 0.0), False, False, False, None, thinnest,
-        )
+            ((), 0.0), False, False, False, None, thinnest, False,
+        ))
 
     @staticmethod
     def _least(place: Matrix, state: GraphicsState) -> float:

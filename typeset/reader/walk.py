@@ -10,8 +10,9 @@ from cagework.typeset.reader.budget import PageBudget, TooMuchError
 from cagework.typeset.reader.embedded_font import EmbeddedFonts
 from cagework.typeset.reader.geometry import Rectangle
 from cagework.typeset.reader.layers import Layers
-from cagework.typeset.reader.operations import Operation, operations
+from cagework.typeset.reader.operations import Operation
 from cagework.typeset.reader.paint import Paint
+from cagework.typeset.reader.phrases import Phrases, phrases
 
 _DEPTH = 12
 """Forms within forms; a file that nests deeper runs in circles."""
@@ -31,25 +32,25 @@ class Walk:
         self._pdf = pdf
         self._hidden = 0
         self._special = False
-        self._operations: dict[int, tuple[Any, Sequence[Operation]]] = {}
+        self._phrases: dict[int, tuple[Any, Phrases]] = {}
         self._seen: set[Any] = set()
         self._kept: list[Any] = []
 
-    def operations(self, contents: Any, depth: int) -> Sequence[Operation]:
-        """The operations of a stream that is entered now, each stream cut up once."""
+    def phrases(self, contents: Any, depth: int) -> Sequence[Operation]:
+        """What a stream that is entered now asks for, each stream cut up once."""
         if depth > _DEPTH:
             raise TooMuchError("forms within forms without end")
         self.budget.enter()
-        if id(contents) not in self._operations:
+        if id(contents) not in self._phrases:
             try:
-                found = operations(contents, self._pdf, self.budget.operations)
+                found = phrases(contents, self._pdf, self.budget.operations)
             except TooMuchError:
                 self.budget.waste()
                 raise
-            self._operations[id(contents)] = (contents, found)
-        found = self._operations[id(contents)][1]
-        self.budget.spend(len(found))
-        return found
+            self._phrases[id(contents)] = (contents, found)
+        found = self._phrases[id(contents)][1]
+        self.budget.spend(found.operators)
+        return found.obeyed
 
     def is_new(self, thing: Any, *how: Any) -> bool:
         """Whether a thing is met for the first time, used in such a way; it is kept, so its id stays its own."""
@@ -72,7 +73,7 @@ class Walk:
             if self._special:
                 paint = paint._replace(tiled=paint.tiled or self.tiled, hidden=self._hidden > 0,
                                        annotated=self.annotated, masking=self.masking)
-            self.found.append(paint if shown is paint.box else paint._replace(box=shown))
+            self.found.append(paint if shown is paint.box else paint._replace(box=shown, cut=True))
 
     def hide(self, by: int) -> None:
         """Begin (1) or end (-1) what lies on a layer that is off."""

@@ -123,8 +123,7 @@ class SetLine:
             if run.face != face:
                 face, chunks = run.face, []
                 runs.append((face, chunks))
-            for dx, chunk in run.spaced if spaced else run.plain:
-                chunks.append((at + dx, chunk))
+            chunks += [(at + dx, chunk) for dx, chunk in (run.spaced if spaced else run.plain)]
         end = After.DIVISION if self.divided else After.SPACE
         return tuple([
             Text(x, y, tuple(chunks), face, self.size, after=end if number == len(runs) else After.NOTHING)
@@ -137,6 +136,10 @@ class SetLine:
         left = len(self.row)
         for word in self.row:
             left -= 1
+            if len(word.runs) == 1:
+                yield at, word.runs[0], left > 0
+                at += word.width + self.gap
+                continue
             inner = at
             for number, run in enumerate(word.runs, 1):
                 yield inner, run, left > 0 and number == len(word.runs)

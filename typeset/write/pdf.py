@@ -87,10 +87,14 @@ def pdf_bytes(
         canvas.showPage()
         _pack(canvas)
     canvas.save()
-    writer = PdfWriter(clone_from=PdfReader(buffer))
+    del canvas, letters     # as large as the file, and no longer needed
+    with PdfReader(buffer) as reader:
+        writer = PdfWriter(clone_from=reader)
     if sheet is None:
         add_structure(writer, told, links)
-    return _finished(writer, about)
+    made = _finished(writer, about)
+    writer._objects.clear()     # they and the writer hold each other, and the collector comes seldom
+    return made
 
 
 def _coded(pages: Sequence[Page], run: range, fonts: Fonts, tagged: bool) -> list[Code]:
@@ -182,6 +186,10 @@ def pdf_date(moment: datetime) -> str:
 
 def _font(fonts: Fonts, face: str) -> TTFont:
     """A face as reportlab has it."""
+    return fonts.once(_read, face)
+
+
+def _read(fonts: Fonts, face: str) -> TTFont:
     font = pdfmetrics.getFont(_registered(fonts, face))
     assert isinstance(font, TTFont)
     return font

@@ -8,8 +8,9 @@ reckoned from the widths the file states, so that every chunk starts where its m
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache, partial
 
 from reportlab.lib.rl_accel import fp_str
 
@@ -37,8 +38,8 @@ FACE_MARK = "/@"
 _CAPS = {Cap.BUTT: "0 J", Cap.ROUND: "1 J", Cap.SQUARE: "2 J"}
 _ESCAPED = str.maketrans({"(": r"\(", ")": r"\)", "\\": r"\\"})
 _SOFT_HYPHEN = "\u00ad"
-_STILL = 0.05
-"""Moves smaller than this, in thousandths of an em, are left out."""
+_tenths = lru_cache(8192)(fp_str)
+"""A move in thousandths of an em, to a tenth, as it is written: most come again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,21 +54,30 @@ class Code:
     anchors: tuple[Anchor, ...]
 
 
+class _Known(dict[str, tuple[str, float]]):
+    """The chunks of one face, each worked out when it is first asked for."""
+
+    def __init__(self, width_of: Callable[[str], float]) -> None:
+        self._width_of = width_of
+
+    def __missing__(self, chunk: str) -> tuple[str, float]:
+        found = self[chunk] = chunk.translate(_ESCAPED), sum(map(self._width_of, chunk))
+        return found
+
+
 class Advances:
     """How far a file's own widths move the pen for a chunk, and the chunk as a string; remembered by chunk."""
 
     def __init__(self, width_of: Callable[[str, str], float], has: Callable[[str, str], bool]) -> None:
         """Of a face and a character: its width in thousandths of an em, as the file has it; if it is there."""
         self._width_of, self.has = width_of, has
-        self._known: dict[tuple[str, str], tuple[str, float]] = {}
+        self._known: dict[str, _Known] = {}
 
-    def of(self, face: str, chunk: str) -> tuple[str, float]:
-        """A chunk escaped (7.3.4.2), and its advance in thousandths of an em."""
-        known = self._known.get((face, chunk))
-        if known is None:
-            advance = sum(self._width_of(face, char) for char in chunk)
-            known = self._known[face, chunk] = chunk.translate(_ESCAPED), advance
-        return known
+    def of(self, face: str) -> Mapping[str, tuple[str, float]]:
+        """Of any chunk in a face: itself escaped (7.3.4.2), and its advance in thousandths of an em."""
+        if face not in self._known:
+            self._known[face] = _Known(partial(self._width_of, face))
+        return self._known[face]
 
 
 def page_code(page: Page, advances: Advances, *, tagged: bool) -> Code:
@@ -192,20 +202,20 @@ class _Pen:
         """A run's chunks, each moved to its start, as one array (9.4.3)."""
         told = self._open.endswith("BDC")
         chunks: Sequence[tuple[float, str]] = self._chunks(mark) if told else mark.chunks
-        face, per, advance_of = mark.face, 1000 / mark.size, self._advances.of
+        per, known = 1000 / mark.size, self._advances.of(mark.face)
         tracking = mark.tracking * per
         parts: list[str] = []
         pen = 0.0                       # in thousandths of an em, as the file's widths and these moves have it
         joined = ""
         for start, chunk in chunks:
             move = round(pen - start * per, 1)
-            if abs(move) >= _STILL:
-                parts.append(f"({joined}){fp_str(move)}" if joined else fp_str(move))
+            if move:
+                parts.append(f"({joined}){_tenths(move)}" if joined else _tenths(move))
                 joined, pen = "", pen - move
-            string, advance = advance_of(face, chunk)
+            string, advance = known[chunk]
             joined += string
             pen += advance + tracking * len(chunk)
-        if told and mark.after is After.SPACE and not mark.string.endswith("-"):
+        if told and mark.after is After.SPACE and not chunks[-1][1].endswith("-"):
             joined += " "
         return f"[{''.join(parts)}({joined})]TJ"
 
