@@ -57,7 +57,8 @@ def test_a_page_too_narrow_for_notes_is_blamed_on_the_layout(
 ) -> None:
     """Nine cells across 49 mm: notes that can be read have no room in a picture."""
     wide = (root / "layouts" / "shelf" / "a5-one-up.yaml").read_text(encoding="utf-8")
-    (tmp_path / "narrow.yaml").write_text(wide.replace("width: 148", "width: 80"), encoding="utf-8")
+    narrow = wide.replace("width: 148", "width: 80").replace("solutions: {columns: 2", "solutions: {columns: 1")
+    (tmp_path / "narrow.yaml").write_text(narrow, encoding="utf-8")
     puzzle = (root / "books" / "slow-train" / "puzzles" / "summit-board.yaml").read_text(encoding="utf-8")
     (tmp_path / "summit.yaml").write_text(puzzle, encoding="utf-8")
     book = tmp_path / "book.yaml"

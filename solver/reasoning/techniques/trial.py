@@ -92,7 +92,7 @@ def _refuted(kernel: Kernel, state: State, trial: list[int]) -> bool:
     while waiting:
         masks = waiting.pop()
         open_ = [one for one, mask in enumerate(masks) if mask & mask - 1]
-        if not open_ or not left:
+        if not open_ or left <= 0:
             return False
         cell = min(open_, key=lambda one: masks[one].bit_count())
         for index in members(masks[cell]):

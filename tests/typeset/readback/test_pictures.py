@@ -75,12 +75,12 @@ def test_pictures_of_several_steps_are_read_back(told_in_thoughts: Any) -> None:
 
 
 @pytest.mark.parametrize(("wish", "name", "change", "says"), [
-    (Wish.FULL_NOTES, "notes", lambda marks: (replace(marks[0], chunks=((0.0, "4"),)), *marks[1:]),
+    (Wish.FULL_NOTES, "notes", lambda marks: (marks[0]._replace(chunks=((0.0, "4"),)), *marks[1:]),
      "should be different digits"),
-    (Wish.STEPS, "numbers", lambda marks: (replace(marks[0], chunks=((0.0, "7."),)), *marks[1:]),
+    (Wish.STEPS, "numbers", lambda marks: (marks[0]._replace(chunks=((0.0, "7."),)), *marks[1:]),
      "'7.' stands where nothing should"),
     (Wish.STEPS, "marked", lambda marks: marks[1:], "its conclusion's tint is missing"),
-    (Wish.STEPS, "houses", lambda marks: tuple(replace(mark, weight=0.2) for mark in marks),
+    (Wish.STEPS, "houses", lambda marks: tuple(mark._replace(weight=0.2) for mark in marks),
      "is thin, where a house of the argument ends"),
     (Wish.STEPS, "causes", lambda marks: marks[1:], "its cage's outline is missing"),
     (Wish.STEPS, "edges", lambda marks: marks[1:], "nothing stands there"),

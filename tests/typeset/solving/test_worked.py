@@ -227,11 +227,12 @@ def test_a_grade_the_path_does_not_earn_is_a_located_fault(tmp_path: Path, capsy
 
 @pytest.mark.parametrize(("grade", "places"), [("grade: stroll\n", [(10, 8)]), ("", [])])
 def test_a_grade_whose_path_ran_out_of_time_is_a_located_fault(
-    grade: str, places: list[tuple[int, int]], tmp_path: Path, capsys: Any,
+    grade: str, places: list[tuple[int, int]], tmp_path: Path, capsys: Any, monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """What is not known is not printed as known; a puzzle that states no grade claims nothing."""
+    monkeypatch.setattr("cagework.solver.reasoning.state.LOOKS_A_SECOND", 0)
     path = _file(tmp_path, PUZZLE + grade)
-    status = main(["check", str(path), "--json", "--seconds", "0.000001", "--no-cache"])
+    status = main(["check", str(path), "--json", "--no-cache"])
     (said,) = json.loads(capsys.readouterr().out)["puzzles"]
     assert (status, said["outcome"], said["grade"]) == (Exit.FAULTS if grade else Exit.FINE, "sound", None)
     errors = [fault for fault in said["faults"] if fault["severity"] == "error"]
