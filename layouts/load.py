@@ -25,6 +25,9 @@ _POINTS_OF_A_MM = 72 / 25.4
 _LINES_OF_A_CELL = 5
 """A cell is at least so many times as wide as the heaviest line round it: sums and digits need the rest."""
 
+_LEAST_GAP, _LEAST_DIAGRAM_CELL = 1, 3
+"""In mm."""
+
 _EMS_OF_A_COLUMN = 9
 """A column is at least so many times as wide as its type is high: some twenty letters; narrower ones break
 nearly every word (common practice has forty letters and more).
@@ -173,6 +176,10 @@ class Layout(_Strict):
         if max(weights.cage, weights.frame) > heaviest:
             raise ValueError(f"a line of more than {heaviest:.1f} pt leaves no room in a cell of "
                              f"{self.puzzles.cell:g} mm")
+        if min(self.puzzles.gap, self.answers.gap) < _LEAST_GAP:
+            raise ValueError(f"the grids of a page need gaps of at least {_LEAST_GAP} mm, or their headings touch")
+        if self.solutions.cell < _LEAST_DIAGRAM_CELL:
+            raise ValueError(f"cells of less than {_LEAST_DIAGRAM_CELL} mm have no room for what a diagram shows")
         if self.type.leading < self.type.body:
             raise ValueError("the leading must not be less than the body size")
         if self.solutions.size > self.type.heading:

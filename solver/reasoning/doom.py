@@ -9,6 +9,7 @@ from cagework.solver.bitset import members
 from cagework.solver.model import Puzzle
 from cagework.solver.search.kernel import lower
 from cagework.solver.search.propagate import propagate
+from cagework.solver.step import Step
 
 _LESS = 0.85
 """A candidate that was given up is worth another look once no more than this part of the grid's are left."""
@@ -19,7 +20,8 @@ class Doom:
 
     The grid only ever loses candidates. So what failed goes on failing: `failed` is how much was narrowed before
     it did. What stood is narrowed further from where it stood: `stood` are those grids. `given_up` is how many
-    candidates the grid had when no argument was found. All are kept by cell and digit's index.
+    candidates the grid had when no argument was found. All are kept by cell and digit's index. `arguments` are
+    those that were found and not taken: they stay good.
     """
 
     def __init__(self, puzzle: Puzzle) -> None:
@@ -27,6 +29,7 @@ class Doom:
         self.failed: dict[tuple[int, int], int] = {}
         self.stood: dict[tuple[int, int], list[int]] = {}
         self.given_up: dict[tuple[int, int], int] = {}
+        self.arguments: list[Step] = []
         self._last: tuple[int, list[tuple[int, int]]] = (0, [])
 
     def doomed(self, now: list[int]) -> list[tuple[int, int]]:

@@ -90,7 +90,7 @@ def cage_fit(cell: float, least_gap: float = 0.0, least_inset: float = 0.0) -> D
     """
     if is_roomy(cell) or least_gap:
         return fit_dashes(cell, 0.14 * cell, 0.073 * cell, least_gap, least_inset)
-    pitch = max(0.1 * cell, _SHORT) if cell > 0 else 0.1 * cell     # a page without room, refused when it is read
+    pitch = max(0.1 * cell, _SHORT)
     return fit_dashes(cell, pitch, pitch / 2)
 
 

@@ -34,6 +34,8 @@ _HAIR = 0.3
 """White between a sum and the heaviest line beside it, at the least, in pt."""
 LEAST_NOTE = 5.5
 """The smallest type that the notes of a diagram are set in, in pt."""
+_CORNER = 1 / 8
+"""The share of its cell within which a sum begins: further in it is in no corner."""
 UNMARKED: Mapping[Cell, str] = MappingProxyType({})
 _LEAST_LINE = 0.25
 """Thinnest line on uncoated book paper, in pt (a book printer's published floor; a printer's own counts)."""
@@ -291,6 +293,15 @@ def sum_end(look: GridLook, fonts: Fonts, figures: int) -> float:
     """How far from the left of its cell a sum of so many figures ends, in pt."""
     ink = fonts["sans-semibold"].bounds("4" * figures, label_size(look))    # the widest figure
     return _sum_inset(look) + ink.right - ink.left
+
+
+def sums_have_room(puzzle: Puzzle, look: GridLook, fonts: Fonts) -> bool:
+    """Whether sums begin in the corners of their cells and end within them, and givens have room under them."""
+    figures = max((len(str(cage.total)) for cage in puzzle.cages if cage.total is not None), default=0)
+    given = not summed_cells(puzzle).isdisjoint(given.cell for given in puzzle.givens)
+    under = CLEAR + look.digit_height * look.cell if given else 0.0
+    return not figures or (_sum_inset(look) <= _CORNER * look.cell and sum_end(look, fonts, figures) <= look.cell
+                           and sum_foot(look, fonts) + under <= look.cell)
 
 
 def summed_cells(puzzle: Puzzle) -> frozenset[Cell]:

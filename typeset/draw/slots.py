@@ -13,10 +13,13 @@ from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, PagePart, Tag
-from cagework.typeset.text.paragraph import SetLine
+from cagework.typeset.text.paragraph import SetLine, paragraphs
 
 _SMALL_GRID = 9
 """Grids of fewer cells a side than this may take larger cells than the layout states."""
+
+_NO_ROOM = 1.0
+"""The cell of a grid that has no room, in pt."""
 
 
 def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry) -> PagePart:
@@ -88,15 +91,17 @@ def _below(setting: Setting, entry: Entry, measure: float) -> tuple[SetLine, ...
     size = setting.layout.type.small * 1.08
     said = rules_in_words(entry, setting.sentences)
     lines = setting.prose(" ".join(said), measure, size) if said else ()
-    if entry.note:
-        lines += setting.display(entry.note, setting.italic, size, measure)
+    for paragraph in paragraphs(entry.note or ""):
+        lines += setting.display(paragraph, setting.italic, size, measure)
     return lines
 
 
 def _cell(wished_mm: float, size: int, width: float, height: float, frame: float) -> float:
-    """The cell side in pt: as the layout wishes, larger on small grids, never more than there is room for."""
+    """The cell side in pt: as the layout wishes, larger on small grids, no more than there is room for; where
+    there is none, `_NO_ROOM`, and the page is refused when it is read.
+    """
     wished = wished_mm * MM * (math.sqrt(_SMALL_GRID / size) if size < _SMALL_GRID else 1.0)
-    return min(wished, (width - frame) / size, (height - frame) / size)
+    return max(_NO_ROOM, min(wished, (width - frame) / size, (height - frame) / size))
 
 
 def answer_slot(

@@ -13,14 +13,16 @@ the layout's own rules.
 _TIGHT = re.compile("[\u2006-\u200a\u202f]")
 """Thin and figure spaces, as between initials, for which the packaged faces have no widths: a no-break space."""
 
-_BLANK = re.compile("[\u2000-\u2005\u205f\u3000]")
+_BLANK = re.compile("[\x1f\u1680\u2000-\u2005\u205f\u3000]")
 """Other spaces of a width of their own: set as a space."""
 
-_LINE_END = re.compile("[\u2028\u0085\v\f]")
+_LINE_END = re.compile("\r\n?|[\u2028\u0085\v\f\x1c-\x1e]")
 _PARAGRAPH_END = re.compile("\u2029")
 
 
 def settled(text: str) -> str:
-    """The text, composed (Unicode Standard Annex 15, NFC), with plain spaces and line ends and nothing unseen."""
+    """The text, composed (Unicode Standard Annex 15, NFC), with nothing unseen; of all blanks, space, no-break
+    space, tab and line end are left.
+    """
     text = _BLANK.sub(" ", _TIGHT.sub("\u00a0", _UNSEEN.sub("", text)))
     return unicodedata.normalize("NFC", _PARAGRAPH_END.sub("\n\n", _LINE_END.sub("\n", text)))

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from cagework.typeset.draw.grid import puzzle_look, sums_have_room
 from cagework.typeset.draw.setting import Setting
+from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import MM, Group, Mark, Page, Text
 from cagework.typeset.readback.grid_places import GridPlace
 from cagework.typeset.readback.misfit import Box
@@ -21,10 +23,18 @@ _IN_MARGIN = frozenset({"folio", "running-head", "tab"})
 
 
 def is_crowded(number: int, page: Page, places: Iterable[GridPlace], setting: Setting) -> bool:
-    """Whether letters stand out of the type area of page `number`, or a grid is too small to be filled in."""
+    """Whether letters stand out of the type area of page `number`, or a grid is too small to be filled in
+    or for its sums.
+    """
     block = setting.block(number)
     room = block.x - _SLACK, block.y - _SLACK, block.right + _SLACK, block.bottom + _SLACK
-    return any(place.cell < _LEAST_CELL * MM for place in places) or _runs_over(page.marks, room, setting.fonts)
+    return (any(place.cell < _LEAST_CELL * MM or not _holds_sums(place, setting) for place in places)
+            or _runs_over(page.marks, room, setting.fonts))
+
+
+def _holds_sums(place: GridPlace, setting: Setting) -> bool:
+    return place.shown.kind is not GridKind.PUZZLE or sums_have_room(
+        place.shown.puzzle, puzzle_look(setting.layout, place.cell), setting.fonts)
 
 
 def _runs_over(marks: Iterable[Mark], room: Box, fonts: Fonts) -> bool:

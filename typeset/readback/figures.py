@@ -27,6 +27,9 @@ _APART = 0.3, 0.05
 _MIDDLE = 0.1
 """How far from the middle of its cell a digit may stand, in cells."""
 
+_UNDER_A_SUM = 0.3
+"""How far below the middle a digit may stand in a cell that has a sum, in cells: clear of it, within the cell."""
+
 
 class CellPart(StrEnum):
     """Where in its cell a figure stands."""
@@ -47,7 +50,8 @@ class Figure(NamedTuple):
 def compare_figures(area: GridArea, wanted: Expected) -> Iterator[Difference]:
     """What the figures of a grid say that they should not, and the other way round."""
     place = area.place
-    found = {cell: list(_figures(place, cell, glyphs)) for cell, glyphs in _by_cell(area).items()}
+    found = {cell: list(_figures(place, cell, glyphs, _UNDER_A_SUM if cell in wanted.sums else _MIDDLE))
+             for cell, glyphs in _by_cell(area).items()}
     for cell in wanted.puzzle.cells:
         if found.get(cell, []) != _due(wanted, cell):
             for message in _amiss(place.shown.kind, wanted, cell, found.get(cell, ())):
@@ -80,11 +84,11 @@ def _by_cell(area: GridArea) -> dict[Cell, list[Glyph]]:
     return found
 
 
-def _figures(place: GridPlace, cell: Cell, glyphs: Sequence[Glyph]) -> Iterator[Figure]:
-    """A cell's letters, those that stand together joined."""
+def _figures(place: GridPlace, cell: Cell, glyphs: Sequence[Glyph], lowest: float) -> Iterator[Figure]:
+    """A cell's letters, those that stand together joined; a digit stands at most `lowest` below the middle."""
     left, top = place.corner(cell)
     if len(glyphs) == 1:
-        yield _figure(glyphs, left, top, place.cell)
+        yield _figure(glyphs, left, top, place.cell, lowest)
         return
     lines = groupby(sorted(glyphs, key=lambda one: (round(one.base, 1), one.left)), lambda one: round(one.base, 1))
     for _, line in lines:
@@ -93,13 +97,13 @@ def _figures(place: GridPlace, cell: Cell, glyphs: Sequence[Glyph]) -> Iterator[
             small = place.shown.kind is GridKind.STAGE and glyph.size < _SMALL * place.cell
             apart = _APART[small]
             if joined and glyph.left - joined[-1].right > apart * glyph.size:
-                yield _figure(joined, left, top, place.cell)
+                yield _figure(joined, left, top, place.cell, lowest)
                 joined = []
             joined.append(glyph)
-        yield _figure(joined, left, top, place.cell)
+        yield _figure(joined, left, top, place.cell, lowest)
 
 
-def _figure(glyphs: Sequence[Glyph], left: float, top: float, side: float) -> Figure:
+def _figure(glyphs: Sequence[Glyph], left: float, top: float, side: float, lowest: float) -> Figure:
     first, last = glyphs[0], glyphs[-1]
     over, down = (first.left - left) / side, (first.base - HIGH * first.size - top) / side
     across = ((first.left + last.right) / 2 - left) / side
@@ -108,7 +112,7 @@ def _figure(glyphs: Sequence[Glyph], left: float, top: float, side: float) -> Fi
         spot = CellPart.CORNER
     elif first.size < _SMALL * side:
         spot = CellPart.SMALL
-    elif abs(across - 0.5) < _MIDDLE and abs(high - 0.5) < _MIDDLE:
+    elif abs(across - 0.5) < _MIDDLE and -_MIDDLE < high - 0.5 < lowest:
         spot = CellPart.MIDDLE
     else:
         spot = CellPart.ASTRAY

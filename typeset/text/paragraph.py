@@ -158,8 +158,9 @@ def prose_style(layout: Layout, language: str, size: float | None = None) -> Sty
 
 
 def paragraphs(text: str) -> tuple[str, ...]:
-    """Split prose at blank lines; line ends within a paragraph are spaces."""
-    return tuple(" ".join(part.split()) for part in re.split(r"\n\s*\n", text) if part.strip())
+    """Split prose at blank lines; line ends within a paragraph are spaces, no-break spaces stay."""
+    parts = [part for part in re.split(r"\n\s*\n", text) if part.strip()]
+    return tuple(re.sub(r"[ \t\n]+", " ", part).strip(" ") for part in parts)
 
 
 def set_paragraph(

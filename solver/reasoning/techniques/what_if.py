@@ -18,7 +18,7 @@ _SHORT = 3
 """A simple argument this short is taken without looking for a shorter one."""
 
 _COMPARED = 4
-"""Arguments looked for after the first, in case one is shorter."""
+"""Arguments looked for after the first, in case one is shorter; those not taken are kept."""
 
 _FEW = 2
 """A cell of so few candidates, or a digit of so few places in a house, is supposed before others."""
@@ -51,26 +51,33 @@ class WhatIf(Technique):
         self._simple = tuple(technique for technique in others if technique.simple)
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """The shortest argument found, if any; what was given up is looked at again where there is no other."""
-        doomed = sorted(state.doomed(), key=lambda one: not _is_narrow(state, *one))
-        step = self._shortest(state, [one for one in doomed if state.doom.is_worth_it(one)])
-        step = step or self._shortest(state, [one for one in doomed if not state.doom.is_worth_it(one)])
-        if step is not None:
-            yield step
+        """The shortest argument found, if any: one that is left from before, else a new one; what was given up is
+        looked at again where there is no other.
+        """
+        found = state.doom.arguments
+        found[:] = [step for step in found if _still_to_be(state, step)]
+        if not found:
+            doomed = sorted(state.doomed(), key=lambda one: not _is_narrow(state, *one))
+            found += self._against(state, [one for one in doomed if state.doom.is_worth_it(one)])
+            found += [] if found else self._against(
+                state, [one for one in doomed if not state.doom.is_worth_it(one)])
+        if found:
+            best = min(found, key=lambda step: len(step.parts))
+            found.remove(best)
+            yield best
 
-    def _shortest(self, state: State, doomed: list[tuple[int, int]]) -> Step | None:
-        """The shortest argument against one of the first few of these candidates that have one."""
-        best: Step | None = None
-        found = 0
+    def _against(self, state: State, doomed: list[tuple[int, int]]) -> list[Step]:
+        """Arguments against the first few of these candidates that have one."""
+        found: list[Step] = []
         for one in doomed:
-            step = self._suppose(state, *one, len(best.parts) - 1 if best else MOST_LINKS)
-            if step is None and best is None:
+            step = self._suppose(state, *one, MOST_LINKS)
+            if step is None:
                 state.doom.give_up(one)
-            best = step or best
-            found += best is not None
-            if best and (len(best.parts) <= _SHORT or found > _COMPARED):
+                continue
+            found.append(step)
+            if len(step.parts) <= _SHORT or len(found) > _COMPARED:
                 break
-        return best
+        return found
 
     def _suppose(self, state: State, cell: int, index: int, most: int) -> Step | None:
         """The argument against one candidate in at most `most` parts; None where none was found."""
@@ -152,6 +159,12 @@ def _is_narrow(state: State, cell: int, index: int) -> bool:
     return state.candidates[cell].bit_count() <= _FEW or any(
         frame.whole[house] and (places & frame.house_sets[house]).bit_count() <= _FEW
         for house in frame.houses_of[cell])
+
+
+def _still_to_be(state: State, step: Step) -> bool:
+    """Whether what an argument strikes is still a candidate."""
+    ((name, mask),) = step.removes
+    return state.candidates[state.frame.index[name]] & mask != 0
 
 
 def _adds_up(state: State, number: int) -> bool:

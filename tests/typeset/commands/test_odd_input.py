@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import sys
 from pathlib import Path
 
 import pytest
 
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.manifest.characters import settled
 
 PUZZLE = """\
   - id: lamp
@@ -66,7 +68,7 @@ def test_a_slip_is_located(book: str, says: str, tmp_path: Path, capsys: pytest.
 
 @pytest.mark.parametrize("words", [
     "A \u2028 B", "Karst\u00adland\u00adschaft", "A\u00a0B", "\u201cA\u201d \u2014 \u2026", "e\u0301te\u0301",
-    "Ten\u2009000", "Ten\u202f000",
+    "Ten\u2009000", "Ten\u202f000", "A\\rB", "A\\x1cB", "A\\x1fB", "A\u1680B", "A\\uFFFDB",
 ], ids=ascii)
 @pytest.mark.parametrize("key", ["title", "by", "introduction", "imprint"])
 def test_odd_characters_are_set_or_located(
@@ -77,6 +79,19 @@ def test_odd_characters_are_set_or_located(
     said = capsys.readouterr().err
     assert "drew the file wrong" not in said
     assert status == Exit.FINE or (status == Exit.FAULTS and LOCATED.search(said)), said
+
+
+@pytest.mark.parametrize("note", [
+    "Warm.\\nAnd dry.", "Warm.\\n\\nAnd dry.", "Warm.\\tAnd dry.", "Warm.\\r\\nAnd dry.",
+    "Warm.\u2028    And dry.", "Warm.\u2029And dry.",
+], ids=ascii)
+def test_a_note_may_have_lines(note: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert build(tmp_path, "title: T", f'{PUZZLE}    note: "{note}"\n') == Exit.FINE, capsys.readouterr().err
+
+
+def test_of_all_blanks_four_are_left() -> None:
+    blanks = "".join(char for char in map(chr, range(sys.maxunicode + 1)) if char.isspace())
+    assert set(settled(blanks)) == set(" \u00a0\t\n")
 
 
 @pytest.mark.parametrize(("start", "out", "status", "says"), [
@@ -114,6 +129,10 @@ def test_a_layout_of_ones_own_is_read_back_as_it_is(
     ("cage: 0.5", "cage: 19", "a line of more than 4.3 pt leaves no room in a cell of 7.6 mm"),
     ("title: 11", "title: 110", "headings and titles must not be set larger than the display size"),
     ("size: 9.4", "size: 47", "worked solutions must not be set larger than headings"),
+    ("rows: 3, gap: 8", "rows: 3, gap: 0",
+     "the grids of a page need gaps of at least 1 mm, or their headings touch"),
+    ("size: 9.4, cell: 7", "size: 9.4, cell: 0.5",
+     "cells of less than 3 mm have no room for what a diagram shows"),
     ("columns: 2, gap: 9", "columns: 5, gap: 9",
      "worked solutions in type of 9.4 pt need columns of at least 30 mm"),
 ])
@@ -125,3 +144,23 @@ def test_what_no_page_has_room_for_is_the_layouts_fault(
     (tmp_path / "own.yaml").write_text(text.replace(written, instead), encoding="utf-8")
     assert build(tmp_path, "title: T, layout: own.yaml") == Exit.FAULTS
     assert f"{tmp_path / 'own.yaml'}:2:1: {says}" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("rows", "label", "status"), [
+    (7, 16, Exit.FAULTS),       # headings and feet take more than the whole of a slot
+    (4, 16, Exit.FAULTS),       # a given under its sum would stand in the cell below
+    (2, 30, Exit.FINE),         # a given stands low, clear of its sum
+])
+def test_a_sum_has_room_in_its_cell_or_the_layout_is_at_fault(
+    rows: int, label: int, status: Exit, root: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    text = (root / "layouts" / "shelf" / "a4-large-print.yaml").read_text(encoding="utf-8")
+    for written, instead in (("puzzles: {columns: 1, rows: 1", f"puzzles: {{columns: 1, rows: {rows}"),
+                             ("label: 16", f"label: {label}")):
+        assert text.count(written) == 1
+        text = text.replace(written, instead)
+    (tmp_path / "own.yaml").write_text(text, encoding="utf-8")
+    found = build(tmp_path, "title: T, layout: own.yaml, solutions: none", f"{PUZZLE}    givens: {{r1c1: 2}}\n")
+    said = capsys.readouterr().err
+    assert found == status, said
+    assert status == Exit.FINE or re.search(r"book.yaml:1:\d+: page \d+ has no room for what stands on it", said)
