@@ -20,6 +20,9 @@ _SHORT = 3
 _COMPARED = 4
 """Arguments looked for after the first, in case one is shorter; those not taken are kept."""
 
+_AGAIN = 24
+"""Candidates that were given up and are looked at again."""
+
 _FEW = 2
 """A cell of so few candidates, or a digit of so few places in a house, is supposed before others."""
 
@@ -59,8 +62,8 @@ class WhatIf(Technique):
         if not found:
             doomed = sorted(state.doomed(), key=lambda one: not _is_narrow(state, *one))
             found += self._against(state, [one for one in doomed if state.doom.is_worth_it(one)])
-            found += [] if found else self._against(
-                state, [one for one in doomed if not state.doom.is_worth_it(one)])
+            again = [] if found else [one for one in doomed if not state.doom.is_worth_it(one)]
+            found += self._against(state, again[:_AGAIN])
         if found:
             best = min(found, key=lambda step: len(step.parts))
             found.remove(best)
