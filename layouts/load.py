@@ -25,7 +25,7 @@ _POINTS_OF_A_MM = 72 / 25.4
 _LINES_OF_A_CELL = 5
 """A cell is at least so many times as wide as the heaviest line round it: sums and digits need the rest."""
 
-_LEAST_GAP, _LEAST_DIAGRAM_CELL = 1, 3
+_LEAST_GAP, _LEAST_DIAGRAM_CELL = 1, 5
 """In mm."""
 
 _EMS_OF_A_COLUMN = 9

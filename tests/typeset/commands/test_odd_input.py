@@ -132,7 +132,7 @@ def test_a_layout_of_ones_own_is_read_back_as_it_is(
     ("rows: 3, gap: 8", "rows: 3, gap: 0",
      "the grids of a page need gaps of at least 1 mm, or their headings touch"),
     ("size: 9.4, cell: 7", "size: 9.4, cell: 0.5",
-     "cells of less than 3 mm have no room for what a diagram shows"),
+     "cells of less than 5 mm have no room for what a diagram shows"),
     ("columns: 2, gap: 9", "columns: 5, gap: 9",
      "worked solutions in type of 9.4 pt need columns of at least 30 mm"),
 ])
