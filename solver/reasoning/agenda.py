@@ -10,7 +10,7 @@ from itertools import groupby
 
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
+from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Step
 
 
@@ -34,7 +34,6 @@ class Agenda:
 
     def __init__(self, state: State, techniques: Iterable[Technique], seen: int = -1) -> None:
         self.state = state
-        self.index = state.frame.index
         self._touched: dict[tuple[int, int], int] = {}
         ordered = sorted(techniques, key=lambda technique: technique.cost)
         self.levels: list[list[Watch]] = [
@@ -58,7 +57,7 @@ class Agenda:
     def _look(self, watch: Watch) -> None:
         """Look again wherever something changed since."""
         technique, state, found = watch.technique, self.state, watch.found
-        find, many = technique.find, technique.many_cases
+        find = technique.find
         since = watch.kind, watch.seen
         places = self._touched.get(since, -1)
         if places < 0:
@@ -70,9 +69,9 @@ class Agenda:
             places ^= low
             place = low.bit_length() - 1
             steps = list(find(state, place))
-            if many:
+            if technique.many_cases:
                 steps = [step for step in steps
-                         if technique.load(state.frame, state.candidates, step) <= MOST_CASES]
+                         if not technique.asks_too_much(state.frame, state.candidates, step)]
             if steps:
                 found[place] = steps
             elif place in found:
@@ -82,7 +81,7 @@ class Agenda:
         """The steps that would still change something; what they remove is brought up to date."""
         live: list[Step] = []
         for place, steps in list(watch.found.items()):
-            kept = [step for step in steps if self._counts(step)]
+            kept = [step for step in steps if self.state.changes_by(step)]
             if len(kept) != len(steps):
                 if kept:
                     watch.found[place] = kept
@@ -90,14 +89,6 @@ class Agenda:
                     del watch.found[place]
             live += kept
         return live
-
-    def _counts(self, step: Step) -> bool:
-        state, index = self.state, self.index
-        for name, digit in step.places:
-            cell = index[name]
-            if not state.placed >> cell & 1 and state.candidates[cell] >> digit - 1 & 1:
-                return True
-        return any(state.candidates[index[name]] & mask for name, mask in step.removes)
 
 
 def touched(state: State, look: Scope, since: int) -> int:

@@ -7,13 +7,16 @@ from dataclasses import dataclass
 
 from cagework.solver.combine import combinations, combinations_within
 from cagework.solver.model import Cage
-from cagework.solver.reasoning.filling import fits, supported
+from cagework.solver.reasoning.filling import fits, supported, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.step import Cites, Digits, Step, Why
 
 Reach = dict[int, int]
 """Cell -> digits it can hold."""
+
+Masks = Mapping[int, int] | Sequence[int]
+"""By cell, what it holds."""
 
 
 def removals(state: State, reach: Mapping[int, int]) -> tuple[tuple[int, int], ...]:
@@ -29,7 +32,7 @@ def cage_cites(state: State, place: int) -> Cites:
 
 def cage_left(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, tuple[int, ...]]:
     """Return what a cage's cells can hold, and its combinations, where just these digits are missing."""
-    reach, rest, total = _cage_open(frame, cage, eliminated)
+    reach, rest, total = cage_open(frame, cage, eliminated)
     kept, left = fits(tuple([reach[cell] for cell in rest]), total)
     reach.update(zip(rest, kept, strict=True))
     return reach, left
@@ -37,14 +40,8 @@ def cage_left(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[
 
 def cage_cases(frame: Frame, cage: Cage, masks: Sequence[int]) -> int:
     """Return how many ways there are to make a cage of the digits that its open cells hold between them."""
-    union, count, total = 0, 0, cage.total or 0
-    for cell in map(frame.index.__getitem__, cage.cells):
-        if masks[cell] & masks[cell] - 1:
-            union |= masks[cell]
-            count += 1
-        else:
-            total -= masks[cell].bit_length()
-    return len(combinations_within(union, count, total)) if count else 1
+    open_, total, _ = _parted(frame, cage, masks)
+    return len(combinations_within(union_of(open_.values()), len(open_), total)) if open_ else 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,42 +66,39 @@ class Untold:
 
 def untold(frame: Frame, cage: Cage, masks: Sequence[int], told: Iterable[int]) -> Untold:
     """Return why a cage is made in no way but those told, where cells hold `masks`."""
-    used = union = count = 0
-    total = cage.total or 0
-    for cell in map(frame.index.__getitem__, cage.cells):
-        if masks[cell] & masks[cell] - 1:
-            union |= masks[cell]
-            count += 1
-        else:
-            used |= masks[cell]
-            total -= masks[cell].bit_length()
-    ways = [way for way in combinations(frame.size, count, total) if not way & used]
-    missing = set(ways).difference(told)
-    lacking = 0
-    for way in missing:
-        lacking |= way & ~union
-    return Untold(lacking, tuple(sorted(way for way in missing if not way & ~union)))
+    open_, total, used = _parted(frame, cage, masks)
+    union = union_of(open_.values())
+    missing = {way for way in combinations(frame.size, len(open_), total) if not way & used}.difference(told)
+    barred = union_of(way & ~union for way in missing)
+    return Untold(barred, tuple(sorted(way for way in missing if not way & ~union)))
 
 
 def cage_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
     """Whether the cage a step cites still rules out all it removes, with just these digits missing."""
-    reach, rest, total = _cage_open(frame, step.cites.cages[0], eliminated)
+    reach, rest, total = cage_open(frame, step.cites.cages[0], eliminated)
     kept = supported(tuple([reach[cell] for cell in rest]), total) if rest else ()
     reach.update(zip(rest, kept or [0] * len(rest), strict=True))
     return all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
 
 
-def _cage_open(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, list[int], int]:
-    """A cage's cells with what they hold where just these digits are missing, the open ones, their total."""
-    masks = {cell: frame.full & ~eliminated.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
-    total = cage.total or 0
-    rest, used = [], 0
-    for cell, mask in masks.items():
+def cage_open(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, tuple[int, ...], int]:
+    """Return what a cage's cells hold where just these digits are missing, the open ones, and their total."""
+    reach = {cell: frame.full & ~eliminated.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
+    open_, total, used = _parted(frame, cage, reach)
+    for cell, mask in open_.items():
+        reach[cell] = mask & ~used
+    return reach, tuple(open_), total
+
+
+def _parted(frame: Frame, cage: Cage, masks: Masks) -> tuple[Reach, int, int]:
+    """What the open cells of a cage hold, what they make, and the digits of the others."""
+    open_: Reach = {}
+    total, used = cage.total or 0, 0
+    for cell in map(frame.index.__getitem__, cage.cells):
+        mask = masks[cell]
         if mask & mask - 1:
-            rest.append(cell)
+            open_[cell] = mask
         else:
             used |= mask
             total -= mask.bit_length()
-    for cell in rest:
-        masks[cell] &= ~used
-    return masks, rest, total
+    return open_, total, used

@@ -16,23 +16,13 @@ from cagework.solver.step import Cites, joined
 
 @dataclass(frozen=True, slots=True)
 class DeadEnd:
-    """A cell for which no digit is left, a cage that cannot be made, or a house in which a digit has no place.
-
-    One of `cell`, `cage` and `house` is its number and the others are -1; `digit` is the house's, else 0. `cites`
-    is why.
+    """What has nothing left: a cell no digit, a cage no way to be made, or a house no place for its `digit`, which
+    is else 0. `cites` is why.
     """
 
-    cell: int
-    cage: int
-    house: int
-    digit: int
+    leaves: Cell | Cage | House
     cites: Cites
-
-    def what(self, frame: Frame) -> Cell | Cage | House:
-        """What has nothing left."""
-        if self.cell >= 0:
-            return frame.cells[self.cell]
-        return frame.puzzle.cages[self.cage] if self.cage >= 0 else frame.puzzle.houses[self.house]
+    digit: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +77,7 @@ class Ground:
         used = self.masks[cell] & mask
         lacking = frame.full & ~self.masks[cell]
         own = Cites(((frame.cells[cell], lacking),) if lacking else ())
-        return DeadEnd(cell, -1, -1, 0, joined(own, *self._links(cell, used, cells, held)))
+        return DeadEnd(frame.cells[cell], joined(own, *self._links(cell, used, cells, held)))
 
     def _no_place(
         self, gone: dict[int, int], lost: dict[int, int], cells: tuple[int, ...], held: tuple[int, ...]
@@ -104,8 +94,8 @@ class Ground:
                     missing = tuple([(frame.cells[cell], 1 << index) for cell in members(inside & ~left)])
                     links = [link for cell in members(inside & left & ~set_of(cells))
                              for link in self._links(cell, 1 << index, cells, held)]
-                    cites = joined(Cites(missing, (frame.puzzle.houses[house],)), *links)
-                    return DeadEnd(-1, -1, house, index + 1, cites)
+                    name = frame.puzzle.houses[house]
+                    return DeadEnd(name, joined(Cites(missing, (name,)), *links), index + 1)
         return None
 
     def _no_sum(self, lost: dict[int, int], cells: tuple[int, ...], held: tuple[int, ...]) -> DeadEnd | None:
@@ -132,7 +122,8 @@ class Ground:
                                  if (lack := frame.full & ~self.masks[cell])])
                 links = [link for cell in frame.cages[cage] if cell in lost
                          for link in self._links(cell, lost[cell] & self.masks[cell], cells, held)]
-                return DeadEnd(-1, cage, -1, 0, joined(Cites(missing, cages=(frame.puzzle.cages[cage],)), *links))
+                name = frame.puzzle.cages[cage]
+                return DeadEnd(name, joined(Cites(missing, cages=(name,)), *links))
         return None
 
     def _links(self, cell: int, digits: int, cells: tuple[int, ...], held: tuple[int, ...]) -> list[Cites]:

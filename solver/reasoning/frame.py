@@ -73,6 +73,7 @@ class Frame:
         self.cages_of = _index(count, self.cages)
         self.house_bits = [set_of(numbers) for numbers in self.houses_of]
         self.cage_bits = [set_of(numbers) for numbers in self.cages_of]
+        self.group_sets = [*self.house_sets, *self.cage_sets]
         self.group_bits = [
             house | cage << len(self.houses) for house, cage in zip(self.house_bits, self.cage_bits, strict=True)
         ]
@@ -109,7 +110,7 @@ class Frame:
 
     def _sight(self, count: int) -> list[int]:
         sees = [0] * count
-        for cells, together in zip((*self.houses, *self.cages), (*self.house_sets, *self.cage_sets), strict=True):
+        for cells, together in zip((*self.houses, *self.cages), self.group_sets, strict=True):
             for cell in cells:
                 sees[cell] |= together
         for first, second in self.differ:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from cagework.solver.bitset import members
 from cagework.solver.model import Cell
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import MOST_CASES, Technique
+from cagework.solver.reasoning.technique import Technique
 from cagework.solver.step import Cites, Step, joined
 
 
@@ -142,8 +142,8 @@ class Pruner:
     def _holds(self, technique: Technique, step: Step, eliminated: Mapping[int, int]) -> bool:
         """Whether a step still follows from so little, and a reader can still hold its cases in mind."""
         frame = self.frame
-        return technique.holds(frame, step, eliminated) and not (
-            technique.many_cases and technique.load(frame, frame.lacking(eliminated), step) > MOST_CASES)
+        return technique.holds(frame, step, eliminated) and not technique.asks_too_much(
+            frame, frame.lacking(eliminated), step)
 
     def _fewer_facts(self, technique: Technique, step: Step, eliminated: dict[int, int]) -> Step:
         """The step without the facts it can do without; what they alone needed leaves `eliminated`."""

@@ -169,6 +169,15 @@ class State:
         for name, mask in step.removes:
             self.eliminate(index[name], mask)
 
+    def changes_by(self, step: Step) -> bool:
+        """Whether a step would still place or strike anything."""
+        index, candidates = self.frame.index, self.candidates
+        for name, digit in step.places:
+            cell = index[name]
+            if not self.placed >> cell & 1 and candidates[cell] >> digit - 1 & 1:
+                return True
+        return any(candidates[index[name]] & mask for name, mask in step.removes)
+
     def _count_out(self, cell: int) -> None:
         """Take a placed cell out of the balances it was an open term of."""
         frame = self.frame

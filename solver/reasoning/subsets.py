@@ -18,7 +18,7 @@ def naked(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:
     frame = state.frame
     candidates = state.candidates
     house = place < len(frame.houses)
-    together = frame.house_sets[place] if house else frame.cage_sets[place - len(frame.houses)]
+    together = frame.group_sets[place]
     open_ = list(members(together & ~state.placed))
     if len(open_) <= count:
         return

@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
-from itertools import chain, combinations
+from itertools import combinations
 from math import prod
 from operator import or_
 from types import MappingProxyType
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.combine import combinations_within, digits_of
+from cagework.solver.combine import combinations_within
 from cagework.solver.reasoning.cage_sums import Reach, removals
-from cagework.solver.reasoning.filling import balances, distinct_range, fillings
+from cagework.solver.reasoning.filling import balances, distinct_range, fillings, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import FEW, Balance, State
+from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Step, Why, joined
 
 _MOST_TRIED = 600
@@ -46,7 +47,7 @@ def _with_sight(frame: Frame, cites: Cites, cells: tuple[int, ...]) -> Cites:
     said = cited_groups(frame, cites)
     unsaid = [
         (one, other) for one, other in combinations(sorted(cells), 2)
-        if frame.sees[one] >> other & 1 and not any(group >> one & group >> other & 1 for group in said)
+        if frame.sees[one] >> other & 1 and not _together(said, one, other)
     ]
     if not unsaid:
         return cites
@@ -199,13 +200,18 @@ def _across(
     """For each cell the numbers of those before it that it differs from; empty where the parts say it all."""
     seen = [set_of(part) for _, part in parts]
     apart = tuple([
-        tuple([number for number in range(place) if any(
-            group >> cell & 1 and group >> cells[number] & 1 for group in groups)])
+        tuple([number for number in range(place) if _together(groups, cell, cells[number])])
         for place, cell in enumerate(cells)
     ])
-    said = all(any(part >> cell & 1 and part >> cells[number] & 1 for part in seen)
+    said = all(_together(seen, cell, cells[number])
                for cell, others in zip(cells, apart, strict=True) for number in others)
     return () if said else apart
+
+
+def _together(sets: Iterable[int], one: int, other: int) -> bool:
+    """Whether some set holds both cells."""
+    both = 1 << one | 1 << other
+    return any(not both & ~cells for cells in sets)
 
 
 @lru_cache(maxsize=1 << 14)
@@ -224,9 +230,7 @@ def open_groups(frame: Frame, balance: Balance) -> Groups:
     cells = balance.plus + balance.minus
     own = [frame.house_sets[number] for number in frame.areas[balance.area].houses]
     own += [frame.cage_sets[number] for number in balance.taken]
-    split = len(frame.houses)
-    met = [frame.house_sets[number] if number < split else frame.cage_sets[number - split]
-           for number in members(_meeting(frame, cells))]
+    met = [frame.group_sets[number] for number in members(_meeting(frame, cells))]
     pairs = [1 << one | 1 << other for one, other in combinations(sorted(cells), 2)
              if (one, other) in frame.differ]
     return tuple(dict.fromkeys([*own, *met, *pairs]))
@@ -309,12 +313,8 @@ def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
         return 2
     ways = {0: 1}
     for sign, part in parts:
-        union = 0
-        for cell in part:
-            union |= held[cell]
-        sums = Counter(map(_sum_of, chain.from_iterable(
-            combinations_within(union, len(part), total)
-            for total in range(*_spread(union, len(part))))))
+        union = union_of([held[cell] for cell in part])
+        sums = {sum_: len(combinations_within(union, len(part), sum_)) for sum_ in _spread(union, len(part))}
         further: Counter[int] = Counter()
         for total, count in ways.items():
             for sum_, times in sums.items():
@@ -327,32 +327,26 @@ def _ends_bar(
     frame: Frame, parts: Sequence[tuple[int, tuple[int, ...]]], total: int, held: Mapping[int, int], step: Step
 ) -> bool:
     """Whether the least and greatest of all other cells of a sum bar what a step strikes."""
-    ends = {}
-    for sign, part in parts:
-        for cell in part:
-            ends[cell] = sorted((sign * (held[cell] & -held[cell]).bit_length(), sign * held[cell].bit_length()))
+    signs = {cell: sign for sign, part in parts for cell in part}
+    ends = {cell: sorted((sign * (held[cell] & -held[cell]).bit_length(), sign * held[cell].bit_length()))
+            for cell, sign in signs.items()}
     low, high = sum([end[0] for end in ends.values()]), sum([end[1] for end in ends.values()])
     for name, mask in step.removes:
         cell = frame.index[name]
         if cell in ends:
-            sign = next(sign for sign, part in parts if cell in part)
+            sign = signs[cell]
             first, last = sorted((sign * (total - high + ends[cell][1]), sign * (total - low + ends[cell][0])))
             if any(first <= index + 1 <= last for index in members(mask)):
                 return False
     return True
 
 
-@lru_cache(maxsize=1 << 10)
-def _sum_of(digits: int) -> int:
-    return sum(digits_of(digits))
-
-
-def _spread(union: int, count: int) -> tuple[int, int]:
-    """The sums that so many of these digits can make, as a range; empty where there are too few."""
+def _spread(union: int, count: int) -> range:
+    """The sums that so many of these digits can make; none where there are too few."""
     if union.bit_count() < count:
-        return 0, 0
+        return range(0)
     least, most = distinct_range(union, count)
-    return least, most + 1
+    return range(least, most + 1)
 
 
 def few_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Iterator[SumDeduction]:
@@ -364,6 +358,21 @@ def few_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) 
     if removes:
         cites = balance_cites(state, balance, balance.plus + balance.minus)
         yield key_of(balance), cites, balance_why(state, balance), removes
+
+
+class FewCells(Technique):
+    """What the techniques share that rest on a balance of two to four open cells."""
+
+    look = Scope.FEW
+    many_cases = True
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """The least and the greatest where these say it, else the ways to make the sum."""
+        return balance_cases(frame, masks, step)
+
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
+        """The sum still rules these digits out."""
+        return balance_still_bars(frame, step, eliminated)
 
 
 def lone_step(state: State, place: int, *, wide: bool, inside: bool) -> Iterator[SumDeduction]:
@@ -380,9 +389,7 @@ def lone_step(state: State, place: int, *, wide: bool, inside: bool) -> Iterator
 
 def group_range(masks: list[int]) -> tuple[int, int] | None:
     """Return the least and greatest sum of distinct digits out of all these together; None where too few."""
-    union = 0
-    for mask in masks:
-        union |= mask
+    union = union_of(masks)
     return distinct_range(union, len(masks)) if union.bit_count() >= len(masks) else None
 
 

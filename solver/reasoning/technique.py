@@ -95,6 +95,10 @@ class Technique(ABC):
         """Return how many cases a reader must hold in mind at once to see a step, where cells hold `masks`."""
         return self.cases
 
+    def asks_too_much(self, frame: Frame, masks: Sequence[int], step: Step) -> bool:
+        """Return whether a step has more cases than a reader can hold, where cells hold `masks`."""
+        return self.many_cases and self.load(frame, masks, step) > MOST_CASES
+
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """Whether `step` would still follow where only these digits were missing (cell number -> mask).
 

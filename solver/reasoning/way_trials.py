@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from operator import or_
 
 from cagework.solver.combine import digits_of
+from cagework.solver.reasoning.cage_sums import cage_open
 from cagework.solver.reasoning.dead_ends import DeadEnd, Ground, cited_ground
 from cagework.solver.reasoning.filling import fits, supported
 from cagework.solver.reasoning.frame import Frame
@@ -74,25 +75,16 @@ def tried_again(
     masks = frame.lacking(eliminated)
     if not cites.cages or cites.cages[0] != step.why["cage"] or 0 in masks:
         return None
-    cage = cites.cages[0]
-    cells, total, used = [], cage.total or 0, 0
-    for one in map(frame.index.__getitem__, cage.cells):
-        if masks[one] & masks[one] - 1:
-            cells.append(one)
-        else:
-            total -= masks[one].bit_length()
-            used |= masks[one]
+    reach, cells, total = cage_open(frame, cites.cages[0], eliminated)
     for one in cells:
-        masks[one] &= ~used
+        masks[one] = reach[one]
     kept, combinations = fits(tuple([masks[one] for one in cells]), total)
-    if not 0 < len(combinations) <= 2 * MOST_CASES:
+    if not 0 < len(combinations) <= 2 * MOST_CASES or (cell >= 0 and cell not in cells):
         return None
-    if cell >= 0 and cell not in cells:
-        return None
-    return tried(cited_ground(frame, cites, masks), tuple(cells), kept, combinations, cell=cell, bit=bit)
+    return tried(cited_ground(frame, cites, masks), cells, kept, combinations, cell=cell, bit=bit)
 
 
-def told(frame: Frame, trials: Iterable[Trial]) -> tuple[DeadWay, ...]:
+def told(trials: Iterable[Trial]) -> tuple[DeadWay, ...]:
     """Each dead way with what it would leave without anything."""
-    return tuple([DeadWay(Digits(trial.way), trial.end.what(frame), trial.end.digit)
+    return tuple([DeadWay(Digits(trial.way), trial.end.leaves, trial.end.digit)
                   for trial in trials if trial.end is not None])

@@ -59,7 +59,7 @@ class DigitByWays(Technique):
         frame = state.frame
         why: Why = {
             "cage": frame.puzzle.cages[cage], "cell": frame.cells[cell], "digit": bit.bit_length(),
-            "dead": told(frame, ways),
+            "dead": told(ways),
         }
         cites = joined(cage_cites(state, cage), *(trial.end.cites for trial in ways if trial.end))
         begun = any(state.placed >> one & 1 for one in frame.cages[cage])

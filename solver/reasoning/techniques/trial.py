@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from functools import lru_cache
 from typing import ClassVar
 
 from cagework.solver.bitset import members
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
-from cagework.solver.search.kernel import Kernel, lower
+from cagework.solver.search.kernel import Kernel
 from cagework.solver.search.propagate import propagate
 from cagework.solver.step import Cites, Digits, Step, Why
 
@@ -35,8 +34,7 @@ class Trial(Technique):
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """One step, of the cells with fewest candidates the one that opens most; none where trying fails."""
-        kernel = _kernel(state.frame)
-        now = state.candidates
+        kernel, now = state.doom.kernel, state.candidates
         open_ = [cell for cell, mask in enumerate(now) if mask & mask - 1]
         for few in sorted({now[cell].bit_count() for cell in open_}):
             found = [one for cell in open_ if now[cell].bit_count() == few
@@ -62,11 +60,6 @@ class Trial(Technique):
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """It rests on the whole puzzle."""
         return False
-
-
-@lru_cache(maxsize=4)
-def _kernel(frame: Frame) -> Kernel:
-    return lower(frame.puzzle)
 
 
 def _decided(kernel: Kernel, state: State, cell: int) -> tuple[int, int, int] | None:

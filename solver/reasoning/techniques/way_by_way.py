@@ -36,7 +36,7 @@ class WayByWay(Technique):
         removes = removals(state, trials.reach()) if dead and live else ()
         if removes:
             why: Why = {
-                "cage": state.frame.puzzle.cages[place], "dead": told(state.frame, dead),
+                "cage": state.frame.puzzle.cages[place], "dead": told(dead),
                 "live": tuple([Digits(trial.way) for trial in live]),
             }
             cites = joined(cage_cites(state, place), *(trial.end.cites for trial in dead if trial.end))

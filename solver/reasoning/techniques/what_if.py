@@ -29,8 +29,8 @@ _FEW = 2
 _COST, _LINK = 70, 8
 """What a supposition costs, and each link of its argument."""
 
-_RUN = 8
-"""The most steps followed before a supposition is given up, besides two for each link that it may have."""
+_RUN = 24
+"""The most steps followed before a supposition is given up."""
 
 
 class WhatIf(Technique):
@@ -58,7 +58,7 @@ class WhatIf(Technique):
         looked at again where there is no other.
         """
         found = state.doom.arguments
-        found[:] = [step for step in found if _still_to_be(state, step)]
+        found[:] = filter(state.changes_by, found)
         if not found:
             doomed = sorted(state.doomed(), key=lambda one: not _is_narrow(state, *one))
             found += self._against(state, [one for one in doomed if state.doom.is_worth_it(one)])
@@ -73,7 +73,7 @@ class WhatIf(Technique):
         """Arguments against the first few of these candidates that have one."""
         found: list[Step] = []
         for one in doomed:
-            step = self._suppose(state, *one, MOST_LINKS)
+            step = self._suppose(state, *one)
             if step is None:
                 state.doom.give_up(one)
                 continue
@@ -82,8 +82,8 @@ class WhatIf(Technique):
                 break
         return found
 
-    def _suppose(self, state: State, cell: int, index: int, most: int) -> Step | None:
-        """The argument against one candidate in at most `most` parts; None where none was found."""
+    def _suppose(self, state: State, cell: int, index: int) -> Step | None:
+        """The argument against one candidate, in at most MOST_LINKS parts; None where none was found."""
         below = state.copy()
         trail = Trail(below)
         scout = Agenda(below, self._simple, 0)
@@ -92,10 +92,10 @@ class WhatIf(Technique):
                                 places=((cell, 1 << index),))
         trail.add(supposition)
         seen = 0
-        for _ in range(_RUN + 2 * most):
+        for _ in range(_RUN):
             end = self._dead_end(below, seen)
             if end is not None:
-                return self._argument(trail, end, cell, index, most)
+                return self._argument(trail, end, cell, index)
             seen = len(below.log)
             steps = scout.cheapest()
             if not steps:
@@ -103,14 +103,14 @@ class WhatIf(Technique):
             trail.add(steps[0])
         return None
 
-    def _argument(self, trail: Trail, end: Step, cell: int, index: int, most: int) -> Step | None:
+    def _argument(self, trail: Trail, end: Step, cell: int, index: int) -> Step | None:
         """The steps that lead to the dead end, and no others."""
         trail.add(end)
         last = len(trail.steps) - 1
         trimmer = Pruner(trail, (last,), {technique.name: technique for technique in self._simple})
         kept = trimmer.run()
         supposition = kept.pop(0, None)
-        if supposition is None or len(kept) > most:
+        if supposition is None or len(kept) > MOST_LINKS:
             return None
         parts = tuple(kept.values())
         cites = total_cites(trimmer, parts)
@@ -162,12 +162,6 @@ def _is_narrow(state: State, cell: int, index: int) -> bool:
     return state.candidates[cell].bit_count() <= _FEW or any(
         frame.whole[house] and (places & frame.house_sets[house]).bit_count() <= _FEW
         for house in frame.houses_of[cell])
-
-
-def _still_to_be(state: State, step: Step) -> bool:
-    """Whether what an argument strikes is still a candidate."""
-    ((name, mask),) = step.removes
-    return state.candidates[state.frame.index[name]] & mask != 0
 
 
 def _adds_up(state: State, number: int) -> bool:

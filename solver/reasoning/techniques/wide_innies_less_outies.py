@@ -2,33 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from typing import ClassVar
 
-from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import IN_AND_OUT, balance_cases, balance_still_bars, few_steps
-from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.reasoning.sums import IN_AND_OUT, FewCells, few_steps
 from cagework.solver.step import Step
 
 
-class WideInniesLessOuties(Technique):
+class WideInniesLessOuties(FewCells):
     """Innies and outies of several houses."""
 
     cost = 58
-    look = Scope.FEW
-    many_cases = True
     sentences: ClassVar = IN_AND_OUT
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step an area."""
         for key, cites, why, removes in few_steps(state, place, wide=True, plus=True, minus=True):
             yield self.step(state, key, cites, why, removes=removes)
-
-    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
-        """The least and the greatest where these say it, else the ways to make the sum."""
-        return balance_cases(frame, masks, step)
-
-    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-        """The sum still rules these digits out."""
-        return balance_still_bars(frame, step, eliminated)
