@@ -13,6 +13,7 @@ from operator import or_
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Cage, Cell, House, HouseKind, Pair, Puzzle
+from cagework.solver.step import Cites
 
 _LONGEST_RUN = 4
 """Rows or columns added up at once: beyond half a 9 x 9 grid the rest of it says the same with less."""
@@ -176,6 +177,10 @@ class Frame:
             union.houses, len(union.houses) * self.size * (self.size + 1) // 2, tuple(whole), members(loose),
             tuple(range(first, len(self.crossings))), touching | loose, splits,
         )
+
+    def missing(self, cites: Cites) -> dict[int, int]:
+        """Return the digits that a citation has as missing (cell -> mask)."""
+        return {self.index[cell]: mask for cell, mask in cites.eliminated}
 
     def lacking(self, eliminated: Mapping[int, int]) -> list[int]:
         """Return every cell's candidates where just these digits are missing."""

@@ -121,8 +121,7 @@ class Pruner:
         technique = self.techniques.get(step.technique)
         if technique is None or type(technique).holds is Technique.holds:
             return step
-        index = self.frame.index
-        eliminated = {index[name]: mask for name, mask in step.cites.eliminated}
+        eliminated = self.frame.missing(step.cites)
         for author in self._unneeded(eliminated, number):
             trial = {
                 cell: left for cell, mask in eliminated.items()

@@ -12,7 +12,7 @@ from cagework.solver.reasoning.dead_ends import DeadEnd, Ground, cited_ground
 from cagework.solver.reasoning.filling import fits, supported
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.technique import MOST_CASES
-from cagework.solver.step import DeadWay, Digits, Step
+from cagework.solver.step import DeadWay, Digits, Step, Why
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,11 @@ class Trials:
     def live(self) -> list[Trial]:
         """Those that do not."""
         return [trial for trial in self.all if trial.end is None]
+
+    @property
+    def ways(self) -> set[int]:
+        """The ways alone."""
+        return {trial.way for trial in self.all}
 
     def reach(self) -> dict[int, int]:
         """What the cells hold in the ways that do not end."""
@@ -84,7 +89,18 @@ def tried_again(
     return tried(cited_ground(frame, cites, masks), cells, kept, combinations, cell=cell, bit=bit)
 
 
-def told(trials: Iterable[Trial]) -> tuple[DeadWay, ...]:
-    """Each dead way with what it would leave without anything."""
-    return tuple([DeadWay(Digits(trial.way), trial.end.leaves, trial.end.digit)
-                  for trial in trials if trial.end is not None])
+def told(trials: Trials) -> Why:
+    """Name the ways that are left, and each dead one with what it would leave without anything."""
+    return {
+        "live": tuple([Digits(trial.way) for trial in trials.live]),
+        "dead": tuple([DeadWay(Digits(trial.way), trial.end.leaves, trial.end.digit)
+                       for trial in trials.all if trial.end is not None]),
+    }
+
+
+def told_ways(step: Step) -> set[int]:
+    """The ways that a step names."""
+    live, dead = step.why["live"], step.why["dead"]
+    assert isinstance(live, tuple) and isinstance(dead, tuple), "ways are lists"
+    return {one.mask for one in live if isinstance(one, Digits)} | {
+        one.way.mask for one in dead if isinstance(one, DeadWay)}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.reasoning.cage_sums import cage_cites
@@ -10,7 +11,7 @@ from cagework.solver.reasoning.dead_ends import open_ground
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
-from cagework.solver.reasoning.way_trials import Trial, told, tried, tried_again
+from cagework.solver.reasoning.way_trials import Trials, told, told_ways, tried, tried_again
 from cagework.solver.step import Step, Why, joined
 
 _FEW = 2
@@ -39,39 +40,46 @@ class DigitByWays(Technique):
         for cell, index in state.doomed()[:_TRIED]:
             for cage in state.frame.cages_of[cell]:
                 ways = self._ways(state, cage, cell, 1 << index)
-                if ways and len(ways) < fewest:
-                    best, fewest = self._step(state, cage, cell, 1 << index, ways), len(ways)
+                if ways and len(ways.all) < fewest:
+                    best, fewest = self._step(state, cage, cell, 1 << index, ways), len(ways.all)
             if fewest <= _FEW:
                 break
         if best is not None:
             yield best
 
-    def _ways(self, state: State, cage: int, cell: int, bit: int) -> tuple[Trial, ...]:
-        """The ways to make a cage that have the digit in the cell, where all are dead; else none."""
+    def _ways(self, state: State, cage: int, cell: int, bit: int) -> Trials | None:
+        """The ways to make a cage that have the digit in the cell, where there are some and all are dead."""
         left = state.open_cage(cage)
         if left is None or len(left.cells) < 2 or not 1 <= len(left.combinations) <= 2 * MOST_CASES:
-            return ()
+            return None
         state.work.spend(len(left.combinations))
         ways = tried(open_ground(state), left.cells, left.kept, left.combinations, cell=cell, bit=bit)
-        return () if ways.live else ways.all
+        return ways if ways.all and not ways.live else None
 
-    def _step(self, state: State, cage: int, cell: int, bit: int, ways: tuple[Trial, ...]) -> Step:
+    def _step(self, state: State, cage: int, cell: int, bit: int, ways: Trials) -> Step:
         frame = state.frame
-        why: Why = {
-            "cage": frame.puzzle.cages[cage], "cell": frame.cells[cell], "digit": bit.bit_length(),
-            "dead": told(ways),
-        }
-        cites = joined(cage_cites(state, cage), *(trial.end.cites for trial in ways if trial.end))
+        why: Why = {"cage": frame.puzzle.cages[cage], "cell": frame.cells[cell], "digit": bit.bit_length()}
+        why |= told(ways)
+        cites = joined(cage_cites(state, cage), *(trial.end.cites for trial in ways.dead if trial.end))
         begun = any(state.placed >> one & 1 for one in frame.cages[cage])
         return self.step(state, "left" if begun else "removes", cites, why, removes=((cell, bit),))
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways that would have the digit there."""
-        dead = step.why["dead"]
-        return len(dead) if isinstance(dead, tuple) else 1
+        return len(told_ways(step))
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-        """No way that has the digit there works yet."""
-        ((name, bit),) = step.removes
-        trials = tried_again(frame, step, eliminated, cell=frame.index[name], bit=bit)
-        return trials is not None and not trials.live
+        """There are the same ways that have the digit there, and none works yet."""
+        trials = _tried_again(frame, step, eliminated)
+        return trials is not None and not trials.live and trials.ways == told_ways(step)
+
+    def retell(self, frame: Frame, step: Step) -> Step:
+        """Say where each way ends by what is cited."""
+        trials = _tried_again(frame, step, frame.missing(step.cites))
+        return replace(step, why=step.why | told(trials)) if trials else step
+
+
+def _tried_again(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> Trials | None:
+    """The ways that have the digit there, by what the step cites with just these digits missing."""
+    ((name, bit),) = step.removes
+    return tried_again(frame, step, eliminated, cell=frame.index[name], bit=bit)

@@ -65,7 +65,7 @@ class FixedCombination(Technique):
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """Say which digits these are, and why there is no other way, as what is cited has it."""
-        eliminated = {frame.index[cell]: mask for cell, mask in step.cites.eliminated}
+        eliminated = frame.missing(step.cites)
         cage = step.cites.cages[0]
         _, (digits,) = cage_left(frame, cage, eliminated)
         key, why = _told(frame, cage, frame.lacking(eliminated), digits)

@@ -90,7 +90,7 @@ class ImpossibleDigit(Technique):
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """List the combinations that what is cited leaves, and why there are no others."""
-        eliminated = {frame.index[cell]: mask for cell, mask in step.cites.eliminated}
+        eliminated = frame.missing(step.cites)
         cage = step.cites.cages[0]
         _, left = cage_left(frame, cage, eliminated)
         gone = untold(frame, cage, frame.lacking(eliminated), left)

@@ -63,7 +63,7 @@ class PartialSum(Technique):
 
     def retell(self, frame: Frame, step: Step) -> Step:
         """Give the bounds that what is cited leaves."""
-        eliminated = {frame.index[cell]: mask for cell, mask in step.cites.eliminated}
+        eliminated = frame.missing(step.cites)
         left = _recited(frame, step, eliminated)
         if left is None:
             return step

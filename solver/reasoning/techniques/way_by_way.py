@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, removals
@@ -10,8 +11,8 @@ from cagework.solver.reasoning.dead_ends import open_ground
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
-from cagework.solver.reasoning.way_trials import told, tried, tried_again
-from cagework.solver.step import Digits, Step, Why, joined
+from cagework.solver.reasoning.way_trials import told, told_ways, tried, tried_again
+from cagework.solver.step import Step, Why, joined
 
 
 class WayByWay(Technique):
@@ -32,14 +33,10 @@ class WayByWay(Technique):
         if left is None or len(left.cells) < 2 or not 2 <= len(left.combinations) <= MOST_CASES:
             return
         trials = tried(open_ground(state), left.cells, left.kept, left.combinations)
-        dead, live = trials.dead, trials.live
-        removes = removals(state, trials.reach()) if dead and live else ()
+        removes = removals(state, trials.reach()) if trials.dead and trials.live else ()
         if removes:
-            why: Why = {
-                "cage": state.frame.puzzle.cages[place], "dead": told(dead),
-                "live": tuple([Digits(trial.way) for trial in live]),
-            }
-            cites = joined(cage_cites(state, place), *(trial.end.cites for trial in dead if trial.end))
+            why: Why = {"cage": state.frame.puzzle.cages[place]} | told(trials)
+            cites = joined(cage_cites(state, place), *(trial.end.cites for trial in trials.dead if trial.end))
             begun = len(left.cells) < len(state.frame.cages[place])
             yield self.step(state, "left" if begun else "removes", cites, why, removes=removes)
 
@@ -48,9 +45,14 @@ class WayByWay(Technique):
         return cage_cases(frame, step.cites.cages[0], masks)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-        """The ways that are left still do not have what goes."""
+        """There are the same ways, and those that are left still do not have what goes."""
         trials = tried_again(frame, step, eliminated)
-        if trials is None or not trials.live:
+        if trials is None or not trials.live or trials.ways != told_ways(step):
             return False
         reach = trials.reach()
         return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
+
+    def retell(self, frame: Frame, step: Step) -> Step:
+        """Say where each way ends by what is cited."""
+        trials = tried_again(frame, step, frame.missing(step.cites))
+        return replace(step, why=step.why | told(trials)) if trials else step
