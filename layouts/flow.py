@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 _HALVINGS = 12
+"""How often the height of level columns is halved: to a four-thousandth of a page."""
 _LEAST = 2
 """Fewest lines of a divided paragraph on either side of the division."""
 

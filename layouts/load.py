@@ -26,7 +26,7 @@ _LINES_OF_A_CELL = 5
 """A cell is at least so many times as wide as the heaviest line round it: sums and digits need the rest."""
 
 _LEAST_GAP, _LEAST_DIAGRAM_CELL = 1, 5
-"""In mm."""
+"""Between the grids of a page, and of a cell in a diagram, in mm (both found by trying)."""
 
 _EMS_OF_A_COLUMN = 9
 """A column is at least so many times as wide as its type is high: some twenty letters; narrower ones break

@@ -8,8 +8,8 @@ from cagework.layouts.column import ColumnSlot
 from cagework.layouts.load import Problem
 from cagework.solver.model import Puzzle
 from cagework.typeset.choices import Stock
-from cagework.typeset.draw.diagram import pointing, sum_figures
-from cagework.typeset.draw.grid import CLEAR, GridLook, label_size, sum_foot
+from cagework.typeset.draw.diagram import pointing
+from cagework.typeset.draw.grid import CLEAR, GridLook, label_size, sum_figures, sum_foot
 from cagework.typeset.draw.notes import least_cell
 from cagework.typeset.faults import listed
 from cagework.typeset.preflight.profile import Limits, stock_limits

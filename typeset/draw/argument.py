@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TypeVar
 
-from cagework.solver.model import Cage, Cell, House
+from cagework.solver.model import Cage, Cell, House, Puzzle
 from cagework.solver.step import Step
+from cagework.typeset.solving.worked import Moment
 
 Thing = TypeVar("Thing")
 
@@ -31,6 +32,11 @@ class Argument:
     looked_at: frozenset[Cell]
     step_of: Mapping[Cell, int]
 
+    def noted(self, puzzle: Puzzle, known: Moment, *, full: bool) -> frozenset[Cell]:
+        """The cells whose notes a picture shows: those that are looked at, with `full` every open one."""
+        cells = frozenset(puzzle.cells) if full else self.looked_at
+        return cells - known.placed.keys() - self.found.keys()
+
     @property
     def concluded(self) -> tuple[Cell, ...]:
         """The cells that the conclusion is about."""
@@ -38,7 +44,9 @@ class Argument:
 
 
 def argument_of(steps: Sequence[Step]) -> Argument:
-    """The causes of all the steps together, and all that they conclude."""
+    """The causes of all the steps together, and all that they conclude. A trial has none to point at: it rests on
+    the whole puzzle.
+    """
     found = {cell: digit for step in steps for cell, digit in step.places}
     struck: dict[Cell, int] = {}
     step_of: dict[Cell, int] = {}
@@ -49,8 +57,9 @@ def argument_of(steps: Sequence[Step]) -> Argument:
                 step_of.setdefault(cell, number)
         step_of |= dict.fromkeys((cell for cell, _ in step.places), number)
     looked = {cell for step in steps for cell in step.cites.cells}
-    return Argument(_once(cage for step in steps for cage in step.cites.cages),
-                    _once(house for step in steps for house in step.cites.houses), _once(_areas(steps)),
+    resting = [step for step in steps if not step.is_trial]
+    return Argument(_once(cage for step in resting for cage in step.cites.cages),
+                    _once(house for step in resting for house in step.cites.houses), _once(_areas(resting)),
                     MappingProxyType(found), MappingProxyType(struck),
                     frozenset(looked | struck.keys()) - found.keys(), MappingProxyType(step_of))
 

@@ -81,7 +81,7 @@ def describe_picture(
     rests = [sentences.named(things) for things in (argument.houses, argument.cages) if things]
     if rests:
         said.append(words.rests_on.format(items="; ".join(rests)))
-    noted = sorted(set(puzzle.cells if full else argument.looked_at) - argument.found.keys() - known.placed.keys())
+    noted = sorted(argument.noted(puzzle, known, full=full))
     masks = dict(zip(puzzle.cells, known.candidates, strict=True))
     for template, digits_in in ((words.notes, {cell: masks[cell] for cell in noted}),
                                 (words.struck, {cell: argument.struck[cell] & masks[cell]

@@ -19,6 +19,7 @@ from cagework.typeset.draw.grid import (
     digit_in_cell,
     draw_grid,
     label_size,
+    sum_figures,
     sum_foot,
     summed_cells,
 )
@@ -162,7 +163,7 @@ def draw_steps(
     places = fonts.once(note_places, look, puzzle.size, sum_figures(puzzle))
     noted = places.size >= look.least_note
     numbered = numbered and noted and len(steps) <= _MOST_NUMBERED
-    cells = set(puzzle.cells if full else argument.looked_at) - known.placed.keys() - argument.found.keys()
+    cells = argument.noted(puzzle, known, full=full)
     parts: dict[str, Iterable[Mark]] = {
         "edges": drawing.edges(),
         "houses": drawing.houses(argument),
@@ -187,11 +188,6 @@ def crossed_cells(rules: Iterable[Rule]) -> frozenset[Cell]:
 def step_number(number: int) -> str:
     """The number of a step, as it stands in a picture."""
     return f"{number}."
-
-
-def sum_figures(puzzle: Puzzle) -> int:
-    """How many figures the longest sum of a puzzle has; 0 where no cage has one."""
-    return max((len(str(cage.total)) for cage in puzzle.cages if cage.total is not None), default=0)
 
 
 def edge_room(look: GridLook, size: int, fonts: Fonts) -> tuple[float, float]:

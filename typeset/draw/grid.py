@@ -289,6 +289,11 @@ def sum_foot(look: GridLook, fonts: Fonts) -> float:
     return _sum_inset(look) + fonts["sans-semibold"].figure_height * label_size(look)
 
 
+def sum_figures(puzzle: Puzzle) -> int:
+    """How many figures the longest sum of a puzzle has; 0 where no cage has one."""
+    return max((len(str(cage.total)) for cage in puzzle.cages if cage.total is not None), default=0)
+
+
 def sum_end(look: GridLook, fonts: Fonts, figures: int) -> float:
     """How far from the left of its cell a sum of so many figures ends, in pt."""
     ink = fonts["sans-semibold"].bounds("4" * figures, label_size(look))    # the widest figure
@@ -297,7 +302,7 @@ def sum_end(look: GridLook, fonts: Fonts, figures: int) -> float:
 
 def sums_have_room(puzzle: Puzzle, look: GridLook, fonts: Fonts) -> bool:
     """Whether sums begin in the corners of their cells and end within them, and givens have room under them."""
-    figures = max((len(str(cage.total)) for cage in puzzle.cages if cage.total is not None), default=0)
+    figures = sum_figures(puzzle)
     given = not summed_cells(puzzle).isdisjoint(given.cell for given in puzzle.givens)
     under = CLEAR + look.digit_height * look.cell if given else 0.0
     return not figures or (_sum_inset(look) <= _CORNER * look.cell and sum_end(look, fonts, figures) <= look.cell

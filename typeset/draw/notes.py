@@ -35,6 +35,7 @@ _BETTER = 1.08
 """Notes stand beside the sum, not under it, where they are so many times as large there."""
 
 _FINE = 0.05
+"""By so much a cell is made larger until notes have room, in pt."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,8 +97,10 @@ def _told(steps: Sequence[Step]) -> dict[Cell, int]:
 
 
 def _bordered(steps: Sequence[Step]) -> Iterator[frozenset[Cell]]:
-    """The houses that steps rest on, those together whose totals are added up."""
+    """The houses that steps rest on, those together whose totals are added up; a trial rests on no one of them."""
     for step in steps:
+        if step.is_trial:
+            continue
         summed = [house.cells for house in step.cites.added]
         yield frozenset(cell for cells in summed for cell in cells)
         yield from (frozenset(house.cells) for house in step.cites.houses if house.cells not in summed)

@@ -198,14 +198,14 @@ class Sentences:
 
     def _dead(self, dead: DeadWay) -> str:
         """A way to make a cage, and what it would leave nothing for."""
-        way = "+".join(map(str, dead.way))
         match dead.leaves:
             case Cell():
-                return self.text(LEAVES_CELL).format(way=way, cell=self.cell(dead.leaves))
+                template, name = LEAVES_CELL, "cell"
             case Cage():
-                return self.text(LEAVES_CAGE).format(way=way, cage=self._value(dead.leaves, ""))
+                template, name = LEAVES_CAGE, "cage"
             case House():
-                return self._filled(LEAVES_HOUSE, {"way": (dead.way,), "digit": dead.digit, "house": dead.leaves})
+                template, name = LEAVES_HOUSE, "house"
+        return self._filled(template, {"way": (dead.way,), name: dead.leaves, "digit": dead.digit})
 
     def _spans(self, numbers: Iterable[int], least: int) -> list[str]:
         """Rising numbers one by one, `least` or more in a row as `1 to 4`."""

@@ -18,10 +18,12 @@ from cagework.layouts.load import shelf_layout, shelf_names
 from cagework.solver.model import BOXES, Cage, Cell, Puzzle, standard_houses
 from cagework.solver.rules import RULES
 from cagework.solver.step import Cites, Step
+from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.draw.describe import describe_picture
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.worked import place_of
+from cagework.typeset.examples import worked_example
 from cagework.typeset.marks import Fill, Group, Line, Mark, Outline, Page, Text, flatten
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
@@ -206,3 +208,15 @@ def test_a_picture_in_words_says_digits_notes_strikes_and_causes(language: str) 
     outlined = said.split(":")[8]
     assert re.findall(r"[rz](\d)[cs](\d)", outlined) == [("1", "1"), ("2", "1")], "the cages by their first cells"
     assert len(re.findall(cell, describe_picture(puzzle, known, steps, words, sentences, full=True))) == 17 + 2
+
+
+def test_a_trial_points_at_its_cell_alone() -> None:
+    """It rests on the whole puzzle: to outline all of that would point at nothing."""
+    example = worked_example("trial")
+    assert example is not None
+    trial = example.worked.path.stages[example.stage].step
+    assert trial.is_trial and trial.cites.cages and trial.cites.houses
+    argument = argument_of((trial,))
+    ((cell, digit),) = trial.places
+    assert (argument.cages, argument.houses, argument.areas) == ((), (), ())
+    assert (argument.concluded, argument.found) == ((cell,), {cell: digit})
