@@ -29,8 +29,8 @@ class DigitByWays(Technique):
     many_cases = True
     last_resort = True
     sentences: ClassVar = {
-        "removes": "Could {cell} be {digit}? Then {cage} would be {dead}.",
-        "left": "Could {cell} be {digit}? Then what is left of {cage} would be {dead}.",
+        "removes": "Could {cell} be {digit}? Then {cage} would be {dead}. So {cell} is not {digit}.",
+        "left": "Could {cell} be {digit}? Then what is left of {cage} would be {dead}. So {cell} is not {digit}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
