@@ -12,6 +12,7 @@ from enum import StrEnum
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.ideas import Teller
 from cagework.solver.reasoning.prune import Pruner, Trail
 from cagework.solver.reasoning.state import State, Work, WorkSpentError
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS, Technique
@@ -43,12 +44,14 @@ class Stage:
     """A step in its place on the path.
 
     `openings` counts the different conclusions that were to be had at the step's own cost when it was
-    taken. `follows_from_last` tells whether it uses what the stage before brought about.
+    taken. `follows_from_last` tells whether it uses what the stage before brought about, and `idea` numbers the
+    thought it belongs to, from 0.
     """
 
     step: Step
     openings: int
     follows_from_last: bool
+    idea: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +167,7 @@ class _Walk:
         NO_ANSWER where it leaves a cell nothing.
         """
         first = min(steps, key=lambda step: (step.cost, *self._distance(step))) if len(steps) > 1 else steps[0]
-        step = self._up_to_date(first)
+        step = _up_to_date(first, self.state)
         self.openings.append(len({(step.places, step.removes) for step in steps}))
         before = len(self.state.log)
         self.trail.add(step)
@@ -185,38 +188,40 @@ class _Walk:
                 best = min(best, (not frame.sees[last] >> frame.index[name] & 1, apart))
         return best
 
-    def _up_to_date(self, step: Step) -> Step:
-        """The step with only the removals that are still to be made."""
-        if not step.removes:
-            return step
-        candidates, index = self.state.candidates, self.state.frame.index
-        removes = tuple([
-            (cell, left) for cell, mask in step.removes if (left := mask & candidates[index[cell]])
-        ])
-        return step if removes == step.removes else replace(step, removes=removes)
-
     def _trimmed(self, outcome: PathOutcome) -> Path:
         """The path, without the steps that no placement needs where it is solved."""
         trail = self.trail
         solved = outcome is PathOutcome.SOLVED
         goals = [number for number, step in enumerate(trail.steps) if step.places or not solved]
-        trimmer = Pruner(trail, goals, self.techniques)
-        kept = trimmer.run()
-        stages = []
-        last = -1
+        kept = Pruner(trail, goals, self.techniques).run()
+        steps, openings = list(kept.values()), [self.openings[number] for number in kept]
         board = self._start()
-        for number, step in kept.items():
-            follows = last >= 0 and trimmer.rests_on(step, last)
-            load = self.techniques[step.technique].load(board.frame, board.candidates, step)
-            if step.is_trial:       # on from what the steps that are left have found
-                known = board.missing((1 << len(board.candidates)) - 1, board.frame.full)
-                step = replace(step, cites=replace(step.cites, eliminated=known))
+        teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
+        stages = []
+        for told in teller.tell(as_given=outcome is PathOutcome.NO_ANSWER):
+            step = self._as_it_stands(steps[told.number], board)
             board.apply(step)
-            stages.append(Stage(replace(step, load=load), self.openings[number], follows))
-            last = number
+            stages.append(Stage(step, openings[told.number], told.follows, told.idea))
         answer = self._answer() if solved else None
         return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
+
+    def _as_it_stands(self, step: Step, board: State) -> Step:
+        """The step as its turn comes: with its load, and what is still to be struck."""
+        load = self.techniques[step.technique].load(self.frame, board.candidates, step)
+        if step.is_trial:       # on from what the steps that are left have found
+            known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
+            step = replace(step, cites=replace(step.cites, eliminated=known))
+        return replace(_up_to_date(step, board), load=load)
 
     def _answer(self) -> Answer:
         """The grid as filled."""
         return Answer(self.state.frame.size, tuple(mask.bit_length() for mask in self.state.candidates))
+
+
+def _up_to_date(step: Step, state: State) -> Step:
+    """The step with only the removals that are still to be made."""
+    if not step.removes:
+        return step
+    candidates, index = state.candidates, state.frame.index
+    removes = tuple([(cell, left) for cell, mask in step.removes if (left := mask & candidates[index[cell]])])
+    return step if removes == step.removes else replace(step, removes=removes)

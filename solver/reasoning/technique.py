@@ -59,6 +59,8 @@ class Technique(ABC):
     lead: ClassVar[str] = ""
     simple: ClassVar[bool] = False
     """Whether a what-if may use it on the way."""
+    single: ClassVar[bool] = False
+    """Whether it places the one digit that a cell, or a place, has left: what any reader does without thinking."""
     weight: ClassVar[int] = 1
     """What a look of its own takes, in looks of a simple technique."""
     last_resort: ClassVar[bool] = False

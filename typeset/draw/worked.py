@@ -16,12 +16,12 @@ from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.solving.worked import (
-    SINGLES,
     Example,
     Moment,
     Picture,
     Wish,
     Worked,
+    is_single,
     moments,
     passages,
     pictures,
@@ -164,5 +164,5 @@ def hint_pieces(
 
 def hinted(worked: Worked) -> tuple[Stage, ...]:
     """The first three deductions that are more than a look; the first three of all where there are none."""
-    stages = [stage for stage in worked.path.stages if stage.step.technique not in SINGLES]
+    stages = [stage for stage in worked.path.stages if not is_single(stage.step)]
     return tuple((stages or list(worked.path.stages))[:_HINTS])

@@ -21,9 +21,6 @@ if TYPE_CHECKING:
     from cagework.solver.proving.proof import Prover
     from cagework.typeset.words.sentences import Sentences
 
-SINGLES = frozenset({"naked_single", "hidden_single", "last_in_house", "last_in_cage"})
-"""Techniques whose steps run together in one sentence when each follows from the last."""
-
 _MOST_SINGLES, _MOST_SENTENCES = 12, 5
 """The most singles, and the most sentences before them, that a paragraph tells."""
 
@@ -209,8 +206,13 @@ def passages(path: Path) -> tuple[Passage, ...]:
 
 def _goes_on(stages: Sequence[Stage], passage: Passage, step: Step) -> bool:
     told = [stage.step for stage in stages[passage.first:passage.last]]
-    if step.technique in SINGLES:
-        return sum(one.technique in SINGLES for one in told) < _MOST_SINGLES
+    if is_single(step):
+        return sum(map(is_single, told)) < _MOST_SINGLES
     sentences = 1 + sum(one.technique != other.technique or not TECHNIQUES[one.technique].lead
                         for one, other in pairwise((*told, step)))
-    return told[-1].technique not in SINGLES and sentences <= _MOST_SENTENCES
+    return not is_single(told[-1]) and sentences <= _MOST_SENTENCES
+
+
+def is_single(step: Step) -> bool:
+    """Whether a step is one that any reader takes without thinking."""
+    return TECHNIQUES[step.technique].single

@@ -17,6 +17,7 @@ class HiddenSingle(Technique):
     cost = 14
     look = Scope.HOUSE
     simple = True
+    single = True
     sentences: ClassVar = {"places": "In {house}, {digit} can go only in {cell}."}
     clauses: ClassVar = {"places": "{cell} is {digit} (the only place in {house})"}
 

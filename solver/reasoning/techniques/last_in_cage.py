@@ -16,6 +16,7 @@ class LastInCage(Technique):
     cost = 12
     look = Scope.CAGE_FILLED
     simple = True
+    single = True
     sentences: ClassVar = {
         "places": "The other cells of {cage} add to {sum}, so {cell} is {digit}.",
         "alone": "{cage} is a single cell, so {cell} is {digit}.",

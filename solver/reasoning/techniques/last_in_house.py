@@ -16,6 +16,7 @@ class LastInHouse(Technique):
     cost = 10
     look = Scope.HOUSE_FILLED
     simple = True
+    single = True
     sentences: ClassVar = {"places": "{cell}, the last empty cell of {house}, is {digit}."}
     clauses: ClassVar = {"places": "{cell} is {digit} (the last of {house})"}
 

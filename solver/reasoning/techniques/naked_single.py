@@ -16,6 +16,7 @@ class NakedSingle(Technique):
     cost = 16
     look = Scope.CELL
     simple = True
+    single = True
     sentences: ClassVar = {"places": "Only {digit} is left for {cell}."}
     clauses: ClassVar = {"places": "{cell} is {digit} (the only digit left)"}
 
