@@ -1,7 +1,7 @@
 """Steps -> the order in which a person would take them: thought by thought, each with what it leads to.
 
-An idea is one thought: a step that leads, and after it what follows from that at a glance. Steps of one kind that
-are listed together (the ways of several cages) are one idea too. Singles never lead, but where nothing came before.
+An idea is one thought: a step that leads, and after it what follows from that at a glance. Steps of one kind
+that are listed together (the ways of several cages) are one idea too. Singles never lead, but at the very start.
 """
 
 from __future__ import annotations
@@ -22,13 +22,14 @@ _WIDE = frozenset({Scope.ALONE, Scope.FEW, Scope.MANY, Scope.GRID, Scope.DIGIT, 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A step in its place: its number in what was given, the number of its idea, from 0, and whether it rests on
-    what the step before it brought about.
+    """A step in its place: its number in what was given, the number of its idea, from 0, whether it rests on what
+    the step before it brought about, and whether on nothing but the printed puzzle and its own idea.
     """
 
     number: int
     idea: int
     follows: bool
+    printed: bool
 
 
 class Teller:
@@ -39,6 +40,7 @@ class Teller:
     ) -> None:
         self.frame, self.masks, self.steps, self.techniques = frame, masks, steps, techniques
         self.told: list[Told] = []
+        self._printed = masks[:]
         self._lists = False
         self._wants = [[] if step.is_trial else [(frame.index[cell], mask) for cell, mask in step.cites.eliminated]
                        for step in steps]
@@ -87,6 +89,8 @@ class Teller:
             self._idea += 1
             self._fresh = {}
             self._lists = bool(self.techniques[step.technique].lead)
+        printed = not step.is_trial and not any(
+            mask & self._printed[cell] & ~self._fresh.get(cell, 0) for cell, mask in self._wants[number])
         self._last = {}
         for name, digit in step.places:
             cell, bit = index[name], 1 << digit - 1
@@ -97,7 +101,7 @@ class Teller:
         for name, mask in step.removes:
             self._strike(index[name], mask)
         self._near = [index[name] for name, _ in step.places or step.removes]
-        self.told.append(Told(number, max(self._idea, 0), follows))
+        self.told.append(Told(number, max(self._idea, 0), follows, printed))
         for cell in list(self._last):
             for waiting in self._waiting.pop(cell, ()):
                 self._sort(waiting)

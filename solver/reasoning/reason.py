@@ -44,14 +44,16 @@ class Stage:
     """A step in its place on the path.
 
     `openings` counts the different conclusions that were to be had at the step's own cost when it was
-    taken. `follows_from_last` tells whether it uses what the stage before brought about, and `idea` numbers the
-    thought it belongs to, from 0.
+    taken. `follows_from_last` tells whether it uses what the stage before brought about, `idea` numbers the
+    thought it belongs to, from 0, and `printed` tells whether it rests on the printed puzzle and that thought
+    alone.
     """
 
     step: Step
     openings: int
     follows_from_last: bool
     idea: int
+    printed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +203,7 @@ class _Walk:
         for told in teller.tell(as_given=outcome is PathOutcome.NO_ANSWER):
             step = self._as_it_stands(steps[told.number], board)
             board.apply(step)
-            stages.append(Stage(step, openings[told.number], told.follows, told.idea))
+            stages.append(Stage(step, openings[told.number], told.follows, told.idea, told.printed))
         answer = self._answer() if solved else None
         return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
 

@@ -57,6 +57,8 @@ class Technique(ABC):
     sentences: ClassVar[Mapping[str, str]]
     clauses: ClassVar[Mapping[str, str]] = MappingProxyType({})
     lead: ClassVar[str] = ""
+    question: ClassVar[str] = ""
+    """What a step of it asks before it answers, with the names of every step's `why` in braces."""
     simple: ClassVar[bool] = False
     """Whether a what-if may use it on the way."""
     single: ClassVar[bool] = False

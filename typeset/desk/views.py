@@ -20,7 +20,8 @@ from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.solving.check import Checked, fault_json, why_not
 from cagework.typeset.solving.diagnose import Diagnosis
-from cagework.typeset.solving.worked import Moment, Worked, explained, moments
+from cagework.typeset.solving.explained import explained
+from cagework.typeset.solving.worked import Moment, Worked, moments
 from cagework.typeset.words import load_words, technique_name
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.write.single import diagnosis_svg, grid_svg

@@ -1,4 +1,4 @@
-"""Worked solutions as columns: a heading a puzzle, paragraphs, and a diagram at each turning point."""
+"""Worked solutions as columns: a heading a puzzle, its thoughts, and pictures of those that look far."""
 
 from __future__ import annotations
 
@@ -15,48 +15,43 @@ from cagework.typeset.draw.grid import GridLook
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
-from cagework.typeset.solving.worked import (
-    Example,
-    Moment,
-    Picture,
-    Wish,
-    Worked,
-    is_single,
-    moments,
-    passages,
-    pictures,
-)
+from cagework.typeset.solving.story import Picture, Story, Wish, is_single
+from cagework.typeset.solving.told import hints_in_words, shape_in_words
+from cagework.typeset.solving.worked import Example, Moment, Worked, moments
+from cagework.typeset.words.sentences import Sentences
 
-_HINTS = 3
 _NEAR = 1e-6
 
 
 def solution_pieces(setting: Setting, worked: Worked, width: float) -> tuple[Piece, ...]:
     """One puzzle's worked solution, as much of it as its entry asks for."""
-    told = _in_full if worked.entry.solutions is Solutions.FULL else _key_steps
-    return (_head(setting, worked, width), *told(setting, worked, width))
+    return (_head(setting, worked, width), *_told(setting, worked, width))
 
 
-def _in_full(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
-    size = setting.layout.solutions.size
-    told = passages(worked.path)
-    known = moments(worked.path, [passage.picture.first for passage in told if passage.picture])
-    for passage in told:
-        if passage.picture:
-            yield _picture(setting, worked, passage.picture, known[passage.picture.first], width)
-        said = setting.sentences.paragraph(worked.path.stages[passage.first:passage.last])
-        yield paragraph(setting, said, width, before=size * 0.35, size=size)
+def _told(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
+    """The shape of the solve, then thought by thought; each chapter begins with its name."""
+    path, size, words = worked.path, setting.layout.solutions.size, setting.words
+    sentences = setting.sentences.about(path.puzzle)
+    story = Story(path)
+    yield paragraph(setting, f"*{shape_in_words(story.shape, sentences)}*", width, size=size)
+    told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
+    known = moments(path, [thought.picture.first for thought in told if thought.picture])
+    for thought in told:
+        said = _thought(path.stages[thought.first:thought.last], sentences, brief=thought.brief)
+        lead = words.chapters[thought.chapter] if thought.begins else ""
+        yield paragraph(setting, said, width, before=size * (0.8 if lead else 0.35), size=size, lead=lead,
+                        keep=thought.picture is not None)
+        if thought.picture:
+            yield _picture(setting, worked, thought.picture, known[thought.picture.first], width)
 
 
-def _key_steps(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
-    size = setting.layout.solutions.size
-    shown = pictures(worked.path)
-    known = moments(worked.path, [picture.first for picture in shown])
-    for picture in shown:
-        yield _picture(setting, worked, picture, known[picture.first], width)
-        said = " ".join(map(setting.sentences.step, picture.steps(worked.path)))
-        yield paragraph(setting, said, width, before=size * 0.35, size=size)
-    yield paragraph(setting, setting.words.rest_follows, width, before=size * 0.5, size=size)
+def _thought(stages: Sequence[Stage], sentences: Sentences, *, brief: bool) -> str:
+    """A thought in words: what it asks, then its steps; only what it finds where it is `brief`."""
+    steps = [stage.step for stage in stages]
+    if brief:
+        return sentences.briefly(steps)
+    asked = "" if is_single(steps[0]) or steps[0].places else sentences.question(steps[0])
+    return " ".join(text for text in (asked, sentences.paragraph(stages)) if text)
 
 
 def _head(setting: Setting, worked: Worked, width: float) -> Piece:
@@ -99,6 +94,7 @@ def _picture(
     """A picture in a column of `width` pt, or across all columns where its notes have no room in one."""
     puzzle, rules, plan = worked.path.puzzle, worked.entry.rules, setting.layout.solutions
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
+    sentences = setting.sentences.about(puzzle)
     place = place_of(setting, puzzle, width)
     pad = plan.size * 0.5
     shown = Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, picture, answer, in_book=answer is None)
@@ -106,7 +102,7 @@ def _picture(
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left,
                            y + pad + place.top, full=full, numbered=picture.numbered)
-        alt = describe_picture(puzzle, known, steps, setting.words.described, setting.sentences, full=full)
+        alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
         return (figure(replace(drawn, shows=shown), alt),)
 
     return solid(place.height + 2 * pad, draw, before=plan.size * 0.5, keep=True, tag=None, wide=place.wide)
@@ -152,17 +148,11 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float) -> PicturePlace:
 def hint_pieces(
     setting: Setting, works: Sequence[Worked], width: float,
 ) -> tuple[Piece, ...]:
-    """The opening deductions, puzzle by puzzle."""
+    """The hints to the first digit, puzzle by puzzle."""
     size = setting.layout.solutions.size
     pieces: list[Piece] = []
     for worked in works:
         pieces.append(_head(setting, worked, width))
-        pieces.extend(paragraph(setting, setting.sentences.step(stage.step), width, before=size * 0.3, size=size)
-                      for stage in hinted(worked))
+        pieces.extend(paragraph(setting, said, width, before=size * 0.3, size=size)
+                      for said in hints_in_words(worked, setting.sentences))
     return tuple(pieces)
-
-
-def hinted(worked: Worked) -> tuple[Stage, ...]:
-    """The first three deductions that are more than a look; the first three of all where there are none."""
-    stages = [stage for stage in worked.path.stages if not is_single(stage.step)]
-    return tuple((stages or list(worked.path.stages))[:_HINTS])

@@ -156,7 +156,8 @@ class _RecordWriter:
         return [self.stages(path.stages), path.outcome.value, _digits(path.answer), path.tried]
 
     def stages(self, stages: Iterable[Stage]) -> list[Any]:
-        return [[self._step(stage.step), stage.openings, stage.follows_from_last, stage.idea] for stage in stages]
+        return [[self._step(stage.step), stage.openings, stage.follows_from_last, stage.idea, stage.printed]
+                for stage in stages]
 
     def _step(self, step: Step) -> list[Any]:
         cites = step.cites

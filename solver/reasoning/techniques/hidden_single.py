@@ -18,8 +18,9 @@ class HiddenSingle(Technique):
     look = Scope.HOUSE
     simple = True
     single = True
+    question = "Where in {house} can {digit} go?"
     sentences: ClassVar = {"places": "In {house}, {digit} can go only in {cell}."}
-    clauses: ClassVar = {"places": "{cell} is {digit} (the only place in {house})"}
+    clauses: ClassVar = {"places": "{cell} is {digit} ({house})"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """One step for each such digit."""

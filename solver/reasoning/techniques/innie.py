@@ -17,6 +17,7 @@ class Innie(Technique):
     cost = 24
     look = Scope.ALONE
     simple = True
+    question = "What is {cell}?"
     sentences: ClassVar = ONE_IN
 
     def find(self, state: State, place: int) -> Iterator[Step]:

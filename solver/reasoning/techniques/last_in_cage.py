@@ -17,12 +17,13 @@ class LastInCage(Technique):
     look = Scope.CAGE_FILLED
     simple = True
     single = True
+    question = "What is left for {cell}?"
     sentences: ClassVar = {
         "places": "The other cells of {cage} add to {sum}, so {cell} is {digit}.",
         "alone": "{cage} is a single cell, so {cell} is {digit}.",
     }
     clauses: ClassVar = {
-        "places": "{cell} is {digit} (the rest of its cage)",
+        "places": "{cell} is {digit} (its cage)",
         "alone": "{cell} is {digit} (a cage of its own)",
     }
 

@@ -17,6 +17,7 @@ class LastInHouse(Technique):
     look = Scope.HOUSE_FILLED
     simple = True
     single = True
+    question = "What is left for {cell}?"
     sentences: ClassVar = {"places": "{cell}, the last empty cell of {house}, is {digit}."}
     clauses: ClassVar = {"places": "{cell} is {digit} (the last of {house})"}
 

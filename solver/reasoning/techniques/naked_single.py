@@ -17,8 +17,9 @@ class NakedSingle(Technique):
     look = Scope.CELL
     simple = True
     single = True
+    question = "What is left for {cell}?"
     sentences: ClassVar = {"places": "Only {digit} is left for {cell}."}
-    clauses: ClassVar = {"places": "{cell} is {digit} (the only digit left)"}
+    clauses: ClassVar = {"places": "{cell} is {digit} (nothing else is left)"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step a cell."""

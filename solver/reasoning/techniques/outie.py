@@ -17,6 +17,7 @@ class Outie(Technique):
     cost = 28
     look = Scope.ALONE
     simple = True
+    question = "What is {cell}?"
     sentences: ClassVar = ONE_OUT
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -22,6 +22,7 @@ class WayByWay(Technique):
     weight = 12
     look = Scope.NEAR_CAGE
     many_cases = True
+    question = "How can {cage} be made?"
     sentences: ClassVar = {
         "removes": "{cage} cannot be {dead}. That leaves {live}.",
         "left": "What is left of {cage} cannot be {dead}. That leaves {live}.",

@@ -17,7 +17,7 @@ from cagework.typeset.editions import about_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Group, Mark
 from cagework.typeset.readback import compare
-from cagework.typeset.solving.worked import Picture, Wish
+from cagework.typeset.solving.story import Picture, Wish
 from cagework.typeset.write.pdf import pdf_bytes
 
 
