@@ -85,11 +85,12 @@ def example_piece(setting: Setting, example: Example, width: float) -> Piece:
     """The moment before the stage that an example is of, as a picture."""
     worked, number = example.worked, example.stage
     known = moments(worked.path, (number,))[number]
-    return _picture(setting, worked, Picture(number, number + 1), known, width, example.answer)
+    return _picture(setting, worked, Picture(number, number + 1), known, width, example.answer, keep=True)
 
 
 def _picture(
     setting: Setting, worked: Worked, picture: Picture, known: Moment, width: float, answer: Answer | None = None,
+    *, keep: bool = False,
 ) -> Piece:
     """A picture in a column of `width` pt, or across all columns where its notes have no room in one."""
     puzzle, rules, plan = worked.path.puzzle, worked.entry.rules, setting.layout.solutions
@@ -105,7 +106,7 @@ def _picture(
         alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
         return (figure(replace(drawn, shows=shown), alt),)
 
-    return solid(place.height + 2 * pad, draw, before=plan.size * 0.5, keep=True, tag=None, wide=place.wide)
+    return solid(place.height + 2 * pad, draw, before=plan.size * 0.5, keep=keep, tag=None, wide=place.wide)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ class LastInHouse(Technique):
     single = True
     question = "What is left for {cell}?"
     sentences: ClassVar = {"places": "{cell}, the last empty cell of {house}, is {digit}."}
-    clauses: ClassVar = {"places": "{cell} is {digit} (the last of {house})"}
+    clauses: ClassVar = {"places": "{cell} is {digit} ({house})"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step a house."""
