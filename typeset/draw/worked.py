@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from cagework.solver.model import Answer, Puzzle
-from cagework.solver.reasoning.reason import Stage
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, paragraph, solid
 from cagework.typeset.draw.describe import describe_picture, figure
@@ -15,10 +14,9 @@ from cagework.typeset.draw.grid import GridLook
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
-from cagework.typeset.solving.story import Picture, Story, Wish, is_single
-from cagework.typeset.solving.told import hints_in_words, shape_in_words
+from cagework.typeset.solving.story import Picture, Story, Wish
+from cagework.typeset.solving.told import hints_in_words, shape_in_words, thought_in_words
 from cagework.typeset.solving.worked import Example, Moment, Worked, moments
-from cagework.typeset.words.sentences import Sentences
 
 _NEAR = 1e-6
 
@@ -33,25 +31,15 @@ def _told(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
     path, size, words = worked.path, setting.layout.solutions.size, setting.words
     sentences = setting.sentences.about(path.puzzle)
     story = Story(path)
-    yield paragraph(setting, f"*{shape_in_words(story.shape, sentences)}*", width, size=size)
+    yield paragraph(setting, shape_in_words(story.shape, sentences), width, size=size, lead=words.in_short)
     told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     known = moments(path, [thought.picture.first for thought in told if thought.picture])
     for thought in told:
-        said = _thought(path.stages[thought.first:thought.last], sentences, brief=thought.brief)
         lead = words.chapters[thought.chapter] if thought.begins else ""
-        yield paragraph(setting, said, width, before=size * (0.8 if lead else 0.35), size=size, lead=lead,
-                        keep=thought.picture is not None)
+        yield paragraph(setting, thought_in_words(path, thought, sentences), width, lead=lead, size=size,
+                        before=size * (0.8 if lead else 0.35), keep=thought.picture is not None)
         if thought.picture:
             yield _picture(setting, worked, thought.picture, known[thought.picture.first], width)
-
-
-def _thought(stages: Sequence[Stage], sentences: Sentences, *, brief: bool) -> str:
-    """A thought in words: what it asks, then its steps; only what it finds where it is `brief`."""
-    steps = [stage.step for stage in stages]
-    if brief:
-        return sentences.briefly(steps)
-    asked = "" if is_single(steps[0]) or steps[0].places else sentences.question(steps[0])
-    return " ".join(text for text in (asked, sentences.paragraph(stages)) if text)
 
 
 def _head(setting: Setting, worked: Worked, width: float) -> Piece:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cagework.solver.model import Cage, House
+from cagework.solver.reasoning.reason import Path
 from cagework.solver.step import Step
-from cagework.typeset.solving.story import Shape, Story
+from cagework.typeset.solving.story import Shape, Story, Thought
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.words import words_or_english
 from cagework.typeset.words.phrases import (
@@ -51,6 +52,18 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
         yield sentences.say(TRIED, cells=shape.tried)
     if shape.last_from is not None and shape.last_digits > 1:
         yield sentences.say(ENDS, cell=shape.last_from, count=shape.last_digits)
+
+
+def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
+    """What a thought asks, then its steps; only what it finds where it is brief. `sentences` are about
+    its puzzle.
+    """
+    stages = path.stages[thought.first:thought.last]
+    steps = [stage.step for stage in stages]
+    if thought.brief:
+        return sentences.briefly(steps)
+    asked = "" if steps[0].places else sentences.question(steps[0])
+    return " ".join(text for text in (asked, sentences.paragraph(stages)) if text)
 
 
 def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:

@@ -78,6 +78,7 @@ class Words(NamedTuple):
     worked: str
     hints: str
     notes: str
+    in_short: str
     chapters: Mapping[str, str]
     by: str
     answer_on: str
