@@ -119,9 +119,11 @@ def puzzle(one: Checked, galley: Galley) -> dict[str, Any]:
     if one.worked:
         told = explained(one.worked, Sentences(galley.book.language if galley.book else "en"), verdict.answer)
         costs = [stage.step.cost for stage in one.worked.path.stages]
-        said["solved"] = told["solved"]
+        chapters = load_words("en").chapters
+        said |= {"solved": told["solved"], "shape": told["shape"]}
         said["steps"] = [
             {"technique": technique_name(step["technique"]), "text": step["text"], "proved": step["proved"],
+             "chapter": chapters[step["chapter"]],
              "places": step["places"], "removes": step["removes"], "cost": cost}
             for step, cost in zip(told["steps"], costs, strict=True)
         ]
