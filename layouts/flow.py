@@ -16,7 +16,8 @@ class Block:
     """A thing of `lines` lines of `leading` each that a column may divide between lines.
 
     A figure is one line as high as itself. `before` is white above it, dropped at the head of a column;
-    `keep` holds it to the start of the next block. One that is `wide` stands across all columns of a page.
+    `keep` holds it, or the end of it, to the start of the next block. One that is `wide` stands across all columns
+    of a page.
     """
 
     lines: int
@@ -180,7 +181,11 @@ def _fill_one(blocks: Sequence[Block], block: int, line: int, room: float, *, fo
         block, line = block + 1, 0
     if block < len(blocks):
         while len(placed) > forced and blocks[placed[-1].block].keep:
-            placed.pop()
+            last = placed.pop()
+            stays = last.last - _LEAST      # its end alone goes along with what it is kept to
+            if stays - last.first >= _LEAST:
+                placed.append(replace(last, last=stays))
+                break
     if not forced:
         return tuple(placed)
     return tuple(placed) or (Placed(block, line, _forced(blocks[block], line, room), 0.0),)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -114,3 +116,11 @@ def test_a_heading_before_a_wide_block_goes_with_it() -> None:
 def test_chunks() -> None:
     assert [list(run) for run in chunks(5, 2)] == [[0, 1], [2, 3], [4]]
     assert chunks(0, 4) == ()
+
+
+def test_of_a_paragraph_kept_to_a_picture_only_the_end_goes_along() -> None:
+    told, picture = Block(8, 1.0, keep=True), Block(1, 6.0)
+    assert fill([Block(2, 1.0), told, picture], 12) == (
+        (Placed(0, 0, 2, 0.0), Placed(1, 0, 6, 2.0)), (Placed(1, 6, 8, 0.0), Placed(2, 0, 1, 2.0)))
+    assert fill([Block(9, 1.0), replace(told, lines=3), picture], 12) == (
+        (Placed(0, 0, 9, 0.0),), (Placed(1, 0, 3, 0.0), Placed(2, 0, 1, 3.0)))
