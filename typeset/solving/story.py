@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.grade import NARROW
@@ -17,6 +17,9 @@ from cagework.typeset.solving.worked import moments
 
 _MOST_SINGLES = 18
 """The most placements that a paragraph tells."""
+
+_MOST_NUMBERED = 4
+"""The most steps that one picture shows."""
 
 class Wish(StrEnum):
     """What a picture of a path is to show."""
@@ -135,12 +138,21 @@ class Story:
         """In their order: one of each idea that looks further than a cage or a house, and where there is none, of
         the dearest step. The way in shows the notes of the whole grid.
         """
-        found = [Picture(number, number + 1, Wish.FULL_NOTES if number == self._way_in else Wish.STEPS)
-                 for number in self._dearest if self._looks_far(number)]
+        found = [self._picture(number, idea) for idea, number in zip(self.ideas, self._dearest, strict=True)
+                 if self._looks_far(number)]
         if found or not self._dearest:
             return tuple(found)
         best = max(self._dearest, key=lambda number: (self.steps[number].cost, -number))
         return (Picture(best, best + 1),) if self.steps[best].cost >= NARROW else ()
+
+    def _picture(self, number: int, idea: range) -> Picture:
+        """Of a stage and what follows from it at a glance, where that is little and each told by itself."""
+        last = next((other for other in idea if other > number and is_single(self.steps[other])), idea.stop)
+        run = [self.steps[other].technique for other in range(number, last)]
+        several = 1 < len(run) <= _MOST_NUMBERED and not any(
+            one == other and TECHNIQUES[one].lead for one, other in pairwise(run))
+        return Picture(number, last if several else number + 1,
+                       Wish.FULL_NOTES if number == self._way_in else Wish.STEPS, numbered=several)
 
     def thoughts(self, *, briefly: bool) -> tuple[Thought, ...]:
         """The path as it is told; `briefly` where ideas without a picture are told by their digits alone."""

@@ -323,7 +323,8 @@ def _breaths(steps: Sequence[Step]) -> Iterator[range]:
         if number > start and not together:
             yield range(start, number)
             start = number
-    yield range(start, len(steps))
+    if steps:
+        yield range(start, len(steps))
 
 
 def _count(value: Value | str) -> int:
