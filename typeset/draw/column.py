@@ -60,9 +60,11 @@ def heading(setting: Setting, text: str, measure: float, size: float, before: fl
 
 
 def solid(height: float, draw: Callable[[PageNumbers, float, float], tuple[Mark, ...]], before: float = 0.0,
-          keep: bool = False, tag: Tag | None = Tag.PARAGRAPH, wide: bool = False) -> Piece:
+          keep: bool = False, tag: Tag | None = Tag.PARAGRAPH, wide: bool = False,
+          floats: bool = False) -> Piece:
     """A figure or a table row: one thing that is never divided."""
-    return Piece(Block(1, height, before, keep, wide), lambda pages, x, y, _first, _last: draw(pages, x, y), tag)
+    block = Block(1, height, before, keep, wide, floats)
+    return Piece(block, lambda pages, x, y, _first, _last: draw(pages, x, y), tag)
 
 
 def draw_column(

@@ -94,7 +94,8 @@ def _picture(
         alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
         return (figure(replace(drawn, shows=shown), alt),)
 
-    return solid(place.height + 2 * pad, draw, before=plan.size * 0.5, keep=keep, tag=None, wide=place.wide)
+    return solid(place.height + 2 * pad, draw, before=plan.size * 0.5, keep=keep, tag=None, wide=place.wide,
+                 floats=not keep and not place.wide)
 
 
 @dataclass(frozen=True, slots=True)
