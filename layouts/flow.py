@@ -65,28 +65,30 @@ def fill(blocks: Sequence[Block], room: float) -> tuple[Column, ...]:
     return tuple(columns)
 
 
-def fill_pages(blocks: Sequence[Block], room: float, columns: int) -> tuple[tuple[Band, ...], ...]:
+def fill_pages(
+    blocks: Sequence[Block], room: float, columns: int, taken: float = 0.0,
+) -> tuple[tuple[Band, ...], ...]:
     """The pages, each of height `room` and so many columns, that hold all blocks in order: bands, one under the
-    other, wide blocks between them. `y` counts from the page's top.
+    other, wide blocks between them. `y` counts from the page's top, of which the first page has `taken` filled.
 
     What is before a wide block on its page stands in columns of about the same height. A wide block that must go
     on to the next page leaves white behind.
     """
-    pages = _Pages(blocks, room, columns)
+    pages = _Pages(blocks, room, columns, taken)
     at = Spot(0, 0)
     while at.held is not None or at.block < len(blocks):
         wide = next((number for number in range(at.block, len(blocks)) if blocks[number].wide), len(blocks))
         at = pages.narrow(at, wide) if at.held is not None or at.block < wide else pages.across(wide)
-    return tuple(tuple(page) for page in pages.done if page)
+    return tuple(map(tuple, pages.done if pages.done[-1] else pages.done[:-1]))
 
 
 class _Pages:
     """Pages under way."""
 
-    def __init__(self, blocks: Sequence[Block], room: float, columns: int) -> None:
+    def __init__(self, blocks: Sequence[Block], room: float, columns: int, taken: float) -> None:
         self._blocks, self._room, self._columns = blocks, room, columns
         self.done: list[list[Band]] = [[]]
-        self._y = 0.0
+        self._y = taken
 
     def narrow(self, at: Spot, wide: int) -> Spot:
         """Set the blocks before a wide one, or of them what this page has room for; where to go on."""
@@ -136,7 +138,7 @@ class _Pages:
 
     def _turn(self) -> None:
         """Go on to the next page, if anything stands on this."""
-        if self.done[-1]:
+        if self._y:
             self.done.append([])
             self._y = 0.0
 

@@ -160,17 +160,17 @@ def _narrow_columns(
     width = setting.column
     drop = setting.layout.type.heading * 2
     pieces = pieces_of(width)
-    filled = fill_pages([piece.block for piece in pieces], block.height - drop, plan.columns)
+    first = pieces[0].block.before if pieces else 0.0
+    filled = fill_pages([piece.block for piece in pieces], block.height, plan.columns, drop - first)
 
     def draw(number: int, pages: PageNumbers, block: Box) -> PagePart:
-        top = block.y + (drop if number == 0 else drop / 2)
         marks: tuple[Mark, ...] = ()
         if number == 0:
             marks = (_part_title(setting, block, title),)
         for band in filled[number]:
             for place, column in enumerate(band):
                 left = block.x + place * (width + plan.gap * MM)
-                marks += draw_column(pieces, column, pages, left, top)
+                marks += draw_column(pieces, column, pages, left, block.y)
         return PagePart(marks)
 
     return [PlannedPage((name,) if number == 0 else (), title, partial(draw, number))
@@ -195,11 +195,11 @@ def puzzle_pages(setting: Setting, entries: Sequence[Entry], head: str) -> list[
 def answer_pages(
     setting: Setting, entries: Sequence[Entry], answer_of: Callable[[Entry], Answer | None],
 ) -> list[PlannedPage]:
-    """Answers under a heading on the first page; every page keeps that room, so the grids stay alike."""
+    """Answers under a heading on the first page; every page has as much room, so the grids stay alike."""
     plan, top = setting.layout.answers, setting.layout.type.heading * 2.0
 
     def draw(run: range, pages: PageNumbers, block: Box) -> PagePart:
-        area = Box(block.x, block.y + top, block.width, block.height - top)
+        area = Box(block.x, block.y + (0.0 if run.start else top), block.width, block.height - top)
         parts = [
             slots.answer_slot(setting, pages, place.scaled(MM), entries[number], answer_of(entries[number]))
             for place, number in zip(places_of(area.scaled(1 / MM), plan), run, strict=False)

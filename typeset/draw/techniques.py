@@ -42,6 +42,7 @@ def technique_pieces(
         pieces.append(paragraph(setting, way.text, width, size=size, keep=name in examples))
         if name in examples:
             pieces.append(example_piece(setting, examples[name], width))
-            told = setting.sentences.step(examples[name].worked.path.stages[-1].step)
+            path = examples[name].worked.path
+            told = setting.sentences.about(path.puzzle).step(path.stages[-1].step)
             pieces.append(paragraph(setting, told, width, before=size * 0.2, size=size))
     return tuple(pieces)
