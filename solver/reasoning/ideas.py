@@ -133,15 +133,15 @@ class Teller:
         return (technique.look not in _WIDE and step.cost < GLANCE_COST and self._rests_on(number, self._fresh)
                 and technique.load(self.frame, self.masks, step) <= GLANCE_LOAD)
 
-    def _preference(self, number: int) -> tuple[bool, bool, bool, int, int, int]:
-        """What goes on with the idea first, what follows from the last step before the rest, then the cheapest,
-        the nearest, and the first that was found.
+    def _preference(self, number: int) -> tuple[bool, bool, bool, int, int, int, int]:
+        """What goes on with the idea first, what follows from the last step before the rest, then what has least
+        to hold in mind now, the cheapest, the nearest, and the first that was found.
         """
         step = self.steps[number]
+        technique = self.techniques[step.technique]
         carries = self._carries(number)
-        single = self.techniques[step.technique].single
-        return (not carries, carries and single, not self._rests_on(number, self._last),
-                step.cost, self._distance(step), number)
+        return (not carries, carries and technique.single, not self._rests_on(number, self._last),
+                technique.load(self.frame, self.masks, step), step.cost, self._distance(step), number)
 
     def _distance(self, step: Step) -> int:
         """How many cells a step lies from the last one."""

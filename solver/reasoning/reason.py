@@ -11,9 +11,12 @@ from enum import StrEnum
 
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.reasoning.agenda import Agenda
+from cagework.solver.reasoning.choose import Chooser
 from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.glance import Grid
 from cagework.solver.reasoning.ideas import Teller
 from cagework.solver.reasoning.prune import Pruner, Trail
+from cagework.solver.reasoning.retrace import Retracer
 from cagework.solver.reasoning.state import State, Work, WorkSpentError
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS, Technique
 from cagework.solver.reasoning.techniques import TECHNIQUES
@@ -39,6 +42,7 @@ class Reach(StrEnum):
     OUT_OF_BUDGET = "out-of-budget"
 
 
+STRIKES=1000000
 @dataclass(frozen=True, slots=True)
 class Stage:
     """A step in its place on the path.
@@ -194,7 +198,8 @@ class _Walk:
         solved = outcome is PathOutcome.SOLVED
         goals = [number for number, step in enumerate(trail.steps) if step.places or not solved]
         kept = Pruner(trail, goals, self.techniques).run()
-        steps, openings = list(kept.values()), [self.openings[number] for number in kept]
+        chosen = self._chosen(kept) if solved else [(step, number) for number, step in kept.items()]
+        steps, openings = [step for step, _ in chosen], [self.openings[number] for _, number in chosen]
         board = self._start()
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         stages = []
@@ -204,6 +209,25 @@ class _Walk:
             stages.append(Stage(step, openings[told.number], told.follows, told.idea))
         answer = self._answer() if solved else None
         return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
+
+    def _chosen(self, kept: Mapping[int, Step]) -> list[tuple[Step, int]]:
+        """The steps that the lightest way found needs, in order, each with the number of the one it was."""
+        index, answer = self.frame.index, self.state.candidates
+        chooser = Chooser(self.frame, kept, self.techniques, STRIKES)
+        events = chooser.events(self._glance())
+        if events is None:
+            return [(step, number) for number, step in kept.items()]
+        loads = {lead.number: lead.load for lead in chooser.leads}
+        was = {index[cell]: number for number, step in kept.items() for cell, _ in step.places}
+        retraced = Retracer(self.frame, kept, loads, events, answer, self.techniques).run()
+        return [(step, event if event >= 0 else was[~event]) for step, event in retraced]
+
+    def _glance(self) -> Grid:
+        """The printed puzzle, before anything is seen in it."""
+        grid = Grid(self.frame)
+        for given in self.frame.puzzle.givens:
+            grid.place(self.frame.index[given.cell], 1 << given.digit - 1)
+        return grid
 
     def _as_it_stands(self, step: Step, board: State) -> Step:
         """The step as its turn comes: with its load, and what is still to be struck."""
