@@ -8,6 +8,10 @@ from cagework.solver.bitset import members
 from cagework.solver.reasoning.frame import Frame
 
 
+SEEN = frozenset({"hidden_single", "last_in_cage", "naked_single"})
+"""The techniques that say so."""
+
+
 class Grid:
     """What is known, narrowed by all that is seen. A cell is its number, digits are a mask.
 

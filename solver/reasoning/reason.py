@@ -13,7 +13,7 @@ from cagework.solver.model import Answer, Puzzle
 from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.choose import Chooser
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.glance import Grid
+from cagework.solver.reasoning.glance import SEEN, Grid
 from cagework.solver.reasoning.ideas import Teller
 from cagework.solver.reasoning.prune import Pruner, Trail
 from cagework.solver.reasoning.retrace import Retracer
@@ -213,13 +213,14 @@ class _Walk:
     def _chosen(self, kept: Mapping[int, Step]) -> list[tuple[Step, int]]:
         """The steps that the lightest way found needs, in order, each with the number of the one it was."""
         index, answer = self.frame.index, self.state.candidates
+        start = self._start().candidates
         chooser = Chooser(self.frame, kept, self.techniques, STRIKES)
-        events = chooser.events(self._glance())
+        events = chooser.events(self._glance()) if SEEN <= self.techniques.keys() else None
         if events is None:
             return [(step, number) for number, step in kept.items()]
         loads = {lead.number: lead.load for lead in chooser.leads}
         was = {index[cell]: number for number, step in kept.items() for cell, _ in step.places}
-        retraced = Retracer(self.frame, kept, loads, events, answer, self.techniques).run()
+        retraced = Retracer(self.frame, kept, loads, events, start, answer, self.techniques).run()
         return [(step, event if event >= 0 else was[~event]) for step, event in retraced]
 
     def _glance(self) -> Grid:

@@ -17,14 +17,15 @@ class Retracer:
     """Goes back over the events of a way: numbers of `steps`, or ~cell for one filled at a glance.
 
     `gone` says, for each cell and digit, at which event it went, and `cleared` at which a cell was filled that
-    does away with it.
+    does away with it; what `start`, the masks before the first event, lacks went before all. `loads` are the
+    steps' and `answer` the filled grid.
     """
 
     def __init__(self, frame: Frame, steps: Mapping[int, Step], loads: Mapping[int, int], events: Sequence[int],
-                 answer: Sequence[int], techniques: Mapping[str, Technique]) -> None:
+                 start: Sequence[int], answer: Sequence[int], techniques: Mapping[str, Technique]) -> None:
         self.frame, self.steps, self.loads, self.events, self.answer = frame, steps, loads, events, answer
         self.gone = [[_NEVER] * frame.size for _ in frame.cells]
-        self.cleared = [[_NEVER] * frame.size for _ in frame.cells]
+        self.cleared = [[_NEVER if mask >> index & 1 else -1 for index in range(frame.size)] for mask in start]
         self.needed: set[int] = set()
         self.singles = sorted([one for one in techniques.values() if one.single], key=lambda one: one.cost)
         for at, event in enumerate(events):

@@ -273,10 +273,17 @@ class State:
         self._cages[number] = found
         return found
 
-    def doomed(self) -> list[tuple[int, int]]:
-        """Return the candidates that fail by narrowing alone, as (cell, digit's index), the soonest first."""
-        self.work.spend(_NARROWING * sum(map(int.bit_count, self.candidates)))
-        return self.doom.doomed(self.candidates)
+    def doomed(self, *, all_: bool = False) -> list[tuple[int, int]]:
+        """Return candidates that fail by narrowing alone, as (cell, digit's index), the soonest first: those known
+        to, where there are any, or all of them.
+        """
+        doom, now = self.doom, self.candidates
+        known = doom.known(now)
+        if not (doom.is_fresh(now) if all_ or not known else True):
+            self.work.spend(_NARROWING * sum(map(int.bit_count, now)))
+            doom.look(now)
+            known = doom.known(now)
+        return known
 
     @property
     def doom(self) -> Doom:

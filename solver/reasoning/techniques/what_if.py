@@ -60,14 +60,23 @@ class WhatIf(Technique):
         found = state.doom.arguments
         found[:] = filter(state.changes_by, found)
         if not found:
-            doomed = sorted(state.doomed(), key=lambda one: not _is_narrow(state, *one))
-            found += self._against(state, [one for one in doomed if state.doom.is_worth_it(one)])
-            again = [] if found else [one for one in doomed if not state.doom.is_worth_it(one)]
+            found += self._against(state, self._worth_it(state, state.doomed(), soon=True))
+        if not found:
+            doomed = state.doomed(all_=True)
+            found += (self._against(state, self._worth_it(state, doomed, soon=True))
+                      or self._against(state, self._worth_it(state, doomed, soon=False)))
+            again = [] if found else [one for one in doomed if not state.doom.is_worth_it(one, state.candidates)]
             found += self._against(state, again[:_AGAIN])
         if found:
             best = min(found, key=lambda step: len(step.parts))
             found.remove(best)
             yield best
+
+    def _worth_it(self, state: State, doomed: list[tuple[int, int]], *, soon: bool) -> list[tuple[int, int]]:
+        """Those of these candidates that are worth a look, the narrow ones first."""
+        doom, now = state.doom, state.candidates
+        worth = [one for one in doomed if doom.is_worth_it(one, now) and doom.is_soon(one) == soon]
+        return sorted(worth, key=lambda one: not _is_narrow(state, *one))
 
     def _against(self, state: State, doomed: list[tuple[int, int]]) -> list[Step]:
         """Arguments against the first few of these candidates that have one."""
@@ -75,7 +84,7 @@ class WhatIf(Technique):
         for one in doomed:
             step = self._suppose(state, *one)
             if step is None:
-                state.doom.give_up(one)
+                state.doom.give_up(one, state.candidates)
                 continue
             found.append(step)
             if len(step.parts) <= _SHORT or len(found) > _COMPARED:
