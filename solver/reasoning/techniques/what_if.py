@@ -29,8 +29,8 @@ _FEW = 2
 _COST, _LINK = 70, 8
 """What a supposition costs, and each link of its argument."""
 
-_RUN = 24
-"""The most steps followed before a supposition is given up."""
+_RUN = 16
+"""The most steps followed before a supposition is given up: of those that end later few are short once pruned."""
 
 
 class WhatIf(Technique):
