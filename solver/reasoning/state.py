@@ -81,11 +81,12 @@ class State:
 
     `digit_places[i]` are the cells that can hold digit i + 1, `placed` the cells that hold a digit, both as bits.
     `log` lists every change as (cell, digits eliminated), oldest first. `alone`, `few` and `many` are the
-    balances that leave one, two to four, or more cells open, as bits.
+    balances that leave one, two to four, or more cells open, as bits. `in_vain` holds what the trying of a cage's
+    ways has come to, for whoever tries them again.
     """
 
     __slots__ = ("_balances", "_cages", "_doom", "_inside", "_outside", "_stale", "alone", "candidates",
-                 "digit_places", "few", "frame", "log", "many", "open_terms", "placed", "work")
+                 "digit_places", "few", "frame", "in_vain", "log", "many", "open_terms", "placed", "work")
 
     def __init__(self, frame: Frame, work: Work | None = None) -> None:
         self.frame = frame
@@ -96,6 +97,7 @@ class State:
         self.placed = 0
         self.log: list[tuple[int, int]] = []
         self._doom: Doom | None = None
+        self.in_vain: dict[tuple[int, ...], tuple[int, tuple[int, ...], tuple[int, ...]]] = {}
         self.alone = self.few = self.many = 0
         self._inside = [len(crossing.inside) for crossing in frame.crossings]
         self._outside = [len(crossing.outside) for crossing in frame.crossings]
@@ -117,7 +119,7 @@ class State:
         other.digit_places = self.digit_places[:]
         other.placed = self.placed
         other.log = []
-        other._doom = None
+        other._doom, other.in_vain = None, {}
         other.alone, other.few, other.many = self.alone, self.few, self.many
         other._inside = self._inside[:]
         other._outside = self._outside[:]
