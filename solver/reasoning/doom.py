@@ -21,6 +21,10 @@ twenty has an argument that a reader can follow, of the others one in three (mea
 """
 
 
+_ENOUGH = 8
+"""Candidates that fail soon, after which no more are looked for until they are used up."""
+
+
 class Doom:
     """Tells which suppositions fail by narrowing alone, and so are worth an argument; that is found without it.
 
@@ -38,7 +42,8 @@ class Doom:
         self.given_up: dict[tuple[int, int], int] = {}
         self.arguments: list[Step] = []
         self._known: list[tuple[int, int]] = []
-        self._looked = 0
+        self._rest: list[tuple[int, int]] = []
+        self._begun = 0
 
     def known(self, now: list[int]) -> list[tuple[int, int]]:
         """The candidates of a grid that are known to fail, as (cell, digit's index), the soonest first."""
@@ -46,14 +51,24 @@ class Doom:
         return self._known
 
     def is_fresh(self, now: list[int]) -> bool:
-        """Whether the grid is as it was when all its candidates were looked at."""
-        return self._looked == _left(now)
+        """Whether all candidates have been looked at since the grid is as it is."""
+        return not self._rest and self._begun == _left(now)
 
-    def look(self, now: list[int]) -> None:
-        """Look which of all candidates fail."""
-        open_ = [(cell, index) for cell in _fewest_first(now) for index in members(now[cell])]
-        found = [one for one in open_ if one in self.failed or not self._stands(now, one)]
-        self._known, self._looked = sorted(found, key=self._order), _left(now)
+    def look(self, now: list[int]) -> int:
+        """Look at candidates, all in turn, until some that fail soon are found. Return how many it were."""
+        if not self._rest:
+            self._rest = [(cell, index) for cell in _fewest_first(now) for index in members(now[cell])][::-1]
+            self._begun = _left(now)
+        looked = soon = 0
+        while self._rest and soon < _ENOUGH:
+            one = self._rest.pop()
+            if now[one[0]] >> one[1] & 1 and one not in self.failed:
+                looked += 1
+                if not self._stands(now, one):
+                    self._known.append(one)
+                    soon += self.is_soon(one)
+        self._known.sort(key=self._order)
+        return looked
 
     def is_soon(self, one: tuple[int, int]) -> bool:
         """Whether a candidate fails so soon that an argument is likely to be found."""

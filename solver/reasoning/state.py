@@ -275,17 +275,19 @@ class State:
         self._cages[number] = found
         return found
 
-    def doomed(self, *, all_: bool = False) -> list[tuple[int, int]]:
-        """Return candidates that fail by narrowing alone, as (cell, digit's index), the soonest first: those known
-        to, where there are any, or all of them.
-        """
-        doom, now = self.doom, self.candidates
-        known = doom.known(now)
-        if not (doom.is_fresh(now) if all_ or not known else True):
-            self.work.spend(_NARROWING * sum(map(int.bit_count, now)))
-            doom.look(now)
-            known = doom.known(now)
+    def doomed(self) -> list[tuple[int, int]]:
+        """Return the candidates known to fail by narrowing alone, as (cell, digit's index), the soonest first."""
+        known = self.doom.known(self.candidates)
+        while not known and self.look_for_doomed():
+            known = self.doom.known(self.candidates)
         return known
+
+    def look_for_doomed(self) -> bool:
+        """Look for more candidates that fail; whether there was any left to be looked at."""
+        if self.doom.is_fresh(self.candidates):
+            return False
+        self.work.spend(_NARROWING * self.doom.look(self.candidates))
+        return True
 
     @property
     def doom(self) -> Doom:

@@ -59,14 +59,13 @@ class WhatIf(Technique):
         """
         found = state.doom.arguments
         found[:] = filter(state.changes_by, found)
-        if not found:
+        while not found:
             found += self._against(state, self._worth_it(state, state.doomed(), soon=True))
-        if not found:
-            doomed = state.doomed(all_=True)
-            found += (self._against(state, self._worth_it(state, doomed, soon=True))
-                      or self._against(state, self._worth_it(state, doomed, soon=False)))
-            again = [] if found else [one for one in doomed if not state.doom.is_worth_it(one, state.candidates)]
-            found += self._against(state, again[:_AGAIN])
+            if not found and not state.look_for_doomed():
+                found += self._against(state, self._worth_it(state, state.doomed(), soon=False))
+                again = [one for one in state.doomed() if not state.doom.is_worth_it(one, state.candidates)]
+                found += [] if found else self._against(state, again[:_AGAIN])
+                break
         if found:
             best = min(found, key=lambda step: len(step.parts))
             found.remove(best)
