@@ -58,7 +58,7 @@ class _Way:
 class Chooser:
     """Lets go of leads. `strikes` is what it may cost."""
 
-    def __init__(self, frame: Frame, steps: Mapping[int, Step], techniques: Mapping[str, Technique], strikes: float,
+    def __init__(self, frame: Frame, steps: Mapping[int, Step], techniques: Mapping[str, Technique], strikes: int,
                  ) -> None:
         self.frame, self.techniques, self.left = frame, techniques, strikes
         self.full = (1 << len(frame.cells)) - 1

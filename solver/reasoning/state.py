@@ -64,15 +64,16 @@ class Work:
     that any machine, however busy, finds the same path. `seconds` are of LOOKS_A_SECOND; None is without end.
     """
 
-    __slots__ = ("_left",)
+    __slots__ = ("_most", "spent")
 
     def __init__(self, seconds: float | None = None) -> None:
-        self._left = math.inf if seconds is None else seconds * LOOKS_A_SECOND
+        self._most = math.inf if seconds is None else seconds * LOOKS_A_SECOND
+        self.spent = 0
 
     def spend(self, looks: int) -> None:
-        """Take off looks that are about to be made. WorkSpentError where none are left."""
-        self._left -= looks
-        if self._left < 0:
+        """Count looks that are about to be made. WorkSpentError where they are too many."""
+        self.spent += looks
+        if self.spent > self._most:
             raise WorkSpentError
 
 
