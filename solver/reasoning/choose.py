@@ -1,8 +1,8 @@
 """A path that goes to the end -> one of less load that does too.
 
-What any reader sees at a glance is left to be seen. A step that leads is let go where the others, and what is seen,
-still fill the grid: the most loaded are tried first. Of what is ready the least loaded is taken first, so that
-much of the rest has nothing left to say. What this may cost is counted, in digits struck.
+What any reader sees at a glance is left to be seen. A step that leads is let go where the others, and what is
+seen, still fill the grid: the most loaded are tried first. Of what is ready the least loaded is taken first, so
+that much of the rest has nothing left to say. What this may cost is counted, in digits struck.
 """
 
 from __future__ import annotations

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from cagework.solver.bitset import members
 from cagework.solver.reasoning.frame import Frame
 
-
 SEEN = frozenset({"hidden_single", "last_in_cage", "naked_single"})
 """The techniques that say so."""
 
@@ -15,8 +14,8 @@ SEEN = frozenset({"hidden_single", "last_in_cage", "naked_single"})
 class Grid:
     """What is known, narrowed by all that is seen. A cell is its number, digits are a mask.
 
-    `places[i]` are the cells that can hold digit i + 1, `placed` the filled ones, both as bits. `seen` are fillings
-    not made yet, `changed` cells that lost digits, `events` what happened (~cell where it was filled at a glance),
+    `places[i]` are the cells that can hold digit i + 1, `placed` the filled ones, both as bits. `seen` are
+    fillings not made yet, `changed` cells that lost digits, `events` what happened (~cell where it was filled at a glance),
     `strikes` how many digits went.
     """
 
@@ -90,5 +89,5 @@ class Grid:
 
     def changes_by(self, takes: Sequence[tuple[int, int]], places: Sequence[tuple[int, int]]) -> bool:
         """Whether any of these digits is still there, or any of these cells is still to be filled."""
-        return any([self.masks[cell] & mask for cell, mask in takes]) or any(
-            [not self.placed >> cell & 1 for cell, _ in places])
+        return any(self.masks[cell] & mask for cell, mask in takes) or any(
+            not self.placed >> cell & 1 for cell, _ in places)

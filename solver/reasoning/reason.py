@@ -33,6 +33,14 @@ class PathOutcome(StrEnum):
     NO_ANSWER = "no-answer"        # the puzzle contradicts itself
 
 
+class Kept(StrEnum):
+    """What of a walk is told."""
+
+    WALKED = "walked"              # every step, in the order taken
+    PRUNED = "pruned"              # those that something needs
+    CHOSEN = "chosen"              # where it is solved those of the lightest way found
+
+
 class Reach(StrEnum):
     """How far a path takes a person through a puzzle that does not contradict itself."""
 
@@ -96,14 +104,14 @@ def _is_beyond(stage: Stage) -> bool:
 
 def explain(
     puzzle: Puzzle, *, seconds: float | None = None, what_ifs: int | None = None,
-    techniques: Mapping[str, Technique] = TECHNIQUES,
+    techniques: Mapping[str, Technique] = TECHNIQUES, kept: Kept = Kept.CHOSEN,
 ) -> Path:
     """Return the worked path of a puzzle.
 
     `seconds` bounds the work, which is counted and not timed (`Work`), and `what_ifs` the suppositions; either
-    running out is OUT_OF_BUDGET and the path goes as far as it got.
+    running out is OUT_OF_BUDGET and the path goes as far as it got. Less than the chosen is `kept` to compare.
     """
-    return _Walk(puzzle, techniques, Work(seconds)).path(what_ifs)
+    return _Walk(puzzle, techniques, Work(seconds)).path(what_ifs, kept)
 
 
 class _Walk:
@@ -126,13 +134,13 @@ class _Walk:
             state.place(self.frame.index[given.cell], 1 << given.digit - 1)
         return state
 
-    def path(self, what_ifs: int | None) -> Path:
+    def path(self, what_ifs: int | None, kept: Kept) -> Path:
         """Walk until nothing more is found or a budget ends."""
         try:
             outcome = PathOutcome.NO_ANSWER if self.clash else self._walked(what_ifs)
         except WorkSpentError:
             outcome = PathOutcome.OUT_OF_BUDGET
-        return self._trimmed(outcome)
+        return self._trimmed(outcome, kept)
 
     def _walked(self, what_ifs: int | None) -> PathOutcome:
         """Take steps to the end. WorkSpentError where a search for one costs more than there is."""
@@ -195,18 +203,22 @@ class _Walk:
                 best = min(best, (not frame.sees[last] >> frame.index[name] & 1, apart))
         return best
 
-    def _trimmed(self, outcome: PathOutcome) -> Path:
+    def _trimmed(self, outcome: PathOutcome, what: Kept) -> Path:
         """The path, without the steps that no placement needs where it is solved."""
         trail = self.trail
         solved = outcome is PathOutcome.SOLVED
-        goals = [number for number, step in enumerate(trail.steps) if step.places or not solved]
-        kept = Pruner(trail, goals, self.techniques).run()
-        chosen = self._chosen(kept) if solved else [(step, number) for number, step in kept.items()]
+        kept = dict(enumerate(trail.steps))
+        if what is not Kept.WALKED:
+            goals = [number for number, step in kept.items() if step.places or not solved]
+            kept = Pruner(trail, goals, self.techniques).run()
+        chosen = [(step, number) for number, step in kept.items()]
+        if solved and what is Kept.CHOSEN:
+            chosen = self._chosen(kept) or chosen
         steps, openings = [step for step, _ in chosen], [self.openings[number] for _, number in chosen]
         board = self._start()
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         stages = []
-        for told in teller.tell(as_given=outcome is PathOutcome.NO_ANSWER):
+        for told in teller.tell(as_given=outcome is PathOutcome.NO_ANSWER or what is Kept.WALKED):
             step = self._as_it_stands(steps[told.number], board)
             board.apply(step)
             stages.append(Stage(step, openings[told.number], told.follows, told.idea))
@@ -214,13 +226,15 @@ class _Walk:
         return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
 
     def _chosen(self, kept: Mapping[int, Step]) -> list[tuple[Step, int]]:
-        """The steps that the lightest way found needs, in order, each with the number of the one it was."""
+        """The steps that the lightest way found needs, in order, each with the number of the one it was; none
+        where none was found.
+        """
         index, answer = self.frame.index, self.state.candidates
         start = self._start().candidates
         chooser = Chooser(self.frame, kept, self.techniques, _STRIKES * self.work.spent)
-        events = chooser.events(self._glance()) if SEEN <= self.techniques.keys() else None
+        events = chooser.events(self._glance()) if self.techniques.keys() >= SEEN else None
         if events is None:
-            return [(step, number) for number, step in kept.items()]
+            return []
         loads = {lead.number: lead.load for lead in chooser.leads}
         was = {index[cell]: number for number, step in kept.items() for cell, _ in step.places}
         retraced = Retracer(self.frame, kept, loads, events, start, answer, self.techniques).run()

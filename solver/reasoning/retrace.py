@@ -1,4 +1,4 @@
-"""What happens on a way to the end -> the steps of it that are needed, each cell filled by what needs least besides."""
+"""What happens on a way to the end -> the steps that it needs, each cell filled by what needs least besides."""
 
 from __future__ import annotations
 

@@ -54,7 +54,8 @@ class DigitByWays(Technique):
             return None
         ground = open_ground(state)
         _, _, live = state.in_vain.get((cage, cell, bit), (0, (), ()))
-        if tried(ground, left.cells, left.kept, set(live).intersection(left.combinations), cell=cell, bit=bit).live:
+        again = [way for way in live if way in left.combinations]
+        if tried(ground, left.cells, left.kept, again, cell=cell, bit=bit).live:
             return None     # what was live then is so yet
         state.work.spend(len(left.combinations))
         ways = tried(ground, left.cells, left.kept, left.combinations, cell=cell, bit=bit)

@@ -53,5 +53,6 @@ class LastInCage(Technique):
         cage, name, digit = frame.puzzle.cages[place], frame.cells[cell], answer[cell].bit_length()
         others = frame.cage_sets[place] & ~(1 << cell)
         why: Why = {"cage": cage, "cell": name, "digit": digit, "sum": (cage.total or 0) - digit}
-        cites = Cites(tuple([(frame.cells[one], frame.full ^ answer[one]) for one in members(others)]), cages=(cage,))
+        lacking = tuple([(frame.cells[one], frame.full ^ answer[one]) for one in members(others)])
+        cites = Cites(lacking, cages=(cage,))
         return Step(self.name, self.cost, "places" if others else "alone", ((name, digit),), (), cites, why)

@@ -29,6 +29,9 @@ _FEW = 2
 _COST, _LINK = 70, 8
 """What a supposition costs, and each link of its argument."""
 
+_OPENS = 4
+"""Links that an argument may have more than another where it opens something at once and the other does not."""
+
 _RUN = 16
 """The most steps followed before a supposition is given up: of those that end later few are short once pruned."""
 
@@ -54,8 +57,8 @@ class WhatIf(Technique):
         self._simple = tuple(technique for technique in others if technique.simple)
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """The shortest argument found, if any: one that is left from before, else a new one; what was given up is
-        looked at again where there is no other.
+        """The shortest argument found, if any, of one that opens something and one that does not sooner the first:
+        one that is left from before, else a new one; what was given up is looked at again where there is no other.
         """
         found = state.doom.arguments
         found[:] = filter(state.changes_by, found)
@@ -67,7 +70,7 @@ class WhatIf(Technique):
                 found += [] if found else self._against(state, again[:_AGAIN])
                 break
         if found:
-            best = min(found, key=lambda step: len(step.parts))
+            best = min(found, key=lambda step: len(step.parts) - _OPENS * _opens(state, step))
             found.remove(best)
             yield best
 
@@ -162,6 +165,12 @@ class WhatIf(Technique):
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The links of its argument; not more than MOST_LINKS."""
         return len(step.parts)
+
+
+def _opens(state: State, step: Step) -> bool:
+    """Whether what a step strikes has but one other, which is then seen."""
+    ((cell, mask),) = step.removes
+    return _is_narrow(state, state.frame.index[cell], mask.bit_length() - 1)
 
 
 def _is_narrow(state: State, cell: int, index: int) -> bool:
