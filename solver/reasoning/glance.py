@@ -15,8 +15,8 @@ class Grid:
     """What is known, narrowed by all that is seen. A cell is its number, digits are a mask.
 
     `places[i]` are the cells that can hold digit i + 1, `placed` the filled ones, both as bits. `seen` are
-    fillings not made yet, `changed` cells that lost digits, `events` what happened (~cell where it was filled at a glance),
-    `strikes` how many digits went.
+    fillings not made yet, `changed` cells that lost digits, `events` what happened (~cell where it was filled at
+    a glance), `strikes` how many digits went.
     """
 
     __slots__ = ("_frame", "_houses", "changed", "events", "masks", "placed", "places", "seen", "strikes")

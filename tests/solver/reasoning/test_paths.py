@@ -25,7 +25,6 @@ from cagework.solver.reasoning.reason import Kept, Path, PathOutcome, Reach, exp
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.search.exact import solve
 
-
 TOLD = """
 import pickle, sys
 from cagework.solver.reasoning.reason import explain
