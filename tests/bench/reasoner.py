@@ -6,7 +6,8 @@ many of them supposing nothing, the time of the full worked path beside CP-SAT's
 puzzle, and the proof's beside the reasoner's;
 *hard* (the same, cages merged while CP-SAT still finds one answer, down to 20 cages): how many are solved;
 *choice*, of both: what the path asks of a reader as it was walked (every step, cheapest first), pruned, and
-chosen, and whether another process with another hash seed finds the same path while four others keep the machine busy;
+chosen, and whether another process with another hash seed finds the same path while four others keep the machine
+busy;
 *steps*: of a sample, the share that cites nothing it could do without, judged by CP-SAT;
 *sound*: composed puzzles of sizes 4, 6 and 9 with diagonals, windows, irregular regions and knights, every
 step of every path proved and held against the answer.
