@@ -69,7 +69,7 @@ class Teller:
         for number in numbers:
             self._sort(number)
         while self._ready:
-            number = min(self._ready, key=self._preference)
+            number = self._next()
             self._ready.discard(number)
             if self._changes(number):
                 self._take(number, leads=not self._carries(number))
@@ -137,15 +137,26 @@ class Teller:
         return (technique.look not in _WIDE and step.cost < GLANCE_COST and self._rests_on(number, self._fresh)
                 and technique.load(self.frame, self.masks, step) <= GLANCE_LOAD)
 
-    def _preference(self, number: int) -> tuple[bool, bool, bool, int, int, int]:
-        """What goes on with the idea first, what follows from the last step before the rest, then the cheapest,
-        the nearest, and the first that was found.
+    def _next(self) -> int:
+        """The step to be told: what goes on with the idea first, what follows from the last step before the rest,
+        then what has least to hold in mind now, the cheapest, the nearest, and the first that was found.
         """
+        best = (True, True, True)
+        equal: list[int] = []
+        for number in self._ready:
+            carries = self._carries(number)
+            single = self.techniques[self.steps[number].technique].single
+            key = not carries, carries and single, not self._rests_on(number, self._last)
+            if key < best:
+                best, equal = key, []
+            if key == best:
+                equal.append(number)
+        return min(equal, key=self._burden) if len(equal) > 1 else equal[0]
+
+    def _burden(self, number: int) -> tuple[int, int, int, int]:
         step = self.steps[number]
-        carries = self._carries(number)
-        single = self.techniques[step.technique].single
-        return (not carries, carries and single, not self._rests_on(number, self._last),
-                step.cost, self._distance(step), number)
+        load = self.techniques[step.technique].load(self.frame, self.masks, step)
+        return load, step.cost, self._distance(step), number
 
     def _distance(self, step: Step) -> int:
         """How many cells a step lies from the last one."""

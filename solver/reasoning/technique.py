@@ -95,6 +95,19 @@ class Technique(ABC):
     def find(self, state: State, place: int) -> Iterator[Step]:
         """Yield what can be deduced at this place; each step would change the state."""
 
+    def needs(
+        self, frame: Frame, place: int, cell: int, answer: Sequence[int]
+    ) -> list[tuple[int, int]] | None:
+        """Return the digits, as (cell, mask), that must be gone for a single to fill a cell from a place.
+
+        `answer` is the filled grid, a bit a cell. None where the place never says so.
+        """
+        return None
+
+    def seen(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> Step:
+        """Return the step of a single that fills a cell from a place. LookupError for what is no single."""
+        raise LookupError(self.name)
+
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """Return how many cases a reader must hold in mind at once to see a step, where cells hold `masks`."""
         return self.cases
