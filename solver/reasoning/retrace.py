@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from cagework.solver.bitset import members
 from cagework.solver.reasoning.choose import placings
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.reasoning.technique import FILLED, Scope, Technique
 from cagework.solver.step import Step
 
 _NEVER = 1 << 30
@@ -16,9 +16,9 @@ _NEVER = 1 << 30
 class Retracer:
     """Goes back over the events of a way: numbers of `steps`, or ~cell for one filled at a glance.
 
-    `gone` says, for each cell and digit, at which event it went, and `cleared` at which a cell was filled that
-    does away with it; what `start`, the masks before the first event, lacks went before all. `loads` are the
-    steps' and `answer` the filled grid.
+    `gone` says, for each cell and digit, at which event it went, `cleared` at which a cell was filled that does
+    away with it, and `filled` at which each cell was; what `start`, the masks before the first event, lacks went
+    before all. `loads` are the steps' and `answer` the filled grid.
     """
 
     def __init__(self, frame: Frame, steps: Mapping[int, Step], loads: Mapping[int, int], events: Sequence[int],
@@ -26,6 +26,7 @@ class Retracer:
         self.frame, self.steps, self.loads, self.events, self.answer = frame, steps, loads, events, answer
         self.gone = [[_NEVER] * frame.size for _ in frame.cells]
         self.cleared = [[_NEVER if mask >> index & 1 else -1 for index in range(frame.size)] for mask in start]
+        self.filled = [_NEVER if mask & mask - 1 else -1 for mask in start]
         self.needed: set[int] = set()
         self.singles = sorted([one for one in techniques.values() if one.single], key=lambda one: one.cost)
         for at, event in enumerate(events):
@@ -37,6 +38,7 @@ class Retracer:
         filled = placings(frame, event, self.steps, self.answer)
         for cell, bit in filled:
             self.needed.add(at)
+            self.filled[cell] = min(self.filled[cell], at)
             own, index = self.cleared[cell], bit.bit_length() - 1
             for other in range(frame.size):
                 if other != index and own[other] == _NEVER:
@@ -74,7 +76,10 @@ class Retracer:
         for technique in self.singles:
             for place in self._places(technique.look, cell):
                 needs = technique.needs(self.frame, place, cell, self.answer)
-                authors = None if needs is None else self._authors(needs, at)
+                if needs is None or (technique.look in FILLED and any(
+                        self.filled[other] >= at for other, _ in needs)):
+                    continue
+                authors = self._authors(needs, at)
                 if authors is not None:
                     load = sum([self.loads[self.events[author]] for author in authors])
                     if best is None or load < best[0]:

@@ -35,6 +35,9 @@ class Scope(Enum):
     NEAR_CAGE = auto()      # one cage, all that its cells see, and the cages there
 
 
+FILLED = frozenset({Scope.HOUSE_FILLED, Scope.CAGE_FILLED})
+"""Where a technique goes by what is filled: it says so of all other cells there."""
+
 MOST_CASES = 12
 """The most cases that a step may ask a reader to hold in mind at once."""
 

@@ -68,6 +68,16 @@ def test_each_step_strikes_only_what_its_cells_could_still_hold(paths: list[tupl
             board.apply(stage.step)
 
 
+def test_the_last_cell_of_a_house_or_cage_is_the_last(paths: list[tuple[Composed, Path]]) -> None:
+    for made, path in paths:
+        filled = {given.cell for given in made.puzzle.givens}
+        for step in (stage.step for stage in path.stages):
+            if step.technique in ("last_in_house", "last_in_cage"):
+                (group,) = (*step.cites.houses, *step.cites.cages)
+                assert set(group.cells) - filled == {cell for cell, _ in step.places}
+            filled |= {cell for cell, _ in step.places}
+
+
 def test_cpsat_agrees_and_little_is_superfluous(
     paths: list[tuple[Composed, Path]], step_oracle: Any, record_property: Callable[[str, object], None]
 ) -> None:
