@@ -207,11 +207,13 @@ class _Walk:
 
     def _as_it_stands(self, step: Step, board: State) -> Step:
         """The step as its turn comes: with its load, and what is still to be struck."""
-        load = self.techniques[step.technique].load(self.frame, board.candidates, step)
+        technique = self.techniques[step.technique]
+        load = technique.load(self.frame, board.candidates, step)
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
             step = replace(step, cites=replace(step.cites, eliminated=known))
-        return replace(_up_to_date(step, board), load=load)
+        left = _up_to_date(step, board)
+        return replace(left if left is step else technique.retell(self.frame, left), load=load)
 
     def _answer(self) -> Answer:
         """The grid as filled."""

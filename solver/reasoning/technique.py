@@ -47,8 +47,9 @@ class Technique(ABC):
 
     `cost` orders the techniques, cheapest first; `solver/grade.py` says what the numbers mean. `sentences`
     holds the English templates by key, with the names of a step's `why` in braces; `{digits:or}` lists with "or",
-    and `{cells:is|are}` is the word that goes with one cell or with more. `clauses` are shorter templates by the
-    same keys, for several steps said in one breath, and `lead` is the sentence round them, with `{items}`.
+    `{digits:set}` calls two to four a pair, a triple or a quad, and `{cells:is|are}` is the word that goes with one
+    cell or with more. `clauses` are shorter templates by the same keys, for several steps said in one breath, and
+    `lead` is the sentence round them, with `{items}`.
     """
 
     name: ClassVar[str]
@@ -110,5 +111,5 @@ class Technique(ABC):
         return False
 
     def retell(self, frame: Frame, step: Step) -> Step:
-        """Return the step with the values of its sentence as its citations, now fewer, give them."""
+        """Return the step with its sentence as its citations, and what it strikes, now fewer, give it."""
         return step

@@ -21,7 +21,7 @@ from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rules import RULES
-from cagework.solver.step import Claim, DeadWay, Digits, Step, Value
+from cagework.solver.step import Claim, DeadWay, Digits, Elsewhere, Lack, NoOther, Rest, Step, Sum, Value
 from cagework.typeset.words import base_of, locale_of
 
 CELL = "r{row}c{column}"
@@ -36,6 +36,35 @@ CAGES, CAGE_AMONG_SEVERAL = "the cages {cages}", "of {sum} at {cell}"
 LEAVES_CELL, LEAVES_CAGE = "{way} (leaving {cell} nothing)", "{way} (leaving {cage} no way)"
 LEAVES_HOUSE = "{way} (leaving {digit} no place in {house})"
 """A way to make a cage, with what it would leave nothing for."""
+
+SETS: Mapping[int, tuple[str, str]] = MappingProxyType({
+    2: ("a {digits} pair", "an {digits} pair"),
+    3: ("a {digits} triple", "an {digits} triple"),
+    4: ("a {digits} quad", "an {digits} quad"),
+})
+"""So many digits by one name, and by one that begins with a vowel."""
+
+_VOWELS = frozenset({8, 11})
+"""Digits whose English names begin with a vowel."""
+
+REST = "what is left of {cage}"
+LACK = "{cell} is not {digits:or}"
+NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
+    (True, False, False): ", with no {barred:or} left to use",
+    (False, True, False): ", with no room for {unfit}",
+    (True, True, False): ", with no {barred:or} left to use and no room for {unfit}",
+    (False, False, True): ", as {lacks}",
+    (True, False, True): ", as it has no {barred:or} and {lacks}",
+})
+"""Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be."""
+
+IN_GROUPS, IN_SIGHT = "of {groups:or}", "that sees all these ({cells})"
+IN_BOTH = "of {groups:or} or that sees all these ({cells})"
+"""Cells that lose a digit."""
+
+ADD, MORE = "{plus} {plus:makes|add to} {total}", "{plus} {plus:is|make} {total} more than {minus}{minus:| together}"
+SAME = "{plus} {plus:equals|make as much as} {minus}{minus:| together}"
+"""What cells make, or how those of two sides compare."""
 
 NUMBERED: Mapping[str, tuple[str, str]] = MappingProxyType({
     word: (f"{word} {{n}}", f"{many} {{n}}")
@@ -74,7 +103,8 @@ def templates() -> tuple[str, ...]:
     said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence]
     said += [CELL, SO, AND_THEN, IS, IS_NOT, FROM_TO, STRUCK, STRIKES]
     said += [CAGE, CAGE_WITHOUT_SUM, CAGES, CAGE_AMONG_SEVERAL, LEAVES_CELL, LEAVES_CAGE, LEAVES_HOUSE]
-    said += [text for pair in (*NUMBERED.values(), *PLACED.values()) for text in pair]
+    said += [REST, LACK, *NO_OTHER.values(), IN_GROUPS, IN_SIGHT, IN_BOTH, ADD, MORE, SAME]
+    said += [text for pair in (*SETS.values(), *NUMBERED.values(), *PLACED.values()) for text in pair]
     return tuple(dict.fromkeys([*said, *NAMED.values(), OTHER]))
 
 
@@ -161,14 +191,14 @@ class Sentences:
                  for mask, cells in by_mask.items())
         return _sentence(self.text(STRUCK).format(items=self.text(AND_THEN).join(items)))
 
-    def _filled(self, template: str, values: Mapping[str, Value]) -> str:
-        """Fill a template.
+    def _filled(self, template: str, values: Mapping[str, Value], case: str = "") -> str:
+        """Fill a template, in the form that `case` names.
 
         A field written `{name:or}` lists its items with "or" in place of "and", `{name:is|are}` is the word that
         goes with one item or with more, and any other `{name:form}` names the items in that form.
         """
         filled = []
-        for literal, name, form in _parts(self.text(template)):
+        for literal, name, form in _parts(self.text(template, case)):
             filled.append(literal)
             if name is not None and "|" in form:
                 filled.append(form.split("|")[_count(values[name]) != 1])
@@ -186,11 +216,24 @@ class Sentences:
                 template = CAGE_WITHOUT_SUM if value.total is None else CAGE
                 return self.text(template, form).format(sum=value.total, cell=self.cell(value.first))
             case Digits():
+                if form == "set" and len(value) in SETS:
+                    return self._set(value)
                 return self._list(self._spans(value, 4) if form == "or" else [str(digit) for digit in value], form)
             case Claim():
                 return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
             case DeadWay():
                 return self._dead(value)
+            case Rest():
+                return self._filled(REST, {"cage": value.cage}, form)
+            case Lack():
+                return self._filled(LACK, {"cell": value.cell, "digits": value.digits}, form)
+            case NoOther():
+                return self._no_other(value)
+            case Elsewhere():
+                template = IN_BOTH if value.groups and value.cells else IN_GROUPS if value.groups else IN_SIGHT
+                return self._filled(template, {"groups": value.groups, "cells": value.cells}, form)
+            case Sum():
+                return self._sum(value, form)
             case tuple():
                 return self._several(value, form)
             case _:
@@ -206,6 +249,28 @@ class Sentences:
             case House():
                 template, name = LEAVES_HOUSE, "house"
         return self._filled(template, {"way": (dead.way,), name: dead.leaves, "digit": dead.digit})
+
+    def _set(self, digits: Digits) -> str:
+        """Digits as a pair, a triple or a quad."""
+        first, *_ = digits
+        template = SETS[len(digits)][first in _VOWELS]
+        return self.text(template).format(digits="-".join(map(str, digits)))
+
+    def _no_other(self, reason: NoOther) -> str:
+        """Why there is no other way; nothing where there never was one."""
+        template = NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)))
+        values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks}
+        return self._filled(template, values) if template else ""
+
+    def _sum(self, value: Sum, form: str) -> str:
+        """What some cells make, or by how much they are more than others."""
+        plus, minus, total = value.plus, value.minus, value.total
+        if total < 0 or not plus:
+            plus, minus, total = minus, plus, -total
+        if not minus and len(plus) == 1:
+            return self._value(Claim(plus[0], total, holds=True), form)
+        template = ADD if not minus else MORE if total else SAME
+        return self._filled(template, {"plus": plus, "minus": minus, "total": total}, form)
 
     def _spans(self, numbers: Iterable[int], least: int) -> list[str]:
         """Rising numbers one by one, `least` or more in a row as `1 to 4`."""
@@ -225,13 +290,13 @@ class Sentences:
                 return self._list([self._value(item, form) for item in values], "or")
             case (Digits(), *_):
                 return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)], "or")
-            case (House(), *_):
+            case (House(), *others) if not any(isinstance(item, Cage) for item in others):
                 return self._houses([item for item in values if isinstance(item, House)], form)
             case (Cage(), Cage(), *_):
                 return self.text(CAGES, form).format(cages=self._list(
                     [self.text(CAGE_AMONG_SEVERAL).format(sum=item.total, cell=self.cell(item.first))
                      for item in values if isinstance(item, Cage)], form))
-            case (Claim(), *_):
+            case (Claim(), *_) if form != "list":
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
                 cells = sorted(item for item in values if isinstance(item, Cell))
@@ -288,7 +353,7 @@ def _breaths(steps: Sequence[Step]) -> Iterator[range]:
 
 def _count(value: Value) -> int:
     """How many things a value names."""
-    if isinstance(value, Cell | House | Cage | Claim | DeadWay):
+    if not isinstance(value, int | tuple | Digits) or isinstance(value, Cell):
         return 1
     return value if isinstance(value, int) else len(value)
 
