@@ -38,12 +38,24 @@ class Claim:
 
 
 @dataclass(frozen=True, slots=True)
+class Held:
+    """What a cell can hold."""
+
+    cell: Cell
+    digits: Digits
+
+
+@dataclass(frozen=True, slots=True)
 class DeadWay:
-    """A way to make a cage, with what it would leave nothing for: a cell, a cage, or a house's `digit`."""
+    """A way to make a cage, with what it would leave nothing for: a cell, a cage, or a house's `digit`.
+
+    `held` is what a cage's open cells could then hold: between them where that makes it in no way, else each.
+    """
 
     way: Digits
     leaves: Cell | Cage | House
     digit: int = 0
+    held: Digits | tuple[Held, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +76,12 @@ class Lack:
 @dataclass(frozen=True, slots=True)
 class NoOther:
     """Why a cage can be made in no way but those told: digits that none of its open cells can be, and the ways of
-    other digits that do not fit its cells or, where these are many, what its cells lack so that none does.
+    other digits that do not fit its cells or, where these are many, what its cells lack or hold so that none does.
     """
 
     barred: Digits
     unfit: tuple[Digits, ...]
-    lacks: tuple[Lack, ...] = ()
+    lacks: tuple[Lack | Held, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +101,7 @@ class Sum:
     total: int
 
 
-Value = (Cell | int | Digits | House | Cage | Claim | DeadWay | Rest | Lack | NoOther | Elsewhere | Sum
+Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Rest | Lack | NoOther | Elsewhere | Sum
          | tuple["Value", ...])
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
 claims an argument, each claim because of the one before.

@@ -10,7 +10,7 @@ from cagework.solver.model import Cage
 from cagework.solver.reasoning.filling import fits, has_matching, supported, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.step import Cites, Digits, Lack, NoOther, Rest, Step, Why
+from cagework.solver.step import Cites, Digits, Held, Lack, NoOther, Rest, Step, Why
 
 MOST_LISTED = 4
 """The most combinations that a sentence lists."""
@@ -55,7 +55,7 @@ def no_other(frame: Frame, cage: Cage, masks: Sequence[int], told: Iterable[int]
     open_, total, used = _parted(frame, cage, masks)
     union = union_of(open_.values())
     missing = {way for way in combinations(frame.size, len(open_), total) if not way & used}.difference(told)
-    barred = Digits(union_of(way & ~union for way in missing))
+    barred = Digits(_enough([way & ~union for way in missing if way & ~union]))
     unfit = tuple(sorted(way for way in missing if not way & ~union))
     if len(unfit) <= _MOST_UNFIT:
         return NoOther(barred, tuple(map(Digits, unfit)))
@@ -65,7 +65,33 @@ def no_other(frame: Frame, cage: Cage, masks: Sequence[int], told: Iterable[int]
             fewer = lacks | {cell: lacks[cell] & ~gone}
             if not any(has_matching(tuple([way & ~lack for lack in fewer.values()])) for way in unfit):
                 lacks = fewer
-    return NoOther(barred, (), tuple([Lack(frame.cells[cell], Digits(lack)) for cell, lack in lacks.items() if lack]))
+    return NoOther(barred, (), tuple([_lack(frame, cell, lack, masks[cell]) for cell, lack in lacks.items() if lack]))
+
+
+def _enough(digits: Sequence[int]) -> int:
+    """Of sets of digits (masks), one digit or more of each, and no more than it takes."""
+    enough = union_of(digits)
+    for index in members(enough):
+        if all(one & enough & ~(1 << index) for one in digits):
+            enough ^= 1 << index
+    return enough
+
+
+def _lack(frame: Frame, cell: int, lack: int, mask: int) -> Lack | Held:
+    """Say what a cell lacks or, if that is less, what it holds."""
+    fewer = lack.bit_count() < mask.bit_count()
+    return Lack(frame.cells[cell], Digits(lack)) if fewer else Held(frame.cells[cell], Digits(mask))
+
+
+def told_masks(frame: Frame, step: Step, masks: Sequence[int]) -> Sequence[int]:
+    """Return the candidates by which a cage is told: `masks`, or what is cited where all of it is filled but one."""
+    open_ = sum(masks[frame.index[cell]].bit_count() > 1 for cell in step.cites.cages[0].cells)
+    return masks if open_ > 1 else frame.lacking(frame.missing(step.cites))
+
+
+def ways_left(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[int, ...]:
+    """Return the combinations of a cage where cells hold `masks`."""
+    return cage_left(frame, cage, {cell: frame.full & ~masks[cell] for cell in map(frame.index.__getitem__, cage.cells)})[1]
 
 
 def made_of(frame: Frame, cage: Cage, masks: Sequence[int]) -> Cage | Rest:

@@ -47,7 +47,7 @@ def cited_elsewhere(frame: Frame, cites: Cites, own: Cage | None, used: int, rem
     return elsewhere(frame, *cover(frame, homes, set_of(frame.index[cell] for cell, _ in removes)))
 
 
-def without_idle(cites: Cites, own: Cage | None, where: Elsewhere) -> Cites:
+def without_idle(cites: Cites, own: Cage | House | None, where: Elsewhere) -> Cites:
     """The citation without houses and cages in which nothing goes that is not told of another."""
     told = set(where.groups)
     cells = set(where.cells)

@@ -212,8 +212,8 @@ class _Walk:
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
             step = replace(step, cites=replace(step.cites, eliminated=known))
-        left = _up_to_date(step, board)
-        return replace(left if left is step else technique.retell(self.frame, left), load=load)
+        step = technique.retell(self.frame, _up_to_date(step, board), board.candidates)
+        return replace(step, load=load)
 
     def _answer(self) -> Answer:
         """The grid as filled."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 from typing import ClassVar
@@ -38,7 +38,7 @@ class NakedSubset(Technique):
         for cites, why, removes in _naked(state, place, self.cases):
             yield self.step(state, "removes", cites, why, removes=removes)
 
-    def retell(self, frame: Frame, step: Step) -> Step:
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Name no house or cage in which nothing goes any more."""
         cells = step.why["cells"]
         assert isinstance(cells, tuple), "cells are a list"

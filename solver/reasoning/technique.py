@@ -110,6 +110,6 @@ class Technique(ABC):
         """
         return False
 
-    def retell(self, frame: Frame, step: Step) -> Step:
-        """Return the step with its sentence as its citations, and what it strikes, now fewer, give it."""
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Return the step with its sentence as it is where cells hold `masks`, and it strikes what it does."""
         return step

@@ -25,6 +25,7 @@ from cagework.solver.step import (
     Digits,
     Eliminated,
     Elsewhere,
+    Held,
     Lack,
     NoOther,
     Rest,
@@ -34,6 +35,7 @@ from cagework.solver.step import (
 )
 
 Named = TypeVar("Named")
+Other = TypeVar("Other")
 
 _DIGEST = hashlib.sha256().digest_size
 SOLVED = "solved"
@@ -214,7 +216,9 @@ class _RecordWriter:
             case Claim():
                 return ["k", self._cell[value.cell], value.digit, value.holds]
             case DeadWay():
-                return ["w", value.way.mask, self._value(value.leaves), value.digit]
+                return ["w", value.way.mask, self._value(value.leaves), value.digit, self._value(value.held)]
+            case Held():
+                return ["o", self._cell[value.cell], value.digits.mask]
             case Rest():
                 return ["r", self._value(value.cage)]
             case Lack():
@@ -299,18 +303,18 @@ class _RecordReader:
             case "k":
                 return Claim(self._cells[int(rest[0])], rest[1], rest[2])
             case "w":
-                leaves = self._value(rest[1])
-                if not isinstance(leaves, Cell | Cage | House):
-                    raise ValueError("a way leaves nothing for what is no cell, cage or house")
-                return DeadWay(Digits(rest[0]), leaves, rest[2])
+                return self._dead_way(*rest)
+            case "o":
+                return Held(self._cells[int(rest[0])], Digits(rest[1]))
             case "r":
                 return Rest(self._one(Cage, rest[0]))
             case "l":
                 return Lack(self._cells[int(rest[0])], Digits(rest[1]))
             case "n":
-                return NoOther(Digits(rest[0]), self._all(Digits, rest[1]), self._all(Lack, rest[2]))
+                lacks = tuple([self._named(item, Lack, Held) for item in rest[2][1:]])
+                return NoOther(Digits(rest[0]), self._all(Digits, rest[1]), lacks)
             case "e":
-                groups = tuple([self._group(item) for item in rest[0][1:]])
+                groups = tuple([self._named(item, House, Cage) for item in rest[0][1:]])
                 return Elsewhere(groups, self._all(Cell, rest[1]))
             case "s":
                 return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), rest[2])
@@ -318,16 +322,22 @@ class _RecordReader:
                 return tuple([self._value(item) for item in rest])
         raise ValueError(f"no value is tagged {tag}")
 
-    def _group(self, data: Any) -> House | Cage:
+    def _dead_way(self, way: int, leaves: Any, digit: int, held: Any) -> DeadWay:
+        what = self._value(leaves)
+        if not isinstance(what, Cell | Cage | House):
+            raise ValueError("a way leaves nothing for what is no cell, cage or house")
+        return DeadWay(Digits(way), what, digit, self._one(Digits, held) if held[0] == "d" else self._all(Held, held))
+
+    def _named(self, data: Any, one: type[Named], other: type[Other]) -> Named | Other:
         value = self._value(data)
-        if not isinstance(value, House | Cage):
-            raise ValueError(f"{value} is no house or cage")
+        if not isinstance(value, one | other):
+            raise ValueError(f"{value} is neither of {one} and {other}")
         return value
 
     def _one(self, kind: type[Named], data: Any) -> Named:
         value = self._value(data)
         if not isinstance(value, kind):
-            raise ValueError(f"{value} is not of the kind {kind}")
+            raise ValueError(f"{value} is no {kind}")
         return value
 
     def _all(self, kind: type[Named], data: list[Any]) -> tuple[Named, ...]:

@@ -21,7 +21,19 @@ from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rules import RULES
-from cagework.solver.step import Claim, DeadWay, Digits, Elsewhere, Lack, NoOther, Rest, Step, Sum, Value
+from cagework.solver.step import (
+    Claim,
+    DeadWay,
+    Digits,
+    Elsewhere,
+    Held,
+    Lack,
+    NoOther,
+    Rest,
+    Step,
+    Sum,
+    Value,
+)
 from cagework.typeset.words import base_of, locale_of
 
 CELL = "r{row}c{column}"
@@ -33,7 +45,7 @@ FROM_TO = "{first} to {last}"
 STRUCK, STRIKES = "So {items}.", "{cells} cannot be {digits:or}"
 CAGE, CAGE_WITHOUT_SUM = "the cage of {sum} at {cell}", "the cage at {cell}"
 CAGES, CAGE_AMONG_SEVERAL = "the cages {cages}", "of {sum} at {cell}"
-LEAVES_CELL, LEAVES_CAGE = "{way} (leaving {cell} nothing)", "{way} (leaving {cage} no way)"
+LEAVES_CELL, LEAVES_CAGE = "{way} (leaving {cell} nothing)", "{way} (leaving {cage} only {held:in})"
 LEAVES_HOUSE = "{way} (leaving {digit} no place in {house})"
 """A way to make a cage, with what it would leave nothing for."""
 
@@ -48,7 +60,7 @@ _VOWELS = frozenset({8, 11})
 """Digits whose English names begin with a vowel."""
 
 REST = "what is left of {cage}"
-LACK = "{cell} is not {digits:or}"
+LACK, CAN_BE, HELD = "{cell} is not {digits:or}", "{cell} can only be {digits:or}", "{digits:or} in {cell}"
 NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
     (True, False, False): ", with no {barred:or} left to use",
     (False, True, False): ", with no room for {unfit}",
@@ -58,8 +70,8 @@ NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
 })
 """Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be."""
 
-IN_GROUPS, IN_SIGHT = "of {groups:or}", "that sees all these ({cells})"
-IN_BOTH = "of {groups:or} or that sees all these ({cells})"
+IN_GROUPS, IN_SIGHT = "of {groups:or}", "in sight of them all ({cells})"
+IN_BOTH = "of {groups:or} or in sight of them all ({cells})"
 """Cells that lose a digit."""
 
 ADD, MORE = "{plus} {plus:makes|add to} {total}", "{plus} {plus:is|make} {total} more than {minus}{minus:| together}"
@@ -103,7 +115,7 @@ def templates() -> tuple[str, ...]:
     said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence]
     said += [CELL, SO, AND_THEN, IS, IS_NOT, FROM_TO, STRUCK, STRIKES]
     said += [CAGE, CAGE_WITHOUT_SUM, CAGES, CAGE_AMONG_SEVERAL, LEAVES_CELL, LEAVES_CAGE, LEAVES_HOUSE]
-    said += [REST, LACK, *NO_OTHER.values(), IN_GROUPS, IN_SIGHT, IN_BOTH, ADD, MORE, SAME]
+    said += [REST, LACK, CAN_BE, HELD, *NO_OTHER.values(), IN_GROUPS, IN_SIGHT, IN_BOTH, ADD, MORE, SAME]
     said += [text for pair in (*SETS.values(), *NUMBERED.values(), *PLACED.values()) for text in pair]
     return tuple(dict.fromkeys([*said, *NAMED.values(), OTHER]))
 
@@ -227,6 +239,8 @@ class Sentences:
                 return self._filled(REST, {"cage": value.cage}, form)
             case Lack():
                 return self._filled(LACK, {"cell": value.cell, "digits": value.digits}, form)
+            case Held():
+                return self._filled(HELD if form == "in" else CAN_BE, {"cell": value.cell, "digits": value.digits})
             case NoOther():
                 return self._no_other(value)
             case Elsewhere():
@@ -248,7 +262,8 @@ class Sentences:
                 template, name = LEAVES_CAGE, "cage"
             case House():
                 template, name = LEAVES_HOUSE, "house"
-        return self._filled(template, {"way": (dead.way,), name: dead.leaves, "digit": dead.digit})
+        return self._filled(template, {
+            "way": (dead.way,), name: dead.leaves, "digit": dead.digit, "held": dead.held})
 
     def _set(self, digits: Digits) -> str:
         """Digits as a pair, a triple or a quad."""

@@ -8,7 +8,15 @@ from typing import ClassVar
 
 from cagework.solver.combine import digits_of
 from cagework.solver.model import Cage
-from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left, no_other, removals
+from cagework.solver.reasoning.cage_sums import (
+    cage_cases,
+    cage_cites,
+    cage_left,
+    no_other,
+    removals,
+    told_masks,
+    ways_left,
+)
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -50,12 +58,11 @@ class FixedCombination(Technique):
         reach, left = cage_left(frame, step.cites.cages[0], eliminated)
         return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
 
-    def retell(self, frame: Frame, step: Step) -> Step:
-        """Say which digits these are, and why there is no other way, as what is cited has it."""
-        eliminated = frame.missing(step.cites)
-        cage = step.cites.cages[0]
-        _, (digits,) = cage_left(frame, cage, eliminated)
-        key, why = _told(frame, cage, frame.lacking(eliminated), digits)
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say which digits these are, and why there is no other way."""
+        cage, masks = step.cites.cages[0], told_masks(frame, step, masks)
+        (digits,) = ways_left(frame, cage, masks)
+        key, why = _told(frame, cage, masks, digits)
         return replace(step, key=key, why=why)
 
 

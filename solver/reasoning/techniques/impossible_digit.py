@@ -10,11 +10,13 @@ from cagework.solver.reasoning.cage_sums import (
     MOST_LISTED,
     cage_cases,
     cage_cites,
-    cage_left,
     cage_still_bars,
     removals,
+    told_masks,
+    ways_left,
     ways_why,
 )
+from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -48,9 +50,7 @@ class ImpossibleDigit(Technique):
         removes = removals(state, dict.fromkeys(left.cells, union))
         if removes:
             frame = state.frame
-            gone = 0
-            for _, mask in removes:
-                gone |= mask
+            gone = union_of(mask for _, mask in removes)
             cage = frame.puzzle.cages[place]
             why: Why = {"cage": cage, "absent": Digits(gone), "sum": left.total}
             why |= ways_why(frame, cage, state.candidates, left.combinations)
@@ -65,13 +65,12 @@ class ImpossibleDigit(Technique):
         """The cage still rules these digits out."""
         return cage_still_bars(frame, step, eliminated)
 
-    def retell(self, frame: Frame, step: Step) -> Step:
-        """List the combinations that what is cited leaves, and why there are no others."""
-        eliminated = frame.missing(step.cites)
-        cage = step.cites.cages[0]
-        _, left = cage_left(frame, cage, eliminated)
-        why = step.why | ways_why(frame, cage, frame.lacking(eliminated), left)
-        return replace(step, key=_key(left), why=why)
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """List the combinations that are left, and say why there are no others."""
+        cage, masks = step.cites.cages[0], told_masks(frame, step, masks)
+        left = ways_left(frame, cage, masks)
+        gone = Digits(union_of(mask for _, mask in step.removes))
+        return replace(step, key=_key(left), why=step.why | ways_why(frame, cage, masks, left) | {"absent": gone})
 
 
 def _key(combinations: tuple[int, ...]) -> str:

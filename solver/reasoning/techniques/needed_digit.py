@@ -9,7 +9,15 @@ from operator import and_
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.reasoning.cage_sums import MOST_LISTED, cage_cases, cage_cites, cage_left, ways_why
+from cagework.solver.reasoning.cage_sums import (
+    MOST_LISTED,
+    cage_cases,
+    cage_cites,
+    cage_left,
+    told_masks,
+    ways_left,
+    ways_why,
+)
 from cagework.solver.reasoning.elsewhere import cited_elsewhere, cover, group_cites, linked, without_idle
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
@@ -89,7 +97,7 @@ class NeededDigit(Technique):
         removes: Iterable[tuple[int, int]] = (),
     ) -> Step:
         step = self.step(state, "", joined(cage_cites(state, place), *cites), {}, places=places, removes=removes)
-        return self._said(state.frame, step, used)
+        return self._said(state.frame, step, used, state.candidates)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
@@ -109,21 +117,24 @@ class NeededDigit(Technique):
             return used == 1 << frame.index[step.places[0][0]]
         return linked(frame, cites, cites.cages[0], used, step.removes)
 
-    def retell(self, frame: Frame, step: Step) -> Step:
-        """Say which cells have room for the digits, and what loses them, as what is cited has it."""
-        reach, _ = cage_left(frame, step.cites.cages[0], frame.missing(step.cites))
-        return self._said(frame, step, _used(reach, _digits(step)))
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say which cells have room for the digits, and what loses them."""
+        masks = told_masks(frame, step, masks)
+        cage = step.cites.cages[0]
+        reach, _ = cage_left(frame, cage, {frame.index[cell]: frame.full & ~masks[frame.index[cell]]
+                                           for cell in cage.cells})
+        return self._said(frame, step, _used(reach, _digits(step)), masks)
 
-    def _said(self, frame: Frame, step: Step, used: int) -> Step:
+    def _said(self, frame: Frame, step: Step, used: int, masks: Sequence[int]) -> Step:
         """The step with its sentence and values, where the digits it is about have these cells."""
-        cage, masks = step.cites.cages[0], frame.lacking(frame.missing(step.cites))
-        _, left = cage_left(frame, cage, frame.missing(step.cites))
-        digits = _digits(step)
-        where = cited_elsewhere(frame, step.cites, cage, used, step.removes)
+        cage = step.cites.cages[0]
+        left, digits = ways_left(frame, cage, masks), _digits(step)
+        cited, _ = cage_left(frame, cage, frame.missing(step.cites))
+        where = cited_elsewhere(frame, step.cites, cage, _used(cited, digits), step.removes)
         open_ = set_of(cell for cell in map(frame.index.__getitem__, cage.cells) if masks[cell].bit_count() > 1)
         many = "" if len(left) == 1 else "_few" if len(left) <= MOST_LISTED else "_many"
-        head = "places" if step.places else "all" if used == open_ else "room"
-        if head == "all" and not many and left[0].bit_count() <= _NAMED:
+        head = "places" if step.places else "all" if used == open_ and not where.cells else "room"
+        if used == open_ and not many and left[0].bit_count() <= _NAMED and not step.places:
             head, digits = "set", left[0]
         why: Why = ways_why(frame, cage, masks, left) | {
             "cage": cage, "digits": Digits(digits), "where": where,
