@@ -52,7 +52,11 @@ def cage_cases(frame: Frame, cage: Cage, masks: Sequence[int]) -> int:
 
 def no_other(frame: Frame, cage: Cage, masks: Sequence[int], told: Iterable[int]) -> NoOther:
     """Return why a cage is made in no way but those told, where cells hold `masks`."""
-    open_, total, used = _parted(frame, cage, masks)
+    return no_other_filling(frame, *_parted(frame, cage, masks), told)
+
+
+def no_other_filling(frame: Frame, open_: Reach, total: int, used: int, told: Iterable[int]) -> NoOther:
+    """Return why cells that differ make a total of digits besides those used in no way but those told."""
     union = union_of(open_.values())
     missing = {way for way in combinations(frame.size, len(open_), total) if not way & used}.difference(told)
     barred = Digits(_enough([way & ~union for way in missing if way & ~union]))
@@ -65,7 +69,8 @@ def no_other(frame: Frame, cage: Cage, masks: Sequence[int], told: Iterable[int]
             fewer = lacks | {cell: lacks[cell] & ~gone}
             if not any(has_matching(tuple([way & ~lack for lack in fewer.values()])) for way in unfit):
                 lacks = fewer
-    return NoOther(barred, (), tuple([_lack(frame, cell, lack, masks[cell]) for cell, lack in lacks.items() if lack]))
+    told_of = [_lack(frame, cell, lack, open_[cell]) for cell, lack in lacks.items() if lack]
+    return NoOther(barred, (), tuple(told_of))
 
 
 def _enough(digits: Sequence[int]) -> int:
@@ -84,14 +89,18 @@ def _lack(frame: Frame, cell: int, lack: int, mask: int) -> Lack | Held:
 
 
 def told_masks(frame: Frame, step: Step, masks: Sequence[int]) -> Sequence[int]:
-    """Return the candidates by which a cage is told: `masks`, or what is cited where all of it is filled but one."""
-    open_ = sum(masks[frame.index[cell]].bit_count() > 1 for cell in step.cites.cages[0].cells)
-    return masks if open_ > 1 else frame.lacking(frame.missing(step.cites))
+    """Return the candidates by which a cage is told: `masks`, or what is cited where all of it is filled but one
+    or, as in a supposition, it has no way left.
+    """
+    cage = step.cites.cages[0]
+    open_ = sum(masks[frame.index[cell]].bit_count() > 1 for cell in cage.cells)
+    return masks if open_ > 1 and ways_left(frame, cage, masks) else frame.lacking(frame.missing(step.cites))
 
 
 def ways_left(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[int, ...]:
     """Return the combinations of a cage where cells hold `masks`."""
-    return cage_left(frame, cage, {cell: frame.full & ~masks[cell] for cell in map(frame.index.__getitem__, cage.cells)})[1]
+    missing = {cell: frame.full & ~masks[cell] for cell in map(frame.index.__getitem__, cage.cells)}
+    return cage_left(frame, cage, missing)[1]
 
 
 def made_of(frame: Frame, cage: Cage, masks: Sequence[int]) -> Cage | Rest:

@@ -8,18 +8,18 @@ from dataclasses import dataclass
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import combinations_within
 from cagework.solver.model import Cage, Cell, House
+from cagework.solver.reasoning.balancing import cited_groups
 from cagework.solver.reasoning.filling import supported, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import cited_groups
 from cagework.solver.step import Cites, Digits, Held, joined
 
 
 @dataclass(frozen=True, slots=True)
 class DeadEnd:
     """What has nothing left: a cell no digit, a cage no way to be made, or a house no place for its `digit`, which
-    is else 0. `cites` is why. `held` is what a cage's open cells could hold: between them where that makes it in no
-    way, else each.
+    is else 0. `cites` is why. `held` is what a cage's open cells could hold: between them where that makes it in
+    no way, else each.
     """
 
     leaves: Cell | Cage | House
@@ -126,7 +126,8 @@ class Ground:
                 links = [link for cell in frame.cages[cage] if cell in lost
                          for link in self._links(cell, lost[cell] & self.masks[cell], cells, held)]
                 name = frame.puzzle.cages[cage]
-                return DeadEnd(name, joined(Cites(missing, cages=(name,)), *links), held=_held(frame, open_, total))
+                cites = joined(Cites(missing, cages=(name,)), *links)
+                return DeadEnd(name, cites, held=_held(frame, open_, total))
         return None
 
     def _links(self, cell: int, digits: int, cells: tuple[int, ...], held: tuple[int, ...]) -> list[Cites]:

@@ -1,7 +1,8 @@
 """Steps -> the order in which a person would take them: thought by thought, each with what it leads to.
 
 An idea is one thought: a step that leads, and after it what follows from that at a glance. Steps of one kind that
-are listed together (the ways of several cages) are one idea too. Singles never lead, but where nothing came before.
+are listed together (the ways of several cages) are one idea too. Singles never lead, but where nothing came
+before.
 """
 
 from __future__ import annotations

@@ -13,6 +13,7 @@ from cagework.solver.model import Answer, Puzzle
 from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.ideas import Teller
+from cagework.solver.reasoning.ledger import Ledger
 from cagework.solver.reasoning.prune import Pruner, Trail
 from cagework.solver.reasoning.state import State, Work, WorkSpentError
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS, Technique
@@ -197,23 +198,43 @@ class _Walk:
         steps, openings = list(kept.values()), [self.openings[number] for number in kept]
         board = self._start()
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
+        ledger = Ledger(self.frame)
         stages = []
         for told in teller.tell(as_given=outcome is PathOutcome.NO_ANSWER):
-            step = self._as_it_stands(steps[told.number], board)
+            step = self._as_it_stands(steps[told.number], board, ledger)
             board.apply(step)
             stages.append(Stage(step, openings[told.number], told.follows, told.idea))
         answer = self._answer() if solved else None
         return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
 
-    def _as_it_stands(self, step: Step, board: State) -> Step:
-        """The step as its turn comes: with its load, and what is still to be struck."""
-        technique = self.techniques[step.technique]
-        load = technique.load(self.frame, board.candidates, step)
+    def _as_it_stands(self, step: Step, board: State, ledger: Ledger) -> Step:
+        """The step as its turn comes: with its load, what is still to be struck, and no sum told twice."""
+        load = self.techniques[step.technique].load(self.frame, board.candidates, step)
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
             step = replace(step, cites=replace(step.cites, eliminated=known))
-        step = technique.retell(self.frame, _up_to_date(step, board), board.candidates)
+        step = self._retold(_up_to_date(step, board), board, ledger)
+        if step.parts:
+            step = replace(step, parts=self._parts_as_they_stand(step, board, ledger))
         return replace(step, load=load)
+
+    def _parts_as_they_stand(self, step: Step, board: State, ledger: Ledger) -> tuple[Step, ...]:
+        """The argument of a what-if, each part where its turn comes; what it takes for granted is told no more."""
+        ((cell, bit),) = step.removes
+        below, inner = board.copy(), Ledger(self.frame, ledger.told)
+        below.place(self.frame.index[cell], bit)
+        parts = []
+        for part in step.parts:
+            parts.append(self._retold(part, below, inner))
+            below.apply(part)
+        ledger.keep(inner, board.candidates)
+        return tuple(parts)
+
+    def _retold(self, step: Step, board: State, ledger: Ledger) -> Step:
+        """The step in the words that fit what is known."""
+        technique = self.techniques[step.technique]
+        step = technique.retell(self.frame, step, board.candidates)
+        return ledger.tell(step, technique.sentences, board.candidates)
 
     def _answer(self) -> Answer:
         """The grid as filled."""

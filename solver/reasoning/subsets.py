@@ -64,7 +64,8 @@ def _naked(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:
         if homes & (1 << place) - 1:
             continue        # another place has it
         removes = {
-            cell: gone for home in members(homes) for cell in members(frame.group_sets[home] & ~state.placed & ~cells)
+            cell: gone for home in members(homes)
+            for cell in members(frame.group_sets[home] & ~state.placed & ~cells)
             if (gone := candidates[cell] & digits)
         }
         if removes:

@@ -42,14 +42,18 @@ MOST_LINKS = 8
 """The most links of a supposition's argument that a reader may be asked to follow."""
 
 
+MOST_NAMED = 4
+"""The most cells that go by one name, as a pair, a triple or a quad."""
+
+
 class Technique(ABC):
     """One way of reasoning.
 
     `cost` orders the techniques, cheapest first; `solver/grade.py` says what the numbers mean. `sentences`
     holds the English templates by key, with the names of a step's `why` in braces; `{digits:or}` lists with "or",
-    `{digits:set}` calls two to four a pair, a triple or a quad, and `{cells:is|are}` is the word that goes with one
-    cell or with more. `clauses` are shorter templates by the same keys, for several steps said in one breath, and
-    `lead` is the sentence round them, with `{items}`.
+    `{digits:set}` calls two to four a pair, a triple or a quad, and `{cells:is|are}` is the word that goes with
+    one cell or with more. `clauses` are shorter templates by the same keys, for several steps said in one breath,
+    and `lead` is the sentence round them, with `{items}`.
     """
 
     name: ClassVar[str]

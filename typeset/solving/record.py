@@ -326,7 +326,8 @@ class _RecordReader:
         what = self._value(leaves)
         if not isinstance(what, Cell | Cage | House):
             raise ValueError("a way leaves nothing for what is no cell, cage or house")
-        return DeadWay(Digits(way), what, digit, self._one(Digits, held) if held[0] == "d" else self._all(Held, held))
+        could = self._one(Digits, held) if held[0] == "d" else self._all(Held, held)
+        return DeadWay(Digits(way), what, digit, could)
 
     def _named(self, data: Any, one: type[Named], other: type[Other]) -> Named | Other:
         value = self._value(data)

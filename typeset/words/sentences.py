@@ -35,6 +35,22 @@ from cagework.solver.step import (
     Value,
 )
 from cagework.typeset.words import base_of, locale_of
+from cagework.typeset.words.parts import (
+    ADD,
+    CAN_BE,
+    HELD,
+    IN_BOTH,
+    IN_GROUPS,
+    IN_SIGHT,
+    LACK,
+    MORE,
+    NO_OTHER,
+    PARTS,
+    REST,
+    SAME,
+    SETS,
+    VOWELS,
+)
 
 CELL = "r{row}c{column}"
 SO, AND_THEN = ", so ", "; "
@@ -48,35 +64,6 @@ CAGES, CAGE_AMONG_SEVERAL = "the cages {cages}", "of {sum} at {cell}"
 LEAVES_CELL, LEAVES_CAGE = "{way} (leaving {cell} nothing)", "{way} (leaving {cage} only {held:in})"
 LEAVES_HOUSE = "{way} (leaving {digit} no place in {house})"
 """A way to make a cage, with what it would leave nothing for."""
-
-SETS: Mapping[int, tuple[str, str]] = MappingProxyType({
-    2: ("a {digits} pair", "an {digits} pair"),
-    3: ("a {digits} triple", "an {digits} triple"),
-    4: ("a {digits} quad", "an {digits} quad"),
-})
-"""So many digits by one name, and by one that begins with a vowel."""
-
-_VOWELS = frozenset({8, 11})
-"""Digits whose English names begin with a vowel."""
-
-REST = "what is left of {cage}"
-LACK, CAN_BE, HELD = "{cell} is not {digits:or}", "{cell} can only be {digits:or}", "{digits:or} in {cell}"
-NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
-    (True, False, False): ", with no {barred:or} left to use",
-    (False, True, False): ", with no room for {unfit}",
-    (True, True, False): ", with no {barred:or} left to use and no room for {unfit}",
-    (False, False, True): ", as {lacks}",
-    (True, False, True): ", as it has no {barred:or} and {lacks}",
-})
-"""Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be."""
-
-IN_GROUPS, IN_SIGHT = "of {groups:or}", "in sight of them all ({cells})"
-IN_BOTH = "of {groups:or} or in sight of them all ({cells})"
-"""Cells that lose a digit."""
-
-ADD, MORE = "{plus} {plus:makes|add to} {total}", "{plus} {plus:is|make} {total} more than {minus}{minus:| together}"
-SAME = "{plus} {plus:equals|make as much as} {minus}{minus:| together}"
-"""What cells make, or how those of two sides compare."""
 
 NUMBERED: Mapping[str, tuple[str, str]] = MappingProxyType({
     word: (f"{word} {{n}}", f"{many} {{n}}")
@@ -115,8 +102,8 @@ def templates() -> tuple[str, ...]:
     said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence]
     said += [CELL, SO, AND_THEN, IS, IS_NOT, FROM_TO, STRUCK, STRIKES]
     said += [CAGE, CAGE_WITHOUT_SUM, CAGES, CAGE_AMONG_SEVERAL, LEAVES_CELL, LEAVES_CAGE, LEAVES_HOUSE]
-    said += [REST, LACK, CAN_BE, HELD, *NO_OTHER.values(), IN_GROUPS, IN_SIGHT, IN_BOTH, ADD, MORE, SAME]
-    said += [text for pair in (*SETS.values(), *NUMBERED.values(), *PLACED.values()) for text in pair]
+    said += PARTS
+    said += [text for pair in (*NUMBERED.values(), *PLACED.values()) for text in pair]
     return tuple(dict.fromkeys([*said, *NAMED.values(), OTHER]))
 
 
@@ -268,7 +255,7 @@ class Sentences:
     def _set(self, digits: Digits) -> str:
         """Digits as a pair, a triple or a quad."""
         first, *_ = digits
-        template = SETS[len(digits)][first in _VOWELS]
+        template = SETS[len(digits)][first in VOWELS]
         return self.text(template).format(digits="-".join(map(str, digits)))
 
     def _no_other(self, reason: NoOther) -> str:

@@ -75,8 +75,9 @@ class DigitByWays(Technique):
         """Say where each way ends by what is cited."""
         cited = frame.missing(step.cites)
         trials = _tried_again(frame, step, cited)
-        return replace(step, why=step.why | told(frame, step.cites.cages[0], trials, frame.lacking(cited))
-                       ) if trials else step
+        if trials is None:
+            return step
+        return replace(step, why=step.why | told(frame, step.cites.cages[0], trials, frame.lacking(cited)))
 
 
 def _tried_again(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> Trials | None:

@@ -22,6 +22,7 @@ from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
+
 class ImpossibleDigit(Technique):
     """Several combinations are left, and some candidate is in none of them."""
 

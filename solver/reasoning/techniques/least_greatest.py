@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import ClassVar
 
-from cagework.solver.reasoning.filling import distinct_range
-from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.state import Balance, State
-from cagework.solver.reasoning.sums import (
+from cagework.solver.reasoning.balancing import (
     Groups,
     balance_cites,
     balance_of,
     balance_parts,
-    balance_why,
+    balance_told,
     group_range,
     open_groups,
 )
+from cagework.solver.reasoning.filling import distinct_range
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import Balance, State
+from cagework.solver.reasoning.sums import balance_why
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -37,6 +39,9 @@ class LeastGreatest(Technique):
                   "{lesser}{lesser:| together}. However small or great the others are, {cell} is not {digits:or}.",
         "same": "By the sums of {houses} and the cages there, {innies} {innies:equals|make as much as} "
                 "{outies}{outies:| together}. However small or great the others are, {cell} is not {digits:or}.",
+        "again": "{now}, as was seen. However small or great the others are, {cell} is not {digits:or}.",
+        "cut": "{before}, and {found:list}, so {now:so}. However small or great the others are, {cell} is not "
+               "{digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -47,15 +52,9 @@ class LeastGreatest(Technique):
         balance = state.balance(place)
         cells = balance.plus + balance.minus
         masks = {cell: state.candidates[cell] for cell in cells}
-        for cell, low, high, gone in _bounds(balance, masks, open_groups(state.frame, balance)):
-            sign = 1 if cell in balance.plus else -1
-            spread = (balance.total - high, balance.total - low) if sign > 0 else (
-                -balance.total - high, -balance.total - low)
-            why: Why = balance_why(state, balance) | {
-                "cell": state.frame.cells[cell], "least": spread[0], "most": spread[1], "digits": Digits(gone),
-            }
-            cites = balance_cites(state, balance, cells)
-            yield self.step(state, _key(balance), cites, why, removes=((cell, gone),))
+        for cell, _, _, gone in _bounds(balance, masks, open_groups(state.frame, balance)):
+            step = self.step(state, "", balance_cites(state, balance, cells), {}, removes=((cell, gone),))
+            yield self.retell(state.frame, step, state.candidates)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The bounds still rule these digits out."""
@@ -67,6 +66,21 @@ class LeastGreatest(Technique):
         return any(
             cell == target and not gone & ~lost for cell, _, _, lost in _bounds(balance, masks, groups)
         )
+
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say what all but the cell make as cells stand."""
+        ((name, gone),) = step.removes
+        target = frame.index[name]
+        balance = balance_told(frame, step, masks)
+        cited, held, groups = balance_of(frame, step, frame.missing(step.cites))
+        now = {cell: masks[cell] for cell in balance.plus + balance.minus}
+        low, high = next((low, high) for sum_, known in ((balance, now), (cited, held))
+                         for cell, low, high, _ in _bounds(sum_, known, groups) if cell == target)
+        total = balance.total if target in balance.plus else -balance.total
+        why: Why = balance_why(frame, step.cites.added, balance) | {
+            "cell": name, "least": total - high, "most": total - low, "digits": Digits(gone)}
+        return replace(step, key=_key(balance), why=why)
 
 
 def _key(balance: Balance) -> str:

@@ -22,11 +22,8 @@ from cagework.solver.reasoning.elsewhere import cited_elsewhere, cover, group_ci
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
 from cagework.solver.step import Cites, Digits, Step, Why, joined
-
-_NAMED = 4
-"""The most cells that a pair, a triple or a quad has."""
 
 
 class NeededDigit(Technique):
@@ -41,15 +38,16 @@ class NeededDigit(Technique):
         "places_few": "{made} is {combinations}{reason}. It needs {digits}, which only {cells} can hold.",
         "places_many": "Every way to make {made} needs {digits}, which only {cells} can hold.",
         "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "only": "{made} can only be {digits:set}{reason}, so no other cell {where} can be {digits:or}.",
         "all": "{cage} needs {digits}, so no other cell {where} can be {digits:or}.",
         "all_few": "{made} is {combinations}{reason}. It needs {digits}, so no other cell {where} can be "
                    "{digits:or}.",
         "all_many": "Every way to make {made} needs {digits}, so no other cell {where} can be {digits:or}.",
         "room": "{cage} needs {digits} and has room only in {cells}, so no other cell {where} can be {digits:or}.",
-        "room_few": "{made} is {combinations}{reason}. It needs {digits} and has room only in {cells}, so no other "
-                    "cell {where} can be {digits:or}.",
-        "room_many": "Every way to make {made} needs {digits}, with room only in {cells}, so no other cell {where} "
-                     "can be {digits:or}.",
+        "room_few": "{made} is {combinations}{reason}. It needs {digits} and has room only in {cells}, so no "
+                    "other cell {where} can be {digits:or}.",
+        "room_many": "Every way to make {made} needs {digits}, with room only in {cells}, so no other cell "
+                     "{where} can be {digits:or}.",
     }
     lead = "Some cages use up digits: {items}."
     clauses: ClassVar = dict.fromkeys(("all", "room"), "{cage} takes {digits} from any other cell {where}") | {
@@ -132,10 +130,11 @@ class NeededDigit(Technique):
         cited, _ = cage_left(frame, cage, frame.missing(step.cites))
         where = cited_elsewhere(frame, step.cites, cage, _used(cited, digits), step.removes)
         open_ = set_of(cell for cell in map(frame.index.__getitem__, cage.cells) if masks[cell].bit_count() > 1)
-        many = "" if len(left) == 1 else "_few" if len(left) <= MOST_LISTED else "_many"
+        known = len(left) == 1 and not any(masks[cell] & ~left[0] for cell in members(open_))
+        many = "" if known else "_few" if len(left) <= MOST_LISTED else "_many"
         head = "places" if step.places else "all" if used == open_ and not where.cells else "room"
-        if used == open_ and not many and left[0].bit_count() <= _NAMED and not step.places:
-            head, digits = "set", left[0]
+        if used == open_ and len(left) == 1 and left[0].bit_count() <= MOST_NAMED and not step.places:
+            head, digits, many = "set" if known else "only", left[0], ""
         why: Why = ways_why(frame, cage, masks, left) | {
             "cage": cage, "digits": Digits(digits), "where": where,
             "cells": tuple([frame.cells[cell] for cell in members(used)]),

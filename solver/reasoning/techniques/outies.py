@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import ClassVar
 
-from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import FEW_OUT, FewCells, few_steps
-from cagework.solver.step import Step
+from cagework.solver.reasoning.sums import FEW_OUT, FewCells
 
 
 class Outies(FewCells):
     """A few outies of one house; they may repeat a digit where no house or cage forbids it."""
 
     cost = 46
+    wide, minus = False, True
     sentences: ClassVar = FEW_OUT
-
-    def find(self, state: State, place: int) -> Iterator[Step]:
-        """At most one step an area."""
-        for key, cites, why, removes in few_steps(state, place, wide=False, plus=False, minus=True):
-            yield self.step(state, key, cites, why, removes=removes)

@@ -54,4 +54,6 @@ class WayByWay(Technique):
         """Say where each way ends by what is cited."""
         cited = frame.missing(step.cites)
         trials = tried_again(frame, step, cited)
-        return replace(step, why=told(frame, step.cites.cages[0], trials, frame.lacking(cited))) if trials else step
+        if trials is None:
+            return step
+        return replace(step, why=told(frame, step.cites.cages[0], trials, frame.lacking(cited)))

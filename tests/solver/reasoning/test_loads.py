@@ -128,19 +128,20 @@ def sets_in(value: object) -> set[frozenset[int]]:
 
 
 def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path]) -> None:
-    """Where ways of a cage are told, each other way that arithmetic allows has a reason, as the notes stand then."""
+    """Where ways of a cage are told, each other that arithmetic allows has a reason, as the notes stand then."""
     reasons = set()
     for path in paths:
         size, board = path.puzzle.size, Prover(path.puzzle).board()
         for step in (stage.step for stage in path.stages):
             sentence = TECHNIQUES[step.technique].sentences[step.key]
-            if "{reason}" in sentence and not step.technique.endswith("ways") and step.technique != "way_by_way":
+            if "{reason}" in sentence and step.technique != "way_by_way" and not step.cites.added:
                 held = {cell: board.candidates[board.at(cell)] for cell in step.cites.cages[0].cells}
                 if sum(mask.bit_count() > 1 for mask in held.values()) < 2:     # told as it was cited
                     held = {cell: (1 << size) - 1 & ~dict(step.cites.eliminated).get(cell, 0) for cell in held}
                 filled = {mask.bit_length() for mask in held.values() if mask.bit_count() == 1}
                 open_ = {cell: mask for cell, mask in held.items() if mask.bit_count() > 1}
-                allowed = {frozenset(chosen) for chosen in combinations(set(range(1, size + 1)) - filled, len(open_))
+                free = set(range(1, size + 1)) - filled
+                allowed = {frozenset(chosen) for chosen in combinations(free, len(open_))
                            if sum(chosen) + sum(filled) == step.cites.cages[0].total}
                 told = sets_in(step.why["combinations"]) if "{combinations}" in sentence else {
                     frozenset(step.why["digits"])}
