@@ -61,7 +61,7 @@ class Ledger:
     ) -> Step:
         """The step as one that recalls a sum, or cuts it down."""
         names = self.frame.cells
-        key = ("cut" if filled else "again") + ("_set" if step.key.endswith("_set") else "")
+        key = ("cut" if filled else "again") + "".join(step.key.partition("+")[1:])
         plus, minus = ([cell for cell, one in told.signs.items() if one == sign] for sign in (1, -1))
         return replace(step, key=key, why=step.why | {
             "now": self._sum(balance.plus, balance.minus, balance.total),

@@ -47,60 +47,46 @@ def balance_why(frame: Frame, houses: tuple[House, ...], balance: Balance) -> Wh
     }
 
 
-_AGAIN = {
-    "again": "{now}, as was seen.",
-    "cut": "{before}, and {found:list}, so {now:so}.",
-}
-"""What is said of a sum that was told before, and where cells of it were filled since (`ledger`)."""
-
-_SET_AGAIN = {
-    "again_set": "{cells}, which add to {sum}, can now only be {digits:set}{reason}.",
-    "cut_set": "{before}, and {found:list}, so {cells} add to {sum} and are {digits:set}{reason}.",
-}
-
-_CUT_TO_ONE = {"cut": "{before}, and {found:list}, so {cell} is {digit}."}
+CUT_TO_ONE = "{before}, and {found:list}, so {cell} is {digit}."
 
 ONE_IN: Mapping[str, str] = MappingProxyType({
-    "places": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, "
-              "so {cell}, left over, is {digit}.",
-    "found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of it, "
-             "so {cell}, left over, is {digit}.",
-    **_CUT_TO_ONE,
+    "in": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, so {cell}, left over, is "
+          "{digit}.",
+    "in_found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of "
+                "it, so {cell}, left over, is {digit}.",
+    "cut": CUT_TO_ONE,
 })
 """What is said of one innie, and where placed cells are counted too; over one house or several, as all these."""
 
 ONE_OUT: Mapping[str, str] = MappingProxyType({
-    "places": "The cages over {houses} add to {reckoned} and {houses} only to {total}, "
-              "so {cell}, which sticks out, is {digit}.",
-    "found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only to "
-             "{total}, so {cell}, which sticks out, is {digit}.",
-    **_CUT_TO_ONE,
+    "out": "The cages over {houses} add to {reckoned} and {houses} only to {total}, so {cell}, which sticks out, "
+           "is {digit}.",
+    "out_found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only "
+                 "to {total}, so {cell}, which sticks out, is {digit}.",
+    "cut": CUT_TO_ONE,
 })
 """What is said of one outie."""
 
-FEW_IN: Mapping[str, str] = MappingProxyType({
-    "removes": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, "
-               "so {innies}, left over, add to {sum}.",
-    "found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of it, "
-             "so {innies}, left over, add to {sum}.",
-    "removes_set": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, so {innies}, left "
-                   "over, add to {sum} and are {digits:set}{reason}.",
-    "found_set": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of "
-                 "it, so {innies}, left over, add to {sum} and are {digits:set}{reason}.",
-    **_AGAIN, **_SET_AGAIN,
-})
-"""What is said of innies."""
+_AGAIN = {
+    "again": "{now}, as was seen.",
+    "cut": "{before}, and {found:list}, so {now:so}.",
+}
 
-FEW_OUT: Mapping[str, str] = MappingProxyType({
-    "removes": "The cages over {houses} add to {reckoned} and {houses} only to {total}, "
-               "so {outies}, which stick out, add to {sum}.",
-    "found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only to "
-             "{total}, so {outies}, which stick out, add to {sum}.",
-    "removes_set": "The cages over {houses} add to {reckoned} and {houses} only to {total}, so {outies}, which "
-                   "stick out, add to {sum} and are {digits:set}{reason}.",
-    "found_set": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only "
-                 "to {total}, so {outies}, which stick out, add to {sum} and are {digits:set}{reason}.",
-    **_AGAIN, **_SET_AGAIN,
+IN: Mapping[str, str] = MappingProxyType({
+    "in": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, so {innies}, left over, add "
+          "to {sum}.",
+    "in_found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of "
+                "it, so {innies}, left over, add to {sum}.",
+    **_AGAIN,
+})
+"""What is said of innies, the first time and again (`ledger`)."""
+
+OUT: Mapping[str, str] = MappingProxyType({
+    "out": "The cages over {houses} add to {reckoned} and {houses} only to {total}, so {outies}, which stick out, "
+           "add to {sum}.",
+    "out_found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only "
+                 "to {total}, so {outies}, which stick out, add to {sum}.",
+    **_AGAIN,
 })
 """What is said of outies."""
 
@@ -121,14 +107,22 @@ IN_AND_OUT: Mapping[str, str] = MappingProxyType({
 })
 """What is said of innies and outies together."""
 
+NAMED: Mapping[str, str] = MappingProxyType({"+set": "They are {digits:set}{reason}."})
+"""What is said besides of cells that have one way to make their sum."""
+
 
 def key_of(balance: Balance) -> str:
     """Return which of the sentences above fits a balance."""
+    found = "_found" if balance.fixed else ""
     if balance.plus and balance.minus:
-        return ("differ" if balance.total else "same") + ("_found" if balance.fixed else "")
-    if balance.fixed:
-        return "found"
-    return "places" if len(balance.plus + balance.minus) == 1 else "removes"
+        return ("differ" if balance.total else "same") + found
+    return ("in" if balance.plus else "out") + found
+
+
+def is_new(state: State, place: int) -> bool:
+    """Whether an area says something of its open cells that no part of it says by itself."""
+    terms = state.open_terms
+    return all(terms[one] + terms[other] > terms[place] for one, other in state.frame.areas[place].splits)
 
 
 def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Balance | None:
@@ -136,13 +130,8 @@ def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bo
 
     `wide` asks for several houses; `plus` and `minus` whether there must be innies and outies.
     """
-    area = state.frame.areas[place]
-    if (len(area.houses) > 1) is not wide:
+    if (len(state.frame.areas[place].houses) > 1) is not wide or not is_new(state, place):
         return None
-    terms = state.open_terms
-    for one, other in area.splits:
-        if terms[one] + terms[other] <= terms[place]:
-            return None
     balance = state.balance(place)
     return balance if bool(balance.plus) is plus and bool(balance.minus) is minus else None
 
@@ -180,7 +169,7 @@ class FewCells(Technique):
         balance = balance_told(frame, step, masks)
         key, why = key_of(balance), balance_why(frame, step.cites.added, balance)
         named = None if balance.plus and balance.minus else _named(frame, step, balance, masks)
-        return replace(step, key=f"{key}_set", why=why | named) if named else replace(step, key=key, why=why)
+        return replace(step, key=f"{key}+set", why=why | named) if named else replace(step, key=key, why=why)
 
 
 def _named(frame: Frame, step: Step, balance: Balance, masks: Sequence[int]) -> Why | None:

@@ -53,7 +53,8 @@ class Technique(ABC):
     holds the English templates by key, with the names of a step's `why` in braces; `{digits:or}` lists with "or",
     `{digits:set}` calls two to four a pair, a triple or a quad, and `{cells:is|are}` is the word that goes with
     one cell or with more. `clauses` are shorter templates by the same keys, for several steps said in one breath,
-    and `lead` is the sentence round them, with `{items}`.
+    and `lead` is the sentence round them, with `{items}`. A key `one+other` is of two sentences, `one` and
+    `+other`, and so on.
     """
 
     name: ClassVar[str]
@@ -77,6 +78,11 @@ class Technique(ABC):
 
     def __init_subclass__(cls) -> None:
         cls.name = cls.__module__.rpartition(".")[2]
+
+    def templates(self, key: str) -> tuple[str, ...]:
+        """The sentences of a key, in order."""
+        first, *others = key.split("+")
+        return self.sentences[first], *(self.sentences[f"+{other}"] for other in others)
 
     def step(
         self, state: State, key: str, cites: Cites, why: Why, *,

@@ -149,11 +149,11 @@ class Sentences:
 
     def step(self, step: Step) -> str:
         """A step as one or two sentences; a what-if with its whole argument."""
-        template = TECHNIQUES[step.technique].sentences[step.key]
-        said = [_sentence(self._filled(template, step.why))]
+        templates = TECHNIQUES[step.technique].templates(step.key)
+        said = [_sentence(self._filled(template, step.why)) for template in templates]
         if step.parts:
             said.append(self._told(step.parts, [False] * len(step.parts)))
-        if step.removes and (step.parts or not any(name in template for name in _NAMES_WHAT_GOES)):
+        if step.removes and (step.parts or not any(name in "".join(templates) for name in _NAMES_WHAT_GOES)):
             said.append(self._struck(step))
         return " ".join(said)
 

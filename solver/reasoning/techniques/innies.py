@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import FEW_IN, FewCells
+from cagework.solver.reasoning.sums import IN, NAMED, FewCells
 
 
 class Innies(FewCells):
@@ -13,4 +13,4 @@ class Innies(FewCells):
     cost = 42
     simple = True
     wide, plus = False, True
-    sentences: ClassVar = FEW_IN
+    sentences: ClassVar = {**IN, **NAMED}

@@ -18,7 +18,7 @@ from cagework.solver.reasoning.balancing import (
 from cagework.solver.reasoning.filling import distinct_range
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance, State
-from cagework.solver.reasoning.sums import balance_why
+from cagework.solver.reasoning.sums import IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -31,23 +31,14 @@ class LeastGreatest(Technique):
     weight = 5
     look = Scope.MANY
     sentences: ClassVar = {
-        "innies": "By the sum of {houses}, {innies} add to {sum}. All but {cell} make {least} to {most}, "
-                  "so {cell} is not {digits:or}.",
-        "outies": "By the sum of the cages over {houses}, {outies}, which stick out, add to {sum}. "
-                  "All but {cell} make {least} to {most}, so {cell} is not {digits:or}.",
-        "differ": "By the sums of {houses} and the cages there, {greater} {greater:is|make} {sum} more than "
-                  "{lesser}{lesser:| together}. However small or great the others are, {cell} is not {digits:or}.",
-        "same": "By the sums of {houses} and the cages there, {innies} {innies:equals|make as much as} "
-                "{outies}{outies:| together}. However small or great the others are, {cell} is not {digits:or}.",
-        "again": "{now}, as was seen. However small or great the others are, {cell} is not {digits:or}.",
-        "cut": "{before}, and {found:list}, so {now:so}. However small or great the others are, {cell} is not "
-               "{digits:or}.",
+        **IN, **OUT, **IN_AND_OUT,
+        "+rest": "All but {cell} make {least} to {most}, so {cell} is not {digits:or}.",
+        "+ends": "However small or great the others are, {cell} is not {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for each cell that loses a digit."""
-        terms, area = state.open_terms, state.frame.areas[place]
-        if any(terms[one] + terms[other] <= terms[place] for one, other in area.splits):
+        if not is_new(state, place):
             return
         balance = state.balance(place)
         cells = balance.plus + balance.minus
@@ -80,14 +71,8 @@ class LeastGreatest(Technique):
         total = balance.total if target in balance.plus else -balance.total
         why: Why = balance_why(frame, step.cites.added, balance) | {
             "cell": name, "least": total - high, "most": total - low, "digits": Digits(gone)}
-        return replace(step, key=_key(balance), why=why)
-
-
-def _key(balance: Balance) -> str:
-    """Say innies, outies, or how both compare."""
-    if balance.plus and balance.minus:
-        return "differ" if balance.total else "same"
-    return "innies" if balance.plus else "outies"
+        ending = "ends" if balance.plus and balance.minus else "rest"
+        return replace(step, key=f"{key_of(balance)}+{ending}", why=why)
 
 
 def _bounds(

@@ -20,7 +20,7 @@ from cagework.solver.reasoning.elsewhere import cover, elsewhere, group_cites
 from cagework.solver.reasoning.filling import fits, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import balance_why
+from cagework.solver.reasoning.sums import IN, OUT, balance_why, is_new, key_of
 from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
 from cagework.solver.step import Digits, Step, joined
 
@@ -32,21 +32,15 @@ class NeededInSum(Technique):
     look = Scope.FEW
     many_cases = True
     sentences: ClassVar = {
-        "innies": "By the sum of {houses}, {innies} add to {sum}. That takes {digits}, "
-                  "so no other cell {where} can be {digits:or}.",
-        "outies": "By the sum of the cages over {houses}, {outies}, which stick out, add to {sum}. "
-                  "That takes {digits}, so no other cell {where} can be {digits:or}.",
+        **IN, **OUT,
+        "+needs": "That takes {digits}, so no other cell {where} can be {digits:or}.",
         "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
-        "again": "{cells}, which add to {sum}, need {digits}, so no other cell {where} can be {digits:or}.",
-        "cut": "{before}, and {found:list}, so {now:so}. That takes {digits}, so no other cell {where} can be "
-               "{digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for digits that go from the same houses."""
         frame = state.frame
-        terms, area = state.open_terms, frame.areas[place]
-        if any(terms[one] + terms[other] <= terms[place] for one, other in area.splits):
+        if not is_new(state, place):
             return
         balance = state.balance(place)
         if balance.plus and balance.minus:
@@ -120,7 +114,7 @@ class NeededInSum(Technique):
         noted = union_of(masks[cell] for cell in open_)
         if used == set_of(open_) and noted.bit_count() == len(open_) <= MOST_NAMED:
             return replace(step, key="set", why=why | {"digits": Digits(noted)})
-        return replace(step, key="innies" if balance.plus else "outies", why=why)
+        return replace(step, key=f"{key_of(balance)}+needs", why=why)
 
 
 def _digits(step: Step) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import FEW_OUT, FewCells
+from cagework.solver.reasoning.sums import NAMED, OUT, FewCells
 
 
 class Outies(FewCells):
@@ -12,4 +12,4 @@ class Outies(FewCells):
 
     cost = 46
     wide, minus = False, True
-    sentences: ClassVar = FEW_OUT
+    sentences: ClassVar = {**OUT, **NAMED}

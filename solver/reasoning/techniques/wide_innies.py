@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import FEW_IN, FewCells
+from cagework.solver.reasoning.sums import IN, NAMED, FewCells
 
 
 class WideInnies(FewCells):
@@ -12,4 +12,4 @@ class WideInnies(FewCells):
 
     cost = 52
     wide, plus = True, True
-    sentences: ClassVar = FEW_IN
+    sentences: ClassVar = {**IN, **NAMED}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import FEW_OUT, FewCells
+from cagework.solver.reasoning.sums import NAMED, OUT, FewCells
 
 
 class WideOuties(FewCells):
@@ -12,4 +12,4 @@ class WideOuties(FewCells):
 
     cost = 55
     wide, minus = True, True
-    sentences: ClassVar = FEW_OUT
+    sentences: ClassVar = {**OUT, **NAMED}

@@ -126,4 +126,4 @@ def test_what_is_recalled_was_told_and_is_so(paths: list[Path]) -> None:
                         made = [sum(map(path.answer.at, cells)) for cells in (one.plus, one.minus)]
                         assert made[0] - made[1] == one.total
             known.append((plus, minus, total))
-    assert keys >= {"again", "cut", "cut_set"}, keys
+    assert keys >= {"again", "cut", "cut+set"}, keys
