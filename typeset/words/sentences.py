@@ -83,6 +83,9 @@ NAMED: Mapping[str, str] = MappingProxyType({
 })
 """Houses of which there is but one."""
 
+FORMS = frozenset({"or", "list", "set"})
+"""Forms that no catalogue has: items with "or", one by one, and digits as a pair, a triple or a quad."""
+
 OTHER = "{name}"
 """A house that an editor named."""
 

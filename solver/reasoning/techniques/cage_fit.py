@@ -73,8 +73,8 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
     filled = [masks[one].bit_length() for one in map(frame.index.__getitem__, cage.cells) if one not in open_]
     left = (cage.total or 0) - sum(filled)
     rest = union_of(mask for one, mask in open_.items() if one != cell)
-    ways = [way | 1 << index for index in members(gone)
-            for way in combinations_within(rest & ~(1 << index), len(open_) - 1, left - index - 1)]
+    ways = dict.fromkeys(way | 1 << index for index in members(gone)
+                         for way in combinations_within(rest & ~(1 << index), len(open_) - 1, left - index - 1))
     why: Why = {
         "cage": cage, "made": made_of(frame, cage, masks), "cell": frame.cells[cell], "digits": Digits(gone),
         "others": tuple([frame.cells[other] for other in open_ if other != cell]), "sum": left,

@@ -129,8 +129,10 @@ class NeededDigit(Technique):
         left, digits = ways_left(frame, cage, masks), _digits(step)
         cited, _ = cage_left(frame, cage, frame.missing(step.cites))
         where = cited_elsewhere(frame, step.cites, cage, _used(cited, digits), step.removes)
+        held = [masks[frame.index[cell]] for cell in cage.cells]
         open_ = set_of(cell for cell in map(frame.index.__getitem__, cage.cells) if masks[cell].bit_count() > 1)
-        known = len(left) == 1 and not any(masks[cell] & ~left[0] for cell in members(open_))
+        filled = union_of(mask for mask in held if mask.bit_count() == 1)
+        known = len(left) == 1 and not union_of(held) & ~(left[0] | filled)
         many = "" if known else "_few" if len(left) <= MOST_LISTED else "_many"
         head = "places" if step.places else "all" if used == open_ and not where.cells else "room"
         if used == open_ and len(left) == 1 and left[0].bit_count() <= MOST_NAMED and not step.places:
