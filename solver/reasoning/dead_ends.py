@@ -140,7 +140,7 @@ def _held(frame: Frame, open_: dict[int, int], total: int) -> Digits | tuple[Hel
     union = union_of(open_.values())
     if not combinations_within(union, len(open_), total):
         return Digits(union)
-    return tuple([Held(frame.cells[cell], Digits(mask)) for cell, mask in open_.items()])
+    return tuple([Held(frame.cells[cell], Digits(mask)) for cell, mask in open_.items() if mask != frame.full])
 
 
 def open_ground(state: State) -> Ground:

@@ -2,8 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from types import MappingProxyType
+from typing import TypeVar
+
+from cagework.solver.step import DeadWay, Held
+
+Alike = TypeVar("Alike", DeadWay, Held)
+
+LEAVES_CELL = "{ways} ({ways:leaving|each leaving} {cell} nothing)"
+LEAVES_CAGE = "{ways} ({ways:leaving|each leaving} {cage} only {held:in})"
+LEAVES_HOUSE = "{ways} ({ways:leaving|each leaving} {digit} no place in {house})"
+"""Ways to make a cage, with what each would leave nothing for."""
 
 SETS: Mapping[int, tuple[str, str]] = MappingProxyType({
     2: ("a {digits} pair", "an {digits} pair"),
@@ -36,6 +46,15 @@ SAME = "{plus} {plus:equals|make as much as} {minus}{minus:| together}"
 
 PARTS = (
     *(text for pair in SETS.values() for text in pair), REST, LACK, CAN_BE, HELD, *NO_OTHER.values(), IN_GROUPS,
-    IN_SIGHT, IN_BOTH, ADD, MORE, SAME,
+    IN_SIGHT, IN_BOTH, ADD, MORE, SAME, LEAVES_CELL, LEAVES_CAGE, LEAVES_HOUSE,
 )
 """All of these, for a catalogue to translate."""
+
+
+def alike(values: Iterable[Alike]) -> list[list[Alike]]:
+    """Ways that leave the same without anything, and cells that hold the same, together."""
+    groups: dict[object, list[Alike]] = {}
+    for one in values:
+        key = one.digits if isinstance(one, Held) else (one.leaves, one.digit, one.held)
+        groups.setdefault(key, []).append(one)
+    return list(groups.values())

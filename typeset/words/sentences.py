@@ -43,6 +43,9 @@ from cagework.typeset.words.parts import (
     IN_GROUPS,
     IN_SIGHT,
     LACK,
+    LEAVES_CAGE,
+    LEAVES_CELL,
+    LEAVES_HOUSE,
     MORE,
     NO_OTHER,
     PARTS,
@@ -50,6 +53,7 @@ from cagework.typeset.words.parts import (
     SAME,
     SETS,
     VOWELS,
+    alike,
 )
 
 CELL = "r{row}c{column}"
@@ -61,10 +65,6 @@ FROM_TO = "{first} to {last}"
 STRUCK, STRIKES = "So {items}.", "{cells} cannot be {digits:or}"
 CAGE, CAGE_WITHOUT_SUM = "the cage of {sum} at {cell}", "the cage at {cell}"
 CAGES, CAGE_AMONG_SEVERAL = "the cages {cages}", "of {sum} at {cell}"
-LEAVES_CELL, LEAVES_CAGE = "{way} (leaving {cell} nothing)", "{way} (leaving {cage} only {held:in})"
-LEAVES_HOUSE = "{way} (leaving {digit} no place in {house})"
-"""A way to make a cage, with what it would leave nothing for."""
-
 NUMBERED: Mapping[str, tuple[str, str]] = MappingProxyType({
     word: (f"{word} {{n}}", f"{many} {{n}}")
     for word, many in (("row", "rows"), ("column", "columns"), ("box", "boxes"))
@@ -104,7 +104,7 @@ def templates() -> tuple[str, ...]:
             for text in (*technique.sentences.values(), technique.lead, *technique.clauses.values()) if text]
     said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence]
     said += [CELL, SO, AND_THEN, IS, IS_NOT, FROM_TO, STRUCK, STRIKES]
-    said += [CAGE, CAGE_WITHOUT_SUM, CAGES, CAGE_AMONG_SEVERAL, LEAVES_CELL, LEAVES_CAGE, LEAVES_HOUSE]
+    said += [CAGE, CAGE_WITHOUT_SUM, CAGES, CAGE_AMONG_SEVERAL]
     said += PARTS
     said += [text for pair in (*NUMBERED.values(), *PLACED.values()) for text in pair]
     return tuple(dict.fromkeys([*said, *NAMED.values(), OTHER]))
@@ -224,13 +224,13 @@ class Sentences:
             case Claim():
                 return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
             case DeadWay():
-                return self._dead(value)
+                return self._dead([value])
             case Rest():
                 return self._filled(REST, {"cage": value.cage}, form)
             case Lack():
                 return self._filled(LACK, {"cell": value.cell, "digits": value.digits}, form)
             case Held():
-                return self._filled(HELD if form == "in" else CAN_BE, {"cell": value.cell, "digits": value.digits})
+                return self._filled(CAN_BE, {"cell": value.cell, "digits": value.digits})
             case NoOther():
                 return self._no_other(value)
             case Elsewhere():
@@ -243,8 +243,13 @@ class Sentences:
             case _:
                 return str(value)
 
-    def _dead(self, dead: DeadWay) -> str:
-        """A way to make a cage, and what it would leave nothing for."""
+    def _held(self, same: Sequence[Held]) -> str:
+        """Cells and the digits that each can be."""
+        return self._filled(HELD, {"cell": tuple([held.cell for held in same]), "digits": same[0].digits})
+
+    def _dead(self, same: Sequence[DeadWay]) -> str:
+        """Ways to make a cage, and what each would leave nothing for."""
+        dead = same[0]
         match dead.leaves:
             case Cell():
                 template, name = LEAVES_CELL, "cell"
@@ -253,7 +258,7 @@ class Sentences:
             case House():
                 template, name = LEAVES_HOUSE, "house"
         return self._filled(template, {
-            "way": (dead.way,), name: dead.leaves, "digit": dead.digit, "held": dead.held})
+            "ways": tuple([one.way for one in same]), name: dead.leaves, "digit": dead.digit, "held": dead.held})
 
     def _set(self, digits: Digits) -> str:
         """Digits as a pair, a triple or a quad."""
@@ -292,7 +297,11 @@ class Sentences:
     def _several(self, values: tuple[Value, ...], form: str) -> str:
         match values:
             case (DeadWay(), *_):
-                return self._list([self._value(item, form) for item in values], "or")
+                ways = [one for one in values if isinstance(one, DeadWay)]
+                return self._list([self._dead(same) for same in alike(ways)], "or")
+            case (Held(), *_) if form == "in":
+                cells = [one for one in values if isinstance(one, Held)]
+                return self._list([self._held(same) for same in alike(cells)], "")
             case (Digits(), *_):
                 return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)], "or")
             case (House(), *others) if not any(isinstance(item, Cage) for item in others):
@@ -304,8 +313,8 @@ class Sentences:
             case (Claim(), *_) if form != "list":
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
-                cells = sorted(item for item in values if isinstance(item, Cell))
-                return self._list([self.cell(cell) for cell in cells], form)
+                named = sorted(item for item in values if isinstance(item, Cell))
+                return self._list([self.cell(cell) for cell in named], form)
             case _:
                 return self._list([self._value(item, form) for item in values], form)
 

@@ -25,11 +25,11 @@ class PartialSum(Technique):
         "less": "In {cage}, {others} {others:is|make} at least {least}, so {cell} is at most {bound}.",
         "more": "In {cage}, {others} {others:is|make} at most {most}, so {cell} is at least {bound}.",
         "both": "In {cage}, {others} {others:is|make} {least} to {most}, so {cell} is not {digits:or}.",
-        "less_left": "{others} {others:is|make} at least {least} of the {sum} still to come in {cage}, "
+        "less_left": "{others} {others:takes|make} at least {least} of the {sum} still to come in {cage}, "
                      "so {cell} is at most {bound}.",
-        "more_left": "{others} {others:is|make} at most {most} of the {sum} still to come in {cage}, "
+        "more_left": "{others} {others:takes|make} at most {most} of the {sum} still to come in {cage}, "
                      "so {cell} is at least {bound}.",
-        "both_left": "{others} {others:is|make} {least} to {most} of the {sum} still to come in {cage}, "
+        "both_left": "{others} {others:takes|make} {least} to {most} of the {sum} still to come in {cage}, "
                      "so {cell} is not {digits:or}.",
     }
 

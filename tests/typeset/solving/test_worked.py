@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 import yaml
 
-from cagework.solver.model import Answer
+from cagework.solver.model import Answer, Cell
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.grade import LIMITS, NARROW, Grade
 from cagework.solver.reasoning.technique import MOST_CASES
@@ -141,7 +141,8 @@ def test_another_language_is_one_catalogue(tmp_path: Path, monkeypatch: pytest.M
     assert entry is not None
     texts = [Sentences("sv").step(stage.step) for stage in work_out(entry).path.stages]
     assert all(text.startswith("«") and "»" in text for text in texts)
-    assert any(" och " in text for text in texts), "lists by the language's own habit (CLDR)"
+    cells = Sentences("sv").named((Cell(1, 1), Cell(1, 2)))
+    assert cells == "«r1c1» och «r1c2»", "lists by the language's own habit (CLDR)"
 
 
 def test_the_primer_names_and_explains_every_technique() -> None:
