@@ -5,7 +5,7 @@ It works from what the puzzle states alone: it knows neither the answer nor the 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -115,10 +115,7 @@ class _Walk:
 
     def _start(self) -> State:
         """The printed puzzle."""
-        state = State(self.frame, self.work)
-        for given in self.frame.puzzle.givens:
-            state.place(self.frame.index[given.cell], 1 << given.digit - 1)
-        return state
+        return _start(self.frame, self.work)
 
     def path(self, what_ifs: int | None) -> Path:
         """Walk until nothing more is found or a budget ends."""
@@ -213,28 +210,7 @@ class _Walk:
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
             step = replace(step, cites=replace(step.cites, eliminated=known))
-        step = self._retold(_up_to_date(step, board), board, ledger)
-        if step.parts:
-            step = replace(step, parts=self._parts_as_they_stand(step, board, ledger))
-        return replace(step, load=load)
-
-    def _parts_as_they_stand(self, step: Step, board: State, ledger: Ledger) -> tuple[Step, ...]:
-        """The argument of a what-if, each part where its turn comes; what it takes for granted is told no more."""
-        ((cell, bit),) = step.removes
-        below, inner = board.copy(), Ledger(self.frame, ledger.told)
-        below.place(self.frame.index[cell], bit)
-        parts = []
-        for part in step.parts:
-            parts.append(self._retold(part, below, inner))
-            below.apply(part)
-        ledger.keep(inner, board.candidates)
-        return tuple(parts)
-
-    def _retold(self, step: Step, board: State, ledger: Ledger) -> Step:
-        """The step in the words that fit what is known."""
-        technique = self.techniques[step.technique]
-        step = technique.retell(self.frame, step, board.candidates)
-        return ledger.tell(step, technique.sentences, board.candidates)
+        return replace(_retold(_up_to_date(step, board), board, ledger, self.techniques), load=load)
 
     def _answer(self) -> Answer:
         """The grid as filled."""
@@ -248,3 +224,41 @@ def _up_to_date(step: Step, state: State) -> Step:
     candidates, index = state.candidates, state.frame.index
     removes = tuple([(cell, left) for cell, mask in step.removes if (left := mask & candidates[index[cell]])])
     return step if removes == step.removes else replace(step, removes=removes)
+
+
+def _start(frame: Frame, work: Work) -> State:
+    """The printed puzzle."""
+    state = State(frame, work)
+    for given in frame.puzzle.givens:
+        state.place(frame.index[given.cell], 1 << given.digit - 1)
+    return state
+
+
+def told_apart(path: Path, numbers: Iterable[int]) -> Mapping[int, Step]:
+    """Return stages of a path by number, as they are told where no others are: each sum in full the first time."""
+    wanted = set(numbers)
+    frame = Frame(path.puzzle)
+    board, ledger = _start(frame, Work()), Ledger(frame)
+    told: dict[int, Step] = {}
+    for number, stage in enumerate(path.stages[:max(wanted, default=-1) + 1]):
+        if number in wanted:
+            told[number] = _retold(stage.step, board, ledger, TECHNIQUES)
+        board.apply(stage.step)
+    return told
+
+
+def _retold(step: Step, board: State, ledger: Ledger, techniques: Mapping[str, Technique]) -> Step:
+    """The step in the words that fit what is known, and what was told; so each part of a what-if."""
+    technique, masks = techniques[step.technique], board.candidates
+    step = ledger.tell(technique.retell(board.frame, step, masks), technique.sentences, masks)
+    if not step.parts:
+        return step
+    ((cell, bit),) = step.removes
+    below, inner = board.copy(), Ledger(board.frame, ledger.told)
+    below.place(board.frame.index[cell], bit)
+    parts = []
+    for part in step.parts:
+        parts.append(_retold(part, below, inner, techniques))
+        below.apply(part)
+    ledger.keep(inner, masks)       # but not what the supposition alone has brought
+    return replace(step, parts=tuple(parts))

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from cagework.solver.model import Answer, Puzzle
-from cagework.solver.reasoning.reason import Stage
+from cagework.solver.reasoning.reason import Stage, told_apart
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, paragraph, solid
 from cagework.typeset.draw.describe import describe_picture, figure
@@ -52,9 +52,10 @@ def _key_steps(setting: Setting, worked: Worked, width: float) -> Iterator[Piece
     size = setting.layout.solutions.size
     shown = pictures(worked.path)
     known = moments(worked.path, [picture.first for picture in shown])
+    told = told_apart(worked.path, [number for one in shown for number in range(one.first, one.last)])
     for picture in shown:
         yield _picture(setting, worked, picture, known[picture.first], width)
-        said = " ".join(map(setting.sentences.step, picture.steps(worked.path)))
+        said = " ".join(setting.sentences.step(told[number]) for number in range(picture.first, picture.last))
         yield paragraph(setting, said, width, before=size * 0.35, size=size)
     yield paragraph(setting, setting.words.rest_follows, width, before=size * 0.5, size=size)
 
@@ -157,8 +158,10 @@ def hint_pieces(
     pieces: list[Piece] = []
     for worked in works:
         pieces.append(_head(setting, worked, width))
-        pieces.extend(paragraph(setting, setting.sentences.step(stage.step), width, before=size * 0.3, size=size)
-                      for stage in hinted(worked))
+        stages = worked.path.stages
+        told = told_apart(worked.path, [stages.index(stage) for stage in hinted(worked)])
+        pieces.extend(paragraph(setting, setting.sentences.step(step), width, before=size * 0.3, size=size)
+                      for step in told.values())
     return tuple(pieces)
 
 

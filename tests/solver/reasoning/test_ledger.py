@@ -10,7 +10,7 @@ import pytest
 from cagework.solver.editing.compose import Composed, Recipe, compose
 from cagework.solver.model import Cell
 from cagework.solver.proving.proof import Board, Prover
-from cagework.solver.reasoning.reason import Path, explain
+from cagework.solver.reasoning.reason import Path, explain, told_apart
 from cagework.solver.step import Claim, Step, Sum
 from cagework.typeset.manifest.load import load_book
 
@@ -127,3 +127,19 @@ def test_what_is_recalled_was_told_and_is_so(paths: list[Path]) -> None:
                         assert made[0] - made[1] == one.total
             known.append((plus, minus, total))
     assert keys >= {"again", "cut", "cut+set"}, keys
+
+
+def test_a_step_told_apart_tells_its_sum_in_full(paths: list[Path]) -> None:
+    """As on a page that shows it alone; several that are told apart share what they tell."""
+    turned = 0
+    for path in paths[::4]:
+        steps = [stage.step for stage in path.stages]
+        numbers = [number for number, step in enumerate(steps) if step.key.startswith(("again", "cut"))]
+        for number in numbers[:5]:
+            (alone,) = told_apart(path, [number]).values()
+            step = steps[number]
+            assert not alone.key.startswith(("again", "cut"))
+            assert (alone.cites, alone.removes, alone.places) == (step.cites, step.removes, step.places)
+            turned += 1
+        assert list(told_apart(path, range(len(steps))).values()) == steps
+    assert turned > 5
