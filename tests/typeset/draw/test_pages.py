@@ -83,7 +83,9 @@ def test_what_ends_a_worked_solution_is_a_paragraph_of_its_own(pages: list[Any])
 
 
 def above(page: Any, words: str) -> list[tuple[float, float]]:
-    """How far above these words the last baseline before them is, and the one before that above it."""
+    """How far above these words the last baseline before them is, and the one before that above it; nothing of
+    words with fewer than two lines above them.
+    """
     found, text = [], page.get_textpage()
     search = text.search(words)
     while place := search.get_next():
@@ -95,5 +97,6 @@ def above(page: Any, words: str) -> list[tuple[float, float]]:
                 lines.append(y.value)
             if len(lines) == 3:
                 break
-        found.append((lines[1] - lines[0], lines[2] - lines[1]))
+        if len(lines) == 3:     # not where it begins a page
+            found.append((lines[1] - lines[0], lines[2] - lines[1]))
     return found

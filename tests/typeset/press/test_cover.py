@@ -37,7 +37,7 @@ from cagework.typeset.write.pdf import About
 from cagework.typeset.write.press import PressSpec, press_bytes
 
 BLEED = 3.0
-PAGES = 88
+PAGES = 92
 Make = Callable[..., CoverFile]
 
 
@@ -83,7 +83,7 @@ def test_spines_of_published_examples(pages: int, caliper: float, allowance: flo
 
 def test_a_sheet_is_two_panels_and_a_spine_with_room_for_bleed_and_marks(make: Make, pressed_cover: bytes) -> None:
     cover = make()
-    assert cover.spine == pytest.approx(44 * 0.138 + 0.5)
+    assert cover.spine == pytest.approx(46 * 0.138 + 0.5)
     assert cover.trim_mm == pytest.approx((2 * 148 + cover.spine, 210))
     with pikepdf.open(io.BytesIO(pressed_cover)) as pdf:
         (page,) = pdf.pages
