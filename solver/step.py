@@ -38,15 +38,71 @@ class Claim:
 
 
 @dataclass(frozen=True, slots=True)
+class Held:
+    """What a cell can hold."""
+
+    cell: Cell
+    digits: Digits
+
+
+@dataclass(frozen=True, slots=True)
 class DeadWay:
-    """A way to make a cage, with what it would leave nothing for: a cell, a cage, or a house's `digit`."""
+    """A way to make a cage, with what it would leave nothing for: a cell, a cage, or a house's `digit`.
+
+    `held` is what a cage's open cells could then hold: between them where that makes it in no way, else each.
+    """
 
     way: Digits
     leaves: Cell | Cage | House
     digit: int = 0
+    held: Digits | tuple[Held, ...] = ()
 
 
-Value = Cell | int | Digits | House | Cage | Claim | DeadWay | tuple["Value", ...]
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """What the filled cells of a cage leave of it."""
+
+    cage: Cage
+
+
+@dataclass(frozen=True, slots=True)
+class Lack:
+    """Digits that a cell cannot be."""
+
+    cell: Cell
+    digits: Digits
+
+
+@dataclass(frozen=True, slots=True)
+class NoOther:
+    """Why a cage can be made in no way but those told: digits that none of its open cells can be, and the ways of
+    other digits that do not fit its cells or, where these are many, what its cells lack or hold so that none does.
+    """
+
+    barred: Digits
+    unfit: tuple[Digits, ...]
+    lacks: tuple[Lack | Held, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """What loses the digits that some cells use up: the rest of houses and cages, and cells that see them all."""
+
+    groups: tuple[House | Cage, ...]
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """That the cells `plus`, less the cells `minus`, make a total."""
+
+    plus: tuple[Cell, ...]
+    minus: tuple[Cell, ...]
+    total: int
+
+
+Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Rest | Lack | NoOther | Elsewhere | Sum
+         | tuple["Value", ...])
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
 claims an argument, each claim because of the one before.
 """

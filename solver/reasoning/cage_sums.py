@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
+from cagework.solver.bitset import members
 from cagework.solver.combine import combinations, combinations_within
 from cagework.solver.model import Cage
-from cagework.solver.reasoning.filling import fits, supported, union_of
+from cagework.solver.reasoning.filling import fits, has_matching, supported, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.step import Cites, Digits, Step, Why
+from cagework.solver.step import Cites, Digits, Held, Lack, NoOther, Rest, Step, Why
+
+MOST_LISTED = 4
+"""The most combinations that a sentence lists."""
+
+_MOST_UNFIT = 3
+"""The most combinations that it lists as unfit."""
 
 Reach = dict[int, int]
 """Cell -> digits it can hold."""
@@ -44,33 +50,68 @@ def cage_cases(frame: Frame, cage: Cage, masks: Sequence[int]) -> int:
     return len(combinations_within(union_of(open_.values()), len(open_), total)) if open_ else 1
 
 
-@dataclass(frozen=True, slots=True)
-class Untold:
-    """Why sets of digits that would make a cage are not among its ways: digits that none of its cells can be, and
-    sets (masks) of others that do not fit its cells.
-    """
-
-    barred: int
-    unfit: tuple[int, ...]
-
-    @property
-    def key(self) -> str:
-        """Which of the two there is, as part of a sentence's key."""
-        return ("_barred" if self.barred else "") + ("_unfit" if self.unfit else "")
-
-    @property
-    def why(self) -> Why:
-        """The values of a sentence that tells it."""
-        return {"barred": Digits(self.barred), "unfit": tuple([Digits(way) for way in self.unfit])}
-
-
-def untold(frame: Frame, cage: Cage, masks: Sequence[int], told: Iterable[int]) -> Untold:
+def no_other(frame: Frame, cage: Cage, masks: Sequence[int], told: Iterable[int]) -> NoOther:
     """Return why a cage is made in no way but those told, where cells hold `masks`."""
-    open_, total, used = _parted(frame, cage, masks)
+    return no_other_filling(frame, *_parted(frame, cage, masks), told)
+
+
+def no_other_filling(frame: Frame, open_: Reach, total: int, used: int, told: Iterable[int]) -> NoOther:
+    """Return why cells that differ make a total of digits besides those used in no way but those told."""
     union = union_of(open_.values())
     missing = {way for way in combinations(frame.size, len(open_), total) if not way & used}.difference(told)
-    barred = union_of(way & ~union for way in missing)
-    return Untold(barred, tuple(sorted(way for way in missing if not way & ~union)))
+    barred = Digits(_enough([way & ~union for way in missing if way & ~union]))
+    unfit = tuple(sorted(way for way in missing if not way & ~union))
+    if len(unfit) <= _MOST_UNFIT:
+        return NoOther(barred, tuple(map(Digits, unfit)))
+    lacks = {cell: union_of(unfit) & ~mask for cell, mask in open_.items()}
+    for cell in open_:      # each digit that is missed for no way goes, whole cells first
+        for gone in (lacks[cell], *(1 << index for index in members(lacks[cell]))):
+            fewer = lacks | {cell: lacks[cell] & ~gone}
+            if not any(has_matching(tuple([way & ~lack for lack in fewer.values()])) for way in unfit):
+                lacks = fewer
+    told_of = [_lack(frame, cell, lack, open_[cell]) for cell, lack in lacks.items() if lack]
+    return NoOther(barred, (), tuple(told_of))
+
+
+def _enough(digits: Sequence[int]) -> int:
+    """Of sets of digits (masks), one digit or more of each, and no more than it takes."""
+    enough = union_of(digits)
+    for index in members(enough):
+        if all(one & enough & ~(1 << index) for one in digits):
+            enough ^= 1 << index
+    return enough
+
+
+def _lack(frame: Frame, cell: int, lack: int, mask: int) -> Lack | Held:
+    """Say what a cell lacks or, if that is less, what it holds."""
+    fewer = lack.bit_count() < mask.bit_count()
+    return Lack(frame.cells[cell], Digits(lack)) if fewer else Held(frame.cells[cell], Digits(mask))
+
+
+def told_masks(frame: Frame, step: Step, masks: Sequence[int]) -> Sequence[int]:
+    """Return the candidates by which a cage is told: `masks`, or what is cited where all of it is filled but one
+    or, as in a supposition, it has no way left.
+    """
+    cage = step.cites.cages[0]
+    open_ = sum(masks[frame.index[cell]].bit_count() > 1 for cell in cage.cells)
+    return masks if open_ > 1 and ways_left(frame, cage, masks) else frame.lacking(frame.missing(step.cites))
+
+
+def ways_left(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[int, ...]:
+    """Return the combinations of a cage where cells hold `masks`."""
+    missing = {cell: frame.full & ~masks[cell] for cell in map(frame.index.__getitem__, cage.cells)}
+    return cage_left(frame, cage, missing)[1]
+
+
+def made_of(frame: Frame, cage: Cage, masks: Sequence[int]) -> Cage | Rest:
+    """Name a cage, or what is left of it where cells of it are filled."""
+    return Rest(cage) if any(masks[frame.index[cell]].bit_count() == 1 for cell in cage.cells) else cage
+
+
+def ways_why(frame: Frame, cage: Cage, masks: Sequence[int], ways: Sequence[int]) -> Why:
+    """Name the ways of a cage, what is made in them, and why there are no others, where cells hold `masks`."""
+    return {"made": made_of(frame, cage, masks), "combinations": tuple(map(Digits, ways)),
+            "reason": no_other(frame, cage, masks, ways)}
 
 
 def cage_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:

@@ -6,23 +6,26 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from cagework.solver.bitset import members, set_of
+from cagework.solver.combine import combinations_within
 from cagework.solver.model import Cage, Cell, House
-from cagework.solver.reasoning.filling import supported
+from cagework.solver.reasoning.balancing import cited_groups
+from cagework.solver.reasoning.filling import supported, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import cited_groups
-from cagework.solver.step import Cites, joined
+from cagework.solver.step import Cites, Digits, Held, joined
 
 
 @dataclass(frozen=True, slots=True)
 class DeadEnd:
     """What has nothing left: a cell no digit, a cage no way to be made, or a house no place for its `digit`, which
-    is else 0. `cites` is why.
+    is else 0. `cites` is why. `held` is what a cage's open cells could hold: between them where that makes it in
+    no way, else each.
     """
 
     leaves: Cell | Cage | House
     cites: Cites
     digit: int = 0
+    held: Digits | tuple[Held, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,26 +110,35 @@ class Ground:
             total = frame.totals[cage]
             if total is None:
                 continue
-            masks = []
+            open_ = {}
             for cell in frame.cages[cage]:
                 mask = self.masks[cell]
                 if mask & mask - 1:
-                    masks.append(mask & ~lost.get(cell, 0))
+                    open_[cell] = mask & ~lost.get(cell, 0)
                 else:
                     total -= mask.bit_length()
-            if masks and not supported(tuple(masks), total):
+            if open_ and not supported(tuple(open_.values()), total):
                 names = frame.cells
                 missing = tuple([(names[cell], lack) for cell in frame.cages[cage]
                                  if (lack := frame.full & ~self.masks[cell])])
                 links = [link for cell in frame.cages[cage] if cell in lost
                          for link in self._links(cell, lost[cell] & self.masks[cell], cells, held)]
                 name = frame.puzzle.cages[cage]
-                return DeadEnd(name, joined(Cites(missing, cages=(name,)), *links))
+                cites = joined(Cites(missing, cages=(name,)), *links)
+                return DeadEnd(name, cites, held=_held(frame, open_, total))
         return None
 
     def _links(self, cell: int, digits: int, cells: tuple[int, ...], held: tuple[int, ...]) -> list[Cites]:
         """Why a cell differs from all that hold these digits."""
         return [self.link(one, cell) for one, mask in zip(cells, held, strict=True) if mask & digits]
+
+
+def _held(frame: Frame, open_: dict[int, int], total: int) -> Digits | tuple[Held, ...]:
+    """What cells hold that cannot make a total: between them if that shows it, else each."""
+    union = union_of(open_.values())
+    if not combinations_within(union, len(open_), total):
+        return Digits(union)
+    return tuple([Held(frame.cells[cell], Digits(mask)) for cell, mask in open_.items() if mask != frame.full])
 
 
 def open_ground(state: State, since: int = 0) -> Ground:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from cagework.solver.bitset import members
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.reasoning.technique import FILLED, Scope, Technique
 from cagework.solver.step import Step
 
 GLANCE_COST, GLANCE_LOAD = 40, 3
@@ -44,12 +44,13 @@ class Teller:
         self._lists = False
         self._wants = [[] if step.is_trial else [(frame.index[cell], mask) for cell, mask in step.cites.eliminated]
                        for step in steps]
+        self._filled = [self._others(step) for step in steps]
         self._ready: set[int] = set()
         self._waiting: dict[int, list[int]] = {}
         self._fresh: dict[int, int] = {}
         self._last: dict[int, int] = {}
         self._near: list[int] = []
-        self._placed: set[int] = set()
+        self._placed = {frame.index[given.cell] for given in frame.puzzle.givens}
         self._idea = -1
 
     def tell(self, *, as_given: bool = False) -> list[Told]:
@@ -75,9 +76,13 @@ class Teller:
                 self._take(number, leads=not self._carries(number))
 
     def _sort(self, number: int) -> None:
-        """Find a step ready, or have it wait for a cell that still holds what it cites as gone."""
+        """Find a step ready, or have it wait for a cell that still holds what it cites as gone, or is unfilled."""
         for cell, mask in self._wants[number]:
             if self.masks[cell] & mask:
+                self._waiting.setdefault(cell, []).append(number)
+                return
+        for cell in self._filled[number]:
+            if cell not in self._placed:
                 self._waiting.setdefault(cell, []).append(number)
                 return
         self._ready.add(number)
@@ -102,9 +107,18 @@ class Teller:
             self._strike(index[name], mask)
         self._near = [index[name] for name, _ in step.places or step.removes]
         self.told.append(Told(number, max(self._idea, 0), follows, printed))
-        for cell in list(self._last):
+        for cell in (*self._last, *[index[name] for name, _ in step.places]):
             for waiting in self._waiting.pop(cell, ()):
                 self._sort(waiting)
+
+    def _others(self, step: Step) -> list[int]:
+        """The cells of which a step says that they are filled."""
+        if self.techniques[step.technique].look not in FILLED:
+            return []
+        (filled, _), = step.places
+        cells = [cell for house in step.cites.houses for cell in house.cells]
+        cells += [cell for cage in step.cites.cages for cell in cage.cells]
+        return [self.frame.index[cell] for cell in cells if cell != filled]
 
     def _strike(self, cell: int, mask: int) -> None:
         gone = self.masks[cell] & mask

@@ -131,7 +131,7 @@ class Pruner:
         step = self._fewer_facts(technique, step, eliminated)
         cells = self.frame.cells
         cites = replace(step.cites, eliminated=tuple([(cells[cell], mask) for cell, mask in eliminated.items()]))
-        return technique.retell(self.frame, replace(step, cites=cites))
+        return replace(step, cites=cites)
 
     def _holds(self, technique: Technique, step: Step, eliminated: Mapping[int, int]) -> bool:
         """Whether a step still follows from so little, and a reader can still hold its cases in mind."""

@@ -5,7 +5,7 @@ It works from what the puzzle states alone: it knows neither the answer nor the 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -15,6 +15,7 @@ from cagework.solver.reasoning.choose import Chooser
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.glance import SEEN, Grid
 from cagework.solver.reasoning.ideas import Teller
+from cagework.solver.reasoning.ledger import Ledger
 from cagework.solver.reasoning.prune import Pruner, Trail
 from cagework.solver.reasoning.retrace import Retracer
 from cagework.solver.reasoning.state import State, Work, WorkSpentError
@@ -131,10 +132,7 @@ class _Walk:
 
     def _start(self) -> State:
         """The printed puzzle."""
-        state = State(self.frame, self.work)
-        for given in self.frame.puzzle.givens:
-            state.place(self.frame.index[given.cell], 1 << given.digit - 1)
-        return state
+        return _start(self.frame, self.work)
 
     def path(self, what_ifs: int | None, kept: Kept) -> Path:
         """Walk until nothing more is found or a budget ends."""
@@ -219,9 +217,10 @@ class _Walk:
         steps, openings = [step for step, _ in chosen], [self.openings[number] for _, number in chosen]
         board = self._start()
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
+        ledger = Ledger(self.frame)
         stages = []
         for told in teller.tell(as_given=outcome is PathOutcome.NO_ANSWER or what is Kept.WALKED):
-            step = self._as_it_stands(steps[told.number], board)
+            step = self._as_it_stands(steps[told.number], board, ledger)
             board.apply(step)
             stages.append(Stage(step, openings[told.number], told.follows, told.idea, told.printed))
         answer = self._answer() if solved else None
@@ -249,13 +248,13 @@ class _Walk:
             grid.place(self.frame.index[given.cell], 1 << given.digit - 1)
         return grid
 
-    def _as_it_stands(self, step: Step, board: State) -> Step:
-        """The step as its turn comes: with its load, and what is still to be struck."""
+    def _as_it_stands(self, step: Step, board: State, ledger: Ledger) -> Step:
+        """The step as its turn comes: with its load, what is still to be struck, and no sum told twice."""
         load = self.techniques[step.technique].load(self.frame, board.candidates, step)
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
             step = replace(step, cites=replace(step.cites, eliminated=known))
-        return replace(_up_to_date(step, board), load=load)
+        return replace(_retold(_up_to_date(step, board), board, ledger, self.techniques), load=load)
 
     def _answer(self) -> Answer:
         """The grid as filled."""
@@ -269,3 +268,41 @@ def _up_to_date(step: Step, state: State) -> Step:
     candidates, index = state.candidates, state.frame.index
     removes = tuple([(cell, left) for cell, mask in step.removes if (left := mask & candidates[index[cell]])])
     return step if removes == step.removes else replace(step, removes=removes)
+
+
+def _start(frame: Frame, work: Work) -> State:
+    """The printed puzzle."""
+    state = State(frame, work)
+    for given in frame.puzzle.givens:
+        state.place(frame.index[given.cell], 1 << given.digit - 1)
+    return state
+
+
+def told_apart(path: Path, numbers: Iterable[int]) -> Mapping[int, Step]:
+    """Return stages of a path by number, as they are told where no others are: each sum in full the first time."""
+    wanted = set(numbers)
+    frame = Frame(path.puzzle)
+    board, ledger = _start(frame, Work()), Ledger(frame)
+    told: dict[int, Step] = {}
+    for number, stage in enumerate(path.stages[:max(wanted, default=-1) + 1]):
+        if number in wanted:
+            told[number] = _retold(stage.step, board, ledger, TECHNIQUES)
+        board.apply(stage.step)
+    return told
+
+
+def _retold(step: Step, board: State, ledger: Ledger, techniques: Mapping[str, Technique]) -> Step:
+    """The step in the words that fit what is known, and what was told; so each part of a what-if."""
+    technique, masks = techniques[step.technique], board.candidates
+    step = ledger.tell(technique.retell(board.frame, step, masks), technique.sentences, masks)
+    if not step.parts:
+        return step
+    ((cell, bit),) = step.removes
+    below, inner = board.copy(), Ledger(board.frame, ledger.told)
+    below.place(board.frame.index[cell], bit)
+    parts = []
+    for part in step.parts:
+        parts.append(_retold(part, below, inner, techniques))
+        below.apply(part)
+    ledger.keep(inner, masks)       # but not what the supposition alone has brought
+    return replace(step, parts=tuple(parts))

@@ -2,45 +2,78 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations
+from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
+from cagework.solver.model import Cell
+from cagework.solver.reasoning.elsewhere import (
+    cited_elsewhere,
+    cover,
+    elsewhere,
+    group_cites,
+    without_idle,
+)
+from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.step import Cites, Digits, Why
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Cites, Digits, Step, Why, joined
 
 SubsetDeduction = tuple[Cites, Why, list[tuple[int, int]]]
 """Citation, values, and what is removed."""
 
 
-def naked(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:
+class NakedSubset(Technique):
+    """What the techniques share that find as many digits as cells that hold no others."""
+
+    look = Scope.GROUP
+    sentences: ClassVar = {
+        "removes": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """A step for each subset, at the first of the houses and cages that hold it."""
+        for cites, why, removes in _naked(state, place, self.cases):
+            yield self.step(state, "removes", cites, why, removes=removes)
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Name no house or cage in which nothing goes any more."""
+        cells = step.why["cells"]
+        assert isinstance(cells, tuple), "cells are a list"
+        used = set_of(frame.index[cell] for cell in cells if isinstance(cell, Cell))
+        where = cited_elsewhere(frame, step.cites, None, used, step.removes)
+        return replace(step, why=step.why | {"where": where}, cites=without_idle(step.cites, None, where))
+
+
+def _naked(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:
     """Yield each set of `count` open cells of a house or cage whose candidates are `count` digits."""
     frame = state.frame
     candidates = state.candidates
-    house = place < len(frame.houses)
-    together = frame.group_sets[place]
-    open_ = list(members(together & ~state.placed))
-    if len(open_) <= count:
+    open_ = list(members(frame.group_sets[place] & ~state.placed))
+    if len(open_) < count:
         return
     small = [cell for cell in open_ if 2 <= candidates[cell].bit_count() <= count]
     for chosen in _unions([candidates[cell] for cell in small], count):
-        cells = [small[i] for i in chosen]
-        digits = 0
-        for cell in cells:
+        cells = set_of([small[i] for i in chosen])
+        homes, digits = -1, 0
+        for cell in members(cells):
+            homes &= frame.group_bits[cell]
             digits |= candidates[cell]
-        removes = [
-            (cell, gone) for cell in open_ if cell not in cells and (gone := candidates[cell] & digits)
-        ]
+        if homes & (1 << place) - 1:
+            continue        # another place has it
+        removes = {
+            cell: gone for home in members(homes)
+            for cell in members(frame.group_sets[home] & ~state.placed & ~cells)
+            if (gone := candidates[cell] & digits)
+        }
         if removes:
-            chosen_cells = set_of(cells)
-            eliminated = state.missing(chosen_cells, frame.full ^ digits)
-            why: Why = {"cells": state.names(chosen_cells), "digits": Digits(digits)}
-            if house:
-                name = frame.puzzle.houses[place]
-                yield Cites(eliminated, (name,)), why | {"group": name}, removes
-            else:
-                cage = frame.puzzle.cages[place - len(frame.houses)]
-                yield Cites(eliminated, cages=(cage,)), why | {"group": cage}, removes
+            chosen_homes, _ = cover(frame, members(homes), set_of(removes))
+            cites = joined(Cites(state.missing(cells, frame.full ^ digits)), group_cites(frame, chosen_homes))
+            why: Why = {"cells": state.names(cells), "digits": Digits(digits),
+                        "where": elsewhere(frame, chosen_homes, 0)}
+            yield cites, why, list(removes.items())
 
 
 def hidden(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:

@@ -2,85 +2,36 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import lru_cache
-from itertools import combinations
-from math import prod
-from operator import or_
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
+from typing import ClassVar
 
-from cagework.solver.bitset import members, set_of
-from cagework.solver.combine import combinations_within
-from cagework.solver.reasoning.cage_sums import Reach, removals
-from cagework.solver.reasoning.filling import balances, distinct_range, fillings, union_of
+from cagework.solver.model import House
+from cagework.solver.reasoning.balancing import (
+    balance_cases,
+    balance_cites,
+    balance_of,
+    balance_still_bars,
+    balance_told,
+    open_reach,
+)
+from cagework.solver.reasoning.cage_sums import no_other_filling, removals
+from cagework.solver.reasoning.filling import fits
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.state import FEW, Balance, State
-from cagework.solver.reasoning.technique import Scope, Technique
-from cagework.solver.step import Cites, Step, Why, joined
-
-_MOST_TRIED = 600
-"""Ways to fill the cells of a sum that are gone through one by one."""
-
-SumDeduction = tuple[str, Cites, Why, tuple[tuple[int, int], ...]]
-"""The key of a sentence, the citation, the sentence's values, and the digits placed or removed."""
+from cagework.solver.reasoning.state import Balance, State
+from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
+from cagework.solver.step import Digits, Step, Why
 
 
-def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cites:
-    """Cite the houses and cages of a balance, its placed cells, all that these open cells lack, and what makes
-    these differ from one another.
-    """
-    frame = state.frame
-    puzzle = frame.puzzle
-    houses = tuple([puzzle.houses[number] for number in frame.areas[balance.area].houses])
-    cages = tuple([puzzle.cages[number] for number in balance.taken])
-    names, candidates, full = frame.cells, state.candidates, frame.full
-    eliminated = [(names[cell], full ^ candidates[cell]) for cell in balance.fixed]
-    eliminated += [(names[cell], lack) for cell in cells if (lack := full & ~candidates[cell])]
-    own = Cites(tuple(eliminated), houses, cages, added=houses, taken=cages)
-    return _with_sight(frame, own, cells)
-
-
-def _with_sight(frame: Frame, cites: Cites, cells: tuple[int, ...]) -> Cites:
-    """The citation with the houses, cages and pairs that make cells differ of which it does not say so yet."""
-    puzzle, split = frame.puzzle, len(frame.houses)
-    said = cited_groups(frame, cites)
-    unsaid = [
-        (one, other) for one, other in combinations(sorted(cells), 2)
-        if frame.sees[one] >> other & 1 and not _together(said, one, other)
-    ]
-    if not unsaid:
-        return cites
-    groups = 0
-    for one, other in unsaid:
-        groups |= frame.group_bits[one] & frame.group_bits[other]
-    return joined(
-        cites,
-        Cites(houses=tuple([puzzle.houses[number] for number in members(groups) if number < split]),
-              cages=tuple([puzzle.cages[number - split] for number in members(groups) if number >= split]),
-              pairs=tuple([frame.differ[both] for both in unsaid if both in frame.differ])),
-    )
-
-
-def _meeting(frame: Frame, cells: tuple[int, ...]) -> int:
-    """The houses and cages, numbered as groups, that hold two or more of these cells."""
-    once = twice = 0
-    for cell in cells:
-        twice |= once & frame.group_bits[cell]
-        once |= frame.group_bits[cell]
-    return twice
-
-
-def balance_why(state: State, balance: Balance) -> Why:
+def balance_why(frame: Frame, houses: tuple[House, ...], balance: Balance) -> Why:
     """Name what a balance adds up: the houses, the open cells, the totals.
 
     `reckoned` is what the cages make, with placed cells they leave out put in and placed cells that stick out
     taken away. `greater` and `lesser` are the innies and outies, or the other way about.
     """
-    frame = state.frame
     cells = frame.cells
-    houses = tuple([frame.puzzle.houses[number] for number in frame.areas[balance.area].houses])
-    total = frame.areas[balance.area].total
+    total = len(houses) * frame.size * (frame.size + 1) // 2
     innies = tuple([cells[cell] for cell in balance.plus])
     outies = tuple([cells[cell] for cell in balance.minus])
     return {
@@ -89,41 +40,53 @@ def balance_why(state: State, balance: Balance) -> Why:
         "reckoned": total - balance.total,
         "innies": innies,
         "outies": outies,
+        "cells": innies + outies,
         "greater": innies if balance.total >= 0 else outies,
         "lesser": outies if balance.total >= 0 else innies,
         "sum": abs(balance.total),
     }
 
 
+CUT_TO_ONE = "{before}, and {found:list}, so {cell} is {digit}."
+
 ONE_IN: Mapping[str, str] = MappingProxyType({
-    "places": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, "
-              "so {cell}, left over, is {digit}.",
-    "found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of it, "
-             "so {cell}, left over, is {digit}.",
+    "in": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, so {cell}, left over, is "
+          "{digit}.",
+    "in_found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of "
+                "it, so {cell}, left over, is {digit}.",
+    "cut": CUT_TO_ONE,
 })
 """What is said of one innie, and where placed cells are counted too; over one house or several, as all these."""
 
 ONE_OUT: Mapping[str, str] = MappingProxyType({
-    "places": "The cages over {houses} add to {reckoned} and {houses} only to {total}, "
-              "so {cell}, which sticks out, is {digit}.",
-    "found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only to "
-             "{total}, so {cell}, which sticks out, is {digit}.",
+    "out": "The cages over {houses} add to {reckoned} and {houses} only to {total}, so {cell}, which sticks out, "
+           "is {digit}.",
+    "out_found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only "
+                 "to {total}, so {cell}, which sticks out, is {digit}.",
+    "cut": CUT_TO_ONE,
 })
 """What is said of one outie."""
 
-FEW_IN: Mapping[str, str] = MappingProxyType({
-    "removes": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, "
-               "so {innies}, left over, add to {sum}.",
-    "found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of it, "
-             "so {innies}, left over, add to {sum}.",
-})
-"""What is said of innies."""
+_AGAIN = {
+    "again": "{now}, as was seen.",
+    "cut": "{before}, and {found:list}, so {now:so}.",
+}
 
-FEW_OUT: Mapping[str, str] = MappingProxyType({
-    "removes": "The cages over {houses} add to {reckoned} and {houses} only to {total}, "
-               "so {outies}, which stick out, add to {sum}.",
-    "found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only to "
-             "{total}, so {outies}, which stick out, add to {sum}.",
+IN: Mapping[str, str] = MappingProxyType({
+    "in": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, so {innies}, left over, add "
+          "to {sum}.",
+    "in_found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of "
+                "it, so {innies}, left over, add to {sum}.",
+    **_AGAIN,
+})
+"""What is said of innies, the first time and again (`ledger`)."""
+
+OUT: Mapping[str, str] = MappingProxyType({
+    "out": "The cages over {houses} add to {reckoned} and {houses} only to {total}, so {outies}, which stick out, "
+           "add to {sum}.",
+    "out_found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only "
+                 "to {total}, so {outies}, which stick out, add to {sum}.",
+    **_AGAIN,
 })
 """What is said of outies."""
 
@@ -140,114 +103,26 @@ IN_AND_OUT: Mapping[str, str] = MappingProxyType({
     "same_found": "{houses} {houses:adds|add} to {total}, and so do the cages over {houses:it|them}, allowing for "
                   "digits already found. These leave out {innies} and stick out by {outies}, so {innies} "
                   "{innies:equals|make as much as} {outies}{outies:| together}.",
+    **_AGAIN,
 })
 """What is said of innies and outies together."""
+
+NAMED: Mapping[str, str] = MappingProxyType({"+set": "They are {digits:set}{reason}."})
+"""What is said besides of cells that have one way to make their sum."""
 
 
 def key_of(balance: Balance) -> str:
     """Return which of the sentences above fits a balance."""
+    found = "_found" if balance.fixed else ""
     if balance.plus and balance.minus:
-        return ("differ" if balance.total else "same") + ("_found" if balance.fixed else "")
-    if balance.fixed:
-        return "found"
-    return "places" if len(balance.plus + balance.minus) == 1 else "removes"
+        return ("differ" if balance.total else "same") + found
+    return ("in" if balance.plus else "out") + found
 
 
-Groups = tuple[int, ...]
-"""Sets of cells that all differ, as bits."""
-
-
-def balance_reach(balance: Balance, masks: Mapping[int, int], groups: Groups) -> Reach:
-    """Return what the open cells of a balance can hold, where cells of one group differ."""
-    cells = balance.plus + balance.minus
-    parts = balance_parts(balance, groups)
-    kept = balances([(sign, tuple([masks[cell] for cell in part])) for sign, part in parts], balance.total)
-    reach: Reach = {}
-    for (_, part), held in zip(parts, kept, strict=True):
-        reach.update(zip(part, held, strict=True))
-    if len(cells) <= FEW and all(kept[0]):
-        apart = _across(cells, parts, groups)
-        signs = (1,) * len(balance.plus) + (-1,) * len(balance.minus)
-        if apart and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
-            held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
-            reach = dict(zip(cells, held, strict=True))
-    return reach
-
-
-def balance_parts(balance: Balance, groups: Groups) -> list[tuple[int, tuple[int, ...]]]:
-    """Return the open cells as parts without repeats, innies first, each with its sign."""
-    return [(sign, part) for sign, cells in ((1, balance.plus), (-1, balance.minus))
-            for part in _cut(cells, groups)]
-
-
-@lru_cache(maxsize=1 << 12)
-def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
-    """Cells cut into sets of which each lies in a group, the largest first."""
-    left = set_of(cells)
-    parts: list[tuple[int, ...]] = []
-    while left:
-        best = max([group & left for group in groups], key=int.bit_count, default=0)
-        if best.bit_count() < 2:
-            return (*parts, *[(cell,) for cell in members(left)])
-        parts.append(members(best))
-        left ^= best
-    return tuple(parts)
-
-
-def _across(
-    cells: tuple[int, ...], parts: Iterable[tuple[int, tuple[int, ...]]], groups: Groups
-) -> tuple[tuple[int, ...], ...]:
-    """For each cell the numbers of those before it that it differs from; empty where the parts say it all."""
-    seen = [set_of(part) for _, part in parts]
-    apart = tuple([
-        tuple([number for number in range(place) if _together(groups, cell, cells[number])])
-        for place, cell in enumerate(cells)
-    ])
-    said = all(_together(seen, cell, cells[number])
-               for cell, others in zip(cells, apart, strict=True) for number in others)
-    return () if said else apart
-
-
-def _together(sets: Iterable[int], one: int, other: int) -> bool:
-    """Whether some set holds both cells."""
-    both = 1 << one | 1 << other
-    return any(not both & ~cells for cells in sets)
-
-
-@lru_cache(maxsize=1 << 14)
-def _filled(
-    masks: tuple[int, ...], total: int, signs: tuple[int, ...], apart: tuple[tuple[int, ...], ...]
-) -> tuple[int, ...]:
-    """What each cell holds in some way to make the total; nothing where there is no way."""
-    held = [0] * len(masks)
-    for way in fillings(masks, total, _MOST_TRIED, signs, apart) or ():
-        held = list(map(or_, held, way))
-    return tuple(held)
-
-
-def open_groups(frame: Frame, balance: Balance) -> Groups:
-    """The groups in which open cells of a balance differ; those that it adds up or takes away come first."""
-    cells = balance.plus + balance.minus
-    own = [frame.house_sets[number] for number in frame.areas[balance.area].houses]
-    own += [frame.cage_sets[number] for number in balance.taken]
-    met = [frame.group_sets[number] for number in members(_meeting(frame, cells))]
-    pairs = [1 << one | 1 << other for one, other in combinations(sorted(cells), 2)
-             if (one, other) in frame.differ]
-    return tuple(dict.fromkeys([*own, *met, *pairs]))
-
-
-def cited_groups(frame: Frame, cites: Cites) -> Groups:
-    """The groups that a citation has; those that it adds up or takes away come first."""
-    groups = [house.cells for house in cites.added] + [cage.cells for cage in cites.taken]
-    groups += [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages]
-    groups += [(pair.first, pair.second) for pair in cites.pairs]
-    return tuple(dict.fromkeys([set_of(map(frame.index.__getitem__, group)) for group in groups]))
-
-
-def open_reach(state: State, balance: Balance) -> Reach:
-    """Return what the open cells of a balance can hold now."""
-    masks = {cell: state.candidates[cell] for cell in balance.plus + balance.minus}
-    return {} if 0 in masks.values() else balance_reach(balance, masks, open_groups(state.frame, balance))
+def is_new(state: State, place: int) -> bool:
+    """Whether an area says something of its open cells that no part of it says by itself."""
+    terms = state.open_terms
+    return all(terms[one] + terms[other] > terms[place] for one, other in state.frame.areas[place].splits)
 
 
 def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Balance | None:
@@ -255,116 +130,31 @@ def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bo
 
     `wide` asks for several houses; `plus` and `minus` whether there must be innies and outies.
     """
-    area = state.frame.areas[place]
-    if (len(area.houses) > 1) is not wide:
+    if (len(state.frame.areas[place].houses) > 1) is not wide or not is_new(state, place):
         return None
-    terms = state.open_terms
-    for one, other in area.splits:
-        if terms[one] + terms[other] <= terms[place]:
-            return None
     balance = state.balance(place)
     return balance if bool(balance.plus) is plus and bool(balance.minus) is minus else None
 
 
-def balance_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple[Balance, Reach, Groups]:
-    """Rebuild, from what a step cites, the balance it rests on, its cells' candidates with just these
-    missing, and the groups in which cells differ.
-    """
-    signs: dict[int, int] = {}
-    total = 0
-    for house in step.cites.added:
-        total += frame.size * (frame.size + 1) // 2
-        for number in map(frame.index.__getitem__, house.cells):
-            signs[number] = signs.get(number, 0) + 1
-    for cage in step.cites.taken:
-        total -= cage.total or 0
-        for number in map(frame.index.__getitem__, cage.cells):
-            signs[number] = signs.get(number, 0) - 1
-    plus: list[int] = []
-    minus: list[int] = []
-    masks: dict[int, int] = {}
-    for cell, sign in signs.items():
-        mask = frame.full & ~eliminated.get(cell, 0)
-        if sign and not mask & mask - 1:
-            total -= sign * mask.bit_length()
-        elif sign:
-            (plus if sign > 0 else minus).append(cell)
-            masks[cell] = mask
-    return Balance(-1, tuple(plus), tuple(minus), total, (), ()), masks, cited_groups(frame, step.cites)
-
-
-def balance_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-    """Whether the balance a step cites still rules out all it removes, with just these digits missing."""
-    balance, masks, groups = balance_of(frame, step, eliminated)
-    if 0 in masks.values():
-        return False
-    reach = balance_reach(balance, masks, groups)
-    return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
-
-
-def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
-    """Return how many cases a balance asks a reader to hold: two, the least and the greatest, where these bar all
-    that goes; else the ways to make the sum of sets of digits that differ.
-    """
-    missing = {cell: frame.full & ~mask for cell, mask in enumerate(masks) if mask != frame.full}
-    balance, held, groups = balance_of(frame, step, missing)
-    parts = balance_parts(balance, groups)
-    if len(parts) == len(balance.plus + balance.minus) and _ends_bar(frame, parts, balance.total, held, step):
-        return 2
-    ways = {0: 1}
-    for sign, part in parts:
-        union = union_of([held[cell] for cell in part])
-        sums = {sum_: len(combinations_within(union, len(part), sum_)) for sum_ in _spread(union, len(part))}
-        further: Counter[int] = Counter()
-        for total, count in ways.items():
-            for sum_, times in sums.items():
-                further[total + sign * sum_] += count * times
-        ways = further
-    return ways.get(balance.total, 0)
-
-
-def _ends_bar(
-    frame: Frame, parts: Sequence[tuple[int, tuple[int, ...]]], total: int, held: Mapping[int, int], step: Step
-) -> bool:
-    """Whether the least and greatest of all other cells of a sum bar what a step strikes."""
-    signs = {cell: sign for sign, part in parts for cell in part}
-    ends = {cell: sorted((sign * (held[cell] & -held[cell]).bit_length(), sign * held[cell].bit_length()))
-            for cell, sign in signs.items()}
-    low, high = sum([end[0] for end in ends.values()]), sum([end[1] for end in ends.values()])
-    for name, mask in step.removes:
-        cell = frame.index[name]
-        if cell in ends:
-            sign = signs[cell]
-            first, last = sorted((sign * (total - high + ends[cell][1]), sign * (total - low + ends[cell][0])))
-            if any(first <= index + 1 <= last for index in members(mask)):
-                return False
-    return True
-
-
-def _spread(union: int, count: int) -> range:
-    """The sums that so many of these digits can make; none where there are too few."""
-    if union.bit_count() < count:
-        return range(0)
-    least, most = distinct_range(union, count)
-    return range(least, most + 1)
-
-
-def few_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Iterator[SumDeduction]:
-    """Yield sentence key, citation, values and removals for a balance of two to four open cells."""
-    balance = balance_steps(state, place, wide=wide, plus=plus, minus=minus)
-    if balance is None:
-        return
-    removes = removals(state, open_reach(state, balance))
-    if removes:
-        cites = balance_cites(state, balance, balance.plus + balance.minus)
-        yield key_of(balance), cites, balance_why(state, balance), removes
-
-
 class FewCells(Technique):
-    """What the techniques share that rest on a balance of two to four open cells."""
+    """What the techniques share that rest on a balance of two to four open cells: of several houses if `wide`, of
+    innies if `plus`, of outies if `minus`.
+    """
 
     look = Scope.FEW
     many_cases = True
+    wide: ClassVar[bool]
+    plus: ClassVar[bool] = False
+    minus: ClassVar[bool] = False
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step an area."""
+        balance = balance_steps(state, place, wide=self.wide, plus=self.plus, minus=self.minus)
+        removes = removals(state, open_reach(state, balance)) if balance else ()
+        if balance and removes:
+            cites = balance_cites(state, balance, balance.plus + balance.minus)
+            step = self.step(state, key_of(balance), cites, {}, removes=removes)
+            yield self.retell(state.frame, step, state.candidates)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The least and the greatest where these say it, else the ways to make the sum."""
@@ -374,22 +164,57 @@ class FewCells(Technique):
         """The sum still rules these digits out."""
         return balance_still_bars(frame, step, eliminated)
 
-
-def lone_step(state: State, place: int, *, wide: bool, inside: bool) -> Iterator[SumDeduction]:
-    """Yield sentence key, citation, values and the placing where one cell is open, an innie if `inside`."""
-    balance = balance_steps(state, place, wide=wide, plus=inside, minus=not inside)
-    if balance is None:
-        return
-    (cell,) = balance.plus + balance.minus
-    digit = balance.total if inside else -balance.total
-    if 1 <= digit <= state.frame.size and state.candidates[cell] >> digit - 1 & 1:
-        why: Why = balance_why(state, balance) | {"cell": state.frame.cells[cell], "digit": digit}
-        yield key_of(balance), balance_cites(state, balance, ()), why, ((cell, 1 << digit - 1),)
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say what is open now; a pair, a triple or a quad by name."""
+        balance = balance_told(frame, step, masks)
+        key, why = key_of(balance), balance_why(frame, step.cites.added, balance)
+        named = None if balance.plus and balance.minus else _named(frame, step, balance, masks)
+        return replace(step, key=f"{key}+set", why=why | named) if named else replace(step, key=key, why=why)
 
 
-def group_range(masks: list[int]) -> tuple[int, int] | None:
-    """Return the least and greatest sum of distinct digits out of all these together; None where too few."""
-    union = union_of(masks)
-    return distinct_range(union, len(masks)) if union.bit_count() >= len(masks) else None
+def _named(frame: Frame, step: Step, balance: Balance, masks: Sequence[int]) -> Why | None:
+    """Name the digits of a few cells that differ, where one way is left to make their sum, and the step strikes
+    just what is not in it.
+    """
+    cells = balance.plus + balance.minus
+    _, _, groups = balance_of(frame, step, {})
+    together = sum(1 << cell for cell in cells)
+    held = {cell: masks[cell] for cell in cells}
+    if len(cells) > MOST_NAMED or not any(not together & ~group for group in groups):
+        return None
+    _, ways = fits(tuple(held.values()), abs(balance.total))
+    removes = {frame.index[cell]: mask for cell, mask in step.removes}
+    if len(ways) != 1 or any(mask & ~removes.get(cell, 0) != mask & ways[0] for cell, mask in held.items()):
+        return None
+    reason = no_other_filling(frame, held, abs(balance.total), 0, ways)
+    return {"digits": Digits(ways[0]), "reason": reason}
 
 
+class LoneCell(Technique):
+    """What the techniques share that rest on a balance of one open cell: of several houses if `wide`, an innie if
+    `inside`.
+    """
+
+    look = Scope.ALONE
+    simple = True
+    wide: ClassVar[bool]
+    inside: ClassVar[bool]
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step an area."""
+        balance = balance_steps(state, place, wide=self.wide, plus=self.inside, minus=not self.inside)
+        if balance is None:
+            return
+        (cell,) = balance.plus + balance.minus
+        digit = balance.total if self.inside else -balance.total
+        if 1 <= digit <= state.frame.size and state.candidates[cell] >> digit - 1 & 1:
+            cites = balance_cites(state, balance, ())
+            step = self.step(state, key_of(balance), cites, {}, places=((cell, 1 << digit - 1),))
+            yield self.retell(state.frame, step, state.candidates)
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say what the sum leaves for the cell."""
+        balance = balance_told(frame, step, masks)
+        ((cell, digit),) = step.places
+        why = balance_why(frame, step.cites.added, balance) | {"cell": cell, "digit": digit}
+        return replace(step, key=key_of(balance), why=why)

@@ -45,13 +45,19 @@ MOST_LINKS = 8
 """The most links of a supposition's argument that a reader may be asked to follow."""
 
 
+MOST_NAMED = 4
+"""The most cells that go by one name, as a pair, a triple or a quad."""
+
+
 class Technique(ABC):
     """One way of reasoning.
 
     `cost` orders the techniques, cheapest first; `solver/grade.py` says what the numbers mean. `sentences`
     holds the English templates by key, with the names of a step's `why` in braces; `{digits:or}` lists with "or",
-    and `{cells:is|are}` is the word that goes with one cell or with more. `clauses` are shorter templates by the
-    same keys, for several steps said in one breath, and `lead` is the sentence round them, with `{items}`.
+    `{digits:set}` calls two to four a pair, a triple or a quad, and `{cells:is|are}` is the word that goes with
+    one cell or with more. `clauses` are shorter templates by the same keys, for several steps said in one breath,
+    and `lead` is the sentence round them, with `{items}`. A key `one+other` is of two sentences, `one` and
+    `+other`, and so on.
     """
 
     name: ClassVar[str]
@@ -77,6 +83,11 @@ class Technique(ABC):
 
     def __init_subclass__(cls) -> None:
         cls.name = cls.__module__.rpartition(".")[2]
+
+    def templates(self, key: str) -> tuple[str, ...]:
+        """The sentences of a key, in order."""
+        first, *others = key.split("+")
+        return self.sentences[first], *(self.sentences[f"+{other}"] for other in others)
 
     def step(
         self, state: State, key: str, cites: Cites, why: Why, *,
@@ -127,6 +138,6 @@ class Technique(ABC):
         """
         return False
 
-    def retell(self, frame: Frame, step: Step) -> Step:
-        """Return the step with the values of its sentence as its citations, now fewer, give them."""
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Return the step with its sentence as it is where cells hold `masks`, and it strikes what it does."""
         return step

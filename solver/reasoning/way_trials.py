@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from operator import or_
 
 from cagework.solver.combine import digits_of
-from cagework.solver.reasoning.cage_sums import cage_open
+from cagework.solver.model import Cage
+from cagework.solver.reasoning.cage_sums import cage_open, made_of, no_other
 from cagework.solver.reasoning.dead_ends import DeadEnd, Ground, cited_ground
 from cagework.solver.reasoning.filling import fits, supported
 from cagework.solver.reasoning.frame import Frame
@@ -89,11 +90,14 @@ def tried_again(
     return tried(cited_ground(frame, cites, masks), cells, kept, combinations, cell=cell, bit=bit)
 
 
-def told(trials: Trials) -> Why:
-    """Name the ways that are left, and each dead one with what it would leave without anything."""
+def told(frame: Frame, cage: Cage, trials: Trials, masks: Sequence[int]) -> Why:
+    """Name the ways that are left, each dead one with what it would leave without anything, and why there are no
+    others where cells hold `masks`.
+    """
     return {
+        "cage": cage, "made": made_of(frame, cage, masks), "reason": no_other(frame, cage, masks, trials.ways),
         "live": tuple([Digits(trial.way) for trial in trials.live]),
-        "dead": tuple([DeadWay(Digits(trial.way), trial.end.leaves, trial.end.digit)
+        "dead": tuple([DeadWay(Digits(trial.way), trial.end.leaves, trial.end.digit, trial.end.held)
                        for trial in trials.all if trial.end is not None]),
     }
 

@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from cagework.layouts.column import Beside, Each, Element, Item, Row
 from cagework.solver.reasoning.grade import Grade
+from cagework.solver.reasoning.reason import told_apart
 from cagework.typeset.columns.issue import Earlier, Issue, ProvedPuzzle
 from cagework.typeset.columns.norms import (
     LeastCells,
@@ -211,8 +212,13 @@ class ColumnMatter:
     def _hint(self, width: float, puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         for one in puzzles:
             if one.hint is not None:
-                said = self._issue.phrases.sentences.about(one.entry.puzzle).step(one.hint.step)
+                said = self._told(one, one.worked.path.stages.index(one.hint))
                 yield self._prose(f"*{self._words.columns.hint}.* {said}", width)
+
+    def _told(self, one: ProvedPuzzle, number: int) -> str:
+        """A step of a path where no others are told."""
+        sentences = self._issue.phrases.sentences.about(one.entry.puzzle)
+        return sentences.step(told_apart(one.worked.path, [number])[number])
 
     # grids
 
@@ -251,7 +257,7 @@ class ColumnMatter:
             at = x + left + (width - side - left + frame) / 2
             return (draw_steps(puzzle, one.entry.rules, known, steps, look, self._fonts, at, y + top + frame / 2),)
 
-        said = self._issue.phrases.sentences.about(puzzle).step(steps[0])
+        said = self._told(one, number)
         yield self._set((self._words.columns.step, _BOLD, self._text), width)
         yield solid(top + side, draw, self._gap, left + side - width)
         yield self._prose(said, width)

@@ -15,7 +15,7 @@ from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.solving.story import Picture, Story, Wish
-from cagework.typeset.solving.told import hints_in_words, shape_in_words, thought_in_words
+from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
 from cagework.typeset.solving.worked import Example, Moment, Worked, moments
 
 _NEAR = 1e-6
@@ -34,9 +34,10 @@ def _told(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
     yield paragraph(setting, shape_in_words(story.shape, sentences), width, size=size, lead=words.in_short)
     told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     known = moments(path, [thought.picture.first for thought in told if thought.picture])
+    said = apart(path, told)
     for thought in told:
         lead = words.chapters[thought.chapter] if thought.begins else ""
-        yield paragraph(setting, thought_in_words(path, thought, sentences), width, lead=lead, size=size,
+        yield paragraph(setting, thought_in_words(said, thought, sentences), width, lead=lead, size=size,
                         before=size * (0.8 if lead else 0.35), keep=thought.picture is not None)
         if thought.picture:
             yield _picture(setting, worked, thought.picture, known[thought.picture.first], width)

@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
-from cagework.solver.reasoning.reason import Stage, explain
+from cagework.solver.reasoning.reason import Stage, explain, told_apart
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.typeset.book import Entry
 from cagework.typeset.examples import example_entry
@@ -30,10 +31,11 @@ def _stages(entry: Entry, technique: str) -> tuple[Stage, ...]:
     """A path as far as its first stage by a technique; one by the simple ones and it where others forestall it."""
     few = {name: one for name, one in TECHNIQUES.items() if one.simple or name == technique}
     for known in (TECHNIQUES, few):
-        stages = explain(entry.puzzle, techniques=known).stages
-        for number, stage in enumerate(stages, 1):
+        path = explain(entry.puzzle, techniques=known)
+        for number, stage in enumerate(path.stages):
             if stage.step.technique == technique:
-                return stages[:number]
+                alone = told_apart(path, [number])[number]     # the primer shows it alone
+                return (*path.stages[:number], replace(stage, step=alone))
     raise SystemExit(f"the puzzle {technique}.yaml does not need {technique}")
 
 

@@ -29,8 +29,8 @@ from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, SectionPart
 from cagework.typeset.manifest.violations import findings, salvage
 from cagework.typeset.words import base_of, languages
+from cagework.typeset.words.catalogue import untranslated
 from cagework.typeset.words.copies import copied
-from cagework.typeset.words.sentences import untranslated
 
 
 def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Severity, reread: Reread) -> Reading:

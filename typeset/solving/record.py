@@ -12,13 +12,30 @@ import json
 import zlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, assert_never
+from typing import Any, TypeVar, assert_never
 
 from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Pair, Puzzle
 from cagework.solver.reasoning.reason import Path, PathOutcome, Stage
 from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, Verdict
-from cagework.solver.step import Cites, Claim, DeadWay, Digits, Eliminated, Step, Value
+from cagework.solver.step import (
+    Cites,
+    Claim,
+    DeadWay,
+    Digits,
+    Eliminated,
+    Elsewhere,
+    Held,
+    Lack,
+    NoOther,
+    Rest,
+    Step,
+    Sum,
+    Value,
+)
+
+Named = TypeVar("Named")
+Other = TypeVar("Other")
 
 _DIGEST = hashlib.sha256().digest_size
 SOLVED = "solved"
@@ -200,7 +217,19 @@ class _RecordWriter:
             case Claim():
                 return ["k", self._cell[value.cell], value.digit, value.holds]
             case DeadWay():
-                return ["w", value.way.mask, self._value(value.leaves), value.digit]
+                return ["w", value.way.mask, self._value(value.leaves), value.digit, self._value(value.held)]
+            case Held():
+                return ["o", self._cell[value.cell], value.digits.mask]
+            case Rest():
+                return ["r", self._value(value.cage)]
+            case Lack():
+                return ["l", self._cell[value.cell], value.digits.mask]
+            case NoOther():
+                return ["n", value.barred.mask, self._value(value.unfit), self._value(value.lacks)]
+            case Elsewhere():
+                return ["e", self._value(value.groups), self._value(value.cells)]
+            case Sum():
+                return ["s", self._value(value.plus), self._value(value.minus), value.total]
             case tuple():
                 return ["t", *map(self._value, value)]
             case int():
@@ -275,10 +304,43 @@ class _RecordReader:
             case "k":
                 return Claim(self._cells[int(rest[0])], rest[1], rest[2])
             case "w":
-                leaves = self._value(rest[1])
-                if not isinstance(leaves, Cell | Cage | House):
-                    raise ValueError("a way leaves nothing for what is no cell, cage or house")
-                return DeadWay(Digits(rest[0]), leaves, rest[2])
+                return self._dead_way(*rest)
+            case "o":
+                return Held(self._cells[int(rest[0])], Digits(rest[1]))
+            case "r":
+                return Rest(self._one(Cage, rest[0]))
+            case "l":
+                return Lack(self._cells[int(rest[0])], Digits(rest[1]))
+            case "n":
+                lacks = tuple([self._named(item, Lack, Held) for item in rest[2][1:]])
+                return NoOther(Digits(rest[0]), self._all(Digits, rest[1]), lacks)
+            case "e":
+                groups = tuple([self._named(item, House, Cage) for item in rest[0][1:]])
+                return Elsewhere(groups, self._all(Cell, rest[1]))
+            case "s":
+                return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), rest[2])
             case "t":
                 return tuple([self._value(item) for item in rest])
         raise ValueError(f"no value is tagged {tag}")
+
+    def _dead_way(self, way: int, leaves: Any, digit: int, held: Any) -> DeadWay:
+        what = self._value(leaves)
+        if not isinstance(what, Cell | Cage | House):
+            raise ValueError("a way leaves nothing for what is no cell, cage or house")
+        could = self._one(Digits, held) if held[0] == "d" else self._all(Held, held)
+        return DeadWay(Digits(way), what, digit, could)
+
+    def _named(self, data: Any, one: type[Named], other: type[Other]) -> Named | Other:
+        value = self._value(data)
+        if not isinstance(value, one | other):
+            raise ValueError(f"{value} is neither of {one} and {other}")
+        return value
+
+    def _one(self, kind: type[Named], data: Any) -> Named:
+        value = self._value(data)
+        if not isinstance(value, kind):
+            raise ValueError(f"{value} is no {kind}")
+        return value
+
+    def _all(self, kind: type[Named], data: list[Any]) -> tuple[Named, ...]:
+        return tuple([self._one(kind, item) for item in data[1:]])

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from cagework.solver.model import Cage, House
-from cagework.solver.reasoning.reason import Path
+from cagework.solver.reasoning.reason import Path, told_apart
 from cagework.solver.step import Step
 from cagework.typeset.solving.story import Shape, Story, Thought
 from cagework.typeset.solving.worked import Worked
@@ -54,6 +55,14 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
         yield sentences.say(ENDS, cell=shape.last_from, count=shape.last_digits)
 
 
+def apart(path: Path, told: Sequence[Thought]) -> Path:
+    """The path as it is told where some thoughts tell their digits alone: what these found is told anew after."""
+    numbers = [number for thought in told if not thought.brief for number in range(thought.first, thought.last)]
+    steps = told_apart(path, numbers)
+    return replace(path, stages=tuple([
+        replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)]))
+
+
 def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
     """What a thought asks, then its steps; only what it finds where it is brief. `sentences` are about
     its puzzle.
@@ -74,7 +83,7 @@ def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
     puzzle and those before it. None where nothing leads to a digit.
     """
     path = worked.path
-    chain = [path.stages[number].step for number in Story(path).opening_chain]
+    chain = list(told_apart(path, Story(path).opening_chain).values())
     if not chain:
         return ()
     sentences = sentences.about(path.puzzle)

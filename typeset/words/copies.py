@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from cagework.typeset.words import ColumnWords, Described, Way, Words, base_of, languages, load_words
-from cagework.typeset.words.sentences import catalogue, catalogue_is_of, is_long, templates
+from cagework.typeset.words.catalogue import catalogue, catalogue_is_of, is_long, templates
 
 _MOST = 0.2
 """The greatest share of longer texts that two languages, however near, are taken to have in common by nature."""

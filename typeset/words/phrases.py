@@ -19,10 +19,6 @@ CAGES, CAGE_AMONG_SEVERAL = "the cages {cages}", "of {sum} at {cell}"
 LONE_CAGE, LONE_CAGE_AMONG_SEVERAL = "the cage of {sum}", "of {sum}"
 """Of a sum that no other cage of the puzzle has."""
 
-LEAVES_CELL, LEAVES_CAGE = "{way} (leaving {cell} nothing)", "{way} (leaving {cage} no way)"
-LEAVES_HOUSE = "{way} (leaving {digit} no place in {house})"
-"""A way to make a cage, with what it would leave nothing for."""
-
 NUMBERED: Mapping[str, tuple[str, str]] = MappingProxyType({
     word: (f"{word} {{n}}", f"{many} {{n}}")
     for word, many in (("row", "rows"), ("column", "columns"), ("box", "boxes"))
@@ -63,3 +59,37 @@ NEEDS_NOTHING = "Cages one by one and their houses are enough."
 TRIED = "No short argument goes all the way: {cells} {cells:has|have} to be tried."
 ENDS = "From {cell} on, the last {count} digits have one place each."
 """The shape of a solve."""
+
+LEAVES_CELL = "{ways} ({ways:leaving|each leaving} {cell} nothing)"
+LEAVES_CAGE = "{ways} ({ways:leaving|each leaving} {cage} only {held:in})"
+LEAVES_HOUSE = "{ways} ({ways:leaving|each leaving} {digit} no place in {house})"
+"""Ways to make a cage, with what each would leave nothing for."""
+
+SETS: Mapping[int, tuple[str, str]] = MappingProxyType({
+    2: ("a {digits} pair", "an {digits} pair"),
+    3: ("a {digits} triple", "an {digits} triple"),
+    4: ("a {digits} quad", "an {digits} quad"),
+})
+"""So many digits by one name, and by one that begins with a vowel."""
+
+VOWELS = frozenset({8, 11})
+"""Digits whose English names begin with a vowel."""
+
+REST = "what is left of {cage}"
+LACK, CAN_BE, HELD = "{cell} is not {digits:or}", "{cell} can only be {digits:or}", "{digits:or} in {cell}"
+NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
+    (True, False, False): ", with no {barred:or} left to use",
+    (False, True, False): ", with no room for {unfit}",
+    (True, True, False): ", with no {barred:or} left to use and no room for {unfit}",
+    (False, False, True): ", as {lacks}",
+    (True, False, True): ", with no {barred:or} left to use, and as {lacks}",
+})
+"""Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be."""
+
+IN_GROUPS, IN_SIGHT = "of {groups:or}", "in sight of them all ({cells})"
+IN_BOTH = "of {groups:or} or in sight of them all ({cells})"
+"""Cells that lose a digit."""
+
+ADD, MORE = "{plus} add to {total}", "{plus} {plus:is|make} {total} more than {minus}{minus:| together}"
+SAME = "{plus} {plus:equals|make as much as} {minus}{minus:| together}"
+"""What cells make, or how those of two sides compare."""

@@ -1,7 +1,6 @@
 """Steps of a worked path in words: the templates of the techniques, filled and, in other languages, translated.
 
-English is the language of the templates themselves. Any other language is a gettext catalogue beside this
-module, `LANGUAGE.po`, whose msgids are the English templates.
+English is the language of the templates themselves (`catalogue` has the others).
 """
 
 from __future__ import annotations
@@ -10,78 +9,78 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from copy import copy
 from functools import lru_cache
-from importlib.resources import files
 from string import Formatter
+from typing import TypeVar
 
 from babel.lists import format_list
-from babel.messages.catalog import Catalog
-from babel.messages.pofile import read_po
 
-from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Cage, Cell, House, Puzzle
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.rules import RULES
-from cagework.solver.step import Claim, DeadWay, Digits, Step, Value
-from cagework.typeset.words import base_of, locale_of, phrases
+from cagework.solver.step import (
+    Claim,
+    DeadWay,
+    Digits,
+    Elsewhere,
+    Held,
+    Lack,
+    NoOther,
+    Rest,
+    Step,
+    Sum,
+    Value,
+)
+from cagework.typeset.words import base_of, locale_of
+from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
+    ADD,
     AND_THEN,
     CAGE,
     CAGE_AMONG_SEVERAL,
     CAGE_WITHOUT_SUM,
     CAGES,
+    CAN_BE,
     CELL,
     CUT,
     FROM,
     FROM_TO,
+    HELD,
+    IN_BOTH,
+    IN_GROUPS,
+    IN_SIGHT,
     IS,
     IS_NOT,
+    LACK,
     LEAVES_CAGE,
     LEAVES_CELL,
     LEAVES_HOUSE,
     LONE_CAGE,
     LONE_CAGE_AMONG_SEVERAL,
+    MORE,
     NAMED,
+    NO_OTHER,
     NUMBERED,
     OTHER,
     PLACED,
+    REST,
     RUN,
+    SAME,
+    SETS,
     SO,
     STRIKES,
     STRUCK,
+    VOWELS,
 )
 
-_SHORT = 3
-"""Texts of no more blanks than this may well be the same in two languages."""
+Alike = TypeVar("Alike", DeadWay, Held)
+
+FORMS = frozenset({"or", "list", "set"})
+"""Forms that no catalogue has: items with "or", one by one, and digits as a pair, a triple or a quad."""
 
 _BREATH = 6
 """The most placements that a sentence tells."""
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound")
-
-
-def templates() -> tuple[str, ...]:
-    """Every English text a catalogue has to translate, in a fixed order."""
-    said = [text for technique in TECHNIQUES.values() for text in (
-        *technique.sentences.values(), technique.question, technique.lead, *technique.clauses.values()) if text]
-    said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence]
-    said += [text for name, text in vars(phrases).items() if name.isupper() and isinstance(text, str)]
-    said += [text for pair in (*NUMBERED.values(), *PLACED.values()) for text in pair]
-    return tuple(dict.fromkeys([*said, *NAMED.values()]))
-
-
-def untranslated(language: str) -> tuple[str, ...]:
-    """The English texts that the catalogue of a language (a BCP 47 tag) does not say, or says in English."""
-    base = base_of(language)
-    said = catalogue(base)
-    return () if base == "en" else tuple(
-        text for text in templates()
-        if ("", text) not in said or (said["", text] == text and is_long(text)))
-
-
-def is_long(text: str) -> bool:
-    """Whether a text of two languages cannot well be the same: more than four words."""
-    return text.count(" ") > _SHORT
 
 
 class Sentences:
@@ -123,11 +122,11 @@ class Sentences:
 
     def step(self, step: Step) -> str:
         """A step as one or two sentences; a what-if with its whole argument."""
-        template = TECHNIQUES[step.technique].sentences[step.key]
-        said = [_sentence(self._filled(template, step.why))]
+        templates = TECHNIQUES[step.technique].templates(step.key)
+        said = [_sentence(self._filled(template, step.why)) for template in templates]
         if step.parts:
             said.append(self._told(step.parts, [False] * len(step.parts)))
-        if step.removes and (step.parts or not any(name in template for name in _NAMES_WHAT_GOES)):
+        if step.removes and (step.parts or not any(name in "".join(templates) for name in _NAMES_WHAT_GOES)):
             said.append(self._struck(step))
         return " ".join(said)
 
@@ -197,14 +196,14 @@ class Sentences:
                  for mask, cells in by_mask.items())
         return _sentence(self.text(STRUCK).format(items=self.text(AND_THEN).join(items)))
 
-    def _filled(self, template: str, values: Mapping[str, Value | str]) -> str:
-        """Fill a template.
+    def _filled(self, template: str, values: Mapping[str, Value | str], case: str = "") -> str:
+        """Fill a template, in the form that `case` names.
 
         A field written `{name:or}` lists its items with "or" in place of "and", `{name:is|are}` is the word that
         goes with one item or with more, and any other `{name:form}` names the items in that form.
         """
         filled = []
-        for literal, name, form in _parts(self.text(template)):
+        for literal, name, form in _parts(self.text(template, case)):
             filled.append(literal)
             if name is not None and "|" in form:
                 filled.append(form.split("|")[_count(values[name]) != 1])
@@ -223,18 +222,38 @@ class Sentences:
                 template = LONE_CAGE if value.total in self._lone else template
                 return self.text(template, form).format(sum=value.total, cell=self.cell(value.first))
             case Digits():
+                if form == "set" and len(value) in SETS:
+                    return self._set(value)
                 return self._list(self._spans(value, 4) if form == "or" else [str(digit) for digit in value], form)
             case Claim():
                 return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
             case DeadWay():
-                return self._dead(value)
+                return self._dead([value])
+            case Rest():
+                return self._filled(REST, {"cage": value.cage}, form)
+            case Lack():
+                return self._filled(LACK, {"cell": value.cell, "digits": value.digits}, form)
+            case Held():
+                return self._filled(CAN_BE, {"cell": value.cell, "digits": value.digits})
+            case NoOther():
+                return self._no_other(value)
+            case Elsewhere():
+                template = IN_BOTH if value.groups and value.cells else IN_GROUPS if value.groups else IN_SIGHT
+                return self._filled(template, {"groups": value.groups, "cells": value.cells}, form)
+            case Sum():
+                return self._sum(value, form)
             case tuple():
                 return self._several(value, form)
             case _:
                 return str(value)
 
-    def _dead(self, dead: DeadWay) -> str:
-        """A way to make a cage, and what it would leave nothing for."""
+    def _held(self, same: Sequence[Held]) -> str:
+        """Cells and the digits that each can be."""
+        return self._filled(HELD, {"cell": tuple([held.cell for held in same]), "digits": same[0].digits})
+
+    def _dead(self, same: Sequence[DeadWay]) -> str:
+        """Ways to make a cage, and what each would leave nothing for."""
+        dead = same[0]
         match dead.leaves:
             case Cell():
                 template, name = LEAVES_CELL, "cell"
@@ -242,7 +261,30 @@ class Sentences:
                 template, name = LEAVES_CAGE, "cage"
             case House():
                 template, name = LEAVES_HOUSE, "house"
-        return self._filled(template, {"way": (dead.way,), name: dead.leaves, "digit": dead.digit})
+        return self._filled(template, {
+            "ways": tuple([one.way for one in same]), name: dead.leaves, "digit": dead.digit, "held": dead.held})
+
+    def _set(self, digits: Digits) -> str:
+        """Digits as a pair, a triple or a quad."""
+        first, *_ = digits
+        template = SETS[len(digits)][first in VOWELS]
+        return self.text(template).format(digits="-".join(map(str, digits)))
+
+    def _no_other(self, reason: NoOther) -> str:
+        """Why there is no other way; nothing where there never was one."""
+        template = NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)))
+        values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks}
+        return self._filled(template, values) if template else ""
+
+    def _sum(self, value: Sum, form: str) -> str:
+        """What some cells make, or by how much they are more than others."""
+        plus, minus, total = value.plus, value.minus, value.total
+        if total < 0 or not plus:
+            plus, minus, total = minus, plus, -total
+        if not minus and len(plus) == 1:
+            return self._value(Claim(plus[0], total, holds=True), form)
+        template = ADD if not minus else MORE if total else SAME
+        return self._filled(template, {"plus": plus, "minus": minus, "total": total}, form)
 
     def _spans(self, numbers: Iterable[int], least: int) -> list[str]:
         """Rising numbers one by one, `least` or more in a row as `1 to 4`."""
@@ -259,19 +301,23 @@ class Sentences:
     def _several(self, values: tuple[Value, ...], form: str) -> str:
         match values:
             case (DeadWay(), *_):
-                return self._list([self._value(item, form) for item in values], "or")
+                ways = [one for one in values if isinstance(one, DeadWay)]
+                return self._list([self._dead(same) for same in alike(ways)], "or")
+            case (Held(), *_) if form == "in":
+                cells = [one for one in values if isinstance(one, Held)]
+                return self._list([self._held(same) for same in alike(cells)], "")
             case (Digits(), *_):
                 return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)], "or")
-            case (House(), *_):
+            case (House(), *others) if not any(isinstance(item, Cage) for item in others):
                 return self._houses([item for item in values if isinstance(item, House)], form)
             case (Cage(), Cage(), *_):
                 return self.text(CAGES, form).format(cages=self._list(
                     [self._among_several(item) for item in values if isinstance(item, Cage)], form))
-            case (Claim(), *_):
+            case (Claim(), *_) if form != "list":
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
-                cells = sorted(item for item in values if isinstance(item, Cell))
-                return self._list([self.cell(cell) for cell in cells], form)
+                named = sorted(item for item in values if isinstance(item, Cell))
+                return self._list([self.cell(cell) for cell in named], form)
             case _:
                 return self._list([self._value(item, form) for item in values], form)
 
@@ -329,7 +375,7 @@ def _breaths(steps: Sequence[Step]) -> Iterator[range]:
 
 def _count(value: Value | str) -> int:
     """How many things a value names."""
-    if isinstance(value, Cell | House | Cage | Claim | DeadWay):
+    if not isinstance(value, int | tuple | Digits) or isinstance(value, Cell):
         return 1
     return value if isinstance(value, int) else len(value)
 
@@ -339,23 +385,10 @@ def _sentence(text: str) -> str:
     return text if text[1:2].isdigit() else text[:1].upper() + text[1:]
 
 
-def catalogue(language: str) -> Mapping[tuple[str, str], str]:
-    """(Context, English) -> text, of the messages that are translated."""
-    read = _read(language)
-    return {} if read is None else {
-        (str(message.context or ""), str(message.id)): str(message.string)
-        for message in read if message.id and message.string and not message.fuzzy}
-
-
-def catalogue_is_of(language: str) -> str | None:
-    """The language that a catalogue says it is of; None where there is none, or it does not say."""
-    read = _read(language)
-    return None if read is None or read.locale is None else str(read.locale.language)
-
-
-def _read(language: str) -> Catalog | None:
-    path = files("cagework.typeset.words") / f"{language}.po"
-    if not path.is_file():
-        return None
-    with path.open("rb") as file:
-        return read_po(file)
+def alike(values: Iterable[Alike]) -> list[list[Alike]]:
+    """Ways that leave the same without anything, and cells that hold the same, together."""
+    groups: dict[object, list[Alike]] = {}
+    for one in values:
+        key = one.digits if isinstance(one, Held) else (one.leaves, one.digit, one.held)
+        groups.setdefault(key, []).append(one)
+    return list(groups.values())

@@ -3,9 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import ClassVar
 
-from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_still_bars
+from cagework.solver.bitset import members
+from cagework.solver.combine import combinations_within
+from cagework.solver.model import Cage
+from cagework.solver.reasoning.cage_sums import (
+    MOST_LISTED,
+    cage_cases,
+    cage_cites,
+    cage_still_bars,
+    made_of,
+    told_masks,
+)
+from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -22,7 +34,9 @@ class CageFit(Technique):
     sentences: ClassVar = {
         "two": "{cell} and {others} add to {sum}. {cell} cannot be {digits:or}, "
                "as {others} could not make up the rest.",
-        "removes": "If {cell} were {digits:or}, {others} could not complete {cage}.",
+        "few": "If {cell} were {digits:or}, {made} would be {ways}, but {others} could not hold the rest.",
+        "none": "If {cell} were {digits:or}, {others} would have no digits left to complete {cage}.",
+        "many": "If {cell} were {digits:or}, {others} could not complete {cage}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -34,12 +48,7 @@ class CageFit(Technique):
         for cell, kept in zip(left.cells, left.kept, strict=True):
             gone = state.candidates[cell] & ~kept
             if gone:
-                why: Why = {
-                    "cage": frame.puzzle.cages[place], "cell": frame.cells[cell], "digits": Digits(gone),
-                    "others": tuple([frame.cells[other] for other in left.cells if other != cell]),
-                    "sum": left.total,
-                }
-                key = "two" if len(left.cells) == 2 else "removes"
+                key, why = _told(frame, frame.puzzle.cages[place], state.candidates, cell, gone)
                 yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
@@ -49,3 +58,26 @@ class CageFit(Technique):
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The cage still rules these digits out."""
         return cage_still_bars(frame, step, eliminated)
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say which ways the digits would leave."""
+        ((name, gone),) = step.removes
+        masks = told_masks(frame, step, masks)
+        key, why = _told(frame, step.cites.cages[0], masks, frame.index[name], gone)
+        return replace(step, key=key, why=why)
+
+
+def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) -> tuple[str, Why]:
+    """Say that two cells make a sum, or list the ways that have any of these digits where cells hold `masks`."""
+    open_ = {one: masks[one] for one in map(frame.index.__getitem__, cage.cells) if masks[one].bit_count() > 1}
+    filled = [masks[one].bit_length() for one in map(frame.index.__getitem__, cage.cells) if one not in open_]
+    left = (cage.total or 0) - sum(filled)
+    rest = union_of(mask for one, mask in open_.items() if one != cell)
+    ways = dict.fromkeys(way | 1 << index for index in members(gone)
+                         for way in combinations_within(rest & ~(1 << index), len(open_) - 1, left - index - 1))
+    why: Why = {
+        "cage": cage, "made": made_of(frame, cage, masks), "cell": frame.cells[cell], "digits": Digits(gone),
+        "others": tuple([frame.cells[other] for other in open_ if other != cell]), "sum": left,
+        "ways": tuple(map(Digits, ways)),
+    }
+    return "two" if len(open_) == 2 else "few" if 0 < len(ways) <= MOST_LISTED else "many" if ways else "none", why

@@ -29,8 +29,7 @@ class DigitByWays(Technique):
     many_cases = True
     last_resort = True
     sentences: ClassVar = {
-        "removes": "Could {cell} be {digit}? Then {cage} would be {dead}. So {cell} is not {digit}.",
-        "left": "Could {cell} be {digit}? Then what is left of {cage} would be {dead}. So {cell} is not {digit}.",
+        "removes": "Could {cell} be {digit}? Then {made} would be {dead}. So {cell} is not {digit}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -65,11 +64,10 @@ class DigitByWays(Technique):
 
     def _step(self, state: State, cage: int, cell: int, bit: int, ways: Trials) -> Step:
         frame = state.frame
-        why: Why = {"cage": frame.puzzle.cages[cage], "cell": frame.cells[cell], "digit": bit.bit_length()}
-        why |= told(ways)
+        why: Why = {"cell": frame.cells[cell], "digit": bit.bit_length()}
+        why |= told(frame, frame.puzzle.cages[cage], ways, state.candidates)
         cites = joined(cage_cites(state, cage), *(trial.end.cites for trial in ways.dead if trial.end))
-        begun = any(state.placed >> one & 1 for one in frame.cages[cage])
-        return self.step(state, "left" if begun else "removes", cites, why, removes=((cell, bit),))
+        return self.step(state, "removes", cites, why, removes=((cell, bit),))
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways that would have the digit there."""
@@ -80,10 +78,13 @@ class DigitByWays(Technique):
         trials = _tried_again(frame, step, eliminated)
         return trials is not None and not trials.live and trials.ways == told_ways(step)
 
-    def retell(self, frame: Frame, step: Step) -> Step:
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say where each way ends by what is cited."""
-        trials = _tried_again(frame, step, frame.missing(step.cites))
-        return replace(step, why=step.why | told(trials)) if trials else step
+        cited = frame.missing(step.cites)
+        trials = _tried_again(frame, step, cited)
+        if trials is None:
+            return step
+        return replace(step, why=step.why | told(frame, step.cites.cages[0], trials, frame.lacking(cited)))
 
 
 def _tried_again(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> Trials | None:

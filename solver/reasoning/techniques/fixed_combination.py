@@ -8,7 +8,15 @@ from typing import ClassVar
 
 from cagework.solver.combine import digits_of
 from cagework.solver.model import Cage
-from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left, removals, untold
+from cagework.solver.reasoning.cage_sums import (
+    cage_cases,
+    cage_cites,
+    cage_left,
+    no_other,
+    removals,
+    told_masks,
+    ways_left,
+)
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -23,25 +31,12 @@ class FixedCombination(Technique):
     simple = True
     many_cases = True
     sentences: ClassVar = {
-        "only": "{cage} can be made in one way only, with {digits}.",
-        "left_barred": "{cage} has no {barred:or}, so it must be made with {digits}.",
-        "left_unfit": "{cage} must be made with {digits}, as {unfit} would not fit its cells.",
-        "left_barred_unfit": "{cage} has no {barred:or}, and {unfit} would not fit its cells, so it must be made "
-                             "with {digits}.",
-        "rest": "{cells}, the rest of {cage}, add to {sum} and must be {digits}.",
-        "rest_barred": "{cells}, the rest of {cage}, add to {sum} and are no {barred:or}, so they must be "
-                       "{digits}.",
-        "rest_unfit": "{cells}, the rest of {cage}, add to {sum} and must be {digits}, as {unfit} would not fit "
-                      "them.",
-        "rest_barred_unfit": "{cells}, the rest of {cage}, add to {sum} and are no {barred:or}, and {unfit} would "
-                             "not fit them, so they must be {digits}.",
+        "only": "{cage} can only be {digits:set}{reason}.",
+        "rest": "{cells}, the rest of {cage}, add to {sum} and can only be {digits:set}{reason}.",
         "lacks": "All the digits add to {total}, so {cage} holds every one but {absent}.",
     }
     lead = "Some cages can be made in one way only: {items}."
-    clauses: ClassVar = {
-        "only": "{cage} with {digits}",
-        "left_barred": "{cage} with {digits} (it has no {barred:or})",
-    }
+    clauses: ClassVar = {"only": "{cage} is {digits:set}{reason}"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step a cage."""
@@ -63,12 +58,11 @@ class FixedCombination(Technique):
         reach, left = cage_left(frame, step.cites.cages[0], eliminated)
         return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
 
-    def retell(self, frame: Frame, step: Step) -> Step:
-        """Say which digits these are, and why there is no other way, as what is cited has it."""
-        eliminated = frame.missing(step.cites)
-        cage = step.cites.cages[0]
-        _, (digits,) = cage_left(frame, cage, eliminated)
-        key, why = _told(frame, cage, frame.lacking(eliminated), digits)
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say which digits these are, and why there is no other way."""
+        cage, masks = step.cites.cages[0], told_masks(frame, step, masks)
+        (digits,) = ways_left(frame, cage, masks)
+        key, why = _told(frame, cage, masks, digits)
         return replace(step, key=key, why=why)
 
 
@@ -78,15 +72,11 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], digits: int) -> tuple[
     `digits` are those of the cells that are open where cells hold `masks`.
     """
     open_ = [cell for cell in cage.cells if masks[frame.index[cell]].bit_count() > 1]
-    gone = untold(frame, cage, masks, (digits,))
     why: Why = {
         "cage": cage, "digits": Digits(digits), "absent": Digits(frame.full & ~digits),
         "sum": sum(digits_of(digits)), "cells": tuple(open_), "total": frame.size * (frame.size + 1) // 2,
+        "reason": no_other(frame, cage, masks, (digits,)),
     }
     if len(open_) < len(cage.cells):
-        key = f"rest{gone.key}"
-    elif len(cage.cells) == frame.size - 1:
-        key = "lacks"
-    else:
-        key = f"left{gone.key}" if gone.key else "only"
-    return key, why | gone.why
+        return "rest", why
+    return "lacks" if len(cage.cells) == frame.size - 1 else "only", why

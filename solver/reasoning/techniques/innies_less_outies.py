@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import ClassVar
 
-from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import IN_AND_OUT, FewCells, few_steps
-from cagework.solver.step import Step
+from cagework.solver.reasoning.sums import IN_AND_OUT, FewCells
 
 
 class InniesLessOuties(FewCells):
     """Innies and outies of one house."""
 
     cost = 48
+    wide, plus, minus = False, True, True
     sentences: ClassVar = IN_AND_OUT
-
-    def find(self, state: State, place: int) -> Iterator[Step]:
-        """At most one step an area."""
-        for key, cites, why, removes in few_steps(state, place, wide=False, plus=True, minus=True):
-            yield self.step(state, key, cites, why, removes=removes)

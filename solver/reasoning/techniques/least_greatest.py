@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import ClassVar
 
-from cagework.solver.reasoning.filling import distinct_range
-from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.state import Balance, State
-from cagework.solver.reasoning.sums import (
+from cagework.solver.reasoning.balancing import (
     Groups,
     balance_cites,
     balance_of,
     balance_parts,
-    balance_why,
+    balance_told,
     group_range,
     open_groups,
 )
+from cagework.solver.reasoning.filling import distinct_range
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import Balance, State
+from cagework.solver.reasoning.sums import IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -29,33 +31,21 @@ class LeastGreatest(Technique):
     weight = 5
     look = Scope.MANY
     sentences: ClassVar = {
-        "innies": "By the sum of {houses}, {innies} add to {sum}. All but {cell} make {least} to {most}, "
-                  "so {cell} is not {digits:or}.",
-        "outies": "By the sum of the cages over {houses}, {outies}, which stick out, add to {sum}. "
-                  "All but {cell} make {least} to {most}, so {cell} is not {digits:or}.",
-        "differ": "By the sums of {houses} and the cages there, {greater} {greater:is|make} {sum} more than "
-                  "{lesser}{lesser:| together}. However small or great the others are, {cell} is not {digits:or}.",
-        "same": "By the sums of {houses} and the cages there, {innies} {innies:equals|make as much as} "
-                "{outies}{outies:| together}. However small or great the others are, {cell} is not {digits:or}.",
+        **IN, **OUT, **IN_AND_OUT,
+        "+rest": "All but {cell} make {least} to {most}, so {cell} is not {digits:or}.",
+        "+ends": "However small or great the others are, {cell} is not {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for each cell that loses a digit."""
-        terms, area = state.open_terms, state.frame.areas[place]
-        if any(terms[one] + terms[other] <= terms[place] for one, other in area.splits):
+        if not is_new(state, place):
             return
         balance = state.balance(place)
         cells = balance.plus + balance.minus
         masks = {cell: state.candidates[cell] for cell in cells}
-        for cell, low, high, gone in _bounds(balance, masks, open_groups(state.frame, balance)):
-            sign = 1 if cell in balance.plus else -1
-            spread = (balance.total - high, balance.total - low) if sign > 0 else (
-                -balance.total - high, -balance.total - low)
-            why: Why = balance_why(state, balance) | {
-                "cell": state.frame.cells[cell], "least": spread[0], "most": spread[1], "digits": Digits(gone),
-            }
-            cites = balance_cites(state, balance, cells)
-            yield self.step(state, _key(balance), cites, why, removes=((cell, gone),))
+        for cell, _, _, gone in _bounds(balance, masks, open_groups(state.frame, balance)):
+            step = self.step(state, "", balance_cites(state, balance, cells), {}, removes=((cell, gone),))
+            yield self.retell(state.frame, step, state.candidates)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The bounds still rule these digits out."""
@@ -69,11 +59,20 @@ class LeastGreatest(Technique):
         )
 
 
-def _key(balance: Balance) -> str:
-    """Say innies, outies, or how both compare."""
-    if balance.plus and balance.minus:
-        return "differ" if balance.total else "same"
-    return "innies" if balance.plus else "outies"
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say what all but the cell make as cells stand."""
+        ((name, gone),) = step.removes
+        target = frame.index[name]
+        balance = balance_told(frame, step, masks)
+        cited, held, groups = balance_of(frame, step, frame.missing(step.cites))
+        now = {cell: masks[cell] for cell in balance.plus + balance.minus}
+        low, high = next((low, high) for sum_, known in ((balance, now), (cited, held))
+                         for cell, low, high, _ in _bounds(sum_, known, groups) if cell == target)
+        total = balance.total if target in balance.plus else -balance.total
+        why: Why = balance_why(frame, step.cites.added, balance) | {
+            "cell": name, "least": total - high, "most": total - low, "digits": Digits(gone)}
+        ending = "ends" if balance.plus and balance.minus else "rest"
+        return replace(step, key=f"{key_of(balance)}+{ending}", why=why)
 
 
 def _bounds(

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import ClassVar
 
-from cagework.solver.bitset import members
+from cagework.solver.bitset import members, set_of
+from cagework.solver.model import Cell
+from cagework.solver.reasoning.elsewhere import cited_elsewhere, cover, elsewhere, group_cites, without_idle
+from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
-from cagework.solver.step import Cites, Step, Why
+from cagework.solver.step import Cites, Step, Why, joined
 
 
 class Locked(Technique):
@@ -19,12 +23,11 @@ class Locked(Technique):
     simple = True
     question = "Where in {house} can {digit} go?"
     sentences: ClassVar = {
-        "removes": "In {house}, {digit} can go only in {cells}, which lie in {group}, "
-                   "so no other cell of {group} is {digit}.",
+        "removes": "In {house}, {digit} can go only in {cells}, so no other cell {where} can be {digit}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """A step for each digit and each other group."""
+        """A step for each digit, for all houses and cages that hold its places."""
         frame = state.frame
         if not frame.whole[place]:
             return
@@ -34,32 +37,34 @@ class Locked(Technique):
             outside = everywhere & ~inside
             if not outside or not places & places - 1:
                 continue
+            homes = -1
             for cell in members(places):
                 outside &= frame.sees[cell]
+                homes &= frame.group_bits[cell]
                 if not outside:
                     break
             else:
-                yield from self._groups(state, place, index, places, outside)
+                yield from self._step(state, place, index, homes & ~(1 << place), outside)
 
-    def _groups(self, state: State, place: int, index: int, places: int, outside: int) -> Iterator[Step]:
-        """A step for each house, then each cage, that holds all places and some of the targets."""
+    def _step(self, state: State, place: int, index: int, homes: int, outside: int) -> Iterator[Step]:
+        """The step where some of the places lie in one house or cage more, or in several."""
         frame = state.frame
-        first = (places & -places).bit_length() - 1
-        house = frame.puzzle.houses[place]
-        inside = frame.house_sets[place]
-        why: Why = {"house": house, "digit": index + 1, "cells": state.names(places)}
-        for number in frame.houses_of[first]:
-            targets = outside & frame.house_sets[number]
-            if targets and number != place and not places & ~frame.house_sets[number]:
-                other = frame.puzzle.houses[number]
-                eliminated = state.missing(inside & ~frame.house_sets[number], 1 << index)
-                yield self.step(state, "removes", Cites(eliminated, (house, other)), why | {"group": other},
-                                removes=[(cell, 1 << index) for cell in members(targets)])
-                outside &= ~targets
-        for number in frame.cages_of[first]:
-            targets = outside & frame.cage_sets[number]
-            if targets and not places & ~frame.cage_sets[number]:
-                cage = frame.puzzle.cages[number]
-                eliminated = state.missing(inside & ~frame.cage_sets[number], 1 << index)
-                yield self.step(state, "removes", Cites(eliminated, (house,), (cage,)), why | {"group": cage},
-                                removes=[(cell, 1 << index) for cell in members(targets)])
+        chosen, seen = cover(frame, members(homes), outside)
+        if not chosen:
+            return
+        house, places = frame.puzzle.houses[place], state.digit_places[index] & frame.house_sets[place]
+        missing = state.missing(frame.house_sets[place] & ~places, 1 << index)
+        cites = joined(Cites(missing, (house,)), group_cites(frame, chosen))
+        why: Why = {"house": house, "digit": index + 1, "cells": state.names(places),
+                    "where": elsewhere(frame, chosen, 0)}
+        yield self.step(state, "removes", cites, why,
+                        removes=[(cell, 1 << index) for cell in members(outside & ~seen)])
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Name no house or cage in which nothing goes any more."""
+        house, *others = step.cites.houses
+        cells = step.why["cells"]
+        assert isinstance(cells, tuple), "cells are a list"
+        used = set_of(frame.index[cell] for cell in cells if isinstance(cell, Cell))
+        where = cited_elsewhere(frame, replace(step.cites, houses=tuple(others)), None, used, step.removes)
+        return replace(step, why=step.why | {"where": where}, cites=without_idle(step.cites, house, where))

@@ -2,82 +2,100 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import reduce
+from operator import and_
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left
+from cagework.solver.reasoning.cage_sums import (
+    MOST_LISTED,
+    cage_cases,
+    cage_cites,
+    cage_left,
+    told_masks,
+    ways_left,
+    ways_why,
+)
+from cagework.solver.reasoning.elsewhere import cited_elsewhere, cover, group_cites, linked, without_idle
+from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
 from cagework.solver.step import Cites, Digits, Step, Why, joined
 
 
 class NeededDigit(Technique):
-    """Digits in every combination left, all of whose places in the cage lie in one house."""
+    """Digits in every combination left: they go from all that sees each place they have in the cage."""
 
     cost = 30
     look = Scope.CAGE
     simple = True
     many_cases = True
     sentences: ClassVar = {
-        "places": "{cage} needs {digit}, which only {cell} can hold.",
-        "removes": "{cage} needs {digits} and has room for {digits:it|them} only in {house}, "
-                   "so no other cell of {house} can be {digits:or}.",
-        "seen": "{cage} needs {digit}, and {cell} sees every place for it there, so {cell} is not {digit}.",
+        "places": "{cage} needs {digits}, which only {cells} can hold.",
+        "places_few": "{made} is {combinations}{reason}. It needs {digits}, which only {cells} can hold.",
+        "places_many": "Every way to make {made} needs {digits}, which only {cells} can hold.",
+        "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "only": "{made} can only be {digits:set}{reason}, so no other cell {where} can be {digits:or}.",
+        "all": "{cage} needs {digits}, so no other cell {where} can be {digits:or}.",
+        "all_few": "{made} is {combinations}{reason}. It needs {digits}, so no other cell {where} can be "
+                   "{digits:or}.",
+        "all_many": "Every way to make {made} needs {digits}, so no other cell {where} can be {digits:or}.",
+        "room": "{cage} needs {digits} and has room only in {cells}, so no other cell {where} can be {digits:or}.",
+        "room_few": "{made} is {combinations}{reason}. It needs {digits} and has room only in {cells}, so no "
+                    "other cell {where} can be {digits:or}.",
+        "room_many": "Every way to make {made} needs {digits}, with room only in {cells}, so no other cell "
+                     "{where} can be {digits:or}.",
     }
-    lead = "Some cages use up digits of a house: {items}."
-    clauses: ClassVar = {"removes": "{cage} takes {digits} from the rest of {house}"}
+    lead = "Some cages use up digits: {items}."
+    clauses: ClassVar = dict.fromkeys(("all", "room"), "{cage} takes {digits} from any other cell {where}") | {
+        "set": "{cells}, {digits:set}, take {digits} from any other cell {where}",
+    }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """A step for each digit with one place, for each house, and for each other cell that sees all places."""
+        """A step for each digit with one place, and for digits that go from the same houses and cells."""
         left = state.open_cage(place)
         if left is None or not left.combinations or len(left.cells) == 1:
             return
         frame = state.frame
-        needed = frame.full
-        for combination in left.combinations:
-            needed &= combination
-        by_house: dict[int, int] = {}
-        for index in members(needed):
+        gone: dict[tuple[int, int], list[tuple[int, int, int]]] = {}
+        for index in members(reduce(and_, left.combinations)):
             places = set_of(cell for cell, mask in zip(left.cells, left.kept, strict=True) if mask >> index & 1)
             if not places & places - 1:
-                yield from self._placing(state, place, places.bit_length() - 1, 1 << index)
+                if state.candidates[places.bit_length() - 1] != 1 << index:
+                    yield self._step(state, place, places, places=((places.bit_length() - 1, 1 << index),))
                 continue
             outside = state.digit_places[index] & ~frame.cage_sets[place]
+            homes = -1
             for cell in members(places):
                 outside &= frame.sees[cell]
-            for house in frame.houses_of[places.bit_length() - 1] if outside else ():
-                if not places & ~frame.house_sets[house] and outside & frame.house_sets[house]:
-                    by_house[house] = by_house.get(house, 0) | 1 << index
-                    outside &= ~frame.house_sets[house]
-            for target in members(outside):
-                yield self._seen(state, place, places, target, index)
-        for house, digits in by_house.items():
-            yield self._removing(state, place, house, digits)
+                homes &= frame.house_bits[cell]
+            if outside:
+                _, seen = cover(frame, members(homes), outside)
+                gone.setdefault((homes, places if seen else 0), []).append((index, places, outside))
+        for (homes, _), digits in gone.items():
+            yield self._removing(state, place, homes, digits)
 
-    def _placing(self, state: State, place: int, cell: int, bit: int) -> Iterator[Step]:
-        if state.candidates[cell] != bit:
-            frame = state.frame
-            why: Why = {"cage": frame.puzzle.cages[place], "digit": bit.bit_length(), "cell": frame.cells[cell]}
-            yield self.step(state, "places", cage_cites(state, place), why, places=((cell, bit),))
-
-    def _removing(self, state: State, place: int, house: int, digits: int) -> Step:
+    def _removing(self, state: State, place: int, homes: int, digits: list[tuple[int, int, int]]) -> Step:
         frame = state.frame
-        cage, name = frame.puzzle.cages[place], frame.puzzle.houses[house]
-        removes = [
-            (cell, gone) for cell in members(frame.house_sets[house] & ~frame.cage_sets[place] & ~state.placed)
-            if (gone := state.candidates[cell] & digits)
-        ]
-        cites = joined(cage_cites(state, place), Cites(houses=(name,)))
-        return self.step(state, "removes", cites, {"cage": cage, "digits": Digits(digits), "house": name},
-                         removes=removes)
+        removes: dict[int, int] = {}
+        used = 0
+        for index, places, outside in digits:
+            used |= places
+            for cell in members(outside):
+                removes[cell] = removes.get(cell, 0) | 1 << index
+        chosen, seen = cover(frame, members(homes), set_of(removes))
+        links = [state.link(cell, target) for target in members(seen) for cell in members(used)]
+        return self._step(state, place, used, group_cites(frame, chosen), *links, removes=removes.items())
 
-    def _seen(self, state: State, place: int, places: int, target: int, index: int) -> Step:
-        frame = state.frame
-        cites = joined(cage_cites(state, place), *(state.link(cell, target) for cell in members(places)))
-        why: Why = {"cage": frame.puzzle.cages[place], "digit": index + 1, "cell": frame.cells[target]}
-        return self.step(state, "seen", cites, why, removes=((target, 1 << index),))
+    def _step(
+        self, state: State, place: int, used: int, *cites: Cites, places: tuple[tuple[int, int], ...] = (),
+        removes: Iterable[tuple[int, int]] = (),
+    ) -> Step:
+        step = self.step(state, "", joined(cage_cites(state, place), *cites), {}, places=places, removes=removes)
+        return self._said(state.frame, step, used, state.candidates)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
@@ -85,31 +103,53 @@ class NeededDigit(Technique):
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The digits are still needed, and still have no place in the cage but those."""
-        if step.cites.cages[:1] != (step.why["cage"],):
-            return False
-        reach, left = cage_left(frame, step.cites.cages[0], eliminated)
-        needed = frame.full if left else 0
-        for combination in left:
-            needed &= combination
-        if step.key == "seen":
-            return self._still_seen(frame, step, reach, needed)
-        if step.key == "places":
-            (name, digit), = step.places
-            places = [cell for cell, mask in reach.items() if mask >> digit - 1 & 1]
-            return needed >> digit - 1 & 1 == 1 and places == [frame.index[name]]
-        gone = 0
-        for _, mask in step.removes:
-            gone |= mask
-        if not step.cites.houses:
-            return False
-        inside = set_of(frame.index[cell] for cell in step.cites.houses[0].cells)
-        return not gone & ~needed and all(inside >> cell & 1 for cell, mask in reach.items() if mask & gone)
-
-    def _still_seen(self, frame: Frame, step: Step, reach: Mapping[int, int], needed: int) -> bool:
-        """Whether what is cited beside the cage links every place of the digit to the cell."""
-        ((name, bit),) = step.removes
         cites = step.cites
-        groups = [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages[1:]]
-        groups += [(pair.first, pair.second) for pair in cites.pairs]
-        linked = {cell for group in groups if name in group for cell in group}
-        return needed & bit != 0 and all(frame.cells[cell] in linked for cell, mask in reach.items() if mask & bit)
+        if cites.cages[:1] != (step.why["cage"],):
+            return False
+        reach, left = cage_left(frame, cites.cages[0], eliminated)
+        gone = _digits(step)
+        used = _used(reach, gone)
+        if not left or any(gone & ~combination for combination in left):
+            return False
+        if step.places:
+            return used == 1 << frame.index[step.places[0][0]]
+        return linked(frame, cites, cites.cages[0], used, step.removes)
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say which cells have room for the digits, and what loses them."""
+        masks = told_masks(frame, step, masks)
+        cage = step.cites.cages[0]
+        reach, _ = cage_left(frame, cage, {frame.index[cell]: frame.full & ~masks[frame.index[cell]]
+                                           for cell in cage.cells})
+        return self._said(frame, step, _used(reach, _digits(step)), masks)
+
+    def _said(self, frame: Frame, step: Step, used: int, masks: Sequence[int]) -> Step:
+        """The step with its sentence and values, where the digits it is about have these cells."""
+        cage = step.cites.cages[0]
+        left, digits = ways_left(frame, cage, masks), _digits(step)
+        cited, _ = cage_left(frame, cage, frame.missing(step.cites))
+        where = cited_elsewhere(frame, step.cites, cage, _used(cited, digits), step.removes)
+        held = [masks[frame.index[cell]] for cell in cage.cells]
+        open_ = set_of(cell for cell in map(frame.index.__getitem__, cage.cells) if masks[cell].bit_count() > 1)
+        filled = union_of(mask for mask in held if mask.bit_count() == 1)
+        known = len(left) == 1 and not union_of(held) & ~(left[0] | filled)
+        many = "" if known else "_few" if len(left) <= MOST_LISTED else "_many"
+        head = "places" if step.places else "all" if used == open_ and not where.cells else "room"
+        if used == open_ and len(left) == 1 and left[0].bit_count() <= MOST_NAMED and not step.places:
+            head, digits, many = "set" if known else "only", left[0], ""
+        why: Why = ways_why(frame, cage, masks, left) | {
+            "cage": cage, "digits": Digits(digits), "where": where,
+            "cells": tuple([frame.cells[cell] for cell in members(used)]),
+        }
+        cites = step.cites if step.places else without_idle(step.cites, cage, where)
+        return replace(step, key=head + many, why=why, cites=cites)
+
+
+def _digits(step: Step) -> int:
+    """The digits that a step is about."""
+    return union_of([mask for _, mask in step.removes] or [1 << digit - 1 for _, digit in step.places])
+
+
+def _used(reach: Mapping[int, int], digits: int) -> int:
+    """The cells of a cage that can hold any of these digits, as bits."""
+    return set_of(cell for cell, mask in reach.items() if mask & digits)

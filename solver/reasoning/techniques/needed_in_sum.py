@@ -4,15 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import reduce
+from operator import and_
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.reasoning.filling import fits
+from cagework.solver.reasoning.balancing import (
+    balance_cases,
+    balance_cites,
+    balance_of,
+    balance_told,
+    open_groups,
+)
+from cagework.solver.reasoning.elsewhere import cover, elsewhere, group_cites
+from cagework.solver.reasoning.filling import fits, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import balance_cases, balance_cites, balance_of, balance_why, open_groups
-from cagework.solver.reasoning.technique import Scope, Technique
-from cagework.solver.step import Digits, Step, Why
+from cagework.solver.reasoning.sums import IN, OUT, balance_why, is_new, key_of
+from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
+from cagework.solver.step import Digits, Step, joined
 
 
 class NeededInSum(Technique):
@@ -22,17 +32,15 @@ class NeededInSum(Technique):
     look = Scope.FEW
     many_cases = True
     sentences: ClassVar = {
-        "innies": "By the sum of {houses}, {innies} add to {sum}. That takes {digits}, "
-                  "so no other cell of {house} can be {digits:or}.",
-        "outies": "By the sum of the cages over {houses}, {outies}, which stick out, add to {sum}. "
-                  "That takes {digits}, so no other cell of {house} can be {digits:or}.",
+        **IN, **OUT,
+        "+needs": "That takes {digits}, so no other cell {where} can be {digits:or}.",
+        "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """A step for each house that loses digits."""
+        """A step for digits that go from the same houses."""
         frame = state.frame
-        terms, area = state.open_terms, frame.areas[place]
-        if any(terms[one] + terms[other] <= terms[place] for one, other in area.splits):
+        if not is_new(state, place):
             return
         balance = state.balance(place)
         if balance.plus and balance.minus:
@@ -42,33 +50,29 @@ class NeededInSum(Technique):
         if not any(not together & ~group for group in open_groups(frame, balance)):
             return
         kept, left = fits(tuple([state.candidates[cell] for cell in cells]), abs(balance.total))
-        for house, digits in self._homes(state, cells, kept, left).items():
-            removes = [
-                (cell, gone) for cell in members(frame.house_sets[house] & ~together & ~state.placed)
-                if (gone := state.candidates[cell] & digits)
-            ]
+        for homes, digits in self._homes(state, cells, kept, left).items():
+            taken = together | state.placed
+            removes = {cell: gone for house in members(homes) for cell in members(frame.house_sets[house] & ~taken)
+                       if (gone := state.candidates[cell] & digits)}
             if removes:
-                name = frame.puzzle.houses[house]
+                chosen, _ = cover(frame, members(homes), set_of(removes))
                 cites = balance_cites(state, balance, cells)
-                if name not in cites.houses:
-                    cites = replace(cites, houses=(*cites.houses, name))
-                why: Why = balance_why(state, balance) | {"house": name, "digits": Digits(digits)}
-                yield self.step(state, "innies" if balance.plus else "outies", cites, why, removes=removes)
+                cites = joined(cites, group_cites(frame, chosen))
+                step = self.step(state, "", cites, {}, removes=removes.items())
+                yield self.retell(frame, step, state.candidates)
 
     def _homes(
         self, state: State, cells: tuple[int, ...], kept: tuple[int, ...], left: tuple[int, ...]
     ) -> dict[int, int]:
-        """House -> digits needed in the sum, all of whose places there lie in the house."""
+        """Houses (as bits) -> digits needed in the sum, all of whose places there lie in each of them."""
         frame = state.frame
-        needed = frame.full if left else 0
-        for combination in left:
-            needed &= combination
         homes: dict[int, int] = {}
-        for index in members(needed):
-            places = set_of(cell for cell, mask in zip(cells, kept, strict=True) if mask >> index & 1)
-            for house in frame.houses_of[places.bit_length() - 1]:
-                if not places & ~frame.house_sets[house]:
-                    homes[house] = homes.get(house, 0) | 1 << index
+        for index in members(reduce(and_, left)) if left else ():
+            inside = -1
+            for cell, mask in zip(cells, kept, strict=True):
+                if mask >> index & 1:
+                    inside &= frame.house_bits[cell]
+            homes[inside] = homes.get(inside, 0) | 1 << index
         return homes
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
@@ -76,18 +80,43 @@ class NeededInSum(Technique):
         return balance_cases(frame, masks, step)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-        """The sum still needs the digits, and they still have no place in it outside the house."""
+        """The sum still needs the digits, and all that lose them still see each place they have in it."""
         balance, masks, groups = balance_of(frame, step, eliminated)
         cells = balance.plus + balance.minus
         together = set_of(cells)
         if (balance.plus and balance.minus) or not any(not together & ~group for group in groups):
             return False
         kept, left = fits(tuple([masks[cell] for cell in cells]), abs(balance.total))
-        gone = 0
-        for _, mask in step.removes:
-            gone |= mask
-        home = step.why["house"]
-        inside = {frame.index[cell] for house in step.cites.houses if house == home for cell in house.cells}
-        return bool(left) and all(not gone & ~combination for combination in left) and all(
-            cell in inside for cell, mask in zip(cells, kept, strict=True) if mask & gone
-        )
+        if not left or any(_digits(step) & ~combination for combination in left):
+            return False
+        houses = [set_of(map(frame.index.__getitem__, house.cells)) for house in step.cites.houses]
+        for name, mask in step.removes:
+            used = set_of(cell for cell, held in zip(cells, kept, strict=True) if held & mask)
+            target = 1 << frame.index[name]
+            if not any(not (used | target) & ~house for house in houses):
+                return False
+        return True
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say what is open now, and which houses lose something."""
+        balance = balance_told(frame, step, masks)
+        targets = set_of(frame.index[cell] for cell, _ in step.removes)
+        cited, held, _ = balance_of(frame, step, frame.missing(step.cites))
+        cells = cited.plus + cited.minus
+        kept, _ = fits(tuple([held[cell] for cell in cells]), abs(cited.total))
+        used = set_of(cell for cell, mask in zip(cells, kept, strict=True) if mask & _digits(step))
+        homes = [number for number in map(frame.house_number, step.cites.houses)
+                 if not used & ~frame.house_sets[number]]
+        chosen, _ = cover(frame, homes, targets)
+        why = balance_why(frame, step.cites.added, balance) | {
+            "digits": Digits(_digits(step)), "where": elsewhere(frame, chosen, 0)}
+        open_ = balance.plus + balance.minus
+        noted = union_of(masks[cell] for cell in open_)
+        if used == set_of(open_) and noted.bit_count() == len(open_) <= MOST_NAMED:
+            return replace(step, key="set", why=why | {"digits": Digits(noted)})
+        return replace(step, key=f"{key_of(balance)}+needs", why=why)
+
+
+def _digits(step: Step) -> int:
+    """The digits that go."""
+    return union_of(mask for _, mask in step.removes)

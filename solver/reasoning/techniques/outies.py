@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import ClassVar
 
-from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import FEW_OUT, FewCells, few_steps
-from cagework.solver.step import Step
+from cagework.solver.reasoning.sums import NAMED, OUT, FewCells
 
 
 class Outies(FewCells):
@@ -15,9 +12,5 @@ class Outies(FewCells):
 
     cost = 46
     question = "What can {outies} be?"
-    sentences: ClassVar = FEW_OUT
-
-    def find(self, state: State, place: int) -> Iterator[Step]:
-        """At most one step an area."""
-        for key, cites, why, removes in few_steps(state, place, wide=False, plus=False, minus=True):
-            yield self.step(state, key, cites, why, removes=removes)
+    wide, minus = False, True
+    sentences: ClassVar = {**OUT, **NAMED}

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
+from cagework.solver.reasoning.balancing import group_range
 from cagework.solver.reasoning.cage_sums import cage_cites
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import group_range
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -22,14 +22,14 @@ class PartialSum(Technique):
     look = Scope.CAGE
     simple = True
     sentences: ClassVar = {
-        "less": "In {cage}, {others} {others:makes|make} at least {least}, so {cell} is at most {bound}.",
-        "more": "In {cage}, {others} {others:makes|make} at most {most}, so {cell} is at least {bound}.",
-        "both": "In {cage}, {others} {others:makes|make} {least} to {most}, so {cell} is not {digits:or}.",
-        "less_left": "{others} {others:makes|make} at least {least} of the {sum} still to come in {cage}, "
+        "less": "In {cage}, {others} {others:is|make} at least {least}, so {cell} is at most {bound}.",
+        "more": "In {cage}, {others} {others:is|make} at most {most}, so {cell} is at least {bound}.",
+        "both": "In {cage}, {others} {others:is|make} {least} to {most}, so {cell} is not {digits:or}.",
+        "less_left": "{others} {others:takes|make} at least {least} of the {sum} still to come in {cage}, "
                      "so {cell} is at most {bound}.",
-        "more_left": "{others} {others:makes|make} at most {most} of the {sum} still to come in {cage}, "
+        "more_left": "{others} {others:takes|make} at most {most} of the {sum} still to come in {cage}, "
                      "so {cell} is at least {bound}.",
-        "both_left": "{others} {others:makes|make} {least} to {most} of the {sum} still to come in {cage}, "
+        "both_left": "{others} {others:takes|make} {least} to {most} of the {sum} still to come in {cage}, "
                      "so {cell} is not {digits:or}.",
     }
 
@@ -61,8 +61,8 @@ class PartialSum(Technique):
         left = _recited(frame, step, eliminated)
         return left is not None and not gone & _between(left[0], left[1])
 
-    def retell(self, frame: Frame, step: Step) -> Step:
-        """Give the bounds that what is cited leaves."""
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Give the bounds that what is cited leaves: what is said to follow is no more than what is struck."""
         eliminated = frame.missing(step.cites)
         left = _recited(frame, step, eliminated)
         if left is None:

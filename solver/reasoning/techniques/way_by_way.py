@@ -12,7 +12,7 @@ from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_CASES, Scope, Technique
 from cagework.solver.reasoning.way_trials import told, told_ways, tried, tried_again
-from cagework.solver.step import Step, Why, joined
+from cagework.solver.step import Step, joined
 
 
 class WayByWay(Technique):
@@ -24,8 +24,7 @@ class WayByWay(Technique):
     many_cases = True
     question = "How can {cage} be made?"
     sentences: ClassVar = {
-        "removes": "{cage} cannot be {dead}. That leaves {live}.",
-        "left": "What is left of {cage} cannot be {dead}. That leaves {live}.",
+        "removes": "{made} cannot be {dead}. That leaves {live}{reason}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -43,10 +42,9 @@ class WayByWay(Technique):
         if not removes:
             state.in_vain[place,] = len(state.log), left.kept, tuple([trial.way for trial in trials.live])
         if removes:
-            why: Why = {"cage": state.frame.puzzle.cages[place]} | told(trials)
+            why = told(state.frame, state.frame.puzzle.cages[place], trials, state.candidates)
             cites = joined(cage_cites(state, place), *(trial.end.cites for trial in trials.dead if trial.end))
-            begun = len(left.cells) < len(state.frame.cages[place])
-            yield self.step(state, "left" if begun else "removes", cites, why, removes=removes)
+            yield self.step(state, "removes", cites, why, removes=removes)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
@@ -60,7 +58,10 @@ class WayByWay(Technique):
         reach = trials.reach()
         return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
 
-    def retell(self, frame: Frame, step: Step) -> Step:
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say where each way ends by what is cited."""
-        trials = tried_again(frame, step, frame.missing(step.cites))
-        return replace(step, why=step.why | told(trials)) if trials else step
+        cited = frame.missing(step.cites)
+        trials = tried_again(frame, step, cited)
+        if trials is None:
+            return step
+        return replace(step, why=told(frame, step.cites.cages[0], trials, frame.lacking(cited)))

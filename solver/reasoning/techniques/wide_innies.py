@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import ClassVar
 
-from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import FEW_IN, FewCells, few_steps
-from cagework.solver.step import Step
+from cagework.solver.reasoning.sums import IN, NAMED, FewCells
 
 
 class WideInnies(FewCells):
@@ -15,9 +12,5 @@ class WideInnies(FewCells):
 
     cost = 52
     question = "What can {innies} be?"
-    sentences: ClassVar = FEW_IN
-
-    def find(self, state: State, place: int) -> Iterator[Step]:
-        """At most one step an area."""
-        for key, cites, why, removes in few_steps(state, place, wide=True, plus=True, minus=False):
-            yield self.step(state, key, cites, why, removes=removes)
+    wide, plus = True, True
+    sentences: ClassVar = {**IN, **NAMED}

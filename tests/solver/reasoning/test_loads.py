@@ -18,7 +18,7 @@ from cagework.solver.reasoning.grade import LIMITS
 from cagework.solver.reasoning.reason import Path, Reach, explain
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import DeadWay, Digits, Step
+from cagework.solver.step import DeadWay, Digits, Lack, NoOther, Step
 from cagework.typeset.words import technique_name
 
 BY_WAYS = ("fixed_combination", "impossible_digit", "needed_digit", "cage_fit", "way_by_way")
@@ -129,35 +129,40 @@ def sets_in(value: object) -> set[frozenset[int]]:
 
 
 def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path]) -> None:
-    """A list of the ways of a cage with all that its sentence strikes is all that arithmetic allows."""
-    keys = set()
+    """Where ways of a cage are told, each other that arithmetic allows has a reason, as the notes stand then."""
+    reasons = set()
     for path in paths:
-        size = path.puzzle.size
-        for stage in path.stages:
-            step = stage.step
-            sentence = TECHNIQUES[step.technique].sentences[step.key]
-            if step.technique in ("impossible_digit", "fixed_combination") and step.key not in ("lacks", "many"):
-                cage = step.cites.cages[0]
-                lacking = dict(step.cites.eliminated)
-                masks = [((1 << size) - 1) & ~lacking.get(cell, 0) for cell in cage.cells]
-                filled = {mask.bit_length() for mask in masks if mask.bit_count() == 1}
-                count = sum(mask.bit_count() > 1 for mask in masks)
-                digits = [digit for digit in range(1, size + 1) if digit not in filled]
-                allowed = {frozenset(chosen) for chosen in combinations(digits, count)
-                           if sum(chosen) + sum(filled) == cage.total}
+        size, board = path.puzzle.size, Prover(path.puzzle).board()
+        for step in (stage.step for stage in path.stages):
+            sentence = "".join(TECHNIQUES[step.technique].templates(step.key))
+            if "{reason}" in sentence and step.technique != "way_by_way" and not step.cites.added:
+                held = {cell: board.candidates[board.at(cell)] for cell in step.cites.cages[0].cells}
+                if sum(mask.bit_count() > 1 for mask in held.values()) < 2:     # told as it was cited
+                    held = {cell: (1 << size) - 1 & ~dict(step.cites.eliminated).get(cell, 0) for cell in held}
+                filled = {mask.bit_length() for mask in held.values() if mask.bit_count() == 1}
+                open_ = {cell: mask for cell, mask in held.items() if mask.bit_count() > 1}
+                free = set(range(1, size + 1)) - filled
+                allowed = {frozenset(chosen) for chosen in combinations(free, len(open_))
+                           if sum(chosen) + sum(filled) == step.cites.cages[0].total}
                 told = sets_in(step.why["combinations"]) if "{combinations}" in sentence else {
-                    frozenset(step.why["digits"])} if "{digits}" in sentence else None
-                if told is None:
-                    continue    # it lists none
-                keys.add(step.key)
-                unfit = sets_in(step.why["unfit"]) if "{unfit}" in sentence else set()
-                barred = set(step.why["barred"]) if "{barred" in sentence else set()
-                assert all(not any(mask >> digit - 1 & 1 for mask in masks if mask.bit_count() > 1)
-                           for digit in barred), step
-                assert told | unfit | {way for way in allowed if way & barred} == allowed, step
-                assert not told & unfit
-                assert not any(way & barred for way in told | unfit)
-    assert {"only", "some", "some_barred", "rest"} <= keys, keys
+                    frozenset(step.why["digits"])}
+                reason = step.why["reason"]
+                assert isinstance(reason, NoOther)
+                barred, unfit = set(reason.barred), sets_in(reason.unfit)
+                assert all(fits(way, list(open_.values())) for way in told), step
+                assert not any(mask >> digit - 1 & 1 for mask in open_.values() for digit in barred), step
+                assert not any(fits(way, list(open_.values())) for way in unfit), step
+                rest = allowed - told - unfit - {way for way in allowed if way & barred}
+                lacking = {one.cell: one.digits.mask if isinstance(one, Lack) else ~one.digits.mask
+                           for one in reason.lacks}
+                assert all(not open_[cell] & mask for cell, mask in lacking.items()), step
+                assert not any(fits(way, [~lacking.get(cell, 0) for cell in open_]) for way in rest), step
+                reasons.add((bool(barred), bool(unfit), bool(lacking)))
+                reasons.add(step.key)
+            board.apply(step)
+    assert reasons >= {"only", "some", "rest", "all_few", "room_few", (True, False, False), (False, True, False),
+                       (True, True, False)}, reasons
+    assert any(lacking for _, _, lacking in filter(lambda one: isinstance(one, tuple), reasons))
 
 
 def test_the_readme_has_the_whole_scale(root: File) -> None:

@@ -101,7 +101,7 @@ def test_each_sentence_has_all_its_values(paths: list[tuple[Composed, Path]]) ->
         for stage in path.stages:
             for step in (stage.step, *stage.step.parts):
                 technique = TECHNIQUES[step.technique]
-                for text in (technique.sentences[step.key], technique.clauses.get(step.key, "")):
+                for text in (*technique.templates(step.key), technique.clauses.get(step.key, "")):
                     assert {name for _, name, _, _ in Formatter().parse(text) if name} <= step.why.keys()
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from cagework.solver.editing.compose import Composed
 from cagework.solver.proving.proof import Prover
-from cagework.solver.reasoning import filling, state, sums
+from cagework.solver.reasoning import balancing, filling, state
 from cagework.solver.reasoning.reason import Path, PathOutcome, explain
 from cagework.solver.reasoning.state import Balance, State
 from cagework.solver.reasoning.techniques import TECHNIQUES, locked
@@ -33,7 +33,7 @@ def test_outies_taken_as_distinct(position: Callable[..., Any], monkeypatch: pyt
     def distinct(balance: Balance, groups: tuple[int, ...]) -> list[tuple[int, tuple[int, ...]]]:
         return [(sign, part) for sign, part in ((1, balance.plus), (-1, balance.minus)) if part]
 
-    monkeypatch.setattr(sums, "balance_parts", distinct)
+    monkeypatch.setattr(balancing, "balance_parts", distinct)
     assert refused(position(cages), "outies")
 
 

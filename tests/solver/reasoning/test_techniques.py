@@ -52,6 +52,9 @@ CASES: dict[str, Case] = {
     "wide_innies_less_outies": Case(removes={"r2c8": "3456789", "r3c9": "1234567"}, at={"cages": [
         *DOMINOES, "27: r1c8 r1c9 r2c9 r3c9"]}),
     "needed_digit": Case(removes={"r1c9": "89", "r1c4": "89"}, at={"cages": ["17: r1c1 r1c2"]}),
+    "equal_cells": Case(removes={"r7c5": "5"}, keeps={"r7c5": "46"}, at={
+        "cages": ["20: r1c1-r1c4", "14: r1c5 r1c6 r2c5", "11: r1c7 r1c8"],
+        "lack": ["r2c9-r6c9 = 5", "r8c9-r9c9 = 5"]}),
     "partial_sum": Case(removes={"r1c3": "1234567"}, at={
         "cages": ["15: r1c1-r1c3"], "hold": ["r1c1-r1c2 = 1234"]}),
     "cage_fit": Case(removes={"r1c1": "2"}, at={
@@ -91,6 +94,13 @@ MORE = (
     # A chain that ends in the cell it began in, at another digit: no third one is left there.
     ("short_chain", Case(removes={"r1c1": "2456789", "r1c5": "2456789"}, keeps={"r1c1": "13", "r1c5": "13"}, at={
         "lack": ["r1c2-r1c4 = 13", "r1c6-r1c9 = 13"]})),
+    # Two equal cells that between them see every place of a digit in row 9.
+    ("equal_cells", Case(removes={"r1c9": "5", "r2c5": "5"}, keeps={"r1c9": "46", "r2c5": "46"}, at={
+        "cages": ["20: r1c1-r1c4", "14: r1c5 r1c6 r2c5", "11: r1c7 r1c8"],
+        "lack": ["r9c1-r9c4 = 5", "r9c6-r9c8 = 5"]})),
+    # Two that a cage makes equal: r1c8 and r1c9 make 11, r1c9 and r4c9 too.
+    ("equal_cells", Case(removes={"r4c9": "6"}, keeps={"r4c9": "345"}, at={
+        "cages": ["20: r1c1-r1c4", "14: r1c5-r1c7", "11: r1c9 r4c9"], "lack": ["r1c8 = 6"]})),
     # One whose ends see each other, with two digits: neither cell holds the other's.
     ("short_chain", Case(removes={"r1c4": "2", "r3c5": "1"}, keeps={"r1c4": "1", "r3c5": "2"}, at={
         "lack": ["r1c1-r1c3 = 1", "r1c6-r1c9 = 1", "r2c5 = 2", "r4c5-r9c5 = 2"]})),
@@ -191,7 +201,7 @@ def test_sums_are_said_to_be_the_same_where_they_are(
     """
     here = position([f"{total}: r1c1 r1c2", "30: r1c6-r1c9 r2c8 r2c9"], hold=["r2c8-r2c9 = 1234"])
     steps = [step for step in here.found("least_greatest") if step.why["outies"]]
-    assert {(step.key, step.why["sum"]) for step in steps} == {(key, abs(15 - total))}
+    assert {(step.key, step.why["sum"]) for step in steps} == {(f"{key}+ends", abs(15 - total))}
     assert {str(cell): mask for step in steps for cell, mask in step.removes}["r1c3"] == masked(gone)
 
 
@@ -200,5 +210,5 @@ def test_the_sentence_can_be_said(name: str, position: Callable[..., Any]) -> No
     for step in position(**CASES[name].at).found(name):
         for part in (step, *step.parts):
             technique = TECHNIQUES[part.technique]
-            for text in (technique.sentences[part.key], technique.clauses.get(part.key, "")):
+            for text in (*technique.templates(part.key), technique.clauses.get(part.key, "")):
                 assert {name for _, name, _, _ in Formatter().parse(text) if name} <= part.why.keys()

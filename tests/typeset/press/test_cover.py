@@ -37,7 +37,7 @@ from cagework.typeset.write.pdf import About
 from cagework.typeset.write.press import PressSpec, press_bytes
 
 BLEED = 3.0
-PAGES = 88
+PAGES = 92
 Make = Callable[..., CoverFile]
 
 

@@ -19,18 +19,12 @@ from cagework.solver.rules import RULES
 from cagework.solver.step import Claim, Digits
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.words import copies, languages, load_words, sentences
+from cagework.typeset.words import catalogue as module
+from cagework.typeset.words import copies, languages, load_words
+from cagework.typeset.words.catalogue import catalogue, catalogue_is_of, templates, untranslated
 from cagework.typeset.words.copies import copied, phrases
-from cagework.typeset.words.sentences import (
-    NAMED,
-    NUMBERED,
-    PLACED,
-    Sentences,
-    catalogue,
-    catalogue_is_of,
-    templates,
-    untranslated,
-)
+from cagework.typeset.words.phrases import NAMED, NUMBERED, PLACED
+from cagework.typeset.words.sentences import FORMS, Sentences
 
 OTHERS = [language for language in languages() if language != "en"]
 
@@ -75,7 +69,7 @@ def with_copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: str, says:
     if says:
         text = (tmp_path / f"{says}.po").read_text(encoding="utf-8")
         (tmp_path / "xx.po").write_text(text.replace("Language: de", f"Language: {header}"), encoding="utf-8")
-    monkeypatch.setattr(sentences, "files", lambda _name: tmp_path)
+    monkeypatch.setattr(module, "files", lambda _name: tmp_path)
     monkeypatch.setattr(words_of, "_HERE", tmp_path)
     monkeypatch.setattr(words_of, "load_words", words_of.load_words.__wrapped__)
     monkeypatch.setattr(copies, "load_words", words_of.load_words)
@@ -135,7 +129,7 @@ def test_every_form_a_sentence_asks_for_is_in_the_catalogue(language: str) -> No
         messages = [message for message in read_po(file) if message.id]
     forms = {message.context for message in messages if message.context}
     asked = {form for message in messages for _, _, form, _ in Formatter().parse(str(message.string))
-             if form and "|" not in form and form != "or"}
+             if form and "|" not in form and form not in FORMS}
     assert asked == forms
 
 
@@ -214,7 +208,7 @@ def test_a_sentence_that_a_catalogue_lacks_is_a_warning(
         if file.name.endswith((".po", ".yaml")):
             text = file.read_text(encoding="utf-8").replace('msgid "Only {digit} is', 'msgid "Only one is')
             (tmp_path / file.name).write_text(text, encoding="utf-8")
-    monkeypatch.setattr(sentences, "files", lambda _name: tmp_path)
+    monkeypatch.setattr(module, "files", lambda _name: tmp_path)
     manifest = tmp_path / "book.yaml"
     manifest.write_text(BOOK.replace("LANGUAGE", "de"), encoding="utf-8")
     assert main(["check", str(manifest)]) == Exit.FINE

@@ -1,0 +1,266 @@
+"""A sum of cells by the 45 rule: what it rests on, what its cells can hold, and how many cases that takes."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
+from itertools import combinations
+from math import prod
+from operator import or_
+
+from cagework.solver.bitset import members, set_of
+from cagework.solver.combine import combinations_within
+from cagework.solver.reasoning.cage_sums import Reach
+from cagework.solver.reasoning.filling import balances, distinct_range, fillings, union_of
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import FEW, Balance, State
+from cagework.solver.step import Cites, Step, joined
+
+_MOST_TRIED = 600
+"""Ways to fill the cells of a sum that are gone through one by one."""
+
+Groups = tuple[int, ...]
+"""Sets of cells that all differ, as bits."""
+
+
+def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cites:
+    """Cite the houses and cages of a balance, its placed cells, all that these open cells lack, and what makes
+    these differ from one another.
+    """
+    frame = state.frame
+    puzzle = frame.puzzle
+    houses = tuple([puzzle.houses[number] for number in frame.areas[balance.area].houses])
+    cages = tuple([puzzle.cages[number] for number in balance.taken])
+    names, candidates, full = frame.cells, state.candidates, frame.full
+    eliminated = [(names[cell], full ^ candidates[cell]) for cell in balance.fixed]
+    eliminated += [(names[cell], lack) for cell in cells if (lack := full & ~candidates[cell])]
+    own = Cites(tuple(eliminated), houses, cages, added=houses, taken=cages)
+    return _with_sight(frame, own, cells)
+
+
+def _with_sight(frame: Frame, cites: Cites, cells: tuple[int, ...]) -> Cites:
+    """The citation with the houses, cages and pairs that make cells differ of which it does not say so yet."""
+    puzzle, split = frame.puzzle, len(frame.houses)
+    said = cited_groups(frame, cites)
+    unsaid = [
+        (one, other) for one, other in combinations(sorted(cells), 2)
+        if frame.sees[one] >> other & 1 and not _together(said, one, other)
+    ]
+    if not unsaid:
+        return cites
+    groups = 0
+    for one, other in unsaid:
+        groups |= frame.group_bits[one] & frame.group_bits[other]
+    return joined(
+        cites,
+        Cites(houses=tuple([puzzle.houses[number] for number in members(groups) if number < split]),
+              cages=tuple([puzzle.cages[number - split] for number in members(groups) if number >= split]),
+              pairs=tuple([frame.differ[both] for both in unsaid if both in frame.differ])),
+    )
+
+
+def _meeting(frame: Frame, cells: tuple[int, ...]) -> int:
+    """The houses and cages, numbered as groups, that hold two or more of these cells."""
+    once = twice = 0
+    for cell in cells:
+        twice |= once & frame.group_bits[cell]
+        once |= frame.group_bits[cell]
+    return twice
+
+
+def balance_reach(balance: Balance, masks: Mapping[int, int], groups: Groups) -> Reach:
+    """Return what the open cells of a balance can hold, where cells of one group differ."""
+    cells = balance.plus + balance.minus
+    parts = balance_parts(balance, groups)
+    kept = balances([(sign, tuple([masks[cell] for cell in part])) for sign, part in parts], balance.total)
+    reach: Reach = {}
+    for (_, part), held in zip(parts, kept, strict=True):
+        reach.update(zip(part, held, strict=True))
+    if len(cells) <= FEW and all(kept[0]):
+        apart = _across(cells, parts, groups)
+        signs = (1,) * len(balance.plus) + (-1,) * len(balance.minus)
+        if apart and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
+            held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
+            reach = dict(zip(cells, held, strict=True))
+    return reach
+
+
+def balance_parts(balance: Balance, groups: Groups) -> list[tuple[int, tuple[int, ...]]]:
+    """Return the open cells as parts without repeats, innies first, each with its sign."""
+    return [(sign, part) for sign, cells in ((1, balance.plus), (-1, balance.minus))
+            for part in _cut(cells, groups)]
+
+
+@lru_cache(maxsize=1 << 12)
+def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
+    """Cells cut into sets of which each lies in a group, the largest first."""
+    left = set_of(cells)
+    parts: list[tuple[int, ...]] = []
+    while left:
+        best = max([group & left for group in groups], key=int.bit_count, default=0)
+        if best.bit_count() < 2:
+            return (*parts, *[(cell,) for cell in members(left)])
+        parts.append(members(best))
+        left ^= best
+    return tuple(parts)
+
+
+def _across(
+    cells: tuple[int, ...], parts: Iterable[tuple[int, tuple[int, ...]]], groups: Groups
+) -> tuple[tuple[int, ...], ...]:
+    """For each cell the numbers of those before it that it differs from; empty where the parts say it all."""
+    seen = [set_of(part) for _, part in parts]
+    apart = tuple([
+        tuple([number for number in range(place) if _together(groups, cell, cells[number])])
+        for place, cell in enumerate(cells)
+    ])
+    said = all(_together(seen, cell, cells[number])
+               for cell, others in zip(cells, apart, strict=True) for number in others)
+    return () if said else apart
+
+
+def _together(sets: Iterable[int], one: int, other: int) -> bool:
+    """Whether some set holds both cells."""
+    both = 1 << one | 1 << other
+    return any(not both & ~cells for cells in sets)
+
+
+@lru_cache(maxsize=1 << 14)
+def _filled(
+    masks: tuple[int, ...], total: int, signs: tuple[int, ...], apart: tuple[tuple[int, ...], ...]
+) -> tuple[int, ...]:
+    """What each cell holds in some way to make the total; nothing where there is no way."""
+    held = [0] * len(masks)
+    for way in fillings(masks, total, _MOST_TRIED, signs, apart) or ():
+        held = list(map(or_, held, way))
+    return tuple(held)
+
+
+def open_groups(frame: Frame, balance: Balance) -> Groups:
+    """The groups in which open cells of a balance differ; those that it adds up or takes away come first."""
+    cells = balance.plus + balance.minus
+    own = [frame.house_sets[number] for number in frame.areas[balance.area].houses]
+    own += [frame.cage_sets[number] for number in balance.taken]
+    met = [frame.group_sets[number] for number in members(_meeting(frame, cells))]
+    pairs = [1 << one | 1 << other for one, other in combinations(sorted(cells), 2)
+             if (one, other) in frame.differ]
+    return tuple(dict.fromkeys([*own, *met, *pairs]))
+
+
+def cited_groups(frame: Frame, cites: Cites) -> Groups:
+    """The groups that a citation has; those that it adds up or takes away come first."""
+    groups = [house.cells for house in cites.added] + [cage.cells for cage in cites.taken]
+    groups += [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages]
+    groups += [(pair.first, pair.second) for pair in cites.pairs]
+    return tuple(dict.fromkeys([set_of(map(frame.index.__getitem__, group)) for group in groups]))
+
+
+def open_reach(state: State, balance: Balance) -> Reach:
+    """Return what the open cells of a balance can hold now."""
+    masks = {cell: state.candidates[cell] for cell in balance.plus + balance.minus}
+    return {} if 0 in masks.values() else balance_reach(balance, masks, open_groups(state.frame, balance))
+
+
+def balance_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple[Balance, Reach, Groups]:
+    """Rebuild, from what a step cites, the balance it rests on, its cells' candidates with just these
+    missing, and the groups in which cells differ. Cells with one digit left are fixed.
+    """
+    signs: dict[int, int] = {}
+    total = 0
+    for house in step.cites.added:
+        total += frame.size * (frame.size + 1) // 2
+        for number in map(frame.index.__getitem__, house.cells):
+            signs[number] = signs.get(number, 0) + 1
+    for cage in step.cites.taken:
+        total -= cage.total or 0
+        for number in map(frame.index.__getitem__, cage.cells):
+            signs[number] = signs.get(number, 0) - 1
+    plus: list[int] = []
+    minus: list[int] = []
+    masks: dict[int, int] = {}
+    fixed: list[int] = []
+    for cell, sign in signs.items():
+        mask = frame.full & ~eliminated.get(cell, 0)
+        if sign and not mask & mask - 1:
+            total -= sign * mask.bit_length()
+            fixed.append(cell)
+        elif sign:
+            (plus if sign > 0 else minus).append(cell)
+            masks[cell] = mask
+    balance = Balance(-1, tuple(plus), tuple(minus), total, tuple(fixed), ())
+    return balance, masks, cited_groups(frame, step.cites)
+
+
+def balance_told(frame: Frame, step: Step, masks: Sequence[int]) -> Balance:
+    """Return the balance a step rests on as it stands where cells hold `masks`; as it is cited where one cell, or
+    none, is then left of several.
+    """
+    placed = {frame.index[cell] for cell, _ in step.places}
+    missing = {cell: frame.full & ~mask for cell, mask in enumerate(masks) if cell not in placed}
+    now, _, _ = balance_of(frame, step, missing)
+    if placed or len(now.plus + now.minus) > 1:
+        return now
+    return balance_of(frame, step, frame.missing(step.cites))[0]
+
+
+def balance_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
+    """Whether the balance a step cites still rules out all it removes, with just these digits missing."""
+    balance, masks, groups = balance_of(frame, step, eliminated)
+    if 0 in masks.values():
+        return False
+    reach = balance_reach(balance, masks, groups)
+    return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
+
+
+def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
+    """Return how many cases a balance asks a reader to hold: two, the least and the greatest, where these bar all
+    that goes; else the ways to make the sum of sets of digits that differ.
+    """
+    missing = {cell: frame.full & ~mask for cell, mask in enumerate(masks) if mask != frame.full}
+    balance, held, groups = balance_of(frame, step, missing)
+    parts = balance_parts(balance, groups)
+    if len(parts) == len(balance.plus + balance.minus) and _ends_bar(frame, parts, balance.total, held, step):
+        return 2
+    ways = {0: 1}
+    for sign, part in parts:
+        union = union_of([held[cell] for cell in part])
+        sums = {sum_: len(combinations_within(union, len(part), sum_)) for sum_ in _spread(union, len(part))}
+        further: Counter[int] = Counter()
+        for total, count in ways.items():
+            for sum_, times in sums.items():
+                further[total + sign * sum_] += count * times
+        ways = further
+    return ways.get(balance.total, 0)
+
+
+def _ends_bar(
+    frame: Frame, parts: Sequence[tuple[int, tuple[int, ...]]], total: int, held: Mapping[int, int], step: Step
+) -> bool:
+    """Whether the least and greatest of all other cells of a sum bar what a step strikes."""
+    signs = {cell: sign for sign, part in parts for cell in part}
+    ends = {cell: sorted((sign * (held[cell] & -held[cell]).bit_length(), sign * held[cell].bit_length()))
+            for cell, sign in signs.items()}
+    low, high = sum([end[0] for end in ends.values()]), sum([end[1] for end in ends.values()])
+    for name, mask in step.removes:
+        cell = frame.index[name]
+        if cell in ends:
+            sign = signs[cell]
+            first, last = sorted((sign * (total - high + ends[cell][1]), sign * (total - low + ends[cell][0])))
+            if any(first <= index + 1 <= last for index in members(mask)):
+                return False
+    return True
+
+
+def _spread(union: int, count: int) -> range:
+    """The sums that so many of these digits can make; none where there are too few."""
+    if union.bit_count() < count:
+        return range(0)
+    least, most = distinct_range(union, count)
+    return range(least, most + 1)
+
+
+def group_range(masks: list[int]) -> tuple[int, int] | None:
+    """Return the least and greatest sum of distinct digits out of all these together; None where too few."""
+    union = union_of(masks)
+    return distinct_range(union, len(masks)) if union.bit_count() >= len(masks) else None

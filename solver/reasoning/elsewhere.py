@@ -1,0 +1,76 @@
+"""Cells that use up some digits -> what else loses them: the rest of houses and cages, and what sees them all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from cagework.solver.bitset import members, set_of
+from cagework.solver.model import Cage, House
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.step import Cites, Eliminated, Elsewhere
+
+
+def cover(frame: Frame, homes: Iterable[int], targets: int) -> tuple[tuple[int, ...], int]:
+    """Return the fewest of these groups, near enough, that hold every target that any of them holds, and the
+    targets that none does.
+    """
+    sets, left, open_ = frame.group_sets, targets, list(homes)
+    chosen = []
+    while left and open_:
+        best = max(open_, key=lambda group: (left & sets[group]).bit_count())
+        if not left & sets[best]:
+            break
+        chosen.append(best)
+        left &= ~sets[best]
+    return tuple(sorted(chosen)), left
+
+
+def elsewhere(frame: Frame, chosen: Iterable[int], seen: int) -> Elsewhere:
+    """Name groups by number, and cells."""
+    return Elsewhere(tuple([_group(frame, number) for number in chosen]),
+                     tuple([frame.cells[cell] for cell in members(seen)]))
+
+
+def group_cites(frame: Frame, chosen: Iterable[int]) -> Cites:
+    """Cite groups by number."""
+    groups = [_group(frame, number) for number in chosen]
+    return Cites(houses=tuple([group for group in groups if isinstance(group, House)]),
+                 cages=tuple([group for group in groups if isinstance(group, Cage)]))
+
+
+def cited_elsewhere(frame: Frame, cites: Cites, own: Cage | None, used: int, removes: Eliminated) -> Elsewhere:
+    """Name what loses digits to the cells `used`, as `cites` has it; `own` is a cage that it cites besides."""
+    homes = [frame.house_number(house) for house in cites.houses]
+    homes += [len(frame.houses) + frame.cage_number(cage) for cage in cites.cages if cage is not own]
+    homes = [number for number in homes if not used & ~frame.group_sets[number]]
+    return elsewhere(frame, *cover(frame, homes, set_of(frame.index[cell] for cell, _ in removes)))
+
+
+def without_idle(cites: Cites, own: Cage | House | None, where: Elsewhere) -> Cites:
+    """The citation without houses and cages in which nothing goes that is not told of another."""
+    told = set(where.groups)
+    cells = set(where.cells)
+
+    def acts(group: House | Cage) -> bool:
+        return group in told or group is own or not cells.isdisjoint(group.cells)
+
+    return replace(cites, houses=tuple(filter(acts, cites.houses)), cages=tuple(filter(acts, cites.cages)))
+
+
+def _group(frame: Frame, number: int) -> House | Cage:
+    split = len(frame.houses)
+    return frame.puzzle.houses[number] if number < split else frame.puzzle.cages[number - split]
+
+
+def linked(frame: Frame, cites: Cites, own: Cage | None, used: int, removes: Eliminated) -> bool:
+    """Whether what is cited besides `own` makes each cell that loses a digit differ from all the cells `used`."""
+    sees = dict.fromkeys([frame.index[cell] for cell, _ in removes], 0)
+    groups = [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages if cage is not own]
+    groups += [(pair.first, pair.second) for pair in cites.pairs]
+    for group in groups:
+        cells = set_of(map(frame.index.__getitem__, group))
+        for cell in sees:
+            if cells >> cell & 1:
+                sees[cell] |= cells
+    return all(not used & ~seen for seen in sees.values())

@@ -1,0 +1,145 @@
+"""No sum is told twice: it is derived once, then recalled or cut down, and what is said of it is so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path as File
+
+import pytest
+
+from cagework.solver.editing.compose import Composed, Recipe, compose
+from cagework.solver.model import Cell
+from cagework.solver.proving.proof import Board, Prover
+from cagework.solver.reasoning.reason import Path, explain, told_apart
+from cagework.solver.step import Claim, Step, Sum
+from cagework.typeset.manifest.load import load_book
+
+Signs = Mapping[Cell, int]
+
+
+@pytest.fixture(scope="module")
+def paths(corpus: list[Composed], sample: File) -> list[Path]:
+    """The corpus, the sample book and two harder puzzles, reasoned through."""
+    book = load_book(sample).book
+    assert book is not None
+    puzzles = [made.puzzle for made in corpus] + [entry.puzzle for entry in book.entries]
+    puzzles += [compose(seed, Recipe(sizes={3: 3.0, 4: 4.0, 5: 2.0})).puzzle for seed in (3, 4)]
+    return [explain(puzzle) for puzzle in puzzles]
+
+
+def told(path: Path) -> Iterator[tuple[Step, Board, bool]]:
+    """Each step of a path and part of a what-if, with the board it stands on, and whether that is supposed."""
+    board = Prover(path.puzzle).board()
+    for step in (stage.step for stage in path.stages):
+        yield step, board, False
+        if step.parts:
+            below = Prover(path.puzzle).board()
+            below.candidates = board.candidates[:]
+            ((cell, mask),) = step.removes
+            below.place(cell, mask.bit_length())
+            for part in step.parts:
+                yield part, below, True
+                below.apply(part)
+        board.apply(step)
+
+
+def added_up(step: Step, board: Board) -> tuple[Signs, int]:
+    """What houses less cages leave of cells with more than one candidate, and what these make."""
+    signs: dict[Cell, int] = {}
+    total = 0
+    for sign, groups in ((1, step.cites.added), (-1, step.cites.taken)):
+        for group in groups:
+            total += sign * (getattr(group, "total", board.size * (board.size + 1) // 2))
+            for cell in group.cells:
+                signs[cell] = signs.get(cell, 0) + sign
+    placed = {cell for cell, _ in step.places}
+    for cell, sign in list(signs.items()):
+        mask = board.candidates[board.at(cell)]
+        if mask.bit_count() == 1 and cell not in placed:
+            total -= sign * mask.bit_length()
+        if not sign or (mask.bit_count() == 1 and cell not in placed):
+            del signs[cell]
+    return signs, total
+
+
+def cut(signs: Signs, total: int, board: Board, keep: Signs) -> tuple[Signs, int]:
+    """A sum less its filled cells, but for those to keep."""
+    left = {}
+    for cell, sign in signs.items():
+        mask = board.candidates[board.at(cell)]
+        if mask.bit_count() == 1 and cell not in keep:
+            total -= sign * mask.bit_length()
+        else:
+            left[cell] = sign
+    return left, total
+
+
+def turned(signs: Signs, total: int) -> tuple[Signs, int]:
+    return {cell: -sign for cell, sign in signs.items()}, -total
+
+
+def test_no_sum_is_derived_in_full_twice(paths: list[Path]) -> None:
+    """Nor one that follows from a sum told before, where cells of it were filled since."""
+    again = 0
+    for path in paths:
+        known: list[tuple[Signs, int]] = []
+        for step, board, supposed in told(path):
+            if not step.cites.added:
+                continue
+            now = added_up(step, board)
+            if step.key.startswith(("again", "cut")):
+                again += 1
+            elif step.key != "set":
+                seen = [cut(*before, board, now[0]) for before in known]
+                assert now not in seen
+                assert turned(*now) not in seen, step
+            if len(now[0]) > 1 and not supposed and step.key != "set":
+                known.append(now)
+    assert again > 50
+
+
+def test_what_is_recalled_was_told_and_is_so(paths: list[Path]) -> None:
+    """The answer makes every sum that is named, and the digits named with it are on the board."""
+    keys = set()
+    for path in paths:
+        known: list[tuple[frozenset[Cell], frozenset[Cell], int]] = []
+        for step, board, supposed in told(path):
+            if not step.cites.added or step.key == "set":
+                continue
+            signs, total = added_up(step, board)
+            plus, minus = (frozenset(cell for cell, one in signs.items() if one == sign) for sign in (1, -1))
+            if step.key.startswith(("again", "cut")):
+                keys.add(step.key)
+                before, now, found = (step.why[name] for name in ("before", "now", "found"))
+                assert isinstance(before, Sum) and isinstance(now, Sum) and isinstance(found, tuple)
+                named = frozenset(before.plus), frozenset(before.minus), before.total
+                assert supposed or named in known or (named[1], named[0], -named[2]) in known
+                assert {(frozenset(now.plus), frozenset(now.minus), now.total),
+                        (frozenset(now.minus), frozenset(now.plus), -now.total)} & {(plus, minus, total)}
+                for claim in found:
+                    assert isinstance(claim, Claim) and claim.holds
+                    assert board.candidates[board.at(claim.cell)] == 1 << claim.digit - 1
+                    assert claim.cell in before.plus + before.minus
+                assert bool(found) is step.key.startswith("cut")
+                if path.answer is not None and not supposed:
+                    for one in (before, now):
+                        made = [sum(map(path.answer.at, cells)) for cells in (one.plus, one.minus)]
+                        assert made[0] - made[1] == one.total
+            known.append((plus, minus, total))
+    assert keys >= {"again", "cut", "cut+set"}, keys
+
+
+def test_a_step_told_apart_tells_its_sum_in_full(paths: list[Path]) -> None:
+    """As on a page that shows it alone; several that are told apart share what they tell."""
+    turned = 0
+    for path in paths[::4]:
+        steps = [stage.step for stage in path.stages]
+        numbers = [number for number, step in enumerate(steps) if step.key.startswith(("again", "cut"))]
+        for number in numbers[:5]:
+            (alone,) = told_apart(path, [number]).values()
+            step = steps[number]
+            assert not alone.key.startswith(("again", "cut"))
+            assert (alone.cites, alone.removes, alone.places) == (step.cites, step.removes, step.places)
+            turned += 1
+        assert list(told_apart(path, range(len(steps))).values()) == steps
+    assert turned > 5
