@@ -45,6 +45,7 @@ class Teller:
         self._wants = [[] if step.is_trial else [(frame.index[cell], mask) for cell, mask in step.cites.eliminated]
                        for step in steps]
         self._filled = [self._others(step) for step in steps]
+        self._settled = [self._known(number) for number in range(len(steps))]
         self._ready: set[int] = set()
         self._waiting: dict[int, list[int]] = {}
         self._fresh: dict[int, int] = {}
@@ -120,6 +121,12 @@ class Teller:
         cells += [cell for cage in step.cites.cages for cell in cage.cells]
         return [self.frame.index[cell] for cell in cells if cell != filled]
 
+    def _known(self, number: int) -> list[int]:
+        """The cells whose digit a step takes for known, besides what it places."""
+        full, own = self.frame.full, {self.frame.index[cell] for cell, _ in self.steps[number].places}
+        return [cell for cell, mask in self._wants[number]
+                if cell not in own and (full & ~mask).bit_count() == 1]
+
     def _strike(self, cell: int, mask: int) -> None:
         gone = self.masks[cell] & mask
         if gone:
@@ -152,15 +159,17 @@ class Teller:
                 and technique.load(self.frame, self.masks, step) <= GLANCE_LOAD)
 
     def _next(self) -> int:
-        """The step to be told: what goes on with the idea first, what follows from the last step before the rest,
-        then what has least to hold in mind now, the cheapest, the nearest, and the first that was found.
+        """The step to be told: first what rests on digits that are told, then what goes on with the idea, what
+        follows from the last step before the rest, what has least to hold in mind now, the cheapest, the nearest,
+        and the first that was found.
         """
-        best = (True, True, True)
+        best = (True, True, True, True)
         equal: list[int] = []
         for number in self._ready:
             carries = self._carries(number)
             single = self.techniques[self.steps[number].technique].single
-            key = not carries, carries and single, not self._rests_on(number, self._last)
+            early = any(cell not in self._placed for cell in self._settled[number])
+            key = early, not carries, carries and single, not self._rests_on(number, self._last)
             if key < best:
                 best, equal = key, []
             if key == best:

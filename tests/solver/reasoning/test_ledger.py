@@ -19,11 +19,11 @@ Signs = Mapping[Cell, int]
 
 @pytest.fixture(scope="module")
 def paths(corpus: list[Composed], sample: File) -> list[Path]:
-    """The corpus, the sample book and two harder puzzles, reasoned through."""
+    """The corpus, the sample book and three harder puzzles, reasoned through."""
     book = load_book(sample).book
     assert book is not None
     puzzles = [made.puzzle for made in corpus] + [entry.puzzle for entry in book.entries]
-    puzzles += [compose(seed, Recipe(sizes={3: 3.0, 4: 4.0, 5: 2.0})).puzzle for seed in (3, 4)]
+    puzzles += [compose(seed, Recipe(sizes={3: 3.0, 4: 4.0, 5: 2.0})).puzzle for seed in (3, 4, 10)]
     return [explain(puzzle) for puzzle in puzzles]
 
 
@@ -114,8 +114,9 @@ def test_what_is_recalled_was_told_and_is_so(paths: list[Path]) -> None:
                 assert isinstance(before, Sum) and isinstance(now, Sum) and isinstance(found, tuple)
                 named = frozenset(before.plus), frozenset(before.minus), before.total
                 assert supposed or named in known or (named[1], named[0], -named[2]) in known
-                assert {(frozenset(now.plus), frozenset(now.minus), now.total),
-                        (frozenset(now.minus), frozenset(now.plus), -now.total)} & {(plus, minus, total)}
+                assert len(signs) < 2 or {       # of one cell or none it is told as cited
+                    (frozenset(now.plus), frozenset(now.minus), now.total),
+                    (frozenset(now.minus), frozenset(now.plus), -now.total)} & {(plus, minus, total)}
                 for claim in found:
                     assert isinstance(claim, Claim) and claim.holds
                     assert board.candidates[board.at(claim.cell)] == 1 << claim.digit - 1

@@ -54,8 +54,8 @@ def _digits(text: str, language: str) -> list[tuple[str, str]]:
                 *re.findall(r"Restfeld (z\d+s\d+) die (\d+)", text),
                 *re.findall(r"Außenfeld (z\d+s\d+)[^.]*? die (\d+)", text),
                 *[(cell, digit) for digit, cell in re.findall(r"kann (\d+) nur in (z\d+s\d+) stehen\.", text)],
-                *[(cell, digit) for digit, cell in re.findall(r"braucht die (\d+), und dafür kommt nur (z\d+s\d+)",
-                                                              text)],
+                *[(cell, digit) for digit, cell in re.findall(
+                    r"braucht (?:die )?(\d+), und dafür kommt nur (z\d+s\d+)", text)],
                 *re.findall(r"Für (z\d+s\d+) bleibt nur (\d+)", text),
                 *re.findall(r"nur noch (z\d+s\d+) leer; dort fehlt (\d+)", text)]
     return [*re.findall(r"(?<!at )\b(r\d+c\d+)(?:, [a-z ]+(?:\d+)?,)? is (\d+)(?! or| more|,? \d|[+\d])", text),
