@@ -107,8 +107,10 @@ IN_AND_OUT: Mapping[str, str] = MappingProxyType({
 })
 """What is said of innies and outies together."""
 
-NAMED: Mapping[str, str] = MappingProxyType({"+set": "They are {digits:set}{reason}."})
-"""What is said besides of cells that have one way to make their sum."""
+FEW: Mapping[str, str] = MappingProxyType({**IN, **OUT, **IN_AND_OUT, "+set": "They are {digits:set}{reason}."})
+"""What is said of a few cells, and besides where they have one way to make their sum. A step may be told where
+more cells are open than when it was found: innies may have outies beside them.
+"""
 
 
 def key_of(balance: Balance) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import IN, NAMED, FewCells
+from cagework.solver.reasoning.sums import FEW, FewCells
 
 
 class Innies(FewCells):
@@ -14,4 +14,4 @@ class Innies(FewCells):
     simple = True
     question = "What can {innies} be?"
     wide, plus = False, True
-    sentences: ClassVar = {**IN, **NAMED}
+    sentences: ClassVar = FEW

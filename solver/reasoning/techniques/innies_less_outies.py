@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import IN_AND_OUT, FewCells
+from cagework.solver.reasoning.sums import FEW, FewCells
 
 
 class InniesLessOuties(FewCells):
@@ -12,4 +12,4 @@ class InniesLessOuties(FewCells):
 
     cost = 48
     wide, plus, minus = False, True, True
-    sentences: ClassVar = IN_AND_OUT
+    sentences: ClassVar = FEW

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import NAMED, OUT, FewCells
+from cagework.solver.reasoning.sums import FEW, FewCells
 
 
 class Outies(FewCells):
@@ -13,4 +13,4 @@ class Outies(FewCells):
     cost = 46
     question = "What can {outies} be?"
     wide, minus = False, True
-    sentences: ClassVar = {**OUT, **NAMED}
+    sentences: ClassVar = FEW

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import IN, NAMED, FewCells
+from cagework.solver.reasoning.sums import FEW, FewCells
 
 
 class WideInnies(FewCells):
@@ -13,4 +13,4 @@ class WideInnies(FewCells):
     cost = 52
     question = "What can {innies} be?"
     wide, plus = True, True
-    sentences: ClassVar = {**IN, **NAMED}
+    sentences: ClassVar = FEW

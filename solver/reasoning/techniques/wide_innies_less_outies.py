@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import IN_AND_OUT, FewCells
+from cagework.solver.reasoning.sums import FEW, FewCells
 
 
 class WideInniesLessOuties(FewCells):
@@ -12,4 +12,4 @@ class WideInniesLessOuties(FewCells):
 
     cost = 58
     wide, plus, minus = True, True, True
-    sentences: ClassVar = IN_AND_OUT
+    sentences: ClassVar = FEW

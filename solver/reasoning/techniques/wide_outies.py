@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import NAMED, OUT, FewCells
+from cagework.solver.reasoning.sums import FEW, FewCells
 
 
 class WideOuties(FewCells):
@@ -13,4 +13,4 @@ class WideOuties(FewCells):
     cost = 55
     question = "What can {outies} be?"
     wide, minus = True, True
-    sentences: ClassVar = {**OUT, **NAMED}
+    sentences: ClassVar = FEW
