@@ -14,7 +14,10 @@ from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.technique import FILLED, Scope, Technique
 from cagework.solver.step import Step
 
-GLANCE_COST, GLANCE_LOAD = 40, 3
+FAR_COST = 40
+"""A step of at least this cost looks further than a cage or a house."""
+
+GLANCE_COST, GLANCE_LOAD = 45, 3
 """A step of less than this cost, and of no more cases than this, is seen at a glance once its reason is there."""
 
 _WIDE = frozenset({Scope.ALONE, Scope.FEW, Scope.MANY, Scope.GRID, Scope.DIGIT, Scope.NEAR_CAGE})

@@ -11,7 +11,6 @@ from cagework.solver.model import House
 from cagework.solver.reasoning.balancing import (
     balance_cases,
     balance_cites,
-    balance_of,
     balance_still_bars,
     balance_told,
     open_reach,
@@ -179,10 +178,9 @@ def _named(frame: Frame, step: Step, balance: Balance, masks: Sequence[int]) -> 
     just what is not in it.
     """
     cells = balance.plus + balance.minus
-    _, _, groups = balance_of(frame, step, {})
     together = sum(1 << cell for cell in cells)
     held = {cell: masks[cell] for cell in cells}
-    if len(cells) > MOST_NAMED or not any(not together & ~group for group in groups):
+    if len(cells) > MOST_NAMED or not any(not together & ~group for group in frame.group_sets):
         return None
     _, ways = fits(tuple(held.values()), abs(balance.total))
     removes = {frame.index[cell]: mask for cell, mask in step.removes}

@@ -9,7 +9,7 @@ from itertools import groupby, pairwise
 
 from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.grade import NARROW
-from cagework.solver.reasoning.ideas import GLANCE_COST
+from cagework.solver.reasoning.ideas import FAR_COST
 from cagework.solver.reasoning.reason import Path
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Step
@@ -107,24 +107,28 @@ class Story:
         self.finish = range(end, count)
         if self.finish:
             self.ideas.append(self.finish)
-        self._dearest = [max(idea, key=lambda number: (self.steps[number].cost, -number)) for idea in self.ideas]
-        self._way_in = max(self._dearest, key=lambda number: (self.steps[number].cost, number), default=-1)
-        if self._way_in >= 0 and not self._looks_far(self._way_in):
-            self._way_in = -1
+        self._leads = [next(filter(self._looks_far, idea), max(idea, key=self._dearth)) for idea in self.ideas]
+        dearest = max(range(count), key=lambda number: (self.steps[number].cost, number), default=-1)
+        self._way_in = next((lead for lead, idea in zip(self._leads, self.ideas, strict=True)
+                             if dearest in idea and self._looks_far(dearest)), -1)
+
+    def _dearth(self, number: int) -> tuple[int, int]:
+        """Orders stages by what they cost, the first of several the most."""
+        return self.steps[number].cost, -number
 
     def _looks_far(self, number: int) -> bool:
         """Whether a stage looks further than a cage or a house."""
-        return self.steps[number].cost >= GLANCE_COST
+        return self.steps[number].cost >= FAR_COST
 
     @property
     def chapters(self) -> tuple[Chapter, ...]:
         """The chapter of each stage."""
         found: list[Chapter] = []
         chapter = Chapter.FIRST_SUMS
-        for idea, dearest in zip(self.ideas, self._dearest, strict=True):
+        for idea, lead in zip(self.ideas, self._leads, strict=True):
             if idea is self.finish:
                 chapter = Chapter.FINISH
-            elif dearest == self._way_in:
+            elif lead == self._way_in:
                 chapter = Chapter.BREAK_IN
             elif chapter is Chapter.BREAK_IN:
                 chapter = Chapter.AFTER
@@ -138,11 +142,11 @@ class Story:
         """In their order: one of each idea that looks further than a cage or a house, and where there is none, of
         the dearest step. The way in shows the notes of the whole grid.
         """
-        found = [self._picture(number, idea) for idea, number in zip(self.ideas, self._dearest, strict=True)
+        found = [self._picture(number, idea) for idea, number in zip(self.ideas, self._leads, strict=True)
                  if self._looks_far(number)]
-        if found or not self._dearest:
+        if found or not self._leads:
             return tuple(found)
-        best = max(self._dearest, key=lambda number: (self.steps[number].cost, -number))
+        best = max(self._leads, key=self._dearth)
         return (Picture(best, best + 1),) if self.steps[best].cost >= NARROW else ()
 
     def _picture(self, number: int, idea: range) -> Picture:

@@ -71,7 +71,7 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
     steps = [stage.step for stage in stages]
     if thought.brief:
         return sentences.briefly(steps)
-    said = [] if steps[0].places else [sentences.question(steps[0])]
+    said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.numbered else 0
     said += [f"({number}) {sentences.step(step)}" for number, step in enumerate(steps[:counted], 1)]
     said.append(sentences.paragraph(stages[counted:]))
