@@ -21,7 +21,7 @@ from cagework.typeset.write.pdf import pdf_bytes
 def thoughts(path: Path) -> tuple[Picture, ...]:
     """Of each few steps a numbered picture; between them all the notes alone, and with two steps."""
     few = (Picture(first, min(first + 4, len(path.stages)), numbered=True)
-           for first in range(0, min(12, len(path.stages)), 4))
+           for first in range(5, min(17, len(path.stages)), 4))
     return (Picture(1, 1, Wish.FULL_NOTES), Picture(2, 4, Wish.FULL_NOTES), *few)
 
 
