@@ -39,7 +39,7 @@ from step_oracle import follows, superfluous  # type: ignore[import-not-found]
 from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose, harden
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.grade import rate
-from cagework.solver.reasoning.reason import Kept, Path, PathOutcome, explain
+from cagework.solver.reasoning.reason import Kept, Path, PathOutcome, Reach, explain
 from cagework.solver.search.exact import Outcome as Judgement
 from cagework.typeset.words.sentences import Sentences
 
@@ -112,6 +112,12 @@ def told(name: str, rows: list[Row]) -> None:
     cages = statistics.mean(len(row.made.puzzle.cages) for row in rows)
     print(f"\n{name}: {len(rows)} puzzles, {cages:.1f} cages on average")
     print("  ended " + ", ".join(f"{end} {count}" for end, count in ends.items()))
+    reached = Counter(row.path.reach for row in rows)
+    print(f"  within the limits to the end: {reached[Reach.WHOLE]} of {len(rows)} "
+          f"({100 * reached[Reach.WHOLE] / len(rows):.0f} %); need trial: {reached[Reach.TRIAL]}")
+    most = max((stage.step.load for row in rows for stage in row.path.stages), default=0)
+    print(f"  most cases or links of a step: {most}; most CPU of a puzzle that needs trial: "
+          f"{max((row.reasoning for row in rows if row.path.reach is Reach.TRIAL), default=0.0):.1f} s")
     print(f"  solved with no what-if: {free} of {len(rows)} ({100 * free / len(rows):.0f} %)")
     print(f"  what-ifs in the others: {sorted(row.path.what_ifs for row in rows if row.path.what_ifs)}")
     print("  grades " + ", ".join(f"{grade} {n}" for grade, n in Counter(
