@@ -163,7 +163,8 @@ class Step:
     `technique` is the stem of the technique's file and `key` one of its sentences, filled from `why`.
     `places` are (cell, digit); `removes` are (cell, mask of digits that go). A placed digit also goes from
     every cell that sees it, which no step lists. `parts` is the argument of a what-if, in order; the last
-    part is the dead end, and neither places nor removes. `load` is how many cases a reader must hold in mind at
+    part is the dead end, and neither places nor removes. Where the first part is supposed, it is an argument of
+    branches: each begins with what it supposes, and all come to what the step concludes. `load` is how many cases a reader must hold in mind at
     once to see the step; 0 for a trial, which is no reasoning.
     """
 
@@ -176,6 +177,11 @@ class Step:
     why: Why = field(default_factory=dict)
     parts: tuple[Step, ...] = ()
     load: int = 1
+
+    @property
+    def supposes(self) -> bool:
+        """Whether it is supposed: it places a digit, and rests on nothing."""
+        return bool(self.places) and self.cites == Cites()
 
     @property
     def is_trial(self) -> bool:

@@ -10,6 +10,7 @@ so the cited houses less the cited cages give an exact sum over the few cells th
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle
 from cagework.solver.proving.exhaustive_search import ExhaustiveSearch
@@ -101,7 +102,7 @@ class Prover:
         if not (stated and self._summed(cites) and self._missing(candidates, cites)):
             return False
         if step.parts:
-            return self._supposition(step)
+            return self._branches(step) if step.parts[0].supposes else self._supposition(step)
         if step.is_trial and self.answer:
             return all(self.answer.at(cell) == digit for cell, digit in step.places) and not step.removes
         claims = [(cell, self.full & ~(1 << digit - 1)) for cell, digit in step.places]
@@ -130,6 +131,30 @@ class Prover:
             board.apply(part)
         return (self._summed(end.cites) and self._missing(board.candidates, end.cites)
                 and self._barred(end.cites, [(None, 0)]))
+
+    def _branches(self, step: Step) -> bool:
+        """Follow each branch on a board that knows only what the step cites, to what it concludes. What the
+        branches suppose must be all that is left for one cell.
+        """
+        facts, groups = _facts(step.cites), self._groups(step.cites)
+        start = Board(self.size, groups, step.cites)
+        begins = [number for number, part in enumerate(step.parts) if part.supposes]
+        supposed = 0
+        (cell, _), *_ = step.parts[0].places
+        for first, last in pairwise((*begins, len(step.parts))):
+            board = Board(self.size, groups, step.cites)
+            board.apply(step.parts[first])
+            if [where for where, _ in step.parts[first].places] != [cell]:
+                return False
+            supposed |= board.candidates[self._at(cell)]
+            for part in step.parts[first + 1:last]:
+                known = not part.parts and all(fact in facts for fact in _facts(part.cites))
+                if not (known and self.prove(board.candidates, part)):
+                    return False
+                board.apply(part)
+            if any(board.candidates[self._at(name)] & mask for name, mask in step.removes):
+                return False
+        return bool(step.removes) and not step.places and not start.candidates[self._at(cell)] & ~supposed
 
     def _groups(self, cites: Cites) -> list[Sequence[Cell]]:
         """The sets of cells in which no digit repeats."""

@@ -125,8 +125,9 @@ class Sentences:
         templates = TECHNIQUES[step.technique].templates(step.key)
         said = [_sentence(self._filled(template, step.why)) for template in templates]
         if step.parts:
-            said.append(self._told(step.parts, [False] * len(step.parts)))
-        if step.removes and (step.parts or not any(name in "".join(templates) for name in _NAMES_WHAT_GOES)):
+            said.insert(1, self._told(step.parts, [False] * len(step.parts)))
+        concludes = templates[bool(step.parts):]
+        if step.removes and not any(name in "".join(concludes) for name in _NAMES_WHAT_GOES):
             said.append(self._struck(step))
         return " ".join(said)
 

@@ -37,9 +37,12 @@ def told(path: Path) -> Iterator[tuple[Step, Board, bool]]:
         if step.parts:
             below = Prover(path.puzzle).board()
             below.candidates = board.candidates[:]
-            ((cell, mask),) = step.removes
-            below.place(cell, mask.bit_length())
+            if not step.parts[0].supposes:
+                ((cell, mask),) = step.removes
+                below.place(cell, mask.bit_length())
             for part in step.parts:
+                if part.supposes:
+                    below.candidates = board.candidates[:]
                 yield part, below, True
                 below.apply(part)
         board.apply(step)
