@@ -164,8 +164,8 @@ class Step:
     `places` are (cell, digit); `removes` are (cell, mask of digits that go). A placed digit also goes from
     every cell that sees it, which no step lists. `parts` is the argument of a what-if, in order; the last
     part is the dead end, and neither places nor removes. Where the first part is supposed, it is an argument of
-    branches: each begins with what it supposes, and all come to what the step concludes. `load` is how many cases a reader must hold in mind at
-    once to see the step; 0 for a trial, which is no reasoning.
+    branches: each begins with what it supposes, and all come to what the step concludes. `load` is how many cases
+    a reader must hold in mind at once to see the step; 0 for a trial, which is no reasoning.
     """
 
     technique: str

@@ -80,7 +80,7 @@ FORMS = frozenset({"or", "list", "set"})
 _BREATH = 6
 """The most placements that a sentence tells."""
 
-_NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound")
+_NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 
 
 class Sentences:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
@@ -12,20 +12,20 @@ from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.prune import Pruner, Trail, total_cites
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_LINKS, Scope, Technique
-from cagework.solver.step import Cites, Digits, Step, Why, joined
+from cagework.solver.step import Cites, Claim, Digits, Eliminated, Step, joined
 
 _COST, _LINK = 62, 8
 """What two suppositions cost, and each unit of their load: less than a what-if of as many, since neither is wrong.
 What each leads to may be seen on the page once the cell is filled, and no dead end has to be recognised.
 """
 
-_CELLS = 4
+_CELLS = 6
 """Cells that are looked at, those whose candidates lead least far first."""
 
 _RUN = 8
 """The most steps followed from each candidate: of what is struck later little has a short argument."""
 
-_ENDS = 3
+_ENDS = 4
 """Ends of a cell's branches that are argued for."""
 
 _BOTH = -1
@@ -64,8 +64,8 @@ class EitherWay(Technique):
         "removes": "{cell} is {digits:or}.",
         "one": "Suppose it is {digit}.",
         "other": "Now suppose {cell} is {digit}.",
-        "ends": "Then {cell} is not {digit}.",
-        "+either": "Either way, {target} is not {digit}.",
+        "ends": "Then {claims:list}.",
+        "+either": "Either way, {claims:list}.",
     }
 
     def __init__(self) -> None:
@@ -87,63 +87,97 @@ class EitherWay(Technique):
 
     def _suppose(self, state: State, cell: int) -> Step | None:
         """The shortest argument from a cell's two candidates; None where none was found."""
-        branches = [self._branch(state, cell, index, key)
-                    for key, index in zip(("one", "other"), members(state.candidates[cell]), strict=True)]
+        branches = [self._branch(state, first) for first in self._firsts(state, cell)]
         found: list[Step] = []
         seen: set[tuple[int, int]] = set()
         for _ in range(_RUN):
             for end in _ends(state, branches):
                 if end not in seen and len(seen) < _ENDS:
                     seen.add(end)
-                    found += self._argued(state, cell, branches, *end)
-            if found or not all([branch.go_on() for branch in branches]) or all(one.over for one in branches):
+                    found += self._argued(state, cell, branches, [end])
+            stand = [branch.go_on() for branch in branches] if not found else []
+            if not stand or not all(stand) or all(branch.over for branch in branches):
                 break
-        return min(found, key=lambda step: step.cost, default=None)
+        best = min(found, key=lambda step: step.cost, default=None)
+        return best and self._in_full(state, cell, best)
 
-    def _branch(self, state: State, cell: int, index: int, key: str) -> _Branch:
-        """One candidate, supposed."""
+    def _firsts(self, state: State, cell: int) -> list[Step]:
+        """What is supposed: each candidate of a cell."""
+        name = state.frame.cells[cell]
+        return [self.step(state, key, Cites(), {"cell": name, "digit": index + 1}, places=((cell, 1 << index),))
+                for key, index in zip(("one", "other"), members(state.candidates[cell]), strict=True)]
+
+    def _branch(self, state: State, *steps: Step) -> _Branch:
+        """These steps, taken."""
         below = state.copy()
-        trail = Trail(below)
-        scout = Agenda(below, self._simple, 0)
-        why: Why = {"cell": state.frame.cells[cell], "digit": index + 1}
-        trail.add(self.step(below, key, Cites(), why, places=((cell, 1 << index),)))
+        trail, scout = Trail(below), Agenda(below, self._simple, 0)
+        for step in steps:
+            trail.add(step)
         return _Branch(trail, scout)
 
+    def _in_full(self, state: State, cell: int, step: Step) -> Step:
+        """The step with all that its argument strikes, so that the same is not supposed again for the rest."""
+        branches: list[_Branch] = []
+        for part in step.parts:
+            if part.supposes:
+                branches.append(self._branch(state))
+            if not self._is_end(part):
+                branches[-1].trail.add(part)
+        full = self._argued(state, cell, branches, _ends(state, branches))
+        return next((one for one in full if one.cost == step.cost), step)
+
     def _argued(
-        self, state: State, cell: int, branches: Sequence[_Branch], target: int, index: int
+        self, state: State, cell: int, branches: Sequence[_Branch], ends: Iterable[tuple[int, int]]
     ) -> Iterator[Step]:
-        """The step that strikes a candidate by what both branches need for it, if that is short."""
-        names, bit = state.frame.cells, 1 << index
-        own = Cites(((names[cell], state.frame.full & ~state.candidates[cell]),))
+        """The step that strikes candidates by what both branches need for them, if that is short."""
+        name, mask = state.frame.cells[cell], state.candidates[cell]
+        struck: dict[int, int] = {}
+        for target, index in ends:
+            struck[target] = struck.get(target, 0) | 1 << index
         parts: list[Step] = []
-        cites = [own]
+        cites = [Cites(state.missing(1 << cell, state.frame.full))]
         for branch in branches:
-            kept, used = self._kept(branch, target, bit)
+            kept, used = self._kept(branch, struck)
             parts += kept
             cites.append(used)
-        why: Why = {"cell": names[cell], "digits": Digits(state.candidates[cell]), "target": names[target],
-                    "digit": index + 1}
-        step = self.step(state, "removes+either", joined(*cites), why, removes=((target, bit),))
-        step = replace(step, parts=tuple(parts))
+        step = self.step(state, "removes+either", joined(*cites), {"cell": name, "digits": Digits(mask)},
+                         removes=struck.items())
+        step = replace(step, why=step.why | {"claims": _claims(step.removes)}, parts=tuple(parts))
         load = _load(step)
         if load <= MOST_LINKS and sum(part.supposes for part in parts) == len(branches):
             yield replace(step, cost=_COST + _LINK * load)
 
-    def _kept(self, branch: _Branch, target: int, bit: int) -> tuple[list[Step], Cites]:
-        """The steps of a branch that strike a candidate, with its end, and all they cite."""
-        state = branch.trail.state
-        name = state.frame.cells[target]
-        end = self.step(state, "ends", Cites(((name, bit),)), {"cell": name, "digit": bit.bit_length()},
-                        removes=((target, bit),))
+    def _kept(self, branch: _Branch, struck: Mapping[int, int]) -> tuple[list[Step], Cites]:
+        """The steps of a branch that strike these candidates, with its end, and all they cite."""
         trail = branch.trail
+        end = self.step(trail.state, "ends", Cites(), {}, removes=struck.items())
+        end = replace(end, cites=Cites(end.removes), why={"claims": _claims(end.removes)})
         trail.add(end)      # which changes nothing
         trimmer = Pruner(trail, (len(trail.steps) - 1,), {technique.name: technique for technique in self._simple})
         kept = list(trimmer.run().values())
         return kept, total_cites(trimmer, kept)
 
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say what it strikes, and no more."""
+        if step.supposes:
+            return step
+        own: Why = {"claims": _claims(step.removes)}
+        parts = [replace(part, removes=step.removes, cites=Cites(step.removes), why=own) if self._is_end(part)
+                 else part for part in step.parts]
+        return replace(step, why=step.why | own, parts=tuple(parts))
+
+    def _is_end(self, part: Step) -> bool:
+        """Whether a part is the end of a branch."""
+        return part.technique == self.name and not part.supposes
+
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The links of both branches, and one for having two; not more than MOST_LINKS."""
         return _load(step)
+
+
+def _claims(struck: Eliminated) -> tuple[Claim, ...]:
+    """What is struck, one by one."""
+    return tuple([Claim(cell, digit, holds=False) for cell, mask in struck for digit in Digits(mask)])
 
 
 def _load(step: Step) -> int:
@@ -152,7 +186,7 @@ def _load(step: Step) -> int:
 
 
 def _likeliest(state: State) -> list[int]:
-    """The cells of two candidates that narrowing alone finds a common end for, those first where it goes least far."""
+    """The cells of two candidates with a common end by narrowing alone, those first where it goes least far."""
     now, stood = state.candidates, state.doom.stood
     found: list[tuple[int, int]] = []
     for cell, mask in enumerate(now):

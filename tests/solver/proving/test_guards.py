@@ -260,3 +260,47 @@ def test_a_part_places_only_a_candidate(honest: tuple[Any, Step]) -> None:
             again = replace(part, places=((cell, 2),))
             parts = (*step.parts[:number], again, *step.parts[number + 1:])
             assert not prover.prove(here.state.candidates, replace(step, parts=parts))
+
+
+@pytest.fixture
+def forked(position: Callable[..., Any]) -> tuple[Any, Step]:
+    """Branches that hold: r1c1 is 1, then r5c1 is 3, or it is 2, then r1c5 is. Either way r5c5 is not 3."""
+    here = position(hold=["r1c1 = 12", "r1c5 = 23", "r5c1 = 13"])
+    (step,) = here.found("either_way")
+    assert proved_in(here, here.state.candidates, step)
+    assert sum(part.supposes for part in step.parts) == 2
+    return here, step
+
+
+@pytest.mark.parametrize("change", [
+    {"removes": ((Cell(5, 5), 0b100), (Cell(9, 9), 0b01))},
+    {"removes": ((Cell(5, 5), 0b110),)},
+    {"removes": ()},
+    {"places": ((Cell(9, 9), 1),)},
+    {"places": ((Cell(9, 9), 1),), "removes": ()},
+])
+def test_branches_strike_what_both_strike_and_no_more(change: dict[str, Any], forked: tuple[Any, Step]) -> None:
+    here, step = forked
+    assert not proved_in(here, here.state.candidates, replace(step, **change))
+
+
+def test_no_branch_and_no_link_may_be_left_out(forked: tuple[Any, Step]) -> None:
+    here, step = forked
+    second = [part.supposes for part in step.parts].index(True, 1)
+    for parts in (step.parts[:second], step.parts[second:]):
+        assert not proved_in(here, here.state.candidates, replace(step, parts=parts))
+    for number, part in enumerate(step.parts):
+        if part.technique != "either_way" or part.supposes:
+            parts = (*step.parts[:number], *step.parts[number + 1:])
+            assert not proved_in(here, here.state.candidates, replace(step, parts=parts)), part
+
+
+def test_branches_suppose_all_that_is_left_for_one_cell(forked: tuple[Any, Step]) -> None:
+    here, step = forked
+    for other in (((Cell(9, 9), 1),), (*step.parts[0].places, (Cell(9, 9), 1))):
+        parts = (replace(step.parts[0], places=other), *step.parts[1:])
+        assert not proved_in(here, here.state.candidates, replace(step, parts=parts))
+    ((cell, _),) = step.parts[0].places
+    known = tuple((name, mask) for name, mask in step.cites.eliminated if name != cell)
+    cites = replace(step.cites, eliminated=known)
+    assert not proved_in(here, here.state.candidates, replace(step, cites=cites))   # a third digit is open

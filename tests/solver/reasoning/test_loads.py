@@ -21,6 +21,7 @@ from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import DeadWay, Digits, Lack, NoOther, Step
 from cagework.typeset.words import technique_name
 
+SUPPOSING = ("either_way", "what_if")
 BY_WAYS = ("fixed_combination", "impossible_digit", "needed_digit", "cage_fit", "way_by_way")
 """Techniques that ask for the ways to make one cage."""
 
@@ -66,6 +67,14 @@ def test_the_links_of_a_supposition_are_its_load(position: Callable[..., Any]) -
     (step,) = here.found("what_if")
     load = TECHNIQUES["what_if"].load(here.state.frame, here.state.candidates, step)
     assert load == len(step.parts) == 2     # r1c2 is 3, and nothing is left for r2c1
+
+
+def test_the_links_of_both_branches_are_its_load_and_one(position: Callable[..., Any]) -> None:
+    """r1c1 is 1 or 2: then r5c1 is 3, or r1c5 is. r5c5 sees both."""
+    here = position(hold=["r1c1 = 12", "r1c5 = 23", "r5c1 = 13"])
+    (step,) = here.found("either_way")
+    assert TECHNIQUES["either_way"].load(here.state.frame, here.state.candidates, step) == 3
+    assert [part.technique for part in step.parts].count("naked_single") == 2
 
 
 def fits(way: frozenset[int], masks: list[int]) -> bool:
@@ -169,8 +178,8 @@ def test_the_readme_has_the_whole_scale(root: File) -> None:
     text = (root / "README.md").read_text(encoding="utf-8")
     table = text.partition("## Grades and loads")[2]
     rows = dict(re.findall(r"^\| ([^|]+) \| (\d+)[^|]*\| [^|]+ \|$", table, re.MULTILINE))
-    costs = {technique_name(name): str(one.cost) for name, one in TECHNIQUES.items() if name != "what_if"}
+    costs = {technique_name(name): str(one.cost) for name, one in TECHNIQUES.items() if name not in SUPPOSING}
     assert costs.items() <= rows.items()
-    assert rows.keys() - costs.keys() >= {technique_name("what_if")}
+    assert rows.keys() - costs.keys() >= set(map(technique_name, SUPPOSING))
     assert f"more than {MOST_CASES} cases, or {MOST_LINKS} links" in text
     assert all(f"nder {limit:g} " in text for limit, _ in LIMITS)

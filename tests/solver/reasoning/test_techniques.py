@@ -86,6 +86,7 @@ CASES: dict[str, Case] = {
     "digit_by_ways": Case(removes={"r1c1": "1"}, keeps={"r1c1": "234"}, at={
         "cages": ["5: r1c1 r1c2", "6: r2c1 r2c2"], "hold": ["r1c1-r1c2 = 1234", "r2c1 = 15", "r2c2 = 15"],
         "lack": ["r1c1 = 4"]}),
+    "either_way": Case(removes={"r5c5": "3"}, at={"hold": ["r1c1 = 12", "r1c5 = 23", "r5c1 = 13"]}),
     "trial": Case({"r1c1": 2}, at={"hold": ["r1c1 = 12", "r1c2 = 13", "r2c1 = 13"]}),
     "what_if": Case(removes={"r1c1": "1"}, at={"hold": ["r1c1 = 12", "r1c2 = 13", "r2c1 = 13"]}),
 }
