@@ -12,7 +12,7 @@ from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.prune import Pruner, Trail, total_cites
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_LINKS, Scope, Technique
-from cagework.solver.step import Cites, Claim, Digits, Eliminated, Step, joined
+from cagework.solver.step import Cites, Claim, Digits, Eliminated, Step, Why, joined
 
 _COST, _LINK = 62, 8
 """What two suppositions cost, and each unit of their load: less than a what-if of as many, since neither is wrong.
