@@ -74,10 +74,10 @@ class Teller:
         for number in numbers:
             self._sort(number)
         while self._ready:
-            number = self._next()
+            number, carries = self._next()
             self._ready.discard(number)
             if self._changes(number):
-                self._take(number, leads=not self._carries(number))
+                self._take(number, leads=not carries)
 
     def _sort(self, number: int) -> None:
         """Find a step ready, or have it wait for a cell that still holds what it cites as gone, or is unfilled."""
@@ -161,10 +161,11 @@ class Teller:
         return (technique.look not in _WIDE and step.cost < GLANCE_COST and self._rests_on(number, self._fresh)
                 and technique.load(self.frame, self.masks, step) <= GLANCE_LOAD)
 
-    def _next(self) -> int:
-        """The step to be told: first what rests on digits that are told, then what goes on with the idea, what
-        follows from the last step before the rest, what has least to hold in mind now, the cheapest, the nearest,
-        and the first that was found.
+    def _next(self) -> tuple[int, bool]:
+        """The step to be told, and whether it goes on with the idea.
+
+        First what rests on digits that are told, then what goes on with the idea, what follows from the last step
+        before the rest, what has least to hold in mind now, the cheapest, the nearest, and the first found.
         """
         best = (True, True, True, True)
         equal: list[int] = []
@@ -177,12 +178,16 @@ class Teller:
                 best, equal = key, []
             if key == best:
                 equal.append(number)
-        return min(equal, key=self._burden) if len(equal) > 1 else equal[0]
+        if len(equal) > 1:
+            burdens = {number: self._burden(number) for number in equal}
+            least = min(burdens.values())
+            equal = [number for number in equal if burdens[number] == least]
+        number = min(equal, key=lambda one: (self._distance(self.steps[one]), one)) if len(equal) > 1 else equal[0]
+        return number, not best[1]
 
-    def _burden(self, number: int) -> tuple[int, int, int, int]:
+    def _burden(self, number: int) -> tuple[int, int]:
         step = self.steps[number]
-        load = self.techniques[step.technique].load(self.frame, self.masks, step)
-        return load, step.cost, self._distance(step), number
+        return self.techniques[step.technique].load(self.frame, self.masks, step), step.cost
 
     def _distance(self, step: Step) -> int:
         """How many cells a step lies from the last one."""
