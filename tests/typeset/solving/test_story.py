@@ -49,6 +49,7 @@ def test_every_digit_of_a_printed_solution_is_accounted_for(
 def _digits(text: str, language: str) -> list[tuple[str, str]]:
     """The digits that a text says are found, as (cell, digit); not what is supposed, or is not so."""
     text = text.replace("\N{NO-BREAK SPACE}", " ")
+    text = re.sub("Suppose it is .*?(?=Either way)|Angenommen, es ist .*?(?=So oder so)", "", text)
     text = re.sub("Suppose .*?(?=So )|Angenommen, .*?(?=Das schließt aus)", "", text)
     if language == "de":
         return [*re.findall(r"\b(z\d+s\d+)\s=\s(\d+)(?! oder|,? \d|[+\d])", text),
