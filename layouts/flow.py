@@ -132,8 +132,7 @@ class _Pages:
         return last.y + (last.last - last.first) * self._blocks[last.block].leading
 
     def _put(self, band: Band, height: float) -> None:
-        self.done[-1].append(tuple(
-            tuple(replace(part, y=part.y + self._y) for part in column) for column in band))
+        self.done[-1].append(tuple([_lowered(column, self._y) for column in band]))
         self._y += height
 
     def _turn(self) -> None:
@@ -152,7 +151,7 @@ class _Pages:
             column, after = _fill_one(run, at, room - lead, forced=not self._y)
             if not column:
                 break
-            band.append(tuple(replace(part, y=part.y + lead) for part in column))
+            band.append(_lowered(column, lead))
             at = after
         return tuple(band), at
 
@@ -200,6 +199,11 @@ def _fill_one(blocks: Sequence[Block], at: Spot, room: float, *, forced: bool = 
         return (), at
     last = _forced(blocks[block], line, room)
     return (Placed(block, line, last, 0.0),), _after(blocks, Placed(block, line, last, 0.0), at, None)
+
+
+def _lowered(column: Column, by: float) -> Column:
+    """The column as much lower down."""
+    return tuple([Placed(part.block, part.first, part.last, part.y + by) for part in column]) if by else column
 
 
 def _foot(blocks: Sequence[Block], placed: Sequence[Placed]) -> float:
