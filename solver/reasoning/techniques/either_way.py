@@ -11,12 +11,17 @@ from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.prune import Pruner, Trail, total_cites
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import MOST_LINKS, Scope, Technique
+from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Claim, Digits, Eliminated, Step, Why, joined
 
 _COST, _LINK = 62, 8
 """What two suppositions cost, and each unit of their load: less than a what-if of as many, since neither is wrong.
 What each leads to may be seen on the page once the cell is filled, and no dead end has to be recognised.
+"""
+
+_LOAD = 5
+"""The most that a step of it may ask for: less than a supposition may have links, since two arguments must be kept
+apart. Of 4 to 8 on hard puzzles this gave paths of least load.
 """
 
 _CELLS = 6
@@ -144,7 +149,7 @@ class EitherWay(Technique):
                          removes=struck.items())
         step = replace(step, why=step.why | {"claims": _claims(step.removes)}, parts=tuple(parts))
         load = _load(step)
-        if load <= MOST_LINKS and sum(part.supposes for part in parts) == len(branches):
+        if load <= _LOAD and sum(part.supposes for part in parts) == len(branches):
             yield replace(step, cost=_COST + _LINK * load)
 
     def _kept(self, branch: _Branch, struck: Mapping[int, int]) -> tuple[list[Step], Cites]:
@@ -171,7 +176,7 @@ class EitherWay(Technique):
         return part.technique == self.name and not part.supposes
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
-        """The links of both branches, and one for having two; not more than MOST_LINKS."""
+        """The links of both branches, and one for having two; not more than _LOAD."""
         return _load(step)
 
 
