@@ -60,12 +60,20 @@ def blank_page() -> PlannedPage:
     return plain_page((), None, lambda _block: ())
 
 
-def running_pages(setting: Setting, name: str, pieces: Sequence[Piece], head: str) -> list[PlannedPage]:
-    """Pages that one column of running matter fills, the first the anchor `name`."""
+def running_pages(
+    setting: Setting, name: str, pieces: Sequence[Piece], head: str,
+    ending: Callable[[Box, float], tuple[Mark, ...]] = lambda _block, _foot: (),
+) -> list[PlannedPage]:
+    """Pages that one column of running matter fills, the first the anchor `name`. The `ending` is what stands
+    under the last, given its text block and where the matter ends, in pt.
+    """
     columns = _columns(pieces, setting.block(1).height)
+    last = columns[-1][-1]
+    foot = last.y + (last.last - last.first) * pieces[last.block].block.leading
 
     def draw(index: int, pages: PageNumbers, block: Box) -> PagePart:
-        return PagePart(draw_column(pieces, columns[index], pages, block.x, block.y))
+        marks = draw_column(pieces, columns[index], pages, block.x, block.y)
+        return PagePart(marks + ending(block, block.y + foot) if index == len(columns) - 1 else marks)
 
     return [
         PlannedPage((name,) if index == 0 else (), head, partial(draw, index))
@@ -236,16 +244,7 @@ def _gathered(parts: Iterable[PagePart]) -> PagePart:
 
 def opener_pages(setting: Setting, index: int, section: Section) -> list[PlannedPage]:
     """The pages that open section number `index`, from 0; an ornament ends them where it has room."""
-    pieces = matter.opener_pieces(setting, index, section)
-    columns = _columns(pieces, setting.block(1).height)
-    last = columns[-1][-1]
-    foot = last.y + (last.last - last.first) * pieces[last.block].block.leading
-
-    def draw(number: int, pages: PageNumbers, block: Box) -> PagePart:
-        marks = draw_column(pieces, columns[number], pages, block.x, block.y)
-        if number == len(columns) - 1:
-            marks += matter.ornament(setting, block, section, block.y + foot)
-        return PagePart(marks)
-
-    return [PlannedPage((section_anchor(index),) if number == 0 else (), section.title if number else None,
-                        partial(draw, number)) for number in range(len(columns))]
+    first, *rest = running_pages(
+        setting, section_anchor(index), matter.opener_pieces(setting, index, section), section.title,
+        partial(matter.ornament, setting, section))
+    return [replace(first, head=None), *rest]

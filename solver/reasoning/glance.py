@@ -22,7 +22,7 @@ class Grid:
     __slots__ = ("_frame", "_houses", "changed", "events", "masks", "placed", "places", "seen", "strikes")
 
     def __init__(self, frame: Frame) -> None:
-        """An empty grid."""
+        """The printed puzzle, before anything is seen in it."""
         self._frame = frame
         self._houses = [[frame.house_sets[house] for house in houses if frame.whole[house]]
                         for houses in frame.houses_of]
@@ -33,6 +33,8 @@ class Grid:
         self.changed: list[int] = []
         self.events: list[int] = []
         self.strikes = 0
+        for given in frame.puzzle.givens:
+            self.place(frame.index[given.cell], 1 << given.digit - 1)
 
     def copy(self) -> Grid:
         """Return a grid that changes apart from this one; what happened in it starts anew."""

@@ -12,7 +12,7 @@ from cagework.solver.step import Claim, Step, Sum
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ToldSum:
     """A sum as it was told: its cells, each with its sign, the total, and the filled cells counted in it."""
 
     signs: Mapping[int, int]
@@ -33,7 +33,7 @@ class Told:
 class Ledger:
     """The sums told so far, `told`, oldest first."""
 
-    def __init__(self, frame: Frame, told: Iterable[Told] = ()) -> None:
+    def __init__(self, frame: Frame, told: Iterable[ToldSum] = ()) -> None:
         self.frame = frame
         self.told = list(told)
 
@@ -53,11 +53,11 @@ class Ledger:
         else:
             told, filled = None, []
         if len(signs) > 1 and (told is None or filled):
-            self.told.append(Told(signs, balance.total, balance.fixed))
+            self.told.append(ToldSum(signs, balance.total, balance.fixed))
         return step if told is None else self._again(step, balance, told, filled, masks)
 
     def _again(
-        self, step: Step, balance: Balance, told: Told, filled: Sequence[int], masks: Sequence[int]
+        self, step: Step, balance: Balance, told: ToldSum, filled: Sequence[int], masks: Sequence[int]
     ) -> Step:
         """The step as one that recalls a sum, or cuts it down."""
         names = self.frame.cells

@@ -5,7 +5,7 @@ It works from what the puzzle states alone: it knows neither the answer nor the 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -125,15 +125,11 @@ class _Walk:
         """Put the givens in."""
         self.techniques = techniques
         self.frame, self.work = Frame(puzzle), work
-        self.state = self._start()
+        self.state = _start(self.frame, self.work)
         self.clash = 0 in self.state.candidates
         self.trail = Trail(self.state)
         self.openings: list[int] = []
         self.near: list[int] = []
-
-    def _start(self) -> State:
-        """The printed puzzle."""
-        return _start(self.frame, self.work)
 
     def path(self, what_ifs: int | None, kept: Kept) -> Path:
         """Walk until nothing more is found or a budget ends."""
@@ -208,15 +204,15 @@ class _Walk:
         """The path, without the steps that no placement needs where it is solved."""
         trail = self.trail
         solved = outcome is PathOutcome.SOLVED
+        board = _start(self.frame, self.work)
         kept = dict(enumerate(trail.steps))
         if what is not Kept.WALKED:
             goals = [number for number, step in kept.items() if step.places or not solved]
             kept = Pruner(trail, goals, self.techniques).run()
         chosen = [(step, number) for number, step in kept.items()]
         if solved and what is Kept.CHOSEN:
-            chosen = self._chosen(kept) or chosen
+            chosen = self._chosen(kept, board.candidates) or chosen
         steps, openings = [step for step, _ in chosen], [self.openings[number] for _, number in chosen]
-        board = self._start()
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         ledger = Ledger(self.frame)
         stages = []
@@ -227,27 +223,19 @@ class _Walk:
         answer = self._answer() if solved else None
         return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
 
-    def _chosen(self, kept: Mapping[int, Step]) -> list[tuple[Step, int]]:
-        """The steps that the lightest way found needs, in order, each with the number of the one it was; none
-        where none was found.
+    def _chosen(self, kept: Mapping[int, Step], start: Sequence[int]) -> list[tuple[Step, int]]:
+        """The steps that the lightest way found needs from what cells hold at the start, in order, each with the
+        number of the one it was; none where none was found.
         """
         index, answer = self.frame.index, self.state.candidates
-        start = self._start().candidates
         chooser = Chooser(self.frame, kept, self.techniques, _STRIKES * self.work.spent)
-        events = chooser.events(self._glance()) if self.techniques.keys() >= SEEN else None
+        events = chooser.events(Grid(self.frame)) if self.techniques.keys() >= SEEN else None
         if events is None:
             return []
         loads = {lead.number: lead.load for lead in chooser.leads}
         was = {index[cell]: number for number, step in kept.items() for cell, _ in step.places}
         retraced = Retracer(self.frame, kept, loads, events, start, answer, self.techniques).run()
         return [(step, event if event >= 0 else was[~event]) for step, event in retraced]
-
-    def _glance(self) -> Grid:
-        """The printed puzzle, before anything is seen in it."""
-        grid = Grid(self.frame)
-        for given in self.frame.puzzle.givens:
-            grid.place(self.frame.index[given.cell], 1 << given.digit - 1)
-        return grid
 
     def _as_it_stands(self, step: Step, board: State, ledger: Ledger) -> Step:
         """The step as its turn comes: with its load, what is still to be struck, and no sum told twice."""

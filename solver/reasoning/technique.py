@@ -141,3 +141,17 @@ class Technique(ABC):
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Return the step with its sentence as it is where cells hold `masks`, and it strikes what it does."""
         return step
+
+
+class Supposing(Technique):
+    """What the techniques share that suppose something and follow it by simple techniques."""
+
+    look = Scope.GRID
+    last_resort = True
+
+    def __init__(self) -> None:
+        self._simple: tuple[Technique, ...] = ()
+
+    def equip(self, others: Iterable[Technique]) -> None:
+        """Take the simple techniques as tools."""
+        self._simple = tuple(technique for technique in others if technique.simple)

@@ -37,8 +37,8 @@ class ProvedPuzzle:
 
     @property
     def key_step(self) -> int | None:
-        """The number of the stage worth a picture: the first that looks at more than one thing and rests on the
-        printed puzzle, or else the first hint's.
+        """The number of the stage worth a picture: the first besides the hint that is worth a thought and rests
+        on the printed puzzle, or else the hint's.
         """
         if self.hint is None:
             return None

@@ -176,7 +176,7 @@ def opener_pieces(setting: Setting, index: int, section: Section) -> tuple[Piece
     return solid(high, draw, keep=bool(section.intro), tag=Tag.HEADING), *said
 
 
-def ornament(setting: Setting, block: Box, section: Section, foot: float) -> tuple[Mark, ...]:
+def ornament(setting: Setting, section: Section, block: Box, foot: float) -> tuple[Mark, ...]:
     """A band of the cages of a section's largest grid at the foot of a page whose matter ends at `foot` pt;
     nothing where it would come near that.
     """

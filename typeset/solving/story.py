@@ -107,12 +107,12 @@ class Story:
         self.finish = range(end, count)
         if self.finish:
             self.ideas.append(self.finish)
-        self._leads = [next(filter(self._looks_far, idea), max(idea, key=self._dearth)) for idea in self.ideas]
+        self._leads = [next(filter(self._looks_far, idea), max(idea, key=self._dearness)) for idea in self.ideas]
         dearest = max(range(count), key=lambda number: (self.steps[number].cost, number), default=-1)
         self._way_in = next((lead for lead, idea in zip(self._leads, self.ideas, strict=True)
                              if dearest in idea and self._looks_far(dearest)), -1)
 
-    def _dearth(self, number: int) -> tuple[int, int]:
+    def _dearness(self, number: int) -> tuple[int, int]:
         """Orders stages by what they cost, the first of several the most."""
         return self.steps[number].cost, -number
 
@@ -146,7 +146,7 @@ class Story:
                  if self._looks_far(number)]
         if found or not self._leads:
             return tuple(found)
-        best = max(self._leads, key=self._dearth)
+        best = max(self._leads, key=self._dearness)
         return (Picture(best, best + 1),) if self.steps[best].cost >= NARROW else ()
 
     def _picture(self, number: int, idea: range) -> Picture:

@@ -57,6 +57,8 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
 
 def apart(path: Path, told: Sequence[Thought]) -> Path:
     """The path as it is told where some thoughts tell their digits alone: what these found is told anew after."""
+    if not any(thought.brief for thought in told):
+        return path
     numbers = [number for thought in told if not thought.brief for number in range(thought.first, thought.last)]
     steps = told_apart(path, numbers)
     return replace(path, stages=tuple([

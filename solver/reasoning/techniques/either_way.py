@@ -11,7 +11,7 @@ from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.prune import Pruner, Trail, total_cites
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.reasoning.technique import Supposing
 from cagework.solver.step import Cites, Claim, Digits, Eliminated, Step, Why, joined
 
 _COST, _LINK = 62, 8
@@ -59,12 +59,10 @@ class _Branch:
         return 0 not in self.now
 
 
-class EitherWay(Technique):
+class EitherWay(Supposing):
     """A candidate that is struck whichever of its two digits a cell is."""
 
     cost = 126
-    look = Scope.GRID
-    last_resort = True
     sentences: ClassVar = {
         "removes": "{cell} is {digits:or}.",
         "one": "Suppose it is {digit}.",
@@ -72,13 +70,6 @@ class EitherWay(Technique):
         "ends": "Then {claims:list}.",
         "+either": "Either way, {claims:list}.",
     }
-
-    def __init__(self) -> None:
-        self._simple: tuple[Technique, ...] = ()
-
-    def equip(self, others: Iterable[Technique]) -> None:
-        """Take the simple techniques as tools."""
-        self._simple = tuple(technique for technique in others if technique.simple)
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """The shortest step of the first of the likeliest cells that has one."""

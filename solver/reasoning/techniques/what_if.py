@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
@@ -11,7 +11,7 @@ from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.prune import Pruner, Trail, total_cites
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import MOST_LINKS, Scope, Technique
+from cagework.solver.reasoning.technique import MOST_LINKS, Supposing
 from cagework.solver.step import Cites, Step, Why
 
 _SHORT = 3
@@ -36,25 +36,16 @@ _RUN = 16
 """The most steps followed before a supposition is given up: of those that end later few are short once pruned."""
 
 
-class WhatIf(Technique):
+class WhatIf(Supposing):
     """A candidate that leads to a dead end is eliminated."""
 
     cost = 134
-    look = Scope.GRID
-    last_resort = True
     sentences: ClassVar = {
         "removes": "Suppose {cell} is {digit}.",
         "no_digit": "Then nothing is left for {cell}.",
         "no_place": "Then {digit} has no place in {house}.",
         "no_sum": "Then {cage} cannot be made.",
     }
-
-    def __init__(self) -> None:
-        self._simple: tuple[Technique, ...] = ()
-
-    def equip(self, others: Iterable[Technique]) -> None:
-        """Take the simple techniques as tools."""
-        self._simple = tuple(technique for technique in others if technique.simple)
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """The shortest argument found, if any, of one that opens something and one that does not sooner the first:
