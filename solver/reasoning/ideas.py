@@ -1,7 +1,8 @@
 """Steps -> the order in which a person would take them: thought by thought, each with what it leads to.
 
 An idea is one thought: a step that leads, and after it what follows from that at a glance. Steps of one kind
-that are listed together (the ways of several cages) are one idea too. Singles never lead, but at the very start.
+that are listed together (the ways of several cages) are one idea too, and so are steps that strike different
+digits by one sum, or by the same places of a house. Singles never lead, but at the very start.
 """
 
 from __future__ import annotations
@@ -19,6 +20,9 @@ FAR_COST = 40
 
 GLANCE_COST, GLANCE_LOAD = 45, 3
 """A step of less than this cost, and of no more cases than this, is seen at a glance once its reason is there."""
+
+_MOST_AKIN = 4
+"""The most steps of an idea that are akin to its first."""
 
 _WIDE = frozenset({Scope.ALONE, Scope.FEW, Scope.MANY, Scope.GRID, Scope.DIGIT, Scope.NEAR_CAGE})
 
@@ -55,7 +59,7 @@ class Teller:
         self._last: dict[int, int] = {}
         self._near: list[int] = []
         self._placed = {frame.index[given.cell] for given in frame.puzzle.givens}
-        self._idea = -1
+        self._idea, self._lead, self._akin = -1, -1, 0
 
     def tell(self, *, as_given: bool = False) -> list[Told]:
         """Return the steps in order, or `as_given`; one whose digits are all gone by its turn is left out."""
@@ -94,9 +98,10 @@ class Teller:
     def _take(self, number: int, *, leads: bool) -> None:
         step, index = self.steps[number], self.frame.index
         follows = bool(self.told) and self._rests_on(number, self._last)
+        self._akin += not leads and _are_akin(self.steps[self._lead], step)
         if leads:
             self._idea += 1
-            self._fresh = {}
+            self._lead, self._akin, self._fresh = number, 1, {}
             self._lists = bool(self.techniques[step.technique].lead)
         printed = not step.is_trial and not any(
             mask & self._printed[cell] & ~self._fresh.get(cell, 0) for cell, mask in self._wants[number])
@@ -158,6 +163,8 @@ class Teller:
             return False
         if self._lists and before.technique == step.technique:
             return True
+        if self._akin < _MOST_AKIN and _are_akin(self.steps[self._lead], step):
+            return True
         return (technique.look not in _WIDE and step.cost < GLANCE_COST and self._rests_on(number, self._fresh)
                 and technique.load(self.frame, self.masks, step) <= GLANCE_LOAD)
 
@@ -194,3 +201,12 @@ class Teller:
         cells = self.frame.cells
         return min([abs(cells[last].row - name.row) + abs(cells[last].col - name.col)
                     for name, _ in step.places or step.removes for last in self._near], default=0)
+
+
+def _are_akin(one: Step, other: Step) -> bool:
+    """Whether two steps go by one sum, or by the same places of a house."""
+    left, right = one.cites, other.cites
+    if left.added or right.added:
+        return (left.added, left.taken) == (right.added, right.taken)
+    return bool(one.removes and other.removes and left.houses) and left.houses[:1] == right.houses[:1] and (
+        {cell for cell, _ in left.eliminated} == {cell for cell, _ in right.eliminated})

@@ -218,6 +218,8 @@ class _Walk:
         stages = []
         for told in teller.tell(as_given=outcome is PathOutcome.NO_ANSWER or what is Kept.WALKED):
             step = self._as_it_stands(steps[told.number], board, ledger)
+            if not (step.places or step.removes):   # one before it said more than it first did
+                continue
             board.apply(step)
             stages.append(Stage(step, openings[told.number], told.follows, told.idea, told.printed))
         answer = self._answer() if solved else None

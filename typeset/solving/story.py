@@ -52,7 +52,7 @@ class Chapter(StrEnum):
     ONWARD = "onward"            # what that leads to
     BREAK_IN = "break-in"        # the last idea that costs most
     AFTER = "after"              # what follows from it
-    FINISH = "finish"            # one place, one digit, to the end
+    FINISH = "finish"            # nothing more that looks further than a cage or a house
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +74,8 @@ class Shape:
     """Where a solve opens, what breaks it, what it needs and how it ends.
 
     `houses` are added up and `cages` looked at before anything is known; `break_in` is the dearest step; `needs`
-    are the techniques that look at more than a cage or house, `tried` the cells of trials; single places fill
-    `last_digits` from `last_from` on.
+    are the techniques that look at more than a cage or house, `tried` the cells of trials; from `last_from` on
+    `last_digits` are found by single cages and houses, or, where `ends_in_singles`, have one place each.
     """
 
     houses: tuple[House, ...]
@@ -85,6 +85,7 @@ class Shape:
     tried: tuple[Cell, ...]
     last_from: Cell | None
     last_digits: int
+    ends_in_singles: bool
 
 
 def is_single(step: Step) -> bool:
@@ -93,8 +94,8 @@ def is_single(step: Step) -> bool:
 
 
 class Story:
-    """A path cut into the ideas that it is told by: `ideas` are the stages of each; singles to the end are one of
-    their own, the last.
+    """A path cut into the ideas that it is told by: `ideas` are the stages of each, cut where the `finish` begins
+    and where nothing is left but singles.
     """
 
     def __init__(self, path: Path) -> None:
@@ -102,15 +103,21 @@ class Story:
         self.steps = [stage.step for stage in path.stages]
         count = len(self.steps)
         end = next((number + 1 for number in reversed(range(count)) if not is_single(self.steps[number])), 0)
-        runs = (list(run) for _, run in groupby(range(end), lambda number: path.stages[number].idea))
+        self.finish = range(self._last_far_end(end), count)
+        runs = (list(run) for _, run in groupby(range(count), lambda number: (
+            number in self.finish, number >= end, path.stages[number].idea)))
         self.ideas = [range(run[0], run[-1] + 1) for run in runs]
-        self.finish = range(end, count)
-        if self.finish:
-            self.ideas.append(self.finish)
         self._leads = [next(filter(self._looks_far, idea), max(idea, key=self._dearness)) for idea in self.ideas]
         dearest = max(range(count), key=lambda number: (self.steps[number].cost, number), default=-1)
         self._way_in = next((lead for lead, idea in zip(self._leads, self.ideas, strict=True)
                              if dearest in idea and self._looks_far(dearest)), -1)
+
+    def _last_far_end(self, end: int) -> int:
+        """Where nothing that looks far is left to do, and a digit that it leads to is placed; `end` for none."""
+        count = len(self.steps)
+        last = max(filter(self._looks_far, range(count)), default=count)
+        first = next((number for number in range(last, count) if is_single(self.steps[number])), end)
+        return first + 1 if first < end and self.path.stages[first].follows_from_last else first
 
     def _dearness(self, number: int) -> tuple[int, int]:
         """Orders stages by what they cost, the first of several the most."""
@@ -126,7 +133,7 @@ class Story:
         found: list[Chapter] = []
         chapter = Chapter.FIRST_SUMS
         for idea, lead in zip(self.ideas, self._leads, strict=True):
-            if idea is self.finish:
+            if idea.start in self.finish:
                 chapter = Chapter.FINISH
             elif lead == self._way_in:
                 chapter = Chapter.BREAK_IN
@@ -159,7 +166,7 @@ class Story:
                        Wish.FULL_NOTES if number == self._way_in else Wish.STEPS, numbered=several)
 
     def thoughts(self, *, briefly: bool) -> tuple[Thought, ...]:
-        """The path as it is told; `briefly` where ideas without a picture are told by their digits alone."""
+        """The path as it is told; `briefly` where ideas without a picture are told by the digits they find."""
         where, drawn = self.chapters, {picture.first: picture for picture in self.pictures}
         found: list[Thought] = []
         for idea in self.ideas:
@@ -171,7 +178,11 @@ class Story:
                     found[-1] = replace(found[-1], last=last)
                 else:
                     found.append(thought)
-        return tuple(found)
+        return tuple([replace(thought, brief=thought.brief and self._finds(thought)) for thought in found])
+
+    def _finds(self, thought: Thought) -> bool:
+        """Whether a thought places a digit."""
+        return any(step.places for step in self.steps[thought.first:thought.last])
 
     def _paragraphs(self, idea: range, drawn: Mapping[int, Picture]) -> Iterator[tuple[int, int]]:
         """An idea cut where a picture stands, and where too many digits would be told in a breath."""
@@ -197,7 +208,9 @@ class Story:
             tuple(dict.fromkeys(step.technique for number, step in enumerate(steps)
                                 if self._looks_far(number) and not step.is_trial)),
             tuple(cell for step in steps if step.is_trial for cell, _ in step.places),
-            steps[self.finish.start].places[0][0] if self.finish else None, len(self.finish),
+            next((steps[number].places[0][0] for number in self.finish if steps[number].places), None),
+            sum(len(steps[number].places) for number in self.finish),
+            all(is_single(steps[number]) for number in self.finish),
         )
 
     @property

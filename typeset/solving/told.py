@@ -19,6 +19,7 @@ from cagework.typeset.words.phrases import (
     BEGIN_SUMS,
     BREAK_IN,
     ENDS,
+    ENDS_PLAINLY,
     LOOK_AT,
     NEEDS,
     NEEDS_NOTHING,
@@ -52,7 +53,8 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
     if shape.tried:
         yield sentences.say(TRIED, cells=shape.tried)
     if shape.last_from is not None and shape.last_digits > 1:
-        yield sentences.say(ENDS, cell=shape.last_from, count=shape.last_digits)
+        ends = ENDS if shape.ends_in_singles else ENDS_PLAINLY
+        yield sentences.say(ends, cell=shape.last_from, count=shape.last_digits)
 
 
 def apart(path: Path, told: Sequence[Thought]) -> Path:
@@ -75,8 +77,9 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
         return sentences.briefly(steps)
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.numbered else 0
-    said += [f"({number}) {sentences.step(step)}" for number, step in enumerate(steps[:counted], 1)]
-    said.append(sentences.paragraph(stages[counted:]))
+    said += [f"({number + 1}) {sentences.step(steps[number], steps[number - 1] if number else None)}"
+             for number in range(counted)]
+    said.append(sentences.paragraph(stages[counted:], steps[counted - 1] if counted else None))
     return " ".join(filter(None, said))
 
 

@@ -43,7 +43,7 @@ OTHER = "{name}"
 FROM = "{cell} is {digit} (from {places})"
 """A digit whose reason is not told."""
 
-RUN, CUT = "Plain steps lead on: {items}.", "Plain steps rule out what {cages} cannot hold."
+RUN = "Plain steps lead on: {items}."
 """What lies between the thoughts that a short solution tells."""
 
 LOOK_AT = "Look at {places}."
@@ -58,6 +58,7 @@ NEEDS = "It takes, besides cages one by one: {ways}."
 NEEDS_NOTHING = "Cages one by one and their houses are enough."
 TRIED = "No short argument goes all the way: {cells} {cells:has|have} to be tried."
 ENDS = "From {cell} on, the last {count} digits have one place each."
+ENDS_PLAINLY = "From {cell} on, cages one by one and their houses are enough for the last {count} digits."
 """The shape of a solve."""
 
 LEAVES_CELL = "{ways} ({ways:leaving|each leaving} {cell} nothing)"

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from copy import copy
 from functools import lru_cache
+from itertools import groupby
 from string import Formatter
 from typing import TypeVar
 
@@ -41,7 +42,6 @@ from cagework.typeset.words.phrases import (
     CAGES,
     CAN_BE,
     CELL,
-    CUT,
     FROM,
     FROM_TO,
     HELD,
@@ -120,9 +120,9 @@ class Sentences:
         """A thing or several by name, as no sentence bends it: `rows 1 and 2`, `the cage of 8 at r5c7`."""
         return self._value(value, "")
 
-    def step(self, step: Step) -> str:
-        """A step as one or two sentences; a what-if with its whole argument."""
-        templates = TECHNIQUES[step.technique].templates(step.key)
+    def step(self, step: Step, last: Step | None = None) -> str:
+        """A step as one or two sentences, a what-if with its whole argument; `last` was told right before it."""
+        templates = _templates(step, last)
         said = [_sentence(self._filled(template, step.why)) for template in templates]
         if step.parts:
             said.insert(1, self._told(step.parts, [False] * len(step.parts)))
@@ -133,7 +133,7 @@ class Sentences:
 
     def listed(self, items: Sequence[str]) -> str:
         """`a`, `a and b`, `a, b and c`, as the language lists them."""
-        return self._list(list(items), "")
+        return self._list([*items], "")
 
     def say(self, template: str, **values: Value | str) -> str:
         """A template of `phrases` as a sentence."""
@@ -145,10 +145,8 @@ class Sentences:
         return self.say(asked, **step.why) if asked else ""
 
     def briefly(self, steps: Sequence[Step]) -> str:
-        """The digits that steps find, each with where it comes from; where none does, the cages that lose some."""
+        """The digits that steps find, each with where it comes from."""
         placing = [step for step in steps if step.places]
-        if not placing:
-            return self.say(CUT, cages=tuple(dict.fromkeys(cage for step in steps for cage in step.cites.cages)))
         said = []
         for start in range(0, len(placing), _BREATH):
             items = self.text(AND_THEN).join(map(self._source, placing[start:start + _BREATH]))
@@ -164,17 +162,17 @@ class Sentences:
         (cell, digit), *_ = step.places
         return self._filled(FROM, {"cell": cell, "digit": digit, "places": places})
 
-    def paragraph(self, stages: Sequence[Stage]) -> str:
-        """Stages of a path; placements in one breath, and steps of a kind that is listed in one sentence."""
-        return self._told([stage.step for stage in stages], [stage.follows_from_last for stage in stages])
+    def paragraph(self, stages: Sequence[Stage], last: Step | None = None) -> str:
+        """Stages of a path, after a step; placements in one breath, and a kind that is listed in one sentence."""
+        return self._told([stage.step for stage in stages], [stage.follows_from_last for stage in stages], last)
 
-    def _told(self, steps: Sequence[Step], follows: Sequence[bool]) -> str:
+    def _told(self, steps: Sequence[Step], follows: Sequence[bool], last: Step | None = None) -> str:
         said = []
         for breath in _breaths(steps):
             first = steps[breath.start]
             lead = TECHNIQUES[first.technique].lead
             if len(breath) == 1:
-                said.append(self.step(first))
+                said.append(self.step(first, steps[breath.start - 1] if breath.start else last))
             elif lead:
                 items = self.text(AND_THEN).join(self._clause(steps[number]) for number in breath)
                 said.append(_sentence(self.text(lead).format(items=items)))
@@ -206,10 +204,9 @@ class Sentences:
         filled = []
         for literal, name, form in _parts(self.text(template, case)):
             filled.append(literal)
-            if name is not None and "|" in form:
-                filled.append(form.split("|")[_count(values[name]) != 1])
-            elif name is not None:
-                filled.append(self._value(values[name], form))
+            if name is not None:
+                number = form.split("|")
+                filled.append(number[_count(values[name]) != 1] if number[1:] else self._value(values[name], form))
         return "".join(filled)
 
     def _value(self, value: Value | str, form: str) -> str:
@@ -289,12 +286,7 @@ class Sentences:
 
     def _spans(self, numbers: Iterable[int], least: int) -> list[str]:
         """Rising numbers one by one, `least` or more in a row as `1 to 4`."""
-        spans: list[list[int]] = []
-        for number in numbers:
-            if spans and spans[-1][-1] == number - 1:
-                spans[-1].append(number)
-            else:
-                spans.append([number])
+        spans = [[one for _, one in run] for _, run in groupby(enumerate(numbers), lambda item: item[1] - item[0])]
         template = self.text(FROM_TO)
         return [text for span in spans for text in (
             map(str, span) if len(span) < least else (template.format(first=span[0], last=span[-1]),))]
@@ -351,6 +343,19 @@ class Sentences:
         if len(items) == 1:
             return items[0]
         return str(format_list(items, style="or" if form == "or" else "standard", locale=self._locale))
+
+
+def _templates(step: Step, last: Step | None) -> tuple[str, ...]:
+    """The sentences of a step, less what the one before it has said: its sum, or which digits a cage holds."""
+    technique = TECHNIQUES[step.technique]
+    if last is None:
+        return technique.templates(step.key)
+    one, other = step.cites, last.cites
+    named = one.cages[:1] == other.cages[:1] and last.why.get("digits") == step.why.get("digits")
+    if named and step.key == "set" and "so" in technique.sentences:
+        return technique.templates("so")
+    summed = step.key.startswith("again") and (one.added, one.taken) == (other.added, other.taken)
+    return technique.templates(step.key)[summed:]
 
 
 @lru_cache(maxsize=1024)

@@ -38,6 +38,7 @@ class NeededDigit(Technique):
         "places_few": "{made} is {combinations}{reason}. It needs {digits}, which only {cells} can hold.",
         "places_many": "Every way to make {made} needs {digits}, which only {cells} can hold.",
         "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "so": "So no other cell {where} can be {digits:or}.",
         "only": "{made} can only be {digits:set}{reason}, so no other cell {where} can be {digits:or}.",
         "all": "{cage} needs {digits}, so no other cell {where} can be {digits:or}.",
         "all_few": "{made} is {combinations}{reason}. It needs {digits}, so no other cell {where} can be "

@@ -101,11 +101,15 @@ def test_the_way_in_is_the_last_of_the_dearest_steps_and_shows_all_notes(works: 
         assert all(cost < most for cost in after)
 
 
-def test_the_finish_is_singles_to_the_end(works: list[Worked]) -> None:
+def test_the_finish_needs_no_more_than_cages_one_by_one_and_their_houses(works: list[Worked]) -> None:
+    """Where no step of a path looks further anyway, it is singles to the end."""
     for worked in works:
         story = Story(worked.path)
         finish = [n for n, chapter in enumerate(story.chapters) if chapter is Chapter.FINISH]
-        assert all(is_single(story.steps[number]) for number in finish)
+        far = [step.cost >= FAR_COST for step in story.steps]
+        assert not any(far[number] for number in finish)
+        assert story.shape.ends_in_singles is all(is_single(story.steps[number]) for number in finish)
+        assert any(far) or story.shape.ends_in_singles
         assert not finish or finish == list(range(finish[0], len(story.steps)))
 
 
