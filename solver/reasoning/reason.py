@@ -217,10 +217,7 @@ class _Walk:
         ledger = Ledger(self.frame)
         stages = []
         for told in teller.tell(as_given=outcome is PathOutcome.NO_ANSWER or what is Kept.WALKED):
-            step = _up_to_date(steps[told.number], board)
-            if not (step.places or step.removes):   # one before it strikes more than it first did
-                continue
-            step = self._as_it_stands(step, board, ledger)
+            step = self._as_it_stands(steps[told.number], board, ledger)
             board.apply(step)
             stages.append(Stage(step, openings[told.number], told.follows, told.idea, told.printed))
         answer = self._answer() if solved else None
@@ -241,12 +238,12 @@ class _Walk:
         return [(step, event if event >= 0 else was[~event]) for step, event in retraced]
 
     def _as_it_stands(self, step: Step, board: State, ledger: Ledger) -> Step:
-        """The step as its turn comes: with its load, and no sum told twice."""
+        """The step as its turn comes: with its load, what is still to be struck, and no sum told twice."""
         load = self.techniques[step.technique].load(self.frame, board.candidates, step)
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
             step = replace(step, cites=replace(step.cites, eliminated=known))
-        return replace(_retold(step, board, ledger, self.techniques), load=load)
+        return replace(_retold(_up_to_date(step, board), board, ledger, self.techniques), load=load)
 
     def _answer(self) -> Answer:
         """The grid as filled."""

@@ -77,9 +77,10 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
         return sentences.briefly(steps)
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.numbered else 0
-    said += [f"({number + 1}) {sentences.step(steps[number], steps[number - 1] if number else None)}"
-             for number in range(counted)]
-    said.append(sentences.paragraph(stages[counted:], steps[counted - 1] if counted else None))
+    numbered = steps[:counted]
+    said += [f"({number}) {sentences.step(step, last)}"
+             for number, (step, last) in enumerate(zip(numbered, [None, *numbered], strict=False), 1)]
+    said.append(sentences.paragraph(stages[counted:], numbered[-1] if numbered else None))
     return " ".join(filter(None, said))
 
 

@@ -59,13 +59,11 @@ class FixedCombination(Technique):
         return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
-        """Say which digits these are, and why there is no other way; all others go from it."""
-        cage, known = step.cites.cages[0], told_masks(frame, step, masks)
-        (digits,) = ways_left(frame, cage, known)
-        key, why = _told(frame, cage, known, digits)
-        gone = [(cell, masks[frame.index[cell]] & ~digits) for cell in cage.cells]
-        return replace(step, key=key, why=why, removes=tuple([
-            (cell, mask) for cell, mask in gone if mask and masks[frame.index[cell]].bit_count() > 1]))
+        """Say which digits these are, and why there is no other way."""
+        cage, masks = step.cites.cages[0], told_masks(frame, step, masks)
+        (digits,) = ways_left(frame, cage, masks)
+        key, why = _told(frame, cage, masks, digits)
+        return replace(step, key=key, why=why)
 
 
 def _told(frame: Frame, cage: Cage, masks: Sequence[int], digits: int) -> tuple[str, Why]:
