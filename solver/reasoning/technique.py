@@ -38,6 +38,9 @@ class Scope(Enum):
 FILLED = frozenset({Scope.HOUSE_FILLED, Scope.CAGE_FILLED})
 """Where a technique goes by what is filled: it says so of all other cells there."""
 
+_NAME = frozenset({"set", "only"})
+"""Keys of sentences that name the digits of a cage, and what follows from it."""
+
 MOST_CASES = 12
 """The most cases that a step may ask a reader to hold in mind at once."""
 
@@ -88,6 +91,19 @@ class Technique(ABC):
         """The sentences of a key, in order."""
         first, *others = key.split("+")
         return self.sentences[first], *(self.sentences[f"+{other}"] for other in others)
+
+    def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
+        """The sentences of a step, less what the one told right before it has said: its sum, or which digits a
+        cage holds.
+        """
+        templates = self.templates(step.key)
+        if last is None:
+            return templates
+        one, other = last.cites, step.cites
+        if step.key.startswith("again") and (one.added, one.taken) == (other.added, other.taken):
+            return templates[1:]
+        named = one.cages[:1] == other.cages[:1] and last.why.get("digits") == step.why.get("digits")
+        return self.templates("so") if named and step.key in _NAME and "so" in self.sentences else templates
 
     def step(
         self, state: State, key: str, cites: Cites, why: Why, *,

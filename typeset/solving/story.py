@@ -199,6 +199,8 @@ class Story:
     def shape(self) -> Shape:
         """Where it opens, what breaks it, what it needs and how it ends."""
         steps = self.steps
+        finish = steps[self.finish.start:]
+        last = [cell for step in finish for cell, _ in step.places]
         opening = [step for step, chapter in zip(steps, self.chapters, strict=True)
                    if chapter is Chapter.FIRST_SUMS and not is_single(step)]
         return Shape(
@@ -208,9 +210,7 @@ class Story:
             tuple(dict.fromkeys(step.technique for number, step in enumerate(steps)
                                 if self._looks_far(number) and not step.is_trial)),
             tuple(cell for step in steps if step.is_trial for cell, _ in step.places),
-            next((steps[number].places[0][0] for number in self.finish if steps[number].places), None),
-            sum(len(steps[number].places) for number in self.finish),
-            all(is_single(steps[number]) for number in self.finish),
+            last[0] if last else None, len(last), all(map(is_single, finish)),
         )
 
     @property

@@ -9,7 +9,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from copy import copy
 from functools import lru_cache
-from itertools import groupby
 from string import Formatter
 from typing import TypeVar
 
@@ -122,7 +121,7 @@ class Sentences:
 
     def step(self, step: Step, last: Step | None = None) -> str:
         """A step as one or two sentences, a what-if with its whole argument; `last` was told right before it."""
-        templates = _templates(step, last)
+        templates = TECHNIQUES[step.technique].told_after(last, step)
         said = [_sentence(self._filled(template, step.why)) for template in templates]
         if step.parts:
             said.insert(1, self._told(step.parts, [False] * len(step.parts)))
@@ -133,7 +132,7 @@ class Sentences:
 
     def listed(self, items: Sequence[str]) -> str:
         """`a`, `a and b`, `a, b and c`, as the language lists them."""
-        return self._list([*items], "")
+        return self._list(list(items), "")
 
     def say(self, template: str, **values: Value | str) -> str:
         """A template of `phrases` as a sentence."""
@@ -172,7 +171,7 @@ class Sentences:
             first = steps[breath.start]
             lead = TECHNIQUES[first.technique].lead
             if len(breath) == 1:
-                said.append(self.step(first, steps[breath.start - 1] if breath.start else last))
+                said.append(self.step(first, last))
             elif lead:
                 items = self.text(AND_THEN).join(self._clause(steps[number]) for number in breath)
                 said.append(_sentence(self.text(lead).format(items=items)))
@@ -181,6 +180,7 @@ class Sentences:
                 for number in breath[1:]:
                     clauses += [self.text(SO if follows[number] else AND_THEN), self._clause(steps[number])]
                 said.append(_sentence("".join(clauses) + "."))
+            last = first if len(breath) == 1 else None      # of several listed none stands out
         return " ".join(said)
 
     def _clause(self, step: Step) -> str:
@@ -204,9 +204,10 @@ class Sentences:
         filled = []
         for literal, name, form in _parts(self.text(template, case)):
             filled.append(literal)
-            if name is not None:
-                number = form.split("|")
-                filled.append(number[_count(values[name]) != 1] if number[1:] else self._value(values[name], form))
+            if name is not None and "|" in form:
+                filled.append(form.split("|")[_count(values[name]) != 1])
+            elif name is not None:
+                filled.append(self._value(values[name], form))
         return "".join(filled)
 
     def _value(self, value: Value | str, form: str) -> str:
@@ -286,7 +287,12 @@ class Sentences:
 
     def _spans(self, numbers: Iterable[int], least: int) -> list[str]:
         """Rising numbers one by one, `least` or more in a row as `1 to 4`."""
-        spans = [[one for _, one in run] for _, run in groupby(enumerate(numbers), lambda item: item[1] - item[0])]
+        spans: list[list[int]] = []
+        for number in numbers:
+            if spans and spans[-1][-1] == number - 1:
+                spans[-1].append(number)
+            else:
+                spans.append([number])
         template = self.text(FROM_TO)
         return [text for span in spans for text in (
             map(str, span) if len(span) < least else (template.format(first=span[0], last=span[-1]),))]
@@ -343,19 +349,6 @@ class Sentences:
         if len(items) == 1:
             return items[0]
         return str(format_list(items, style="or" if form == "or" else "standard", locale=self._locale))
-
-
-def _templates(step: Step, last: Step | None) -> tuple[str, ...]:
-    """The sentences of a step, less what the one before it has said: its sum, or which digits a cage holds."""
-    technique = TECHNIQUES[step.technique]
-    if last is None:
-        return technique.templates(step.key)
-    one, other = step.cites, last.cites
-    named = one.cages[:1] == other.cages[:1] and last.why.get("digits") == step.why.get("digits")
-    if named and step.key == "set" and "so" in technique.sentences:
-        return technique.templates("so")
-    summed = step.key.startswith("again") and (one.added, one.taken) == (other.added, other.taken)
-    return technique.templates(step.key)[summed:]
 
 
 @lru_cache(maxsize=1024)

@@ -101,6 +101,21 @@ def test_the_way_in_is_the_last_of_the_dearest_steps_and_shows_all_notes(works: 
         assert all(cost < most for cost in after)
 
 
+def test_a_thought_names_a_sum_or_a_pair_once(entries: list[Entry]) -> None:
+    """What the sentence before has said is not said again where the next goes on from it."""
+    went_on = 0
+    for worked in map(work_out, entries):
+        path = worked.path
+        for thought in Story(path).thoughts(briefly=False):
+            text = thought_in_words(path, thought, Sentences("en").about(path.puzzle))
+            named = re.findall(r"(?:[Tt]he|[Ww]hat is left of the) (cage[^.,]*? can only be an? [\d-]+)", text)
+            recalled = re.findall(r"([^.]*), as was seen", text)
+            assert len(named) == len(set(named)), text
+            assert len(recalled) == len(set(recalled)), text
+            went_on += "So no other cell of" in text or "(2) However small" in text
+    assert went_on > 1
+
+
 def test_the_finish_needs_no_more_than_cages_one_by_one_and_their_houses(works: list[Worked]) -> None:
     """Where no step of a path looks further anyway, it is singles to the end."""
     for worked in works:
