@@ -101,10 +101,10 @@ def test_the_way_in_is_the_last_of_the_dearest_steps_and_shows_all_notes(works: 
         assert all(cost < most for cost in after)
 
 
-def test_a_thought_names_a_sum_or_a_pair_once(entries: list[Entry]) -> None:
+def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
     """What the sentence before has said is not said again where the next goes on from it."""
     went_on = 0
-    for worked in map(work_out, entries):
+    for worked in works:
         path = worked.path
         for thought in Story(path).thoughts(briefly=False):
             text = thought_in_words(path, thought, Sentences("en").about(path.puzzle))
