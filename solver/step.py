@@ -120,7 +120,8 @@ class Cites:
 
     `eliminated` are the cells whose candidates matter, each with just those missing digits that the step
     uses; any other cell, and any other digit, counts as open. `added` are those of `houses` whose totals
-    are added up, and `taken` those of `cages` whose totals are taken away from that sum.
+    are added up, and `taken` those of `cages` whose totals are taken away from that sum; `added_too` and
+    `taken_too` are those of a second sum, where a step rests on two.
     """
 
     eliminated: Eliminated = ()
@@ -129,6 +130,19 @@ class Cites:
     pairs: tuple[Pair, ...] = ()
     added: tuple[House, ...] = ()
     taken: tuple[Cage, ...] = ()
+    added_too: tuple[House, ...] = ()
+    taken_too: tuple[Cage, ...] = ()
+
+    @property
+    def sums(self) -> tuple[tuple[tuple[House, ...], tuple[Cage, ...]], ...]:
+        """The houses and cages of each sum: of none, one or two."""
+        both = (self.added, self.taken), (self.added_too, self.taken_too)
+        return tuple([one for one in both if one[0]])
+
+    @property
+    def summed(self) -> tuple[House, ...]:
+        """The houses of all sums."""
+        return self.added + self.added_too
 
     @property
     def cells(self) -> tuple[Cell, ...]:
@@ -153,7 +167,10 @@ def joined(*parts: Cites) -> Cites:
         pairs.update(dict.fromkeys(part.pairs))
     added = tuple([house for part in parts for house in part.added])
     taken = tuple([cage for part in parts for cage in part.taken])
-    return Cites(tuple(eliminated.items()), tuple(houses), tuple(cages), tuple(pairs), added, taken)
+    added_too = tuple([house for part in parts for house in part.added_too])
+    taken_too = tuple([cage for part in parts for cage in part.taken_too])
+    return Cites(
+        tuple(eliminated.items()), tuple(houses), tuple(cages), tuple(pairs), added, taken, added_too, taken_too)
 
 
 @dataclass(frozen=True, slots=True)

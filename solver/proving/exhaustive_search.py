@@ -16,8 +16,8 @@ from cagework.solver.step import Cites
 class ExhaustiveSearch:
     """All the cells of the cited facts, filled in every way that obeys them.
 
-    Of the facts that add up to a sum, the cells left over in it count, and the cages that meet these or a
-    house that is not one of them.
+    Of the facts that add up to a sum, or to two, the cells left over in it count, and the cages that meet these or
+    a house that is not one of them.
     """
 
     def __init__(self, size: int, cites: Cites) -> None:
@@ -26,23 +26,26 @@ class ExhaustiveSearch:
         self.tries = 0
         self.place: dict[Cell, int] = {}
         self.domains: list[int] = []
-        self.total, signs = signed_total(size, cites)
-        self.terms = [(self._numbers((cell,))[0], sign) for cell, sign in signs.items() if sign]
-        cages = cites.cages
-        if cites.taken:
-            met = {cell for cell, sign in signs.items() if sign}
-            met.update(cell for house in cites.houses if house not in cites.added for cell in house.cells)
-            cages = tuple([cage for cage in cages if cage not in cites.taken or not met.isdisjoint(cage.cells)])
+        self.totals: list[tuple[int, list[tuple[int, int]]]] = []
+        met: set[Cell] = set()
+        for added, taken in cites.sums:
+            total, signs = signed_total(size, added, taken)
+            self.totals.append((total, [(self._numbers((cell,))[0], sign) for cell, sign in signs.items() if sign]))
+            met.update(cell for cell, sign in signs.items() if sign)
+        cages, taken_away = cites.cages, cites.taken + cites.taken_too
+        if taken_away:
+            met.update(cell for house in cites.houses if house not in cites.summed for cell in house.cells)
+            cages = tuple([cage for cage in cages if cage not in taken_away or not met.isdisjoint(cage.cells)])
         caged = [(self._numbers(cage.cells), cage.total) for cage in cages]
         self.groups = [(cells, False) for cells, _ in caged]
         self.groups += [(self._numbers(house.cells), len(house.cells) == size)
-                        for house in cites.houses if house not in cites.added]
-        for house in cites.added:
+                        for house in cites.houses if house not in cites.summed]
+        for house in cites.summed:
             known = [cell for cell in house.cells if cell in self.place]
             self.groups.append((self._numbers(known), len(known) == size))
         self.sums = [(cells, total) for cells, total in caged if total is not None]
         self.caged = {number for cells, _ in self.sums for number in cells}
-        self.caged.update(number for number, _ in self.terms)
+        self.caged.update(number for _, terms in self.totals for number, _ in terms)
         self.pairs = [(self._numbers((pair.first, pair.second)), pair.allowed) for pair in cites.pairs]
         numbers = self._numbers([cell for cell, _ in cites.eliminated])
         for number, (_, mask) in zip(numbers, cites.eliminated, strict=True):
@@ -111,7 +114,8 @@ class ExhaustiveSearch:
         while domains != before:
             before = domains[:]
             if not (0 not in domains and self._narrow_groups(domains) and self._narrow_sums(domains)
-                    and self._narrow_pairs(domains) and self._narrow_total(domains)):
+                    and self._narrow_pairs(domains)
+                    and all(self._narrow_total(domains, *one) for one in self.totals)):
                 return False
         return True
 
@@ -172,19 +176,19 @@ class ExhaustiveSearch:
                 domains[cell] = mask
         return True
 
-    def _narrow_total(self, domains: list[int]) -> bool:
-        """Each cell left over in the sum, with the others at their least and greatest."""
+    def _narrow_total(self, domains: list[int], total: int, terms: Sequence[tuple[int, int]]) -> bool:
+        """Each cell left over in a sum, with the others at their least and greatest."""
         ends = [(sign * (mask & -mask).bit_length(), sign * mask.bit_length())
-                for number, sign in self.terms for mask in (domains[number],)]
+                for number, sign in terms for mask in (domains[number],)]
         least, most = sum(map(min, ends)), sum(map(max, ends))
-        for (number, sign), end in zip(self.terms, ends, strict=True):
-            low, high = self.total - most + max(end), self.total - least + min(end)
+        for (number, sign), end in zip(terms, ends, strict=True):
+            low, high = total - most + max(end), total - least + min(end)
             for i in range(self.size):
                 if domains[number] >> i & 1 and not low <= sign * (i + 1) <= high:
                     domains[number] ^= 1 << i
             if not domains[number]:
                 return False
-        return not self.terms or least <= self.total <= most
+        return not terms or least <= total <= most
 
     def _narrow_pairs(self, domains: list[int]) -> bool:
         """Each cell of a pair holds only digits that the other has a partner for."""

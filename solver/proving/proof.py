@@ -164,8 +164,10 @@ class Prover:
 
     def _summed(self, cites: Cites) -> bool:
         """Whether what is added up or taken away is cited, and has a sum."""
-        return (all(house in cites.houses and len(house.cells) == self.size for house in cites.added)
-                and all(cage in cites.cages and cage.total is not None for cage in cites.taken))
+        return all(
+            all(house in cites.houses and len(house.cells) == self.size for house in added)
+            and all(cage in cites.cages and cage.total is not None for cage in taken)
+            for added, taken in ((cites.added, cites.taken), (cites.added_too, cites.taken_too)))
 
     def _missing(self, candidates: Sequence[int], cites: Cites) -> bool:
         size = self.size

@@ -23,7 +23,7 @@ class SignedSum:
     def __init__(self, size: int, cites: Cites, asked: Cell | None) -> None:
         self.full = (1 << size) - 1
         self.tries = 0
-        self.total, signs = signed_total(size, cites)
+        self.total, signs = signed_total(size, cites.added, cites.taken)
         missing = dict(cites.eliminated)
         if asked is not None:
             signs.setdefault(asked, 0)

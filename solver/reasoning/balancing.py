@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from itertools import combinations
 from math import prod
@@ -11,6 +12,7 @@ from operator import or_
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import combinations_within
+from cagework.solver.model import Cage, House
 from cagework.solver.reasoning.cage_sums import Reach
 from cagework.solver.reasoning.filling import balances, distinct_range, fillings, union_of
 from cagework.solver.reasoning.frame import Frame
@@ -36,10 +38,10 @@ def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cit
     eliminated = [(names[cell], full ^ candidates[cell]) for cell in balance.fixed]
     eliminated += [(names[cell], lack) for cell in cells if (lack := full & ~candidates[cell])]
     own = Cites(tuple(eliminated), houses, cages, added=houses, taken=cages)
-    return _with_sight(frame, own, cells)
+    return with_sight(frame, own, cells)
 
 
-def _with_sight(frame: Frame, cites: Cites, cells: tuple[int, ...]) -> Cites:
+def with_sight(frame: Frame, cites: Cites, cells: tuple[int, ...]) -> Cites:
     """The citation with the houses, cages and pairs that make cells differ of which it does not say so yet."""
     puzzle, split = frame.puzzle, len(frame.houses)
     said = cited_groups(frame, cites)
@@ -150,7 +152,7 @@ def open_groups(frame: Frame, balance: Balance) -> Groups:
 
 def cited_groups(frame: Frame, cites: Cites) -> Groups:
     """The groups that a citation has; those that it adds up or takes away come first."""
-    groups = [house.cells for house in cites.added] + [cage.cells for cage in cites.taken]
+    groups = [house.cells for house in cites.summed] + [cage.cells for cage in cites.taken + cites.taken_too]
     groups += [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages]
     groups += [(pair.first, pair.second) for pair in cites.pairs]
     return tuple(dict.fromkeys([set_of(map(frame.index.__getitem__, group)) for group in groups]))
@@ -164,18 +166,14 @@ def open_reach(state: State, balance: Balance) -> Reach:
 
 def balance_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple[Balance, Reach, Groups]:
     """Rebuild, from what a step cites, the balance it rests on, its cells' candidates with just these
-    missing, and the groups in which cells differ. Cells with one digit left are fixed.
+    missing, and the groups in which cells differ. Cells with one digit left are fixed. Of two sums it is what they
+    leave, the one less the other; a cell that they would count twice holds nothing.
     """
-    signs: dict[int, int] = {}
-    total = 0
-    for house in step.cites.added:
-        total += frame.size * (frame.size + 1) // 2
-        for number in map(frame.index.__getitem__, house.cells):
-            signs[number] = signs.get(number, 0) + 1
-    for cage in step.cites.taken:
-        total -= cage.total or 0
-        for number in map(frame.index.__getitem__, cage.cells):
-            signs[number] = signs.get(number, 0) - 1
+    (signs, total), *others = [_counted(frame, added, taken) for added, taken in step.cites.sums]
+    for more, makes in others:
+        turn = _turn(signs, more, frame.full, eliminated)
+        total += turn * makes
+        signs = {cell: signs.get(cell, 0) + turn * more.get(cell, 0) for cell in signs | more}
     plus: list[int] = []
     minus: list[int] = []
     masks: dict[int, int] = {}
@@ -187,9 +185,53 @@ def balance_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple
             fixed.append(cell)
         elif sign:
             (plus if sign > 0 else minus).append(cell)
-            masks[cell] = mask
+            masks[cell] = 0 if others and abs(sign) > 1 else mask
     balance = Balance(-1, tuple(plus), tuple(minus), total, tuple(fixed), ())
     return balance, masks, cited_groups(frame, step.cites)
+
+
+def _counted(frame: Frame, added: Iterable[House], taken: Iterable[Cage]) -> tuple[dict[int, int], int]:
+    """How often each cell counts in houses less cages, and what these make."""
+    signs: dict[int, int] = {}
+    total = 0
+    for house in added:
+        total += frame.size * (frame.size + 1) // 2
+        for number in map(frame.index.__getitem__, house.cells):
+            signs[number] = signs.get(number, 0) + 1
+    for cage in taken:
+        total -= cage.total or 0
+        for number in map(frame.index.__getitem__, cage.cells):
+            signs[number] = signs.get(number, 0) - 1
+    return signs, total
+
+
+def _turn(signs: Mapping[int, int], more: Mapping[int, int], full: int, eliminated: Mapping[int, int]) -> int:
+    """Whether a second sum is to be taken away (-1) or added (1) for the open cells of both to cancel out."""
+    alike = 0
+    for cell, sign in more.items():
+        mask = full & ~eliminated.get(cell, 0)
+        if mask & mask - 1:
+            alike += sign * signs.get(cell, 0)
+    return -1 if alike >= 0 else 1
+
+
+def sums_told(frame: Frame, step: Step, masks: Sequence[int]) -> tuple[Balance, ...]:
+    """Return each sum that a step rests on as it stands where cells hold `masks`; two as they are cited where they
+    then share no cell.
+    """
+    if not step.cites.added_too:
+        return (balance_told(frame, step, masks),)
+    each = [replace(step, cites=replace(step.cites, added=added, taken=taken, added_too=(), taken_too=()))
+            for added, taken in step.cites.sums]
+    told = tuple([balance_told(frame, part, masks) for part in each])
+    if shared_cells(*told):
+        return told
+    return tuple([balance_of(frame, part, frame.missing(step.cites))[0] for part in each])
+
+
+def shared_cells(one: Balance, other: Balance) -> tuple[int, ...]:
+    """Return the open cells of both sums."""
+    return tuple(sorted({*one.plus, *one.minus}.intersection(other.plus + other.minus)))
 
 
 def balance_told(frame: Frame, step: Step, masks: Sequence[int]) -> Balance:

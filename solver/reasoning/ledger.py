@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from cagework.solver.reasoning.balancing import balance_told
+from cagework.solver.reasoning.balancing import sums_told
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance
-from cagework.solver.step import Claim, Step, Sum
+from cagework.solver.step import Claim, Step, Sum, Why
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,16 @@ class Ledger:
         """
         if not step.cites.added or "cut" not in sentences or step.key == "set":
             return step
-        balance = balance_told(self.frame, step, masks)
+        keys, why = step.key.split("+"), step.why
+        for number, balance in enumerate(sums_told(self.frame, step, masks)):
+            recalled = self._recalled(balance, masks)
+            if recalled is not None:
+                keys[number], values = recalled
+                why = why | {name + "_too" * number: value for name, value in values.items()}
+        return step if why is step.why else replace(step, key="+".join(keys), why=why)
+
+    def _recalled(self, balance: Balance, masks: Sequence[int]) -> tuple[str, Why] | None:
+        """The key and the values by which a sum is recalled, or cut down; None where it is new. It is noted."""
         signs = dict.fromkeys(balance.plus, 1) | dict.fromkeys(balance.minus, -1)
         for told in reversed(self.told):
             filled = told.cut(signs, balance.total, masks)
@@ -54,20 +63,15 @@ class Ledger:
             told, filled = None, []
         if len(signs) > 1 and (told is None or filled):
             self.told.append(ToldSum(signs, balance.total, balance.fixed))
-        return step if told is None else self._again(step, balance, told, filled, masks)
-
-    def _again(
-        self, step: Step, balance: Balance, told: ToldSum, filled: Sequence[int], masks: Sequence[int]
-    ) -> Step:
-        """The step as one that recalls a sum, or cuts it down."""
+        if told is None:
+            return None
         names = self.frame.cells
-        key = ("cut" if filled else "again") + "".join(step.key.partition("+")[1:])
         plus, minus = ([cell for cell, one in told.signs.items() if one == sign] for sign in (1, -1))
-        return replace(step, key=key, why=step.why | {
+        return "cut" if filled else "again", {
             "now": self._sum(balance.plus, balance.minus, balance.total),
             "before": self._sum(plus, minus, told.total),
             "found": tuple([Claim(names[cell], masks[cell].bit_length(), holds=True) for cell in sorted(filled)]),
-        })
+        }
 
     def keep(self, other: Ledger, masks: Sequence[int]) -> None:
         """Note what another ledger has more that is so where cells hold `masks`."""

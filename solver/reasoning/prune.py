@@ -145,7 +145,7 @@ class Pruner:
         if not cites.added and len(cites.houses) + len(cites.cages) + len(cites.pairs) < 3:
             return step
         for fact in (*cites.houses, *cites.cages, *cites.pairs):
-            if fact in cites.added or fact in cites.taken:
+            if fact in cites.summed or fact in cites.taken + cites.taken_too:
                 continue
             fewer = replace(
                 step.cites,
@@ -182,6 +182,7 @@ class Pruner:
 
 def total_cites(trimmer: Pruner, steps: Iterable[Step]) -> Cites:
     """Return one citation for a whole argument: its steps' houses and cages, and what was missing before."""
-    parts = [replace(step.cites, eliminated=(), added=(), taken=()) for step in steps]
+    parts = [replace(step.cites, eliminated=(), added=(), taken=(), added_too=(), taken_too=())
+             for step in steps]
     links = [trimmer.trail.state.link(one, other) for one, other in dict.fromkeys(trimmer.links)]
     return joined(Cites(tuple(trimmer.outside.items())), *parts, *links)

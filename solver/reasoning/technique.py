@@ -100,8 +100,8 @@ class Technique(ABC):
         if last is None:
             return templates
         one, other = last.cites, step.cites
-        if step.key.startswith("again") and (one.added, one.taken) == (other.added, other.taken):
-            return templates[1:]
+        if step.key.startswith("again") and one.sums == other.sums:
+            return templates[1 + 2 * bool(other.added_too):]     # of two sums, what they leave was said as well
         named = one.cages[:1] == other.cages[:1] and last.why.get("digits") == step.why.get("digits")
         return self.templates("so") if named and step.key in _NAME and "so" in self.sentences else templates
 

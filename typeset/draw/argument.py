@@ -66,10 +66,9 @@ def argument_of(steps: Sequence[Step]) -> Argument:
 
 def _areas(steps: Iterable[Step]) -> Iterable[frozenset[Cell]]:
     for step in steps:
-        added = step.cites.added
-        if added:
+        for added, _ in step.cites.sums:
             yield frozenset(cell for house in added for cell in house.cells)
-        yield from (frozenset(house.cells) for house in step.cites.houses if house not in added)
+        yield from (frozenset(house.cells) for house in step.cites.houses if house not in step.cites.summed)
 
 
 def _once(things: Iterable[Thing]) -> tuple[Thing, ...]:

@@ -101,6 +101,7 @@ def _bordered(steps: Sequence[Step]) -> Iterator[frozenset[Cell]]:
     for step in steps:
         if step.is_trial:
             continue
-        summed = [house.cells for house in step.cites.added]
-        yield frozenset(cell for cells in summed for cell in cells)
+        for houses in (step.cites.added, step.cites.added_too):
+            yield frozenset(cell for house in houses for cell in house.cells)
+        summed = [house.cells for house in step.cites.summed]
         yield from (frozenset(house.cells) for house in step.cites.houses if house.cells not in summed)

@@ -182,7 +182,7 @@ class _RecordWriter:
             step.technique, step.cost, step.key, self._eliminated(step.places), self._eliminated(step.removes),
             [self._eliminated(cites.eliminated), [self._group(house) for house in cites.houses],
              [self._group(cage) for cage in cites.cages], [self._pair[pair] for pair in cites.pairs],
-             [self._group(house) for house in cites.added], [self._group(cage) for cage in cites.taken]],
+             *[[self._group(group) for group in groups] for one in cites.sums or [((), ())] for groups in one]],
             {name: self._value(value) for name, value in step.why.items()},
             [self._step(part) for part in step.parts], step.load,
         ]
@@ -253,11 +253,11 @@ class _RecordReader:
 
     def _step(self, data: list[Any]) -> Step:
         technique, cost, key, places, removes, cites, why, parts, load = data
-        eliminated, houses, cages, pairs, added, taken = cites
+        eliminated, houses, cages, pairs, *sums = cites
         return Step(
             technique, cost, key, self._eliminated(places), self._eliminated(removes),
             Cites(self._eliminated(eliminated), self._houses(houses), self._cages(cages), self._pairs(pairs),
-                  self._houses(added), self._cages(taken)),
+                  *[(self._cages if number % 2 else self._houses)(one) for number, one in enumerate(sums)]),
             {name: self._value(value) for name, value in why.items()},
             tuple([self._step(part) for part in parts]), load,
         )

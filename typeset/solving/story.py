@@ -204,7 +204,7 @@ class Story:
         opening = [step for step, chapter in zip(steps, self.chapters, strict=True)
                    if chapter is Chapter.FIRST_SUMS and not is_single(step)]
         return Shape(
-            tuple(dict.fromkeys(house for step in opening for house in step.cites.added)),
+            tuple(dict.fromkeys(house for step in opening for house in step.cites.summed)),
             tuple(dict.fromkeys(cage for step in opening if not step.cites.added for cage in step.cites.cages)),
             None if self._way_in < 0 else steps[self._way_in],
             tuple(dict.fromkeys(step.technique for number, step in enumerate(steps)

@@ -103,4 +103,4 @@ def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
 def _places(step: Step) -> tuple[House, ...] | tuple[Cage, ...]:
     """Where a step looks, as one would point at it."""
     cites = step.cites
-    return cites.added or cites.cages or cites.houses
+    return cites.summed or cites.cages or cites.houses

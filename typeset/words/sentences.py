@@ -155,7 +155,7 @@ class Sentences:
     def _source(self, step: Step) -> str:
         """A digit and where it comes from, in brackets."""
         clauses = TECHNIQUES[step.technique].clauses
-        places = step.cites.added or step.cites.cages or step.cites.houses
+        places = step.cites.summed or step.cites.cages or step.cites.houses
         if step.key in clauses or not places:
             return self._clause(step) if step.key in clauses else self.step(step).removesuffix(".")
         (cell, digit), *_ = step.places

@@ -10,8 +10,9 @@ from cagework.solver.bitset import members, set_of
 from cagework.solver.reasoning.balancing import balance_cites, balance_told
 from cagework.solver.reasoning.cage_sums import made_of
 from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.shared import TWO_SUMS, meeting_cites, meetings, retold
 from cagework.solver.reasoning.state import Balance, State
-from cagework.solver.reasoning.sums import IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
+from cagework.solver.reasoning.sums import balance_why, is_new, key_of
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Step, Why, joined
 
@@ -28,12 +29,12 @@ class _Equal:
 
 
 class EqualCells(Technique):
-    """An innie and an outie alone, or a sum and a cage that share all but a cell each."""
+    """An innie and an outie alone, or two sums, or a sum and a cage, that share all but a cell each."""
 
     cost = 59
     look = Scope.FEW
     sentences: ClassVar = {
-        **IN, **OUT, **IN_AND_OUT,
+        **TWO_SUMS,
         "+alike": "{made} makes {sum} too, with {shared} in both, so {one} and {other} are equal.",
         "+each": "What the one cannot be, nor can the other.",
         "+seen": "Each place of {digit} in {house} sees {one} or {other}, so neither is {digit}.",
@@ -46,7 +47,7 @@ class EqualCells(Technique):
         if not is_new(state, place):
             return
         balance = state.balance(place)
-        for equal in (*_by_itself(state, balance), *_with_cages(state, balance)):
+        for equal in (*_by_itself(state, balance), *_with_cages(state, balance), *_with_sums(state, place)):
             if state.frame.sees[equal.one] >> equal.other & 1:
                 continue
             yield from self._each(state, equal)
@@ -71,7 +72,7 @@ class EqualCells(Technique):
             for number, inside in enumerate(frame.house_sets):
                 places = state.digit_places[index] & inside
                 house = frame.puzzle.houses[number]
-                apart = not inside & (1 << one | 1 << other) and house not in equal.cites.added
+                apart = not inside & (1 << one | 1 << other) and house not in equal.cites.summed
                 if places and frame.whole[number] and apart and not places & ~near:
                     links = [_link(state, equal.cites, (one, other), place) for place in members(places)]
                     if None not in links:
@@ -88,7 +89,7 @@ class EqualCells(Technique):
             for number in frame.houses_of[one]:
                 house = frame.puzzle.houses[number]
                 places = state.digit_places[index] & frame.house_sets[number] & ~(1 << one)
-                if not places or not frame.whole[number] or house in equal.cites.added:
+                if not places or not frame.whole[number] or house in equal.cites.summed:
                     continue
                 targets = state.digit_places[index] & frame.sees[other] & ~frame.sees[one]
                 for cell in members(places):
@@ -114,12 +115,14 @@ class EqualCells(Technique):
         return self.retell(state.frame, step, state.candidates)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
-        """The places of the digit, and the two cells as one."""
+        """The places of the digit, and the two cells as one; one more where it takes two sums to see that."""
         spots = step.why.get("spots", ())
-        return 1 + (len(spots) if isinstance(spots, tuple) else 0)
+        return 1 + (len(spots) if isinstance(spots, tuple) else 0) + bool(step.cites.added_too)
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
-        """Say the sum as it stands."""
+        """Say the sum as it stands, or both."""
+        if step.cites.added_too:
+            return retold(frame, step, masks)
         balance = balance_told(frame, step, masks)
         key = "".join(step.key.partition("+")[1:])
         why = step.why | balance_why(frame, step.cites.added, balance)
@@ -130,6 +133,14 @@ def _by_itself(state: State, balance: Balance) -> Iterator[_Equal]:
     """The two cells of a sum that are as much as each other."""
     if len(balance.plus) == len(balance.minus) == 1 and balance.total == 0:
         yield _Equal(balance.plus[0], balance.minus[0], balance_cites(state, balance, ()), "", {})
+
+
+def _with_sums(state: State, place: int) -> Iterator[_Equal]:
+    """A cell of a sum and one of another, where the rest of both is the same and they make as much."""
+    for meeting in meetings(state, place, 1):
+        left = meeting.left
+        if len(left.plus) == len(left.minus) == 1 and left.total == 0:
+            yield _Equal(left.plus[0], left.minus[0], meeting_cites(state, meeting, ()), "+both", {})
 
 
 def _with_cages(state: State, balance: Balance) -> Iterator[_Equal]:
@@ -159,11 +170,11 @@ def _link(state: State, cites: Cites, cells: tuple[int, ...], target: int) -> Ci
         both = 1 << cell | 1 << target
         for number in frame.houses_of[cell]:
             house = frame.puzzle.houses[number]
-            if not both & ~frame.house_sets[number] and house not in cites.added:
+            if not both & ~frame.house_sets[number] and house not in cites.summed:
                 return Cites(houses=(house,))
         for number in frame.cages_of[cell]:
             cage = frame.puzzle.cages[number]
-            if not both & ~frame.cage_sets[number] and cage not in cites.taken:
+            if not both & ~frame.cage_sets[number] and cage not in cites.taken + cites.taken_too:
                 return Cites(cages=(cage,))
         if (cell, target) in frame.differ:
             return Cites(pairs=(frame.differ[cell, target],))
