@@ -30,8 +30,9 @@ class ExhaustiveSearch:
         met: set[Cell] = set()
         for added, taken in cites.sums:
             total, signs = signed_total(size, added, taken)
-            self.totals.append((total, [(self._numbers((cell,))[0], sign) for cell, sign in signs.items() if sign]))
-            met.update(cell for cell, sign in signs.items() if sign)
+            left = {cell: sign for cell, sign in signs.items() if sign}
+            self.totals.append((total, list(zip(self._numbers(left), left.values(), strict=True))))
+            met.update(left)
         cages, taken_away = cites.cages, cites.taken + cites.taken_too
         if taken_away:
             met.update(cell for house in cites.houses if house not in cites.summed for cell in house.cells)

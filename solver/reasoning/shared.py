@@ -16,7 +16,7 @@ from cagework.solver.reasoning.sums import IN, IN_AND_OUT, OUT, balance_why, is_
 from cagework.solver.step import Cites, Step, Sum, Why, joined
 
 _MOST_LEFT = 2
-"""The most cells that two sums may leave on either side."""
+"""The most cells that two sums may leave: of more a reader sees little, and paths got no lighter by them."""
 
 
 def _too(sentences: Mapping[str, str]) -> dict[str, str]:
@@ -59,11 +59,10 @@ def meetings(state: State, place: int, least: int) -> Iterator[Meeting]:
             more, less, turn = less, more, 1
         if (plus & more | minus & less).bit_count() < least or plus & less | minus & more:
             continue
-        left = plus & ~more | less & ~minus, minus & ~less | more & ~plus
-        if (left[0] | left[1] and max(left[0].bit_count(), left[1].bit_count()) <= _MOST_LEFT
-                and is_new(state, number)):
+        left, lesser = plus & ~more | less & ~minus, minus & ~less | more & ~plus
+        if 0 < (left | lesser).bit_count() <= _MOST_LEFT and is_new(state, number):
             yield Meeting(one, other, Balance(
-                place, members(left[0]), members(left[1]), one.total + turn * other.total, one.fixed + other.fixed,
+                place, members(left), members(lesser), one.total + turn * other.total, one.fixed + other.fixed,
                 one.taken + other.taken))
 
 
@@ -85,13 +84,14 @@ def retold(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
     cell. The rest of its key, what follows `+both`, is kept.
     """
     one, other = sums_told(frame, step, masks)
-    left = balance_told(frame, step, masks)
+    rest = balance_told(frame, step, masks)
+    plus, minus = (tuple([frame.cells[cell] for cell in cells]) for cells in (rest.plus, rest.minus))
     second = balance_why(frame, step.cites.added_too, other)
     why: Why = step.why | balance_why(frame, step.cites.added, one) | {
         **{f"{name}_too": value for name, value in second.items()},
         "shared": tuple([frame.cells[cell] for cell in shared_cells(one, other)]),
-        "left": Sum(*[tuple([frame.cells[cell] for cell in cells]) for cells in (left.plus, left.minus)], left.total),
+        "left": Sum(plus, minus, rest.total),
     }
-    _, both, rest = step.key.partition("+both")
-    return replace(step, key=f"{key_of(one)}+{key_of(other)}{both}{rest}", why=why)
+    follows = "".join(step.key.partition("+both")[1:])
+    return replace(step, key=f"{key_of(one)}+{key_of(other)}{follows}", why=why)
 

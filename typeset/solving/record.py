@@ -253,11 +253,12 @@ class _RecordReader:
 
     def _step(self, data: list[Any]) -> Step:
         technique, cost, key, places, removes, cites, why, parts, load = data
-        eliminated, houses, cages, pairs, *sums = cites
+        eliminated, houses, cages, pairs, added, taken, *too = cites
+        added_too, taken_too = too or ([], [])
         return Step(
             technique, cost, key, self._eliminated(places), self._eliminated(removes),
             Cites(self._eliminated(eliminated), self._houses(houses), self._cages(cages), self._pairs(pairs),
-                  *[(self._cages if number % 2 else self._houses)(one) for number, one in enumerate(sums)]),
+                  self._houses(added), self._cages(taken), self._houses(added_too), self._cages(taken_too)),
             {name: self._value(value) for name, value in why.items()},
             tuple([self._step(part) for part in parts]), load,
         )

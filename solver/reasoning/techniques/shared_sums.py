@@ -1,4 +1,4 @@
-"""Two sums that share all but a few cells: what these few can hold."""
+"""Two sums that share all but two cells: what these two can hold."""
 
 from __future__ import annotations
 

@@ -55,6 +55,8 @@ CASES: dict[str, Case] = {
     "equal_cells": Case(removes={"r7c5": "5"}, keeps={"r7c5": "46"}, at={
         "cages": ["20: r1c1-r1c4", "14: r1c5 r1c6 r2c5", "11: r1c7 r1c8"],
         "lack": ["r2c9-r6c9 = 5", "r8c9-r9c9 = 5"]}),
+    "shared_sums": Case(removes={"r1c9": "123", "r3c3": "789"}, keeps={"r1c9": "456789", "r3c3": "123456"}, at={
+        "cages": ["25: r1c4-r1c8", "28: r2c1-r2c3 r3c1 r3c2"]}),
     "partial_sum": Case(removes={"r1c3": "1234567"}, at={
         "cages": ["15: r1c1-r1c3"], "hold": ["r1c1-r1c2 = 1234"]}),
     "cage_fit": Case(removes={"r1c1": "2"}, at={
@@ -102,6 +104,18 @@ MORE = (
     # Two that a cage makes equal: r1c8 and r1c9 make 11, r1c9 and r4c9 too.
     ("equal_cells", Case(removes={"r4c9": "6"}, keeps={"r4c9": "345"}, at={
         "cages": ["20: r1c1-r1c4", "14: r1c5-r1c7", "11: r1c9 r4c9"], "lack": ["r1c8 = 6"]})),
+    # Two that sums make equal: with r1c1-r1c3, r1c9 makes 20, and so does r3c3; with r1c1 alone 10.
+    ("equal_cells", Case(removes={"r1c9": "5"}, keeps={"r1c9": "46"}, at={
+        "cages": ["25: r1c4-r1c8", "25: r2c1-r2c3 r3c1 r3c2"], "lack": ["r3c3 = 5"]})),
+    ("equal_cells", Case(removes={"r1c9": "3"}, keeps={"r1c9": "46"}, at={
+        "cages": ["18: r1c2-r1c4", "17: r1c5-r1c8", "18: r2c1-r4c1", "17: r5c1-r8c1"], "lack": ["r9c1 = 3"]})),
+    # One of them of outies: r1c1 makes 10 with r1c5, left over in row 1, and with r3c9, which sticks out of row 2.
+    ("equal_cells", Case(removes={"r1c5": "3"}, keeps={"r1c5": "46"}, at={
+        "cages": ["18: r1c2-r1c4", "17: r1c6-r1c9", "30: r1c1 r2c1-r2c5", "25: r2c6-r2c9 r3c9"],
+        "lack": ["r3c9 = 3"]})),
+    # Two of which one lies within the other, and two digits more: r1c1 and r1c2 make 7, with r1c8 and r1c9 24.
+    ("shared_sums", Case(removes={"r1c8": "1234567", "r1c9": "1234567"}, keeps={"r1c8": "89"}, at={
+        "cages": ["5: r1c3", "16: r1c4-r1c7", "33: r2c1-r2c3 r3c1-r3c3"]})),
     # One whose ends see each other, with two digits: neither cell holds the other's.
     ("short_chain", Case(removes={"r1c4": "2", "r3c5": "1"}, keeps={"r1c4": "1", "r3c5": "2"}, at={
         "lack": ["r1c1-r1c3 = 1", "r1c6-r1c9 = 1", "r2c5 = 2", "r4c5-r9c5 = 2"]})),
@@ -170,7 +184,9 @@ def test_the_proof_misses_each_house_and_cage_left_out(
             fewer = replace(
                 cites, houses=tuple(h for h in cites.houses if h != fact), added=tuple(
                     h for h in cites.added if h != fact), cages=tuple(c for c in cites.cages if c != fact),
-                taken=tuple(c for c in cites.taken if c != fact))
+                taken=tuple(c for c in cites.taken if c != fact),
+                added_too=tuple(h for h in cites.added_too if h != fact),
+                taken_too=tuple(c for c in cites.taken_too if c != fact))
             if not step_oracle.follows(here.puzzle.size, step, fewer):
                 refused += 1
                 assert not prover.prove(here.state.candidates, replace(step, cites=fewer)), (step, fact)
