@@ -30,9 +30,12 @@ class SharedSums(Technique):
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step for each other sum."""
         for meeting in meetings(state, place, _LEAST):
-            removes = removals(state, open_reach(state, meeting.left))
+            left = meeting.left
+            if left.minus and left.total == 0:      # they are equal
+                continue
+            removes = removals(state, open_reach(state, left))
             if removes:
-                cites = meeting_cites(state, meeting, meeting.left.plus + meeting.left.minus)
+                cites = meeting_cites(state, meeting, left.plus + left.minus)
                 step = self.step(state, "in+in+both", cites, {}, removes=removes)
                 yield retold(state.frame, step, state.candidates)
 

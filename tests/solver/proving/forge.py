@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from lies import LIES, Moment, a_supposition_borrowed, pick  # type: ignore[import-not-found]
 
-from cagework.solver.model import Answer, Pair, Puzzle
+from cagework.solver.model import Answer, Cell, Pair, Puzzle
 from cagework.solver.proving.proof import Prover
 from cagework.solver.search.exact import solve
 from cagework.solver.step import Step
@@ -57,9 +57,12 @@ class Forged:
     def left_over(self) -> int:
         """The cells in which what is added up and what is taken away do not cancel out."""
         cites = self.step.cites
-        counts = Counter(cell for house in cites.added for cell in house.cells)
-        counts.subtract(cell for cage in cites.taken for cell in cage.cells)
-        return sum(count != 0 for count in counts.values())
+        left: set[Cell] = set()
+        for added, taken in cites.sums:
+            counts = Counter(cell for house in added for cell in house.cells)
+            counts.subtract(cell for cage in taken for cell in cage.cells)
+            left.update(cell for cell, count in counts.items() if count)
+        return len(left)
 
     @property
     def believable(self) -> bool:
@@ -67,8 +70,8 @@ class Forged:
         puzzle, lost = self.moment.puzzle, dict(self.step.cites.eliminated)
         cited = [self.step.cites, *(part.cites for part in self.step.parts)]
         gullible = replace(
-            puzzle, houses=(*puzzle.houses, *(house for one in cited for house in (*one.houses, *one.added))),
-            cages=(*puzzle.cages, *(cage for one in cited for cage in (*one.cages, *one.taken))),
+            puzzle, houses=(*puzzle.houses, *(house for one in cited for house in (*one.houses, *one.summed))),
+            cages=(*puzzle.cages, *(cage for one in cited for cage in (*one.cages, *one.taken, *one.taken_too))),
             pairs=(*puzzle.pairs, *(pair for one in cited for pair in one.pairs)))
         board = [mask & ~lost.get(cell, 0) for cell, mask in zip(puzzle.cells, self.moment.board, strict=True)]
         return Prover(gullible).prove(board, self.step)

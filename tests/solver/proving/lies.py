@@ -171,10 +171,11 @@ def added_twice(moment: Moment, rng: random.Random) -> Step | None:
     cites = moment.step.cites
     if not cites.added:
         return None
-    if cites.taken and rng.random() < 0.5:
-        cites = replace(cites, taken=(*cites.taken, pick(rng, cites.taken)))
+    (added, taken), end = _a_sum(cites, rng)
+    if taken and rng.random() < 0.5:
+        cites = replace(cites, **{f"taken{end}": (*taken, pick(rng, taken))})
     else:
-        cites = replace(cites, added=(*cites.added, pick(rng, cites.added)))
+        cites = replace(cites, **{f"added{end}": (*added, pick(rng, added))})
     return replace(_denying(moment, rng, pick(rng, moment.near)), cites=cites)
 
 
@@ -183,13 +184,14 @@ def taken_that_does_not_belong(moment: Moment, rng: random.Random) -> Step | Non
     cites = moment.step.cites
     if not cites.added or not moment.puzzle.cages:
         return None
+    (_, taken), end = _a_sum(cites, rng)
     kind, other = int(rng.random() * 3), pick(rng, moment.puzzle.cages)
-    if kind == 0 and cites.taken:
-        cites = replace(cites, taken=tuple(cage for cage in cites.taken if cage != pick(rng, cites.taken)))
+    if kind == 0 and taken:
+        cites = replace(cites, **{f"taken{end}": tuple(cage for cage in taken if cage != pick(rng, taken))})
     elif kind == 1:
-        cites = replace(cites, taken=(*cites.taken, other))
+        cites = replace(cites, **{f"taken{end}": (*taken, other)})
     else:
-        cites = replace(cites, taken=(*cites.taken, other), cages=(*cites.cages, other))
+        cites = replace(cites, **{f"taken{end}": (*taken, other)}, cages=(*cites.cages, other))
     return replace(_denying(moment, rng, pick(rng, moment.near)), cites=cites)
 
 
@@ -198,11 +200,13 @@ def added_that_is_no_house(moment: Moment, rng: random.Random) -> Step | None:
     cites = moment.step.cites
     if not cites.added:
         return None
-    house = pick(rng, cites.added)
+    (added, _), end = _a_sum(cites, rng)
+    house = pick(rng, added)
     false = replace(house, cells=(*house.cells[1:], pick(rng, moment.puzzle.cells)))
-    added = tuple(false if one == house else one for one in cites.added)
+    added = tuple(false if one == house else one for one in added)
     houses = tuple(false if one == house else one for one in cites.houses) if rng.random() < 0.5 else cites.houses
-    return replace(_denying(moment, rng, pick(rng, moment.near)), cites=replace(cites, added=added, houses=houses))
+    cites = replace(cites, **{f"added{end}": added}, houses=houses)
+    return replace(_denying(moment, rng, pick(rng, moment.near)), cites=cites)
 
 
 # What-ifs, from any step: the answer's own digit is supposed, and a dead end found where there is none.
@@ -313,6 +317,12 @@ LIES: Mapping[str, Callable[..., Step | None]] = {
 }
 
 
+def _a_sum(cites: Cites, rng: random.Random) -> tuple[Any, str]:
+    """One of the sums cited, and what the names of its parts end in."""
+    second = bool(cites.added_too) and rng.random() < 0.5
+    return cites.sums[second], "_too" if second else ""
+
+
 def _full(moment: Moment) -> int:
     return (1 << moment.puzzle.size) - 1
 
@@ -322,7 +332,8 @@ def _without(cites: Cites, fact: House | Cage) -> Cites:
         return tuple(one for one in facts if one != fact)
 
     return replace(cites, houses=others(cites.houses), cages=others(cites.cages),
-                   added=others(cites.added), taken=others(cites.taken))
+                   added=others(cites.added), taken=others(cites.taken),
+                   added_too=others(cites.added_too), taken_too=others(cites.taken_too))
 
 
 def _swapped(cites: Cites, old: House | Cage, new: House | Cage) -> Cites:
@@ -330,5 +341,7 @@ def _swapped(cites: Cites, old: House | Cage, new: House | Cage) -> Cites:
         return tuple(new if fact == old else fact for fact in facts)
 
     if isinstance(old, House):
-        return replace(cites, houses=all_of(cites.houses), added=all_of(cites.added))
-    return replace(cites, cages=all_of(cites.cages), taken=all_of(cites.taken))
+        return replace(cites, houses=all_of(cites.houses), added=all_of(cites.added),
+                       added_too=all_of(cites.added_too))
+    return replace(cites, cages=all_of(cites.cages), taken=all_of(cites.taken),
+                   taken_too=all_of(cites.taken_too))

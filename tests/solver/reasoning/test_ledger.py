@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path as File
 from string import Formatter
 
 import pytest
 
 from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import Cell
+from cagework.solver.model import Cage, Cell, House
 from cagework.solver.proving.proof import Board, Prover
 from cagework.solver.reasoning.reason import Path, explain, told_apart
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Claim, Step, Sum
+from cagework.typeset.examples import example_entry
 from cagework.typeset.manifest.load import load_book
 
 Signs = Mapping[Cell, int]
@@ -21,12 +22,14 @@ Signs = Mapping[Cell, int]
 
 @pytest.fixture(scope="module")
 def paths(corpus: list[Composed], sample: File) -> list[Path]:
-    """The corpus, the sample book and three harder puzzles, reasoned through."""
+    """The corpus, the sample book, three harder puzzles and one that takes two sums at once, reasoned through."""
     book = load_book(sample).book
     assert book is not None
     puzzles = [made.puzzle for made in corpus] + [entry.puzzle for entry in book.entries]
     puzzles += [compose(seed, Recipe(sizes={3: 3.0, 4: 4.0, 5: 2.0})).puzzle for seed in (3, 4, 10)]
-    return [explain(puzzle) for puzzle in puzzles]
+    example = example_entry("shared_sums")
+    assert example is not None
+    return [explain(puzzle) for puzzle in (*puzzles, example.puzzle)]
 
 
 def told(path: Path) -> Iterator[tuple[Step, Board, bool]]:
@@ -48,11 +51,21 @@ def told(path: Path) -> Iterator[tuple[Step, Board, bool]]:
         board.apply(step)
 
 
-def added_up(step: Step, board: Board) -> tuple[Signs, int]:
+def sums(step: Step, board: Board) -> list[tuple[str, str, Signs, int]]:
+    """Each sum a step tells: the key it is told by, what its values' names end in, its open cells, their total.
+
+    None where two sums share no open cell any more: they are told as cited.
+    """
+    each = [(*told, *added_up(step, board, *of)) for told, of in zip(
+        zip(step.key.split("+"), ("", "_too"), strict=False), step.cites.sums, strict=False)]
+    return each if len(each) < 2 or each[0][2].keys() & each[1][2].keys() else []
+
+
+def added_up(step: Step, board: Board, added: Sequence[House], taken: Sequence[Cage]) -> tuple[Signs, int]:
     """What houses less cages leave of cells with more than one candidate, and what these make."""
     signs: dict[Cell, int] = {}
     total = 0
-    for sign, groups in ((1, step.cites.added), (-1, step.cites.taken)):
+    for sign, groups in ((1, added), (-1, taken)):
         for group in groups:
             total += sign * (getattr(group, "total", board.size * (board.size + 1) // 2))
             for cell in group.cells:
@@ -89,17 +102,15 @@ def test_no_sum_is_derived_in_full_twice(paths: list[Path]) -> None:
     for path in paths:
         known: list[tuple[Signs, int]] = []
         for step, board, supposed in told(path):
-            if not step.cites.added:
-                continue
-            now = added_up(step, board)
-            if step.key.startswith(("again", "cut")):
-                again += 1
-            elif step.key != "set" and (step.places or len(now[0]) > 1):     # else it is told as cited
-                seen = [cut(*before, board, now[0]) for before in known]
-                assert now not in seen
-                assert turned(*now) not in seen, step
-            if len(now[0]) > 1 and not supposed and step.key != "set":
-                known.append(now)
+            for key, _, *now in sums(step, board):
+                if key in ("again", "cut"):
+                    again += 1
+                elif key != "set" and (step.places or len(now[0]) > 1):     # else it is told as cited
+                    seen = [cut(*before, board, now[0]) for before in known]
+                    assert tuple(now) not in seen
+                    assert turned(*now) not in seen, step
+                if len(now[0]) > 1 and not supposed and key != "set":
+                    known.append((now[0], now[1]))
     assert again > 50
 
 
@@ -109,30 +120,30 @@ def test_what_is_recalled_was_told_and_is_so(paths: list[Path]) -> None:
     for path in paths:
         known: list[tuple[frozenset[Cell], frozenset[Cell], int]] = []
         for step, board, supposed in told(path):
-            if not step.cites.added or step.key == "set":
-                continue
-            signs, total = added_up(step, board)
-            plus, minus = (frozenset(cell for cell, one in signs.items() if one == sign) for sign in (1, -1))
-            if step.key.startswith(("again", "cut")):
-                keys.add(step.key)
-                before, now, found = (step.why[name] for name in ("before", "now", "found"))
-                assert isinstance(before, Sum) and isinstance(now, Sum) and isinstance(found, tuple)
-                named = frozenset(before.plus), frozenset(before.minus), before.total
-                assert supposed or named in known or (named[1], named[0], -named[2]) in known
-                assert len(signs) < 2 or {       # of one cell or none it is told as cited
-                    (frozenset(now.plus), frozenset(now.minus), now.total),
-                    (frozenset(now.minus), frozenset(now.plus), -now.total)} & {(plus, minus, total)}
-                for claim in found:
-                    assert isinstance(claim, Claim) and claim.holds
-                    assert board.candidates[board.at(claim.cell)] == 1 << claim.digit - 1
-                    assert claim.cell in before.plus + before.minus
-                assert bool(found) is step.key.startswith("cut")
-                if path.answer is not None and not supposed:
-                    for one in (before, now):
-                        made = [sum(map(path.answer.at, cells)) for cells in (one.plus, one.minus)]
-                        assert made[0] - made[1] == one.total
-            known.append((plus, minus, total))
-    assert keys >= {"again", "cut", "cut+set"}, keys
+            for key, end, signs, total in sums(step, board):
+                if key == "set":
+                    continue
+                plus, minus = (frozenset(cell for cell, one in signs.items() if one == sign) for sign in (1, -1))
+                if key in ("again", "cut"):
+                    keys |= {step.key, f"{key}{end}"}
+                    before, now, found = (step.why[name + end] for name in ("before", "now", "found"))
+                    assert isinstance(before, Sum) and isinstance(now, Sum) and isinstance(found, tuple)
+                    named = frozenset(before.plus), frozenset(before.minus), before.total
+                    assert supposed or named in known or (named[1], named[0], -named[2]) in known
+                    assert len(signs) < 2 or {       # of one cell or none it is told as cited
+                        (frozenset(now.plus), frozenset(now.minus), now.total),
+                        (frozenset(now.minus), frozenset(now.plus), -now.total)} & {(plus, minus, total)}
+                    for claim in found:
+                        assert isinstance(claim, Claim) and claim.holds
+                        assert board.candidates[board.at(claim.cell)] == 1 << claim.digit - 1
+                        assert claim.cell in before.plus + before.minus
+                    assert bool(found) is (key == "cut")
+                    if path.answer is not None and not supposed:
+                        for one in (before, now):
+                            made = [sum(map(path.answer.at, cells)) for cells in (one.plus, one.minus)]
+                            assert made[0] - made[1] == one.total
+                known.append((plus, minus, total))
+    assert keys >= {"again", "again_too", "cut", "cut+set"}, keys
 
 
 def test_a_step_told_apart_tells_its_sum_in_full(paths: list[Path]) -> None:

@@ -229,3 +229,37 @@ def test_the_sentence_can_be_said(name: str, position: Callable[..., Any]) -> No
             technique = TECHNIQUES[part.technique]
             for text in (*technique.templates(part.key), technique.clauses.get(part.key, "")):
                 assert {name for _, name, _, _ in Formatter().parse(text) if name} <= part.why.keys()
+
+
+@pytest.mark.parametrize(("name", "cages", "lack", "cell", "gone"), [
+    ("shared_sums", ["25: r1c4-r1c8", "28: r2c1-r2c3 r3c1 r3c2"], [], "r1c9", "123"),
+    ("shared_sums", ["25: r1c4-r1c8", "28: r2c1-r2c3 r3c1 r3c2"], [], "r3c3", "789"),
+    ("equal_cells", ["25: r1c4-r1c8", "25: r2c1-r2c3 r3c1 r3c2"], ["r3c3 = 5"], "r1c9", "5"),
+])
+def test_two_sums_together_strike_what_nothing_else_does(
+    name: str, cages: list[str], lack: list[str], cell: str, gone: str, position: Callable[..., Any],
+) -> None:
+    """Four cells of row 1 and four of box 1 share three. No other technique but those of the last resort takes
+    these digits from that cell.
+    """
+    here = position(cages, lack=lack)
+    taking = {
+        technique for technique in TECHNIQUES if not TECHNIQUES[technique].last_resort
+        for step in here.found(technique) for where, mask in step.removes
+        if str(where) == cell and mask & masked(gone)}
+    assert taking == {name}
+    both = [step.cites for step in here.found(name)]
+    assert {(cites.added[0].name, cites.added_too[0].name) for cites in both} == {
+        ("row 1", "box 1"), ("box 1", "row 1")}
+
+
+@pytest.mark.parametrize(("total", "equal"), [(14, True), (15, False)])
+def test_only_sums_that_make_as_much_make_cells_equal(
+    total: int, equal: bool, position: Callable[..., Any],
+) -> None:
+    """r1c1 and r1c5, left over in row 1, make 10; r1c5 and r2c9, left over in rows 1 and 2, make 10 too, or 9."""
+    here = position(["18: r1c2-r1c4", "17: r1c6-r1c9", "31: r1c1 r2c1-r2c5", f"{total}: r2c6-r2c8"],
+                    lack=["r2c9 = 3"])
+    struck = {(str(cell), mask) for step in here.found("equal_cells") for cell, mask in step.removes}
+    assert struck == ({("r1c1", masked("3"))} if equal else set())
+    assert here.found("shared_sums") == []

@@ -102,7 +102,7 @@ def test_everything_a_step_may_name_comes_back() -> None:
     strange = House("elsewhere", HouseKind.EXTRA, (Cell(4, 4), Cell(3, 3)))
     cage = Cage((Cell(2, 2),), None)
     cites = Cites(((Cell(1, 1), 3),), (plain.houses[0], strange), (cage, plain.cages[0]), (pair,),
-                  (plain.houses[1],), (cage,))
+                  (plain.houses[1],), (cage,), (strange,), (cage, plain.cages[0]))
     end = Step("b", 2, "w", (), (), Cites(), {"n": 3})
     step = Step("a", 1, "k", ((Cell(4, 4), 2),), ((Cell(1, 2), 5),), cites, {
         "cell": Cell(2, 1), "digits": Digits(6), "house": strange, "cage": cage, "own": plain.cages[0],
