@@ -41,7 +41,9 @@ class Meeting:
 
 
 def meetings(state: State, place: int, least: int) -> Iterator[Meeting]:
-    """The meetings of an area's sum with every other that shares `least` open cells with it, or more."""
+    """The meetings of an area's sum with every other that shares `least` open cells with it, or more, but for
+    those that leave what an area says by itself.
+    """
     if not is_new(state, place):
         return
     one = state.balance(place)
@@ -60,10 +62,20 @@ def meetings(state: State, place: int, least: int) -> Iterator[Meeting]:
         if (plus & more | minus & less).bit_count() < least or plus & less | minus & more:
             continue
         left, lesser = plus & ~more | less & ~minus, minus & ~less | more & ~plus
-        if 0 < (left | lesser).bit_count() <= _MOST_LEFT and is_new(state, number):
+        if (0 < (left | lesser).bit_count() <= _MOST_LEFT and is_new(state, number)
+                and not _is_said(state, left, lesser)):
             yield Meeting(one, other, Balance(
                 place, members(left), members(lesser), one.total + turn * other.total, one.fixed + other.fixed,
                 one.taken + other.taken))
+
+
+def _is_said(state: State, plus: int, minus: int) -> bool:
+    """Whether some area leaves just these cells open, on these sides or the other way about."""
+    areas = state.few
+    for cell in members(plus | minus):
+        areas &= state.frame.area_bits[cell]
+    said = [_sides(balance.plus, balance.minus) for balance in map(state.balance, members(areas))]
+    return (plus, minus) in said or (minus, plus) in said
 
 
 @lru_cache(maxsize=1 << 12)
