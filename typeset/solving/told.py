@@ -89,7 +89,7 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
             for number, (step, last) in enumerate(zip(steps[:counted], [None, *steps], strict=False), 1)]
     run, which, left = _of_one_cell(path, thought, sentences)
     said += [which, *told[:run], sentences.paragraph(stages[counted:run]), left, *told[run:]]
-    rest = max(counted, run)
+    rest = max(len(told), run)
     said.append(sentences.paragraph(stages[rest:], steps[rest - 1] if rest else None))
     return " ".join(filter(None, said))
 
