@@ -123,7 +123,9 @@ class Prose(_Strict):
 
 
 class Weights(_Strict):
-    """Line weights in pt."""
+    """Line weights in pt. A region's line is seen among the dashes of the cages on both its sides only where it is
+    clearly heavier than the two together.
+    """
 
     cell: Points
     cage: Points
@@ -157,6 +159,8 @@ class Layout(_Strict):
     type: TypeSizes
     prose: Prose = Prose()
     weights: Weights
+    regions: Annotated[Literal["lines", "tints"], Field(
+        description="whether crooked regions have alternate tints besides their lines")] = "lines"
     tabs: Tabs | None = None
     fonts: Mapping[FaceName, Path] = {}
 

@@ -148,7 +148,8 @@ class RangeReader:
     def _grid(self, place: GridPlace, leaf: PageContent) -> Iterator[Difference]:
         """Figures, lines and tints of a grid."""
         try:
-            want = expected_of(place.shown, self._entries, self._answers)
+            want = expected_of(place.shown, self._entries, self._answers,
+                               tints_regions=self._laid.setting.layout.regions == "tints")
         except NoAnswer as error:
             yield Difference(place.page, place.name, None, str(error))
             return
