@@ -133,8 +133,9 @@ def _issues(series: Series, days: Sequence[Day], helpings: Helpings, ledger: Led
     for number, day in enumerate(days):
         for slot in series.slots:
             of = slot.design.puzzles
-            yield Issue(slot, day, helpings[day, of],
-                        _earlier(series, slot, days[:number], day, helpings, ledger), phrases[slot.language])
+            said = phrases[slot.language]
+            yield Issue(slot, day, tuple(map(said.printed, helpings[day, of])),
+                        _earlier(series, slot, days[:number], day, helpings, ledger), said)
 
 
 def _earlier(
@@ -154,7 +155,7 @@ def _earlier(
 
 def phrases_of(language: str) -> Phrases:
     """The words of a language."""
-    return Phrases(language, load_words(language), Sentences(language))
+    return Phrases(language, load_words(language), Sentences(language, in_print=True))
 
 
 def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:

@@ -33,7 +33,7 @@ class Setting:
     def of(cls, book: Book, fonts: Fonts, words: Words) -> Setting:
         """The setting of a book, its puzzles numbered as they stand."""
         numbers = {entry.id: number for number, entry in enumerate(book.entries, 1)}
-        return cls(book, fonts, words, Sentences(book.language), MappingProxyType(numbers))
+        return cls(book, fonts, words, Sentences(book.language, in_print=True), MappingProxyType(numbers))
 
     @property
     def layout(self) -> Layout:

@@ -29,6 +29,7 @@ from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, SectionPart
 from cagework.typeset.manifest.violations import findings, salvage
 from cagework.typeset.words import base_of, languages
+from cagework.typeset.words.as_printed import printed_book
 from cagework.typeset.words.catalogue import untranslated
 from cagework.typeset.words.copies import copied
 
@@ -70,11 +71,11 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     if sections is None:
         sections = (Section(part.title, None, entries_of((one.reading for one in found), part.solutions),
                             written=top.writings(("title",), "book")),)
-    return replace(reading, book=Book(
+    return replace(reading, book=printed_book(Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
         written=_writings(top),
-    ))
+    )))
 
 
 def _folders(

@@ -273,7 +273,7 @@ def _divider(language: str | None) -> pyphen.Pyphen | None:
 
 def _divided(word: str, outer: _Item, divider: pyphen.Pyphen | None) -> Iterator[tuple[str, _Item]]:
     """The pieces of a word, and the item after each; `outer` after the last."""
-    parts = [part for part in re.split(r"(?<=[-–—/])(?=\w)", word) if part]
+    parts = [part for part in re.split(r"(?<=[-–—/])(?=[“„‘‚«]?\w)", word) if part]
     for number, part in enumerate(parts):
         closing = outer if number == len(parts) - 1 else _Item.DASH
         pieces = [part]
