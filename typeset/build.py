@@ -199,10 +199,10 @@ def _proved(
              for one in checked if one.worked}
     solved = Solved(answers, works)
     unset = list(missing_glyphs(book, fonts))
-    if faults or unset:
+    if faults or any(fault.is_error for fault in unset):
         raise NotBuilt((*faults, *_untold(book, solved), *unset))
     warnings = [fault for one in checked for fault in one.faults
-                if not fault.is_error and fault not in one.reading.faults]
+                if not fault.is_error and fault not in one.reading.faults] + unset
     return ProvedBook(book, solved, tuple(warnings))
 
 

@@ -93,8 +93,10 @@ class Compositor:
         if reading.book is None:
             return stale
         fonts = self._faces.of(reading.book.layout)
-        if faults := tuple(missing_glyphs(reading.book, fonts)):
-            return replace(stale, faults=(*stale.faults, *faults))
+        faults = tuple(missing_glyphs(reading.book, fonts))
+        stale = replace(stale, faults=(*stale.faults, *faults))
+        if any(fault.is_error for fault in faults):
+            return stale
         book = rated(reading.book, checked)
         plan = plan_book(book, _solved(book, checked), fonts, words_or_english(book.language), self._columns)
         return replace(stale, pictures=PagePictures(plan), fresh=True)

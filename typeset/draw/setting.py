@@ -11,7 +11,7 @@ from cagework.layouts.page import Box, text_block
 from cagework.typeset.book import Book
 from cagework.typeset.marks import MM
 from cagework.typeset.text.fonts import Fonts
-from cagework.typeset.text.paragraph import SetLine, Style, paragraphs, prose_style, set_paragraph
+from cagework.typeset.text.paragraph import SetLine, Style, italic_of, paragraphs, prose_style, set_paragraph
 from cagework.typeset.words import Words
 from cagework.typeset.words.sentences import Sentences
 
@@ -48,7 +48,7 @@ class Setting:
     @property
     def italic(self) -> str:
         """The face of by-lines and notes; upright where the layout wants no italics."""
-        return "serif-italic" if self.layout.prose.italics and self.roman == "serif" else self.roman
+        return italic_of(self.layout)
 
     @property
     def bold(self) -> str:

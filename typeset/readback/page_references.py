@@ -16,7 +16,7 @@ from cagework.typeset.readback.text_lines import GAP, TextLine, begins_as, reads
 from cagework.typeset.words import Words
 
 _HEADING = 80.0
-"""Points within which a heading's further lines stand below its first."""
+"""Points within which a further line of a heading stands below the one before."""
 
 _FIGURES = "0123456789"
 
@@ -188,7 +188,7 @@ def _goes_on(lines: Iterable[TextLine], base: float, rest: str) -> bool:
         for start in _starts(line, rest[0]):
             taken, _ = begins_as(line.text, start, rest)
             if taken == len(rest) or line.text[start:].split(GAP)[0] == rest[:taken]:
-                rest = rest[taken:]
+                rest, base = rest[taken:], line.base
                 break
     return not rest
 

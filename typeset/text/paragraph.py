@@ -157,6 +157,12 @@ def prose_style(layout: Layout, language: str, size: float | None = None) -> Sty
                  language if prose.hyphenate else None)
 
 
+def italic_of(layout: Layout) -> str:
+    """The face of by-lines and notes; upright where the layout wants no italics."""
+    prose = layout.prose
+    return "serif-italic" if prose.italics and prose.family == "serif" else prose.family
+
+
 def paragraphs(text: str) -> tuple[str, ...]:
     """Split prose at blank lines; line ends within a paragraph are spaces, no-break spaces stay."""
     parts = [part for part in re.split(r"\n\s*\n", text) if part.strip()]
@@ -257,7 +263,8 @@ class _Vocabulary:
         for number, part in enumerate(word.split("*")):
             if part:
                 pieces.append((part, self._emphasis if emphatic ^ number % 2 else self._face))
-        for number, (piece, face) in enumerate(pieces, 1):
+        for number, (piece, asked) in enumerate(pieces, 1):
+            face = self._fonts.face_for(asked, piece)
             for text, after in _divided(piece, _GLUE if number == len(pieces) else _BOX, self._divider):
                 width = self._fonts[face].width(text, self._size)
                 yield _TextBox(

@@ -64,7 +64,7 @@ _RULES: tuple[tuple[re.Pattern[str], str], ...] = tuple((re.compile(rule), put) 
     (r"(?<!\S)--(?=\s)", "–"),
 ))
 _CUT_SHORT = re.compile(_BEFORE + "--(?!-)")
-_TIES = re.compile(r"(?<=\S)\s+(?=[–—…](?:[\s.,;:!?)\]\"'”’“‘»]|$))")
+_TIES = re.compile(r"(?<=\S)[ \t\n]+(?=[–—…](?:[\s.,;:!?)\]\"'”’“‘»]|$))")
 
 
 def printed(text: str, language: str) -> str:
