@@ -101,7 +101,7 @@ def introduction_pages(setting: Setting, text: str) -> list[PlannedPage]:
     title = heading(setting, setting.words.introduction, setting.measure, kind.heading, 0, kind.heading * 0.7)
     parts = (paragraph(setting, part, setting.measure, indent=number > 0)
              for number, part in enumerate(paragraphs(text)))
-    return running_pages(setting, "introduction", (title, *parts), setting.book.title)
+    return running_pages(setting, "introduction", (title, *parts), setting.book.head)
 
 
 def contents_pages(setting: Setting) -> list[PlannedPage]:
@@ -115,7 +115,8 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
 
     def draw(index: int, pages: PageNumbers, block: Box) -> PagePart:
         column = columns[index]
-        rows = [(targets[part.block], block.y + part.y) for part in column if part.block in targets]
+        rows = [(targets[part.block], block.y + part.y, pieces[part.block].block.leading)
+                for part in column if part.block in targets]
         marks = draw_column(pieces, column, pages, block.x, block.y)
         return PagePart(marks, matter.row_links(setting, rows, pages, block.x))
 
@@ -245,6 +246,6 @@ def _gathered(parts: Iterable[PagePart]) -> PagePart:
 def opener_pages(setting: Setting, index: int, section: Section) -> list[PlannedPage]:
     """The pages that open section number `index`, from 0; an ornament ends them where it has room."""
     first, *rest = running_pages(
-        setting, section_anchor(index), matter.opener_pieces(setting, index, section), section.title,
+        setting, section_anchor(index), matter.opener_pieces(setting, index, section), section.head,
         partial(matter.ornament, setting, section))
     return [replace(first, head=None), *rest]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from cagework.layouts.load import Layout
@@ -17,6 +17,9 @@ from cagework.typeset.words.sentences import Sentences
 
 _LONGEST = 36.0
 """The longest line of running text, in ems: some 75 to 80 characters (common practice: 45 to 80)."""
+
+_TURNED = 1.0
+"""How far a name that turns over is indented, in ems (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +84,13 @@ class Setting:
     def display(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
         """A heading as ragged, undivided lines."""
         return set_paragraph(text, Style(face, face, size, size * 1.12, False, None), measure, self.fonts)
+
+    def name(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
+        """A title or a credit as ragged, undivided lines; what has no room on the first turns over, indented."""
+        hang = _TURNED * size
+        style = Style(face, None, size, size * 1.12, False, None)
+        return tuple([replace(line, start=line.start + hang)
+                      for line in set_paragraph(text, style, measure - hang, self.fonts, -hang)])
 
 
 @dataclass(frozen=True, slots=True)

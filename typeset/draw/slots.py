@@ -8,7 +8,7 @@ from cagework.layouts.page import Box
 from cagework.solver.model import Answer
 from cagework.typeset.book import Entry
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
-from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
+from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
@@ -17,6 +17,9 @@ from cagework.typeset.text.paragraph import SetLine, paragraphs
 
 _SMALL_GRID = 9
 """Grids of fewer cells a side than this may take larger cells than the layout states."""
+
+_TURNED_LEADING = 1.2
+"""From line to line of a title over an answer, in ems."""
 
 _NO_ROOM = 1.0
 """The cell of a grid that has no room, in pt."""
@@ -70,17 +73,18 @@ def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...
         marks.append(fonts.left(end - width, y, word, "sans", kind.small))
         marks.append(grade_mark(entry.grade, end - width - kind.small * 0.6 - peaks, y, kind.small * 1.25))
         end -= width + kind.small * 1.6 + peaks
-    for index, line in enumerate(setting.display(entry.title, setting.roman, size, end - start)):
+    for index, line in enumerate(setting.name(entry.title, setting.roman, size, end - start)):
         y += size * 1.12 if index else 0
         marks.extend(line.marks(start, y))
     marks = [Group("title", tuple(marks), Tag.SUBHEADING)]
     if entry.by:
-        y += kind.small * 1.5
-        credit = setting.words.by.format(name=entry.by)
-        room = slot.width - (start - slot.x)
-        shown = fitted(setting, credit, setting.italic, kind.small * 1.08, room)
-        marks.append(Group("credit", (fonts.left(start, y, shown, setting.italic, kind.small * 1.08),),
-                           Tag.PARAGRAPH))
+        y += kind.small * 0.15
+        said, small = setting.words.by.format(name=entry.by), kind.small * 1.08
+        credit: list[Mark] = []
+        for line in setting.name(said, setting.italic, small, slot.right - start):
+            y += kind.small * 1.35
+            credit.extend(line.marks(start, y))
+        marks.append(Group("credit", tuple(credit), Tag.PARAGRAPH))
     y += kind.small * 0.85
     marks.append(Line(slot.x, y, slot.x + slot.width, y, max(0.5, setting.layout.weights.cell)))
     return tuple(marks), y + size * 0.75
@@ -107,29 +111,34 @@ def _cell(wished_mm: float, size: int, width: float, height: float, frame: float
 def answer_slot(
     setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, answer: Answer | None,
 ) -> PagePart:
-    """One answer: number and title over a small grid, and the page its puzzle is on. A draft may lack it."""
+    """One answer: number and title over a small grid, and the page its puzzle is on. A draft may lack it. A title
+    longer than its line gives way to the short one, or turns over.
+    """
     kind, fonts = setting.layout.type, setting.fonts
-    y = slot.y + kind.small
+    y, small = slot.y + kind.small, kind.small
     number = str(setting.number_of[entry.id])
     page = setting.words.puzzle_on.format(page=pages.puzzle(entry.id))
-    high = slot.bottom - y - kind.small * 0.8
-    look = answer_look(setting.layout, _cell(setting.layout.answers.cell, entry.puzzle.size, slot.width, high,
-                                             setting.layout.weights.frame))
+    aside = fonts.measure(page, "sans", small) + small * 0.6
+    lead = fonts.measure(number, "sans-semibold", small) + small * 0.5
+    title = entry.title
+    if entry.short_title and fonts.measure(title, "sans", small) > slot.width - lead - aside:
+        title = entry.short_title
+    lines = setting.name(title, "sans", small, slot.width - lead - aside)
+    foot = y + (len(lines) - 1) * small * _TURNED_LEADING
+    look = answer_look(setting.layout, _cell(setting.layout.answers.cell, entry.puzzle.size, slot.width,
+                                             slot.bottom - foot - small * 0.8, setting.layout.weights.frame))
     side = look.cell * entry.puzzle.size
+    wide = slot.width if len(lines) > 1 else lead + fonts.measure(title, "sans", small) + aside
     left = slot.x + (slot.width - side) / 2
-    width = fonts.measure(page, "sans", kind.small)
-    start = left + fonts.measure(number, "sans-semibold", kind.small) + kind.small * 0.5
-    needed = start + fonts.measure(entry.title, "sans", kind.small) + kind.small * 0.6 + width
-    end = min(max(left + side, needed), slot.x + slot.width)
-    room = end - width - kind.small * 0.6 - start
-    title = fitted(setting, entry.title, "sans", kind.small, room)
-    marks = (
-        Group("title", (fonts.left(left, y, number, "sans-semibold", kind.small),
-                        fonts.left(start, y, title, "sans", kind.small),
-                        fonts.right(end, y, page, "sans", kind.small)), Tag.SUBHEADING),
-        figure(draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + kind.small * 0.6,
-                         answer, shows=Shown(GridKind.ANSWER, entry.id, entry.puzzle)),
-               describe(entry, setting.words.described, setting.sentences, answer)),
-    )
-    link = Link(left, slot.y, end - left, kind.small * 1.4, puzzle_anchor(entry.id), page)
-    return PagePart(marks, (link,), (Anchor(answer_anchor(entry.id), slot.y),))
+    end = min(max(left + side, left + wide), slot.right)
+    start = min(left, end - wide)
+    marks: list[Mark] = [fonts.left(start, y, number, "sans-semibold", small)]
+    for place, line in enumerate(lines):
+        marks.extend(line.marks(start + lead, y + place * small * _TURNED_LEADING))
+    marks.append(fonts.right(end, y, page, "sans", small))
+    shown = Shown(GridKind.ANSWER, entry.id, entry.puzzle)
+    grid = draw_grid(entry.puzzle, entry.rules, look, fonts, left, foot + small * 0.6, answer, shows=shown)
+    alt = describe(entry, setting.words.described, setting.sentences, answer)
+    link = Link(start, slot.y, end - start, small * 1.4 + foot - y, puzzle_anchor(entry.id), page)
+    return PagePart((Group("title", tuple(marks), Tag.SUBHEADING), figure(grid, alt)), (link,),
+                    (Anchor(answer_anchor(entry.id), slot.y),))

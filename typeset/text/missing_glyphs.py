@@ -87,7 +87,8 @@ def _texts(book: Book) -> Iterator[_Set]:
 
     def prose(part: Book | Section, key: str, text: str | None) -> Iterator[_Set]:
         for number, piece in enumerate((text or "").split("*")):
-            yield _Set(part, key, piece.split(), (style.emphasis if number % 2 else style.face,))
+            emphasis = style.emphasis if number % 2 else None
+            yield _Set(part, key, piece.split(), (emphasis or style.face,))
 
     yield _Set(book, "title", book.title.split(), (roman,))
     yield _Set(book, "title", (book.title, book.title.upper()), ("sans",))

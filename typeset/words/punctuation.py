@@ -47,7 +47,7 @@ _MARKS: Mapping[str, _Marks] = MappingProxyType({
 })
 
 _APOSTROPHE = "’"
-_YEAR = re.compile(r"\d\ds?(?![\w'])")
+_YEAR = re.compile(r"\d\ds?(?![\w':]|[.,]\d)")
 _BOTH_CLIPPED = re.compile(r"(?<!\S)'([nN])'(?!\S)")
 _OPENING = frozenset("([{<„‚¿¡/")
 _DASHES = frozenset("-–—")
@@ -163,7 +163,8 @@ class _Curling:
 
     def _closes_later(self, kind: str, at: int) -> bool:
         """Whether a later mark could close a quotation, before one that could open another."""
-        either = rf"(?:^|(?<=[^\w]))(?P<opens>{kind})(?=\w)|(?<=[^\s\d]){kind}(?!\w)"
+        ends = r"[^\s\d]" if kind == '"' else r"\S"      # after a digit, a prime as likely
+        either = rf"(?:^|(?<=[^\w]))(?P<opens>{kind})(?=\w)|(?<={ends}){kind}(?!\w)"
         later = re.search(either, self._text[at + 1:])
         return later is not None and later["opens"] is None
 

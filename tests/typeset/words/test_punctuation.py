@@ -46,6 +46,7 @@ ENGLISH = {
     "\"Route 66\" and \"Route 77\"": "“Route 66” and “Route 77”",
     "\"a 12\" rule\"": "“a 12\" rule”",
     "'Route 66'": "‘Route 66’",
+    "the '06:45' and '1.30'": "the ‘06:45’ and ‘1.30’",
     "one -- two": f"one{TIED}– two",
     "one--two": f"one{TIED}– two",
     "one - two": f"one{TIED}– two",
