@@ -32,7 +32,7 @@ from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
-from cagework.typeset.no_room import no_room, shortened, too_narrow
+from cagework.typeset.no_room import no_room, shortened, too_large, too_narrow
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Inspection, inspect
@@ -166,7 +166,7 @@ def lay(book: Book, reading: Reading, seconds: float | None, tick: Step = lambda
 def _laid(proved: ProvedBook, fonts: Fonts) -> Original:
     words = words_or_english(proved.book.language)
     laid = lay_out(proved.book, proved.solved, fonts, words)
-    if faults := tuple(too_narrow(laid.setting, proved.solved.works)):
+    if faults := (*too_large(laid.setting), *too_narrow(laid.setting, proved.solved.works)):
         raise NotBuilt(faults)
     return Original(proved.solved, laid)
 

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from cagework.layouts.load import shelf_layout, shelf_names
 from cagework.typeset.book import Book, Entry, Place, Section, Solutions
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_NOTE
 from cagework.typeset.draw.outside import Outside, slug_is_cut
 from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
 from cagework.typeset.draw.worked import place_of
-from cagework.typeset.faults import Fault, Severity
+from cagework.typeset.faults import Fault, Severity, listed
+from cagework.typeset.pages import prints
 from cagework.typeset.plan import Pages
 from cagework.typeset.solving.story import Story
 from cagework.typeset.solving.worked import Worked
+from cagework.typeset.text.fonts import Fonts
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +51,23 @@ def too_narrow(setting: Setting, works: Mapping[str, Worked]) -> Iterator[Fault]
             yield Fault(book.place_of("layout"),
                         f"its page is too narrow for pictures of '{entry.id}' with notes of {LEAST_NOTE:g} pt",
                         "choose a layout with a wider page, or print the puzzle with 'solutions: none'")
+
+
+def too_large(setting: Setting) -> Iterator[Fault]:
+    """The puzzles whose grids no page of the layout holds, each as a fault that says which layouts do."""
+    for entry in setting.book.entries:
+        if not prints(setting, entry):
+            held = [name for name in shelf_names() if prints(_laid_in(setting, name), entry)]
+            yield Fault(entry.place, f"a page of this layout is too small for the grid of '{entry.id}': in "
+                        f"{entry.puzzle.size} by {entry.puzzle.size} cells its sums or digits have no room",
+                        f"choose a layout that holds it: {listed(held)}" if held else
+                        "print it in a layout of your own with a larger page")
+
+
+def _laid_in(setting: Setting, layout: str) -> Setting:
+    """The same book in a layout of the shelf."""
+    book = replace(setting.book, layout=shelf_layout(layout))
+    return replace(setting, book=book, fonts=Fonts(book.layout))
 
 
 def shortened(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fault]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from cagework.layouts.page import Box
 from cagework.solver.model import Answer
 from cagework.typeset.book import Entry
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
 from cagework.typeset.draw.furniture import grade_mark, grade_width
-from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
+from cagework.typeset.draw.grid import LEAST_CELL, GridLook, answer_look, draw_grid, puzzle_look, sums_have_room
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, PagePart, Tag
@@ -21,6 +22,12 @@ _SMALL_GRID = 9
 _TURNED_LEADING = 1.2
 """From line to line of a title over an answer, in ems."""
 
+_NOTE_LEADING = 1.38
+"""From line to line of what stands below a puzzle, in ems."""
+
+PENCILLED = 5.0
+"""The side of a cell in mm that a reader can write in at ease (common practice)."""
+
 _NO_ROOM = 1.0
 """The cell of a grid that has no room, in pt."""
 
@@ -28,13 +35,9 @@ _NO_ROOM = 1.0
 def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry) -> PagePart:
     """One puzzle: number, title, grade and credit over the grid; its own rules and note under it."""
     kind, fonts = setting.layout.type, setting.fonts
-    head, y = _heading(setting, slot, entry)
+    head, y, below, look = _puzzle_parts(setting, slot, entry)
     alt = describe(entry, setting.words.described, setting.sentences)
-    below = _below(setting, entry, slot.width)
-    leading = kind.small * 1.38
-    foot = len(below) * leading + kind.small * 2.6
-    look = puzzle_look(setting.layout, _cell(setting.layout.puzzles.cell, entry.puzzle.size, slot.width,
-                                             slot.bottom - y - foot, setting.layout.weights.frame))
+    leading = kind.small * _NOTE_LEADING
     side = look.cell * entry.puzzle.size
     left = slot.x + (slot.width - side) / 2
     marks: list[Mark] = [*head]
@@ -55,6 +58,24 @@ def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry) -
     marks.append(Group("turn-to", (turn,), Tag.PARAGRAPH))
     link = Link(left + side - width, y - kind.small, width, kind.small * 1.3, answer_anchor(entry.id), said)
     return PagePart(tuple(marks), (link,), (Anchor(puzzle_anchor(entry.id), slot.y),))
+
+
+def holds_puzzle(setting: Setting, slot: Box, entry: Entry, least: float = PENCILLED) -> bool:
+    """Whether a slot has room for a puzzle with its words: for cells of `least` mm, and for its sums."""
+    _, _, _, look = _puzzle_parts(setting, slot, entry)
+    return look.cell >= least * MM and sums_have_room(entry.puzzle, look, setting.fonts)
+
+
+def _puzzle_parts(
+    setting: Setting, slot: Box, entry: Entry,
+) -> tuple[tuple[Mark, ...], float, tuple[SetLine, ...], GridLook]:
+    """The heading and the y where it ends, the lines below the grid, and how the grid between them is drawn."""
+    kind, layout = setting.layout.type, setting.layout
+    head, y = _heading(setting, slot, entry)
+    below = _below(setting, entry, slot.width)
+    foot = len(below) * kind.small * _NOTE_LEADING + kind.small * 2.6
+    return head, y, below, puzzle_look(layout, _cell(layout.puzzles.cell, entry.puzzle.size, slot.width,
+                                                     slot.bottom - y - foot, layout.weights.frame))
 
 
 def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...], float]:
@@ -108,37 +129,64 @@ def _cell(wished_mm: float, size: int, width: float, height: float, frame: float
     return max(_NO_ROOM, min(wished, (width - frame) / size, (height - frame) / size))
 
 
+@dataclass(frozen=True, slots=True)
+class _AnswerParts:
+    """The lines over an answer, what stands before and beside them in pt, and how the grid is drawn."""
+
+    title: tuple[SetLine, ...]
+    width: float
+    lead: float
+    look: GridLook
+
+    def foot(self, small: float) -> float:
+        """How far below its first line the last stands, in pt."""
+        return (len(self.title) - 1) * small * _TURNED_LEADING
+
+
+def holds_answer(setting: Setting, slot: Box, entry: Entry) -> bool:
+    """Whether a slot has room for an answer with its title: for digits that can be read."""
+    widest = setting.words.puzzle_on.format(page="0000")
+    return _answer_parts(setting, slot, entry, widest).look.cell >= LEAST_CELL * MM
+
+
+def _answer_parts(setting: Setting, slot: Box, entry: Entry, page: str) -> _AnswerParts:
+    """A title longer than its line gives way to the short one, or turns over."""
+    fonts, layout, small = setting.fonts, setting.layout, setting.layout.type.small
+    number = str(setting.number_of[entry.id])
+    lead = fonts.measure(number, "sans-semibold", small) + small * 0.5
+    aside = fonts.measure(page, "sans", small) + small * 0.6
+    title, room = entry.title, slot.width - lead - aside
+    if entry.short_title and fonts.measure(title, "sans", small) > room:
+        title = entry.short_title
+    lines = setting.name(title, "sans", small, room)
+    head = small * 1.8 + (len(lines) - 1) * small * _TURNED_LEADING
+    look = answer_look(layout, _cell(layout.answers.cell, entry.puzzle.size, slot.width,
+                                     slot.height - head, layout.weights.frame))
+    width = slot.width if len(lines) > 1 else lead + fonts.measure(title, "sans", small) + aside
+    return _AnswerParts(lines, width, lead, look)
+
+
 def answer_slot(
     setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, answer: Answer | None,
 ) -> PagePart:
-    """One answer: number and title over a small grid, and the page its puzzle is on. A draft may lack it. A title
-    longer than its line gives way to the short one, or turns over.
-    """
-    kind, fonts = setting.layout.type, setting.fonts
-    y, small = slot.y + kind.small, kind.small
-    number = str(setting.number_of[entry.id])
+    """One answer: number and title over a small grid, and the page its puzzle is on. A draft may lack it."""
+    fonts, small = setting.fonts, setting.layout.type.small
     page = setting.words.puzzle_on.format(page=pages.puzzle(entry.id))
-    aside = fonts.measure(page, "sans", small) + small * 0.6
-    lead = fonts.measure(number, "sans-semibold", small) + small * 0.5
-    title = entry.title
-    if entry.short_title and fonts.measure(title, "sans", small) > slot.width - lead - aside:
-        title = entry.short_title
-    lines = setting.name(title, "sans", small, slot.width - lead - aside)
-    foot = y + (len(lines) - 1) * small * _TURNED_LEADING
-    look = answer_look(setting.layout, _cell(setting.layout.answers.cell, entry.puzzle.size, slot.width,
-                                             slot.bottom - foot - small * 0.8, setting.layout.weights.frame))
-    side = look.cell * entry.puzzle.size
-    wide = slot.width if len(lines) > 1 else lead + fonts.measure(title, "sans", small) + aside
-    left = slot.x + (slot.width - side) / 2
-    end = min(max(left + side, left + wide), slot.right)
-    start = min(left, end - wide)
+    parts = _answer_parts(setting, slot, entry, page)
+    side = parts.look.cell * entry.puzzle.size
+    left, y = slot.x + (slot.width - side) / 2, slot.y + small
+    end = min(max(left + side, left + parts.width), slot.right)
+    start = min(left, end - parts.width)
+    number = str(setting.number_of[entry.id])
     marks: list[Mark] = [fonts.left(start, y, number, "sans-semibold", small)]
-    for place, line in enumerate(lines):
-        marks.extend(line.marks(start + lead, y + place * small * _TURNED_LEADING))
+    for place, line in enumerate(parts.title):
+        marks.extend(line.marks(start + parts.lead, y + place * small * _TURNED_LEADING))
     marks.append(fonts.right(end, y, page, "sans", small))
+    foot = parts.foot(small)
     shown = Shown(GridKind.ANSWER, entry.id, entry.puzzle)
-    grid = draw_grid(entry.puzzle, entry.rules, look, fonts, left, foot + small * 0.6, answer, shows=shown)
+    top = y + foot + small * 0.6
+    grid = draw_grid(entry.puzzle, entry.rules, parts.look, fonts, left, top, answer, shows=shown)
     alt = describe(entry, setting.words.described, setting.sentences, answer)
-    link = Link(start, slot.y, end - start, small * 1.4 + foot - y, puzzle_anchor(entry.id), page)
+    link = Link(start, slot.y, end - start, small * 1.4 + foot, puzzle_anchor(entry.id), page)
     return PagePart((Group("title", tuple(marks), Tag.SUBHEADING), figure(grid, alt)), (link,),
                     (Anchor(answer_anchor(entry.id), slot.y),))

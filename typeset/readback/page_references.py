@@ -11,7 +11,7 @@ from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import Text
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import GridPlace
-from cagework.typeset.readback.text_lines import GAP, TextLine, begins_as, reads_as, squeezed
+from cagework.typeset.readback.text_lines import GAP, TextLine, reads_as, squeezed
 from cagework.typeset.words import Words
 
 _HEADING = 80.0
@@ -140,9 +140,11 @@ class PageReferences:
     def _headed(self, title: str, lines: Sequence[TextLine], place: int, start: int) -> re.Match[str] | None:
         """What a heading that starts in line `place` says of a puzzle's page, where the heading is this title."""
         line, title = lines[place], squeezed(title)
-        taken, end = begins_as(line.text, start, title)
-        said = self._to_puzzle.match(line.text, end)
-        return said if said and _goes_on(lines[place + 1:], line.base, title[taken:]) else None
+        for said in self._to_puzzle.finditer(line.text, start):
+            begun = line.text[start:said.start()].replace(GAP, "")
+            if begun and title.startswith(begun) and _goes_on(lines[place + 1:], line.base, title[len(begun):]):
+                return said
+        return None
 
 
 def numbers_of(book: Book) -> dict[str, int]:
@@ -185,9 +187,9 @@ def _goes_on(lines: Iterable[TextLine], base: float, rest: str) -> bool:
         if not rest or line.base - base > _HEADING:
             break
         for start in _starts(line, rest[0]):
-            taken, _ = begins_as(line.text, start, rest)
-            if taken == len(rest) or line.text[start:].split(GAP)[0] == rest[:taken]:
-                rest, base = rest[taken:], line.base
+            piece = line.text[start:].split(GAP)[0]     # what follows a gap may begin as the next line does
+            if rest.startswith(piece) or reads_as(line.text, start, rest) is not None:
+                rest, base = rest[len(piece):], line.base
                 break
     return not rest
 

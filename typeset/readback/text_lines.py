@@ -118,20 +118,14 @@ def squeezed(text: str) -> str:
     return "".join(text.split())
 
 
-def begins_as(text: str, start: int, said: str) -> tuple[int, int]:
-    """How many characters of `said` a line's text has from `start` on, gaps aside, and where they end there."""
+def reads_as(text: str, start: int, said: str) -> int | None:
+    """Where `said` ends in a line's text if it stands there from `start` on, gaps aside, else None."""
     end = at = start
-    for number, char in enumerate(squeezed(said)):
+    for char in squeezed(said):
         while at < len(text) and text[at] == GAP:
             at += 1
         if at == len(text) or text[at] != char:
-            return number, end
+            return None
         at += 1
         end = at
-    return len(squeezed(said)), end
-
-
-def reads_as(text: str, start: int, said: str) -> int | None:
-    """Where `said` ends in a line's text if it stands there from `start` on, gaps aside, else None."""
-    taken, end = begins_as(text, start, said)
-    return end if taken == len(squeezed(said)) else None
+    return end
