@@ -92,6 +92,8 @@ def _texts(book: Book) -> Iterator[_Set]:
 
     yield _Set(book, "title", book.title.split(), (roman,))
     yield _Set(book, "title", (book.title, book.title.upper()), ("sans",))
+    if book.short_title:
+        yield _Set(book, "short_title", (book.short_title, book.short_title.upper()), ("sans",))
     yield _Set(book, "subtitle", (book.subtitle or "").split(), (italic,))
     if book.by:
         yield _Set(book, "by", (book.by,), (roman,))
@@ -103,9 +105,12 @@ def _texts(book: Book) -> Iterator[_Set]:
     for section in book.sections:
         yield _Set(section, "title", section.title.split(), (roman, bold))
         yield _Set(section, "title", (section.title.upper(),), ("sans",))
+        if section.short_title:
+            yield _Set(section, "short_title", (section.short_title.upper(),), ("sans",))
         yield from prose(section, "intro", section.intro)
         for entry in section.entries:
             yield _Set(entry, "title", entry.title.split(), (roman, "sans"))
+            yield _Set(entry, "short_title", (entry.short_title or "").split(), ("sans",))
             yield _Set(entry, "by", (entry.by or "").split(), (italic,))
             yield _Set(entry, "note", (entry.note or "").split(), (italic,))
             if book.pages.first_hints or entry.solutions is not Solutions.NONE:

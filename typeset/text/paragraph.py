@@ -284,8 +284,8 @@ def _divider(language: str | None) -> pyphen.Pyphen | None:
 
 
 def _divided(word: str, outer: _Item, divider: pyphen.Pyphen | None) -> Iterator[tuple[str, _Item]]:
-    """The pieces of a word, and the item after each; `outer` after the last."""
-    parts = [part for part in re.split(r"(?<=[-–—/])(?=[“„‘‚«]?\w)", word) if part]
+    """The pieces of a word, and the item after each; `outer` after the last. Digits stay together: 3-4, 1-3-8."""
+    parts = [part for part in re.split(r"(?<=[-–—/])(?!(?<=\d-)\d)(?=[“„‘‚«]?\w)", word) if part]
     for number, part in enumerate(parts):
         closing = outer if number == len(parts) - 1 else _Item.DASH
         pieces = [part]

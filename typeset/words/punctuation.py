@@ -61,6 +61,7 @@ _RULES: tuple[tuple[re.Pattern[str], str], ...] = tuple((re.compile(rule), put) 
     (r"(?<!-)---(?!-)", "—"),
     (_BEFORE + r"(?<![\s(\[][\"'])(?<!^[\"'])--(?=[\"'“„‘‚«(\[*]*\w)", f"{TIED}– "),
     (_BEFORE + r"\s+--?\s+(?=[^\s\-])", f"{TIED}– "),
+    (_BEFORE + r"\s+--?(?=[\"'”’“‘»)\],;:!?]|\.(?!\d)|$)", f"{TIED}–"),
     (r"(?<!\S)--(?=\s)", "–"),
 ))
 _CUT_SHORT = re.compile(_BEFORE + "--(?!-)")

@@ -83,6 +83,12 @@ def test_a_letter_no_face_has_stays_a_fault_at_its_place(
     assert not (tmp_path / "out" / "book.pdf").exists()
 
 
+def test_a_short_title_is_looked_at_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book, status = build(tmp_path, "x\n    short_title: Té 茶")
+    assert status == Exit.FAULTS
+    assert f"{book}:6:21: the layout's faces cannot set 茶 (U+8336)" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("space", [THIN, NARROW], ids=["thin", "narrow"])
 def test_a_credit_may_have_thin_spaces(space: str, tmp_path: Path) -> None:
     _, status = build(tmp_path, f"J.{space}K. Stoker")

@@ -68,6 +68,9 @@ GERMAN = {
     "die '90er": "die ’90er",
     "Er kam -- und ging - fort.": f"Er kam{TIED}– und ging{TIED}– fort.",
     "Ich war--": f"Ich war{TIED}–",
+    "\"Kommst du --\" \"Ja\"": f"„Kommst du{TIED}–“ „Ja“",
+    "Drei Grad - nicht mehr -, als er fuhr -": f"Drei Grad{TIED}– nicht mehr{TIED}–, als er fuhr{TIED}–",
+    "zwischen 2 und -.5": "zwischen 2 und -.5",
     '"So?" - "Ja!"': f"„So?“{TIED}– „Ja!“",
     "„So“ -- ja": f"„So“{TIED}– ja",
     "Ach ...": f"Ach{TIED}…",
@@ -179,3 +182,14 @@ def test_a_line_never_begins_with_a_dash(language: str) -> None:
     for measure in range(60, 300, 7):
         for line in set_paragraph(text, style, measure, fonts):
             assert line.words[0][1][0] not in "-–—"
+
+
+def test_digits_joined_by_a_hyphen_are_on_one_line() -> None:
+    """A range, or the digits of a combination; a word after a hyphen may go on below."""
+    layout = shelf_layout("a5-one-up")
+    fonts, style = Fonts(layout), prose_style(layout, "en")
+    text = "They are a 1-3-8-9 quad in the well-kept rows 3-4."
+    for width in range(40, 90, 5):
+        lines = set_paragraph(text, style, width, fonts)
+        ends = ["".join(text for _, text, _ in line.words)[-2:] for line in lines]
+        assert not any(end[0].isdigit() and end[1] == "-" for end in ends), ends
