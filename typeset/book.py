@@ -64,7 +64,7 @@ class Entry:
     """One puzzle as the book carries it. `rules` are the extra rules, for their words and their look;
     what they mean is already in `puzzle`. `grade` is what the manifest demands, until the puzzle is rated, and
     `reach`, how far its path goes, is not known until then.
-    `written` has, by key, where its texts stand.
+    `short_title` stands where the title has no room. `written` has, by key, where its texts stand.
     """
 
     id: str
@@ -78,6 +78,7 @@ class Entry:
     solutions: Solutions = Solutions.NONE
     reach: Reach | None = None
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+    short_title: str | None = None
 
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it; the puzzle's own place where that is not known."""
@@ -93,6 +94,12 @@ class Section:
     entries: tuple[Entry, ...]
     order: Order = Order.LISTED
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+    short_title: str | None = None
+
+    @property
+    def head(self) -> str:
+        """What running heads call it."""
+        return self.short_title or self.title
 
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it."""
@@ -205,6 +212,12 @@ class Book:
     press: PressSettings = PressSettings()
     cover: Cover | None = None
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+    short_title: str | None = None
+
+    @property
+    def head(self) -> str:
+        """What running heads call it."""
+        return self.short_title or self.title
 
     @property
     def entries(self) -> Iterator[Entry]:

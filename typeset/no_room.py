@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from cagework.typeset.book import Book, Entry, Section, Solutions
+from cagework.layouts.load import shelf_layout, shelf_names
+from cagework.typeset.book import Book, Entry, Place, Section, Solutions
+from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_NOTE
+from cagework.typeset.draw.outside import Outside, slug_is_cut
 from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
 from cagework.typeset.draw.worked import place_of
-from cagework.typeset.faults import Fault
+from cagework.typeset.faults import Fault, Severity, listed
+from cagework.typeset.pages import prints
 from cagework.typeset.plan import Pages
 from cagework.typeset.solving.story import Story
 from cagework.typeset.solving.worked import Worked
+from cagework.typeset.text.fonts import Fonts
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +51,45 @@ def too_narrow(setting: Setting, works: Mapping[str, Worked]) -> Iterator[Fault]
             yield Fault(book.place_of("layout"),
                         f"its page is too narrow for pictures of '{entry.id}' with notes of {LEAST_NOTE:g} pt",
                         "choose a layout with a wider page, or print the puzzle with 'solutions: none'")
+
+
+def too_large(setting: Setting) -> Iterator[Fault]:
+    """The puzzles whose grids no page of the layout holds, each as a fault that says which layouts do."""
+    for entry in setting.book.entries:
+        if not prints(setting, entry):
+            held = [name for name in shelf_names() if prints(_laid_in(setting, name), entry)]
+            yield Fault(entry.place, f"a page of this layout is too small for the grid of '{entry.id}': in "
+                        f"{entry.puzzle.size} by {entry.puzzle.size} cells its sums or digits have no room",
+                        f"choose a layout that holds it: {listed(held)}" if held else
+                        "print it in a layout of your own with a larger page")
+
+
+def _laid_in(setting: Setting, layout: str) -> Setting:
+    """The same book in a layout of the shelf."""
+    book = replace(setting.book, layout=shelf_layout(layout))
+    return replace(setting, book=book, fonts=Fonts(book.layout))
+
+
+def shortened(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fault]:
+    """Titles that running heads cut short, and the slug line where there is one, each as a warning."""
+    book = setting.book
+    heads: list[Book | Section] = [book, *book.sections] if book.pages.running_heads else []
+    cut: dict[Place, Fault] = {}
+    for part in heads:
+        if head_is_cut(setting, part.head):
+            cut.setdefault(_place_of_head(part), _cut(part, "running heads have"))
+    if slug and book.press.slug and slug_is_cut(setting, pages, slug):
+        cut.setdefault(_place_of_head(book), _cut(book, "the slug line has"))
+    yield from cut.values()
+
+
+def _place_of_head(part: Book | Section) -> Place:
+    return part.place_of("short_title" if part.short_title else "title")
+
+
+def _cut(part: Book | Section, where: str) -> Fault:
+    hint = "give a shorter short_title" if part.short_title else "give it a short_title as well"
+    return Fault(_place_of_head(part), f"{where} no room for all of this", hint, Severity.WARNING)
 
 
 def _length(one: _Words) -> float:

@@ -10,13 +10,15 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from cagework.layouts.flow import Column, chunks, fill, fill_pages
-from cagework.layouts.page import Box
+from cagework.layouts.flow import Column, fill, fill_pages
+from cagework.layouts.load import Slots
+from cagework.layouts.page import Box, roomier
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
 from cagework.typeset.book import Entry, Place, Section
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
+from cagework.typeset.draw.grid import LEAST_CELL
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor, section_anchor
 from cagework.typeset.draw.techniques import technique_pieces
 from cagework.typeset.examples import worked_example
@@ -101,7 +103,7 @@ def introduction_pages(setting: Setting, text: str) -> list[PlannedPage]:
     title = heading(setting, setting.words.introduction, setting.measure, kind.heading, 0, kind.heading * 0.7)
     parts = (paragraph(setting, part, setting.measure, indent=number > 0)
              for number, part in enumerate(paragraphs(text)))
-    return running_pages(setting, "introduction", (title, *parts), setting.book.title)
+    return running_pages(setting, "introduction", (title, *parts), setting.book.head)
 
 
 def contents_pages(setting: Setting) -> list[PlannedPage]:
@@ -115,7 +117,8 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
 
     def draw(index: int, pages: PageNumbers, block: Box) -> PagePart:
         column = columns[index]
-        rows = [(targets[part.block], block.y + part.y) for part in column if part.block in targets]
+        rows = [(targets[part.block], block.y + part.y, pieces[part.block].block.leading)
+                for part in column if part.block in targets]
         marks = draw_column(pieces, column, pages, block.x, block.y)
         return PagePart(marks, matter.row_links(setting, rows, pages, block.x))
 
@@ -186,28 +189,68 @@ def _narrow_columns(
 
 
 def puzzle_pages(setting: Setting, entries: Sequence[Entry], head: str) -> list[PlannedPage]:
-    """Some puzzles' own pages."""
-    plan = setting.layout.puzzles
+    """Some puzzles' own pages, fewer to a page where one has no room in the slot that the others have."""
 
-    def draw(run: range, pages: PageNumbers, block: Box) -> PagePart:
+    def draw(plan: Slots, run: range, pages: PageNumbers, block: Box) -> PagePart:
         places = places_of(block.scaled(1 / MM), plan)
         return _gathered(slots.puzzle_slot(setting, pages, place.scaled(MM), entries[number])
                          for place, number in zip(places, run, strict=False))
 
     return [
-        PlannedPage(tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, run))
-        for run in chunks(len(entries), plan.columns * plan.rows)
+        PlannedPage(tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, plan, run))
+        for plan, run in _shared_out(
+            setting, entries, setting.layout.puzzles, setting.block(1), slots.holds_puzzle)
     ]
+
+
+def prints(setting: Setting, entry: Entry) -> bool:
+    """Whether a page all to itself has room for a puzzle's grid, and one for its answer, whatever its words."""
+    bare, block, room = replace(entry, title="0", by=None, note=None), setting.block(1), _answer_room(setting)
+    largest, answer = (roomier(plan)[-1] for plan in (setting.layout.puzzles, setting.layout.answers))
+    return (slots.holds_puzzle(setting, _first(block, largest), bare, LEAST_CELL)
+            and slots.holds_answer(setting, _first(room, answer), bare))
+
+
+def _first(block: Box, plan: Slots) -> Box:
+    """The first of a plan's slots, in pt as the block is."""
+    return places_of(block.scaled(1 / MM), plan)[0].scaled(MM)
+
+
+def _answer_room(setting: Setting) -> Box:
+    """Where answers stand on a page: as much on each as on the first, under its heading."""
+    block, top = setting.block(1), setting.layout.type.heading * 2.0
+    return Box(block.x, block.y + top, block.width, block.height - top)
+
+
+def _shared_out(
+    setting: Setting, entries: Sequence[Entry], plan: Slots, block: Box,
+    holds: Callable[[Setting, Box, Entry], bool],
+) -> list[tuple[Slots, range]]:
+    """What stands on each page: the slots it has, and whose are in them. A puzzle has the smallest slots that hold
+    it, and those beside it on its page are alike; where none holds it, the largest.
+    """
+    plans = [(one, _first(block, one)) for one in roomier(plan)]
+    runs: list[tuple[Slots, range]] = []
+    for number, entry in enumerate(entries):
+        chosen = next((one for one, slot in plans if holds(setting, slot, entry)), plans[-1][0])
+        last, run = runs[-1] if runs else (None, range(0))
+        if last is chosen and len(run) < chosen.columns * chosen.rows:
+            runs[-1] = chosen, range(run.start, number + 1)
+        else:
+            runs.append((chosen, range(number, number + 1)))
+    return runs
 
 
 def answer_pages(
     setting: Setting, entries: Sequence[Entry], answer_of: Callable[[Entry], Answer | None],
 ) -> list[PlannedPage]:
-    """Answers under a heading on the first page; every page has as much room, so the grids stay alike."""
-    plan, top = setting.layout.answers, setting.layout.type.heading * 2.0
+    """Answers under a heading on the first page; every page has as much room, so the grids stay alike, but for
+    those that need a larger slot.
+    """
+    room, top = _answer_room(setting), setting.layout.type.heading * 2.0
 
-    def draw(run: range, pages: PageNumbers, block: Box) -> PagePart:
-        area = Box(block.x, block.y + (0.0 if run.start else top), block.width, block.height - top)
+    def draw(plan: Slots, run: range, pages: PageNumbers, block: Box) -> PagePart:
+        area = Box(block.x, block.y + (0.0 if run.start else top), room.width, room.height)
         parts = [
             slots.answer_slot(setting, pages, place.scaled(MM), entries[number], answer_of(entries[number]))
             for place, number in zip(places_of(area.scaled(1 / MM), plan), run, strict=False)
@@ -217,8 +260,8 @@ def answer_pages(
         return _gathered(parts)
 
     return [
-        PlannedPage(_answer_anchors(entries, run), setting.words.answers, partial(draw, run))
-        for run in chunks(len(entries), plan.columns * plan.rows)
+        PlannedPage(_answer_anchors(entries, run), setting.words.answers, partial(draw, plan, run))
+        for plan, run in _shared_out(setting, entries, setting.layout.answers, room, slots.holds_answer)
     ]
 
 
@@ -245,6 +288,6 @@ def _gathered(parts: Iterable[PagePart]) -> PagePart:
 def opener_pages(setting: Setting, index: int, section: Section) -> list[PlannedPage]:
     """The pages that open section number `index`, from 0; an ornament ends them where it has room."""
     first, *rest = running_pages(
-        setting, section_anchor(index), matter.opener_pieces(setting, index, section), section.title,
+        setting, section_anchor(index), matter.opener_pieces(setting, index, section), section.head,
         partial(matter.ornament, setting, section))
     return [replace(first, head=None), *rest]

@@ -161,7 +161,7 @@ def _page(plan: Plan, number: int) -> Page:
     if leaf.head is not None:
         marks += (furniture.folio(setting, number),)
         if setting.book.pages.running_heads:
-            marks += (furniture.running_head(setting, number, setting.book.title, leaf.head),)
+            marks += (furniture.running_head(setting, number, setting.book.head, leaf.head),)
     trim = setting.layout.trim
     return Page(trim.width * MM, trim.height * MM, marks, drawn.links, anchors)
 
@@ -206,7 +206,7 @@ def _front(setting: Setting) -> list[PlannedPage]:
 
 
 def _section(setting: Setting, index: int, section: Section) -> list[PlannedPage]:
-    pages_of = puzzle_pages(setting, section.entries, section.title)
+    pages_of = puzzle_pages(setting, section.entries, section.head)
     if _is_whole_book(setting.book):
         first, *rest = pages_of
         return [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]

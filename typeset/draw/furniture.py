@@ -33,13 +33,23 @@ def folio(setting: Setting, number: int) -> Group:
 
 def running_head(setting: Setting, number: int, verso: str, recto: str) -> Group:
     """The book on the left page, the section on the right, in small spaced capitals on the outer edge."""
-    block, size = setting.block(number), setting.layout.type.small * 0.86
+    block, size = setting.block(number), _head_size(setting)
     text = recto if is_recto(number) else verso
     y = block.y - 0.42 * setting.layout.margins.top * MM
     place = setting.fonts.right if is_recto(number) else setting.fonts.left
     x = block.right if is_recto(number) else block.x
     shown = fitted(setting, text.upper(), "sans", size, block.width, TRACKING * size)
     return Group("running-head", (place(x, y, shown, "sans", size, tracking=TRACKING * size),))
+
+
+def _head_size(setting: Setting) -> float:
+    return setting.layout.type.small * 0.86
+
+
+def head_is_cut(setting: Setting, text: str) -> bool:
+    """Whether a running head has no room for a text, and cuts it short."""
+    size = _head_size(setting)
+    return setting.fonts.measure(text.upper(), "sans", size, TRACKING * size) > setting.block(1).width
 
 
 def tab(setting: Setting, number: int, place: int, places: int) -> tuple[Group, ...]:

@@ -34,6 +34,8 @@ _HAIR = 0.3
 """White between a sum and the heaviest line beside it, at the least, in pt."""
 LEAST_NOTE = 5.5
 """The smallest type that the notes of a diagram are set in, in pt."""
+LEAST_CELL = 3.0
+"""A cell narrower than this, in mm, holds no digit that can be read (common practice)."""
 _CORNER = 1 / 8
 """The share of its cell within which a sum begins: further in it is in no corner."""
 UNMARKED: Mapping[Cell, str] = MappingProxyType({})

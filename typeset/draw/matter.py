@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from cagework.layouts.page import Box
 from cagework.typeset.book import Entry, Section, Solutions
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid
-from cagework.typeset.draw.furniture import TRACKING, fitted, grade_mark, grade_width, motif
+from cagework.typeset.draw.furniture import TRACKING, grade_mark, grade_width, motif
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor, section_anchor
 from cagework.typeset.marks import Group, Link, Mark, Tag
 from cagework.typeset.text.paragraph import SetLine, paragraphs
@@ -113,45 +113,44 @@ def _back(setting: Setting) -> list[str]:
 
 def _section_row(setting: Setting, title: str, anchor: str, leading: float, keep: bool = False) -> Piece:
     kind, fonts = setting.layout.type, setting.fonts
+    room = setting.measure - fonts.measure("0000", setting.bold, kind.body) - kind.body
+    lines = setting.name(title, setting.bold, kind.body, room)
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
+        marks: list[Mark] = []
+        for number, line in enumerate(lines):
+            marks.extend(line.marks(x, y + kind.body + number * leading))
+        last = y + kind.body + (len(lines) - 1) * leading
         page = str(pages.of[anchor])
-        base = y + kind.body
-        room = setting.measure - fonts.measure(page, setting.bold, kind.body) - kind.body
-        return (
-            fonts.left(x, base, fitted(setting, title, setting.bold, kind.body, room), setting.bold, kind.body),
-            fonts.right(x + setting.measure, base, page, setting.bold, kind.body),
-        )
+        return (*marks, fonts.right(x + setting.measure, last, page, setting.bold, kind.body))
 
-    return solid(leading, draw, before=leading * 0.55, keep=keep)
+    return solid(leading * len(lines), draw, before=leading * 0.55, keep=keep)
 
 
 def _puzzle_row(setting: Setting, entry: Entry, leading: float) -> Piece:
+    """Number, title, grade and page; what the title's first line has no room for turns over, and these with it."""
     kind, fonts = setting.layout.type, setting.fonts
     body = kind.body
     number = str(setting.number_of[entry.id])
     widest = "0" * max(3, len(str(len(setting.number_of))))
     column = fonts.measure(widest, setting.roman, body) + body * 0.55
+    end = setting.measure - fonts.measure("000", setting.roman, body) - body
+    if entry.grade:
+        end -= grade_width(body)
+    lines = setting.name(entry.title, setting.roman, body, end - body - column)
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
-        base = y + kind.body
-        page = str(pages.puzzle(entry.id))
-        marks: list[Mark] = [
-            fonts.right(x + column - body * 0.55, base, number, setting.roman, body),
-        ]
-        end = x + setting.measure - fonts.measure("000", setting.roman, body) - body
+        base = y + body
+        marks: list[Mark] = [fonts.right(x + column - body * 0.55, base, number, setting.roman, body)]
+        for place, line in enumerate(lines):
+            marks.extend(line.marks(x + column, base + place * leading))
+        last = base + (len(lines) - 1) * leading
         if entry.grade:
-            end -= grade_width(body)
-            marks.append(grade_mark(entry.grade, end, base, body))
-        room = end - body - x - column
-        title = fitted(setting, entry.title, setting.roman, body, room)
-        marks += [
-            fonts.left(x + column, base, title, setting.roman, body),
-            fonts.right(x + setting.measure, base, page, setting.roman, body),
-        ]
-        return tuple(marks)
+            marks.append(grade_mark(entry.grade, x + end, last, body))
+        page = str(pages.puzzle(entry.id))
+        return (*marks, fonts.right(x + setting.measure, last, page, setting.roman, body))
 
-    return solid(leading, draw)
+    return solid(leading * len(lines), draw)
 
 
 def opener_pieces(setting: Setting, index: int, section: Section) -> tuple[Piece, ...]:
@@ -192,10 +191,10 @@ def ornament(setting: Setting, section: Section, block: Box, foot: float) -> tup
 
 
 def row_links(
-    setting: Setting, placed: Sequence[tuple[str, float]], pages: PageNumbers, x: float,
+    setting: Setting, placed: Sequence[tuple[str, float, float]], pages: PageNumbers, x: float,
 ) -> tuple[Link, ...]:
-    """Links over rows of the contents, given each row's target and its top."""
+    """Links over rows of the contents, given each row's target, its top and its height."""
     return tuple(
-        Link(x, y, setting.measure, setting.layout.type.leading, target,
-             setting.words.puzzle_on.format(page=pages.of[target])) for target, y in placed
+        Link(x, y, setting.measure, height, target, setting.words.puzzle_on.format(page=pages.of[target]))
+        for target, y, height in placed
     )

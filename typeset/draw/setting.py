@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from cagework.layouts.load import Layout
@@ -11,12 +11,15 @@ from cagework.layouts.page import Box, text_block
 from cagework.typeset.book import Book
 from cagework.typeset.marks import MM
 from cagework.typeset.text.fonts import Fonts
-from cagework.typeset.text.paragraph import SetLine, Style, paragraphs, prose_style, set_paragraph
+from cagework.typeset.text.paragraph import SetLine, Style, italic_of, paragraphs, prose_style, set_paragraph
 from cagework.typeset.words import Words
 from cagework.typeset.words.sentences import Sentences
 
 _LONGEST = 36.0
 """The longest line of running text, in ems: some 75 to 80 characters (common practice: 45 to 80)."""
+
+_TURNED = 1.0
+"""How far a name that turns over is indented, in ems (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +36,7 @@ class Setting:
     def of(cls, book: Book, fonts: Fonts, words: Words) -> Setting:
         """The setting of a book, its puzzles numbered as they stand."""
         numbers = {entry.id: number for number, entry in enumerate(book.entries, 1)}
-        return cls(book, fonts, words, Sentences(book.language), MappingProxyType(numbers))
+        return cls(book, fonts, words, Sentences(book.language, in_print=True), MappingProxyType(numbers))
 
     @property
     def layout(self) -> Layout:
@@ -48,7 +51,7 @@ class Setting:
     @property
     def italic(self) -> str:
         """The face of by-lines and notes; upright where the layout wants no italics."""
-        return "serif-italic" if self.layout.prose.italics and self.roman == "serif" else self.roman
+        return italic_of(self.layout)
 
     @property
     def bold(self) -> str:
@@ -81,6 +84,13 @@ class Setting:
     def display(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
         """A heading as ragged, undivided lines."""
         return set_paragraph(text, Style(face, face, size, size * 1.12, False, None), measure, self.fonts)
+
+    def name(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
+        """A title or a credit as ragged, undivided lines; what has no room on the first turns over, indented."""
+        hang = _TURNED * size
+        style = Style(face, None, size, size * 1.12, False, None)
+        return tuple([replace(line, start=line.start + hang)
+                      for line in set_paragraph(text, style, measure - hang, self.fonts, -hang)])
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,7 +52,7 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
     number = str(setting.number_of[entry.id])
     lead = fonts.measure(number, setting.bold, size) + size * 0.5
     aside = fonts.measure(setting.words.puzzle_on.format(page="000"), "sans", small) + small
-    title = setting.display(entry.title, setting.roman, size, width - lead - aside)
+    title = setting.name(entry.title, setting.roman, size, width - lead - aside)
     leading = size * 1.12
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:

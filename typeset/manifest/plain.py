@@ -52,6 +52,7 @@ class PlainPuzzle:
     rules: list[str | dict[str, object]] | None = None
     solutions: Solutions | None = None
     regions: str | None = None
+    short_title: str | None = None
 
 
 Reader = Callable[[Any], object]
@@ -100,6 +101,7 @@ _NEEDED: Mapping[str, Reader] = MappingProxyType({
     "id": _texts_of(identifier), "title": _texts_of(one_line), "size": lambda value: grid_size(_whole(value))})
 _OTHERS: Mapping[str, Reader] = MappingProxyType({
     "by": _texts_of(one_line),
+    "short_title": _texts_of(one_line),
     "grade": lambda value: chosen(Grade, "grade")(_written(value)),
     "note": _texts_of(prose),
     "map": _written,

@@ -53,7 +53,7 @@ def read_puzzle(
     if made is not None and not notes.failed:
         puzzle, rules = made
         entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place,
-                      written=notes.writings(("title", "by", "note")))
+                      written=notes.writings(("title", "by", "note", "short_title")), short_title=part.short_title)
     stated = document.place(notes.spot("grade")) if part.grade else None
     return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions)
 

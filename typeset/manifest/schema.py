@@ -149,6 +149,8 @@ class PuzzlePart(StrictModel):
 
     id: Id = Field(description="Short name, unique in the book; it becomes a file name.")
     title: Line = Field(description="Title printed above the puzzle.")
+    short_title: Line | None = Field(
+        None, description="A shorter title, over its answer where the whole one has no room on one line.")
     by: Line | None = Field(None, description="Who made the puzzle.")
     grade: Annotated[Grade, choice(Grade, "grade")] | None = Field(
         None, description="How hard the puzzle is, easiest first.")
@@ -175,6 +177,7 @@ class SectionPart(StrictModel):
     """A run of puzzles under a heading."""
 
     title: Line = Field(description="Heading of the section.")
+    short_title: Line | None = Field(None, description="A shorter heading, for running heads.")
     intro: Prose | None = Field(None, description="Prose under the heading.")
     puzzles: list[Id] = Field(min_length=1, description="Ids of its puzzles, in order.")
     order: Annotated[Order, choice(Order, "order")] = Field(
@@ -253,6 +256,7 @@ class BookPart(StrictModel):
     """What the book is, apart from its puzzles."""
 
     title: Line = Field(description="Title of the book.")
+    short_title: Line | None = Field(None, description="A shorter title, for running heads and the slug.")
     subtitle: Line | None = Field(None, description="Subtitle, on the title page.")
     by: Line | None = Field(None, description="Author or editor.")
     language: Language = Field(

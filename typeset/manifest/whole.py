@@ -29,6 +29,7 @@ from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, SectionPart
 from cagework.typeset.manifest.violations import findings, salvage
 from cagework.typeset.words import base_of, languages
+from cagework.typeset.words.as_printed import printed_book
 from cagework.typeset.words.catalogue import untranslated
 from cagework.typeset.words.copies import copied
 
@@ -69,12 +70,12 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
         return reading
     if sections is None:
         sections = (Section(part.title, None, entries_of((one.reading for one in found), part.solutions),
-                            written=top.writings(("title",), "book")),)
-    return replace(reading, book=Book(
+                            written=top.writings(("title", "short_title"), "book"), short_title=part.short_title),)
+    return replace(reading, book=printed_book(Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
-        written=_writings(top),
-    ))
+        written=_writings(top), short_title=part.short_title,
+    )))
 
 
 def _folders(
@@ -91,7 +92,7 @@ def _folders(
 
 def _writings(top: Notes) -> Mapping[str, Writing]:
     """Where the texts of the book itself stand."""
-    of_book = ("title", "subtitle", "by", "imprint", "introduction", "layout", "isbn", "press")
+    of_book = ("title", "short_title", "subtitle", "by", "imprint", "introduction", "layout", "isbn", "press")
     blurb = top.writings(("blurb",), "book", "cover")["blurb"]
     return {**top.writings(of_book, "book"), "cover.blurb": blurb}
 
@@ -206,7 +207,8 @@ def _read_sections(
                 listed.append(by_id[name])
         entries = entries_of(listed, part.solutions or default)
         sections.append(Section(part.title, part.intro, entries, part.order,
-                                top.writings(("title", "intro"), "sections", number)))
+                                top.writings(("title", "intro", "short_title"), "sections", number),
+                                part.short_title))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
@@ -12,11 +11,14 @@ from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import Text
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import GridPlace
-from cagework.typeset.readback.text_lines import GAP, TextLine, begins_as, reads_as, squeezed
+from cagework.typeset.readback.text_lines import GAP, TextLine, reads_as, squeezed
 from cagework.typeset.words import Words
 
 _HEADING = 80.0
-"""Points within which a heading's further lines stand below its first."""
+"""Points within which a further line of a heading stands below the one before."""
+
+_MOST_LINES = 12
+"""The most lines that a title of the contents takes."""
 
 _FIGURES = "0123456789"
 
@@ -59,9 +61,8 @@ class PageReferences:
         self._entries = {entry.id: entry for entry in book.entries}
         self._numbers = numbers_of(book)
         self._numbered = {str(number): entry for number, entry in enumerate(book.entries, 1)}
-        self._titles = sorted(set(map(squeezed, _titles(book, words))))
         self._stems: dict[str, list[str]] = {}
-        for title in self._titles:
+        for title in sorted(set(map(squeezed, _titles(book, words)))):
             self._stems.setdefault(title.rstrip(_FIGURES), []).append(title)
         self._to_answer, self._to_puzzle = _pattern(words.answer_on), _pattern(words.puzzle_on)
 
@@ -94,36 +95,30 @@ class PageReferences:
     def _over_answer(self, place: GridPlace, entry: Entry, lines: Sequence[TextLine]) -> Difference | Said:
         of = f"answer of '{entry.id}'"
         number = self._numbers[entry.id]
-        for line in reversed(lines):
-            if line.base > place.y:
-                continue
+        above = [line for line in lines if line.base <= place.y]
+        for at in range(len(above) - 1, -1, -1):
+            line = above[at]
             for start in _starts(line, str(number)[0]):
-                end = reads_as(line.text, start, f"{number}{entry.title}")
-                said = self._to_puzzle.match(line.text, end) if end is not None else None
-                if said and line.lefts[start] < place.x + place.side and line.rights[said.end() - 1] > place.x:
-                    return Said(place.page, of, GridKind.PUZZLE, entry.id, int(said[1]))
+                for title in filter(None, (entry.title, entry.short_title)):
+                    said = self._headed(f"{number}{title}", above, at, start)
+                    if said and line.lefts[start] < place.x + place.side and line.rights[said.end() - 1] > place.x:
+                        return Said(place.page, of, GridKind.PUZZLE, entry.id, int(said[1]))
         return Difference(place.page, of, None,
                           f"'{number} {entry.title}' and the page of its puzzle do not stand over it")
 
-    def rows(self, number: int, lines: Iterable[TextLine]) -> Iterator[ContentsRow]:
-        """Lines of page `number` that name one of the titles, in full or cut short by an ellipsis, and a page."""
-        for line in lines:
+    def rows(self, number: int, lines: Sequence[TextLine]) -> Iterator[ContentsRow]:
+        """Lines of page `number` that name one of the titles, or end one that others begin, and a page."""
+        for at, line in enumerate(lines):
             if not line.text[-1:].isdigit():
                 continue
-            stem = line.text.replace(GAP, "").rstrip(_FIGURES)
-            titles = self._stems.get(stem, [])
-            if stem.endswith("…"):
-                titles = [*titles, *self._beginning(stem[:-1])]
-            for title in titles:
-                end = reads_as(line.text, 0, title)
-                if end is not None and (rest := line.text[end:].strip(GAP)).isdigit():
-                    yield ContentsRow(number, title, rest)
-
-    def _beginning(self, start: str) -> Iterator[str]:
-        at = bisect_left(self._titles, start)
-        while at < len(self._titles) and self._titles[at].startswith(start):
-            yield self._titles[at]
-            at += 1
+            begun = ""
+            for before in range(at, max(-1, at - _MOST_LINES), -1):
+                begun = lines[before].text.replace(GAP, "") + begun if before < at else ""
+                stem = (begun + line.text.replace(GAP, "")).rstrip(_FIGURES)
+                for title in self._stems.get(stem, []):
+                    end = reads_as(line.text, 0, title[len(begun):])
+                    if end is not None and (rest := line.text[end:].strip(GAP)).isdigit():
+                        yield ContentsRow(number, title, rest)
 
     def heads(self, number: int, lines: Sequence[TextLine]) -> Iterator[Head]:
         """The headings of page `number` that name a puzzle by number and title, and its page."""
@@ -139,11 +134,17 @@ class PageReferences:
 
     def _head(self, entry: Entry, lines: Sequence[TextLine], place: int, start: int) -> int | None:
         """The page a heading that starts in line `place` names, where it is a puzzle's."""
-        line = lines[place]
-        title = squeezed(f"{self._numbers[entry.id]}{entry.title}")
-        taken, end = begins_as(line.text, start, title)
-        said = self._to_puzzle.match(line.text, end)
-        return int(said[1]) if said and _goes_on(lines[place + 1:], line.base, title[taken:]) else None
+        said = self._headed(f"{self._numbers[entry.id]}{entry.title}", lines, place, start)
+        return int(said[1]) if said else None
+
+    def _headed(self, title: str, lines: Sequence[TextLine], place: int, start: int) -> re.Match[str] | None:
+        """What a heading that starts in line `place` says of a puzzle's page, where the heading is this title."""
+        line, title = lines[place], squeezed(title)
+        for said in self._to_puzzle.finditer(line.text, start):
+            begun = line.text[start:said.start()].replace(GAP, "")
+            if begun and title.startswith(begun) and _goes_on(lines[place + 1:], line.base, title[len(begun):]):
+                return said
+        return None
 
 
 def numbers_of(book: Book) -> dict[str, int]:
@@ -186,9 +187,9 @@ def _goes_on(lines: Iterable[TextLine], base: float, rest: str) -> bool:
         if not rest or line.base - base > _HEADING:
             break
         for start in _starts(line, rest[0]):
-            taken, _ = begins_as(line.text, start, rest)
-            if taken == len(rest) or line.text[start:].split(GAP)[0] == rest[:taken]:
-                rest = rest[taken:]
+            piece = line.text[start:].split(GAP)[0]     # what follows a gap may begin as the next line does
+            if rest.startswith(piece) or reads_as(line.text, start, rest) is not None:
+                rest, base = rest[len(piece):], line.base
                 break
     return not rest
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import yaml
 
 from cagework.solver.reasoning.grade import Grade
+from cagework.typeset.words.punctuation import tied
 
 if TYPE_CHECKING:
     from babel import Locale
@@ -148,13 +149,21 @@ def load_words(language: str) -> Words:
     base = base_of(language)
     if base not in languages():
         raise LookupError(f"there are no fixed phrases for the language '{language}'")
-    said = _said(base)
+    plain = _said(base)
+    said = {name: phrase if name == "described" else _tied(phrase) for name, phrase in plain.items()}
     return Words(**said | {
         "grades": {Grade(grade): word for grade, word in said["grades"].items()},
         "techniques": {name: Way(**way) for name, way in said["techniques"].items()},
         "described": Described(**said["described"]),
         "columns": ColumnWords(**said["columns"]),
     })
+
+
+def _tied(phrase: Any) -> Any:
+    """A phrase, or a mapping of them, with numbers tied to their nouns."""
+    if isinstance(phrase, dict):
+        return {name: _tied(part) for name, part in phrase.items()}
+    return tied(phrase) if isinstance(phrase, str) else phrase
 
 
 def _said(base: str) -> dict[str, Any]:
