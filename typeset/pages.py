@@ -5,7 +5,7 @@ Counting needs no page numbers; drawing is handed them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -19,6 +19,7 @@ from cagework.typeset.book import Entry, Place, Section
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
 from cagework.typeset.draw.grid import LEAST_CELL
+from cagework.typeset.draw.grid_sizes import Allotted, allot
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor, section_anchor
 from cagework.typeset.draw.techniques import technique_pieces
 from cagework.typeset.examples import worked_example
@@ -188,18 +189,25 @@ def _narrow_columns(
             for number in range(len(filled))]
 
 
-def puzzle_pages(setting: Setting, entries: Sequence[Entry], head: str) -> list[PlannedPage]:
+def allotted(setting: Setting) -> Mapping[str, Allotted]:
+    """The slots that each puzzle of the book has, by its id, and its place in them."""
+    return allot(setting, partial(_first, setting.block(1)))
+
+
+def puzzle_pages(
+    setting: Setting, entries: Sequence[Entry], places: Mapping[str, Allotted], head: str,
+) -> list[PlannedPage]:
     """Some puzzles' own pages, fewer to a page where one has no room in the slot that the others have."""
 
     def draw(plan: Slots, run: range, pages: PageNumbers, block: Box) -> PagePart:
-        places = places_of(block.scaled(1 / MM), plan)
-        return _gathered(slots.puzzle_slot(setting, pages, place.scaled(MM), entries[number])
-                         for place, number in zip(places, run, strict=False))
+        return _gathered(
+            slots.puzzle_slot(setting, pages, place.scaled(MM), entry, places[entry.id].placing)
+            for place, entry in zip(places_of(block.scaled(1 / MM), plan), (entries[number] for number in run),
+                                    strict=False))
 
     return [
         PlannedPage(tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, plan, run))
-        for plan, run in _shared_out(
-            setting, entries, setting.layout.puzzles, setting.block(1), slots.holds_puzzle)
+        for plan, run in _runs([places[entry.id].plan for entry in entries])
     ]
 
 
@@ -207,7 +215,9 @@ def prints(setting: Setting, entry: Entry) -> bool:
     """Whether a page all to itself has room for a puzzle's grid, and one for its answer, whatever its words."""
     bare, block, room = replace(entry, title="0", by=None, note=None), setting.block(1), _answer_room(setting)
     largest, answer = (roomier(plan)[-1] for plan in (setting.layout.puzzles, setting.layout.answers))
-    return (slots.holds_puzzle(setting, _first(block, largest), bare, LEAST_CELL)
+    slot = _first(block, largest)
+    placing = slots.own_placing(setting, slot, bare, slots.words_room(setting, slot, bare))
+    return (slots.has_room(setting, bare, placing.cell, LEAST_CELL)
             and slots.holds_answer(setting, _first(room, answer), bare))
 
 
@@ -222,23 +232,22 @@ def _answer_room(setting: Setting) -> Box:
     return Box(block.x, block.y + top, block.width, block.height - top)
 
 
-def _shared_out(
-    setting: Setting, entries: Sequence[Entry], plan: Slots, block: Box,
-    holds: Callable[[Setting, Box, Entry], bool],
-) -> list[tuple[Slots, range]]:
-    """What stands on each page: the slots it has, and whose are in them. A puzzle has the smallest slots that hold
-    it, and those beside it on its page are alike; where none holds it, the largest.
-    """
-    plans = [(one, _first(block, one)) for one in roomier(plan)]
+def _runs(plans: Sequence[Slots]) -> list[tuple[Slots, range]]:
+    """What stands on each page: the slots it has, and whose are in them; those beside each other are alike."""
     runs: list[tuple[Slots, range]] = []
-    for number, entry in enumerate(entries):
-        chosen = next((one for one, slot in plans if holds(setting, slot, entry)), plans[-1][0])
+    for number, plan in enumerate(plans):
         last, run = runs[-1] if runs else (None, range(0))
-        if last is chosen and len(run) < chosen.columns * chosen.rows:
-            runs[-1] = chosen, range(run.start, number + 1)
+        if last == plan and len(run) < plan.columns * plan.rows:
+            runs[-1] = plan, range(run.start, number + 1)
         else:
-            runs.append((chosen, range(number, number + 1)))
+            runs.append((plan, range(number, number + 1)))
     return runs
+
+
+def _answer_plan(setting: Setting, room: Box, entry: Entry) -> Slots:
+    """The smallest slots that hold an answer, or the largest."""
+    plans = roomier(setting.layout.answers)
+    return next((plan for plan in plans if slots.holds_answer(setting, _first(room, plan), entry)), plans[-1])
 
 
 def answer_pages(
@@ -261,7 +270,7 @@ def answer_pages(
 
     return [
         PlannedPage(_answer_anchors(entries, run), setting.words.answers, partial(draw, plan, run))
-        for plan, run in _shared_out(setting, entries, setting.layout.answers, room, slots.holds_answer)
+        for plan, run in _runs([_answer_plan(setting, room, entry) for entry in entries])
     ]
 
 

@@ -14,6 +14,7 @@ from typing import overload
 from cagework.solver.model import Answer
 from cagework.typeset.book import Book, Entry, Section, SectionStart, Solutions, SparePages
 from cagework.typeset.draw import furniture, matter, primer
+from cagework.typeset.draw.grid_sizes import Allotted
 from cagework.typeset.draw.ruled import ruled_page
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor, section_anchor
 from cagework.typeset.draw.techniques import techniques_used
@@ -21,6 +22,7 @@ from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.marks import MM, Anchor, Bookmark, Page
 from cagework.typeset.pages import (
     PlannedPage,
+    allotted,
     answer_pages,
     blank_page,
     contents_pages,
@@ -170,9 +172,10 @@ def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[Plann
     """The whole book in order, brought to the number of pages its binding needs."""
     book = setting.book
     leaves = _front(setting)
+    places = allotted(setting)
     for index, section in enumerate(book.sections):
         _to_start(leaves, book)
-        leaves += _tabbed(_section(setting, index, section), book, index)
+        leaves += _tabbed(_section(setting, index, section, places), book, index)
     _to_start(leaves, book)
     if book.pages.first_hints:
         leaves += hint_pages(setting, solved.told(book.entries), memory)
@@ -205,8 +208,10 @@ def _front(setting: Setting) -> list[PlannedPage]:
     return leaves
 
 
-def _section(setting: Setting, index: int, section: Section) -> list[PlannedPage]:
-    pages_of = puzzle_pages(setting, section.entries, section.head)
+def _section(
+    setting: Setting, index: int, section: Section, places: Mapping[str, Allotted],
+) -> list[PlannedPage]:
+    pages_of = puzzle_pages(setting, section.entries, places, section.head)
     if _is_whole_book(setting.book):
         first, *rest = pages_of
         return [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]

@@ -28,19 +28,66 @@ _NOTE_LEADING = 1.38
 PENCILLED = 5.0
 """The side of a cell in mm that a reader can write in at ease (common practice)."""
 
+_OVER_RULE, _UNDER_RULE = 0.85, 0.75
+"""What is left over the rule under a heading, in ems of small type, and under it, in ems of a title."""
+
 _NO_ROOM = 1.0
 """The cell of a grid that has no room, in pt."""
 
 
-def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry) -> PagePart:
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """Where in its slot a puzzle's grid begins, in pt from the slot's top, and the side of its cells in pt."""
+
+    top: float
+    cell: float
+
+
+@dataclass(frozen=True, slots=True)
+class WordsRoom:
+    """How high a puzzle's words are, in pt: those over its grid, and those below it."""
+
+    head: float
+    foot: float
+
+
+def words_room(setting: Setting, slot: Box, entry: Entry) -> WordsRoom:
+    """What room a puzzle's words take in a slot."""
+    kind = setting.layout.type
+    _, y = _heading(setting, slot, entry)
+    below = _below(setting, entry, slot.width)
+    return WordsRoom(y - slot.y + kind.small * _OVER_RULE + kind.title * _UNDER_RULE,
+                     len(below) * kind.small * _NOTE_LEADING + kind.small * 2.6)
+
+
+def own_placing(setting: Setting, slot: Box, entry: Entry, room: WordsRoom) -> Placing:
+    """A puzzle's place in a slot that is as its own words leave it."""
+    return Placing(room.head, fitting_cell(setting, slot, entry, room.head, room.foot))
+
+
+def fitting_cell(setting: Setting, slot: Box, entry: Entry, top: float, foot: float) -> float:
+    """The side of a puzzle's cells in pt, with so much of the slot kept over its grid and below it."""
+    wished, frame = setting.layout.puzzles.cell, setting.layout.weights.frame
+    return _cell(wished, entry.puzzle.size, slot.width, slot.height - top - foot, frame)
+
+
+def has_room(setting: Setting, entry: Entry, cell: float, least: float = PENCILLED) -> bool:
+    """Whether cells of a side in pt are no smaller than `least` mm, and hold the sums of a puzzle."""
+    return cell >= least * MM and sums_have_room(entry.puzzle, puzzle_look(setting.layout, cell), setting.fonts)
+
+
+def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, placing: Placing) -> PagePart:
     """One puzzle: number, title, grade and credit over the grid; its own rules and note under it."""
     kind, fonts = setting.layout.type, setting.fonts
-    head, y, below, look = _puzzle_parts(setting, slot, entry)
+    head, _ = _heading(setting, slot, entry)
+    below = _below(setting, entry, slot.width)
+    look = puzzle_look(setting.layout, placing.cell)
     alt = describe(entry, setting.words.described, setting.sentences)
     leading = kind.small * _NOTE_LEADING
     side = look.cell * entry.puzzle.size
-    left = slot.x + (slot.width - side) / 2
-    marks: list[Mark] = [*head]
+    left, y = slot.x + (slot.width - side) / 2, slot.y + placing.top
+    rule = y - kind.title * _UNDER_RULE
+    marks: list[Mark] = [*head, Line(slot.x, rule, slot.right, rule, max(0.5, setting.layout.weights.cell))]
     shown = Shown(GridKind.PUZZLE, entry.id, entry.puzzle)
     grid = draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + look.overhang, shows=shown)
     marks.append(figure(grid, alt))
@@ -60,26 +107,8 @@ def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry) -
     return PagePart(tuple(marks), (link,), (Anchor(puzzle_anchor(entry.id), slot.y),))
 
 
-def holds_puzzle(setting: Setting, slot: Box, entry: Entry, least: float = PENCILLED) -> bool:
-    """Whether a slot has room for a puzzle with its words: for cells of `least` mm, and for its sums."""
-    _, _, _, look = _puzzle_parts(setting, slot, entry)
-    return look.cell >= least * MM and sums_have_room(entry.puzzle, look, setting.fonts)
-
-
-def _puzzle_parts(
-    setting: Setting, slot: Box, entry: Entry,
-) -> tuple[tuple[Mark, ...], float, tuple[SetLine, ...], GridLook]:
-    """The heading and the y where it ends, the lines below the grid, and how the grid between them is drawn."""
-    kind, layout = setting.layout.type, setting.layout
-    head, y = _heading(setting, slot, entry)
-    below = _below(setting, entry, slot.width)
-    foot = len(below) * kind.small * _NOTE_LEADING + kind.small * 2.6
-    return head, y, below, puzzle_look(layout, _cell(layout.puzzles.cell, entry.puzzle.size, slot.width,
-                                                     slot.bottom - y - foot, layout.weights.frame))
-
-
 def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...], float]:
-    """Number and title, grade to the right, credit beneath, a fine rule; and the y where the grid may begin."""
+    """Number and title, grade to the right, credit beneath; and the y of the last line."""
     kind, fonts, size = setting.layout.type, setting.fonts, setting.layout.type.title
     number = str(setting.number_of[entry.id])
     marks: list[Mark] = []
@@ -106,9 +135,7 @@ def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...
             y += kind.small * 1.35
             credit.extend(line.marks(start, y))
         marks.append(Group("credit", tuple(credit), Tag.PARAGRAPH))
-    y += kind.small * 0.85
-    marks.append(Line(slot.x, y, slot.x + slot.width, y, max(0.5, setting.layout.weights.cell)))
-    return tuple(marks), y + size * 0.75
+    return tuple(marks), y
 
 
 def _below(setting: Setting, entry: Entry, measure: float) -> tuple[SetLine, ...]:
