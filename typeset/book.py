@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -64,11 +65,11 @@ class Entry:
     """One puzzle as the book carries it. `rules` are the extra rules, for their words and their look;
     what they mean is already in `puzzle`. `grade` is what the manifest demands, until the puzzle is rated, and
     `reach`, how far its path goes, is not known until then.
-    `written` has, by key, where its texts stand.
+    Without a `title` it goes by its number alone. `written` has, by key, where its texts stand.
     """
 
     id: str
-    title: str
+    title: str | None
     by: str | None
     grade: Grade | None
     note: str | None
@@ -94,9 +95,29 @@ class Section:
     order: Order = Order.LISTED
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
 
+    @property
+    def rows(self) -> Iterator[tuple[Entry, ...]]:
+        """The puzzles as the contents name them."""
+        return rows_of(self.entries)
+
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it."""
         return _place_of(self.written, key, part)
+
+
+def rows_of(entries: Iterable[Entry]) -> Iterator[tuple[Entry, ...]]:
+    """Puzzles as a list of them names them: one with a title alone, a run of untitled ones together."""
+    for untitled, group in groupby(entries, key=lambda entry: entry.title is None):
+        run = tuple(group)
+        yield from (run,) if untitled else ((entry,) for entry in run)
+
+
+class Grades(StrEnum):
+    """How the book shows how hard a puzzle is."""
+
+    MARKS = "marks"      # peaks, with the word beside them over the puzzle itself
+    WORDS = "words"
+    NONE = "none"
 
 
 class SectionStart(StrEnum):
@@ -189,7 +210,8 @@ class Cover:
 @dataclass(frozen=True, slots=True)
 class Book:
     """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line
-    between paragraphs. `written` has, by key, where its texts stand; `cover.blurb` is one of them.
+    between paragraphs. `grade_words` are the publisher's own words for the grades, all of them or none.
+    `written` has, by key, where its texts stand; `cover.blurb` is one of them.
     """
 
     title: str
@@ -204,6 +226,8 @@ class Book:
     sections: tuple[Section, ...]
     press: PressSettings = PressSettings()
     cover: Cover | None = None
+    grades: Grades = Grades.MARKS
+    grade_words: Mapping[Grade, str] | None = None
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
 
     @property

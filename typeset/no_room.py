@@ -75,8 +75,8 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
             for key, text in (("title", one.title), ("by", one.by), ("note", one.note)):
                 yield _Words(one, key, text or "")
         elif name in answers:
-            yield _Words(answers[name], "title", answers[name].title)
+            yield _Words(answers[name], "title", answers[name].title or "")
     if not found or not {"title", "imprint", "introduction", *sections, *puzzles, *answers}.intersection(found):
-        yield from (_Words(entry, "title", entry.title) for entry in book.entries)
+        yield from (_Words(entry, "title", entry.title or "") for entry in book.entries)
         yield from (_Words(section, "title", section.title) for section in book.sections)
         yield _Words(book, "introduction", book.introduction or "")

@@ -262,7 +262,8 @@ def _bookmarks(plan: Plan) -> Iterator[Bookmark]:
     for index, section in enumerate(book.sections):
         yield Bookmark(section.title, section_anchor(index), 0)
         for entry in section.entries:
-            yield Bookmark(f"{plan.setting.number_of[entry.id]}  {entry.title}", puzzle_anchor(entry.id), 1)
+            said = "  ".join(filter(None, plan.setting.headed(entry)))
+            yield Bookmark(said, puzzle_anchor(entry.id), 1)
     back = ((words.hints, "hints"), (words.answers, "answers"), (words.primer, "primer"),
             (words.worked, "worked"))
     yield from (Bookmark(title, anchor, 0) for title, anchor in back if anchor in plan.pages.of)

@@ -187,7 +187,7 @@ def _unset(series: Series, issue: Issue, fonts: Fonts) -> Iterator[Fault]:
     if lacking := lacking_in(issue.heading, fonts):
         yield fault(series.slot_place(issue.slot), lacking)
     for one in issue.puzzles:
-        for key, text in (("title", one.entry.title), ("by", one.entry.by or "")):
+        for key, text in (("title", one.entry.title or ""), ("by", one.entry.by or "")):
             if lacking := lacking_in(text, fonts):
                 yield fault(one.entry.place_of(key, lacking[0]), lacking)
 
@@ -218,7 +218,7 @@ def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str,
 
 
 def _title(series: Series, issue: Issue) -> str:
-    return f"{series.title}: {', '.join(one.entry.title for one in issue.puzzles)}"
+    return f"{series.title}: {', '.join(one.entry.title or one.entry.id for one in issue.puzzles)}"
 
 
 def column_pdf(series: Series, one: Fitted, fonts: Fonts) -> bytes:

@@ -54,7 +54,8 @@ def state(galley: Galley, folder: Path) -> dict[str, Any]:
             "width": trim.width, "height": trim.height, "bleed": book.press.bleed, "safety": Profile().safety,
             "gutter": margins.inside, "language": book.language,
         }
-        titles = {puzzle_anchor(entry.id): f"puzzle {numbers[entry.id]}, {entry.title}" for entry in book.entries}
+        titles = {puzzle_anchor(entry.id): ", ".join(filter(None, (f"puzzle {numbers[entry.id]}", entry.title)))
+                  for entry in book.entries}
         titles |= {answer_anchor(entry.id): f"answer {numbers[entry.id]}" for entry in book.entries}
         said["pages"] = [
             ", ".join(titles.get(anchor, anchor.replace("-", " ")) for anchor in leaf.anchors)
@@ -71,7 +72,7 @@ def _row(
     rating = one.worked.rating if one.worked else None
     place, name = reading.place, reading.id or ""
     return {
-        "id": name, "title": entry.title if entry else "", "state": _state(one), "why": why_not(one),
+        "id": name, "title": (entry.title or "") if entry else "", "state": _state(one), "why": why_not(one),
         "number": numbers.get(name),
         "page": pages.get(puzzle_anchor(name)), "answer": pages.get(answer_anchor(name)),
         "size": entry.puzzle.size if entry else None, "cages": len(entry.puzzle.cages) if entry else None,

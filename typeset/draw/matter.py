@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from cagework.layouts.page import Box
 from cagework.typeset.book import Entry, Section, Solutions
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid
-from cagework.typeset.draw.furniture import TRACKING, fitted, grade_mark, grade_width, motif
+from cagework.typeset.draw.furniture import TRACKING, fitted, listed_grade, motif
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor, section_anchor
 from cagework.typeset.marks import Group, Link, Mark, Tag
 from cagework.typeset.text.paragraph import SetLine, paragraphs
@@ -79,7 +79,7 @@ def contents_pieces(setting: Setting, tight: float = 1.0) -> tuple[Piece, ...]:
     pieces.extend(_section_row(setting, titles[anchor], anchor, leading) for anchor in _front(setting))
     for index, section in enumerate(sections):
         pieces.append(_section_row(setting, section.title, section_anchor(index), leading, keep=True))
-        pieces.extend(_puzzle_row(setting, entry, leading) for entry in section.entries)
+        pieces.extend(_puzzle_row(setting, row, leading) for row in section.rows)
     titles = {"hints": words.hints, "answers": words.answers, "primer": words.primer,
               "worked": words.worked}
     pieces.extend(_section_row(setting, titles[anchor], anchor, leading) for anchor in _back(setting))
@@ -90,7 +90,7 @@ def contents_links(setting: Setting) -> dict[int, str]:
     """Which piece of the contents leads to which anchor."""
     targets = _front(setting)
     for index, section in enumerate(setting.book.sections):
-        targets += [section_anchor(index), *(puzzle_anchor(entry.id) for entry in section.entries)]
+        targets += [section_anchor(index), *(puzzle_anchor(row[0].id) for row in section.rows)]
     targets += _back(setting)
     return dict(enumerate(targets, 1))
 
@@ -126,25 +126,27 @@ def _section_row(setting: Setting, title: str, anchor: str, leading: float, keep
     return solid(leading, draw, before=leading * 0.55, keep=keep)
 
 
-def _puzzle_row(setting: Setting, entry: Entry, leading: float) -> Piece:
+def _puzzle_row(setting: Setting, row: Sequence[Entry], leading: float) -> Piece:
+    """A puzzle of the contents, or a run of untitled ones, with the page of the first."""
     kind, fonts = setting.layout.type, setting.fonts
     body = kind.body
-    number = str(setting.number_of[entry.id])
+    first = row[0]
+    number, name = (str(setting.number_of[first.id]), first.title) if first.title else ("", setting.row(row))
+    grade = first.grade if {entry.grade for entry in row} == {first.grade} else None
     widest = "0" * max(3, len(str(len(setting.number_of))))
     column = fonts.measure(widest, setting.roman, body) + body * 0.55
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         base = y + kind.body
-        page = str(pages.puzzle(entry.id))
-        marks: list[Mark] = [
-            fonts.right(x + column - body * 0.55, base, number, setting.roman, body),
-        ]
+        page = str(pages.puzzle(first.id))
+        marks: list[Mark] = []
+        if number:
+            marks.append(fonts.right(x + column - body * 0.55, base, number, setting.roman, body))
         end = x + setting.measure - fonts.measure("000", setting.roman, body) - body
-        if entry.grade:
-            end -= grade_width(body)
-            marks.append(grade_mark(entry.grade, end, base, body))
+        shown, end = listed_grade(setting, grade, end, base, body)
+        marks.append(shown)
         room = end - body - x - column
-        title = fitted(setting, entry.title, setting.roman, body, room)
+        title = fitted(setting, name, setting.roman, body, room)
         marks += [
             fonts.left(x + column, base, title, setting.roman, body),
             fonts.right(x + setting.measure, base, page, setting.roman, body),

@@ -6,7 +6,7 @@ import math
 
 from cagework.layouts.page import Box
 from cagework.solver.model import Answer
-from cagework.typeset.book import Entry
+from cagework.typeset.book import Entry, Grades
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
 from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
@@ -57,23 +57,28 @@ def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry) -
 def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...], float]:
     """Number and title, grade to the right, credit beneath, a fine rule; and the y where the grid may begin."""
     kind, fonts, size = setting.layout.type, setting.fonts, setting.layout.type.title
-    number = str(setting.number_of[entry.id])
+    number, title = setting.headed(entry)
     marks: list[Mark] = []
     y = slot.y + fonts[setting.bold].cap_height * size
     marks.append(fonts.left(slot.x, y, number, setting.bold, size))
     start = slot.x + fonts.measure(number, setting.bold, size) + size * 0.55
     end = slot.x + slot.width
-    if entry.grade:
+    if entry.grade and setting.book.grades is not Grades.NONE:
         word = setting.words.grades[entry.grade]
         width = fonts.measure(word, "sans", kind.small)
-        peaks = grade_width(kind.small * 1.25)
         marks.append(fonts.left(end - width, y, word, "sans", kind.small))
-        marks.append(grade_mark(entry.grade, end - width - kind.small * 0.6 - peaks, y, kind.small * 1.25))
-        end -= width + kind.small * 1.6 + peaks
-    for index, line in enumerate(setting.display(entry.title, setting.roman, size, end - start)):
+        if setting.book.grades is Grades.MARKS:
+            peaks = grade_width(kind.small * 1.25)
+            marks.append(grade_mark(entry.grade, end - width - kind.small * 0.6 - peaks, y, kind.small * 1.25))
+            end -= width + kind.small * 1.6 + peaks
+        else:
+            end -= width + kind.small
+    for index, line in enumerate(setting.display(title, setting.roman, size, end - start) if title else ()):
         y += size * 1.12 if index else 0
         marks.extend(line.marks(start, y))
     marks = [Group("title", tuple(marks), Tag.SUBHEADING)]
+    if not title:
+        start = slot.x
     if entry.by:
         y += kind.small * 1.5
         credit = setting.words.by.format(name=entry.by)
@@ -110,7 +115,7 @@ def answer_slot(
     """One answer: number and title over a small grid, and the page its puzzle is on. A draft may lack it."""
     kind, fonts = setting.layout.type, setting.fonts
     y = slot.y + kind.small
-    number = str(setting.number_of[entry.id])
+    number, title = setting.headed(entry)
     page = setting.words.puzzle_on.format(page=pages.puzzle(entry.id))
     high = slot.bottom - y - kind.small * 0.8
     look = answer_look(setting.layout, _cell(setting.layout.answers.cell, entry.puzzle.size, slot.width, high,
@@ -119,13 +124,13 @@ def answer_slot(
     left = slot.x + (slot.width - side) / 2
     width = fonts.measure(page, "sans", kind.small)
     start = left + fonts.measure(number, "sans-semibold", kind.small) + kind.small * 0.5
-    needed = start + fonts.measure(entry.title, "sans", kind.small) + kind.small * 0.6 + width
+    needed = start + fonts.measure(title, "sans", kind.small) + kind.small * 0.6 + width
     end = min(max(left + side, needed), slot.x + slot.width)
     room = end - width - kind.small * 0.6 - start
-    title = fitted(setting, entry.title, "sans", kind.small, room)
+    title = fitted(setting, title, "sans", kind.small, room) if title else ""
     marks = (
         Group("title", (fonts.left(left, y, number, "sans-semibold", kind.small),
-                        fonts.left(start, y, title, "sans", kind.small),
+                        *([fonts.left(start, y, title, "sans", kind.small)] if title else ()),
                         fonts.right(end, y, page, "sans", kind.small)), Tag.SUBHEADING),
         figure(draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + kind.small * 0.6,
                          answer, shows=Shown(GridKind.ANSWER, entry.id, entry.puzzle)),

@@ -9,7 +9,7 @@ from pathlib import Path, PurePath
 from typing import Any
 
 from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
-from cagework.typeset.book import Book, PageSettings, PressSettings, Section, Solutions, Standard
+from cagework.typeset.book import Book, Grades, PageSettings, PressSettings, Section, Solutions, Standard
 from cagework.typeset.faults import Severity, UnreadableManifest, counted, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover, read_profile
 from cagework.typeset.manifest.design import read_design
@@ -73,7 +73,7 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     return replace(reading, book=Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
-        written=_writings(top),
+        part.grades or Grades(layout.grades), part.grade_words, written=_writings(top),
     ))
 
 
@@ -91,7 +91,7 @@ def _folders(
 
 def _writings(top: Notes) -> Mapping[str, Writing]:
     """Where the texts of the book itself stand."""
-    of_book = ("title", "subtitle", "by", "imprint", "introduction", "layout", "isbn", "press")
+    of_book = ("title", "subtitle", "by", "imprint", "introduction", "layout", "isbn", "press", "grade_words")
     blurb = top.writings(("blurb",), "book", "cover")["blurb"]
     return {**top.writings(of_book, "book"), "cover.blurb": blurb}
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from cagework.typeset.book import Book, Entry
+from cagework.typeset.book import Book, Entry, Grades
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import Text
 from cagework.typeset.readback.difference import Difference
@@ -59,7 +59,13 @@ class PageReferences:
         self._entries = {entry.id: entry for entry in book.entries}
         self._numbers = numbers_of(book)
         self._numbered = {str(number): entry for number, entry in enumerate(book.entries, 1)}
+        self._words = words
         self._titles = sorted(set(map(squeezed, _titles(book, words))))
+        shown = words.grades.values() if book.grades is Grades.WORDS else ()
+        self._grades = tuple(dict.fromkeys(map(squeezed, shown)))
+        self._to_page = re.compile(f"{GAP}?(?:(?:{'|'.join(map(re.escape, self._grades))}){GAP}?)?([0-9]+)")
+        before = re.escape(squeezed(words.puzzle.split("{number}")[0]))
+        self._head_starts = re.compile(f"(?:^|(?<={GAP}))((?:{before})?([0-9]+))")
         self._stems: dict[str, list[str]] = {}
         for title in self._titles:
             self._stems.setdefault(title.rstrip(_FIGURES), []).append(title)
@@ -79,13 +85,13 @@ class PageReferences:
         self, place: GridPlace, entry: Entry, lines: Sequence[TextLine],
     ) -> Iterator[Difference | Said]:
         of = f"puzzle '{entry.id}'"
-        number = self._numbers[entry.id]
-        first = entry.title.split()[0]
-        if not any(reads_as(line.text, start, f"{number}{first}") is not None
+        number, title = self._headed(entry)
+        first = f"{number} {title.split()[0]}" if title else number
+        if not any(reads_as(line.text, start, first) is not None
                    for line in lines if line.base < place.y
-                   for start in _starts(line, str(number)[0]) if line.lefts[start] < place.x + place.side):
-            yield Difference(place.page, of, None, f"its number and title, '{number} {entry.title}', do not stand "
-                                                   "over it")
+                   for start in _starts(line, number[0]) if line.lefts[start] < place.x + place.side):
+            lacking = f"its number and title, '{number} {title}', do" if title else f"its number, '{number}', does"
+            yield Difference(place.page, of, None, f"{lacking} not stand over it")
         below = (line for line in lines if line.base > place.y + place.side)
         said = next((page for line in below
                      for page in _pages_said(line, self._to_answer, place.x, place.x + place.side)), None)
@@ -93,17 +99,17 @@ class PageReferences:
 
     def _over_answer(self, place: GridPlace, entry: Entry, lines: Sequence[TextLine]) -> Difference | Said:
         of = f"answer of '{entry.id}'"
-        number = self._numbers[entry.id]
+        said_of = " ".join(filter(None, self._headed(entry)))
         for line in reversed(lines):
             if line.base > place.y:
                 continue
-            for start in _starts(line, str(number)[0]):
-                end = reads_as(line.text, start, f"{number}{entry.title}")
+            for start in _starts(line, said_of[0]):
+                end = reads_as(line.text, start, said_of)
                 said = self._to_puzzle.match(line.text, end) if end is not None else None
                 if said and line.lefts[start] < place.x + place.side and line.rights[said.end() - 1] > place.x:
                     return Said(place.page, of, GridKind.PUZZLE, entry.id, int(said[1]))
         return Difference(place.page, of, None,
-                          f"'{number} {entry.title}' and the page of its puzzle do not stand over it")
+                          f"'{said_of}' and the page of its puzzle do not stand over it")
 
     def rows(self, number: int, lines: Iterable[TextLine]) -> Iterator[ContentsRow]:
         """Lines of page `number` that name one of the titles, in full or cut short by an ellipsis, and a page."""
@@ -111,13 +117,16 @@ class PageReferences:
             if not line.text[-1:].isdigit():
                 continue
             stem = line.text.replace(GAP, "").rstrip(_FIGURES)
-            titles = self._stems.get(stem, [])
-            if stem.endswith("…"):
-                titles = [*titles, *self._beginning(stem[:-1])]
-            for title in titles:
-                end = reads_as(line.text, 0, title)
-                if end is not None and (rest := line.text[end:].strip(GAP)).isdigit():
-                    yield ContentsRow(number, title, rest)
+            bare = [stem.removesuffix(grade).rstrip(_FIGURES) for grade in self._grades if stem.endswith(grade)]
+            for shown in (stem, *bare):
+                titles = self._stems.get(shown, [])
+                if shown.endswith("…"):
+                    titles = [*titles, *self._beginning(shown[:-1])]
+                for title in titles:
+                    end = reads_as(line.text, 0, title)
+                    rest = None if end is None else self._to_page.fullmatch(line.text, end)
+                    if rest:
+                        yield ContentsRow(number, title, rest[1])
 
     def _beginning(self, start: str) -> Iterator[str]:
         at = bisect_left(self._titles, start)
@@ -130,17 +139,20 @@ class PageReferences:
         for place, line in enumerate(lines):
             if not self._to_puzzle.search(line.text):
                 continue
-            for start in re.finditer(f"(?:^|{GAP})([0-9]+)", line.text):
-                for count in range(1, len(start[1]) + 1):
-                    entry = self._numbered.get(start[1][:count])
+            for start in self._head_starts.finditer(line.text):
+                for count in range(1, len(start[2]) + 1):
+                    entry = self._numbered.get(start[2][:count])
                     said = entry and self._head(entry, lines, place, start.start(1))
                     if entry and said:
                         yield Head(number, entry.id, said)
 
+    def _headed(self, entry: Entry) -> tuple[str, str]:
+        return self._words.headed(self._numbers[entry.id], entry.title)
+
     def _head(self, entry: Entry, lines: Sequence[TextLine], place: int, start: int) -> int | None:
         """The page a heading that starts in line `place` names, where it is a puzzle's."""
         line = lines[place]
-        title = squeezed(f"{self._numbers[entry.id]}{entry.title}")
+        title = squeezed("".join(self._headed(entry)))
         taken, end = begins_as(line.text, start, title)
         said = self._to_puzzle.match(line.text, end)
         return int(said[1]) if said and _goes_on(lines[place + 1:], line.base, title[taken:]) else None
@@ -161,7 +173,13 @@ def _titles(book: Book, words: Words) -> Iterator[str]:
     """All that the contents may name."""
     yield from parts_of(words).values()
     yield from (section.title for section in book.sections)
-    yield from (f"{number} {entry.title}" for number, entry in enumerate(book.entries, 1))
+    numbers = numbers_of(book)
+    yield from (named_row(numbers, row, words) for section in book.sections for row in section.rows)
+
+
+def named_row(numbers: Mapping[str, int], row: Sequence[Entry], words: Words) -> str:
+    """What a list of puzzles calls one of them, or a run of untitled ones."""
+    return words.row(numbers[row[0].id], numbers[row[-1].id], row[0].title)
 
 
 def folios(number: int, texts: Iterable[tuple[Text, str]], lines: Iterable[TextLine]) -> Iterator[Difference]:

@@ -35,7 +35,8 @@ def _texts(book: Book) -> Iterator[tuple[Book | Section | Entry, str, str]]:
     """Each text of the book: what it is of, its key there, and what it says."""
     blurb = book.cover.blurb if book.cover else None
     said = {"title": book.title, "subtitle": book.subtitle, "by": book.by, "imprint": "\n".join(book.imprint),
-            "introduction": book.introduction, "cover.blurb": blurb}
+            "introduction": book.introduction, "cover.blurb": blurb,
+            "grade_words": "\n".join((book.grade_words or {}).values())}
     yield from ((book, key, text) for key, text in said.items() if text)
     for section in book.sections:
         said = {"title": section.title, "intro": section.intro}
