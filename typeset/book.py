@@ -8,7 +8,7 @@ from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from cagework.typeset.choices import Stock
 
@@ -120,6 +120,73 @@ class Grades(StrEnum):
     NONE = "none"
 
 
+class Look(StrEnum):
+    """How a run of prose is set."""
+
+    PLAIN = "plain"
+    ITALIC = "italic"
+    BOLD = "bold"
+
+
+class Span(NamedTuple):
+    """A run of prose in one look."""
+
+    text: str
+    look: Look
+
+
+class ProseKind(StrEnum):
+    """What a piece of a text page is."""
+
+    HEADING = "heading"
+    SUBHEADING = "subheading"
+    PARAGRAPH = "paragraph"
+    ITEM = "item"            # of a list
+
+
+@dataclass(frozen=True, slots=True)
+class ProseBlock:
+    """A piece of a text page; an item has the number before it, or a bullet where that is None."""
+
+    kind: ProseKind
+    spans: tuple[Span, ...]
+    number: int | None = None
+
+    @property
+    def text(self) -> str:
+        """What it says."""
+        return "".join(span.text for span in self.spans)
+
+
+class Position(StrEnum):
+    """Where a page of the publisher's own stands."""
+
+    FRONT = "front"
+    BACK = "back"
+    BEFORE = "before"        # a section
+    AFTER = "after"
+
+
+@dataclass(frozen=True, slots=True)
+class TextPage:
+    """A page of the publisher's own, or several, where its text is long; blank where it says nothing. `section`
+    counts from 0. `numbered` tells whether it carries head and folio, `listed` whether the contents name it;
+    `written` has, by key, where its texts stand.
+    """
+
+    title: str | None
+    blocks: tuple[ProseBlock, ...]
+    position: Position
+    section: int | None
+    numbered: bool
+    listed: bool
+    written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+
+    def place_of(self, key: str, part: str = "") -> Place:
+        """Where the text under a key stands, or a part of it."""
+        return _place_of(self.written, key, part)
+
+
 class SectionStart(StrEnum):
     """On which page a section, and the answers, may begin."""
 
@@ -228,6 +295,7 @@ class Book:
     cover: Cover | None = None
     grades: Grades = Grades.MARKS
     grade_words: Mapping[Grade, str] | None = None
+    text_pages: tuple[TextPage, ...] = ()
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
 
     @property
@@ -235,6 +303,11 @@ class Book:
         """All puzzles in reading order."""
         for section in self.sections:
             yield from section.entries
+
+    def own(self, position: Position, section: int | None = None) -> Iterator[tuple[int, TextPage]]:
+        """The publisher's own pages that stand somewhere, each with its number among all of them, from 0."""
+        return ((number, page) for number, page in enumerate(self.text_pages)
+                if page.position is position and page.section == section)
 
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it."""

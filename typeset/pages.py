@@ -14,10 +14,18 @@ from cagework.layouts.flow import Column, chunks, fill, fill_pages
 from cagework.layouts.page import Box
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
-from cagework.typeset.book import Entry, Place, Section
+from cagework.typeset.book import Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
-from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.prose import prose_pieces
+from cagework.typeset.draw.setting import (
+    PageNumbers,
+    Setting,
+    answer_anchor,
+    puzzle_anchor,
+    section_anchor,
+    text_anchor,
+)
 from cagework.typeset.draw.techniques import technique_pieces
 from cagework.typeset.examples import worked_example
 from cagework.typeset.layout_cache import LayoutCache
@@ -102,6 +110,14 @@ def introduction_pages(setting: Setting, text: str) -> list[PlannedPage]:
     parts = (paragraph(setting, part, setting.measure, indent=number > 0)
              for number, part in enumerate(paragraphs(text)))
     return running_pages(setting, "introduction", (title, *parts), setting.book.title)
+
+
+def text_pages(setting: Setting, number: int, page: TextPage) -> list[PlannedPage]:
+    """A page of the publisher's own, number `number` from 0, or as many as its text takes."""
+    anchor, head = text_anchor(number), page.title or setting.book.title
+    pieces = prose_pieces(setting, page)
+    leaves = running_pages(setting, anchor, pieces, head) if pieces else [plain_page((anchor,), head, lambda _: ())]
+    return leaves if page.numbered else [replace(leaf, head=None) for leaf in leaves]
 
 
 def contents_pages(setting: Setting) -> list[PlannedPage]:

@@ -123,3 +123,8 @@ def answer_anchor(entry_id: str) -> str:
 def section_anchor(index: int) -> str:
     """The name of the spot where section `index` (from 0) opens."""
     return f"section-{index + 1}"
+
+
+def text_anchor(number: int) -> str:
+    """The name of the spot where text page `number` (from 0) of the publisher's own begins."""
+    return f"text-{number + 1}"

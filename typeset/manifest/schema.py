@@ -25,7 +25,7 @@ from pydantic import (
 from cagework.layouts.load import shelf_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.book import Binding, Grades, Order, SectionStart, Solutions, SparePages, Standard
+from cagework.typeset.book import Binding, Grades, Order, Position, SectionStart, Solutions, SparePages, Standard
 from cagework.typeset.choices import Stock
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.notation import is_language
@@ -120,6 +120,27 @@ def _grade_words(value: object) -> dict[Grade, str]:
     return found
 
 
+_ENDS = (Position.FRONT, Position.BACK)
+_STANDING_JSON: dict[str, Any] = {"anyOf": [
+    {"enum": [*_ENDS, None]},
+    {"type": "object", "minProperties": 1, "maxProperties": 1, "additionalProperties": False, "properties": {
+        side.value: _TEXT_JSON | {"description": f"The title of the section it stands {side}."}
+        for side in (Position.BEFORE, Position.AFTER)}}]}
+
+
+def _standing(value: object) -> tuple[Position, str | None] | None:
+    if value is None:
+        return None
+    if value in list(_ENDS):
+        return Position(str(value)), None
+    if isinstance(value, dict) and len(value) == 1 and not {Position.BEFORE, Position.AFTER}.isdisjoint(value):
+        (side, name), = value.items()
+        text = as_text(name)
+        if isinstance(text, str):
+            return Position(side), one_line(text)
+    raise Unfit("must be front, back, {before: SECTION} or {after: SECTION}", of_key=True)
+
+
 Line = Annotated[str, BeforeValidator(as_text), AfterValidator(one_line), WithJsonSchema(_TEXT_JSON)]
 Language = Annotated[Line, AfterValidator(_language)]
 Prose = Annotated[str, BeforeValidator(as_text), AfterValidator(prose), WithJsonSchema(_TEXT_JSON)]
@@ -128,6 +149,8 @@ Id = Annotated[str, BeforeValidator(as_text), AfterValidator(identifier),
                WithJsonSchema(_TEXT_JSON | {"pattern": f"^{ID}$"})]
 GradeWords = Annotated[
     dict[Grade, str], PlainValidator(_grade_words), WithJsonSchema(_GRADE_WORDS_JSON)]
+Standing = Annotated[
+    tuple[Position, str | None] | None, PlainValidator(_standing), WithJsonSchema(_STANDING_JSON)]
 Day = Annotated[Date, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 Block = Annotated[str, WithJsonSchema({"type": "string"})]
 Digits = Annotated[str | dict[str, int], PlainValidator(givens), WithJsonSchema({"anyOf": [
@@ -307,6 +330,22 @@ class BookPart(StrictModel):
     allow_uncaged: bool = Field(False, description="Whether cells in no cage are meant.")
 
 
+class TextPagePart(StrictModel):
+    """A page of the publisher's own; a long text takes several."""
+
+    title: Line | None = Field(None, description="Heading of the page.")
+    text: Prose | None = Field(
+        None, description="What it says: paragraphs, headings (# and ##), lists (- and 1.), *italic*, **bold**.")
+    file: Line | None = Field(None, description="A file beside the manifest that holds the text, instead of it.")
+    place: Standing | None = Field(
+        None, description="Where it stands: front (if left out), back, or before or after a section.")
+    numbered: bool | None = Field(
+        None, description="Whether it carries its number, and a head; all do but blank ones if left out.")
+    contents: bool | None = Field(
+        None, description="Whether the contents name it; those with a title if left out.")
+    blank: bool = Field(False, description="Whether it is one empty page.")
+
+
 class PuzzleFile(StrictModel):
     """A file that holds puzzles and no book."""
 
@@ -322,6 +361,7 @@ class Manifest(StrictModel):
     sections: list[SectionPart] | None = Field(
         None, description="Sections in order; without them all puzzles form one.")
     puzzles: list[PuzzlePart] | None = Field(None, description="Puzzles in order.")
+    pages: list[TextPagePart] | None = Field(None, description="Pages of the publisher's own, in order.")
 
 
 def schema() -> dict[str, Any]:

@@ -9,7 +9,7 @@ from pathlib import Path, PurePath
 from typing import Any
 
 from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
-from cagework.typeset.book import Book, Grades, PageSettings, PressSettings, Section, Solutions, Standard
+from cagework.typeset.book import Book, Grades, PageSettings, PressSettings, Section, Solutions, Standard, TextPage
 from cagework.typeset.faults import Severity, UnreadableManifest, counted, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover, read_profile
 from cagework.typeset.manifest.design import read_design
@@ -27,6 +27,7 @@ from cagework.typeset.manifest.puzzle_files import (
 )
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, SectionPart
+from cagework.typeset.manifest.text_pages import read_text_pages
 from cagework.typeset.manifest.violations import findings, salvage
 from cagework.typeset.words import base_of, languages
 from cagework.typeset.words.catalogue import untranslated
@@ -62,9 +63,10 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     press = _read_press(top, part)
     sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
     _check_language(top, part, found)
+    own = read_text_pages(top, data.get("pages"), sections)
     every = [one.reading.entry for one in found if one.reading.entry]
     cover = read_cover(top, written, every, complete, press)
-    reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press))
+    reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press, own))
     if reading.failed or layout is None:
         return reading
     if sections is None:
@@ -73,16 +75,18 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     return replace(reading, book=Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
-        part.grades or Grades(layout.grades), part.grade_words, written=_writings(top),
+        part.grades or Grades(layout.grades), part.grade_words, own, written=_writings(top),
     ))
 
 
 def _folders(
     top: Notes, part: BookPart, files: Iterable[Path], layout: Layout | None, press: PressSettings,
+    own: Iterable[TextPage],
 ) -> frozenset[Path]:
     """The folders whose files may change the book: those that patterns look into, though nothing matches yet."""
     home = top.document.file.parent
     named = [home / part.layout] if part.layout and part.layout.endswith(".yaml") else []
+    named += [page.place_of("text").file for page in own if "text" in page.written]
     named += [*files, *(layout.fonts.values() if layout else ()), *([press.profile] if press.profile else [])]
     looked_into = (home.joinpath(*takewhile(lambda piece: "*" not in piece, PurePath(pattern).parts[:-1]))
                    for pattern in part.puzzles_from or ())

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
@@ -164,11 +164,13 @@ def paragraphs(text: str) -> tuple[str, ...]:
 
 
 def set_paragraph(
-    text: str, style: Style, measure: float, fonts: Fonts, indent: float = 0.0,
+    text: str | Sequence[tuple[str, str]], style: Style, measure: float, fonts: Fonts, indent: float = 0.0,
 ) -> tuple[SetLine, ...]:
-    """Break one paragraph into lines of `measure` pt, the first `indent` pt shorter. `*word*` is emphasis."""
+    """Break one paragraph into lines of `measure` pt, the first `indent` pt shorter. In a text `*word*` is
+    emphasis; runs of (text, face) stand as they are.
+    """
     vocabulary = _vocabulary(style, fonts)
-    boxes = vocabulary.boxes(text)
+    boxes = vocabulary.boxes(text) if isinstance(text, str) else vocabulary.boxes_of_runs(text)
     lines = []
     start = 0
     for end in _breakpoints(boxes, style.justify, measure, vocabulary.space, indent):
@@ -212,6 +214,17 @@ class _Vocabulary:
                 emphatic ^= word.count("*") % 2 == 1
                 known = self._cut[emphatic]
         return found
+
+    def boxes_of_runs(self, runs: Iterable[tuple[str, str]]) -> list[_TextBox]:
+        """Runs of (text, face) cut up; the face may change in mid-word."""
+        words: list[list[tuple[str, str]]] = [[]]
+        for text, face in runs:
+            for number, part in enumerate(text.split(" ")):
+                if number:
+                    words.append([])
+                if part:
+                    words[-1].append((part, face))
+        return [box for word in words for box in self._cut_up(word)]
 
     def words(self, boxes: Sequence[_TextBox]) -> tuple[_Word, ...]:
         """The boxes of one line joined into words, with a hyphen where the last one is divided."""
@@ -257,6 +270,10 @@ class _Vocabulary:
         for number, part in enumerate(word.split("*")):
             if part:
                 pieces.append((part, self._emphasis if emphatic ^ number % 2 else self._face))
+        return self._cut_up(pieces)
+
+    def _cut_up(self, pieces: Sequence[tuple[str, str]]) -> Iterator[_TextBox]:
+        """One word of (text, face) pieces."""
         for number, (piece, face) in enumerate(pieces, 1):
             for text, after in _divided(piece, _GLUE if number == len(pieces) else _BOX, self._divider):
                 width = self._fonts[face].width(text, self._size)
