@@ -120,6 +120,14 @@ class Grades(StrEnum):
     NONE = "none"
 
 
+class IndexBy(StrEnum):
+    """What an index at the back of the book goes by."""
+
+    TITLE = "title"
+    CONSTRUCTOR = "constructor"
+    GRADE = "grade"
+
+
 class Look(StrEnum):
     """How a run of prose is set."""
 
@@ -181,6 +189,11 @@ class TextPage:
     numbered: bool
     listed: bool
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def texts(self) -> tuple[tuple[str, str], ...]:
+        """Its title and its text, by key."""
+        return ("title", self.title or ""), ("text", "\n".join(block.text for block in self.blocks))
 
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it."""
@@ -296,6 +309,7 @@ class Book:
     grades: Grades = Grades.MARKS
     grade_words: Mapping[Grade, str] | None = None
     text_pages: tuple[TextPage, ...] = ()
+    index: tuple[IndexBy, ...] = ()
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
 
     @property

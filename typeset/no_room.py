@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from cagework.typeset.book import Book, Entry, Section, Solutions
+from cagework.typeset.book import Book, Entry, Section, Solutions, TextPage
 from cagework.typeset.draw.grid import LEAST_NOTE
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor, text_anchor
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault
 from cagework.typeset.plan import Pages
@@ -19,7 +19,7 @@ from cagework.typeset.solving.worked import Worked
 class _Words:
     """A text of the book: what it is of, its key there, what it says."""
 
-    part: Book | Section | Entry
+    part: Book | Section | Entry | TextPage
     key: str
     text: str
 
@@ -58,6 +58,7 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
     sections = {section_anchor(index): section for index, section in enumerate(book.sections)}
     puzzles = {puzzle_anchor(entry.id): entry for entry in book.entries}
     answers = {answer_anchor(entry.id): entry for entry in book.entries}
+    own = {text_anchor(number): page for number, page in enumerate(book.text_pages)}
     found = list(anchors)
     for name in found:
         if name == "title":
@@ -67,6 +68,8 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
             yield _Words(book, "imprint", " ".join(book.imprint))
         elif name == "introduction":
             yield _Words(book, "introduction", book.introduction or "")
+        elif name in own:
+            yield from (_Words(own[name], key, text) for key, text in own[name].texts)
         elif name in sections:
             yield _Words(sections[name], "title", sections[name].title)
             yield _Words(sections[name], "intro", sections[name].intro or "")
@@ -76,7 +79,9 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
                 yield _Words(one, key, text or "")
         elif name in answers:
             yield _Words(answers[name], "title", answers[name].title or "")
-    if not found or not {"title", "imprint", "introduction", *sections, *puzzles, *answers}.intersection(found):
+    known = {"title", "imprint", "introduction", *sections, *puzzles, *answers, *own}
+    if not known.intersection(found):
         yield from (_Words(entry, "title", entry.title or "") for entry in book.entries)
         yield from (_Words(section, "title", section.title) for section in book.sections)
+        yield from (_Words(page, key, text) for page in book.text_pages for key, text in page.texts)
         yield _Words(book, "introduction", book.introduction or "")

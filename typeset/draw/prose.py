@@ -19,8 +19,10 @@ _SIZES = {ProseKind.HEADING: 0.8, ProseKind.SUBHEADING: 0.65}
 def prose_pieces(setting: Setting, page: TextPage) -> tuple[Piece, ...]:
     """The title, if any, and the text."""
     kind = setting.layout.type
-    title = (heading(setting, page.title, setting.measure, kind.heading, 0, kind.heading * 0.7),) if page.title else ()
-    return (*title, *_text(setting, page, bool(title)))
+    text = _text(setting, page, bool(page.title))
+    if not page.title:
+        return tuple(text)
+    return heading(setting, page.title, setting.measure, kind.heading, 0, kind.heading * 0.7), *text
 
 
 def _text(setting: Setting, page: TextPage, titled: bool) -> Iterator[Piece]:
@@ -48,8 +50,8 @@ def _heading(setting: Setting, block: ProseBlock, titled: bool, first: bool) -> 
     size = max(kind.body, kind.heading * _SIZES[block.kind])
     tags = (Tag.HEADING, Tag.SUBHEADING, Tag.MINOR)
     tag = tags[titled + (block.kind is ProseKind.SUBHEADING)]
-    lines = set_paragraph([(block.text, setting.bold)], Style(setting.bold, setting.bold, size, size * 1.12, False, None),
-                          setting.measure, setting.fonts)
+    style = Style(setting.bold, setting.bold, size, size * 1.12, False, None)
+    lines = set_paragraph([(block.text, setting.bold)], style, setting.measure, setting.fonts)
     leading, after = size * 1.12, size * 0.4
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:

@@ -25,7 +25,17 @@ from pydantic import (
 from cagework.layouts.load import shelf_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.book import Binding, Grades, Order, Position, SectionStart, Solutions, SparePages, Standard
+from cagework.typeset.book import (
+    Binding,
+    Grades,
+    IndexBy,
+    Order,
+    Position,
+    SectionStart,
+    Solutions,
+    SparePages,
+    Standard,
+)
 from cagework.typeset.choices import Stock
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.notation import is_language
@@ -324,6 +334,8 @@ class BookPart(StrictModel):
         None, description="How grades are shown: marks, words or none; as the layout says if left out.")
     grade_words: GradeWords | None = Field(
         None, description="The book's own words for all four grades, as {stroll: Easy, ...}.")
+    index: list[Annotated[IndexBy, choice(IndexBy, "index by")]] | None = Field(
+        None, description="Indexes at the back, in this order: by title, constructor, grade.")
     pages: PagesPart = Field(PagesPart(), description="Page settings.")
     cover: CoverPart | None = Field(None, description="The cover; without it none is drawn.")
     press: PressPart = Field(PressPart(), description="What the printed book is to be.")

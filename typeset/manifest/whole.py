@@ -14,6 +14,7 @@ from cagework.typeset.faults import Severity, UnreadableManifest, counted, liste
 from cagework.typeset.manifest.cover import read_cover, read_profile
 from cagework.typeset.manifest.design import read_design
 from cagework.typeset.manifest.document import Writing, YamlDocument
+from cagework.typeset.manifest.index import read_index
 from cagework.typeset.manifest.nodes import KeyPath, Sequence, Violation
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle_files import (
@@ -66,6 +67,9 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     own = read_text_pages(top, data.get("pages"), sections)
     every = [one.reading.entry for one in found if one.reading.entry]
     cover = read_cover(top, written, every, complete, press)
+    shown = part.grades or (Grades(layout.grades) if layout else Grades.MARKS)
+    printed = [entry for section in sections for entry in section.entries] if sections is not None else every
+    index = read_index(top, part.index or (), printed, shown) if complete and len(every) == len(found) else ()
     reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press, own))
     if reading.failed or layout is None:
         return reading
@@ -75,7 +79,7 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     return replace(reading, book=Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
-        part.grades or Grades(layout.grades), part.grade_words, own, written=_writings(top),
+        shown, part.grade_words, own, index, written=_writings(top),
     ))
 
 

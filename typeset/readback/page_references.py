@@ -166,12 +166,14 @@ def numbers_of(book: Book) -> dict[str, int]:
 def parts_of(words: Words) -> dict[str, str]:
     """What the contents call the parts of a book, by their anchors."""
     return {"introduction": words.introduction, "how": words.how, "hints": words.hints,
-            "answers": words.answers, "primer": words.primer, "worked": words.worked}
+            "answers": words.answers, "primer": words.primer, "worked": words.worked,
+            "index": words.index_title}
 
 
 def _titles(book: Book, words: Words) -> Iterator[str]:
     """All that the contents may name."""
     yield from parts_of(words).values()
+    yield from (page.title for page in book.text_pages if page.listed and page.title)
     yield from (section.title for section in book.sections)
     numbers = numbers_of(book)
     yield from (named_row(numbers, row, words) for section in book.sections for row in section.rows)

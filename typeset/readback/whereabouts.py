@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.typeset.book import Entry, Solutions
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor, text_anchor
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import Standing
@@ -89,6 +89,9 @@ class References:
         yield from ((title, where.anchors[anchor]) for anchor, title in parts_of(self._words).items()
                     if anchor in where.anchors)
         numbers = numbers_of(self._book)
+        yield from ((page.title or "", where.anchors[text_anchor(number)])
+                    for number, page in enumerate(self._book.text_pages)
+                    if page.listed and text_anchor(number) in where.anchors)
         for index, section in enumerate(self._book.sections):
             if section_anchor(index) in where.anchors:
                 yield section.title, where.anchors[section_anchor(index)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator
 
-from cagework.typeset.book import Book, Entry, Section
+from cagework.typeset.book import Book, Entry, Section, TextPage
 from cagework.typeset.faults import Fault
 from cagework.typeset.text.fonts import Fonts, packaged_faces
 
@@ -31,13 +31,15 @@ def named(chars: str) -> str:
                      for char in chars)
 
 
-def _texts(book: Book) -> Iterator[tuple[Book | Section | Entry, str, str]]:
+def _texts(book: Book) -> Iterator[tuple[Book | Section | Entry | TextPage, str, str]]:
     """Each text of the book: what it is of, its key there, and what it says."""
     blurb = book.cover.blurb if book.cover else None
     said = {"title": book.title, "subtitle": book.subtitle, "by": book.by, "imprint": "\n".join(book.imprint),
             "introduction": book.introduction, "cover.blurb": blurb,
             "grade_words": "\n".join((book.grade_words or {}).values())}
     yield from ((book, key, text) for key, text in said.items() if text)
+    for page in book.text_pages:
+        yield from ((page, key, text) for key, text in page.texts if text)
     for section in book.sections:
         said = {"title": section.title, "intro": section.intro}
         yield from ((section, key, text) for key, text in said.items() if text)

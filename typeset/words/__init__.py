@@ -77,6 +77,9 @@ class Words(NamedTuple):
     answers: str
     worked: str
     hints: str
+    index_title: str
+    index_by: Mapping[str, str]
+    articles: Sequence[str]
     notes: str
     in_short: str
     chapters: Mapping[str, str]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from pypdf import PageObject, PdfWriter
 from pypdf.generic import (
@@ -89,8 +90,8 @@ class _Tree:
     def _in_lists(
         self, page: PageObject, told: Sequence[TaggedElement], elements: Sequence[IndirectObject],
     ) -> Iterator[IndirectObject]:
-        """A page's elements, those of lists put in lists: L, and in it an LI for each label and what it says, or for
-        what goes on from another page (ISO 32000-1, 14.8.4.3.3).
+        """A page's elements, those of lists put in lists: L, and in it an LI for each label and what it says, or
+        for what goes on from another page (ISO 32000-1, 14.8.4.3.3).
         """
         held: ArrayObject | None = None
         list_at, numbering = self._document, ""
@@ -105,13 +106,13 @@ class _Tree:
                 yield list_at
             if one.label and not numbering:
                 numbering = one.label
-                list_at.get_object()[NameObject("/A")] = _named({
+                _dictionary(list_at)[NameObject("/A")] = _named({
                     "/O": NameObject("/List"), "/ListNumbering": NameObject(_NUMBERING[numbering])})
             if one.tag is Tag.LABEL or not held or _is_whole(held[-1]):
                 held.append(self._branch(page, "LI", list_at, ArrayObject()))
             item = held[-1]
-            item.get_object()["/K"].append(element)
-            element.get_object()[NameObject("/P")] = item
+            _dictionary(item)["/K"].append(element)
+            _dictionary(element)[NameObject("/P")] = item
 
     def _branch(self, page: PageObject, tag: str, parent: IndirectObject, kids: ArrayObject) -> IndirectObject:
         return self._writer._add_object(_named({
@@ -132,7 +133,11 @@ class _Tree:
 
 def _is_whole(item: IndirectObject) -> bool:
     """Whether an item has what it says."""
-    return any(kid.get_object()["/S"] == f"/{Tag.ITEM}" for kid in item.get_object()["/K"])
+    return any(_dictionary(kid)["/S"] == f"/{Tag.ITEM}" for kid in _dictionary(item)["/K"])
+
+
+def _dictionary(at: IndirectObject) -> Any:
+    return at.get_object()
 
 
 def _named(entries: dict[str, object]) -> DictionaryObject:
