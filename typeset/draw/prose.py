@@ -26,15 +26,18 @@ def prose_pieces(setting: Setting, page: TextPage) -> tuple[Piece, ...]:
 
 
 def _text(setting: Setting, page: TextPage, titled: bool) -> Iterator[Piece]:
-    """Headings are one level down under a title; the first line of a paragraph is set in where it follows one."""
+    """Headings are one level down under a title; the first line of a paragraph is set in where it follows one, and
+    the end of one that leads to a list stays with it.
+    """
     before: ProseKind | None = None
     room = _room_for_labels(setting, page)
-    for block in page.blocks:
+    for block, after in zip(page.blocks, (*page.blocks[1:], None), strict=True):
         if block.kind is ProseKind.ITEM:
             yield _item(setting, block, room, again=before is ProseKind.ITEM)
         elif block.kind is ProseKind.PARAGRAPH:
             gap = setting.layout.type.leading * 0.5 if before is ProseKind.ITEM else 0.0
-            yield _paragraph(setting, block, gap, indent=before is ProseKind.PARAGRAPH)
+            leads = after is not None and after.kind is ProseKind.ITEM
+            yield _paragraph(setting, block, gap, indent=before is ProseKind.PARAGRAPH, keep=leads)
         else:
             yield _heading(setting, block, titled, first=before is None)
         before = block.kind
@@ -61,11 +64,11 @@ def _heading(setting: Setting, block: ProseBlock, titled: bool, first: bool) -> 
     return solid(len(lines) * leading + after, draw, before=0.0 if first else kind.leading, keep=True, tag=tag)
 
 
-def _paragraph(setting: Setting, block: ProseBlock, before: float, indent: bool) -> Piece:
+def _paragraph(setting: Setting, block: ProseBlock, before: float, indent: bool, keep: bool) -> Piece:
     style = prose_style(setting.layout, setting.book.language)
     lines = set_paragraph(_runs(setting, block, style), style, setting.measure, setting.fonts,
                           style.size if indent else 0.0)
-    return Piece(Block(len(lines), style.leading, before),
+    return Piece(Block(len(lines), style.leading, before, keep),
                  lambda _pages, x, y, first, last: _drawn(lines[first:last], style, x, y))
 
 

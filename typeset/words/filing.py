@@ -2,8 +2,8 @@
 
 The order is word by word and that of the letters alone, by Unicode: accents and other marks count only where all
 else is alike, as do capitals; a letter that is two, as æ or ß, is filed as both; figures stand before letters, by
-their value; all that is no letter or figure is passed over. English and German are filed so (DIN 5007-1: ä as a; from
-memory). Languages in which a letter with a mark is one of its own, filed elsewhere, are not told apart.
+their value; all that is no letter or figure is passed over. English and German are filed so (DIN 5007-1: ä as a;
+from memory). Languages in which a letter with a mark is one of its own, filed elsewhere, are not told apart.
 """
 
 from __future__ import annotations
