@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import zip_longest
 
 from cagework.layouts.flow import Block
 from cagework.typeset.book import Look, ProseBlock, ProseKind, TextPage
@@ -31,7 +32,7 @@ def _text(setting: Setting, page: TextPage, titled: bool) -> Iterator[Piece]:
     """
     before: ProseKind | None = None
     room = _room_for_labels(setting, page)
-    for block, after in zip(page.blocks, (*page.blocks[1:], None), strict=True):
+    for block, after in zip_longest(page.blocks, page.blocks[1:]):
         if block.kind is ProseKind.ITEM:
             yield _item(setting, block, room, again=before is ProseKind.ITEM)
         elif block.kind is ProseKind.PARAGRAPH:

@@ -9,13 +9,17 @@ from cagework.typeset.manifest.notes import Notes
 
 
 def read_index(
-    top: Notes, asked: Iterable[IndexBy], entries: Iterable[Entry], grades: Grades,
+    top: Notes, written: object, entries: Iterable[Entry], grades: Grades,
 ) -> tuple[IndexBy, ...]:
-    """The indexes of a book; one that is asked for twice, or would be empty, is reported."""
+    """The indexes of a book, as far as their names are right; one that is asked for twice, or would be empty, is
+    reported.
+    """
     printed = tuple(entries)
     found: dict[IndexBy, None] = {}
-    for number, by in enumerate(asked):
-        spot = top.spot("book", "index", number)
+    for number, name in enumerate(written if isinstance(written, list) else ()):
+        if name not in list(IndexBy):
+            continue
+        by, spot = IndexBy(name), top.spot("book", "index", number)
         if by in found:
             top.add(spot, f"the index by {by} is asked for twice", "keep one of them")
         elif by is IndexBy.GRADE and grades is Grades.NONE:

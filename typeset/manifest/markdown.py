@@ -25,7 +25,7 @@ _SUBSET = "pages of your own take headings, paragraphs, lists, *italic* and **bo
 _MOST_LEVELS = 2
 _OUTSIDE = MappingProxyType({
     "blockquote_open": "a quotation", "code_block": "code (a line set in by four blanks or more)",
-    "fence": "code", "html_block": "HTML", "table_open": "a table", "hr": "a rule",
+    "fence": "code", "html_block": "HTML", "table_open": "a table", "hr": "a line across",
 })
 _OUTSIDE_A_LINE = MappingProxyType({
     "link_open": ("a link", "["), "image": ("a picture", "!["), "code_inline": ("code", "`"),
@@ -52,9 +52,12 @@ def read_markdown(text: str) -> tuple[tuple[ProseBlock, ...], tuple[Slip, ...]]:
 
 @dataclass(slots=True)
 class _List:
-    """A list that is open: the number of its next item, None where it has bullets; how much the item holds."""
+    """A list that is open: the number of its next item, None where it has bullets; the line on which the item
+    begins, and how many paragraphs it holds.
+    """
 
     number: int | None
+    line: int = 0
     held: int = 0
 
 
@@ -84,9 +87,9 @@ class _Parse:
             elif token.type in ("bullet_list_close", "ordered_list_close"):
                 self._lists.pop()
             elif token.type == "list_item_open":
-                self._lists[-1].held = 0
+                self._lists[-1].line, self._lists[-1].held = line, 0
             elif token.type == "list_item_close":
-                self._end_item(token, tokens)
+                self._end_item()
             elif token.type == "heading_open":
                 kind = self._heading(int(token.tag[1:]), line)
             elif token.type == "inline":
@@ -100,12 +103,10 @@ class _Parse:
         lead = len(rest) - len(rest.lstrip(" "))
         self.slips.append(Slip(at + lead, max(1, len(rest.strip())), f"{what} has no place here", _SUBSET))
 
-    def _end_item(self, token: Token, tokens: Sequence[Token]) -> None:
+    def _end_item(self) -> None:
         one = self._lists[-1]
         if not one.held:
-            opened = next(other for other in reversed(tokens[:tokens.index(token)])
-                          if other.type == "list_item_open" and other.level == token.level)
-            self.outside(opened.map[0] if opened.map else 0, "an empty item")
+            self.outside(one.line, "an empty item")
         one.number = None if one.number is None else one.number + 1
 
     def _heading(self, level: int, line: int) -> ProseKind:

@@ -63,7 +63,7 @@ def _check_keys(top: Notes, number: int, part: TextPagePart, keys: set[str]) -> 
     elif {"text", "file"} <= keys:
         top.add(top.spot("pages", number, "file"), "'text' and 'file' both say what stands on the page",
                 "keep one of them")
-    elif not keys & {"text", "file"}:
+    elif not keys & {"text", "file"} and keys <= TextPagePart.model_fields.keys():
         top.add(top.spot("pages", number), "this page has no text",
                 "write it under text, name its file, or set blank: true")
     elif part.contents and not part.title:
@@ -73,7 +73,7 @@ def _check_keys(top: Notes, number: int, part: TextPagePart, keys: set[str]) -> 
 
 def _text_of(top: Notes, number: int, part: TextPagePart) -> tuple[tuple[ProseBlock, ...], Written | None]:
     """What a page says, and where that stands."""
-    if part.file is not None:
+    if part.file is not None and part.text is None:
         return _from_file(top, number, part.file)
     node = top.document.find(("pages", number, "text"))
     if part.text is None or not isinstance(node, Scalar):

@@ -69,7 +69,8 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     cover = read_cover(top, written, every, complete, press)
     shown = part.grades or (Grades(layout.grades) if layout else Grades.MARKS)
     printed = [entry for section in sections for entry in section.entries] if sections is not None else every
-    index = read_index(top, part.index or (), printed, shown) if complete and len(every) == len(found) else ()
+    known = complete and len(every) == len(found)
+    index = read_index(top, written.get("index"), printed, shown) if known and isinstance(written, dict) else ()
     reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press, own))
     if reading.failed or layout is None:
         return reading
