@@ -131,5 +131,7 @@ def _line(use: Use) -> str:
     if earlier.regions:
         letter = {cell: chr(ord("a") + number) for number, region in enumerate(earlier.regions) for cell in region}
         said["regions"] = "".join(letter[cell] for cell in sorted(letter))
+    if not earlier.title:
+        del said["title"]
     shown = ", ".join(f"{key}: {json.dumps(value, ensure_ascii=False)}" for key, value in said.items())
     return f"  - {{{shown}}}\n"

@@ -174,7 +174,7 @@ def test_each_row_of_the_index_is_a_link_to_the_page_it_names(own: Own) -> None:
         assert said[-1] == str(page), said
     times = Counter(page for _, page in links)
     for name, title in TITLES.items():
-        due = {"goods-yard": {0, 1}, "footbridge": {2}, "request-stop": {2}}       # the first two go by grade as one
+        due = {"goods-yard": {0, 1}, "footbridge": {2}, "request-stop": {2}}  # the first two go together
         assert times[own.numbers[puzzle_anchor(name)]] in ({3} if title else due[name]), name
 
 
@@ -256,3 +256,15 @@ def test_untitled_books_of_any_grid_count_have_short_contents(own: Own, fonts: F
     texts = [mark.string for mark in flatten(contents.marks) if isinstance(mark, Text)]
     assert any("1–100" in text for text in texts)
     assert len([link for link in contents.links if link.target.startswith("puzzle-")]) == 1
+
+
+def test_a_layout_says_how_grades_are_shown_unless_the_book_does(tmp_path: Path, root: Path) -> None:
+    layout = (root / "layouts" / "shelf" / "a5-one-up.yaml").read_text(encoding="utf-8")
+    (tmp_path / "own.yaml").write_text(f"{layout}\ngrades: none\n", encoding="utf-8")
+    puzzle = "  - {id: a, size: 4, cages: [" + ", ".join(f"{{sum: 10, cells: r{n}c1-r{n}c4}}" for n in range(1, 5))
+    for said, shown in (("", Grades.NONE), ("  grades: words\n", Grades.WORDS)):
+        manifest = tmp_path / "book.yaml"
+        top = f"book:\n  title: T\n  layout: own.yaml\n{said}"
+        manifest.write_text(f"{top}puzzles:\n{puzzle}]}}\n", encoding="utf-8")
+        book = load_book(manifest).book
+        assert book is not None and book.grades is shown
