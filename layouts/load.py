@@ -158,6 +158,8 @@ class Layout(_Strict):
     prose: Prose = Prose()
     weights: Weights
     tabs: Tabs | None = None
+    grades: Annotated[Literal["marks", "words", "none"], Field(
+        description="how grades are shown where the book does not say")] = "marks"
     fonts: Mapping[FaceName, Path] = {}
 
     @model_validator(mode="after")
