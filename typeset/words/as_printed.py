@@ -22,7 +22,7 @@ def printed_book(book: Book) -> Book:
         by=_printed(book.by, language), imprint=tuple(printed(line, language) for line in book.imprint),
         introduction=_printed(book.introduction, language), cover=cover,
         grade_words=grades or None,
-        text_pages=tuple(_text_page(page, language) for page in book.text_pages),
+        text_pages=tuple(printed_text_page(page, language) for page in book.text_pages),
         sections=tuple(_section(section, language) for section in book.sections))
 
 
@@ -38,7 +38,8 @@ def _section(section: Section, language: str) -> Section:
                    entries=tuple(printed_entry(entry, language) for entry in section.entries))
 
 
-def _text_page(page: TextPage, language: str) -> TextPage:
+def printed_text_page(page: TextPage, language: str) -> TextPage:
+    """A page of the publisher's own as it is printed in a language."""
     return replace(page, title=_printed(page.title, language),
                    blocks=tuple(_block(block, language) for block in page.blocks))
 
