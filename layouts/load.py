@@ -162,6 +162,8 @@ class Layout(_Strict):
     regions: Annotated[Literal["lines", "tints"], Field(
         description="whether crooked regions have alternate tints besides their lines")] = "lines"
     tabs: Tabs | None = None
+    grades: Annotated[Literal["marks", "words", "none"], Field(
+        description="how grades are shown where the book does not say")] = "marks"
     fonts: Mapping[FaceName, Path] = {}
 
     @model_validator(mode="after")

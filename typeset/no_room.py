@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from cagework.layouts.load import shelf_layout, shelf_names
-from cagework.typeset.book import Book, Entry, Place, Section, Solutions
+from cagework.typeset.book import Book, Entry, Place, Section, Solutions, TextPage
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_NOTE
 from cagework.typeset.draw.outside import Outside, slug_is_cut
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor, text_anchor
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault, Severity, listed
 from cagework.typeset.pages import prints
@@ -24,7 +24,7 @@ from cagework.typeset.text.fonts import Fonts
 class _Words:
     """A text of the book: what it is of, its key there, what it says."""
 
-    part: Book | Section | Entry
+    part: Book | Section | Entry | TextPage
     key: str
     text: str
 
@@ -102,6 +102,7 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
     sections = {section_anchor(index): section for index, section in enumerate(book.sections)}
     puzzles = {puzzle_anchor(entry.id): entry for entry in book.entries}
     answers = {answer_anchor(entry.id): entry for entry in book.entries}
+    own = {text_anchor(number): page for number, page in enumerate(book.text_pages)}
     found = list(anchors)
     for name in found:
         if name == "title":
@@ -111,6 +112,8 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
             yield _Words(book, "imprint", " ".join(book.imprint))
         elif name == "introduction":
             yield _Words(book, "introduction", book.introduction or "")
+        elif name in own:
+            yield from (_Words(own[name], key, text) for key, text in own[name].texts)
         elif name in sections:
             yield _Words(sections[name], "title", sections[name].title)
             yield _Words(sections[name], "intro", sections[name].intro or "")
@@ -119,8 +122,10 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
             for key, text in (("title", one.title), ("by", one.by), ("note", one.note)):
                 yield _Words(one, key, text or "")
         elif name in answers:
-            yield _Words(answers[name], "title", answers[name].title)
-    if not found or not {"title", "imprint", "introduction", *sections, *puzzles, *answers}.intersection(found):
-        yield from (_Words(entry, "title", entry.title) for entry in book.entries)
+            yield _Words(answers[name], "title", answers[name].title or "")
+    known = {"title", "imprint", "introduction", *sections, *puzzles, *answers, *own}
+    if not known.intersection(found):
+        yield from (_Words(entry, "title", entry.title or "") for entry in book.entries)
         yield from (_Words(section, "title", section.title) for section in book.sections)
+        yield from (_Words(page, key, text) for page in book.text_pages for key, text in page.texts)
         yield _Words(book, "introduction", book.introduction or "")

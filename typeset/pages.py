@@ -9,28 +9,41 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 
 from cagework.layouts.flow import Column, fill, fill_pages
 from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, roomier
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
-from cagework.typeset.book import Entry, Place, Section
+from cagework.typeset.book import Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
+from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_CELL
 from cagework.typeset.draw.grid_sizes import Allotted, allot
-from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.index import index_columns, index_pieces
+from cagework.typeset.draw.prose import prose_pieces
+from cagework.typeset.draw.setting import (
+    PageNumbers,
+    Setting,
+    answer_anchor,
+    puzzle_anchor,
+    section_anchor,
+    text_anchor,
+)
 from cagework.typeset.draw.techniques import technique_pieces
 from cagework.typeset.examples import worked_example
 from cagework.typeset.layout_cache import LayoutCache
-from cagework.typeset.marks import MM, Group, Mark, PagePart, Tag
+from cagework.typeset.marks import MM, Group, Link, Mark, PagePart, Tag
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.paragraph import paragraphs
 
 _NOWHERE = Place(Path(), 0, 0)
 _LEAST_LINES = 5
 """The fewest lines that a page of running matter ends with."""
+
+_NO_TARGETS: Mapping[int, str] = MappingProxyType({})
 
 _TIGHTNESS = (1.0, 0.94, 0.88)
 """Leadings the contents may be set at, as shares of the layout's."""
@@ -107,6 +120,16 @@ def introduction_pages(setting: Setting, text: str) -> list[PlannedPage]:
     return running_pages(setting, "introduction", (title, *parts), setting.book.head)
 
 
+def text_pages(setting: Setting, number: int, page: TextPage) -> list[PlannedPage]:
+    """A page of the publisher's own, number `number` from 0, or as many as its text takes."""
+    anchor = text_anchor(number)
+    head = page.title if page.title and not head_is_cut(setting, page.title) else setting.book.head
+    pieces = prose_pieces(setting, page)
+    blank = plain_page((anchor,), head, lambda _: ())
+    leaves = running_pages(setting, anchor, pieces, head) if pieces else [blank]
+    return leaves if page.numbered else [replace(leaf, head=None) for leaf in leaves]
+
+
 def contents_pages(setting: Setting) -> list[PlannedPage]:
     """The contents, set as loosely as the fewest pages allow."""
     room = setting.block(1).height
@@ -163,27 +186,42 @@ def _made_of(setting: Setting, one: Worked) -> object:
     return replace(one.entry, place=_NOWHERE), one.path, setting.number_of[one.entry.id]
 
 
+def index_pages(setting: Setting) -> list[PlannedPage]:
+    """The index."""
+    count, width = index_columns(setting)
+    pieces, targets = index_pieces(setting, width)
+    return _narrow_columns(setting, "index", setting.words.index_title, lambda _: pieces, (count, width), targets)
+
+
 def _narrow_columns(
     setting: Setting, name: str, title: str, pieces_of: Callable[[float], Sequence[Piece]],
+    columns: tuple[int, float] | None = None, targets: Mapping[int, str] = _NO_TARGETS,
 ) -> list[PlannedPage]:
-    """Pages of the layout's narrow columns, under a title on the first; `pieces_of` takes a width in pt."""
+    """Pages of narrow columns, so many of some width in pt, or as the layout has them, under a title on the first;
+    `pieces_of` takes the width. `targets` says which piece is linked to which anchor.
+    """
     plan = setting.layout.solutions
     block = setting.block(1)
-    width = setting.column
+    count, width = columns or (plan.columns, setting.column)
     drop = setting.layout.type.heading * 2
     pieces = pieces_of(width)
     first = pieces[0].block.before if pieces else 0.0
-    filled = fill_pages([piece.block for piece in pieces], block.height, plan.columns, drop - first)
+    filled = fill_pages([piece.block for piece in pieces], block.height, count, drop - first)
 
     def draw(number: int, pages: PageNumbers, block: Box) -> PagePart:
         marks: tuple[Mark, ...] = ()
         if number == 0:
             marks = (_part_title(setting, block, title),)
+        links: tuple[Link, ...] = ()
         for band in filled[number]:
             for place, column in enumerate(band):
                 left = block.x + place * (width + plan.gap * MM)
                 marks += draw_column(pieces, column, pages, left, block.y)
-        return PagePart(marks)
+                links += tuple(
+                    Link(left, block.y + part.y, width, pieces[part.block].block.leading, target,
+                         setting.words.puzzle_on.format(page=pages.of[target]))
+                    for part in column if (target := targets.get(part.block)))
+        return PagePart(marks, links)
 
     return [PlannedPage((name,) if number == 0 else (), title, partial(draw, number))
             for number in range(len(filled))]

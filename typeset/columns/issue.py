@@ -149,6 +149,7 @@ class Issue:
 def earlier_of(day: Day, proved: Sequence[ProvedPuzzle]) -> tuple[Earlier, ...]:
     """A date's puzzles as a later date prints their answers."""
     return tuple(
-        Earlier(day.date, day.number, one.entry.title, one.answer.size, one.answer, one.entry.puzzle.own_regions)
+        Earlier(day.date, day.number, one.entry.title or "", one.answer.size, one.answer,
+                one.entry.puzzle.own_regions)
         for one in proved
     )

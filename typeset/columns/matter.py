@@ -123,7 +123,7 @@ class ColumnMatter:
     def _said(self, part: Element, puzzles: Sequence[ProvedPuzzle]) -> Iterator[_Said]:
         entry = puzzles[0].entry
         match part:
-            case Element.TITLE:
+            case Element.TITLE if entry.title:
                 yield _Said((entry.title,), HEAD, self._title)
             case Element.NUMBER:
                 number = self._words.columns.number.format(number=self._issue.day.number)

@@ -194,7 +194,7 @@ def _unset(series: Series, issue: Issue, fonts: Fonts) -> Iterator[Fault]:
 
     yield from faults(issue.heading, HEAD, lambda _: series.slot_place(issue.slot))
     for one in issue.puzzles:
-        for key, text, face in (("title", one.entry.title, HEAD), ("by", one.entry.by or "", BODY)):
+        for key, text, face in (("title", one.entry.title or "", HEAD), ("by", one.entry.by or "", BODY)):
             yield from faults(text, face, partial(one.entry.place_of, key))
 
 
@@ -224,7 +224,7 @@ def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str,
 
 
 def _title(series: Series, issue: Issue) -> str:
-    return f"{series.title}: {', '.join(one.entry.title for one in issue.puzzles)}"
+    return f"{series.title}: {', '.join(one.entry.title or one.entry.id for one in issue.puzzles)}"
 
 
 def column_pdf(series: Series, one: Fitted, fonts: Fonts) -> bytes:

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from cagework.layouts.page import is_recto
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.reasoning.grade import Grade
+from cagework.typeset.book import Grades
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import MM, Fill, Group, Mark, Outline
@@ -92,6 +93,19 @@ def fitted(setting: Setting, text: str, face: str, size: float, width: float, tr
     while length < len(text) - 1 and fits(cut(length + 1)):     # kerning: a letter more may be narrower
         length += 1
     return cut(length)
+
+
+def listed_grade(setting: Setting, grade: Grade | None, end: float, y: float, size: float) -> tuple[Mark, float]:
+    """A grade as the book shows it in a list beside type of `size` pt, its right edge at `end` on baseline y: the
+    mark, and where it begins. Without any, an empty group at `end`.
+    """
+    shown, fonts = setting.book.grades, setting.fonts
+    if grade is None or shown is Grades.NONE:
+        return Group("grade", ()), end
+    if shown is Grades.MARKS:
+        return grade_mark(grade, end - grade_width(size), y, size), end - grade_width(size)
+    word, small = setting.words.grades[grade], size * 0.9
+    return fonts.right(end, y, word, "sans", small), end - fonts.measure(word, "sans", small)
 
 
 def grade_width(size: float) -> float:

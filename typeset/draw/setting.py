@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from cagework.layouts.load import Layout
 from cagework.layouts.page import Box, text_block
-from cagework.typeset.book import Book
+from cagework.typeset.book import Book, Entry
 from cagework.typeset.marks import MM
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.paragraph import SetLine, Style, italic_of, paragraphs, prose_style, set_paragraph
@@ -34,7 +34,11 @@ class Setting:
 
     @classmethod
     def of(cls, book: Book, fonts: Fonts, words: Words) -> Setting:
-        """The setting of a book, its puzzles numbered as they stand."""
+        """The setting of a book, its puzzles numbered as they stand; the grades go by the book's own words, if it
+        has any.
+        """
+        if book.grade_words:
+            words = words._replace(grades=book.grade_words)
         numbers = {entry.id: number for number, entry in enumerate(book.entries, 1)}
         return cls(book, fonts, words, Sentences(book.language, in_print=True), MappingProxyType(numbers))
 
@@ -42,6 +46,14 @@ class Setting:
     def layout(self) -> Layout:
         """The book's layout."""
         return self.book.layout
+
+    def headed(self, entry: Entry) -> tuple[str, str]:
+        """What stands over a puzzle: its number and its title; without a title, `Puzzle 12` and nothing more."""
+        return self.words.headed(self.number_of[entry.id], entry.title)
+
+    def row(self, entries: Sequence[Entry]) -> str:
+        """What a list of puzzles calls one of them, or a run of untitled ones."""
+        return self.words.row(self.number_of[entries[0].id], self.number_of[entries[-1].id], entries[0].title)
 
     @property
     def roman(self) -> str:
@@ -121,3 +133,8 @@ def answer_anchor(entry_id: str) -> str:
 def section_anchor(index: int) -> str:
     """The name of the spot where section `index` (from 0) opens."""
     return f"section-{index + 1}"
+
+
+def text_anchor(number: int) -> str:
+    """The name of the spot where text page `number` (from 0) of the publisher's own begins."""
+    return f"text-{number + 1}"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from cagework.layouts.page import Box
 from cagework.solver.model import Answer
-from cagework.typeset.book import Entry
+from cagework.typeset.book import Entry, Grades
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
 from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import LEAST_CELL, GridLook, answer_look, draw_grid, puzzle_look, sums_have_room
@@ -110,23 +110,28 @@ def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, p
 def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...], float]:
     """Number and title, grade to the right, credit beneath; and the y of the last line."""
     kind, fonts, size = setting.layout.type, setting.fonts, setting.layout.type.title
-    number = str(setting.number_of[entry.id])
+    number, title = setting.headed(entry)
     marks: list[Mark] = []
     y = slot.y + fonts[setting.bold].cap_height * size
     marks.append(fonts.left(slot.x, y, number, setting.bold, size))
     start = slot.x + fonts.measure(number, setting.bold, size) + size * 0.55
     end = slot.x + slot.width
-    if entry.grade:
+    if entry.grade and setting.book.grades is not Grades.NONE:
         word = setting.words.grades[entry.grade]
         width = fonts.measure(word, "sans", kind.small)
-        peaks = grade_width(kind.small * 1.25)
         marks.append(fonts.left(end - width, y, word, "sans", kind.small))
-        marks.append(grade_mark(entry.grade, end - width - kind.small * 0.6 - peaks, y, kind.small * 1.25))
-        end -= width + kind.small * 1.6 + peaks
-    for index, line in enumerate(setting.name(entry.title, setting.roman, size, end - start)):
+        if setting.book.grades is Grades.MARKS:
+            peaks = grade_width(kind.small * 1.25)
+            marks.append(grade_mark(entry.grade, end - width - kind.small * 0.6 - peaks, y, kind.small * 1.25))
+            end -= width + kind.small * 1.6 + peaks
+        else:
+            end -= width + kind.small
+    for index, line in enumerate(setting.name(title, setting.roman, size, end - start) if title else ()):
         y += size * 1.12 if index else 0
         marks.extend(line.marks(start, y))
     marks = [Group("title", tuple(marks), Tag.SUBHEADING)]
+    if not title:
+        start = slot.x
     if entry.by:
         y += kind.small * 0.15
         said, small = setting.words.by.format(name=entry.by), kind.small * 1.08
@@ -167,7 +172,7 @@ class _AnswerParts:
 
     def foot(self, small: float) -> float:
         """How far below its first line the last stands, in pt."""
-        return (len(self.title) - 1) * small * _TURNED_LEADING
+        return max(0, len(self.title) - 1) * small * _TURNED_LEADING
 
 
 def holds_answer(setting: Setting, slot: Box, entry: Entry) -> bool:
@@ -179,14 +184,14 @@ def holds_answer(setting: Setting, slot: Box, entry: Entry) -> bool:
 def _answer_parts(setting: Setting, slot: Box, entry: Entry, page: str) -> _AnswerParts:
     """A title longer than its line gives way to the short one, or turns over."""
     fonts, layout, small = setting.fonts, setting.layout, setting.layout.type.small
-    number = str(setting.number_of[entry.id])
+    number, title = setting.headed(entry)
     lead = fonts.measure(number, "sans-semibold", small) + small * 0.5
     aside = fonts.measure(page, "sans", small) + small * 0.6
-    title, room = entry.title, slot.width - lead - aside
+    room = slot.width - lead - aside
     if entry.short_title and fonts.measure(title, "sans", small) > room:
         title = entry.short_title
-    lines = setting.name(title, "sans", small, room)
-    head = small * 1.8 + (len(lines) - 1) * small * _TURNED_LEADING
+    lines = setting.name(title, "sans", small, room) if title else ()
+    head = small * 1.8 + max(0, len(lines) - 1) * small * _TURNED_LEADING
     look = answer_look(layout, _cell(layout.answers.cell, entry.puzzle.size, slot.width,
                                      slot.height - head, layout.weights.frame))
     width = slot.width if len(lines) > 1 else lead + fonts.measure(title, "sans", small) + aside
@@ -204,7 +209,7 @@ def answer_slot(
     left, y = slot.x + (slot.width - side) / 2, slot.y + small
     end = min(max(left + side, left + parts.width), slot.right)
     start = min(left, end - parts.width)
-    number = str(setting.number_of[entry.id])
+    number, _ = setting.headed(entry)
     marks: list[Mark] = [fonts.left(start, y, number, "sans-semibold", small)]
     for place, line in enumerate(parts.title):
         marks.extend(line.marks(start + parts.lead, y + place * small * _TURNED_LEADING))

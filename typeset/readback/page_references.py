@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from cagework.typeset.book import Book, Entry
+from cagework.typeset.book import Book, Entry, Grades
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import Text
 from cagework.typeset.readback.difference import Difference
@@ -61,6 +61,12 @@ class PageReferences:
         self._entries = {entry.id: entry for entry in book.entries}
         self._numbers = numbers_of(book)
         self._numbered = {str(number): entry for number, entry in enumerate(book.entries, 1)}
+        self._words = words
+        shown = words.grades.values() if book.grades is Grades.WORDS else ()
+        self._grades = tuple(dict.fromkeys(map(squeezed, shown)))
+        self._to_page = re.compile(f"{GAP}?(?:(?:{'|'.join(map(re.escape, self._grades))}){GAP}?)?([0-9]+)")
+        before = re.escape(squeezed(words.puzzle.split("{number}")[0]))
+        self._head_starts = re.compile(f"(?:^|(?<={GAP}))((?:{before})?([0-9]+))")
         self._stems: dict[str, list[str]] = {}
         for title in sorted(set(map(squeezed, _titles(book, words)))):
             self._stems.setdefault(title.rstrip(_FIGURES), []).append(title)
@@ -80,13 +86,13 @@ class PageReferences:
         self, place: GridPlace, entry: Entry, lines: Sequence[TextLine],
     ) -> Iterator[Difference | Said]:
         of = f"puzzle '{entry.id}'"
-        number = self._numbers[entry.id]
-        first = entry.title.split()[0]
-        if not any(reads_as(line.text, start, f"{number}{first}") is not None
+        number, title = self._named(entry)
+        first = f"{number} {title.split()[0]}" if title else number
+        if not any(reads_as(line.text, start, first) is not None
                    for line in lines if line.base < place.y
-                   for start in _starts(line, str(number)[0]) if line.lefts[start] < place.x + place.side):
-            yield Difference(place.page, of, None, f"its number and title, '{number} {entry.title}', do not stand "
-                                                   "over it")
+                   for start in _starts(line, number[0]) if line.lefts[start] < place.x + place.side):
+            lacking = f"its number and title, '{number} {title}', do" if title else f"its number, '{number}', does"
+            yield Difference(place.page, of, None, f"{lacking} not stand over it")
         below = (line for line in lines if line.base > place.y + place.side)
         said = next((page for line in below
                      for page in _pages_said(line, self._to_answer, place.x, place.x + place.side)), None)
@@ -94,17 +100,18 @@ class PageReferences:
 
     def _over_answer(self, place: GridPlace, entry: Entry, lines: Sequence[TextLine]) -> Difference | Said:
         of = f"answer of '{entry.id}'"
-        number = self._numbers[entry.id]
+        number, name = self._named(entry)
         above = [line for line in lines if line.base <= place.y]
+        names = [name, entry.short_title] if name and entry.short_title else [name]
         for at in range(len(above) - 1, -1, -1):
             line = above[at]
-            for start in _starts(line, str(number)[0]):
-                for title in filter(None, (entry.title, entry.short_title)):
+            for start in _starts(line, number[0]):
+                for title in names:
                     said = self._headed(f"{number}{title}", above, at, start)
                     if said and line.lefts[start] < place.x + place.side and line.rights[said.end() - 1] > place.x:
                         return Said(place.page, of, GridKind.PUZZLE, entry.id, int(said[1]))
         return Difference(place.page, of, None,
-                          f"'{number} {entry.title}' and the page of its puzzle do not stand over it")
+                          f"'{f'{number} {name}'.strip()}' and the page of its puzzle do not stand over it")
 
     def rows(self, number: int, lines: Sequence[TextLine]) -> Iterator[ContentsRow]:
         """Lines of page `number` that name one of the titles, or end one that others begin, and a page."""
@@ -115,26 +122,35 @@ class PageReferences:
             for before in range(at, max(-1, at - _MOST_LINES), -1):
                 begun = lines[before].text.replace(GAP, "") + begun if before < at else ""
                 stem = (begun + line.text.replace(GAP, "")).rstrip(_FIGURES)
-                for title in self._stems.get(stem, []):
-                    end = reads_as(line.text, 0, title[len(begun):])
-                    if end is not None and (rest := line.text[end:].strip(GAP)).isdigit():
-                        yield ContentsRow(number, title, rest)
+                for shown in (stem, *self._ungraded(stem)):
+                    for title in self._stems.get(shown, []):
+                        end = reads_as(line.text, 0, title[len(begun):])
+                        rest = None if end is None else self._to_page.fullmatch(line.text, end)
+                        if rest:
+                            yield ContentsRow(number, title, rest[1])
+
+    def _ungraded(self, stem: str) -> Iterator[str]:
+        """A row less the grade at its end, and less the figures before that."""
+        return (stem.removesuffix(grade).rstrip(_FIGURES) for grade in self._grades if stem.endswith(grade))
 
     def heads(self, number: int, lines: Sequence[TextLine]) -> Iterator[Head]:
         """The headings of page `number` that name a puzzle by number and title, and its page."""
         for place, line in enumerate(lines):
             if not self._to_puzzle.search(line.text):
                 continue
-            for start in re.finditer(f"(?:^|{GAP})([0-9]+)", line.text):
-                for count in range(1, len(start[1]) + 1):
-                    entry = self._numbered.get(start[1][:count])
+            for start in self._head_starts.finditer(line.text):
+                for count in range(1, len(start[2]) + 1):
+                    entry = self._numbered.get(start[2][:count])
                     said = entry and self._head(entry, lines, place, start.start(1))
                     if entry and said:
                         yield Head(number, entry.id, said)
 
+    def _named(self, entry: Entry) -> tuple[str, str]:
+        return self._words.headed(self._numbers[entry.id], entry.title)
+
     def _head(self, entry: Entry, lines: Sequence[TextLine], place: int, start: int) -> int | None:
         """The page a heading that starts in line `place` names, where it is a puzzle's."""
-        said = self._headed(f"{self._numbers[entry.id]}{entry.title}", lines, place, start)
+        said = self._headed("".join(self._named(entry)), lines, place, start)
         return int(said[1]) if said else None
 
     def _headed(self, title: str, lines: Sequence[TextLine], place: int, start: int) -> re.Match[str] | None:
@@ -155,14 +171,22 @@ def numbers_of(book: Book) -> dict[str, int]:
 def parts_of(words: Words) -> dict[str, str]:
     """What the contents call the parts of a book, by their anchors."""
     return {"introduction": words.introduction, "how": words.how, "hints": words.hints,
-            "answers": words.answers, "primer": words.primer, "worked": words.worked}
+            "answers": words.answers, "primer": words.primer, "worked": words.worked,
+            "index": words.index_title}
 
 
 def _titles(book: Book, words: Words) -> Iterator[str]:
     """All that the contents may name."""
     yield from parts_of(words).values()
+    yield from (page.title for page in book.text_pages if page.listed and page.title)
     yield from (section.title for section in book.sections)
-    yield from (f"{number} {entry.title}" for number, entry in enumerate(book.entries, 1))
+    numbers = numbers_of(book)
+    yield from (named_row(numbers, row, words) for section in book.sections for row in section.rows)
+
+
+def named_row(numbers: Mapping[str, int], row: Sequence[Entry], words: Words) -> str:
+    """What a list of puzzles calls one of them, or a run of untitled ones."""
+    return words.row(numbers[row[0].id], numbers[row[-1].id], row[0].title)
 
 
 def folios(number: int, texts: Iterable[tuple[Text, str]], lines: Iterable[TextLine]) -> Iterator[Difference]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.solver.listed import ListedHouse
-from cagework.typeset.book import Book, Entry, Place, Section, Solutions
+from cagework.typeset.book import Book, Entry, IndexBy, Look, Place, ProseKind, Section, Solutions, TextPage
 from cagework.typeset.faults import Fault, Severity
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.paragraph import italic_of, prose_style
@@ -19,7 +19,7 @@ _HINT = "write it another way, or give the layout a face that has it (fonts)"
 class _Set:
     """Some words of the book: what they are of, their key there, and the faces they are set in."""
 
-    part: Book | Section | Entry
+    part: Book | Section | Entry | TextPage
     key: str
     words: Sequence[str]
     faces: tuple[str, ...]
@@ -102,6 +102,9 @@ def _texts(book: Book) -> Iterator[_Set]:
     yield _Set(book, "imprint", " ".join(book.imprint).split(), (roman,))
     yield from prose(book, "introduction", book.introduction)
     yield from prose(book, "cover.blurb", book.cover.blurb if book.cover else None)
+    yield _Set(book, "grade_words", tuple((book.grade_words or {}).values()), ("sans", bold))
+    for page in book.text_pages:
+        yield from _own(page, {Look.PLAIN: style.face, Look.ITALIC: style.emphasis or style.face, Look.BOLD: bold})
     for section in book.sections:
         yield _Set(section, "title", section.title.split(), (roman, bold))
         yield _Set(section, "title", (section.title.upper(),), ("sans",))
@@ -109,10 +112,23 @@ def _texts(book: Book) -> Iterator[_Set]:
             yield _Set(section, "short_title", (section.short_title.upper(),), ("sans",))
         yield from prose(section, "intro", section.intro)
         for entry in section.entries:
-            yield _Set(entry, "title", entry.title.split(), (roman, "sans"))
+            yield _Set(entry, "title", (entry.title or "").split(), (roman, "sans"))
             yield _Set(entry, "short_title", (entry.short_title or "").split(), ("sans",))
-            yield _Set(entry, "by", (entry.by or "").split(), (italic,))
+            by = (italic, bold) if IndexBy.CONSTRUCTOR in book.index else (italic,)
+            yield _Set(entry, "by", (entry.by or "").split(), by)
             yield _Set(entry, "note", (entry.note or "").split(), (italic,))
             if book.pages.first_hints or entry.solutions is not Solutions.NONE:
                 names = [rule.name for rule in entry.rules if isinstance(rule, ListedHouse)]
                 yield _Set(entry, "houses", " ".join(names).split(), (roman,))
+
+
+def _own(page: TextPage, faces: Mapping[Look, str]) -> Iterator[_Set]:
+    """A page of the publisher's own; headings are bold all through."""
+    bold = faces[Look.BOLD]
+    if page.title:
+        yield _Set(page, "title", page.title.split(), (bold,))
+        yield _Set(page, "title", (page.title.upper(),), ("sans",))
+    for block in page.blocks:
+        heads = block.kind in (ProseKind.HEADING, ProseKind.SUBHEADING)
+        for span in block.spans:
+            yield _Set(page, "text", span.text.split(), (bold if heads else faces[span.look],))

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
@@ -172,13 +172,13 @@ def paragraphs(text: str) -> tuple[str, ...]:
 
 
 def set_paragraph(
-    text: str, style: Style, measure: float, fonts: Fonts, indent: float = 0.0,
+    text: str | Sequence[tuple[str, str]], style: Style, measure: float, fonts: Fonts, indent: float = 0.0,
 ) -> tuple[SetLine, ...]:
     """Break one paragraph into lines of `measure` pt, the first `indent` pt shorter, or longer, to the left, where
-    that is negative. `*word*` is emphasis.
+    that is negative. In a text `*word*` is emphasis; runs of (text, face) stand as they are.
     """
     vocabulary = _vocabulary(style, fonts)
-    boxes = vocabulary.boxes(text)
+    boxes = vocabulary.boxes(text) if isinstance(text, str) else vocabulary.boxes_of_runs(text)
     lines = []
     start = 0
     for end in _breakpoints(boxes, style.justify, measure, vocabulary.space, indent):
@@ -223,6 +223,15 @@ class _Vocabulary:
                 known = self._cut[emphatic]
         return found
 
+    def boxes_of_runs(self, runs: Iterable[tuple[str, str]]) -> list[_TextBox]:
+        """Runs of (text, face) cut up; the face may change in mid-word."""
+        words: list[list[tuple[str, str]]] = [[]]
+        for text, face in runs:
+            first, *more = text.split(" ")
+            words[-1].append((first, face))
+            words += [[(part, face)] for part in more]
+        return [box for word in words for box in self._cut_up(word)]
+
     def words(self, boxes: Sequence[_TextBox]) -> tuple[_Word, ...]:
         """The boxes of one line joined into words, with a hyphen where the last one is divided."""
         words: list[_Word] = []
@@ -266,8 +275,12 @@ class _Vocabulary:
         pieces: list[tuple[str, str]] = []
         emphasis = self._emphasis
         for number, part in enumerate(word.split("*") if emphasis else [word]):
-            if part:
-                pieces.append((part, emphasis if emphasis and emphatic ^ number % 2 else self._face))
+            pieces.append((part, emphasis if emphasis and emphatic ^ number % 2 else self._face))
+        return self._cut_up(pieces)
+
+    def _cut_up(self, pieces: Sequence[tuple[str, str]]) -> Iterator[_TextBox]:
+        """One word of (text, face) pieces."""
+        pieces = [piece for piece in pieces if piece[0]]
         for number, (piece, asked) in enumerate(pieces, 1):
             face = self._fonts.face_for(asked, piece)
             for text, after in _divided(piece, _GLUE if number == len(pieces) else _BOX, self._divider):

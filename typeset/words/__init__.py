@@ -78,12 +78,17 @@ class Words(NamedTuple):
     answers: str
     worked: str
     hints: str
+    index_title: str
+    index_by: Mapping[str, str]
+    articles: Sequence[str]
     notes: str
     in_short: str
     chapters: Mapping[str, str]
     by: str
     answer_on: str
     puzzle_on: str
+    puzzle: str
+    puzzles: str
     part: str
     grades: Mapping[Grade, str]
     range: str
@@ -104,6 +109,16 @@ class Words(NamedTuple):
     techniques: Mapping[str, Way]
     described: Described
     columns: ColumnWords
+
+    def headed(self, number: int, title: str | None) -> tuple[str, str]:
+        """What a puzzle goes by: its number and its title; where it has none, `Puzzle 12` and nothing more."""
+        return (str(number), title) if title else (self.puzzle.format(number=number), "")
+
+    def row(self, first: int, last: int, title: str | None) -> str:
+        """What a list of puzzles calls one, or a run of untitled ones, by the numbers of the first and last."""
+        if first != last:
+            return self.puzzles.format(first=first, last=last)
+        return " ".join(filter(None, self.headed(first, title)))
 
     def listed(self, items: Sequence[str], language: str) -> str:
         """`a`, `a or b`, `a, b or c`, as the language lists them (CLDR)."""

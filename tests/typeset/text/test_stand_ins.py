@@ -17,8 +17,11 @@ from hypothesis import strategies as st
 from cagework.layouts.load import Layout
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.faults import Severity
+from cagework.typeset.manifest.load import load_book
 from cagework.typeset.text.font_files import unfit
 from cagework.typeset.text.fonts import Fonts, packaged_faces
+from cagework.typeset.text.missing_glyphs import missing_glyphs
 
 BOOK = """\
 book: {title: T, layout: a5-one-up, LANGUAGE}
@@ -87,6 +90,23 @@ def test_a_short_title_is_looked_at_too(tmp_path: Path, capsys: pytest.CaptureFi
     book, status = build(tmp_path, "x\n    short_title: Té 茶")
     assert status == Exit.FAULTS
     assert f"{book}:6:21: the layout's faces cannot set 茶 (U+8336)" in capsys.readouterr().err
+
+
+def test_the_letters_of_pages_of_ones_own_and_of_grade_words_are_looked_at(
+    tmp_path: Path,
+) -> None:
+    """Those of each look in the face of that look: the italic alone lacks Greek."""
+    book = tmp_path / "book.yaml"
+    book.write_text(BOOK.replace("LANGUAGE", "grade_words: {stroll: 易, climb: b, scramble: c, summit: d}")
+                    .replace("WORDS", "x") + "pages:\n  - {title: T, text: So λ and **λ** and *λ* and 茶}\n",
+                    encoding="utf-8")
+    read = load_book(book).book
+    assert read is not None
+    faults = list(missing_glyphs(read, Fonts(read.layout)))
+    assert [(fault.where.line, fault.message, fault.severity) for fault in faults] == [
+        (1, "the layout's faces cannot set 易 (U+6613)", Severity.ERROR),
+        (14, "serif-italic has no λ (U+03BB): words with it are set in serif", Severity.WARNING),
+        (14, "the layout's faces cannot set 茶 (U+8336)", Severity.ERROR)]
 
 
 @pytest.mark.parametrize("space", [THIN, NARROW], ids=["thin", "narrow"])

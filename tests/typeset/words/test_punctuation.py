@@ -9,9 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cagework.layouts.load import shelf_layout
+from cagework.typeset.book import Look, Position, ProseBlock, ProseKind, Span, TextPage
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.paragraph import prose_style, set_paragraph
 from cagework.typeset.words import languages, load_words
+from cagework.typeset.words.as_printed import printed_text_page
 from cagework.typeset.words.catalogue import catalogue, templates
 from cagework.typeset.words.copies import phrases
 from cagework.typeset.words.punctuation import printed, tied
@@ -193,3 +195,16 @@ def test_digits_joined_by_a_hyphen_are_on_one_line() -> None:
         lines = set_paragraph(text, style, width, fonts)
         ends = ["".join(text for _, text, _ in line.words)[-2:] for line in lines]
         assert not any(end[0].isdigit() and end[1] == "-" for end in ends), ends
+
+
+@pytest.mark.parametrize(("language", "left", "right"), [("en", "“", "”"), ("de", "„", "“")])
+def test_marks_are_turned_across_changes_of_look(language: str, left: str, right: str) -> None:
+    """A quotation of a page of one's own may begin in italics and end in none; a star of the text stays one."""
+    typed = (Span("So: ", Look.PLAIN), Span('"all', Look.ITALIC), Span(' 3 * 4" -- ', Look.PLAIN),
+             Span("that's", Look.BOLD))
+    page = TextPage('A "Word"', (ProseBlock(ProseKind.ITEM, typed, 2),), Position.BACK, None, True, True)
+    made = printed_text_page(page, language)
+    (block,) = made.blocks
+    assert made.title == f"A {left}Word{right}" and (block.kind, block.number) == (ProseKind.ITEM, 2)
+    assert [span.look for span in block.spans] == [span.look for span in typed]
+    assert [span.text for span in block.spans] == ["So: ", f"{left}all", f" 3 * 4{right}{TIED}– ", "that’s"]
