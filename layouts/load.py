@@ -123,7 +123,9 @@ class Prose(_Strict):
 
 
 class Weights(_Strict):
-    """Line weights in pt."""
+    """Line weights in pt. A region's line is seen among the dashes of the cages on both its sides only where it is
+    clearly heavier than the two together.
+    """
 
     cell: Points
     cage: Points
@@ -157,7 +159,11 @@ class Layout(_Strict):
     type: TypeSizes
     prose: Prose = Prose()
     weights: Weights
+    regions: Annotated[Literal["lines", "tints"], Field(
+        description="whether crooked regions have alternate tints besides their lines")] = "lines"
     tabs: Tabs | None = None
+    grades: Annotated[Literal["marks", "words", "none"], Field(
+        description="how grades are shown where the book does not say")] = "marks"
     fonts: Mapping[FaceName, Path] = {}
 
     @model_validator(mode="after")

@@ -55,3 +55,12 @@ def slots(block: Box, plan: Slots) -> tuple[Box, ...]:
         Box(block.x + col * (width + plan.gap), block.y + row * (height + plan.gap), width, height)
         for row in range(plan.rows) for col in range(plan.columns)
     )
+
+
+def roomier(plan: Slots) -> tuple[Slots, ...]:
+    """A plan, and those with ever fewer and larger slots, half as many each way, down to one a page."""
+    plans = [plan]
+    while plans[-1].columns > 1 or plans[-1].rows > 1:
+        last = plans[-1]
+        plans.append(last.model_copy(update={"columns": (last.columns + 1) // 2, "rows": (last.rows + 1) // 2}))
+    return tuple(plans)

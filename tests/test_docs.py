@@ -19,7 +19,7 @@ from cagework.solver.reasoning.grade import Grade
 from cagework.solver.reasoning.state import LOOKS_A_SECOND
 from cagework.solver.rule import Takes
 from cagework.solver.rules import RULES
-from cagework.typeset.book import Binding, SparePages, Standard
+from cagework.typeset.book import Binding, Grades, IndexBy, SparePages, Standard
 from cagework.typeset.choices import SHEETS, Flavour, Stock, SvgText
 from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart
 from cagework.typeset.commands.door import COMMANDS, main, parser
@@ -39,6 +39,7 @@ from cagework.typeset.manifest.schema import (
     PressPart,
     PuzzlePart,
     SectionPart,
+    TextPagePart,
 )
 from cagework.typeset.preflight.profile import Limits, stock_limits
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
@@ -90,8 +91,9 @@ def test_every_exit_status_is_in_the_readme(readme: str) -> None:
     assert rows == {str(int(status)): status.name for status in Exit}
 
 
-@pytest.mark.parametrize("part", [Manifest, BookPart, CoverPart, PagesPart, PressPart, SectionPart, PuzzlePart,
-                                  CagePart, SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
+@pytest.mark.parametrize("part", [
+    Manifest, BookPart, CoverPart, PagesPart, PressPart, SectionPart, TextPagePart, PuzzlePart, CagePart,
+    SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
 def test_every_manifest_key_is_in_the_readme(part: type[Manifest], readme: str) -> None:
     missing = [key for key in part.model_fields if f"`{key}`" not in readme]
     assert missing == []
@@ -116,7 +118,7 @@ def test_the_stocks_are_in_the_readme_with_their_limits(readme: str) -> None:
 
 def test_every_name_an_editor_may_choose_is_in_the_readme(readme: str) -> None:
     for name in (*RULES, *Grade, *shelf_names(), *Standard, *Stock, *SparePages, *slot_names(), *Element,
-                 *WhoseAnswer, *Fallback, *SvgText, *Binding, *papers(), *SHEETS):
+                 *Grades, *IndexBy, *WhoseAnswer, *Fallback, *SvgText, *Binding, *papers(), *SHEETS):
         assert f"`{name}`" in readme, name
     assert ", ".join(str(size) for size in BOXES) in readme
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
+from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from cagework.typeset.choices import Stock
 
@@ -64,11 +65,12 @@ class Entry:
     """One puzzle as the book carries it. `rules` are the extra rules, for their words and their look;
     what they mean is already in `puzzle`. `grade` is what the manifest demands, until the puzzle is rated, and
     `reach`, how far its path goes, is not known until then.
-    `written` has, by key, where its texts stand.
+    Without a `title` it goes by its number alone; `short_title` stands where the title has no room. `written` has,
+    by key, where its texts stand.
     """
 
     id: str
-    title: str
+    title: str | None
     by: str | None
     grade: Grade | None
     note: str | None
@@ -78,6 +80,7 @@ class Entry:
     solutions: Solutions = Solutions.NONE
     reach: Reach | None = None
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+    short_title: str | None = None
 
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it; the puzzle's own place where that is not known."""
@@ -93,6 +96,112 @@ class Section:
     entries: tuple[Entry, ...]
     order: Order = Order.LISTED
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+    short_title: str | None = None
+
+    @property
+    def head(self) -> str:
+        """What running heads call it."""
+        return self.short_title or self.title
+
+    @property
+    def rows(self) -> Iterator[tuple[Entry, ...]]:
+        """The puzzles as the contents name them."""
+        return rows_of(self.entries)
+
+    def place_of(self, key: str, part: str = "") -> Place:
+        """Where the text under a key stands, or a part of it."""
+        return _place_of(self.written, key, part)
+
+
+def rows_of(entries: Iterable[Entry]) -> Iterator[tuple[Entry, ...]]:
+    """Puzzles as a list of them names them: one with a title alone, a run of untitled ones together."""
+    for untitled, group in groupby(entries, key=lambda entry: entry.title is None):
+        run = tuple(group)
+        yield from (run,) if untitled else ((entry,) for entry in run)
+
+
+class Grades(StrEnum):
+    """How the book shows how hard a puzzle is."""
+
+    MARKS = "marks"      # peaks, with the word beside them over the puzzle itself
+    WORDS = "words"
+    NONE = "none"
+
+
+class IndexBy(StrEnum):
+    """What an index at the back of the book goes by."""
+
+    TITLE = "title"
+    CONSTRUCTOR = "constructor"
+    GRADE = "grade"
+
+
+class Look(StrEnum):
+    """How a run of prose is set."""
+
+    PLAIN = "plain"
+    ITALIC = "italic"
+    BOLD = "bold"
+
+
+class Span(NamedTuple):
+    """A run of prose in one look."""
+
+    text: str
+    look: Look
+
+
+class ProseKind(StrEnum):
+    """What a piece of a text page is."""
+
+    HEADING = "heading"
+    SUBHEADING = "subheading"
+    PARAGRAPH = "paragraph"
+    ITEM = "item"            # of a list
+
+
+@dataclass(frozen=True, slots=True)
+class ProseBlock:
+    """A piece of a text page; an item has the number before it, or a bullet where that is None."""
+
+    kind: ProseKind
+    spans: tuple[Span, ...]
+    number: int | None = None
+
+    @property
+    def text(self) -> str:
+        """What it says."""
+        return "".join(span.text for span in self.spans)
+
+
+class Position(StrEnum):
+    """Where a page of the publisher's own stands."""
+
+    FRONT = "front"
+    BACK = "back"
+    BEFORE = "before"        # a section
+    AFTER = "after"
+
+
+@dataclass(frozen=True, slots=True)
+class TextPage:
+    """A page of the publisher's own, or several, where its text is long; blank where it says nothing. `section`
+    counts from 0. `numbered` tells whether it carries head and folio, `listed` whether the contents name it;
+    `written` has, by key, where its texts stand.
+    """
+
+    title: str | None
+    blocks: tuple[ProseBlock, ...]
+    position: Position
+    section: int | None
+    numbered: bool
+    listed: bool
+    written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def texts(self) -> tuple[tuple[str, str], ...]:
+        """Its title and its text, by key."""
+        return ("title", self.title or ""), ("text", "\n".join(block.text for block in self.blocks))
 
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it."""
@@ -189,7 +298,8 @@ class Cover:
 @dataclass(frozen=True, slots=True)
 class Book:
     """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line
-    between paragraphs. `written` has, by key, where its texts stand; `cover.blurb` is one of them.
+    between paragraphs. `grade_words` are the publisher's own words for the grades, all of them or none.
+    `written` has, by key, where its texts stand; `cover.blurb` is one of them.
     """
 
     title: str
@@ -204,13 +314,28 @@ class Book:
     sections: tuple[Section, ...]
     press: PressSettings = PressSettings()
     cover: Cover | None = None
+    grades: Grades = Grades.MARKS
+    grade_words: Mapping[Grade, str] | None = None
+    text_pages: tuple[TextPage, ...] = ()
+    index: tuple[IndexBy, ...] = ()
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+    short_title: str | None = None
+
+    @property
+    def head(self) -> str:
+        """What running heads call it."""
+        return self.short_title or self.title
 
     @property
     def entries(self) -> Iterator[Entry]:
         """All puzzles in reading order."""
         for section in self.sections:
             yield from section.entries
+
+    def own(self, position: Position, section: int | None = None) -> Iterator[tuple[int, TextPage]]:
+        """The publisher's own pages that stand somewhere, each with its number among all of them, from 0."""
+        return ((number, page) for number, page in enumerate(self.text_pages)
+                if page.position is position and page.section == section)
 
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it."""

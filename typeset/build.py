@@ -20,6 +20,7 @@ from cagework.typeset.editions import (
     booklet_edition,
     cover_edition,
     for_press,
+    outside_look,
     press_edition,
     screen_edition,
     spec_of,
@@ -31,7 +32,7 @@ from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
-from cagework.typeset.no_room import no_room, too_narrow
+from cagework.typeset.no_room import no_room, shortened, too_large, too_narrow
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Inspection, inspect
@@ -133,7 +134,8 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
     tick("drawn")
     extras: list[Extra] = []
     notes: list[str] = []
-    warnings = list(proved.warnings)
+    warnings = [*proved.warnings,
+                *shortened(laid.setting, len(laid.pages), outside_look(book) if press else None)]
     try:
         if press:
             files[PRESS_PDF] = _press_file(laid, share)
@@ -164,7 +166,7 @@ def lay(book: Book, reading: Reading, seconds: float | None, tick: Step = lambda
 def _laid(proved: ProvedBook, fonts: Fonts) -> Original:
     words = words_or_english(proved.book.language)
     laid = lay_out(proved.book, proved.solved, fonts, words)
-    if faults := tuple(too_narrow(laid.setting, proved.solved.works)):
+    if faults := (*too_large(laid.setting), *too_narrow(laid.setting, proved.solved.works)):
         raise NotBuilt(faults)
     return Original(proved.solved, laid)
 
@@ -199,10 +201,10 @@ def _proved(
              for one in checked if one.worked}
     solved = Solved(answers, works)
     unset = list(missing_glyphs(book, fonts))
-    if faults or unset:
+    if faults or any(fault.is_error for fault in unset):
         raise NotBuilt((*faults, *_untold(book, solved), *unset))
     warnings = [fault for one in checked for fault in one.faults
-                if not fault.is_error and fault not in one.reading.faults]
+                if not fault.is_error and fault not in one.reading.faults] + unset
     return ProvedBook(book, solved, tuple(warnings))
 
 

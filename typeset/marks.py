@@ -101,7 +101,10 @@ class Tag(StrEnum):
     TITLE = "H1"
     HEADING = "H2"
     SUBHEADING = "H3"
+    MINOR = "H4"
     PARAGRAPH = "P"
+    LABEL = "Lbl"            # the number or bullet of a list's item
+    ITEM = "LBody"           # what the item says
     FIGURE = "Figure"
 
 

@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from cagework.typeset.book import Book, Entry, Section, Solutions
+from cagework.layouts.load import shelf_layout, shelf_names
+from cagework.typeset.book import Book, Entry, Place, Section, Solutions, TextPage
+from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_NOTE
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.outside import Outside, slug_is_cut
+from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor, text_anchor
 from cagework.typeset.draw.worked import place_of
-from cagework.typeset.faults import Fault
+from cagework.typeset.faults import Fault, Severity, listed
+from cagework.typeset.pages import prints
 from cagework.typeset.plan import Pages
 from cagework.typeset.solving.story import Story
 from cagework.typeset.solving.worked import Worked
+from cagework.typeset.text.fonts import Fonts
 
 
 @dataclass(frozen=True, slots=True)
 class _Words:
     """A text of the book: what it is of, its key there, what it says."""
 
-    part: Book | Section | Entry
+    part: Book | Section | Entry | TextPage
     key: str
     text: str
 
@@ -48,6 +53,45 @@ def too_narrow(setting: Setting, works: Mapping[str, Worked]) -> Iterator[Fault]
                         "choose a layout with a wider page, or print the puzzle with 'solutions: none'")
 
 
+def too_large(setting: Setting) -> Iterator[Fault]:
+    """The puzzles whose grids no page of the layout holds, each as a fault that says which layouts do."""
+    for entry in setting.book.entries:
+        if not prints(setting, entry):
+            held = [name for name in shelf_names() if prints(_laid_in(setting, name), entry)]
+            yield Fault(entry.place, f"a page of this layout is too small for the grid of '{entry.id}': in "
+                        f"{entry.puzzle.size} by {entry.puzzle.size} cells its sums or digits have no room",
+                        f"choose a layout that holds it: {listed(held)}" if held else
+                        "print it in a layout of your own with a larger page")
+
+
+def _laid_in(setting: Setting, layout: str) -> Setting:
+    """The same book in a layout of the shelf."""
+    book = replace(setting.book, layout=shelf_layout(layout))
+    return replace(setting, book=book, fonts=Fonts(book.layout))
+
+
+def shortened(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fault]:
+    """Titles that running heads cut short, and the slug line where there is one, each as a warning."""
+    book = setting.book
+    heads: list[Book | Section] = [book, *book.sections] if book.pages.running_heads else []
+    cut: dict[Place, Fault] = {}
+    for part in heads:
+        if head_is_cut(setting, part.head):
+            cut.setdefault(_place_of_head(part), _cut(part, "running heads have"))
+    if slug and book.press.slug and slug_is_cut(setting, pages, slug):
+        cut.setdefault(_place_of_head(book), _cut(book, "the slug line has"))
+    yield from cut.values()
+
+
+def _place_of_head(part: Book | Section) -> Place:
+    return part.place_of("short_title" if part.short_title else "title")
+
+
+def _cut(part: Book | Section, where: str) -> Fault:
+    hint = "give a shorter short_title" if part.short_title else "give it a short_title as well"
+    return Fault(_place_of_head(part), f"{where} no room for all of this", hint, Severity.WARNING)
+
+
 def _length(one: _Words) -> float:
     """How long a text is, or a word in it; less than 1 where it should find room anywhere."""
     return max(len(one.text) / 80, max(map(len, one.text.split()), default=0) / 20)
@@ -58,6 +102,7 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
     sections = {section_anchor(index): section for index, section in enumerate(book.sections)}
     puzzles = {puzzle_anchor(entry.id): entry for entry in book.entries}
     answers = {answer_anchor(entry.id): entry for entry in book.entries}
+    own = {text_anchor(number): page for number, page in enumerate(book.text_pages)}
     found = list(anchors)
     for name in found:
         if name == "title":
@@ -67,6 +112,8 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
             yield _Words(book, "imprint", " ".join(book.imprint))
         elif name == "introduction":
             yield _Words(book, "introduction", book.introduction or "")
+        elif name in own:
+            yield from (_Words(own[name], key, text) for key, text in own[name].texts)
         elif name in sections:
             yield _Words(sections[name], "title", sections[name].title)
             yield _Words(sections[name], "intro", sections[name].intro or "")
@@ -75,8 +122,10 @@ def _said(book: Book, anchors: Iterable[str]) -> Iterator[_Words]:
             for key, text in (("title", one.title), ("by", one.by), ("note", one.note)):
                 yield _Words(one, key, text or "")
         elif name in answers:
-            yield _Words(answers[name], "title", answers[name].title)
-    if not found or not {"title", "imprint", "introduction", *sections, *puzzles, *answers}.intersection(found):
-        yield from (_Words(entry, "title", entry.title) for entry in book.entries)
+            yield _Words(answers[name], "title", answers[name].title or "")
+    known = {"title", "imprint", "introduction", *sections, *puzzles, *answers, *own}
+    if not known.intersection(found):
+        yield from (_Words(entry, "title", entry.title or "") for entry in book.entries)
         yield from (_Words(section, "title", section.title) for section in book.sections)
+        yield from (_Words(page, key, text) for page in book.text_pages for key, text in page.texts)
         yield _Words(book, "introduction", book.introduction or "")

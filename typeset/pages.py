@@ -5,29 +5,45 @@ Counting needs no page numbers; drawing is handed them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 
-from cagework.layouts.flow import Column, chunks, fill, fill_pages
-from cagework.layouts.page import Box
+from cagework.layouts.flow import Column, fill, fill_pages
+from cagework.layouts.load import Slots
+from cagework.layouts.page import Box, roomier
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
-from cagework.typeset.book import Entry, Place, Section
+from cagework.typeset.book import Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
-from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.furniture import head_is_cut
+from cagework.typeset.draw.grid import LEAST_CELL
+from cagework.typeset.draw.grid_sizes import Allotted, allot
+from cagework.typeset.draw.index import index_columns, index_pieces
+from cagework.typeset.draw.prose import prose_pieces
+from cagework.typeset.draw.setting import (
+    PageNumbers,
+    Setting,
+    answer_anchor,
+    puzzle_anchor,
+    section_anchor,
+    text_anchor,
+)
 from cagework.typeset.draw.techniques import technique_pieces
 from cagework.typeset.examples import worked_example
 from cagework.typeset.layout_cache import LayoutCache
-from cagework.typeset.marks import MM, Group, Mark, PagePart, Tag
+from cagework.typeset.marks import MM, Group, Link, Mark, PagePart, Tag
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.paragraph import paragraphs
 
 _NOWHERE = Place(Path(), 0, 0)
 _LEAST_LINES = 5
 """The fewest lines that a page of running matter ends with."""
+
+_NO_TARGETS: Mapping[int, str] = MappingProxyType({})
 
 _TIGHTNESS = (1.0, 0.94, 0.88)
 """Leadings the contents may be set at, as shares of the layout's."""
@@ -101,7 +117,17 @@ def introduction_pages(setting: Setting, text: str) -> list[PlannedPage]:
     title = heading(setting, setting.words.introduction, setting.measure, kind.heading, 0, kind.heading * 0.7)
     parts = (paragraph(setting, part, setting.measure, indent=number > 0)
              for number, part in enumerate(paragraphs(text)))
-    return running_pages(setting, "introduction", (title, *parts), setting.book.title)
+    return running_pages(setting, "introduction", (title, *parts), setting.book.head)
+
+
+def text_pages(setting: Setting, number: int, page: TextPage) -> list[PlannedPage]:
+    """A page of the publisher's own, number `number` from 0, or as many as its text takes."""
+    anchor = text_anchor(number)
+    head = page.title if page.title and not head_is_cut(setting, page.title) else setting.book.head
+    pieces = prose_pieces(setting, page)
+    blank = plain_page((anchor,), head, lambda _: ())
+    leaves = running_pages(setting, anchor, pieces, head) if pieces else [blank]
+    return leaves if page.numbered else [replace(leaf, head=None) for leaf in leaves]
 
 
 def contents_pages(setting: Setting) -> list[PlannedPage]:
@@ -115,7 +141,8 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
 
     def draw(index: int, pages: PageNumbers, block: Box) -> PagePart:
         column = columns[index]
-        rows = [(targets[part.block], block.y + part.y) for part in column if part.block in targets]
+        rows = [(targets[part.block], block.y + part.y, pieces[part.block].block.leading)
+                for part in column if part.block in targets]
         marks = draw_column(pieces, column, pages, block.x, block.y)
         return PagePart(marks, matter.row_links(setting, rows, pages, block.x))
 
@@ -159,55 +186,118 @@ def _made_of(setting: Setting, one: Worked) -> object:
     return replace(one.entry, place=_NOWHERE), one.path, setting.number_of[one.entry.id]
 
 
+def index_pages(setting: Setting) -> list[PlannedPage]:
+    """The index."""
+    count, width = index_columns(setting)
+    pieces, targets = index_pieces(setting, width)
+    return _narrow_columns(setting, "index", setting.words.index_title, lambda _: pieces, (count, width), targets)
+
+
 def _narrow_columns(
     setting: Setting, name: str, title: str, pieces_of: Callable[[float], Sequence[Piece]],
+    columns: tuple[int, float] | None = None, targets: Mapping[int, str] = _NO_TARGETS,
 ) -> list[PlannedPage]:
-    """Pages of the layout's narrow columns, under a title on the first; `pieces_of` takes a width in pt."""
+    """Pages of narrow columns, so many of some width in pt, or as the layout has them, under a title on the first;
+    `pieces_of` takes the width. `targets` says which piece is linked to which anchor.
+    """
     plan = setting.layout.solutions
     block = setting.block(1)
-    width = setting.column
+    count, width = columns or (plan.columns, setting.column)
     drop = setting.layout.type.heading * 2
     pieces = pieces_of(width)
     first = pieces[0].block.before if pieces else 0.0
-    filled = fill_pages([piece.block for piece in pieces], block.height, plan.columns, drop - first)
+    filled = fill_pages([piece.block for piece in pieces], block.height, count, drop - first)
 
     def draw(number: int, pages: PageNumbers, block: Box) -> PagePart:
         marks: tuple[Mark, ...] = ()
         if number == 0:
             marks = (_part_title(setting, block, title),)
+        links: tuple[Link, ...] = ()
         for band in filled[number]:
             for place, column in enumerate(band):
                 left = block.x + place * (width + plan.gap * MM)
                 marks += draw_column(pieces, column, pages, left, block.y)
-        return PagePart(marks)
+                links += tuple(
+                    Link(left, block.y + part.y, width, pieces[part.block].block.leading, target,
+                         setting.words.puzzle_on.format(page=pages.of[target]))
+                    for part in column if (target := targets.get(part.block)))
+        return PagePart(marks, links)
 
     return [PlannedPage((name,) if number == 0 else (), title, partial(draw, number))
             for number in range(len(filled))]
 
 
-def puzzle_pages(setting: Setting, entries: Sequence[Entry], head: str) -> list[PlannedPage]:
-    """Some puzzles' own pages."""
-    plan = setting.layout.puzzles
+def allotted(setting: Setting) -> Mapping[str, Allotted]:
+    """The slots that each puzzle of the book has, by its id, and its place in them."""
+    return allot(setting, partial(_first, setting.block(1)))
 
-    def draw(run: range, pages: PageNumbers, block: Box) -> PagePart:
-        places = places_of(block.scaled(1 / MM), plan)
-        return _gathered(slots.puzzle_slot(setting, pages, place.scaled(MM), entries[number])
-                         for place, number in zip(places, run, strict=False))
+
+def puzzle_pages(
+    setting: Setting, entries: Sequence[Entry], places: Mapping[str, Allotted], head: str,
+) -> list[PlannedPage]:
+    """Some puzzles' own pages, fewer to a page where one has no room in the slot that the others have."""
+
+    def draw(plan: Slots, run: range, pages: PageNumbers, block: Box) -> PagePart:
+        return _gathered(
+            slots.puzzle_slot(setting, pages, place.scaled(MM), entry, places[entry.id].placing)
+            for place, entry in zip(places_of(block.scaled(1 / MM), plan), (entries[number] for number in run),
+                                    strict=False))
 
     return [
-        PlannedPage(tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, run))
-        for run in chunks(len(entries), plan.columns * plan.rows)
+        PlannedPage(tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, plan, run))
+        for plan, run in _runs([places[entry.id].plan for entry in entries])
     ]
+
+
+def prints(setting: Setting, entry: Entry) -> bool:
+    """Whether a page all to itself has room for a puzzle's grid, and one for its answer, whatever its words."""
+    bare, block, room = replace(entry, title="0", by=None, note=None), setting.block(1), _answer_room(setting)
+    largest, answer = (roomier(plan)[-1] for plan in (setting.layout.puzzles, setting.layout.answers))
+    slot = _first(block, largest)
+    placing = slots.own_placing(setting, slot, bare, slots.words_room(setting, slot, bare))
+    return (slots.has_room(setting, bare, placing.cell, LEAST_CELL)
+            and slots.holds_answer(setting, _first(room, answer), bare))
+
+
+def _first(block: Box, plan: Slots) -> Box:
+    """The first of a plan's slots, in pt as the block is."""
+    return places_of(block.scaled(1 / MM), plan)[0].scaled(MM)
+
+
+def _answer_room(setting: Setting) -> Box:
+    """Where answers stand on a page: as much on each as on the first, under its heading."""
+    block, top = setting.block(1), setting.layout.type.heading * 2.0
+    return Box(block.x, block.y + top, block.width, block.height - top)
+
+
+def _runs(plans: Sequence[Slots]) -> list[tuple[Slots, range]]:
+    """What stands on each page: the slots it has, and whose are in them; those beside each other are alike."""
+    runs: list[tuple[Slots, range]] = []
+    for number, plan in enumerate(plans):
+        last, run = runs[-1] if runs else (None, range(0))
+        if last == plan and len(run) < plan.columns * plan.rows:
+            runs[-1] = plan, range(run.start, number + 1)
+        else:
+            runs.append((plan, range(number, number + 1)))
+    return runs
+
+
+def _answer_plan(setting: Setting, room: Box, entry: Entry) -> Slots:
+    """The smallest slots that hold an answer, or the largest."""
+    plans = roomier(setting.layout.answers)
+    return next((plan for plan in plans if slots.holds_answer(setting, _first(room, plan), entry)), plans[-1])
 
 
 def answer_pages(
     setting: Setting, entries: Sequence[Entry], answer_of: Callable[[Entry], Answer | None],
 ) -> list[PlannedPage]:
-    """Answers under a heading on the first page; every page has as much room, so the grids stay alike."""
-    plan, top = setting.layout.answers, setting.layout.type.heading * 2.0
+    """Answers under a heading on the first page; every page has as much room, so the grids stay alike, but for
+    those that need a larger slot.
+    """
+    room, top = _answer_room(setting), setting.layout.type.heading * 2.0
 
-    def draw(run: range, pages: PageNumbers, block: Box) -> PagePart:
-        area = Box(block.x, block.y + (0.0 if run.start else top), block.width, block.height - top)
+    def draw(plan: Slots, run: range, pages: PageNumbers, block: Box) -> PagePart:
+        area = Box(block.x, block.y + (0.0 if run.start else top), room.width, room.height)
         parts = [
             slots.answer_slot(setting, pages, place.scaled(MM), entries[number], answer_of(entries[number]))
             for place, number in zip(places_of(area.scaled(1 / MM), plan), run, strict=False)
@@ -217,8 +307,8 @@ def answer_pages(
         return _gathered(parts)
 
     return [
-        PlannedPage(_answer_anchors(entries, run), setting.words.answers, partial(draw, run))
-        for run in chunks(len(entries), plan.columns * plan.rows)
+        PlannedPage(_answer_anchors(entries, run), setting.words.answers, partial(draw, plan, run))
+        for plan, run in _runs([_answer_plan(setting, room, entry) for entry in entries])
     ]
 
 
@@ -245,6 +335,6 @@ def _gathered(parts: Iterable[PagePart]) -> PagePart:
 def opener_pages(setting: Setting, index: int, section: Section) -> list[PlannedPage]:
     """The pages that open section number `index`, from 0; an ornament ends them where it has room."""
     first, *rest = running_pages(
-        setting, section_anchor(index), matter.opener_pieces(setting, index, section), section.title,
+        setting, section_anchor(index), matter.opener_pieces(setting, index, section), section.head,
         partial(matter.ornament, setting, section))
     return [replace(first, head=None), *rest]

@@ -12,25 +12,36 @@ from types import MappingProxyType
 from typing import overload
 
 from cagework.solver.model import Answer
-from cagework.typeset.book import Book, Entry, Section, SectionStart, Solutions, SparePages
+from cagework.typeset.book import Book, Entry, Position, Section, SectionStart, Solutions, SparePages
 from cagework.typeset.draw import furniture, matter, primer
+from cagework.typeset.draw.grid_sizes import Allotted
 from cagework.typeset.draw.ruled import ruled_page
-from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.setting import (
+    PageNumbers,
+    Setting,
+    answer_anchor,
+    puzzle_anchor,
+    section_anchor,
+    text_anchor,
+)
 from cagework.typeset.draw.techniques import techniques_used
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.marks import MM, Anchor, Bookmark, Page
 from cagework.typeset.pages import (
     PlannedPage,
+    allotted,
     answer_pages,
     blank_page,
     contents_pages,
     hint_pages,
+    index_pages,
     introduction_pages,
     opener_pages,
     plain_page,
     puzzle_pages,
     running_pages,
     technique_pages,
+    text_pages,
     worked_pages,
 )
 from cagework.typeset.solving.worked import Worked
@@ -161,7 +172,7 @@ def _page(plan: Plan, number: int) -> Page:
     if leaf.head is not None:
         marks += (furniture.folio(setting, number),)
         if setting.book.pages.running_heads:
-            marks += (furniture.running_head(setting, number, setting.book.title, leaf.head),)
+            marks += (furniture.running_head(setting, number, setting.book.head, leaf.head),)
     trim = setting.layout.trim
     return Page(trim.width * MM, trim.height * MM, marks, drawn.links, anchors)
 
@@ -170,9 +181,12 @@ def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[Plann
     """The whole book in order, brought to the number of pages its binding needs."""
     book = setting.book
     leaves = _front(setting)
+    places = allotted(setting)
     for index, section in enumerate(book.sections):
+        leaves += _own(setting, Position.BEFORE, index)
         _to_start(leaves, book)
-        leaves += _tabbed(_section(setting, index, section), book, index)
+        leaves += _tabbed(_section(setting, index, section, places), book, index)
+        leaves += _own(setting, Position.AFTER, index)
     _to_start(leaves, book)
     if book.pages.first_hints:
         leaves += hint_pages(setting, solved.told(book.entries), memory)
@@ -187,6 +201,10 @@ def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[Plann
     if told:
         _to_start(leaves, book)
         leaves += _tabbed(worked_pages(setting, told, memory), book, len(book.sections) + 1)
+    if book.index:
+        _to_start(leaves, book)
+        leaves += index_pages(setting)
+    leaves += _own(setting, Position.BACK)
     return leaves + [_spare(setting)] * (-len(leaves) % book.press.multiple)
 
 
@@ -196,8 +214,11 @@ def _front(setting: Setting) -> list[PlannedPage]:
         plain_page(("title",), None, lambda block: matter.title_page(setting, block)),
         plain_page(("imprint",), None, lambda block: matter.imprint_page(setting, block)),
     ]
+    own = tuple(book.own(Position.FRONT))
+    leaves += [leaf for number, page in own if not page.listed for leaf in text_pages(setting, number, page)]
     if book.pages.contents:
         leaves += contents_pages(setting)
+    leaves += [leaf for number, page in own if page.listed for leaf in text_pages(setting, number, page)]
     if book.introduction:
         leaves += introduction_pages(setting, book.introduction)
     if book.pages.how_to_solve:
@@ -205,8 +226,16 @@ def _front(setting: Setting) -> list[PlannedPage]:
     return leaves
 
 
-def _section(setting: Setting, index: int, section: Section) -> list[PlannedPage]:
-    pages_of = puzzle_pages(setting, section.entries, section.title)
+def _own(setting: Setting, position: Position, section: int | None = None) -> list[PlannedPage]:
+    """The publisher's own pages that stand in some place."""
+    return [leaf for number, page in setting.book.own(position, section)
+            for leaf in text_pages(setting, number, page)]
+
+
+def _section(
+    setting: Setting, index: int, section: Section, places: Mapping[str, Allotted],
+) -> list[PlannedPage]:
+    pages_of = puzzle_pages(setting, section.entries, places, section.head)
     if _is_whole_book(setting.book):
         first, *rest = pages_of
         return [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]
@@ -257,12 +286,24 @@ def _to_start(leaves: list[PlannedPage], book: Book) -> None:
 
 def _bookmarks(plan: Plan) -> Iterator[Bookmark]:
     words, book = plan.setting.words, plan.setting.book
-    front = ((words.contents, "contents"), (words.introduction, "introduction"), (words.how, "how"))
+
+    def own(position: Position, section: int | None = None) -> Iterator[Bookmark]:
+        return (Bookmark(page.title or "", text_anchor(number), 0) for number, page in book.own(position, section)
+                if page.listed)
+
+    contents, *front = ((words.contents, "contents"), (words.introduction, "introduction"), (words.how, "how"))
+    if book.pages.contents:
+        yield Bookmark(*contents, 0)
+    yield from own(Position.FRONT)
     yield from (Bookmark(title, anchor, 0) for title, anchor in front if anchor in plan.pages.of)
     for index, section in enumerate(book.sections):
+        yield from own(Position.BEFORE, index)
         yield Bookmark(section.title, section_anchor(index), 0)
         for entry in section.entries:
-            yield Bookmark(f"{plan.setting.number_of[entry.id]}  {entry.title}", puzzle_anchor(entry.id), 1)
+            said = "  ".join(filter(None, plan.setting.headed(entry)))
+            yield Bookmark(said, puzzle_anchor(entry.id), 1)
+        yield from own(Position.AFTER, index)
     back = ((words.hints, "hints"), (words.answers, "answers"), (words.primer, "primer"),
-            (words.worked, "worked"))
+            (words.worked, "worked"), (words.index_title, "index"))
     yield from (Bookmark(title, anchor, 0) for title, anchor in back if anchor in plan.pages.of)
+    yield from own(Position.BACK)

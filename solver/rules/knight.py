@@ -15,7 +15,7 @@ class Knight(Rule):
     """Cells a knight's move apart hold different digits."""
 
     sentence: ClassVar[str] = (
-        "Cells a knight's move apart (two steps one way and one step across) never hold the same digit."
+        "Cells a knight’s move apart (two steps one way and one step across) never hold the same digit."
     )
 
     def allows(self, digits: Mapping[Cell, int]) -> bool:

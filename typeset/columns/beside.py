@@ -26,7 +26,8 @@ def plain_text(issue: Issue) -> str:
 
 def _puzzle_lines(phrases: Phrases, one: ProvedPuzzle) -> Iterator[str]:
     words, entry = phrases.words, one.entry
-    yield f"{words.columns.title}: {entry.title}"
+    if entry.title:
+        yield f"{words.columns.title}: {entry.title}"
     if entry.by:
         yield f"{words.columns.credit}: {entry.by}"
     if entry.grade:
@@ -60,7 +61,7 @@ def index_text(fitted: Iterable[Fitted]) -> str:
             entry = puzzle.entry
             writer.writerow((
                 issue.day.date.isoformat(), f"{issue.day.date:%A}", issue.slot.name, issue.slot.language,
-                issue.day.number, place, entry.id, entry.title, entry.by or "", entry.grade, issue.day.grade,
+                issue.day.number, place, entry.id, entry.title or "", entry.by or "", entry.grade, issue.day.grade,
                 f"{issue.stem}.pdf", f"{issue.stem}.svg", f"{issue.stem}.txt", f"{slot.width:.3f}",
                 f"{slot.height:.3f}", f"{one.squeeze:.3f}", " ".join(one.dropped),
             ))

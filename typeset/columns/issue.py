@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from babel.dates import format_date, format_skeleton
 
@@ -18,6 +18,8 @@ from cagework.typeset.draw.describe import rules_in_words
 from cagework.typeset.solving.story import is_single
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.words import Words, locale_of
+from cagework.typeset.words.as_printed import printed_entry
+from cagework.typeset.words.punctuation import printed
 from cagework.typeset.words.sentences import Sentences
 
 
@@ -86,6 +88,11 @@ class Phrases:
     words: Words
     sentences: Sentences
 
+    def printed(self, one: ProvedPuzzle) -> ProvedPuzzle:
+        """A puzzle with its words as they are printed in this language."""
+        entry = printed_entry(one.entry, self.language)
+        return replace(one, entry=entry, worked=replace(one.worked, entry=entry))
+
     def date(self, date: dt.date, *, short: bool = False) -> str:
         """A date with its weekday, as CLDR has it for the language."""
         locale = locale_of(self.language)
@@ -111,7 +118,9 @@ class Issue:
     @property
     def heading(self) -> str:
         """The column's heading."""
-        return self.slot.heading or self.phrases.words.columns.heading
+        if self.slot.heading:
+            return printed(self.slot.heading, self.phrases.language)
+        return self.phrases.words.columns.heading
 
     @property
     def rules(self) -> str:
@@ -140,6 +149,7 @@ class Issue:
 def earlier_of(day: Day, proved: Sequence[ProvedPuzzle]) -> tuple[Earlier, ...]:
     """A date's puzzles as a later date prints their answers."""
     return tuple(
-        Earlier(day.date, day.number, one.entry.title, one.answer.size, one.answer, one.entry.puzzle.own_regions)
+        Earlier(day.date, day.number, one.entry.title or "", one.answer.size, one.answer,
+                one.entry.puzzle.own_regions)
         for one in proved
     )

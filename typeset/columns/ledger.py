@@ -109,7 +109,7 @@ def _use(part: UsePart) -> Use | None:
                         for letter in sorted(set(part.regions)))
     answer = Answer(part.size, tuple(digit for digit in digits if digit is not None))
     return Use(part.series, part.place, part.of, part.puzzle, part.key,
-               Earlier(part.date, part.number, part.title, part.size, answer, regions))
+               Earlier(part.date, part.number, part.title or "", part.size, answer, regions))
 
 
 def ledger_text(ledger: Ledger, series: str, uses: Iterable[Use]) -> str:
@@ -131,5 +131,7 @@ def _line(use: Use) -> str:
     if earlier.regions:
         letter = {cell: chr(ord("a") + number) for number, region in enumerate(earlier.regions) for cell in region}
         said["regions"] = "".join(letter[cell] for cell in sorted(letter))
+    if not earlier.title:
+        del said["title"]
     shown = ", ".join(f"{key}: {json.dumps(value, ensure_ascii=False)}" for key, value in said.items())
     return f"  - {{{shown}}}\n"

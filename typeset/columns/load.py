@@ -23,6 +23,7 @@ from cagework.typeset.manifest.violations import findings
 from cagework.typeset.manifest.whole import matching_files
 from cagework.typeset.words import base_of, languages
 from cagework.typeset.words.copies import copied
+from cagework.typeset.words.punctuation import printed
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +67,8 @@ def _series(
 ) -> Series:
     ledger = document.file.parent / part.ledger if part.ledger else None
     return Series(
-        document.file, part.id, part.title, part.language, part.start, part.count, part.days, part.fallback,
-        part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, slots, written,
+        document.file, part.id, printed(part.title, part.language), part.language, part.start, part.count,
+        part.days, part.fallback, part.first_number, ledger, part.svg_text is SvgText.LIVE, pool, slots, written,
     )
 
 

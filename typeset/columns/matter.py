@@ -29,7 +29,7 @@ from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.paragraph import SetLine, Style, set_paragraph
 
 _LEADING = 1.2
-_HEAD, _BODY, _BOLD = "serif-semibold", "sans", "sans-semibold"   # thin serifs do not survive coarse paper
+HEAD, BODY, _BOLD = "serif-semibold", "sans", "sans-semibold"   # thin serifs do not survive coarse paper
 _ROOMY = 1.15
 """A diagram's cells as wished, times the least that hold notes."""
 EDGE = 0.5 * MM
@@ -123,19 +123,19 @@ class ColumnMatter:
     def _said(self, part: Element, puzzles: Sequence[ProvedPuzzle]) -> Iterator[_Said]:
         entry = puzzles[0].entry
         match part:
-            case Element.TITLE:
-                yield _Said((entry.title,), _HEAD, self._title)
+            case Element.TITLE if entry.title:
+                yield _Said((entry.title,), HEAD, self._title)
             case Element.NUMBER:
                 number = self._words.columns.number.format(number=self._issue.day.number)
                 yield _Said((number,), _BOLD, self._small)
             case Element.DATE:
                 date = self._issue.day.date
-                yield _Said((self._issue.phrases.date(date), self._issue.phrases.date(date, short=True)), _BODY,
+                yield _Said((self._issue.phrases.date(date), self._issue.phrases.date(date, short=True)), BODY,
                             self._small)
             case Element.GRADE if entry.grade:
-                yield _Said((self._words.grades[entry.grade],), _BODY, self._small, entry.grade)
+                yield _Said((self._words.grades[entry.grade],), BODY, self._small, entry.grade)
             case Element.CREDIT if entry.by:
-                yield _Said((self._words.by.format(name=entry.by),), _BODY, self._small)
+                yield _Said((self._words.by.format(name=entry.by),), BODY, self._small)
 
     def _line(self, said: Sequence[_Said], width: float) -> ColumnPiece:
         """All on one line where there is room, the last ranged right; else one under the other."""
@@ -166,7 +166,7 @@ class ColumnMatter:
     # running text
 
     def _style(self, size: float) -> Style:
-        return Style(_BODY, _BOLD, size, _LEADING * size, False, self._issue.phrases.language)
+        return Style(BODY, _BOLD, size, _LEADING * size, False, self._issue.phrases.language)
 
     def _prose(self, text: str, width: float) -> ColumnPiece:
         lines = _set_lines(text, self._style(self._text), width, self._fonts)
@@ -196,7 +196,7 @@ class ColumnMatter:
 
     def _head(self, width: float, _puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         weight = 2 * weights_of(self._design).frame
-        words = self._set((self._issue.heading, _HEAD, self._heading), width)
+        words = self._set((self._issue.heading, HEAD, self._heading), width)
         drop = weight + 0.25 * self._heading
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:

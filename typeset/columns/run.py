@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from cagework.layouts.column import Element, WhoseAnswer
@@ -16,13 +17,14 @@ from cagework.typeset.columns.contact import contact_pages
 from cagework.typeset.columns.fit import DoesNotFit, Fitted, Fitter
 from cagework.typeset.columns.issue import Earlier, Issue, Phrases, ProvedPuzzle, earlier_of
 from cagework.typeset.columns.ledger import Ledger, ledger_text, read_ledger, uses_of
+from cagework.typeset.columns.matter import BODY, HEAD
 from cagework.typeset.columns.norms import stock_of
 from cagework.typeset.columns.pool import Proofs, prove_puzzles, read_pool
 from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedule
 from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.columns.series import Day, Series, SeriesSlot
 from cagework.typeset.columns.store import CONTACT, INDEX, Stored, check_free, mend, store
-from cagework.typeset.faults import Fault, NotBuilt, counted, listed
+from cagework.typeset.faults import Fault, NotBuilt, Severity, counted, listed
 from cagework.typeset.host.disk import real
 from cagework.typeset.host.files import Hold
 from cagework.typeset.host.locks import TakenError, alone_at
@@ -31,7 +33,7 @@ from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import preflight
 from cagework.typeset.solving.crew import Crew
 from cagework.typeset.text.fonts import Fonts
-from cagework.typeset.text.missing_glyphs import lacking_in, named
+from cagework.typeset.text.missing_glyphs import lacking_in, named, stand_ins, stood_in
 from cagework.typeset.words import load_words
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.write.pdf import About, pdf_bytes
@@ -94,13 +96,13 @@ def _made(
         raise NotBuilt((*pool.faults, *proofs.faults))
     helpings = _helpings(planned, proofs)
     issues = tuple(_issues(series, days, helpings, ledger))
-    fitted = _fitted(series, issues)
+    fitted, unset = _fitted(series, issues)
     files = _files(series, fitted, tick)
     uses = [use for day in days for of in series.helpings
             for use in uses_of(series.id, day, of, helpings[day, of])]
     stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses), hold)
     notes = (*_fallen(planned), *_given_way(fitted), *_unanswered(issues))
-    return Made(len(days), stored, notes, (*pool.faults, *proofs.faults), time.perf_counter() - start)
+    return Made(len(days), stored, notes, (*pool.faults, *proofs.faults, *unset), time.perf_counter() - start)
 
 
 def _helpings(planned: Schedule, proofs: Proofs) -> Helpings:
@@ -133,8 +135,9 @@ def _issues(series: Series, days: Sequence[Day], helpings: Helpings, ledger: Led
     for number, day in enumerate(days):
         for slot in series.slots:
             of = slot.design.puzzles
-            yield Issue(slot, day, helpings[day, of],
-                        _earlier(series, slot, days[:number], day, helpings, ledger), phrases[slot.language])
+            said = phrases[slot.language]
+            yield Issue(slot, day, tuple(map(said.printed, helpings[day, of])),
+                        _earlier(series, slot, days[:number], day, helpings, ledger), said)
 
 
 def _earlier(
@@ -154,18 +157,19 @@ def _earlier(
 
 def phrases_of(language: str) -> Phrases:
     """The words of a language."""
-    return Phrases(language, load_words(language), Sentences(language))
+    return Phrases(language, load_words(language), Sentences(language, in_print=True))
 
 
-def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
-    """Every issue in its slot. NotBuilt with every one that does not fit, or that a face cannot set."""
+def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[tuple[Fitted, ...], tuple[Fault, ...]]:
+    """Every issue in its slot, and what an editor is warned of. NotBuilt with every one that does not fit, or that
+    no face can set.
+    """
     fonts = {slot.name: Fonts(slot.design) for slot in series.slots}
+    unset = dict.fromkeys(fault for issue in issues for fault in _unset(series, issue, fonts[issue.slot.name]))
+    if any(fault.is_error for fault in unset):
+        raise NotBuilt(unset)
     faults: list[Fault] = []
     done: list[Fitted] = []
-    for issue in issues:
-        faults += _unset(series, issue, fonts[issue.slot.name])
-    if faults:
-        raise NotBuilt(dict.fromkeys(faults))
     fitters = {slot.name: Fitter(slot, fonts[slot.name]) for slot in series.slots}
     for issue in issues:
         try:
@@ -175,21 +179,23 @@ def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[Fitted, ...]:
                                 "or make the slot higher, or let it name that part under 'sacrifice'"))
     if faults:
         raise NotBuilt(faults)
-    return tuple(done)
+    return tuple(done), tuple(unset)
 
 
 def _unset(series: Series, issue: Issue, fonts: Fonts) -> Iterator[Fault]:
-    """Characters the slot's faces have no glyph for."""
-    def fault(where: Place, lacking: str) -> Fault:
-        return Fault(where, f"the slot's faces cannot set {named(lacking)}",
-                     "write it another way, or give the slot a face that has it (fonts)")
+    """Letters that no face of the slot can set; and, as warnings, those for which another face stands in."""
+    def faults(words: str, face: str, place: Callable[[str], Place]) -> Iterator[Fault]:
+        if lacking := lacking_in((words,), face, fonts):
+            yield Fault(place(lacking[0]), f"the slot's faces cannot set {named(lacking)}",
+                        "write it another way, or give the slot a face that has it (fonts)")
+        for chars, other in stand_ins((words,), face, fonts):
+            yield Fault(place(chars[0]), stood_in(chars, face, other),
+                        f"give the slot a {face} that has it (fonts)", Severity.WARNING)
 
-    if lacking := lacking_in(issue.heading, fonts):
-        yield fault(series.slot_place(issue.slot), lacking)
+    yield from faults(issue.heading, HEAD, lambda _: series.slot_place(issue.slot))
     for one in issue.puzzles:
-        for key, text in (("title", one.entry.title), ("by", one.entry.by or "")):
-            if lacking := lacking_in(text, fonts):
-                yield fault(one.entry.place_of(key, lacking[0]), lacking)
+        for key, text, face in (("title", one.entry.title or "", HEAD), ("by", one.entry.by or "", BODY)):
+            yield from faults(text, face, partial(one.entry.place_of, key))
 
 
 def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str, bytes]:
@@ -218,7 +224,7 @@ def _files(series: Series, fitted: Sequence[Fitted], tick: Tick) -> Mapping[str,
 
 
 def _title(series: Series, issue: Issue) -> str:
-    return f"{series.title}: {', '.join(one.entry.title for one in issue.puzzles)}"
+    return f"{series.title}: {', '.join(one.entry.title or one.entry.id for one in issue.puzzles)}"
 
 
 def column_pdf(series: Series, one: Fitted, fonts: Fonts) -> bytes:

@@ -141,7 +141,7 @@ class UsePart(StrictModel):
     of: Annotated[int, Field(ge=1)]
     number: Annotated[int, Field(ge=0)]
     puzzle: Id
-    title: Line
+    title: Line | None = None
     size: Annotated[int, Field(ge=1)]
     key: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
     answer: Line

@@ -14,6 +14,7 @@ from cagework.typeset.faults import Fault, UnreadableManifest
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.manifest.reread import Reread
+from cagework.typeset.no_room import shortened
 from cagework.typeset.plan import Plan, Solved, plan_book
 from cagework.typeset.solving.check import Checked, rated
 from cagework.typeset.solving.crew import Crew
@@ -93,11 +94,14 @@ class Compositor:
         if reading.book is None:
             return stale
         fonts = self._faces.of(reading.book.layout)
-        if faults := tuple(missing_glyphs(reading.book, fonts)):
-            return replace(stale, faults=(*stale.faults, *faults))
+        faults = tuple(missing_glyphs(reading.book, fonts))
+        stale = replace(stale, faults=(*stale.faults, *faults))
+        if any(fault.is_error for fault in faults):
+            return stale
         book = rated(reading.book, checked)
         plan = plan_book(book, _solved(book, checked), fonts, words_or_english(book.language), self._columns)
-        return replace(stale, pictures=PagePictures(plan), fresh=True)
+        cut = shortened(plan.setting, len(plan.leaves), None)
+        return replace(stale, faults=(*stale.faults, *cut), pictures=PagePictures(plan), fresh=True)
 
 
 class _KeptFaces:

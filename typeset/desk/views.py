@@ -14,7 +14,7 @@ from cagework.typeset.desk.galley import Galley
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
 from cagework.typeset.draw.grid import puzzle_look
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor
+from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, text_anchor
 from cagework.typeset.faults import Fault
 from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile
@@ -54,8 +54,10 @@ def state(galley: Galley, folder: Path) -> dict[str, Any]:
             "width": trim.width, "height": trim.height, "bleed": book.press.bleed, "safety": Profile().safety,
             "gutter": margins.inside, "language": book.language,
         }
-        titles = {puzzle_anchor(entry.id): f"puzzle {numbers[entry.id]}, {entry.title}" for entry in book.entries}
+        titles = {puzzle_anchor(entry.id): ", ".join(filter(None, (f"puzzle {numbers[entry.id]}", entry.title)))
+                  for entry in book.entries}
         titles |= {answer_anchor(entry.id): f"answer {numbers[entry.id]}" for entry in book.entries}
+        titles |= {text_anchor(number): page.title or "" for number, page in enumerate(book.text_pages)}
         said["pages"] = [
             ", ".join(titles.get(anchor, anchor.replace("-", " ")) for anchor in leaf.anchors)
             or leaf.head or ""
@@ -71,7 +73,7 @@ def _row(
     rating = one.worked.rating if one.worked else None
     place, name = reading.place, reading.id or ""
     return {
-        "id": name, "title": entry.title if entry else "", "state": _state(one), "why": why_not(one),
+        "id": name, "title": (entry.title or "") if entry else "", "state": _state(one), "why": why_not(one),
         "number": numbers.get(name),
         "page": pages.get(puzzle_anchor(name)), "answer": pages.get(answer_anchor(name)),
         "size": entry.puzzle.size if entry else None, "cages": len(entry.puzzle.cages) if entry else None,

@@ -56,8 +56,10 @@ def _least_cell(fonts: Fonts, weights: Weights, label: float, digits: int, figur
 
 def _look(weights: Weights, label: float, cell: float) -> GridLook:
     return pointing(GridLook(
-        cell, max(_THIN, weights.cell * 0.7), lighter_cage(weights.cage * 0.75, cell), weights.region * 0.6,
-        weights.frame * 0.45, least_label=max(_LEAST_SUM, min(label, 0.31 * cell)), digit_height=0.44))
+        cell, max(_THIN, weights.cell * 0.7), lighter_cage(weights.cage * 0.75, cell),
+        max(weights.region * 0.38, min(weights.region * 0.6, 0.66)),
+        max(weights.frame * 0.35, min(weights.frame * 0.45, 0.72)),
+        least_label=max(_LEAST_SUM, min(label, 0.31 * cell)), digit_height=0.44))
 
 
 def pointing(look: GridLook) -> GridLook:

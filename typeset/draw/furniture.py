@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from cagework.layouts.page import is_recto
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.reasoning.grade import Grade
+from cagework.typeset.book import Grades
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import MM, Fill, Group, Mark, Outline
@@ -33,13 +34,23 @@ def folio(setting: Setting, number: int) -> Group:
 
 def running_head(setting: Setting, number: int, verso: str, recto: str) -> Group:
     """The book on the left page, the section on the right, in small spaced capitals on the outer edge."""
-    block, size = setting.block(number), setting.layout.type.small * 0.86
+    block, size = setting.block(number), _head_size(setting)
     text = recto if is_recto(number) else verso
     y = block.y - 0.42 * setting.layout.margins.top * MM
     place = setting.fonts.right if is_recto(number) else setting.fonts.left
     x = block.right if is_recto(number) else block.x
     shown = fitted(setting, text.upper(), "sans", size, block.width, TRACKING * size)
     return Group("running-head", (place(x, y, shown, "sans", size, tracking=TRACKING * size),))
+
+
+def _head_size(setting: Setting) -> float:
+    return setting.layout.type.small * 0.86
+
+
+def head_is_cut(setting: Setting, text: str) -> bool:
+    """Whether a running head has no room for a text, and cuts it short."""
+    size = _head_size(setting)
+    return setting.fonts.measure(text.upper(), "sans", size, TRACKING * size) > setting.block(1).width
 
 
 def tab(setting: Setting, number: int, place: int, places: int) -> tuple[Group, ...]:
@@ -82,6 +93,19 @@ def fitted(setting: Setting, text: str, face: str, size: float, width: float, tr
     while length < len(text) - 1 and fits(cut(length + 1)):     # kerning: a letter more may be narrower
         length += 1
     return cut(length)
+
+
+def listed_grade(setting: Setting, grade: Grade | None, end: float, y: float, size: float) -> tuple[Mark, float]:
+    """A grade as the book shows it in a list beside type of `size` pt, its right edge at `end` on baseline y: the
+    mark, and where it begins. Without any, an empty group at `end`.
+    """
+    shown, fonts = setting.book.grades, setting.fonts
+    if grade is None or shown is Grades.NONE:
+        return Group("grade", ()), end
+    if shown is Grades.MARKS:
+        return grade_mark(grade, end - grade_width(size), y, size), end - grade_width(size)
+    word, small = setting.words.grades[grade], size * 0.9
+    return fonts.right(end, y, word, "sans", small), end - fonts.measure(word, "sans", small)
 
 
 def grade_width(size: float) -> float:

@@ -21,7 +21,7 @@ from cagework.typeset.draw.cages import (
     ringed,
     rings,
 )
-from cagework.typeset.draw.shades import shade_cages
+from cagework.typeset.draw.shades import shades_apart
 from cagework.typeset.draw.shown import Shown
 from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, rectangle
 from cagework.typeset.text.fonts import Fonts
@@ -34,6 +34,8 @@ _HAIR = 0.3
 """White between a sum and the heaviest line beside it, at the least, in pt."""
 LEAST_NOTE = 5.5
 """The smallest type that the notes of a diagram are set in, in pt."""
+LEAST_CELL = 3.0
+"""A cell narrower than this, in mm, holds no digit that can be read (common practice)."""
 _CORNER = 1 / 8
 """The share of its cell within which a sum begins: further in it is in no corner."""
 UNMARKED: Mapping[Cell, str] = MappingProxyType({})
@@ -45,8 +47,9 @@ _LEAST_LINE = 0.25
 class GridLook:
     """How one grid is drawn: cell side, line weights and least sum size in pt.
 
-    Without a sum size the cages are tinted, not outlined. `least_gap` between dashes, `tinted_line` and the
-    `least_note` of a diagram, all in pt, are what the paper holds. A diagram has a `house_line` round the houses
+    Without a sum size the cages are tinted, not outlined; `tints_regions` tints crooked regions beside the
+    outlines. `least_gap` between dashes, `tinted_line` and the `least_note` of a diagram, all in pt, are what the
+    paper holds. A diagram has a `house_line` round the houses
     of its argument and a `cause_line` round their cages.
     """
 
@@ -62,6 +65,7 @@ class GridLook:
     least_note: float = LEAST_NOTE
     house_line: float = 0.0
     cause_line: float = 0.0
+    tints_regions: bool = False
 
     @property
     def overhang(self) -> float:
@@ -84,17 +88,21 @@ def puzzle_look(layout: Layout, cell: float) -> GridLook:
     """A grid to be solved in."""
     weights = layout.weights
     return GridLook(cell, weights.cell, lighter_cage(weights.cage, cell), weights.region, weights.frame,
-                    least_label=layout.type.label, digit_height=0.46 if is_roomy(cell) else 0.42)
+                    least_label=layout.type.label, digit_height=0.46 if is_roomy(cell) else 0.42,
+                    tints_regions=layout.regions == "tints")
 
 
 def answer_look(layout: Layout, cell: float) -> GridLook:
-    """A finished grid: lines lighter by a third, cages as tints, no sums."""
-    def lighter(weight: float) -> float:
-        return max(weight * 2 / 3, _LEAST_LINE)
+    """A finished grid: lighter lines, cages as tints, no sums. With no dashes beside them, the lines of regions
+    are lightened most.
+    """
+    def lighter(weight: float, share: float) -> float:
+        return max(weight * share, _LEAST_LINE)
 
     weights = layout.weights
-    return GridLook(cell, lighter(weights.cell), lighter(weights.cage), lighter(weights.region),
-                lighter(weights.frame), least_label=None, digit_height=0.42)
+    return GridLook(cell, lighter(weights.cell, 2 / 3), lighter(weights.cage, 2 / 3),
+                    lighter(weights.region, 1 / 2), lighter(weights.frame, 1 / 2), least_label=None,
+                    digit_height=0.42)
 
 
 def draw_grid(
@@ -111,8 +119,12 @@ def draw_grid(
     tints = tuple(figure for figure in figures if isinstance(figure, Tint)) if outlined else ()
     strokes = tuple(figure for figure in figures if isinstance(figure, Stroke))
     side = puzzle.size * look.cell
+    apart = told_apart(puzzle, fenced=outlined, regions=look.tints_regions and not tints)
+    inks = shades_apart(apart)
+    shade = {cell: ink for cells, ink in zip(apart, inks, strict=True) for cell in cells}
+    shade |= cell_shades(rules, marked)
     parts: list[Mark] = [
-        Group("tints", tuple(_tints(tints, look, x, y) if outlined else _cage_tints(puzzle.cages, look, x, y))),
+        Group("tints", (*_part_tints(apart, inks, look, x, y), *_tints(tints, look, x, y))),
         Group("marked", tuple(_cell_tints(marked, _MARKED, look, x, y))),
         Group("figures", tuple(_strokes(strokes, look, x, y))),
         Group("cells", tuple(cell_lines(puzzle.size, look, x, y))),
@@ -121,7 +133,6 @@ def draw_grid(
     ]
     if outlined:
         fit = look.dashes
-        shade = cell_shades(rules, marked)
         parts.append(Group("cages", tuple(
             outline(cage.cells, look.cell, fit, x, y, look.cage_line)
             for cage in puzzle.cages if cage not in causes
@@ -165,11 +176,19 @@ def _cell_tints(cells: Iterable[Cell], ink: float, look: GridLook, x: float, y: 
         yield Fill((rectangle(left, top, look.cell, look.cell),), ink)
 
 
-def _cage_tints(cages: Sequence[Cage], look: GridLook, x: float, y: float) -> Iterator[Fill]:
-    for cage, ink in zip(cages, shade_cages(cages), strict=True):
+def told_apart(puzzle: Puzzle, *, fenced: bool, regions: bool) -> tuple[tuple[Cell, ...], ...]:
+    """What a grid tells apart by tints: its cages where they have no outlines, or its crooked regions."""
+    if not fenced:
+        return tuple(cage.cells for cage in puzzle.cages)
+    return puzzle.own_regions if regions else ()
+
+
+def _part_tints(
+    parts: Sequence[tuple[Cell, ...]], inks: Sequence[float], look: GridLook, x: float, y: float,
+) -> Iterator[Fill]:
+    for cells, ink in zip(parts, inks, strict=True):
         if ink:
-            shape = tuple(inset_ring(ring, look.cell, 0.0, x, y) for ring in rings(cage.cells))
-            yield Fill(shape, ink)
+            yield Fill(tuple(inset_ring(ring, look.cell, 0.0, x, y) for ring in rings(cells)), ink)
 
 
 def _strokes(strokes: Iterable[Stroke], look: GridLook, x: float, y: float) -> Iterator[Line]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from cagework.layouts.page import Box
-from cagework.typeset.book import Entry, Section, Solutions
+from cagework.typeset.book import Entry, Position, Section, Solutions
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid
-from cagework.typeset.draw.furniture import TRACKING, fitted, grade_mark, grade_width, motif
-from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor, section_anchor
+from cagework.typeset.draw.furniture import TRACKING, listed_grade, motif
+from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor, section_anchor, text_anchor
 from cagework.typeset.marks import Group, Link, Mark, Tag
 from cagework.typeset.text.paragraph import SetLine, paragraphs
 
@@ -76,22 +76,41 @@ def contents_pieces(setting: Setting, tight: float = 1.0) -> tuple[Piece, ...]:
     words, sections = setting.words, setting.book.sections
     pieces = [heading(setting, words.contents, setting.measure, kind.heading, 0, kind.heading * 0.9 * tight)]
     titles = {"introduction": words.introduction, "how": words.how}
+    pieces.extend(_own_rows(setting, leading, Position.FRONT))
     pieces.extend(_section_row(setting, titles[anchor], anchor, leading) for anchor in _front(setting))
     for index, section in enumerate(sections):
+        pieces.extend(_own_rows(setting, leading, Position.BEFORE, index))
         pieces.append(_section_row(setting, section.title, section_anchor(index), leading, keep=True))
-        pieces.extend(_puzzle_row(setting, entry, leading) for entry in section.entries)
+        pieces.extend(_puzzle_row(setting, row, leading) for row in section.rows)
+        pieces.extend(_own_rows(setting, leading, Position.AFTER, index))
     titles = {"hints": words.hints, "answers": words.answers, "primer": words.primer,
-              "worked": words.worked}
+              "worked": words.worked, "index": words.index_title}
     pieces.extend(_section_row(setting, titles[anchor], anchor, leading) for anchor in _back(setting))
+    pieces.extend(_own_rows(setting, leading, Position.BACK))
     return tuple(pieces)
+
+
+def _own(setting: Setting, position: Position, section: int | None = None) -> list[tuple[str, str]]:
+    """The publisher's own pages in some place that the contents name: their titles and anchors."""
+    return [(page.title or "", text_anchor(number)) for number, page in setting.book.own(position, section)
+            if page.listed]
+
+
+def _own_rows(setting: Setting, leading: float, position: Position, section: int | None = None) -> Iterator[Piece]:
+    return (_section_row(setting, title, anchor, leading) for title, anchor in _own(setting, position, section))
 
 
 def contents_links(setting: Setting) -> dict[int, str]:
     """Which piece of the contents leads to which anchor."""
-    targets = _front(setting)
+    def own(position: Position, section: int | None = None) -> list[str]:
+        return [anchor for _, anchor in _own(setting, position, section)]
+
+    targets = [*own(Position.FRONT), *_front(setting)]
     for index, section in enumerate(setting.book.sections):
-        targets += [section_anchor(index), *(puzzle_anchor(entry.id) for entry in section.entries)]
-    targets += _back(setting)
+        targets += own(Position.BEFORE, index)
+        targets += [section_anchor(index), *(puzzle_anchor(row[0].id) for row in section.rows)]
+        targets += own(Position.AFTER, index)
+    targets += [*_back(setting), *own(Position.BACK)]
     return dict(enumerate(targets, 1))
 
 
@@ -107,51 +126,55 @@ def _back(setting: Setting) -> list[str]:
     book = setting.book
     told = any(entry.solutions is not Solutions.NONE for entry in book.entries)
     hints = book.pages.first_hints
-    there = {"hints": hints, "answers": True, "primer": told or hints, "worked": told}
+    there = {"hints": hints, "answers": True, "primer": told or hints, "worked": told,
+             "index": bool(book.index)}
     return [anchor for anchor, printed in there.items() if printed]
 
 
 def _section_row(setting: Setting, title: str, anchor: str, leading: float, keep: bool = False) -> Piece:
     kind, fonts = setting.layout.type, setting.fonts
+    room = setting.measure - fonts.measure("0000", setting.bold, kind.body) - kind.body
+    lines = setting.name(title, setting.bold, kind.body, room)
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
+        marks: list[Mark] = []
+        for number, line in enumerate(lines):
+            marks.extend(line.marks(x, y + kind.body + number * leading))
+        last = y + kind.body + (len(lines) - 1) * leading
         page = str(pages.of[anchor])
-        base = y + kind.body
-        room = setting.measure - fonts.measure(page, setting.bold, kind.body) - kind.body
-        return (
-            fonts.left(x, base, fitted(setting, title, setting.bold, kind.body, room), setting.bold, kind.body),
-            fonts.right(x + setting.measure, base, page, setting.bold, kind.body),
-        )
+        return (*marks, fonts.right(x + setting.measure, last, page, setting.bold, kind.body))
 
-    return solid(leading, draw, before=leading * 0.55, keep=keep)
+    return solid(leading * len(lines), draw, before=leading * 0.55, keep=keep)
 
 
-def _puzzle_row(setting: Setting, entry: Entry, leading: float) -> Piece:
+def _puzzle_row(setting: Setting, row: Sequence[Entry], leading: float) -> Piece:
+    """Number, title, grade and page; of a run of untitled puzzles, the page of the first. What the title's first
+    line has no room for turns over, and grade and page with it.
+    """
     kind, fonts = setting.layout.type, setting.fonts
     body = kind.body
-    number = str(setting.number_of[entry.id])
+    first = row[0]
+    number, name = (str(setting.number_of[first.id]), first.title) if first.title else ("", setting.row(row))
+    grade = first.grade if {entry.grade for entry in row} == {first.grade} else None
     widest = "0" * max(3, len(str(len(setting.number_of))))
     column = fonts.measure(widest, setting.roman, body) + body * 0.55
+    end = setting.measure - fonts.measure("000", setting.roman, body) - body
+    _, begin = listed_grade(setting, grade, end, 0.0, body)
+    lines = setting.name(name, setting.roman, body, begin - body - column)
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
-        base = y + kind.body
-        page = str(pages.puzzle(entry.id))
-        marks: list[Mark] = [
-            fonts.right(x + column - body * 0.55, base, number, setting.roman, body),
-        ]
-        end = x + setting.measure - fonts.measure("000", setting.roman, body) - body
-        if entry.grade:
-            end -= grade_width(body)
-            marks.append(grade_mark(entry.grade, end, base, body))
-        room = end - body - x - column
-        title = fitted(setting, entry.title, setting.roman, body, room)
-        marks += [
-            fonts.left(x + column, base, title, setting.roman, body),
-            fonts.right(x + setting.measure, base, page, setting.roman, body),
-        ]
-        return tuple(marks)
+        base = y + body
+        marks: list[Mark] = []
+        if number:
+            marks.append(fonts.right(x + column - body * 0.55, base, number, setting.roman, body))
+        for place, line in enumerate(lines):
+            marks.extend(line.marks(x + column, base + place * leading))
+        last = base + (len(lines) - 1) * leading
+        shown, _ = listed_grade(setting, grade, x + end, last, body)
+        page = str(pages.puzzle(first.id))
+        return (*marks, shown, fonts.right(x + setting.measure, last, page, setting.roman, body))
 
-    return solid(leading, draw)
+    return solid(leading * len(lines), draw)
 
 
 def opener_pieces(setting: Setting, index: int, section: Section) -> tuple[Piece, ...]:
@@ -192,10 +215,10 @@ def ornament(setting: Setting, section: Section, block: Box, foot: float) -> tup
 
 
 def row_links(
-    setting: Setting, placed: Sequence[tuple[str, float]], pages: PageNumbers, x: float,
+    setting: Setting, placed: Sequence[tuple[str, float, float]], pages: PageNumbers, x: float,
 ) -> tuple[Link, ...]:
-    """Links over rows of the contents, given each row's target and its top."""
+    """Links over rows of the contents, given each row's target, its top and its height."""
     return tuple(
-        Link(x, y, setting.measure, setting.layout.type.leading, target,
-             setting.words.puzzle_on.format(page=pages.of[target])) for target, y in placed
+        Link(x, y, setting.measure, height, target, setting.words.puzzle_on.format(page=pages.of[target]))
+        for target, y, height in placed
     )

@@ -74,12 +74,23 @@ def _targets(page: Page, clear: float, weight: float) -> Iterator[Line | Outline
 
 def _slug(setting: Setting, page: Page, number: int, size: float) -> Group:
     """Title, page and date under the trim, between the left crop mark and the middle; the title is cut to fit."""
+    title, rest, room = _slug_parts(setting, page.width, number, size)
+    y = page.height + reach_of(setting.book.press.bleed) * MM - 1
+    shown = fitted(setting, title, "sans", size, room) + rest
+    return Group("slug", (setting.fonts.left(2 * MM, y, shown, "sans", size),))
+
+
+def slug_is_cut(setting: Setting, number: int, look: Outside) -> bool:
+    """Whether the slug line of page `number` has no room for the title, and cuts it short."""
+    title, _, room = _slug_parts(setting, setting.layout.trim.width * MM, number, look.size)
+    return setting.fonts.measure(title, "sans", look.size) > room
+
+
+def _slug_parts(setting: Setting, width: float, number: int, size: float) -> tuple[str, str, float]:
+    """The title in a slug line, what follows it, and the room there is for the title beside that, in pt."""
     book = setting.book
-    rest = setting.words.puzzle_on.format(page=number)
+    rest = _APART + setting.words.puzzle_on.format(page=number)
     if book.press.date:
         rest += _APART + str(format_date(book.press.date, "long", locale=locale_of(book.language)))
-    left, right = 2 * MM, page.width / 2 - 2 * _ARM * MM
-    room = right - left - setting.fonts.measure(_APART + rest, "sans", size)
-    title = fitted(setting, book.title, "sans", size, room)
-    y = page.height + reach_of(book.press.bleed) * MM - 1
-    return Group("slug", (setting.fonts.left(left, y, title + _APART + rest, "sans", size),))
+    room = width / 2 - 2 * _ARM * MM - 2 * MM - setting.fonts.measure(rest, "sans", size)
+    return book.head, rest, room

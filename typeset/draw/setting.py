@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from cagework.layouts.load import Layout
 from cagework.layouts.page import Box, text_block
-from cagework.typeset.book import Book
+from cagework.typeset.book import Book, Entry
 from cagework.typeset.marks import MM
 from cagework.typeset.text.fonts import Fonts
-from cagework.typeset.text.paragraph import SetLine, Style, paragraphs, prose_style, set_paragraph
+from cagework.typeset.text.paragraph import SetLine, Style, italic_of, paragraphs, prose_style, set_paragraph
 from cagework.typeset.words import Words
 from cagework.typeset.words.sentences import Sentences
 
 _LONGEST = 36.0
 """The longest line of running text, in ems: some 75 to 80 characters (common practice: 45 to 80)."""
+
+_TURNED = 1.0
+"""How far a name that turns over is indented, in ems (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,14 +34,26 @@ class Setting:
 
     @classmethod
     def of(cls, book: Book, fonts: Fonts, words: Words) -> Setting:
-        """The setting of a book, its puzzles numbered as they stand."""
+        """The setting of a book, its puzzles numbered as they stand; the grades go by the book's own words, if it
+        has any.
+        """
+        if book.grade_words:
+            words = words._replace(grades=book.grade_words)
         numbers = {entry.id: number for number, entry in enumerate(book.entries, 1)}
-        return cls(book, fonts, words, Sentences(book.language), MappingProxyType(numbers))
+        return cls(book, fonts, words, Sentences(book.language, in_print=True), MappingProxyType(numbers))
 
     @property
     def layout(self) -> Layout:
         """The book's layout."""
         return self.book.layout
+
+    def headed(self, entry: Entry) -> tuple[str, str]:
+        """What stands over a puzzle: its number and its title; without a title, `Puzzle 12` and nothing more."""
+        return self.words.headed(self.number_of[entry.id], entry.title)
+
+    def row(self, entries: Sequence[Entry]) -> str:
+        """What a list of puzzles calls one of them, or a run of untitled ones."""
+        return self.words.row(self.number_of[entries[0].id], self.number_of[entries[-1].id], entries[0].title)
 
     @property
     def roman(self) -> str:
@@ -48,7 +63,7 @@ class Setting:
     @property
     def italic(self) -> str:
         """The face of by-lines and notes; upright where the layout wants no italics."""
-        return "serif-italic" if self.layout.prose.italics and self.roman == "serif" else self.roman
+        return italic_of(self.layout)
 
     @property
     def bold(self) -> str:
@@ -82,6 +97,13 @@ class Setting:
         """A heading as ragged, undivided lines."""
         return set_paragraph(text, Style(face, face, size, size * 1.12, False, None), measure, self.fonts)
 
+    def name(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
+        """A title or a credit as ragged, undivided lines; what has no room on the first turns over, indented."""
+        hang = _TURNED * size
+        style = Style(face, None, size, size * 1.12, False, None)
+        return tuple([replace(line, start=line.start + hang)
+                      for line in set_paragraph(text, style, measure - hang, self.fonts, -hang)])
+
 
 @dataclass(frozen=True, slots=True)
 class PageNumbers:
@@ -111,3 +133,8 @@ def answer_anchor(entry_id: str) -> str:
 def section_anchor(index: int) -> str:
     """The name of the spot where section `index` (from 0) opens."""
     return f"section-{index + 1}"
+
+
+def text_anchor(number: int) -> str:
+    """The name of the spot where text page `number` (from 0) of the publisher's own begins."""
+    return f"text-{number + 1}"

@@ -1,10 +1,10 @@
-"""Tints that tell neighbouring cages apart where there is no room for outlines."""
+"""Tints that tell neighbouring cages apart where there is no room for outlines, and crooked regions."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
-from cagework.solver.model import Cage, Cell
+from cagework.solver.model import Cell
 
 SHADES = (0.0, 0.08, 0.16, 0.25)
 """Ink of the tints, lightest first. Four do for any map (Appel and Haken, 1977), and the darkest still
@@ -12,14 +12,14 @@ carries black figures (text over a tint of at most 25 %: a newspaper's published
 """
 
 
-def shade_cages(cages: Sequence[Cage]) -> tuple[float, ...]:
-    """A tint for each cage such that no two that share an edge have the same, light ones first."""
-    owner: dict[Cell, int] = {cell: index for index, cage in enumerate(cages) for cell in cage.cells}
+def shades_apart(parts: Sequence[Collection[Cell]]) -> tuple[float, ...]:
+    """A tint for each part of a grid such that no two that share an edge have the same, light ones first."""
+    owner: dict[Cell, int] = {cell: index for index, cells in enumerate(parts) for cell in cells}
     beside = [
-        sorted({owner[near] for cell in cage.cells for near in cell.neighbours() if near in owner} - {index})
-        for index, cage in enumerate(cages)
+        sorted({owner[near] for cell in cells for near in cell.neighbours() if near in owner} - {index})
+        for index, cells in enumerate(parts)
     ]
-    levels: list[int | None] = [None] * len(cages)
+    levels: list[int | None] = [None] * len(parts)
     order = _by_demand(beside)
     tried = [0] * len(order)
     at = 0
@@ -40,7 +40,7 @@ def shade_cages(cages: Sequence[Cage]) -> tuple[float, ...]:
 
 
 def _by_demand(beside: Sequence[Sequence[int]]) -> list[int]:
-    """Cages ordered so that each has as many neighbours as can be among those before it."""
+    """Parts ordered so that each has as many neighbours as can be among those before it."""
     order: list[int] = []
     rest = dict.fromkeys(range(len(beside)))
     chosen_beside = [0] * len(beside)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from cagework.layouts.page import Box
 from cagework.solver.model import Answer
-from cagework.typeset.book import Entry
+from cagework.typeset.book import Entry, Grades
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
-from cagework.typeset.draw.furniture import fitted, grade_mark, grade_width
-from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
+from cagework.typeset.draw.furniture import grade_mark, grade_width
+from cagework.typeset.draw.grid import LEAST_CELL, GridLook, answer_look, draw_grid, puzzle_look, sums_have_room
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, PagePart, Tag
@@ -18,23 +19,75 @@ from cagework.typeset.text.paragraph import SetLine, paragraphs
 _SMALL_GRID = 9
 """Grids of fewer cells a side than this may take larger cells than the layout states."""
 
+_TURNED_LEADING = 1.2
+"""From line to line of a title over an answer, in ems."""
+
+_NOTE_LEADING = 1.38
+"""From line to line of what stands below a puzzle, in ems."""
+
+PENCILLED = 5.0
+"""The side of a cell in mm that a reader can write in at ease (common practice)."""
+
+_OVER_RULE, _UNDER_RULE = 0.85, 0.75
+"""What is left over the rule under a heading, in ems of small type, and under it, in ems of a title."""
+
 _NO_ROOM = 1.0
 """The cell of a grid that has no room, in pt."""
 
 
-def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry) -> PagePart:
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """Where in its slot a puzzle's grid begins, in pt from the slot's top, and the side of its cells in pt."""
+
+    top: float
+    cell: float
+
+
+@dataclass(frozen=True, slots=True)
+class WordsRoom:
+    """How high a puzzle's words are, in pt: those over its grid, and those below it."""
+
+    head: float
+    foot: float
+
+
+def words_room(setting: Setting, slot: Box, entry: Entry) -> WordsRoom:
+    """What room a puzzle's words take in a slot."""
+    kind = setting.layout.type
+    _, y = _heading(setting, slot, entry)
+    below = _below(setting, entry, slot.width)
+    return WordsRoom(y - slot.y + kind.small * _OVER_RULE + kind.title * _UNDER_RULE,
+                     len(below) * kind.small * _NOTE_LEADING + kind.small * 2.6)
+
+
+def own_placing(setting: Setting, slot: Box, entry: Entry, room: WordsRoom) -> Placing:
+    """A puzzle's place in a slot that is as its own words leave it."""
+    return Placing(room.head, fitting_cell(setting, slot, entry, room.head, room.foot))
+
+
+def fitting_cell(setting: Setting, slot: Box, entry: Entry, top: float, foot: float) -> float:
+    """The side of a puzzle's cells in pt, with so much of the slot kept over its grid and below it."""
+    wished, frame = setting.layout.puzzles.cell, setting.layout.weights.frame
+    return _cell(wished, entry.puzzle.size, slot.width, slot.height - top - foot, frame)
+
+
+def has_room(setting: Setting, entry: Entry, cell: float, least: float = PENCILLED) -> bool:
+    """Whether cells of a side in pt are no smaller than `least` mm, and hold the sums of a puzzle."""
+    return cell >= least * MM and sums_have_room(entry.puzzle, puzzle_look(setting.layout, cell), setting.fonts)
+
+
+def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, placing: Placing) -> PagePart:
     """One puzzle: number, title, grade and credit over the grid; its own rules and note under it."""
     kind, fonts = setting.layout.type, setting.fonts
-    head, y = _heading(setting, slot, entry)
-    alt = describe(entry, setting.words.described, setting.sentences)
+    head, _ = _heading(setting, slot, entry)
     below = _below(setting, entry, slot.width)
-    leading = kind.small * 1.38
-    foot = len(below) * leading + kind.small * 2.6
-    look = puzzle_look(setting.layout, _cell(setting.layout.puzzles.cell, entry.puzzle.size, slot.width,
-                                             slot.bottom - y - foot, setting.layout.weights.frame))
+    look = puzzle_look(setting.layout, placing.cell)
+    alt = describe(entry, setting.words.described, setting.sentences)
+    leading = kind.small * _NOTE_LEADING
     side = look.cell * entry.puzzle.size
-    left = slot.x + (slot.width - side) / 2
-    marks: list[Mark] = [*head]
+    left, y = slot.x + (slot.width - side) / 2, slot.y + placing.top
+    rule = y - kind.title * _UNDER_RULE
+    marks: list[Mark] = [*head, Line(slot.x, rule, slot.right, rule, max(0.5, setting.layout.weights.cell))]
     shown = Shown(GridKind.PUZZLE, entry.id, entry.puzzle)
     grid = draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + look.overhang, shows=shown)
     marks.append(figure(grid, alt))
@@ -55,35 +108,39 @@ def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry) -
 
 
 def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...], float]:
-    """Number and title, grade to the right, credit beneath, a fine rule; and the y where the grid may begin."""
+    """Number and title, grade to the right, credit beneath; and the y of the last line."""
     kind, fonts, size = setting.layout.type, setting.fonts, setting.layout.type.title
-    number = str(setting.number_of[entry.id])
+    number, title = setting.headed(entry)
     marks: list[Mark] = []
     y = slot.y + fonts[setting.bold].cap_height * size
     marks.append(fonts.left(slot.x, y, number, setting.bold, size))
     start = slot.x + fonts.measure(number, setting.bold, size) + size * 0.55
     end = slot.x + slot.width
-    if entry.grade:
+    if entry.grade and setting.book.grades is not Grades.NONE:
         word = setting.words.grades[entry.grade]
         width = fonts.measure(word, "sans", kind.small)
-        peaks = grade_width(kind.small * 1.25)
         marks.append(fonts.left(end - width, y, word, "sans", kind.small))
-        marks.append(grade_mark(entry.grade, end - width - kind.small * 0.6 - peaks, y, kind.small * 1.25))
-        end -= width + kind.small * 1.6 + peaks
-    for index, line in enumerate(setting.display(entry.title, setting.roman, size, end - start)):
+        if setting.book.grades is Grades.MARKS:
+            peaks = grade_width(kind.small * 1.25)
+            marks.append(grade_mark(entry.grade, end - width - kind.small * 0.6 - peaks, y, kind.small * 1.25))
+            end -= width + kind.small * 1.6 + peaks
+        else:
+            end -= width + kind.small
+    for index, line in enumerate(setting.name(title, setting.roman, size, end - start) if title else ()):
         y += size * 1.12 if index else 0
         marks.extend(line.marks(start, y))
     marks = [Group("title", tuple(marks), Tag.SUBHEADING)]
+    if not title:
+        start = slot.x
     if entry.by:
-        y += kind.small * 1.5
-        credit = setting.words.by.format(name=entry.by)
-        room = slot.width - (start - slot.x)
-        shown = fitted(setting, credit, setting.italic, kind.small * 1.08, room)
-        marks.append(Group("credit", (fonts.left(start, y, shown, setting.italic, kind.small * 1.08),),
-                           Tag.PARAGRAPH))
-    y += kind.small * 0.85
-    marks.append(Line(slot.x, y, slot.x + slot.width, y, max(0.5, setting.layout.weights.cell)))
-    return tuple(marks), y + size * 0.75
+        y += kind.small * 0.15
+        said, small = setting.words.by.format(name=entry.by), kind.small * 1.08
+        credit: list[Mark] = []
+        for line in setting.name(said, setting.italic, small, slot.right - start):
+            y += kind.small * 1.35
+            credit.extend(line.marks(start, y))
+        marks.append(Group("credit", tuple(credit), Tag.PARAGRAPH))
+    return tuple(marks), y
 
 
 def _below(setting: Setting, entry: Entry, measure: float) -> tuple[SetLine, ...]:
@@ -104,32 +161,64 @@ def _cell(wished_mm: float, size: int, width: float, height: float, frame: float
     return max(_NO_ROOM, min(wished, (width - frame) / size, (height - frame) / size))
 
 
+@dataclass(frozen=True, slots=True)
+class _AnswerParts:
+    """The lines over an answer, what stands before and beside them in pt, and how the grid is drawn."""
+
+    title: tuple[SetLine, ...]
+    width: float
+    lead: float
+    look: GridLook
+
+    def foot(self, small: float) -> float:
+        """How far below its first line the last stands, in pt."""
+        return max(0, len(self.title) - 1) * small * _TURNED_LEADING
+
+
+def holds_answer(setting: Setting, slot: Box, entry: Entry) -> bool:
+    """Whether a slot has room for an answer with its title: for digits that can be read."""
+    widest = setting.words.puzzle_on.format(page="0000")
+    return _answer_parts(setting, slot, entry, widest).look.cell >= LEAST_CELL * MM
+
+
+def _answer_parts(setting: Setting, slot: Box, entry: Entry, page: str) -> _AnswerParts:
+    """A title longer than its line gives way to the short one, or turns over."""
+    fonts, layout, small = setting.fonts, setting.layout, setting.layout.type.small
+    number, title = setting.headed(entry)
+    lead = fonts.measure(number, "sans-semibold", small) + small * 0.5
+    aside = fonts.measure(page, "sans", small) + small * 0.6
+    room = slot.width - lead - aside
+    if entry.short_title and fonts.measure(title, "sans", small) > room:
+        title = entry.short_title
+    lines = setting.name(title, "sans", small, room) if title else ()
+    head = small * 1.8 + max(0, len(lines) - 1) * small * _TURNED_LEADING
+    look = answer_look(layout, _cell(layout.answers.cell, entry.puzzle.size, slot.width,
+                                     slot.height - head, layout.weights.frame))
+    width = slot.width if len(lines) > 1 else lead + fonts.measure(title, "sans", small) + aside
+    return _AnswerParts(lines, width, lead, look)
+
+
 def answer_slot(
     setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, answer: Answer | None,
 ) -> PagePart:
     """One answer: number and title over a small grid, and the page its puzzle is on. A draft may lack it."""
-    kind, fonts = setting.layout.type, setting.fonts
-    y = slot.y + kind.small
-    number = str(setting.number_of[entry.id])
+    fonts, small = setting.fonts, setting.layout.type.small
     page = setting.words.puzzle_on.format(page=pages.puzzle(entry.id))
-    high = slot.bottom - y - kind.small * 0.8
-    look = answer_look(setting.layout, _cell(setting.layout.answers.cell, entry.puzzle.size, slot.width, high,
-                                             setting.layout.weights.frame))
-    side = look.cell * entry.puzzle.size
-    left = slot.x + (slot.width - side) / 2
-    width = fonts.measure(page, "sans", kind.small)
-    start = left + fonts.measure(number, "sans-semibold", kind.small) + kind.small * 0.5
-    needed = start + fonts.measure(entry.title, "sans", kind.small) + kind.small * 0.6 + width
-    end = min(max(left + side, needed), slot.x + slot.width)
-    room = end - width - kind.small * 0.6 - start
-    title = fitted(setting, entry.title, "sans", kind.small, room)
-    marks = (
-        Group("title", (fonts.left(left, y, number, "sans-semibold", kind.small),
-                        fonts.left(start, y, title, "sans", kind.small),
-                        fonts.right(end, y, page, "sans", kind.small)), Tag.SUBHEADING),
-        figure(draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + kind.small * 0.6,
-                         answer, shows=Shown(GridKind.ANSWER, entry.id, entry.puzzle)),
-               describe(entry, setting.words.described, setting.sentences, answer)),
-    )
-    link = Link(left, slot.y, end - left, kind.small * 1.4, puzzle_anchor(entry.id), page)
-    return PagePart(marks, (link,), (Anchor(answer_anchor(entry.id), slot.y),))
+    parts = _answer_parts(setting, slot, entry, page)
+    side = parts.look.cell * entry.puzzle.size
+    left, y = slot.x + (slot.width - side) / 2, slot.y + small
+    end = min(max(left + side, left + parts.width), slot.right)
+    start = min(left, end - parts.width)
+    number, _ = setting.headed(entry)
+    marks: list[Mark] = [fonts.left(start, y, number, "sans-semibold", small)]
+    for place, line in enumerate(parts.title):
+        marks.extend(line.marks(start + parts.lead, y + place * small * _TURNED_LEADING))
+    marks.append(fonts.right(end, y, page, "sans", small))
+    foot = parts.foot(small)
+    shown = Shown(GridKind.ANSWER, entry.id, entry.puzzle)
+    top = y + foot + small * 0.6
+    grid = draw_grid(entry.puzzle, entry.rules, parts.look, fonts, left, top, answer, shows=shown)
+    alt = describe(entry, setting.words.described, setting.sentences, answer)
+    link = Link(start, slot.y, end - start, small * 1.4 + foot, puzzle_anchor(entry.id), page)
+    return PagePart((Group("title", tuple(marks), Tag.SUBHEADING), figure(grid, alt)), (link,),
+                    (Anchor(answer_anchor(entry.id), slot.y),))

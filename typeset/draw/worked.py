@@ -49,11 +49,12 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
     size = max(setting.layout.solutions.size * 1.25, kind.title * 0.8)
     small = min(kind.small, setting.layout.solutions.size)
 
-    number = str(setting.number_of[entry.id])
+    number, name = setting.headed(entry)
     lead = fonts.measure(number, setting.bold, size) + size * 0.5
     aside = fonts.measure(setting.words.puzzle_on.format(page="000"), "sans", small) + small
-    title = setting.display(entry.title, setting.roman, size, width - lead - aside)
+    title = setting.name(name, setting.roman, size, width - lead - aside) if name else ()
     leading = size * 1.12
+    more = max(0, len(title) - 1) * leading
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         page = setting.words.puzzle_on.format(page=pages.puzzle(entry.id))
@@ -61,12 +62,12 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
         marks: list[Mark] = [fonts.left(x, base, number, setting.bold, size)]
         for index, line in enumerate(title):
             marks.extend(line.marks(x + lead, base + index * leading))
-        low = base + (len(title) - 1) * leading + size * 0.35
+        low = base + more + size * 0.35
         marks += [fonts.left(end, base, page, "sans", small),
                   Line(x, low, x + width, low, max(0.5, setting.layout.weights.cell))]
         return tuple(marks)
 
-    return solid(size * 1.5 + (len(title) - 1) * leading, draw, before=size * 1.6, keep=True,
+    return solid(size * 1.5 + more, draw, before=size * 1.6, keep=True,
                  tag=Tag.SUBHEADING)
 
 

@@ -10,8 +10,10 @@ _UNSEEN = re.compile("[\u00ad\u200b\u2060\ufeff]")
 the layout's own rules.
 """
 
-_TIGHT = re.compile("[\u2006-\u200a\u202f]")
-"""Thin and figure spaces, as between initials, for which the packaged faces have no widths: a no-break space."""
+_TIGHT = re.compile("[\u2006-\u2008\u200a]")
+"""Spaces of a figure's width, a stop's or a hair's, for which no face is asked: a no-break space. The thin one
+(U+2009) and the narrow no-break one (U+202F), as between initials, stay: they have a width of their own.
+"""
 
 _BLANK = re.compile("[\x1f\u1680\u2000-\u2005\u205f\u3000]")
 """Other spaces of a width of their own: set as a space."""
@@ -21,8 +23,8 @@ _PARAGRAPH_END = re.compile("\u2029")
 
 
 def settled(text: str) -> str:
-    """The text, composed (Unicode Standard Annex 15, NFC), with nothing unseen; of all blanks, space, no-break
-    space, tab and line end are left.
+    """The text, composed (Unicode Standard Annex 15, NFC), with nothing unseen; of all blanks, spaces, no-break
+    and narrow ones, tabs and line ends are left.
     """
     text = _BLANK.sub(" ", _TIGHT.sub("\u00a0", _UNSEEN.sub("", text)))
     return unicodedata.normalize("NFC", _PARAGRAPH_END.sub("\n\n", _LINE_END.sub("\n", text)))

@@ -6,16 +6,15 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeVar
 
-from pydantic import BaseModel
-
-from cagework.layouts.load import LayoutError
+from cagework.layouts.column import ColumnSlot
+from cagework.layouts.load import Layout, LayoutError
 from cagework.typeset.faults import UnreadableManifest, or_else
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.nodes import KeyPath
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.violations import findings
 
-Design = TypeVar("Design", bound=BaseModel)
+Design = TypeVar("Design", Layout, ColumnSlot)
 
 
 def read_design(
@@ -48,5 +47,10 @@ def read_design(
         except LayoutError as error:
             for problem in error.problems:
                 inner.add(inner.spot(*problem.path), problem.message, problem.hint)
+    if design is not None and design.fonts:
+        from cagework.typeset.text.font_files import unfit
+        for face, file in design.fonts.items():
+            if wrong := unfit(face, file):
+                inner.add(inner.spot("fonts", face), *wrong)
     notes.faults += inner.faults
-    return design
+    return None if inner.failed else design

@@ -39,7 +39,7 @@ class PlainPuzzle:
     """A puzzle's keys, as `schema.PuzzlePart`."""
 
     id: str
-    title: str
+    title: str | None = None
     by: str | None = None
     grade: Grade | None = None
     note: str | None = None
@@ -52,6 +52,7 @@ class PlainPuzzle:
     rules: list[str | dict[str, object]] | None = None
     solutions: Solutions | None = None
     regions: str | None = None
+    short_title: str | None = None
 
 
 Reader = Callable[[Any], object]
@@ -97,9 +98,11 @@ def _cage(value: object) -> PlainCage:
 
 
 _NEEDED: Mapping[str, Reader] = MappingProxyType({
-    "id": _texts_of(identifier), "title": _texts_of(one_line), "size": lambda value: grid_size(_whole(value))})
+    "id": _texts_of(identifier), "size": lambda value: grid_size(_whole(value))})
 _OTHERS: Mapping[str, Reader] = MappingProxyType({
+    "title": _texts_of(one_line),
     "by": _texts_of(one_line),
+    "short_title": _texts_of(one_line),
     "grade": lambda value: chosen(Grade, "grade")(_written(value)),
     "note": _texts_of(prose),
     "map": _written,
@@ -119,7 +122,7 @@ KEYS = _NEEDED.keys() | _OTHERS.keys()
 
 def plain_puzzle(data: object) -> PlainPuzzle | None:
     """The puzzle; None where something may be wrong with its keys or their values."""
-    if not isinstance(data, dict) or not {"id", "title"} <= data.keys() <= KEYS:
+    if not isinstance(data, dict) or not {"id"} <= data.keys() <= KEYS:
         return None
     try:
         return PlainPuzzle(**{key: _read(key, value) for key, value in data.items()})

@@ -48,12 +48,14 @@ def read_puzzle(
     part, bad_size = _part(notes, data)
     if part is None or not isinstance(data, dict):
         return PuzzleReading(None, document.file, place, None, tuple(notes.faults))
+    if part.short_title and "title" not in data:
+        notes.add(notes.spot("short_title"), "a puzzle without a title has no shorter one", "call it title")
     made = None if bad_size else _read_grid(notes, part, data, allow_uncaged)
     entry = None
     if made is not None and not notes.failed:
         puzzle, rules = made
         entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place,
-                      written=notes.writings(("title", "by", "note")))
+                      written=notes.writings(("title", "by", "note", "short_title")), short_title=part.short_title)
     stated = document.place(notes.spot("grade")) if part.grade else None
     return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions)
 

@@ -25,9 +25,19 @@ from pydantic import (
 from cagework.layouts.load import shelf_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.book import Binding, Order, SectionStart, Solutions, SparePages, Standard
+from cagework.typeset.book import (
+    Binding,
+    Grades,
+    IndexBy,
+    Order,
+    Position,
+    SectionStart,
+    Solutions,
+    SparePages,
+    Standard,
+)
 from cagework.typeset.choices import Stock
-from cagework.typeset.faults import or_else, quoted
+from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.notation import is_language
 from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules, other_rules, rule_json
 from cagework.typeset.manifest.values import (
@@ -94,12 +104,63 @@ def _paper(value: str) -> str:
     return value
 
 
+_GRADE_WORDS_JSON: dict[str, Any] = {
+    "type": "object", "required": list(Grade), "additionalProperties": False,
+    "properties": {grade.value: _TEXT_JSON | {"description": f"What the book calls the grade {grade}."}
+                   for grade in Grade}}
+
+
+def _grade_words(value: object) -> dict[Grade, str]:
+    if not isinstance(value, dict):
+        raise Unfit(f"must be a mapping such as {{{Grade.STROLL}: Easy}}, with a word for each grade", of_key=True)
+    found: dict[Grade, str] = {}
+    for grade, word in value.items():
+        if grade not in list(Grade):
+            raise Unfit(f"there is no grade {quoted(str(grade))}", or_else(str(grade), list(Grade)), below=grade)
+        text = as_text(word)
+        if not isinstance(text, str):
+            raise Unfit("is empty" if text is None else "must be text", of_key=True, below=grade)
+        try:
+            found[Grade(grade)] = one_line(text)
+        except Unfit as error:
+            raise Unfit(str(error), error.hint, of_key=True, below=grade) from error
+    if missing := [grade.value for grade in Grade if grade not in found]:
+        raise Unfit(f"has no word for {listed(missing, 'and')}", "give all four grades a word, or none",
+                    of_key=True)
+    return found
+
+
+_ENDS = (Position.FRONT, Position.BACK)
+_STANDING_JSON: dict[str, Any] = {"anyOf": [
+    {"enum": [*_ENDS, None]},
+    {"type": "object", "minProperties": 1, "maxProperties": 1, "additionalProperties": False, "properties": {
+        side.value: _TEXT_JSON | {"description": f"The title of the section it stands {side}."}
+        for side in (Position.BEFORE, Position.AFTER)}}]}
+
+
+def _standing(value: object) -> tuple[Position, str | None] | None:
+    if value is None:
+        return None
+    if value in list(_ENDS):
+        return Position(str(value)), None
+    if isinstance(value, dict) and len(value) == 1 and not {Position.BEFORE, Position.AFTER}.isdisjoint(value):
+        (side, name), = value.items()
+        text = as_text(name)
+        if isinstance(text, str):
+            return Position(side), one_line(text)
+    raise Unfit("must be front, back, {before: SECTION} or {after: SECTION}", of_key=True)
+
+
 Line = Annotated[str, BeforeValidator(as_text), AfterValidator(one_line), WithJsonSchema(_TEXT_JSON)]
 Language = Annotated[Line, AfterValidator(_language)]
 Prose = Annotated[str, BeforeValidator(as_text), AfterValidator(prose), WithJsonSchema(_TEXT_JSON)]
 Texts = Annotated[tuple[str, ...], PlainValidator(texts), WithJsonSchema(TEXTS_JSON)]
 Id = Annotated[str, BeforeValidator(as_text), AfterValidator(identifier),
                WithJsonSchema(_TEXT_JSON | {"pattern": f"^{ID}$"})]
+GradeWords = Annotated[
+    dict[Grade, str], PlainValidator(_grade_words), WithJsonSchema(_GRADE_WORDS_JSON)]
+Standing = Annotated[
+    tuple[Position, str | None] | None, PlainValidator(_standing), WithJsonSchema(_STANDING_JSON)]
 Day = Annotated[Date, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 Block = Annotated[str, WithJsonSchema({"type": "string"})]
 Digits = Annotated[str | dict[str, int], PlainValidator(givens), WithJsonSchema({"anyOf": [
@@ -148,7 +209,9 @@ class PuzzlePart(StrictModel):
     model_config = ConfigDict(json_schema_extra=_cage_forms)
 
     id: Id = Field(description="Short name, unique in the book; it becomes a file name.")
-    title: Line = Field(description="Title printed above the puzzle.")
+    title: Line | None = Field(None, description="Title printed above the puzzle; without one it has its number.")
+    short_title: Line | None = Field(
+        None, description="A shorter title, over its answer where the whole one has no room on one line.")
     by: Line | None = Field(None, description="Who made the puzzle.")
     grade: Annotated[Grade, choice(Grade, "grade")] | None = Field(
         None, description="How hard the puzzle is, easiest first.")
@@ -175,6 +238,7 @@ class SectionPart(StrictModel):
     """A run of puzzles under a heading."""
 
     title: Line = Field(description="Heading of the section.")
+    short_title: Line | None = Field(None, description="A shorter heading, for running heads.")
     intro: Prose | None = Field(None, description="Prose under the heading.")
     puzzles: list[Id] = Field(min_length=1, description="Ids of its puzzles, in order.")
     order: Annotated[Order, choice(Order, "order")] = Field(
@@ -253,6 +317,7 @@ class BookPart(StrictModel):
     """What the book is, apart from its puzzles."""
 
     title: Line = Field(description="Title of the book.")
+    short_title: Line | None = Field(None, description="A shorter title, for running heads and the slug.")
     subtitle: Line | None = Field(None, description="Subtitle, on the title page.")
     by: Line | None = Field(None, description="Author or editor.")
     language: Language = Field(
@@ -269,10 +334,32 @@ class BookPart(StrictModel):
         None, description="Pattern, or list of them, for puzzle files beside the manifest: puzzles/*.yaml.")
     solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] = Field(
         Solutions.NONE, description="How much of the worked solutions is printed: none, key steps, or full.")
+    grades: Annotated[Grades, choice(Grades, "way to show grades")] | None = Field(
+        None, description="How grades are shown: marks, words or none; as the layout says if left out.")
+    grade_words: GradeWords | None = Field(
+        None, description="The book's own words for all four grades, as {stroll: Easy, ...}.")
+    index: list[Annotated[IndexBy, choice(IndexBy, "index by")]] | None = Field(
+        None, description="Indexes at the back, in this order: by title, constructor, grade.")
     pages: PagesPart = Field(PagesPart(), description="Page settings.")
     cover: CoverPart | None = Field(None, description="The cover; without it none is drawn.")
     press: PressPart = Field(PressPart(), description="What the printed book is to be.")
     allow_uncaged: bool = Field(False, description="Whether cells in no cage are meant.")
+
+
+class TextPagePart(StrictModel):
+    """A page of the publisher's own; a long text takes several."""
+
+    title: Line | None = Field(None, description="Heading of the page.")
+    text: Prose | None = Field(
+        None, description="What it says: paragraphs, headings (# and ##), lists (- and 1.), *italic*, **bold**.")
+    file: Line | None = Field(None, description="A file beside the manifest that holds the text, instead of it.")
+    place: Standing | None = Field(
+        None, description="Where it stands: front (if left out), back, or before or after a section.")
+    numbered: bool | None = Field(
+        None, description="Whether it carries its number, and a head; all do but blank ones if left out.")
+    contents: bool | None = Field(
+        None, description="Whether the contents name it; those with a title if left out.")
+    blank: bool = Field(False, description="Whether it is one empty page.")
 
 
 class PuzzleFile(StrictModel):
@@ -290,6 +377,7 @@ class Manifest(StrictModel):
     sections: list[SectionPart] | None = Field(
         None, description="Sections in order; without them all puzzles form one.")
     puzzles: list[PuzzlePart] | None = Field(None, description="Puzzles in order.")
+    pages: list[TextPagePart] | None = Field(None, description="Pages of the publisher's own, in order.")
 
 
 def schema() -> dict[str, Any]:

@@ -19,18 +19,19 @@ from cagework.typeset.manifest.schema import (
     PuzzlePart,
     SectionPart,
     StrictModel,
+    TextPagePart,
 )
 from cagework.typeset.manifest.values import Unfit
 
 _HOMES: dict[str, type[StrictModel]] = {
     "book": BookPart, "cover": CoverPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,
-    "press": PressPart,
+    "press": PressPart, "pages": TextPagePart,
 }
 """Key of a manifest -> the part that stands under it, or whose list does."""
 
 _OWNERS: dict[type[BaseModel], str] = {
     BookPart: "the book", CoverPart: "the cover", SectionPart: "this section", PuzzlePart: "this puzzle",
-    CagePart: "this cage",
+    CagePart: "this cage", TextPagePart: "this page",
 }
 """How messages call a mapping."""
 
@@ -177,6 +178,8 @@ def _type_hint(path: KeyPath, wanted: str, value: object) -> str:
         return "start it with '|' and put each row on a line of its own"
     if wanted == "text" and isinstance(value, bool):
         return "put quotes around it"
+    if wanted == "a mapping" and path == ("book", "pages"):
+        return "pages of your own stand at the top of the manifest, beside sections"
     if wanted == "a whole number" and isinstance(value, str) and value.strip().isdigit():
         return "take the quotes away"
     if wanted == "true or false" and isinstance(value, str) and value.lower() in ("yes", "on", "no", "off"):

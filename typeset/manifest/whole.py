@@ -9,11 +9,12 @@ from pathlib import Path, PurePath
 from typing import Any
 
 from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
-from cagework.typeset.book import Book, PageSettings, PressSettings, Section, Solutions, Standard
+from cagework.typeset.book import Book, Grades, PageSettings, PressSettings, Section, Solutions, Standard, TextPage
 from cagework.typeset.faults import Severity, UnreadableManifest, counted, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover, read_profile
 from cagework.typeset.manifest.design import read_design
 from cagework.typeset.manifest.document import Writing, YamlDocument
+from cagework.typeset.manifest.index import read_index
 from cagework.typeset.manifest.nodes import KeyPath, Sequence, Violation
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle_files import (
@@ -27,8 +28,10 @@ from cagework.typeset.manifest.puzzle_files import (
 )
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, SectionPart
+from cagework.typeset.manifest.text_pages import read_text_pages
 from cagework.typeset.manifest.violations import findings, salvage
 from cagework.typeset.words import base_of, languages
+from cagework.typeset.words.as_printed import printed_book
 from cagework.typeset.words.catalogue import untranslated
 from cagework.typeset.words.copies import copied
 
@@ -62,27 +65,34 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     press = _read_press(top, part)
     sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
     _check_language(top, part, found)
+    own = read_text_pages(top, data.get("pages"), sections)
     every = [one.reading.entry for one in found if one.reading.entry]
     cover = read_cover(top, written, every, complete, press)
-    reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press))
+    shown = part.grades or (Grades(layout.grades) if layout else Grades.MARKS)
+    printed = [entry for section in sections for entry in section.entries] if sections is not None else every
+    known = complete and len(every) == len(found)
+    index = read_index(top, written.get("index"), printed, shown) if known and isinstance(written, dict) else ()
+    reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press, own))
     if reading.failed or layout is None:
         return reading
     if sections is None:
         sections = (Section(part.title, None, entries_of((one.reading for one in found), part.solutions),
-                            written=top.writings(("title",), "book")),)
-    return replace(reading, book=Book(
+                            written=top.writings(("title", "short_title"), "book"), short_title=part.short_title),)
+    return replace(reading, book=printed_book(Book(
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
-        written=_writings(top),
-    ))
+        shown, part.grade_words, own, index, written=_writings(top), short_title=part.short_title,
+    )))
 
 
 def _folders(
     top: Notes, part: BookPart, files: Iterable[Path], layout: Layout | None, press: PressSettings,
+    own: Iterable[TextPage],
 ) -> frozenset[Path]:
     """The folders whose files may change the book: those that patterns look into, though nothing matches yet."""
     home = top.document.file.parent
     named = [home / part.layout] if part.layout and part.layout.endswith(".yaml") else []
+    named += [page.place_of("text").file for page in own if "text" in page.written]
     named += [*files, *(layout.fonts.values() if layout else ()), *([press.profile] if press.profile else [])]
     looked_into = (home.joinpath(*takewhile(lambda piece: "*" not in piece, PurePath(pattern).parts[:-1]))
                    for pattern in part.puzzles_from or ())
@@ -91,7 +101,8 @@ def _folders(
 
 def _writings(top: Notes) -> Mapping[str, Writing]:
     """Where the texts of the book itself stand."""
-    of_book = ("title", "subtitle", "by", "imprint", "introduction", "layout", "isbn", "press")
+    of_book = ("title", "short_title", "subtitle", "by", "imprint", "introduction", "layout", "isbn", "press",
+               "grade_words")
     blurb = top.writings(("blurb",), "book", "cover")["blurb"]
     return {**top.writings(of_book, "book"), "cover.blurb": blurb}
 
@@ -206,7 +217,8 @@ def _read_sections(
                 listed.append(by_id[name])
         entries = entries_of(listed, part.solutions or default)
         sections.append(Section(part.title, part.intro, entries, part.order,
-                                top.writings(("title", "intro"), "sections", number)))
+                                top.writings(("title", "intro", "short_title"), "sections", number),
+                                part.short_title))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:

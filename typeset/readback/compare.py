@@ -22,6 +22,7 @@ from cagework.typeset.readback.difference import Difference, in_brief
 from cagework.typeset.readback.entries import compare_entries
 from cagework.typeset.readback.glyph_shapes import Shapes
 from cagework.typeset.readback.grid_places import Standing
+from cagework.typeset.readback.index_rows import IndexRows
 from cagework.typeset.readback.links import Destinations, compare_bookmarks, compare_links
 from cagework.typeset.readback.page_content import trim_of
 from cagework.typeset.readback.page_range import FlatReader, Frames, PageLook, RangeReader, joined, no_look
@@ -100,7 +101,8 @@ def read_back(
     heard = tags.whole(read.elements) if tags else ()
     return ReadBack(tuple(in_brief(chain(
         _whole(original, read.standing), read.grids, references.turned(read.round), references.contents(read.rows),
-        references.heads(read.heads), read.folios, read.ledger, compare_links(read.links, leads), marked,
+        references.heads(read.heads), IndexRows(laid.setting).amiss(read.index_rows, leads, where.span(
+            "index", len(sheets))), read.folios, read.ledger, compare_links(read.links, leads), marked,
         read.tags, heard, compare_entries(document, asked)))), asked.lacking, read.crowded, read.findings)
 
 

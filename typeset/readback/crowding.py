@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cagework.typeset.draw.grid import puzzle_look, sums_have_room
+from cagework.typeset.draw.grid import LEAST_CELL, puzzle_look, sums_have_room
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import MM, Group, Mark, Page, Text
@@ -14,9 +14,6 @@ from cagework.typeset.text.fonts import Fonts
 
 _SLACK = 1.0
 """Points by which letters may stand out of the type area: side bearings and rounding."""
-
-_LEAST_CELL = 3.0
-"""A cell narrower than this, in mm, holds no digit that can be read (common practice)."""
 
 _IN_MARGIN = frozenset({"folio", "running-head", "tab"})
 """Groups that stand outside the type area on purpose."""
@@ -28,7 +25,7 @@ def is_crowded(number: int, page: Page, places: Iterable[GridPlace], setting: Se
     """
     block = setting.block(number)
     room = block.x - _SLACK, block.y - _SLACK, block.right + _SLACK, block.bottom + _SLACK
-    return (any(place.cell < _LEAST_CELL * MM or not _holds_sums(place, setting) for place in places)
+    return (any(place.cell < LEAST_CELL * MM or not _holds_sums(place, setting) for place in places)
             or _runs_over(page.marks, room, setting.fonts))
 
 

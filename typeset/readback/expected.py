@@ -21,9 +21,9 @@ class Expected:
 
     `sums` and `digits` are by cell; `small` the cells that may carry notes, each with the digits that must be
     among them, and `numbered` the cells that may say which step concludes something of them. `fenced` says that
-    cages have outlines, otherwise tints tell them apart; `tinted` are the cells that have a tint of their own;
-    `ruled` are a rule's lines, in cells from the corner. `bordered` are sets of cells with a heavier line round
-    each.
+    cages have outlines; `apart` are the cells of the cages or regions that tints tell apart, and where there are
+    none `tinted` are the cells that have a tint of their own; `ruled` are a rule's lines, in cells from the
+    corner. `bordered` are sets of cells with a heavier line round each.
     """
 
     puzzle: Puzzle
@@ -32,6 +32,7 @@ class Expected:
     digits: Mapping[Cell, int]
     small: Mapping[Cell, frozenset[int]]
     fenced: bool
+    apart: tuple[tuple[Cell, ...], ...]
     tinted: frozenset[Cell]
     ruled: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
     numbered: Mapping[Cell, int]
@@ -42,8 +43,12 @@ class NoAnswer(Exception):  # noqa: N818 - it says what is missing
     """A grid that has nothing to be held against. The text says of which puzzle."""
 
 
-def expected_of(shown: Shown, entries: Mapping[str, Entry], answers: Mapping[str, Answer]) -> Expected:
-    """What a grid must show. NoAnswer where the book has no such puzzle, or its answer does not obey it."""
+def expected_of(
+    shown: Shown, entries: Mapping[str, Entry], answers: Mapping[str, Answer], *, tints_regions: bool = False,
+) -> Expected:
+    """What a grid must show; with tints for a puzzle's crooked regions where no rule has one. NoAnswer where the
+    book has no such puzzle, or its answer does not obey it.
+    """
     entry = entries.get(shown.id) if shown.in_book else None
     if shown.in_book and entry is None:
         raise NoAnswer(f"the book has no puzzle '{shown.id}'")
@@ -60,10 +65,12 @@ def expected_of(shown: Shown, entries: Mapping[str, Entry], answers: Mapping[str
     givens = {given.cell: given.digit for given in puzzle.givens}
     match shown.kind:
         case GridKind.PUZZLE:
-            return Expected(puzzle, answer, sums, givens, {}, True, tinted, ruled, {}, ())
+            apart = puzzle.own_regions if tints_regions and not tinted else ()
+            return Expected(puzzle, answer, sums, givens, {}, True, apart, tinted, ruled, {}, ())
         case GridKind.ANSWER:
             digits = dict(zip(puzzle.cells, answer.digits, strict=True))
-            return Expected(puzzle, answer, {}, digits, {}, False, frozenset(), ruled, {}, ())
+            cages = tuple(cage.cells for cage in puzzle.cages)
+            return Expected(puzzle, answer, {}, digits, {}, False, cages, frozenset(), ruled, {}, ())
     assert shown.worked is not None and shown.picture is not None, "a diagram is a picture of a path"
     path, picture = shown.worked.path, shown.picture
     found = {cell for stage in path.stages[:picture.last] for cell, _ in stage.step.places}
@@ -71,7 +78,7 @@ def expected_of(shown: Shown, entries: Mapping[str, Entry], answers: Mapping[str
     small = _small(puzzle, answer, steps, found | givens.keys(), picture.wish)
     known = {cell: answer.at(cell) for cell in found}
     told = _told(steps)
-    return Expected(puzzle, answer, sums, givens | known, small, True, tinted | told.keys(), ruled,
+    return Expected(puzzle, answer, sums, givens | known, small, True, (), tinted | told.keys(), ruled,
                     told if picture.numbered else {}, tuple(_bordered(steps)))
 
 

@@ -26,6 +26,7 @@ from cagework.typeset.readback.figures import compare_figures
 from cagework.typeset.readback.grid_area import area_of
 from cagework.typeset.readback.grid_places import GridPlace, Standing, placed, words_of
 from cagework.typeset.readback.in_step import in_step
+from cagework.typeset.readback.index_rows import IndexRows, IndexSaid
 from cagework.typeset.readback.ledger import settle, sorted_out
 from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.links import Destinations, LinkTarget, links_of, links_on
@@ -57,6 +58,7 @@ class RangeRead(NamedTuple):
     round: tuple[Difference | Said, ...]
     rows: tuple[ContentsRow, ...]
     heads: tuple[Head, ...]
+    index_rows: tuple[IndexSaid, ...]
     folios: tuple[Difference, ...]
     links: tuple[Difference | LinkTarget, ...]
     tags: tuple[Difference, ...]
@@ -94,6 +96,7 @@ class RangeReader:
         self._answers = solved.answers
         self._entries = {entry.id: entry for entry in laid.setting.book.entries}
         self._sayings = PageReferences(laid.setting.book, laid.setting.words)
+        self._index = IndexRows(laid.setting)
         self._told_apart = _told_apart(laid.setting.layout)
         self._destinations = destinations
 
@@ -127,6 +130,7 @@ class RangeReader:
             tuple(self._sayings.round_grids(places, lines)),
             tuple(self._sayings.rows(number, lines)),
             tuple(self._sayings.heads(number, lines)),
+            tuple(self._index.read(number, lines)),
             tuple(folios(number, texts, lines)),
             (*_besides(self._document, sheet, trim, self._asked), *links),
             heard.amiss,
@@ -148,7 +152,8 @@ class RangeReader:
     def _grid(self, place: GridPlace, leaf: PageContent) -> Iterator[Difference]:
         """Figures, lines and tints of a grid."""
         try:
-            want = expected_of(place.shown, self._entries, self._answers)
+            want = expected_of(place.shown, self._entries, self._answers,
+                               tints_regions=self._laid.setting.layout.regions == "tints")
         except NoAnswer as error:
             yield Difference(place.page, place.name, None, str(error))
             return

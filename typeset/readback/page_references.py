@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from cagework.typeset.book import Book, Entry
+from cagework.typeset.book import Book, Entry, Grades
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import Text
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import GridPlace
-from cagework.typeset.readback.text_lines import GAP, TextLine, begins_as, reads_as, squeezed
+from cagework.typeset.readback.text_lines import GAP, TextLine, reads_as, squeezed
 from cagework.typeset.words import Words
 
 _HEADING = 80.0
-"""Points within which a heading's further lines stand below its first."""
+"""Points within which a further line of a heading stands below the one before."""
+
+_MOST_LINES = 12
+"""The most lines that a title of the contents takes."""
 
 _FIGURES = "0123456789"
 
@@ -59,9 +61,14 @@ class PageReferences:
         self._entries = {entry.id: entry for entry in book.entries}
         self._numbers = numbers_of(book)
         self._numbered = {str(number): entry for number, entry in enumerate(book.entries, 1)}
-        self._titles = sorted(set(map(squeezed, _titles(book, words))))
+        self._words = words
+        shown = words.grades.values() if book.grades is Grades.WORDS else ()
+        self._grades = tuple(dict.fromkeys(map(squeezed, shown)))
+        self._to_page = re.compile(f"{GAP}?(?:(?:{'|'.join(map(re.escape, self._grades))}){GAP}?)?([0-9]+)")
+        before = re.escape(squeezed(words.puzzle.split("{number}")[0]))
+        self._head_starts = re.compile(f"(?:^|(?<={GAP}))((?:{before})?([0-9]+))")
         self._stems: dict[str, list[str]] = {}
-        for title in self._titles:
+        for title in sorted(set(map(squeezed, _titles(book, words)))):
             self._stems.setdefault(title.rstrip(_FIGURES), []).append(title)
         self._to_answer, self._to_puzzle = _pattern(words.answer_on), _pattern(words.puzzle_on)
 
@@ -79,13 +86,13 @@ class PageReferences:
         self, place: GridPlace, entry: Entry, lines: Sequence[TextLine],
     ) -> Iterator[Difference | Said]:
         of = f"puzzle '{entry.id}'"
-        number = self._numbers[entry.id]
-        first = entry.title.split()[0]
-        if not any(reads_as(line.text, start, f"{number}{first}") is not None
+        number, title = self._named(entry)
+        first = f"{number} {title.split()[0]}" if title else number
+        if not any(reads_as(line.text, start, first) is not None
                    for line in lines if line.base < place.y
-                   for start in _starts(line, str(number)[0]) if line.lefts[start] < place.x + place.side):
-            yield Difference(place.page, of, None, f"its number and title, '{number} {entry.title}', do not stand "
-                                                   "over it")
+                   for start in _starts(line, number[0]) if line.lefts[start] < place.x + place.side):
+            lacking = f"its number and title, '{number} {title}', do" if title else f"its number, '{number}', does"
+            yield Difference(place.page, of, None, f"{lacking} not stand over it")
         below = (line for line in lines if line.base > place.y + place.side)
         said = next((page for line in below
                      for page in _pages_said(line, self._to_answer, place.x, place.x + place.side)), None)
@@ -93,57 +100,67 @@ class PageReferences:
 
     def _over_answer(self, place: GridPlace, entry: Entry, lines: Sequence[TextLine]) -> Difference | Said:
         of = f"answer of '{entry.id}'"
-        number = self._numbers[entry.id]
-        for line in reversed(lines):
-            if line.base > place.y:
-                continue
-            for start in _starts(line, str(number)[0]):
-                end = reads_as(line.text, start, f"{number}{entry.title}")
-                said = self._to_puzzle.match(line.text, end) if end is not None else None
-                if said and line.lefts[start] < place.x + place.side and line.rights[said.end() - 1] > place.x:
-                    return Said(place.page, of, GridKind.PUZZLE, entry.id, int(said[1]))
+        number, name = self._named(entry)
+        above = [line for line in lines if line.base <= place.y]
+        names = [name, entry.short_title] if name and entry.short_title else [name]
+        for at in range(len(above) - 1, -1, -1):
+            line = above[at]
+            for start in _starts(line, number[0]):
+                for title in names:
+                    said = self._headed(f"{number}{title}", above, at, start)
+                    if said and line.lefts[start] < place.x + place.side and line.rights[said.end() - 1] > place.x:
+                        return Said(place.page, of, GridKind.PUZZLE, entry.id, int(said[1]))
         return Difference(place.page, of, None,
-                          f"'{number} {entry.title}' and the page of its puzzle do not stand over it")
+                          f"'{f'{number} {name}'.strip()}' and the page of its puzzle do not stand over it")
 
-    def rows(self, number: int, lines: Iterable[TextLine]) -> Iterator[ContentsRow]:
-        """Lines of page `number` that name one of the titles, in full or cut short by an ellipsis, and a page."""
-        for line in lines:
+    def rows(self, number: int, lines: Sequence[TextLine]) -> Iterator[ContentsRow]:
+        """Lines of page `number` that name one of the titles, or end one that others begin, and a page."""
+        for at, line in enumerate(lines):
             if not line.text[-1:].isdigit():
                 continue
-            stem = line.text.replace(GAP, "").rstrip(_FIGURES)
-            titles = self._stems.get(stem, [])
-            if stem.endswith("…"):
-                titles = [*titles, *self._beginning(stem[:-1])]
-            for title in titles:
-                end = reads_as(line.text, 0, title)
-                if end is not None and (rest := line.text[end:].strip(GAP)).isdigit():
-                    yield ContentsRow(number, title, rest)
+            begun = ""
+            for before in range(at, max(-1, at - _MOST_LINES), -1):
+                begun = lines[before].text.replace(GAP, "") + begun if before < at else ""
+                stem = (begun + line.text.replace(GAP, "")).rstrip(_FIGURES)
+                for shown in (stem, *self._ungraded(stem)):
+                    for title in self._stems.get(shown, []):
+                        end = reads_as(line.text, 0, title[len(begun):])
+                        rest = None if end is None else self._to_page.fullmatch(line.text, end)
+                        if rest:
+                            yield ContentsRow(number, title, rest[1])
 
-    def _beginning(self, start: str) -> Iterator[str]:
-        at = bisect_left(self._titles, start)
-        while at < len(self._titles) and self._titles[at].startswith(start):
-            yield self._titles[at]
-            at += 1
+    def _ungraded(self, stem: str) -> Iterator[str]:
+        """A row less the grade at its end, and less the figures before that."""
+        return (stem.removesuffix(grade).rstrip(_FIGURES) for grade in self._grades if stem.endswith(grade))
 
     def heads(self, number: int, lines: Sequence[TextLine]) -> Iterator[Head]:
         """The headings of page `number` that name a puzzle by number and title, and its page."""
         for place, line in enumerate(lines):
             if not self._to_puzzle.search(line.text):
                 continue
-            for start in re.finditer(f"(?:^|{GAP})([0-9]+)", line.text):
-                for count in range(1, len(start[1]) + 1):
-                    entry = self._numbered.get(start[1][:count])
+            for start in self._head_starts.finditer(line.text):
+                for count in range(1, len(start[2]) + 1):
+                    entry = self._numbered.get(start[2][:count])
                     said = entry and self._head(entry, lines, place, start.start(1))
                     if entry and said:
                         yield Head(number, entry.id, said)
 
+    def _named(self, entry: Entry) -> tuple[str, str]:
+        return self._words.headed(self._numbers[entry.id], entry.title)
+
     def _head(self, entry: Entry, lines: Sequence[TextLine], place: int, start: int) -> int | None:
         """The page a heading that starts in line `place` names, where it is a puzzle's."""
-        line = lines[place]
-        title = squeezed(f"{self._numbers[entry.id]}{entry.title}")
-        taken, end = begins_as(line.text, start, title)
-        said = self._to_puzzle.match(line.text, end)
-        return int(said[1]) if said and _goes_on(lines[place + 1:], line.base, title[taken:]) else None
+        said = self._headed("".join(self._named(entry)), lines, place, start)
+        return int(said[1]) if said else None
+
+    def _headed(self, title: str, lines: Sequence[TextLine], place: int, start: int) -> re.Match[str] | None:
+        """What a heading that starts in line `place` says of a puzzle's page, where the heading is this title."""
+        line, title = lines[place], squeezed(title)
+        for said in self._to_puzzle.finditer(line.text, start):
+            begun = line.text[start:said.start()].replace(GAP, "")
+            if begun and title.startswith(begun) and _goes_on(lines[place + 1:], line.base, title[len(begun):]):
+                return said
+        return None
 
 
 def numbers_of(book: Book) -> dict[str, int]:
@@ -154,14 +171,22 @@ def numbers_of(book: Book) -> dict[str, int]:
 def parts_of(words: Words) -> dict[str, str]:
     """What the contents call the parts of a book, by their anchors."""
     return {"introduction": words.introduction, "how": words.how, "hints": words.hints,
-            "answers": words.answers, "primer": words.primer, "worked": words.worked}
+            "answers": words.answers, "primer": words.primer, "worked": words.worked,
+            "index": words.index_title}
 
 
 def _titles(book: Book, words: Words) -> Iterator[str]:
     """All that the contents may name."""
     yield from parts_of(words).values()
+    yield from (page.title for page in book.text_pages if page.listed and page.title)
     yield from (section.title for section in book.sections)
-    yield from (f"{number} {entry.title}" for number, entry in enumerate(book.entries, 1))
+    numbers = numbers_of(book)
+    yield from (named_row(numbers, row, words) for section in book.sections for row in section.rows)
+
+
+def named_row(numbers: Mapping[str, int], row: Sequence[Entry], words: Words) -> str:
+    """What a list of puzzles calls one of them, or a run of untitled ones."""
+    return words.row(numbers[row[0].id], numbers[row[-1].id], row[0].title)
 
 
 def folios(number: int, texts: Iterable[tuple[Text, str]], lines: Iterable[TextLine]) -> Iterator[Difference]:
@@ -186,9 +211,9 @@ def _goes_on(lines: Iterable[TextLine], base: float, rest: str) -> bool:
         if not rest or line.base - base > _HEADING:
             break
         for start in _starts(line, rest[0]):
-            taken, _ = begins_as(line.text, start, rest)
-            if taken == len(rest) or line.text[start:].split(GAP)[0] == rest[:taken]:
-                rest = rest[taken:]
+            piece = line.text[start:].split(GAP)[0]     # what follows a gap may begin as the next line does
+            if rest.startswith(piece) or reads_as(line.text, start, rest) is not None:
+                rest, base = rest[len(piece):], line.base
                 break
     return not rest
 

@@ -81,8 +81,10 @@ class Tags:
         document = look(self._root, "/K")
         if look(document, "/S") != "/Document":
             yield "they are not those of a document"
-        kids = [one.idnum if isinstance(one, IndirectObject) else 0 for one in look(document, "/K") or ()]
-        if 0 not in elements and kids != elements:
+        kids = list(_leaves(look(document, "/K") or ()))
+        if any(_is_listed(kid.element) != kid.in_list for kid in kids):
+            yield "lists are not told as lists"
+        if 0 not in elements and [kid.number for kid in kids] != elements:
             yield "the pages are not read in their order"
 
     def _elements(self, sheet: PdfPage, due: list[Due], raw: list[Any]) -> Iterator[str]:
@@ -101,6 +103,39 @@ class Tags:
             return      # told of with the links
         for link, one in zip(page.links, raw, strict=True):
             yield from _unlike(Due("Link", link.says, None), follow(one))
+
+
+class _Leaf(NamedTuple):
+    """An element that is content: its number in the file, and whether it stands in an item of a list."""
+
+    number: int
+    element: Any
+    in_list: bool
+
+
+def _leaves(kids: Iterable[Any]) -> Iterator[_Leaf]:
+    """A document's elements in order, lists and their items opened (ISO 32000-1, 14.8.4.3.3)."""
+    for kid in kids:
+        element = follow(kid)
+        if look(element, "/S") != "/L":
+            yield _leaf(kid, False)
+            continue
+        for item in each(look(element, "/K")):
+            held = look(item, "/K") or ()
+            whole = look(item, "/S") == "/LI" and [str(look(follow(one), "/S")) for one in held] in _ITEMS
+            yield from (_leaf(one, whole) for one in held)
+
+
+_ITEMS = (["/Lbl", "/LBody"], ["/LBody"])
+"""What an item of a list has: its label, but where it goes on from another page, and what it says."""
+
+
+def _leaf(kid: Any, in_list: bool) -> _Leaf:
+    return _Leaf(kid.idnum if isinstance(kid, IndirectObject) else 0, follow(kid), in_list)
+
+
+def _is_listed(element: Any) -> bool:
+    return look(element, "/S") in ("/Lbl", "/LBody")
 
 
 def _numbered(tree: Any, depth: int) -> Iterator[tuple[int, Any]]:
@@ -163,8 +198,8 @@ def _same(reference: Any, sheet: PdfPage) -> bool:
 
 
 def _word(tag: str) -> str:
-    return {"H1": "title", "H2": "heading", "H3": "heading", "P": "paragraph", "Figure": "figure",
-            "Link": "link"}.get(tag, tag)
+    return {"H1": "title", "H2": "heading", "H3": "heading", "H4": "heading", "P": "paragraph", "Figure": "figure",
+            "Lbl": "label", "LBody": "list item", "Link": "link"}.get(tag, tag)
 
 
 def _cut(text: str) -> str:

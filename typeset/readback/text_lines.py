@@ -118,25 +118,14 @@ def squeezed(text: str) -> str:
     return "".join(text.split())
 
 
-def begins_as(text: str, start: int, said: str) -> tuple[int, int]:
-    """How many characters of `said` a line's text has from `start` on, gaps aside, and where they end there.
-
-    An ellipsis in place of the rest counts as all of it.
-    """
+def reads_as(text: str, start: int, said: str) -> int | None:
+    """Where `said` ends in a line's text if it stands there from `start` on, gaps aside, else None."""
     end = at = start
-    for number, char in enumerate(squeezed(said)):
+    for char in squeezed(said):
         while at < len(text) and text[at] == GAP:
             at += 1
         if at == len(text) or text[at] != char:
-            return (len(squeezed(said)), at + 1) if number and text[at:at + 1] == "…" else (number, end)
+            return None
         at += 1
         end = at
-    return len(squeezed(said)), end
-
-
-def reads_as(text: str, start: int, said: str) -> int | None:
-    """Where `said` ends in a line's text if it stands there from `start` on, gaps aside, in full or cut short by
-    an ellipsis; None where it does not.
-    """
-    taken, end = begins_as(text, start, said)
-    return end if taken == len(squeezed(said)) else None
+    return end

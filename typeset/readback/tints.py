@@ -1,4 +1,4 @@
-"""The tints of one grid: cages told apart in an answer, a rule's cells in a puzzle, conclusions in a diagram."""
+"""The tints of one grid: parts told apart in an answer or puzzle, a rule's cells, conclusions in a diagram."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ _FIGURE = 0.5, 0.8
 def compare_tints(area: GridArea, wanted: Expected) -> Iterator[Difference]:
     """Where the tints of a grid are not what its cages or its rules ask for."""
     place, ink = area.place, _inks(area)
-    if not wanted.fenced:
-        for cell, message in _cages(wanted, ink):
+    if wanted.apart:
+        for cell, message in _apart(wanted, ink):
             yield Difference(place.page, place.name, cell, message)
     else:
         giver = "rule" if place.shown.kind is GridKind.PUZZLE else "conclusion"
@@ -43,15 +43,16 @@ def _inks(area: GridArea) -> dict[Cell, float]:
     return ink
 
 
-def _cages(wanted: Expected, ink: dict[Cell, float]) -> Iterator[tuple[Cell, str]]:
-    """Cells of one cage that look different, and neighbours of two cages that look alike."""
-    owner = {cell: number for number, cage in enumerate(wanted.puzzle.cages) for cell in cage.cells}
+def _apart(wanted: Expected, ink: dict[Cell, float]) -> Iterator[tuple[Cell, str]]:
+    """Cells of one cage or region that look different, and neighbours of two that look alike."""
+    owner = {cell: number for number, cells in enumerate(wanted.apart) for cell in cells}
+    part = "region" if wanted.fenced else "cage"
     for cell in wanted.puzzle.cells:
         for near in (Cell(cell.row, cell.col + 1), Cell(cell.row + 1, cell.col)):
             if cell not in owner or near not in owner:
                 continue
             alike = abs(ink[cell] - ink[near]) < _SAME
             if owner[cell] == owner[near] and not alike:
-                yield cell, f"its tint is not that of {near}, though they share a cage"
+                yield cell, f"its tint is not that of {near}, though they share a {part}"
             elif owner[cell] != owner[near] and alike:
-                yield cell, f"its tint is that of {near}, though they are in different cages"
+                yield cell, f"its tint is that of {near}, though they are in different {part}s"

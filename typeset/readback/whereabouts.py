@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.typeset.book import Entry, Solutions
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor
+from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor, text_anchor
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import Standing
-from cagework.typeset.readback.page_references import ContentsRow, Head, Said, numbers_of, parts_of
+from cagework.typeset.readback.page_references import ContentsRow, Head, Said, named_row, numbers_of, parts_of
 from cagework.typeset.readback.text_lines import squeezed
 
 
@@ -89,12 +89,15 @@ class References:
         yield from ((title, where.anchors[anchor]) for anchor, title in parts_of(self._words).items()
                     if anchor in where.anchors)
         numbers = numbers_of(self._book)
+        yield from ((page.title or "", where.anchors[text_anchor(number)])
+                    for number, page in enumerate(self._book.text_pages)
+                    if page.listed and text_anchor(number) in where.anchors)
         for index, section in enumerate(self._book.sections):
             if section_anchor(index) in where.anchors:
                 yield section.title, where.anchors[section_anchor(index)]
-            for entry in section.entries:
-                if entry.id in where.puzzles:
-                    yield f"{numbers[entry.id]} {entry.title}", where.puzzles[entry.id]
+            for row in section.rows:
+                if row[0].id in where.puzzles:
+                    yield named_row(numbers, row, self._words), where.puzzles[row[0].id]
 
     def heads(self, heads: Iterable[Head]) -> Iterator[Difference]:
         """Over hints and worked solutions: number and title of a puzzle, and its page."""

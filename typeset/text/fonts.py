@@ -31,6 +31,18 @@ _PACKAGED: Mapping[FaceName, tuple[str, str]] = {
     "sans-semibold": ("font_source_sans_pro", "SourceSansPro-Semibold.ttf"),
 }
 
+_NARROW: Mapping[str, float] = {"\u2009": 1 / 5, "\u202f": 1 / 5}
+"""Thin and narrow no-break space, in ems (The Unicode Standard, table 6-2: a fifth of an em, or a sixth). Most
+faces have neither: they are set as a blank of that width.
+"""
+
+_IN_PLACE: Mapping[str, tuple[FaceName, ...]] = {
+    "serif": ("sans", "serif-italic"), "serif-italic": ("serif", "sans"),
+    "serif-semibold": ("sans-semibold", "serif", "sans"),
+    "sans": ("serif",), "sans-semibold": ("serif-semibold", "sans", "serif"),
+}
+"""Face -> those that stand in for it, the nearest first, where it lacks a letter."""
+
 Arguments = ParamSpec("Arguments")
 Value = TypeVar("Value")
 
@@ -133,7 +145,16 @@ class Face:
 
     def lacks(self, text: str) -> str:
         """The characters of `text` that this face cannot set, each once, in order."""
-        return "".join(dict.fromkeys(char for char in text if ord(char) not in self._cmap))
+        return "".join(dict.fromkeys(
+            char for char in text if ord(char) not in self._cmap and char not in _NARROW and char != "\u00a0"))
+
+    def blanked(self, text: str) -> str:
+        """The text with blanks that every face can set in place of narrow ones."""
+        blank = "\u00a0" if ord("\u00a0") in self._cmap else " "
+        for char in (*_NARROW, "\u00a0"):
+            if char in text:
+                text = text.replace(char, blank)
+        return text
 
     def glyph(self, char: str) -> tuple[str, tuple[float, float, float, float]]:
         """A character's outline as SVG path data and its ink box (left, bottom, right, top): font units, y up.
@@ -158,24 +179,27 @@ class Face:
         return self._advances[char]
 
     def _shape(self, text: str) -> tuple[tuple[tuple[int, str], ...], int]:
-        """Chunks of `text` with their offsets, a new one after each kerned pair, and the whole width."""
+        """Chunks of `text` with their offsets, a new one after each kerned pair or narrow space, and its width."""
         found = self._shaped.get(text)
         if found is not None:
             return found
+        set_so = self.blanked(text)
         buffer = hb.Buffer()
-        buffer.add_str(text)
+        buffer.add_str(set_so)
         buffer.guess_segment_properties()
         hb.shape(self._hb, buffer, _FEATURES)
         glyphs = zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True)   # None for none
         chunks: list[tuple[int, str]] = []
         start, at, first = 0, 0, 0
         for index, (info, position) in enumerate(glyphs):
-            at += position.x_advance
-            if position.x_advance != self._hb.get_glyph_h_advance(info.codepoint):
-                chunks.append((start, text[first:index + 1]))
+            narrow = _NARROW.get(text[index])
+            advance = position.x_advance if narrow is None else round(narrow * self.units)
+            at += advance
+            if advance != self._hb.get_glyph_h_advance(info.codepoint):
+                chunks.append((start, set_so[first:index + 1]))
                 start, first = at, index + 1
         if first < len(text):
-            chunks.append((start, text[first:]))
+            chunks.append((start, set_so[first:]))
         self._shaped[text] = found = (tuple(chunks), at)
         return found
 
@@ -241,10 +265,24 @@ class Fonts:
             made = self._made[key] = make(self, *given, **named)
         return made
 
+    def face_for(self, face: str, text: str) -> str:
+        """The face that sets a text: the one asked for, or the nearest that has all its letters; where none has,
+        the one asked for.
+        """
+        if not self[face].lacks(text):
+            return face
+        return next((other for other in _IN_PLACE[face] if not self[other].lacks(text)), face)
+
+    def lacking(self, face: str, text: str) -> str:
+        """The letters of a text that neither a face nor any that stands in for it has, each once, in order."""
+        return "".join(char for char in self[face].lacks(text)
+                       if all(self[other].lacks(char) for other in _IN_PLACE[face]))
+
     def left(self, x: float, y: float, text: str, face: str, size: float, ink: float = 1.0,
              tracking: float = 0.0) -> Text:
         """A line of text that starts at x on baseline y."""
-        chunks = ((0.0, text),) if tracking else self[face].chunks(text, size)
+        face = self.face_for(face, text)
+        chunks = ((0.0, self[face].blanked(text)),) if tracking else self[face].chunks(text, size)
         return Text(x, y, chunks, face, size, ink, tracking)
 
     def right(self, x: float, y: float, text: str, face: str, size: float, ink: float = 1.0,
@@ -260,9 +298,10 @@ class Fonts:
 
     def measure(self, text: str, face: str, size: float, tracking: float = 0.0) -> float:
         """The width of a line in pt; tracking counts between characters only."""
+        face = self.face_for(face, text)
         if not tracking:
             return self[face].width(text, size)
-        units = sum(self[face].advance(char) for char in text)
+        units = sum(self[face].advance(char) for char in self[face].blanked(text))
         return units * size / self[face].units + tracking * (len(text) - 1)
 
 

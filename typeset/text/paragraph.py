@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
@@ -90,10 +90,12 @@ class _TextBox:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How a paragraph is set: faces, size and leading in pt, whether to justify and to divide words."""
+    """How a paragraph is set: faces, size and leading in pt, whether to justify and to divide words. Where there
+    is no face for emphasis, a star is a letter like any other.
+    """
 
     face: str
-    emphasis: str
+    emphasis: str | None
     size: float
     leading: float
     justify: bool
@@ -157,6 +159,12 @@ def prose_style(layout: Layout, language: str, size: float | None = None) -> Sty
                  language if prose.hyphenate else None)
 
 
+def italic_of(layout: Layout) -> str:
+    """The face of by-lines and notes; upright where the layout wants no italics."""
+    prose = layout.prose
+    return "serif-italic" if prose.italics and prose.family == "serif" else prose.family
+
+
 def paragraphs(text: str) -> tuple[str, ...]:
     """Split prose at blank lines; line ends within a paragraph are spaces, no-break spaces stay."""
     parts = [part for part in re.split(r"\n\s*\n", text) if part.strip()]
@@ -164,11 +172,13 @@ def paragraphs(text: str) -> tuple[str, ...]:
 
 
 def set_paragraph(
-    text: str, style: Style, measure: float, fonts: Fonts, indent: float = 0.0,
+    text: str | Sequence[tuple[str, str]], style: Style, measure: float, fonts: Fonts, indent: float = 0.0,
 ) -> tuple[SetLine, ...]:
-    """Break one paragraph into lines of `measure` pt, the first `indent` pt shorter. `*word*` is emphasis."""
+    """Break one paragraph into lines of `measure` pt, the first `indent` pt shorter, or longer, to the left, where
+    that is negative. In a text `*word*` is emphasis; runs of (text, face) stand as they are.
+    """
     vocabulary = _vocabulary(style, fonts)
-    boxes = vocabulary.boxes(text)
+    boxes = vocabulary.boxes(text) if isinstance(text, str) else vocabulary.boxes_of_runs(text)
     lines = []
     start = 0
     for end in _breakpoints(boxes, style.justify, measure, vocabulary.space, indent):
@@ -190,7 +200,7 @@ def _vocabulary(style: Style, fonts: Fonts) -> _Vocabulary:
 class _Vocabulary:
     """The words of one style as boxes, each cut up and measured once."""
 
-    def __init__(self, fonts: Fonts, face: str, emphasis: str, size: float, language: str | None) -> None:
+    def __init__(self, fonts: Fonts, face: str, emphasis: str | None, size: float, language: str | None) -> None:
         self._fonts, self._face, self._emphasis, self._size = fonts, face, emphasis, size
         self._divider = _divider(language)
         self._cut: tuple[dict[str, tuple[_TextBox, ...]], ...] = ({}, {})
@@ -208,10 +218,19 @@ class _Vocabulary:
             if boxes is None:
                 boxes = known[word] = tuple(self._boxes(word, emphatic))
             found += boxes
-            if "*" in word:
+            if "*" in word and self._emphasis:
                 emphatic ^= word.count("*") % 2 == 1
                 known = self._cut[emphatic]
         return found
+
+    def boxes_of_runs(self, runs: Iterable[tuple[str, str]]) -> list[_TextBox]:
+        """Runs of (text, face) cut up; the face may change in mid-word."""
+        words: list[list[tuple[str, str]]] = [[]]
+        for text, face in runs:
+            first, *more = text.split(" ")
+            words[-1].append((first, face))
+            words += [[(part, face)] for part in more]
+        return [box for word in words for box in self._cut_up(word)]
 
     def words(self, boxes: Sequence[_TextBox]) -> tuple[_Word, ...]:
         """The boxes of one line joined into words, with a hyphen where the last one is divided."""
@@ -254,10 +273,16 @@ class _Vocabulary:
 
     def _boxes(self, word: str, emphatic: bool) -> Iterator[_TextBox]:
         pieces: list[tuple[str, str]] = []
-        for number, part in enumerate(word.split("*")):
-            if part:
-                pieces.append((part, self._emphasis if emphatic ^ number % 2 else self._face))
-        for number, (piece, face) in enumerate(pieces, 1):
+        emphasis = self._emphasis
+        for number, part in enumerate(word.split("*") if emphasis else [word]):
+            pieces.append((part, emphasis if emphasis and emphatic ^ number % 2 else self._face))
+        return self._cut_up(pieces)
+
+    def _cut_up(self, pieces: Sequence[tuple[str, str]]) -> Iterator[_TextBox]:
+        """One word of (text, face) pieces."""
+        pieces = [piece for piece in pieces if piece[0]]
+        for number, (piece, asked) in enumerate(pieces, 1):
+            face = self._fonts.face_for(asked, piece)
             for text, after in _divided(piece, _GLUE if number == len(pieces) else _BOX, self._divider):
                 width = self._fonts[face].width(text, self._size)
                 yield _TextBox(
@@ -272,8 +297,8 @@ def _divider(language: str | None) -> pyphen.Pyphen | None:
 
 
 def _divided(word: str, outer: _Item, divider: pyphen.Pyphen | None) -> Iterator[tuple[str, _Item]]:
-    """The pieces of a word, and the item after each; `outer` after the last."""
-    parts = [part for part in re.split(r"(?<=[-–—/])(?=\w)", word) if part]
+    """The pieces of a word, and the item after each; `outer` after the last. Digits stay together: 3-4, 1-3-8."""
+    parts = [part for part in re.split(r"(?<=[-–—/])(?!(?<=\d-)\d)(?=[“„‘‚«]?\w)", word) if part]
     for number, part in enumerate(parts):
         closing = outer if number == len(parts) - 1 else _Item.DASH
         pieces = [part]

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import yaml
 
 from cagework.solver.reasoning.grade import Grade
+from cagework.typeset.words.punctuation import tied
 
 if TYPE_CHECKING:
     from babel import Locale
@@ -77,12 +78,17 @@ class Words(NamedTuple):
     answers: str
     worked: str
     hints: str
+    index_title: str
+    index_by: Mapping[str, str]
+    articles: Sequence[str]
     notes: str
     in_short: str
     chapters: Mapping[str, str]
     by: str
     answer_on: str
     puzzle_on: str
+    puzzle: str
+    puzzles: str
     part: str
     grades: Mapping[Grade, str]
     range: str
@@ -103,6 +109,16 @@ class Words(NamedTuple):
     techniques: Mapping[str, Way]
     described: Described
     columns: ColumnWords
+
+    def headed(self, number: int, title: str | None) -> tuple[str, str]:
+        """What a puzzle goes by: its number and its title; where it has none, `Puzzle 12` and nothing more."""
+        return (str(number), title) if title else (self.puzzle.format(number=number), "")
+
+    def row(self, first: int, last: int, title: str | None) -> str:
+        """What a list of puzzles calls one, or a run of untitled ones, by the numbers of the first and last."""
+        if first != last:
+            return self.puzzles.format(first=first, last=last)
+        return " ".join(filter(None, self.headed(first, title)))
 
     def listed(self, items: Sequence[str], language: str) -> str:
         """`a`, `a or b`, `a, b or c`, as the language lists them (CLDR)."""
@@ -148,13 +164,21 @@ def load_words(language: str) -> Words:
     base = base_of(language)
     if base not in languages():
         raise LookupError(f"there are no fixed phrases for the language '{language}'")
-    said = _said(base)
+    plain = _said(base)
+    said = {name: phrase if name == "described" else _tied(phrase) for name, phrase in plain.items()}
     return Words(**said | {
         "grades": {Grade(grade): word for grade, word in said["grades"].items()},
         "techniques": {name: Way(**way) for name, way in said["techniques"].items()},
         "described": Described(**said["described"]),
         "columns": ColumnWords(**said["columns"]),
     })
+
+
+def _tied(phrase: Any) -> Any:
+    """A phrase, or a mapping of them, with numbers tied to their nouns."""
+    if isinstance(phrase, dict):
+        return {name: _tied(part) for name, part in phrase.items()}
+    return tied(phrase) if isinstance(phrase, str) else phrase
 
 
 def _said(base: str) -> dict[str, Any]:

@@ -70,6 +70,7 @@ from cagework.typeset.words.phrases import (
     STRUCK,
     VOWELS,
 )
+from cagework.typeset.words.punctuation import printed, tied
 
 Alike = TypeVar("Alike", DeadWay, Held)
 
@@ -84,11 +85,12 @@ _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:
 
 class Sentences:
     """Says steps in one language (a BCP 47 tag). Where they are `about` a puzzle, a cage whose sum no other of its
-    cages has goes by that alone.
+    cages has goes by that alone. Those `in_print` keep numbers with their nouns, and punctuate an editor's names.
     """
 
-    def __init__(self, language: str) -> None:
+    def __init__(self, language: str, *, in_print: bool = False) -> None:
         self.language = language
+        self._in_print = in_print
         self._lone: frozenset[int | None] = frozenset()
         self._locale = locale_of(language)
         self._catalogue = catalogue(base_of(language))
@@ -106,7 +108,8 @@ class Sentences:
 
         `case` is the catalogue's own word for the form a name takes in its sentence (gettext's context).
         """
-        return self._catalogue.get((case, template)) or self._catalogue.get(("", template)) or template
+        said = self._catalogue.get((case, template)) or self._catalogue.get(("", template)) or template
+        return tied(said) if self._in_print else said
 
     def cell(self, cell: Cell) -> str:
         """A cell's name."""
@@ -126,7 +129,7 @@ class Sentences:
         if step.parts:
             said.insert(1, self._told(step.parts, [False] * len(step.parts)))
         concludes = templates[bool(step.parts):]
-        if step.removes and not any(name in "".join(concludes) for name in _NAMES_WHAT_GOES):
+        if step.removes and not step.supposes and not any(name in "".join(concludes) for name in _NAMES_WHAT_GOES):
             said.append(self._struck(step))
         return " ".join(said)
 
@@ -341,7 +344,8 @@ class Sentences:
         """Houses of one kind by name."""
         names = NUMBERED.get(word) or PLACED.get(word)
         if names is None:
-            return self.text(NAMED.get(word, OTHER), form).format(name=word)
+            name = printed(word, self.language) if self._in_print else word
+            return self.text(NAMED.get(word, OTHER), form).format(name=name)
         listed = self._list(self._spans(map(int, which), 3) if word in NUMBERED else which, form)
         return self.text(names[len(which) > 1], form).format(n=listed, cell=listed)
 

@@ -27,7 +27,7 @@ def grid_svg(
     """A puzzle, or its answer, with 3 mm of white round it; `description` is what it shows, in words."""
     grid = draw_grid(entry.puzzle, entry.rules, look, fonts, _PAD, _PAD, answer, marked)
     side = entry.puzzle.size * look.cell + 2 * _PAD
-    return svg_text((grid,), side, side, fonts, entry.title, description)
+    return svg_text((grid,), side, side, fonts, entry.title or entry.id, description)
 
 
 def diagnosis_svg(found: Diagnosis, layout: Layout, fonts: Fonts) -> str:

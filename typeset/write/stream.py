@@ -27,6 +27,7 @@ from cagework.typeset.marks import (
     Outline,
     Page,
     Ring,
+    Tag,
     Text,
     flatten,
 )
@@ -110,7 +111,8 @@ class _Pen:
                     self.draw(mark.marks, inside)
                     continue
                 self._begin(f"/{mark.tag} <</MCID {len(self.told)}>> BDC")
-                self.told.append(TaggedElement(mark.tag, mark.alt, self._extent(mark) if mark.alt else None))
+                self.told.append(TaggedElement(mark.tag, mark.alt, self._extent(mark) if mark.alt else None,
+                                               mark.name if mark.tag is Tag.LABEL else ""))
                 self.draw(mark.marks, inside=True)
                 self.close()
                 continue

@@ -5,8 +5,9 @@ Pages are drawn with marked content numbered from 0; here each number becomes an
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from pypdf import PageObject, PdfWriter
 from pypdf.generic import (
@@ -25,11 +26,14 @@ from cagework.typeset.marks import Link, Tag
 
 @dataclass(frozen=True, slots=True)
 class TaggedElement:
-    """A piece of marked content: its tag, what is said in its place where it is a figure, its extent in pt."""
+    """A piece of marked content: its tag, what is said in its place where it is a figure, its extent in pt; of the
+    label of an item, whether it is a `number` or a `bullet`.
+    """
 
     tag: Tag
     alt: str = ""
     extent: tuple[float, float, float, float] | None = None
+    label: str = ""
 
 
 def add_structure(
@@ -54,6 +58,10 @@ def add_structure(
     }))
 
 
+_NUMBERING = {"number": "/Decimal", "bullet": "/Disc"}
+"""Of the items' labels: how a list is numbered (ISO 32000-1, table 347)."""
+
+
 class _Tree:
     """The tree under way: its elements in order, and what each number of the parent tree leads to."""
 
@@ -76,7 +84,40 @@ class _Tree:
             element = self._element(page, "Link", held, link.says, None)
             self.parents.append(element)
             elements.append(element)
-        self.elements += elements
+        told_of = elements[:len(told)]
+        self.elements += [*self._in_lists(page, told, told_of), *elements[len(told):]]
+
+    def _in_lists(
+        self, page: PageObject, told: Sequence[TaggedElement], elements: Sequence[IndirectObject],
+    ) -> Iterator[IndirectObject]:
+        """A page's elements, those of lists put in lists: L, and in it an LI for each label and what it says, or
+        for what goes on from another page (ISO 32000-1, 14.8.4.3.3).
+        """
+        held: ArrayObject | None = None
+        list_at, numbering = self._document, ""
+        for one, element in zip(told, elements, strict=True):
+            if one.tag not in (Tag.LABEL, Tag.ITEM):
+                held = None
+                yield element
+                continue
+            if held is None or (one.label and numbering not in ("", one.label)):
+                held, numbering = ArrayObject(), ""
+                list_at = self._branch(page, "L", self._document, held)
+                yield list_at
+            if one.label and not numbering:
+                numbering = one.label
+                _dictionary(list_at)[NameObject("/A")] = _named({
+                    "/O": NameObject("/List"), "/ListNumbering": NameObject(_NUMBERING[numbering])})
+            if one.tag is Tag.LABEL or not held or _is_whole(held[-1]):
+                held.append(self._branch(page, "LI", list_at, ArrayObject()))
+            item = held[-1]
+            _dictionary(item)["/K"].append(element)
+            _dictionary(element)[NameObject("/P")] = item
+
+    def _branch(self, page: PageObject, tag: str, parent: IndirectObject, kids: ArrayObject) -> IndirectObject:
+        return self._writer._add_object(_named({
+            "/Type": NameObject("/StructElem"), "/S": NameObject(f"/{tag}"), "/P": parent,
+            "/Pg": page.indirect_reference, "/K": kids}))
 
     def _element(self, page: PageObject, tag: str, kid: NumberObject | DictionaryObject, alt: str,
                  extent: tuple[float, float, float, float] | None) -> IndirectObject:
@@ -88,6 +129,15 @@ class _Tree:
             box = ArrayObject(FloatObject(round(edge, 3)) for edge in extent)
             element[NameObject("/A")] = _named({"/O": NameObject("/Layout"), "/BBox": box})
         return self._writer._add_object(element)
+
+
+def _is_whole(item: IndirectObject) -> bool:
+    """Whether an item has what it says."""
+    return any(_dictionary(kid)["/S"] == f"/{Tag.ITEM}" for kid in _dictionary(item)["/K"])
+
+
+def _dictionary(at: IndirectObject) -> Any:
+    return at.get_object()
 
 
 def _named(entries: dict[str, object]) -> DictionaryObject:

@@ -18,10 +18,10 @@ class RelatedPair(Technique):
     look = Scope.RELATED
     simple = True
     sentences: ClassVar = {
-        "removes": "{other} can only be {choices:or}, so by the puzzle's own rule {cell} cannot be {digits:or}.",
-        "placed": "{other} is {choices}, so by the puzzle's own rule {cell} cannot be {digits:or}.",
+        "removes": "{other} can only be {choices:or}, so by the puzzle’s own rule {cell} cannot be {digits:or}.",
+        "placed": "{other} is {choices}, so by the puzzle’s own rule {cell} cannot be {digits:or}.",
     }
-    lead = "By the puzzle's own rule some digits go: {items}."
+    lead = "By the puzzle’s own rule some digits go: {items}."
     clauses: ClassVar = {
         "removes": "{cell} cannot be {digits:or} (as {other} can only be {choices:or})",
         "placed": "{cell} cannot be {digits:or} (as {other} is {choices})",

@@ -116,6 +116,12 @@ MORE = (
     # Two of which one lies within the other, and two digits more: r1c1 and r1c2 make 7, with r1c8 and r1c9 24.
     ("shared_sums", Case(removes={"r1c8": "1234567", "r1c9": "1234567"}, keeps={"r1c8": "89"}, at={
         "cages": ["5: r1c3", "16: r1c4-r1c7", "33: r2c1-r2c3 r3c1-r3c3"]})),
+    # The 5 of row 1 has two places, each in a cage that then puts 3 in row 5.
+    ("either_way", Case(removes={"r5c5": "3"}, at={
+        "cages": ["8: r1c1 r5c1", "8: r1c9 r5c9"], "lack": ["r1c2-r1c8 = 5"]})),
+    # A cage is 1+6 or 2+5: 9 is in r1c9, or in r2c2.
+    ("either_way", Case(removes={"r1c3": "9"}, at={
+        "cages": ["7: r1c1 r1c2"], "hold": ["r1c1-r1c2 = 1256", "r1c9 = 169", "r2c2 = 259"]})),
     # One whose ends see each other, with two digits: neither cell holds the other's.
     ("short_chain", Case(removes={"r1c4": "2", "r3c5": "1"}, keeps={"r1c4": "1", "r3c5": "2"}, at={
         "lack": ["r1c1-r1c3 = 1", "r1c6-r1c9 = 1", "r2c5 = 2", "r4c5-r9c5 = 2"]})),

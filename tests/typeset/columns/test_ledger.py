@@ -162,3 +162,19 @@ def test_a_folder_that_is_not_for_columns_is_refused_in_plain_words(
     assert main(["columns", str(manifest), "--out", str(tmp_path / out)]) == Exit.NOT_WRITTEN
     assert says in capsys.readouterr().err
     assert {path: path.read_bytes() for path in before} == before
+
+
+def test_untitled_puzzles_make_columns_and_are_known_again(
+    own: Callable[..., Path], made: Callable[[Path, Path], Any], tmp_path: Path,
+) -> None:
+    """No line for a title that is not there; and the ledger that names them is read the next time."""
+    for name, start in (("first", "2027-03-01"), ("second", "2027-03-08")):
+        manifest = own(name=name, start=start, extra="  ledger: printed.yaml\n")
+        for file in (tmp_path / "pool").glob("*.yaml"):
+            lines = file.read_text(encoding="utf-8").splitlines(keepends=True)
+            file.write_text("".join(line for line in lines if not line.startswith("title:")), encoding="utf-8")
+        made(manifest, tmp_path / name)
+        texts = [file.read_text(encoding="utf-8") for file in (tmp_path / name).glob("2027*.txt")]
+        assert len(texts) == 3 and not any("Title" in text or "None" in text for text in texts)
+    used = yaml.safe_load((tmp_path / "printed.yaml").read_text(encoding="utf-8"))["used"]
+    assert len({one["puzzle"] for one in used}) == 6

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from shapely.geometry import JOIN_STYLE, MultiPolygon, Polygon, box
 from shapely.ops import unary_union
 
-from cagework.solver.model import Cage, Cell
+from cagework.solver.model import Cell
 from cagework.typeset.draw.cages import (
     DashFit,
     cage_fit,
@@ -23,7 +23,7 @@ from cagework.typeset.draw.cages import (
     ringed,
     rings,
 )
-from cagework.typeset.draw.shades import SHADES, shade_cages
+from cagework.typeset.draw.shades import SHADES, shades_apart
 from cagework.typeset.marks import Ring
 
 CELL = 36.0
@@ -185,7 +185,7 @@ def test_a_knock_out_ends_in_the_middle_of_a_gap(fit: DashFit, least: float) -> 
 
 @given(tilings())
 def test_no_two_neighbouring_cages_share_a_tint(tiling: list[list[Cell]]) -> None:
-    shades = shade_cages([Cage(tuple(sorted(cells)), None) for cells in tiling])
+    shades = shades_apart(tiling)
     assert set(shades) <= set(SHADES)
     owner = {cell: index for index, cells in enumerate(tiling) for cell in cells}
     for cell, index in owner.items():

@@ -56,6 +56,14 @@ def _book_shown(book: Book) -> list[str]:
                   f"spine: {cover.caliper} + {cover.allowance} or {cover.spine} mm",
                   f"spine_text: {cover.spine_text} reversed: {cover.reversed} blurb: {cover.blurb!r}",
                   f"places: {' '.join(f'{key}:{at.line}:{at.column}' for key, at in cover.places.items())}"]
+    if book.grade_words or book.index:
+        words = {grade.value: word for grade, word in (book.grade_words or {}).items()}
+        lines += ["", f"grades: {book.grades} {words} index: {' '.join(book.index)}"]
+    for page in book.text_pages:
+        lines += ["", f"page: {page.title!r} {page.position} {page.section} numbered: {page.numbered} "
+                      f"listed: {page.listed} at: {page.place_of('text').line}",
+                  *(f"{block.kind} {block.number}: {' '.join(f'{span.look}({span.text})' for span in block.spans)}"
+                    for block in page.blocks)]
     for section in book.sections:
         lines += ["", f"section: {section.title!r} intro: {section.intro!r}"]
         for entry in section.entries:

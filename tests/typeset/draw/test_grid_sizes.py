@@ -1,0 +1,62 @@
+"""Grids of one size are alike all through a book, whatever stands over and under them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import groupby
+from pathlib import Path
+
+import pytest
+
+from cagework.layouts.load import Layout, shelf_names
+from cagework.typeset.book import Book
+from cagework.typeset.draw.setting import Setting
+from cagework.typeset.draw.slots import PENCILLED
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.marks import MM
+from cagework.typeset.pages import allotted
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.words import load_words
+
+LONG = "Half a page of what the constructor would have the solver know before a pencil is picked up. " * 20
+
+
+@pytest.fixture(scope="module")
+def book(sample: Path) -> Book:
+    found = load_book(sample).book
+    assert found is not None
+    return found
+
+
+def setting_of(book: Book, layout: Layout, notes: dict[str, str]) -> Setting:
+    sections = tuple(replace(section, entries=tuple(
+        replace(entry, note=notes.get(entry.id, entry.note)) for entry in section.entries
+    )) for section in book.sections)
+    return Setting.of(replace(book, layout=layout, sections=sections), Fonts(layout), load_words("en"))
+
+
+@pytest.mark.parametrize("name", shelf_names())
+def test_grids_of_a_size_are_alike(name: str, book: Book, layout_of: Callable[[str], Layout]) -> None:
+    setting = setting_of(book, layout_of(name), {})
+    found = allotted(setting)
+    by_size = sorted(setting.book.entries, key=lambda entry: entry.puzzle.size)
+    for _, alike in groupby(by_size, key=lambda entry: entry.puzzle.size):
+        assert len({found[entry.id].placing.cell for entry in alike}) == 1
+    assert len({one.placing.top for one in found.values()}) == 1
+    assert {one.plan for one in found.values()} == {setting.layout.puzzles}
+
+
+@pytest.mark.parametrize("name", ["a4-six-up", "a5-one-up"])
+def test_one_long_note_leaves_the_others_as_they_were(
+    name: str, book: Book, layout_of: Callable[[str], Layout],
+) -> None:
+    """It has a larger slot, where the layout has one; else its own grid alone is smaller."""
+    plain, noted = (allotted(setting_of(book, layout_of(name), notes)) for notes in ({}, {"echo": LONG}))
+    assert {key: one for key, one in noted.items() if key != "echo"} == {
+        key: one for key, one in plain.items() if key != "echo"}
+    if layout_of(name).puzzles.columns > 1:
+        assert noted["echo"].plan.columns < plain["echo"].plan.columns
+    else:
+        assert noted["echo"].placing.cell < plain["echo"].placing.cell
+    assert noted["echo"].placing.cell >= PENCILLED * MM

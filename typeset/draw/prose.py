@@ -1,0 +1,116 @@
+"""The prose of a publisher's own pages as a column: headings, paragraphs, items of lists."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import zip_longest
+
+from cagework.layouts.flow import Block
+from cagework.typeset.book import Look, ProseBlock, ProseKind, TextPage
+from cagework.typeset.draw.column import Piece, heading, solid
+from cagework.typeset.draw.setting import PageNumbers, Setting
+from cagework.typeset.marks import Group, Mark, Tag
+from cagework.typeset.text.paragraph import SetLine, Style, prose_style, set_paragraph
+
+_BULLET = "•"
+_SIZES = {ProseKind.HEADING: 0.8, ProseKind.SUBHEADING: 0.65}
+"""Shares of the layout's headings; the second is never smaller than running text."""
+
+
+def prose_pieces(setting: Setting, page: TextPage) -> tuple[Piece, ...]:
+    """The title, if any, and the text."""
+    kind = setting.layout.type
+    text = _text(setting, page, bool(page.title))
+    if not page.title:
+        return tuple(text)
+    return heading(setting, page.title, setting.measure, kind.heading, 0, kind.heading * 0.7), *text
+
+
+def _text(setting: Setting, page: TextPage, titled: bool) -> Iterator[Piece]:
+    """Headings are one level down under a title; the first line of a paragraph is set in where it follows one, and
+    the end of one that leads to a list stays with it.
+    """
+    before: ProseKind | None = None
+    room = _room_for_labels(setting, page)
+    for block, after in zip_longest(page.blocks, page.blocks[1:]):
+        if block.kind is ProseKind.ITEM:
+            yield _item(setting, block, room, again=before is ProseKind.ITEM)
+        elif block.kind is ProseKind.PARAGRAPH:
+            gap = setting.layout.type.leading * 0.5 if before is ProseKind.ITEM else 0.0
+            leads = after is not None and after.kind is ProseKind.ITEM
+            yield _paragraph(setting, block, gap, indent=before is ProseKind.PARAGRAPH, keep=leads)
+        else:
+            yield _heading(setting, block, titled, first=before is None)
+        before = block.kind
+
+
+def _runs(setting: Setting, block: ProseBlock, style: Style) -> list[tuple[str, str]]:
+    faces = {Look.PLAIN: style.face, Look.ITALIC: style.emphasis or style.face, Look.BOLD: setting.bold}
+    return [(span.text, faces[span.look]) for span in block.spans]
+
+
+def _heading(setting: Setting, block: ProseBlock, titled: bool, first: bool) -> Piece:
+    kind = setting.layout.type
+    size = max(kind.body, kind.heading * _SIZES[block.kind])
+    tags = (Tag.HEADING, Tag.SUBHEADING, Tag.MINOR)
+    tag = tags[titled + (block.kind is ProseKind.SUBHEADING)]
+    style = Style(setting.bold, None, size, size * 1.12, False, None)
+    lines = set_paragraph([(block.text, setting.bold)], style, setting.measure, setting.fonts)
+    leading, after = size * 1.12, size * 0.4
+
+    def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
+        return tuple(run for index, line in enumerate(lines)
+                     for run in line.marks(x, y + index * leading + size * 0.86))
+
+    return solid(len(lines) * leading + after, draw, before=0.0 if first else kind.leading, keep=True, tag=tag)
+
+
+def _paragraph(setting: Setting, block: ProseBlock, before: float, indent: bool, keep: bool) -> Piece:
+    style = prose_style(setting.layout, setting.book.language)
+    lines = set_paragraph(_runs(setting, block, style), style, setting.measure, setting.fonts,
+                          style.size if indent else 0.0)
+    return Piece(Block(len(lines), style.leading, before, keep),
+                 lambda _pages, x, y, first, last: _drawn(lines[first:last], style, x, y))
+
+
+def _item(setting: Setting, block: ProseBlock, room: float, again: bool) -> Piece:
+    """An item of a list, its bullet or number ranged right before the text, which is set in by `room` pt."""
+    style = prose_style(setting.layout, setting.book.language)
+    lines = set_paragraph(_runs(setting, block, style), style, setting.measure - room, setting.fonts)
+    label, name = _label(block), "bullet" if block.number is None else "number"
+
+    def draw(_pages: PageNumbers, x: float, y: float, first: int, last: int) -> tuple[Mark, ...]:
+        said = Group("item", _drawn(lines[first:last], style, x + room, y), Tag.ITEM)
+        if first:
+            return (said,)
+        at = setting.fonts.right(x + room - _gap(style), y + _drop(style), label, style.face, style.size)
+        return (Group(name, (at,), Tag.LABEL), said)
+
+    before = setting.layout.type.leading * (0.15 if again else 0.5)
+    return Piece(Block(len(lines), style.leading, before), draw, None)
+
+
+def _room_for_labels(setting: Setting, page: TextPage) -> float:
+    """How far the text of a page's items is set in, in pt: all alike, past the widest number."""
+    style = prose_style(setting.layout, setting.book.language)
+    labels = [_label(block) for block in page.blocks if block.kind is ProseKind.ITEM]
+    widest = max((setting.fonts.measure(label, style.face, style.size) for label in labels), default=0.0)
+    return widest + _gap(style) + style.size * 0.4
+
+
+def _label(block: ProseBlock) -> str:
+    return _BULLET if block.number is None else f"{block.number}."
+
+
+def _gap(style: Style) -> float:
+    return style.size * 0.5
+
+
+def _drop(style: Style) -> float:
+    """From the top of a line to its baseline, as `column.paragraph` sets it."""
+    return style.leading - (style.leading - style.size) / 2 - 0.2 * style.size
+
+
+def _drawn(lines: tuple[SetLine, ...], style: Style, x: float, y: float) -> tuple[Mark, ...]:
+    return tuple(run for index, line in enumerate(lines)
+                 for run in line.marks(x, y + index * style.leading + _drop(style)))
