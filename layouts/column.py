@@ -7,7 +7,7 @@ slot's own measures and pt for type and lines. A pica is 12 pt, and 1 pt is 1/72
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
@@ -279,3 +279,22 @@ def read_slot(data: object, name: str, beside: Path = SLOTS) -> ColumnSlot:
 def shelf_slot(name: str) -> ColumnSlot:
     """A slot that comes with the tool. LookupError where there is none of that name."""
     return read_slot(yaml.safe_load(slot_path(name, SLOTS).read_text(encoding="utf-8")), name)
+
+
+def elements_of(item: Item) -> frozenset[Element]:
+    """All parts of one item."""
+    return frozenset(part for row in rows([item]) for part in row.parts)
+
+
+def over_grids(items: Sequence[Item]) -> frozenset[Element]:
+    """The parts that stand over a grid."""
+    grid = next((number for number, item in enumerate(items) if Element.GRID in elements_of(item)), None)
+    if grid is None:
+        return frozenset()
+    over = frozenset[Element]().union(*map(elements_of, items[:grid]))
+    match items[grid]:
+        case Each(carries=rows_of):
+            return over | over_grids(rows_of)
+        case Beside(stacks=stacks):
+            return over.union(*(over_grids(stack.carries) for stack in stacks))
+    return over

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from cagework.layouts.column import Element
+from cagework.layouts.column import Element, over_grids
 from cagework.typeset.columns.issue import Issue
-from cagework.typeset.columns.matter import EDGE, ColumnMatter, Tightness
+from cagework.typeset.columns.matter import EDGE, ColumnMatter, Fixed, Tightness, Where
 from cagework.typeset.columns.norms import LeastCells
 from cagework.typeset.columns.pieces import ColumnPiece
 from cagework.typeset.columns.series import SeriesSlot
@@ -32,10 +33,14 @@ class Fitted:
     dropped: tuple[Element, ...]
 
 
-class DoesNotFit(Exception):  # noqa: N818 - it says what is the matter
-    """The matter is larger than the slot, at the smallest sizes and without all that may go. The text says by how
-    much and what to drop.
+@dataclass(frozen=True, slots=True)
+class Run:
+    """The issues of a run in one slot; for those that are larger than it, at the smallest sizes and without all
+    that may go, by how much and what to drop. Where there are any of these, none is set.
     """
+
+    fitted: tuple[Fitted, ...]
+    too_large: tuple[tuple[Issue, str], ...] = ()
 
 
 class Fitter:
@@ -44,38 +49,67 @@ class Fitter:
     def __init__(self, slot: SeriesSlot, fonts: Fonts) -> None:
         self._design, self._without, self._fonts = slot.design, slot.without, fonts
         self._least_cells = LeastCells(slot.design, fonts)
+        self._over = over_grids(slot.design.carries)
         self._room = slot.design.height * MM - 2 * EDGE
 
-    def fit(self, issue: Issue) -> Fitted:
-        """Set an issue in the slot. DoesNotFit where that cannot be."""
+    def fit(self, issues: Sequence[Issue]) -> Run:
+        """Set issues in the slot: headings, grids and all that stands over these are alike in size and place on
+        all dates, as large as the tightest date allows; what comes after yields, date by date.
+        """
+        last = len(self._design.sacrifice)
+        counts = [next((count for count in range(last + 1)
+                        if self._fits(self._piece(issue, 1.0, self._gone(count)))), last + 1) for issue in issues]
+        while True:
+            if lost := [issue for issue, count in zip(issues, counts, strict=True) if count > last]:
+                return Run((), tuple((issue, self._why(issue)) for issue in lost))
+            gone = [self._gone(count, max(counts)) for count in counts]
+            fixed = self._fixed(issues, gone, 1.0)
+            room = [self._fits(self._piece(issue, 1.0, parts, fixed))
+                    for issue, parts in zip(issues, gone, strict=True)]
+            if all(room):
+                break
+            counts = [count if fits else count + 1 for count, fits in zip(counts, room, strict=True)]
+        fixed = self._fixed(issues, gone, _least(lambda degree: self._all_fit(issues, gone, degree)))
+        return Run(tuple(self._fitted(issue, parts, fixed) for issue, parts in zip(issues, gone, strict=True)))
+
+    def _gone(self, count: int, most: int = 0) -> frozenset[Element]:
+        """What is left out where an issue gives up `count` parts: over the grids, what any issue gives up."""
+        sacrifice = self._design.sacrifice
+        return self._without | set(sacrifice[:count]) | (self._over & set(sacrifice[:most]))
+
+    def _fixed(self, issues: Sequence[Issue], gone: Sequence[frozenset[Element]], squeeze: float) -> Fixed:
+        """What is alike on all dates at some tightness."""
+        heights: dict[Where, float] = {}
+        for issue, parts in zip(issues, gone, strict=True):
+            matter = self._matter(issue, squeeze, parts)
+            matter.whole()
+            heights |= {where: max(high, heights.get(where, 0.0)) for where, high in matter.over.items()}
+        return Fixed(squeeze, heights)
+
+    def _all_fit(self, issues: Sequence[Issue], gone: Sequence[frozenset[Element]], squeeze: float) -> bool:
+        """Whether all can be set where what is alike is only so tight."""
+        fixed = self._fixed(issues, gone, squeeze)
+        return all(self._fits(self._piece(issue, 1.0, parts, fixed))
+                   for issue, parts in zip(issues, gone, strict=True))
+
+    def _fitted(self, issue: Issue, gone: frozenset[Element], fixed: Fixed) -> Fitted:
         design = self._design
-        for count in range(len(design.sacrifice) + 1):
-            dropped = tuple(design.sacrifice[:count])
-            gone = self._without | set(dropped)
-            found = self._loosest(issue, gone)
-            if found is not None:
-                squeeze, piece = found
-                page = Page(design.width * MM, design.height * MM, piece.draw(EDGE, EDGE, self._room))
-                return Fitted(issue, page, squeeze, tuple(part for part in dropped if _is_there(issue, part)))
-        raise DoesNotFit(self._why(issue))
+        squeeze = _least(lambda degree: self._fits(self._piece(issue, degree, gone, fixed)))
+        marks = self._piece(issue, squeeze, gone, fixed).draw(EDGE, EDGE, self._room)
+        page = Page(design.width * MM, design.height * MM, marks)
+        dropped = (part for part in design.sacrifice if part in gone - self._without)
+        return Fitted(issue, page, max(squeeze, fixed.squeeze),
+                      tuple(part for part in dropped if _is_there(issue, part)))
 
-    def _loosest(self, issue: Issue, gone: frozenset[Element]) -> tuple[float, ColumnPiece] | None:
-        """The least degree of tightness that fits, by halving, and the matter at it; None where none does."""
-        if self._fits(piece := self._piece(issue, 0.0, gone)):
-            return 0.0, piece
-        if not self._fits(best := self._piece(issue, 1.0, gone)):
-            return None
-        low, high = 0, _DEGREES
-        while high - low > 1:
-            middle = (low + high) // 2
-            if self._fits(piece := self._piece(issue, middle / _DEGREES, gone)):
-                high, best = middle, piece
-            else:
-                low = middle
-        return high / _DEGREES, best
+    def _matter(
+        self, issue: Issue, squeeze: float, gone: frozenset[Element], fixed: Fixed | None = None,
+    ) -> ColumnMatter:
+        return ColumnMatter(issue, Tightness(squeeze, gone), self._fonts, self._least_cells, fixed)
 
-    def _piece(self, issue: Issue, squeeze: float, gone: frozenset[Element]) -> ColumnPiece:
-        return ColumnMatter(issue, Tightness(squeeze, gone), self._fonts, self._least_cells).whole()
+    def _piece(
+        self, issue: Issue, squeeze: float, gone: frozenset[Element], fixed: Fixed | None = None,
+    ) -> ColumnPiece:
+        return self._matter(issue, squeeze, gone, fixed).whole()
 
     def _fits(self, piece: ColumnPiece) -> bool:
         return piece.height <= self._room + _SLACK and piece.over <= _SLACK
@@ -105,6 +139,17 @@ class Fitter:
                 named = listed([f"'{one}'" for one in chosen], "and")
                 return f"{said}; dropping {named} would save {saving / MM:.2f} mm"
         return f"{said}; with the grid alone it would still be too high"
+
+
+def _least(fits: Callable[[float], bool]) -> float:
+    """The least degree of tightness at which something fits, by halving; it fits at 1."""
+    if fits(0.0):
+        return 0.0
+    low, high = 0, _DEGREES
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if fits(middle / _DEGREES) else (middle, high)
+    return high / _DEGREES
 
 
 def _is_there(issue: Issue, part: Element) -> bool:

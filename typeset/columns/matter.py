@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from cagework.layouts.column import Beside, Each, Element, Item, Row
+from cagework.layouts.column import Beside, Each, Element, Item, Row, elements_of
 from cagework.solver.reasoning.grade import Grade
 from cagework.solver.reasoning.reason import told_apart
 from cagework.typeset.columns.issue import Earlier, Issue, ProvedPuzzle
@@ -19,7 +19,7 @@ from cagework.typeset.columns.norms import (
     step_look,
     weights_of,
 )
-from cagework.typeset.columns.pieces import ColumnPiece, side_by_side, solid, stacked, upside_down
+from cagework.typeset.columns.pieces import ColumnPiece, kept_high, side_by_side, solid, stacked, upside_down
 from cagework.typeset.draw.diagram import draw_steps, edge_room
 from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import draw_grid
@@ -54,11 +54,32 @@ class Tightness:
         return wished if wished <= least else wished + (least - wished) * self.squeeze
 
 
-class ColumnMatter:
-    """Makes one issue's pieces, all of one tightness."""
+Where = tuple[int, ...]
+"""A stack in a slot's design: which items, from the outermost in, it lies within."""
 
-    def __init__(self, issue: Issue, tightness: Tightness, fonts: Fonts, least_cells: LeastCells) -> None:
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """What is alike on all dates: how tight all is down to the grids, and the heights over them in pt by stack."""
+
+    squeeze: float
+    heights: Mapping[Where, float]
+
+
+class ColumnMatter:
+    """Makes one issue's pieces: of one tightness, but for what is `fixed`. `over` is how high what stands over
+    its grids is by itself.
+    """
+
+    def __init__(
+        self, issue: Issue, tightness: Tightness, fonts: Fonts, least_cells: LeastCells,
+        fixed: Fixed | None = None,
+    ) -> None:
         self._issue, self._tight, self._fonts, self._least_cells = issue, tightness, fonts, least_cells
+        self._heights = fixed.heights if fixed else {}
+        self._down_to_grid = self if fixed is None else ColumnMatter(
+            issue, Tightness(fixed.squeeze, tightness.dropped), fonts, least_cells)
+        self.over: dict[Where, float] = {}
         self._design = issue.slot.design
         self._words = issue.phrases.words
         wished, least = self._design.type, limits_of(self._design).type
@@ -71,27 +92,49 @@ class ColumnMatter:
     def whole(self) -> ColumnPiece:
         """All the slot carries, in order, but for what is dropped."""
         width = self._design.width * MM - 2 * EDGE
-        return stacked(tuple(self._items(self._design.carries, width, self._design.columns)))
+        return stacked(tuple(self._items(self._design.carries, width, self._design.columns, self._issue.puzzles)))
 
-    def _items(self, items: Sequence[Item], width: float, columns: int) -> Iterator[ColumnPiece]:
-        for item in items:
-            match item:
-                case Row():
-                    yield from self._row(item.parts, width, self._issue.puzzles)
-                case Each():
-                    for puzzle in self._issue.puzzles:
-                        pieces = [one for row in item.carries for one in self._row(row.parts, width, (puzzle,))]
-                        yield stacked(pieces, 1.6 * self._gap)
-                case Beside():
-                    yield from self._beside(item, width, columns)
+    def _items(
+        self, items: Sequence[Item], width: float, columns: int, puzzles: Sequence[ProvedPuzzle],
+        where: Where = (),
+    ) -> Iterator[ColumnPiece]:
+        """What stands over a grid, and the grid, are as fixed; what comes after yields."""
+        grid = next((number for number, item in enumerate(items) if Element.GRID in elements_of(item)), 0)
+        if grid:
+            top = self._down_to_grid
+            over = stacked([one for number, item in enumerate(items[:grid])
+                            for one in top._item(item, width, columns, puzzles, (*where, number))])
+            self.over[where] = max(over.height, self.over.get(where, 0.0))
+            yield kept_high(over, self._heights.get(where, 0.0))
+        for number, item in enumerate(items[grid:], grid):
+            yield from self._item(item, width, columns, puzzles, (*where, number))
 
-    def _beside(self, item: Beside, width: float, columns: int) -> Iterator[ColumnPiece]:
+    def _item(
+        self, item: Item, width: float, columns: int, puzzles: Sequence[ProvedPuzzle], where: Where,
+    ) -> Iterator[ColumnPiece]:
+        has_grid = Element.GRID in elements_of(item)
+        top = self._down_to_grid if has_grid else self
+        match item:
+            case Row():
+                for number, piece in enumerate(top._row(item.parts, width, puzzles)):
+                    yield replace(piece, kept=has_grid and number == 0)
+            case Each():
+                for one in puzzles:
+                    pieces = tuple(self._items(item.carries, width, columns, (one,), where))
+                    yield replace(stacked(pieces, 1.6 * top._gap), kept=has_grid)
+            case Beside():
+                for piece in self._beside(item, width, columns, puzzles, where):
+                    yield replace(piece, before=top._gap, kept=has_grid)
+
+    def _beside(
+        self, item: Beside, width: float, columns: int, puzzles: Sequence[ProvedPuzzle], where: Where,
+    ) -> Iterator[ColumnPiece]:
         gutter = self._design.gutter * MM
         column = (width - (columns - 1) * gutter) / columns
         placed, at = [], 0.0
-        for stack in item.stacks:
+        for number, stack in enumerate(item.stacks):
             wide = stack.columns * column + (stack.columns - 1) * gutter
-            pieces = tuple(self._items(stack.carries, wide, stack.columns))
+            pieces = tuple(self._items(stack.carries, wide, stack.columns, puzzles, (*where, number)))
             if pieces:
                 placed.append((at, stacked(pieces)))
             at += wide + gutter

@@ -19,13 +19,14 @@ _MOST_STRETCH = 2.5
 class ColumnPiece:
     """Matter `height` pt high at least; `over` is how much wider it is than its measure, 0 where it fits.
 
-    `before` is the white wanted above it, dropped at the head of a stack.
+    `before` is the white wanted above it, dropped at the head of a stack; where it is `kept`, it never stretches.
     """
 
     height: float
     draw: Draw
     before: float = 0.0
     over: float = 0.0
+    kept: bool = False
 
 
 def solid(
@@ -37,19 +38,24 @@ def solid(
 
 def stacked(pieces: Sequence[ColumnPiece], before: float = 0.0) -> ColumnPiece:
     """Pieces under each other; room left over goes into the white between them, as far as that looks well."""
-    white = sum(piece.before for piece in pieces[1:])
-    height = sum(piece.height for piece in pieces) + white
+    white = sum(piece.before for piece in pieces[1:] if not piece.kept)
+    height = sum(piece.height for piece in pieces) + sum(piece.before for piece in pieces[1:])
 
     def draw(x: float, y: float, room: float) -> tuple[Mark, ...]:
         stretch = min(_MOST_STRETCH, 1.0 + max(0.0, room - height) / white) if white else 1.0
         marks: list[Mark] = []
         for number, piece in enumerate(pieces):
-            y += stretch * piece.before if number else 0.0
+            y += (1.0 if piece.kept else stretch) * piece.before if number else 0.0
             marks += piece.draw(x, y, piece.height)
             y += piece.height
         return tuple(marks)
 
     return ColumnPiece(height, draw, before, max((piece.over for piece in pieces), default=0.0))
+
+
+def kept_high(piece: ColumnPiece, height: float) -> ColumnPiece:
+    """A piece that stands at the top of at least so much height."""
+    return solid(max(piece.height, height), lambda x, y: piece.draw(x, y, piece.height), piece.before, piece.over)
 
 
 def side_by_side(pieces: Sequence[tuple[float, ColumnPiece]], before: float) -> ColumnPiece:

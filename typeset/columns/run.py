@@ -14,7 +14,7 @@ from cagework.layouts.column import Element, WhoseAnswer
 from cagework.typeset.book import Place
 from cagework.typeset.columns.beside import in_words, index_text, plain_text
 from cagework.typeset.columns.contact import contact_pages
-from cagework.typeset.columns.fit import DoesNotFit, Fitted, Fitter
+from cagework.typeset.columns.fit import Fitted, Fitter
 from cagework.typeset.columns.issue import Earlier, Issue, Phrases, ProvedPuzzle, earlier_of
 from cagework.typeset.columns.ledger import Ledger, ledger_text, read_ledger, uses_of
 from cagework.typeset.columns.matter import BODY, HEAD
@@ -169,17 +169,16 @@ def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[tuple[Fitted, ...]
     if any(fault.is_error for fault in unset):
         raise NotBuilt(unset)
     faults: list[Fault] = []
-    done: list[Fitted] = []
-    fitters = {slot.name: Fitter(slot, fonts[slot.name]) for slot in series.slots}
-    for issue in issues:
-        try:
-            done.append(fitters[issue.slot.name].fit(issue))
-        except DoesNotFit as error:
-            faults.append(Fault(series.slot_place(issue.slot), f"{issue.stem}: {error}",
-                                "or make the slot higher, or let it name that part under 'sacrifice'"))
+    done: dict[str, Fitted] = {}
+    for slot in series.slots:
+        run = Fitter(slot, fonts[slot.name]).fit([issue for issue in issues if issue.slot.name == slot.name])
+        done |= {one.issue.stem: one for one in run.fitted}
+        faults += [Fault(series.slot_place(slot), f"{issue.stem}: {why}",
+                         "or make the slot higher, or let it name that part under 'sacrifice'")
+                   for issue, why in run.too_large]
     if faults:
         raise NotBuilt(faults)
-    return tuple(done), tuple(unset)
+    return tuple(done[issue.stem] for issue in issues), tuple(unset)
 
 
 def _unset(series: Series, issue: Issue, fonts: Fonts) -> Iterator[Fault]:

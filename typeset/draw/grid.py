@@ -118,6 +118,7 @@ def draw_grid(
     figures = tuple(figure for rule in rules for figure in rule.figures())
     tints = tuple(figure for figure in figures if isinstance(figure, Tint)) if outlined else ()
     strokes = tuple(figure for figure in figures if isinstance(figure, Stroke))
+    lines = tuple(_strokes(strokes, look, x, y))
     side = puzzle.size * look.cell
     apart = told_apart(puzzle, fenced=outlined, regions=look.tints_regions and not tints)
     inks = shades_apart(apart)
@@ -126,7 +127,6 @@ def draw_grid(
     parts: list[Mark] = [
         Group("tints", (*_part_tints(apart, inks, look, x, y), *_tints(tints, look, x, y))),
         Group("marked", tuple(_cell_tints(marked, _MARKED, look, x, y))),
-        Group("figures", tuple(_strokes(strokes, look, x, y))),
         Group("cells", tuple(cell_lines(puzzle.size, look, x, y))),
         Group("regions", tuple(region_lines(puzzle, look, x, y))),
         Outline((rectangle(x, y, side, side),), look.frame_line),
@@ -140,8 +140,10 @@ def draw_grid(
         parts.append(Group("causes", tuple(
             ringed(cage.cells, look.cell, look.cause_inset, x, y, look.cause_line) for cage in causes
         )))
-        for name, marks in _labels(puzzle.cages, shade, look, fit, fonts, x, y):
-            parts.append(Group(name, marks))
+        knocked, sums = _labels(puzzle.cages, shade, look, fit, fonts, x, y)
+        parts += [Group("knock-outs", knocked), Group("figures", lines), Group("sums", sums)]
+    else:
+        parts.append(Group("figures", lines))
     if answer is not None:
         parts.append(Group("answer", tuple(
             _digit(cell, answer.at(cell), look, fonts, x, y, "sans") for cell in puzzle.cells
@@ -241,8 +243,8 @@ def _runs(flags: list[bool]) -> Iterator[tuple[int, int]]:
 def _labels(
     cages: Iterable[Cage], shade: dict[Cell, float], look: GridLook, fit: DashFit, fonts: Fonts,
     x: float, y: float,
-) -> tuple[tuple[str, tuple[Mark, ...]], ...]:
-    """The knock-outs under all sums, then the sums."""
+) -> tuple[tuple[Mark, ...], tuple[Mark, ...]]:
+    """The knock-outs under all sums, and the sums."""
     knocked: list[Mark] = []
     sums: list[Mark] = []
     for cage in cages:
@@ -251,7 +253,7 @@ def _labels(
         under, text = cage_label(cage, shade.get(cage.first, 0.0), look, fit, fonts, x, y)
         knocked.append(under)
         sums.append(text)
-    return ("knock-outs", tuple(knocked)), ("sums", tuple(sums))
+    return tuple(knocked), tuple(sums)
 
 
 def label_size(look: GridLook) -> float:

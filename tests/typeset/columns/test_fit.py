@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -107,6 +108,23 @@ def test_several_parts_are_named_where_one_is_not_enough(in_slot: Callable[..., 
     first = max(refusals(in_slot, 40), key=over)
     found = re.search(r"dropping ('.*') would save ([\d.]+) mm", first)
     assert found and found[1].count("'") >= 4 and float(found[2]) >= over(first)
+
+
+def test_a_part_over_the_grid_goes_on_all_dates_or_on_none(own: Callable[..., Path], made: Callable[..., Any],
+                                                           tmp_path: Path) -> None:
+    """On the first date the answer of the date before is missing, and there would be room for the credit."""
+    def dropped(height: float) -> list[str]:
+        (tmp_path / "mine.yaml").write_text(
+            f"title: Mine\ncolumns: 1\ncolumn: 45 mm\nheight: {height} mm\nsacrifice: [credit, rules]\n"
+            "carries: [heading, credit, grid, rules, answer]\n")
+        out = tmp_path / f"out-{height}"
+        made(own(count=2, slots="[{slot: mine.yaml, sizes: [4]}]"), out)
+        with (out / "index.csv").open(encoding="utf-8", newline="") as file:
+            return [row["dropped"] for row in csv.DictReader(file)]
+
+    assert dropped(140.0) == ["", ""]
+    tight = next(found for found in map(dropped, range(70, 30, -2)) if found[1])
+    assert tight == ["credit", "credit"]
 
 
 def test_a_grid_too_high_alone_is_said_to_be(in_slot: Callable[..., Any]) -> None:

@@ -117,6 +117,19 @@ def test_every_page_is_its_slot_to_a_hundredth_of_a_millimetre(month: Any) -> No
         assert float(svg.attrib["height"].removesuffix("mm")) == pytest.approx(slot.height, abs=0.01)
 
 
+def test_heading_and_grid_stand_at_one_place_on_all_dates(month: Any) -> None:
+    """As pdfium finds the first letter, and the frame, which is the largest path of lines alone."""
+    for slot in month.series.slots:
+        places = set()
+        for path in sorted(month.folder.glob(f"*-{slot.name}.pdf")):
+            page = pypdfium2.PdfDocument(path)[0]
+            paths = [one.get_bounds() for one in page.get_objects() if one.type == pdfium.FPDF_PAGEOBJ_PATH]
+            frame = max(paths, key=lambda box: (box[2] - box[0]) * (box[3] - box[1]))
+            found = (*page.get_textpage().get_charbox(0), *frame)
+            places.add(tuple(round(number, 2) for number in found))
+        assert len(places) == 1, slot.name
+
+
 def test_every_slot_passes_the_preflight_for_newsprint_with_nothing_found(month: Any) -> None:
     profiles = {slot.name: profile_of(slot) for slot in month.series.slots}
     for row in rows(month):
