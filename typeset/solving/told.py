@@ -66,11 +66,16 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
 
 
 def apart(path: Path, told: Sequence[Thought]) -> Path:
-    """The path as it is told where some thoughts tell their digits alone: what these found is told anew after."""
+    """The path as it is told where some thoughts tell their digits alone: no reader knows of what else these
+    found.
+    """
     if not any(thought.brief for thought in told):
         return path
-    numbers = [number for thought in told if not thought.brief for number in range(thought.first, thought.last)]
-    steps = told_apart(path, numbers)
+    numbers = {number for thought in told if not thought.brief for number in range(thought.first, thought.last)}
+    known = replace(path, stages=tuple([
+        stage if number in numbers else replace(stage, step=replace(stage.step, removes=()))
+        for number, stage in enumerate(path.stages)]))
+    steps = told_apart(known, numbers)
     return replace(path, stages=tuple([
         replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)]))
 
@@ -82,7 +87,10 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
     stages = path.stages[thought.first:thought.last]
     steps = [stage.step for stage in stages]
     if thought.brief:
-        return sentences.briefly(steps)
+        behind = dict(thought.behind)
+        return sentences.briefly([(step, [path.stages[one].step for one in behind.get(number, ())])
+                                  for number, step in enumerate(steps, thought.first) if step.places],
+                                 leads_on=thought.leads_on)
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.numbered else 0
     told = [f"({number}) {sentences.step(step, last)}"
@@ -116,9 +124,10 @@ def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
     puzzle and those before it. None where nothing leads to a digit.
     """
     path = worked.path
-    chain = list(told_apart(path, Story(path).opening_chain).values())
-    if not chain:
+    stages = [path.stages[number] for number in Story(path).opening_chain]
+    if not stages:
         return ()
+    chain = list(told_apart(replace(path, stages=tuple(stages)), range(len(stages))).values())
     sentences = sentences.about(path.puzzle)
     *reasons, last = chain
     best = max(chain, key=lambda step: step.cost)

@@ -43,6 +43,9 @@ OTHER = "{name}"
 FROM = "{cell} is {digit} (from {places})"
 """A digit whose reason is not told."""
 
+BY = "by {places}, {clause}"
+"""A digit with the cages and houses that strike what stands in its way."""
+
 RUN = "Plain steps lead on: {items}."
 """What lies between the thoughts that a short solution tells."""
 

@@ -35,6 +35,7 @@ from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
     AND_THEN,
+    BY,
     CAGE,
     CAGE_AMONG_SEVERAL,
     CAGE_WITHOUT_SUM,
@@ -143,23 +144,25 @@ class Sentences:
         asked = TECHNIQUES[step.technique].question
         return self.say(asked, **step.why) if asked else ""
 
-    def briefly(self, steps: Sequence[Step]) -> str:
-        """The digits that steps find, each with where it comes from."""
-        placing = [step for step in steps if step.places]
-        said = []
-        for start in range(0, len(placing), _BREATH):
-            items = self.text(AND_THEN).join(map(self._source, placing[start:start + _BREATH]))
-            said.append(self.text(RUN).format(items=items) if not start else _sentence(items + "."))
-        return " ".join(said)
+    def briefly(self, found: Iterable[tuple[Step, Iterable[Step]]], *, leads_on: bool) -> str:
+        """The digits that steps find, each with where it comes from, and what it rests on besides that nobody has
+        told of; whether this `leads_on` from what was told.
+        """
+        items = self.text(AND_THEN).join([self._source(step, behind) for step, behind in found])
+        return self.text(RUN).format(items=items) if leads_on else _sentence(items + ".")
 
-    def _source(self, step: Step) -> str:
-        """A digit and where it comes from, in brackets."""
+    def _source(self, step: Step, behind: Iterable[Step]) -> str:
+        """A digit and where it comes from, in brackets, after the cages or houses of steps `behind` it."""
         clauses = TECHNIQUES[step.technique].clauses
         places = step.cites.added or step.cites.cages or step.cites.houses
-        if step.key in clauses or not places:
-            return self._clause(step) if step.key in clauses else self.step(step).removesuffix(".")
         (cell, digit), *_ = step.places
-        return self._filled(FROM, {"cell": cell, "digit": digit, "places": places})
+        if step.key in clauses or not places:
+            clause = self._clause(step) if step.key in clauses else self.step(step).removesuffix(".")
+        else:
+            clause = self._filled(FROM, {"cell": cell, "digit": digit, "places": places})
+        named = tuple(dict.fromkeys(
+            one for other in behind for one in other.cites.cages[:1] or other.cites.houses))
+        return self._filled(BY, {"places": named, "clause": clause}) if named else clause
 
     def paragraph(self, stages: Sequence[Stage], last: Step | None = None) -> str:
         """Stages of a path, after a step; placements in one breath, and a kind that is listed in one sentence."""

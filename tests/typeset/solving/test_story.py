@@ -85,6 +85,30 @@ def test_thoughts_tell_every_stage_once_and_chapters_come_in_order(works: list[W
             assert not any(one.brief and one.picture for one in told)
 
 
+def test_what_a_short_solution_tells_rests_on_what_it_has_told(
+    works: list[Worked], cp_answers: Mapping[str, Answer],
+) -> None:
+    """Each step that it tells is proved from the printed puzzle, the steps told before it and digits; each digit
+    told by itself from these and the steps whose cages are named with it.
+    """
+    named = 0
+    for worked in works[-4:]:
+        stages = worked.path.stages
+        prover = Prover(worked.path.puzzle, cp_answers[worked.entry.id])
+        board = prover.board()
+        for thought in Story(worked.path).thoughts(briefly=True):
+            behind = dict(thought.behind)
+            for number in range(thought.first, thought.last):
+                step = stages[number].step
+                for other in behind.get(number, ()):
+                    board.apply(stages[other].step)
+                    named += 1
+                if step.places or not thought.brief:
+                    assert prover.prove(board.candidates, step), (worked.entry.id, step)
+                    board.apply(step)
+    assert named > 10
+
+
 def test_suppositions_of_one_cell_are_one_thought_with_a_question_and_what_is_left() -> None:
     """Read off a board: the digits the cell can be before and after, or those supposed where it can be many."""
     path = explain(compose(1, Recipe(sizes={3: 3.0, 4: 4.0, 5: 2.0})).puzzle)
