@@ -21,6 +21,9 @@ _MOST_SINGLES = 6
 _MOST_NUMBERED = 4
 """The most steps that one picture shows."""
 
+_MOST_HINTED, _FEW_HINTED = 5, 4
+"""The most steps that hints tell to the first digit, and where these would be more, to the first thing seen."""
+
 class Wish(StrEnum):
     """What a picture of a path is to show."""
 
@@ -248,16 +251,27 @@ class Story:
         is no digit.
         """
         rests = self._strikes.rests()
-        chains: list[list[int]] = []
-        for number, step in enumerate(self.steps):
-            if step.places and not step.is_trial:
-                chain = {number}
-                waiting = [number]
-                while waiting:
-                    more = rests[waiting.pop()] - chain
-                    chain |= more
-                    waiting += more
-                chains.append(sorted(chain))
-        return tuple(min(chains, key=lambda chain: (sum(self.steps[number].load for number in chain), chain),
-                         default=()))
+        chains = [_chain(rests, number) for number, step in enumerate(self.steps)
+                  if step.places and not step.is_trial]
+        return min(chains, key=lambda chain: (sum(self.steps[number].load for number in chain), chain), default=())
 
+    @property
+    def hinted(self) -> tuple[int, ...]:
+        """The stages that hints tell: the opening chain or, where it is long, what leads to the dearest stage of
+        it that few lead to.
+        """
+        whole, rests = self.opening_chain, self._strikes.rests()
+        if len(whole) <= _MOST_HINTED:
+            return whole
+        few = [chain for number in whole if len(chain := _chain(rests, number)) <= _FEW_HINTED]
+        return max(few, key=lambda chain: self._dearness(chain[-1]))
+
+
+def _chain(rests: Sequence[set[int]], last: int) -> tuple[int, ...]:
+    """The stages that lead to one, in order, and that one."""
+    chain, waiting = {last}, [last]
+    while waiting:
+        more = rests[waiting.pop()] - chain
+        chain |= more
+        waiting += more
+    return tuple(sorted(chain))

@@ -23,6 +23,7 @@ from cagework.typeset.words.phrases import (
     CAN,
     ENDS,
     ENDS_PLAINLY,
+    LEADS_TO,
     LEFT,
     LOOK_AT,
     NEEDS,
@@ -120,20 +121,24 @@ def _of_one_cell(path: Path, thought: Thought, sentences: Sentences) -> tuple[in
 
 
 def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
-    """Hints that rise in strength: where to look, why, the first digit. Each can be followed from the printed
-    puzzle and those before it. None where nothing leads to a digit.
+    """Hints that rise in strength: where to look, why, the first digit; where the way to that is long, what is
+    seen first on it, and where it leads. Each can be followed from the printed puzzle and those before it. None
+    where nothing leads to a digit.
     """
-    path = worked.path
-    stages = [path.stages[number] for number in Story(path).opening_chain]
-    if not stages:
+    path, story = worked.path, Story(worked.path)
+    if not story.opening_chain:
         return ()
-    chain = list(told_apart(replace(path, stages=tuple(stages)), range(len(stages))).values())
+    stages = tuple([path.stages[number] for number in story.hinted])
+    chain = list(told_apart(replace(path, stages=stages), range(len(stages))).values())
     sentences = sentences.about(path.puzzle)
     *reasons, last = chain
     best = max(chain, key=lambda step: step.cost)
     why = " ".join(map(sentences.step, reasons)) or sentences.question(last)
-    first = sentences.say(LOOK_AT, places=_places(best))
-    return tuple(text for text in (first, why, sentences.step(last)) if text)
+    said = [sentences.say(LOOK_AT, places=_places(best)), why, sentences.step(last)]
+    if not last.places:
+        ((cell, _),) = story.steps[story.opening_chain[-1]].places
+        said[-1] += " " + sentences.say(LEADS_TO, cell=cell)
+    return tuple(filter(None, said))
 
 
 def _places(step: Step) -> tuple[House, ...] | tuple[Cage, ...]:
