@@ -14,9 +14,7 @@ from cagework.solver.reasoning.reason import Path
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Step
 from cagework.typeset.solving.untold import Strikes
-
-_MOST_SINGLES = 6
-"""The most placements that a paragraph tells: as many as one sentence."""
+from cagework.typeset.words.breaths import BREATH
 
 _MOST_NUMBERED = 4
 """The most steps that one picture shows."""
@@ -216,12 +214,12 @@ class Story:
     def _paragraphs(
         self, run: Sequence[int], drawn: Container[int], full: Container[int],
     ) -> Iterator[tuple[int, int]]:
-        """Stages cut where a picture stands, and where too many digits would be told in a breath."""
+        """Stages cut where a picture stands, and where a paragraph has a sentence full of digits."""
         first, digits = run[0], 0
         for number in run:
             step = self.steps[number]
             digit = bool(step.places) and (number not in full or is_single(step))
-            if number > first and (number in drawn or (digit and digits == _MOST_SINGLES)):
+            if number > first and (number in drawn or (digit and digits == BREATH)):
                 yield first, number
                 first, digits = number, 0
             digits += digit

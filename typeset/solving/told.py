@@ -133,7 +133,8 @@ def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
     sentences = sentences.about(path.puzzle)
     *reasons, last = chain
     best = max(chain, key=lambda step: step.cost)
-    why = " ".join(map(sentences.step, reasons)) or sentences.question(last)
+    why = sentences.paragraph([replace(stage, step=step) for stage, step in zip(stages, reasons, strict=False)])
+    why = why or sentences.question(last)
     said = [sentences.say(LOOK_AT, places=_places(best)), why, sentences.step(last)]
     if not last.places:
         ((cell, _),) = story.steps[story.opening_chain[-1]].places

@@ -6,11 +6,11 @@ English is the language of the templates themselves (`catalogue` has the others)
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from functools import lru_cache
+from itertools import zip_longest
 from string import Formatter
-from typing import TypeVar
 
 from babel.lists import format_list
 
@@ -31,6 +31,7 @@ from cagework.solver.step import (
     Value,
 )
 from cagework.typeset.words import base_of, locale_of
+from cagework.typeset.words.breaths import alike, breaths
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
@@ -72,13 +73,8 @@ from cagework.typeset.words.phrases import (
     VOWELS,
 )
 
-Alike = TypeVar("Alike", DeadWay, Held)
-
 FORMS = frozenset({"or", "list", "set"})
 """Forms that no catalogue has: items with "or", one by one, and digits as a pair, a triple or a quad."""
-
-_BREATH = 6
-"""The most placements that a sentence tells."""
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 
@@ -160,23 +156,27 @@ class Sentences:
             clause = self._clause(step) if step.key in clauses else self.step(step).removesuffix(".")
         else:
             clause = self._filled(FROM, {"cell": cell, "digit": digit, "places": places})
-        named = tuple(dict.fromkeys(
-            one for other in behind for one in other.cites.cages[:1] or other.cites.houses))
+        named = tuple(dict.fromkeys(one for it in behind for one in it.cites.cages[:1] or it.cites.houses))
         return self._filled(BY, {"places": named, "clause": clause}) if named else clause
 
     def paragraph(self, stages: Sequence[Stage], last: Step | None = None) -> str:
-        """Stages of a path, after a step; placements in one breath, and a kind that is listed in one sentence."""
-        return self._told([stage.step for stage in stages], [stage.follows_from_last for stage in stages], last)
+        """Stages of a path, after a step; placements in one breath, and a kind that is listed in one sentence. Of
+        what the next step says as well nothing is said.
+        """
+        kept = [stage for stage, after in zip_longest(stages, stages[1:]) if after is None or not TECHNIQUES[
+            stage.step.technique].is_said_by(stage.step, after.step)]
+        return self._told([stage.step for stage in kept], [stage.follows_from_last for stage in kept], last)
 
     def _told(self, steps: Sequence[Step], follows: Sequence[bool], last: Step | None = None) -> str:
         said = []
-        for breath in _breaths(steps):
+        for breath in breaths(steps):
             first = steps[breath.start]
             lead = TECHNIQUES[first.technique].lead
             if len(breath) == 1:
                 said.append(self.step(first, last))
             elif lead:
-                items = self.text(AND_THEN).join(self._clause(steps[number]) for number in breath)
+                listed = TECHNIQUES[first.technique].listed([steps[number] for number in breath])
+                items = self.text(AND_THEN).join(map(self._clause, listed))
                 said.append(_sentence(self.text(lead).format(items=items)))
             else:
                 clauses = [self._clause(first)]
@@ -201,8 +201,8 @@ class Sentences:
     def _filled(self, template: str, values: Mapping[str, Value | str], case: str = "") -> str:
         """Fill a template, in the form that `case` names.
 
-        A field written `{name:or}` lists its items with "or" in place of "and", `{name:is|are}` is the word that
-        goes with one item or with more, and any other `{name:form}` names the items in that form.
+        A field `{name:or}` lists its items with "or", `{name:is|are}` is the word that goes with one item or with
+        more, and any other `{name:form}` names the items in that form.
         """
         filled = []
         for literal, name, form in _parts(self.text(template, case)):
@@ -360,21 +360,6 @@ def _parts(template: str) -> tuple[tuple[str, str | None, str], ...]:
     return tuple([(literal, name, form or "") for literal, name, form, _ in Formatter().parse(template)])
 
 
-def _breaths(steps: Sequence[Step]) -> Iterator[range]:
-    """The numbers of steps that one sentence tells: a few with clauses, or any that share a lead as well."""
-    start = 0
-    for number, step in enumerate(steps):
-        first = TECHNIQUES[steps[start].technique]
-        here = TECHNIQUES[step.technique]
-        together = steps[start].key in first.clauses and step.key in here.clauses and (
-            here is first if first.lead else not here.lead and number - start < _BREATH)
-        if number > start and not together:
-            yield range(start, number)
-            start = number
-    if steps:
-        yield range(start, len(steps))
-
-
 def _count(value: Value | str) -> int:
     """How many things a value names."""
     if not isinstance(value, int | tuple | Digits) or isinstance(value, Cell):
@@ -385,12 +370,3 @@ def _count(value: Value | str) -> int:
 def _sentence(text: str) -> str:
     """The text with a capital; a cell's name keeps its small letter."""
     return text if text[1:2].isdigit() else text[:1].upper() + text[1:]
-
-
-def alike(values: Iterable[Alike]) -> list[list[Alike]]:
-    """Ways that leave the same without anything, and cells that hold the same, together."""
-    groups: dict[object, list[Alike]] = {}
-    for one in values:
-        key = one.digits if isinstance(one, Held) else (one.leaves, one.digit, one.held)
-        groups.setdefault(key, []).append(one)
-    return list(groups.values())

@@ -168,6 +168,10 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
             recalled = re.findall(r"([^.]*), as was seen", text)
             assert len(named) == len(set(named)), text
             assert len(recalled) == len(set(recalled)), text
+            for listed in re.findall(r"Sums rule digits out: ([^.]*)", text):
+                cages = re.findall(r"the (cage[^(]*\([^)]*\)) cannot hold", listed)
+                assert len(cages) == len(set(cages)), text
+            assert not re.search(r"[Tt]he (cage of \d+(?: at r\dc\d)?) is \d\+[^.]*\. The \1 (is \d\+|can)", text)
             went_on += "So no other cell of" in text or "(2) However small" in text
     assert went_on > 1
 
