@@ -93,21 +93,22 @@ class Technique(ABC):
         return self.sentences[first], *(self.sentences[f"+{other}"] for other in others)
 
     def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
-        """The sentences of a step, less what the one told right before it has said: its sum, or which digits a
-        cage holds.
+        """The sentences of a step, less what the one told right before it has said: its sum, the ways of a cage,
+        or which digits these cells hold.
         """
         templates = self.templates(step.key)
         if last is None:
             return templates
         one, other = last.cites, step.cites
         if step.key.startswith("again") and (one.added, one.taken) == (other.added, other.taken):
-            return templates[1:]
-        if one.cages[:1] != other.cages[:1]:
-            return templates
-        if step.key.endswith("_few") and _ways(last) == _ways(step):
+            *_, rest = step.key.partition("+")
+            return (self.sentences[rest],) if rest in self.sentences else templates[1:]
+        cage = one.cages[:1] == other.cages[:1]
+        if cage and step.key.endswith("_few") and _ways(last) == _ways(step):
             return self.templates(step.key.removesuffix("_few"))
-        named = last.why.get("digits") == step.why.get("digits")
-        return self.templates("so") if named and step.key in NAMES and "so" in self.sentences else templates
+        same = cage if step.key in NAMES else last.why.get("cells") == step.why.get("cells")
+        named = same and last.why.get("digits") == step.why.get("digits") and step.key in NAMES | {"removes"}
+        return self.templates("so") if named and "so" in self.sentences else templates
 
     def is_said_by(self, step: Step, after: Step) -> bool:
         """Whether the step told right after one of this technique says all of it, too."""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby, zip_longest
 from typing import TypeVar
 
+from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import DeadWay, Held, Step
 
@@ -27,6 +29,22 @@ def breaths(steps: Sequence[Step]) -> Iterator[range]:
             start = number
     if steps:
         yield range(start, len(steps))
+
+
+def once(stages: Sequence[Stage]) -> tuple[list[Step], list[bool]]:
+    """Steps as they are told after each other, and whether each follows from the last: without those that the next
+    says all of, and with those of a technique that say one thing as one.
+    """
+    kept = [stage for stage, after in zip_longest(stages, stages[1:]) if after is None or not TECHNIQUES[
+        stage.step.technique].is_said_by(stage.step, after.step)]
+    steps: list[Step] = []
+    follows: list[bool] = []
+    for name, run in groupby(kept, lambda stage: stage.step.technique):
+        same = list(run)
+        listed = TECHNIQUES[name].listed([stage.step for stage in same])
+        steps += listed
+        follows += [stage.follows_from_last for stage in same][:len(listed)]
+    return steps, follows
 
 
 def alike(values: Iterable[Alike]) -> list[list[Alike]]:

@@ -9,7 +9,6 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from functools import lru_cache
-from itertools import zip_longest
 from string import Formatter
 
 from babel.lists import format_list
@@ -31,7 +30,7 @@ from cagework.solver.step import (
     Value,
 )
 from cagework.typeset.words import base_of, locale_of
-from cagework.typeset.words.breaths import alike, breaths
+from cagework.typeset.words.breaths import alike, breaths, once
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
@@ -160,12 +159,10 @@ class Sentences:
         return self._filled(BY, {"places": named, "clause": clause}) if named else clause
 
     def paragraph(self, stages: Sequence[Stage], last: Step | None = None) -> str:
-        """Stages of a path, after a step; placements in one breath, and a kind that is listed in one sentence. Of
-        what the next step says as well nothing is said.
+        """Stages of a path, after a step; placements in one breath, a kind that is listed in one sentence, and
+        what two say once.
         """
-        kept = [stage for stage, after in zip_longest(stages, stages[1:]) if after is None or not TECHNIQUES[
-            stage.step.technique].is_said_by(stage.step, after.step)]
-        return self._told([stage.step for stage in kept], [stage.follows_from_last for stage in kept], last)
+        return self._told(*once(stages), last)
 
     def _told(self, steps: Sequence[Step], follows: Sequence[bool], last: Step | None = None) -> str:
         said = []
@@ -175,8 +172,7 @@ class Sentences:
             if len(breath) == 1:
                 said.append(self.step(first, last))
             elif lead:
-                listed = TECHNIQUES[first.technique].listed([steps[number] for number in breath])
-                items = self.text(AND_THEN).join(map(self._clause, listed))
+                items = self.text(AND_THEN).join(self._clause(steps[number]) for number in breath)
                 said.append(_sentence(self.text(lead).format(items=items)))
             else:
                 clauses = [self._clause(first)]
