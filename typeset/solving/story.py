@@ -19,6 +19,9 @@ from cagework.typeset.words.breaths import BREATH
 _MOST_NUMBERED = 4
 """The most steps that one picture shows."""
 
+_MOST_BEHIND = 3
+"""The most steps that a digit told by itself rests on besides."""
+
 _MOST_HINTED, _FEW_HINTED = 5, 4
 """The most steps that hints tell to the first digit, and where these would be more, to the first thing seen."""
 
@@ -198,8 +201,8 @@ class Story:
             yield list(run)
 
     def _in_full(self, where: Sequence[Chapter], drawn: Container[int]) -> set[int]:
-        """The stages of ideas with a picture, what these rest on besides digits, and what leads to no digit before
-        something that is told.
+        """The stages of ideas with a picture, what these rest on besides digits, what many have to say of a digit,
+        and what leads to no digit before something that is told.
         """
         full: set[int] = set()
         more = {number for idea in self.ideas if any(one in drawn for one in idea) for number in idea}
@@ -207,6 +210,9 @@ class Story:
             full |= more
             lacks = self._strikes.untold(full, naming=False)
             more = {number for told in full for number in lacks[told]}
+            for number, behind in enumerate(self._strikes.untold(full, naming=True)):
+                if self.steps[number].places and len(behind) > _MOST_BEHIND:
+                    more.update(behind)
             more.update(number for run in self._runs(where, full)
                         if not any(self.steps[one].places for one in run) for number in run)
         return full

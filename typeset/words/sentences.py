@@ -310,7 +310,7 @@ class Sentences:
                 return self._houses([item for item in values if isinstance(item, House)], form)
             case (Cage(), Cage(), *_):
                 return self.text(CAGES, form).format(cages=self._list(
-                    [self._among_several(item) for item in values if isinstance(item, Cage)], form))
+                    [self._among_several(item, form) for item in values if isinstance(item, Cage)], form))
             case (Claim(), *_) if form != "list":
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
@@ -319,9 +319,9 @@ class Sentences:
             case _:
                 return self._list([self._value(item, form) for item in values], form)
 
-    def _among_several(self, cage: Cage) -> str:
+    def _among_several(self, cage: Cage, form: str) -> str:
         template = LONE_CAGE_AMONG_SEVERAL if cage.total in self._lone else CAGE_AMONG_SEVERAL
-        return self.text(template).format(sum=cage.total, cell=self.cell(cage.first))
+        return self.text(template, form).format(sum=cage.total, cell=self.cell(cage.first))
 
     def _houses(self, houses: Sequence[House], form: str) -> str:
         """Houses by name, those of a kind together: `row 4`, `rows 1, 2 and 3`, `box 2 and column 9`."""
