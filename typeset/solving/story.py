@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import groupby, pairwise
@@ -179,10 +179,12 @@ class Story:
         for what something told in full rests on.
         """
         where, drawn = self.chapters, {picture.first: picture for picture in self.pictures}
-        full = self._in_full(where, drawn) if briefly else set(range(len(self.steps)))
+        apart = {number: idea.start for idea in self.ideas if not briefly or any(one in drawn for one in idea)
+                 for number in idea}
+        full = self._in_full(where, apart) if briefly else apart
         behind = self._strikes.untold(full, naming=True) if briefly else []
         found: list[Thought] = []
-        for run in self._runs(where, full):
+        for run in self._runs(where, apart, full):
             for first, last in self._paragraphs(run, drawn, full):
                 before = found[-1] if found else None
                 brief, begins = first not in full, before is None or before.chapter is not where[first]
@@ -193,19 +195,22 @@ class Story:
                                   if brief and behind[number] and self.steps[number].places])))
         return tuple(found)
 
-    def _runs(self, where: Sequence[Chapter], full: Container[int]) -> Iterator[list[int]]:
-        """Stages in order: ideas told in full, and what lies between them in a chapter."""
-        idea_of = {number: begins for begins, idea in enumerate(self.ideas) for number in idea}
+    def _runs(
+        self, where: Sequence[Chapter], apart: Mapping[int, int], full: Container[int],
+    ) -> Iterator[list[int]]:
+        """Stages in order: ideas that stand `apart` (stage -> where its idea begins), and what lies between
+        them in a chapter, in full or not.
+        """
         for _, run in groupby(range(len(self.steps)), lambda number: (
-                where[number], idea_of[number] if number in full else -1)):
+                where[number], number in full, apart.get(number))):
             yield list(run)
 
-    def _in_full(self, where: Sequence[Chapter], drawn: Container[int]) -> set[int]:
-        """The stages of ideas with a picture, what these rest on besides digits, what many have to say of a digit,
-        and what leads to no digit before something that is told.
+    def _in_full(self, where: Sequence[Chapter], apart: Mapping[int, int]) -> set[int]:
+        """The stages of ideas that stand `apart`, what these rest on besides digits, what many have to say of a
+        digit, and what leads to no digit before something that is told.
         """
         full: set[int] = set()
-        more = {number for idea in self.ideas if any(one in drawn for one in idea) for number in idea}
+        more = set(apart)
         while not more <= full:
             full |= more
             lacks = self._strikes.untold(full, naming=False)
@@ -213,7 +218,7 @@ class Story:
             for number, behind in enumerate(self._strikes.untold(full, naming=True)):
                 if self.steps[number].places and len(behind) > _MOST_BEHIND:
                     more.update(behind)
-            more.update(number for run in self._runs(where, full)
+            more.update(number for run in self._runs(where, apart, full)
                         if not any(self.steps[one].places for one in run) for number in run)
         return full
 
