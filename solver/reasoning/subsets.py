@@ -31,6 +31,7 @@ class NakedSubset(Technique):
     look = Scope.GROUP
     sentences: ClassVar = {
         "removes": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "so": "So no other cell {where} can be {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -106,9 +106,13 @@ IN_AND_OUT: Mapping[str, str] = MappingProxyType({
 })
 """What is said of innies and outies together."""
 
-FEW: Mapping[str, str] = MappingProxyType({**IN, **OUT, **IN_AND_OUT, "+set": "They are {digits:set}{reason}."})
-"""What is said of a few cells, and besides where they have one way to make their sum. A step may be told where
-more cells are open than when it was found: innies may have outies beside them.
+FEW: Mapping[str, str] = MappingProxyType({
+    **IN, **OUT, **IN_AND_OUT, "+set": "They are {digits:set}{reason}.",
+    "set": "{cells} are {digits:set}{reason}.",
+})
+"""What is said of a few cells, and besides where they have one way to make their sum; by their names where the sum
+was said right before. A step may be told where more cells are open than when it was found: innies may have outies
+beside them.
 """
 
 

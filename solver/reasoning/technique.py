@@ -38,7 +38,7 @@ class Scope(Enum):
 FILLED = frozenset({Scope.HOUSE_FILLED, Scope.CAGE_FILLED})
 """Where a technique goes by what is filled: it says so of all other cells there."""
 
-_NAME = frozenset({"set", "only"})
+NAMES = frozenset({"set", "only"})
 """Keys of sentences that name the digits of a cage, and what follows from it."""
 
 MOST_CASES = 12
@@ -93,17 +93,31 @@ class Technique(ABC):
         return self.sentences[first], *(self.sentences[f"+{other}"] for other in others)
 
     def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
-        """The sentences of a step, less what the one told right before it has said: its sum, or which digits a
-        cage holds.
+        """The sentences of a step, less what the one told right before it has said: its sum, the ways of a cage,
+        or which digits these cells hold.
         """
         templates = self.templates(step.key)
         if last is None:
             return templates
         one, other = last.cites, step.cites
         if step.key.startswith("again") and one.sums == other.sums:
-            return templates[1 + 2 * bool(other.added_too):]     # of two sums, what they leave was said as well
-        named = one.cages[:1] == other.cages[:1] and last.why.get("digits") == step.why.get("digits")
-        return self.templates("so") if named and step.key in _NAME and "so" in self.sentences else templates
+            said = 1 + 2 * bool(other.added_too)     # of two sums, what they leave was said as well
+            rest = "+".join(step.key.split("+")[said:])
+            return (self.sentences[rest],) if rest in self.sentences else templates[said:]
+        cage = one.cages[:1] == other.cages[:1]
+        if cage and step.key.endswith("_few") and _ways(last) == _ways(step):
+            return self.templates(step.key.removesuffix("_few"))
+        same = cage if step.key in NAMES else last.why.get("cells") == step.why.get("cells")
+        named = same and last.why.get("digits") == step.why.get("digits") and step.key in NAMES | {"removes"}
+        return self.templates("so") if named and "so" in self.sentences else templates
+
+    def is_said_by(self, step: Step, after: Step) -> bool:
+        """Whether the step told right after one of this technique says all of it, too."""
+        return False
+
+    def listed(self, steps: Sequence[Step]) -> Sequence[Step]:
+        """Steps of this technique as one sentence lists them: those that say one thing as one."""
+        return steps
 
     def step(
         self, state: State, key: str, cites: Cites, why: Why, *,
@@ -157,6 +171,11 @@ class Technique(ABC):
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Return the step with its sentence as it is where cells hold `masks`, and it strikes what it does."""
         return step
+
+
+def _ways(step: Step) -> object:
+    """The ways to make a cage that a step lists, or the one by which it names its digits."""
+    return step.why.get("combinations", (step.why.get("digits"),))
 
 
 class Supposing(Technique):

@@ -24,7 +24,7 @@ def techniques_used(works: Iterable[Worked], hints: bool) -> tuple[str, ...]:
             used.update(step.technique for thought in story.thoughts(briefly=solutions is Solutions.KEY)
                         if not thought.brief for step in story.steps[thought.first:thought.last])
         if hints:
-            used.update(story.steps[number].technique for number in story.opening_chain)
+            used.update(story.steps[number].technique for number in story.hinted)
     return tuple(sorted(used, key=lambda name: (TECHNIQUES[name].cost, name)))
 
 

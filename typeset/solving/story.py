@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from enum import StrEnum
 from itertools import groupby, pairwise
 
@@ -13,13 +13,17 @@ from cagework.solver.reasoning.ideas import FAR_COST
 from cagework.solver.reasoning.reason import Path
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Step
-from cagework.typeset.solving.worked import moments
-
-_MOST_SINGLES = 18
-"""The most placements that a paragraph tells."""
+from cagework.typeset.solving.untold import Strikes
+from cagework.typeset.words.breaths import BREATH
 
 _MOST_NUMBERED = 4
 """The most steps that one picture shows."""
+
+_MOST_BEHIND = 3
+"""The most steps that a digit told by itself rests on besides."""
+
+_MOST_HINTED, _FEW_HINTED = 5, 4
+"""The most steps that hints tell to the first digit, and where these would be more, to the first thing seen."""
 
 class Wish(StrEnum):
     """What a picture of a path is to show."""
@@ -57,8 +61,10 @@ class Chapter(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Thought:
-    """Stages `first` up to `last` (not included), told in one paragraph, after a picture of its own, if any. A
-    `brief` one is told by the digits it finds alone. `begins` where the chapter does.
+    """Stages `first` up to `last` (not included), told in one paragraph, before a picture of its own, if any. A
+    `brief` one is told by the digits it finds alone; `leads_on` where it does so from one that is not. `begins`
+    where the chapter does. `behind` are the stages that a brief one's placements rest on besides, as (placement,
+    those that nobody has told), by number.
     """
 
     first: int
@@ -67,6 +73,8 @@ class Thought:
     begins: bool
     picture: Picture | None = None
     brief: bool = False
+    leads_on: bool = False
+    behind: tuple[tuple[int, tuple[int, ...]], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +109,7 @@ class Story:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.steps = [stage.step for stage in path.stages]
+        self._strikes = Strikes(path)
         count = len(self.steps)
         end = next((number + 1 for number in reversed(range(count)) if not is_single(self.steps[number])), 0)
         self.finish = range(self._last_far_end(end), count)
@@ -166,34 +175,66 @@ class Story:
                        Wish.FULL_NOTES if number == self._way_in else Wish.STEPS, numbered=several)
 
     def thoughts(self, *, briefly: bool) -> tuple[Thought, ...]:
-        """The path as it is told; `briefly` where ideas without a picture are told by the digits they find."""
+        """The path as it is told; `briefly` where ideas without a picture are told by the digits they find, but
+        for what something told in full rests on.
+        """
         where, drawn = self.chapters, {picture.first: picture for picture in self.pictures}
+        apart = {number: idea.start for idea in self.ideas if not briefly or any(one in drawn for one in idea)
+                 for number in idea}
+        full = self._in_full(where, apart) if briefly else apart
+        behind = self._strikes.untold(full, naming=True) if briefly else []
         found: list[Thought] = []
-        for idea in self.ideas:
-            brief = briefly and not any(number in drawn for number in idea)
-            for first, last in self._paragraphs(idea, drawn):
-                begins = not found or found[-1].chapter is not where[first]
-                thought = Thought(first, last, where[first], begins, drawn.get(first), brief)
-                if brief and found and found[-1].brief and not begins:
-                    found[-1] = replace(found[-1], last=last)
-                else:
-                    found.append(thought)
-        return tuple([replace(thought, brief=thought.brief and self._finds(thought)) for thought in found])
+        for run in self._runs(where, apart, full):
+            for first, last in self._paragraphs(run, drawn, full):
+                before = found[-1] if found else None
+                brief, begins = first not in full, before is None or before.chapter is not where[first]
+                found.append(Thought(
+                    first, last, where[first], begins, drawn.get(first), brief,
+                    leads_on=brief and not begins and before is not None and not before.brief,
+                    behind=tuple([(number, tuple(behind[number])) for number in range(first, last)
+                                  if brief and behind[number] and self.steps[number].places])))
+        return tuple(found)
 
-    def _finds(self, thought: Thought) -> bool:
-        """Whether a thought places a digit."""
-        return any(step.places for step in self.steps[thought.first:thought.last])
+    def _runs(
+        self, where: Sequence[Chapter], apart: Mapping[int, int], full: Container[int],
+    ) -> Iterator[list[int]]:
+        """Stages in order: ideas that stand `apart` (stage -> where its idea begins), and what lies between
+        them in a chapter, in full or not.
+        """
+        for _, run in groupby(range(len(self.steps)), lambda number: (
+                where[number], number in full, apart.get(number))):
+            yield list(run)
 
-    def _paragraphs(self, idea: range, drawn: Mapping[int, Picture]) -> Iterator[tuple[int, int]]:
-        """An idea cut where a picture stands, and where too many digits would be told in a breath."""
-        first, singles = idea.start, 0
-        for number in idea:
-            single = is_single(self.steps[number])
-            if number > first and (number in drawn or (single and singles == _MOST_SINGLES)):
+    def _in_full(self, where: Sequence[Chapter], apart: Mapping[int, int]) -> set[int]:
+        """The stages of ideas that stand `apart`, what these rest on besides digits, what many have to say of a
+        digit, and what leads to no digit before something that is told.
+        """
+        full: set[int] = set()
+        more = set(apart)
+        while not more <= full:
+            full |= more
+            lacks = self._strikes.untold(full, naming=False)
+            more = {number for told in full for number in lacks[told]}
+            for number, behind in enumerate(self._strikes.untold(full, naming=True)):
+                if self.steps[number].places and len(behind) > _MOST_BEHIND:
+                    more.update(behind)
+            more.update(number for run in self._runs(where, apart, full)
+                        if not any(self.steps[one].places for one in run) for number in run)
+        return full
+
+    def _paragraphs(
+        self, run: Sequence[int], drawn: Container[int], full: Container[int],
+    ) -> Iterator[tuple[int, int]]:
+        """Stages cut where a picture stands, and where a paragraph has a sentence full of digits."""
+        first, digits = run[0], 0
+        for number in run:
+            step = self.steps[number]
+            digit = bool(step.places) and (number not in full or is_single(step))
+            if number > first and (number in drawn or (digit and digits == BREATH)):
                 yield first, number
-                first, singles = number, 0
-            singles += single
-        yield first, idea.stop
+                first, digits = number, 0
+            digits += digit
+        yield first, run[-1] + 1
 
     @property
     def shape(self) -> Shape:
@@ -218,32 +259,28 @@ class Story:
         """The stages that lead to a first digit by the least load, in order, that digit's last; none where there
         is no digit.
         """
-        rests = _rests(self.path)
-        chains: list[list[int]] = []
-        for number, step in enumerate(self.steps):
-            if step.places and not step.is_trial:
-                chain = {number}
-                waiting = [number]
-                while waiting:
-                    more = rests[waiting.pop()] - chain
-                    chain |= more
-                    waiting += more
-                chains.append(sorted(chain))
-        return tuple(min(chains, key=lambda chain: (sum(self.steps[number].load for number in chain), chain),
-                         default=()))
+        rests = self._strikes.rests()
+        chains = [_chain(rests, number) for number, step in enumerate(self.steps)
+                  if step.places and not step.is_trial]
+        return min(chains, key=lambda chain: (sum(self.steps[number].load for number in chain), chain), default=())
+
+    @property
+    def hinted(self) -> tuple[int, ...]:
+        """The stages that hints tell: the opening chain or, where it is long, what leads to the dearest stage of
+        it that few lead to.
+        """
+        whole, rests = self.opening_chain, self._strikes.rests()
+        if len(whole) <= _MOST_HINTED:
+            return whole
+        few = [chain for number in whole if len(chain := _chain(rests, number)) <= _FEW_HINTED]
+        return max(few, key=lambda chain: self._dearness(chain[-1]))
 
 
-def _rests(path: Path) -> list[set[int]]:
-    """For each stage, the stages that it rests on."""
-    known = moments(path)
-    place = {cell: number for number, cell in enumerate(path.puzzle.cells)}
-    authors: list[list[tuple[int, int]]] = [[] for _ in place]
-    found: list[set[int]] = []
-    for number, stage in enumerate(path.stages):
-        found.append({author for cell, mask in stage.step.cites.eliminated
-                      for gone, author in authors[place[cell]] if gone & mask})
-        for cell, (before, after) in enumerate(zip(known[number].candidates, known[number + 1].candidates,
-                                                   strict=True)):
-            if before != after:
-                authors[cell].append((before ^ after, number))
-    return found
+def _chain(rests: Sequence[set[int]], last: int) -> tuple[int, ...]:
+    """The stages that lead to one, in order, and that one."""
+    chain, waiting = {last}, [last]
+    while waiting:
+        more = rests[waiting.pop()] - chain
+        chain |= more
+        waiting += more
+    return tuple(sorted(chain))

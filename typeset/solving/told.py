@@ -23,6 +23,7 @@ from cagework.typeset.words.phrases import (
     CAN,
     ENDS,
     ENDS_PLAINLY,
+    LEADS_TO,
     LEFT,
     LOOK_AT,
     NEEDS,
@@ -66,11 +67,16 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
 
 
 def apart(path: Path, told: Sequence[Thought]) -> Path:
-    """The path as it is told where some thoughts tell their digits alone: what these found is told anew after."""
+    """The path as it is told where some thoughts tell their digits alone: no reader knows of what else these
+    found.
+    """
     if not any(thought.brief for thought in told):
         return path
-    numbers = [number for thought in told if not thought.brief for number in range(thought.first, thought.last)]
-    steps = told_apart(path, numbers)
+    numbers = {number for thought in told if not thought.brief for number in range(thought.first, thought.last)}
+    known = replace(path, stages=tuple([
+        stage if number in numbers else replace(stage, step=replace(stage.step, removes=()))
+        for number, stage in enumerate(path.stages)]))
+    steps = told_apart(known, numbers)
     return replace(path, stages=tuple([
         replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)]))
 
@@ -82,7 +88,10 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
     stages = path.stages[thought.first:thought.last]
     steps = [stage.step for stage in stages]
     if thought.brief:
-        return sentences.briefly(steps)
+        behind = dict(thought.behind)
+        return sentences.briefly([(step, [path.stages[one].step for one in behind.get(number, ())])
+                                  for number, step in enumerate(steps, thought.first) if step.places],
+                                 leads_on=thought.leads_on)
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.numbered else 0
     told = [f"({number}) {sentences.step(step, last)}"
@@ -112,19 +121,25 @@ def _of_one_cell(path: Path, thought: Thought, sentences: Sentences) -> tuple[in
 
 
 def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
-    """Hints that rise in strength: where to look, why, the first digit. Each can be followed from the printed
-    puzzle and those before it. None where nothing leads to a digit.
+    """Hints that rise in strength: where to look, why, the first digit; where the way to that is long, what is
+    seen first on it, and where it leads. Each can be followed from the printed puzzle and those before it. None
+    where nothing leads to a digit.
     """
-    path = worked.path
-    chain = list(told_apart(path, Story(path).opening_chain).values())
-    if not chain:
+    path, story = worked.path, Story(worked.path)
+    if not story.opening_chain:
         return ()
+    stages = tuple([path.stages[number] for number in story.hinted])
+    chain = list(told_apart(replace(path, stages=stages), range(len(stages))).values())
     sentences = sentences.about(path.puzzle)
     *reasons, last = chain
     best = max(chain, key=lambda step: step.cost)
-    why = " ".join(map(sentences.step, reasons)) or sentences.question(last)
-    first = sentences.say(LOOK_AT, places=_places(best))
-    return tuple(text for text in (first, why, sentences.step(last)) if text)
+    why = sentences.paragraph([replace(stage, step=step) for stage, step in zip(stages, reasons, strict=False)])
+    why = why or sentences.question(last)
+    said = [sentences.say(LOOK_AT, places=_places(best)), why, sentences.step(last)]
+    if not last.places:
+        ((cell, _),) = story.steps[story.opening_chain[-1]].places
+        said[-1] += " " + sentences.say(LEADS_TO, cell=cell)
+    return tuple(filter(None, said))
 
 
 def _places(step: Step) -> tuple[House, ...] | tuple[Cage, ...]:

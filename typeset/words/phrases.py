@@ -43,6 +43,9 @@ OTHER = "{name}"
 FROM = "{cell} is {digit} (from {places})"
 """A digit whose reason is not told."""
 
+BY = "by {places}, {clause}"
+"""A digit with the cages and houses that strike what stands in its way."""
+
 RUN = "Plain steps lead on: {items}."
 """What lies between the thoughts that a short solution tells."""
 
@@ -50,7 +53,7 @@ WHICH, CAN = "Which of {digits} can {cell} be?", "Can {cell} be {digits:or}?"
 LEFT = "Only {digits} {digits:is|are} left."
 """What several suppositions of a cell's digits ask, and come to."""
 
-LOOK_AT = "Look at {places}."
+LOOK_AT, LEADS_TO = "Look at {places}.", "From here the way leads to a first digit, in {cell}."
 
 BEGIN_SUMS, BEGIN_CAGES = "Begin with what {houses} {houses:adds|add} to.", "Begin with {cages}."
 BEGIN_BOTH = "Begin with what {houses} {houses:adds|add} to, and with {cages}."

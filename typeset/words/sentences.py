@@ -6,11 +6,10 @@ English is the language of the templates themselves (`catalogue` has the others)
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from functools import lru_cache
 from string import Formatter
-from typing import TypeVar
 
 from babel.lists import format_list
 
@@ -31,10 +30,12 @@ from cagework.solver.step import (
     Value,
 )
 from cagework.typeset.words import base_of, locale_of
+from cagework.typeset.words.breaths import alike, breaths, once
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
     AND_THEN,
+    BY,
     CAGE,
     CAGE_AMONG_SEVERAL,
     CAGE_WITHOUT_SUM,
@@ -72,13 +73,8 @@ from cagework.typeset.words.phrases import (
 )
 from cagework.typeset.words.punctuation import printed, tied
 
-Alike = TypeVar("Alike", DeadWay, Held)
-
 FORMS = frozenset({"or", "list", "set"})
 """Forms that no catalogue has: items with "or", one by one, and digits as a pair, a triple or a quad."""
-
-_BREATH = 6
-"""The most placements that a sentence tells."""
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 
@@ -146,31 +142,34 @@ class Sentences:
         asked = TECHNIQUES[step.technique].question
         return self.say(asked, **step.why) if asked else ""
 
-    def briefly(self, steps: Sequence[Step]) -> str:
-        """The digits that steps find, each with where it comes from."""
-        placing = [step for step in steps if step.places]
-        said = []
-        for start in range(0, len(placing), _BREATH):
-            items = self.text(AND_THEN).join(map(self._source, placing[start:start + _BREATH]))
-            said.append(self.text(RUN).format(items=items) if not start else _sentence(items + "."))
-        return " ".join(said)
+    def briefly(self, found: Iterable[tuple[Step, Iterable[Step]]], *, leads_on: bool) -> str:
+        """The digits that steps find, each with where it comes from, and what it rests on besides that nobody has
+        told of; whether this `leads_on` from what was told.
+        """
+        items = self.text(AND_THEN).join([self._source(step, behind) for step, behind in found])
+        return self.text(RUN).format(items=items) if leads_on else _sentence(items + ".")
 
-    def _source(self, step: Step) -> str:
-        """A digit and where it comes from, in brackets."""
+    def _source(self, step: Step, behind: Iterable[Step]) -> str:
+        """A digit and where it comes from, in brackets, after the cages or houses of steps `behind` it."""
         clauses = TECHNIQUES[step.technique].clauses
         places = step.cites.summed or step.cites.cages or step.cites.houses
-        if step.key in clauses or not places:
-            return self._clause(step) if step.key in clauses else self.step(step).removesuffix(".")
         (cell, digit), *_ = step.places
-        return self._filled(FROM, {"cell": cell, "digit": digit, "places": places})
+        if step.key in clauses or not places:
+            clause = self._clause(step) if step.key in clauses else self.step(step).removesuffix(".")
+        else:
+            clause = self._filled(FROM, {"cell": cell, "digit": digit, "places": places})
+        named = tuple(dict.fromkeys(one for it in behind for one in it.cites.cages[:1] or it.cites.houses))
+        return self._filled(BY, {"places": named, "clause": clause}) if named else clause
 
     def paragraph(self, stages: Sequence[Stage], last: Step | None = None) -> str:
-        """Stages of a path, after a step; placements in one breath, and a kind that is listed in one sentence."""
-        return self._told([stage.step for stage in stages], [stage.follows_from_last for stage in stages], last)
+        """Stages of a path, after a step; placements in one breath, a kind that is listed in one sentence, and
+        what two say once.
+        """
+        return self._told(*once(stages), last)
 
     def _told(self, steps: Sequence[Step], follows: Sequence[bool], last: Step | None = None) -> str:
         said = []
-        for breath in _breaths(steps):
+        for breath in breaths(steps):
             first = steps[breath.start]
             lead = TECHNIQUES[first.technique].lead
             if len(breath) == 1:
@@ -201,8 +200,8 @@ class Sentences:
     def _filled(self, template: str, values: Mapping[str, Value | str], case: str = "") -> str:
         """Fill a template, in the form that `case` names.
 
-        A field written `{name:or}` lists its items with "or" in place of "and", `{name:is|are}` is the word that
-        goes with one item or with more, and any other `{name:form}` names the items in that form.
+        A field `{name:or}` lists its items with "or", `{name:is|are}` is the word that goes with one item or with
+        more, and any other `{name:form}` names the items in that form.
         """
         filled = []
         for literal, name, form in _parts(self.text(template, case)):
@@ -314,7 +313,7 @@ class Sentences:
                 return self._houses([item for item in values if isinstance(item, House)], form)
             case (Cage(), Cage(), *_):
                 return self.text(CAGES, form).format(cages=self._list(
-                    [self._among_several(item) for item in values if isinstance(item, Cage)], form))
+                    [self._among_several(item, form) for item in values if isinstance(item, Cage)], form))
             case (Claim(), *_) if form != "list":
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
@@ -323,9 +322,9 @@ class Sentences:
             case _:
                 return self._list([self._value(item, form) for item in values], form)
 
-    def _among_several(self, cage: Cage) -> str:
+    def _among_several(self, cage: Cage, form: str) -> str:
         template = LONE_CAGE_AMONG_SEVERAL if cage.total in self._lone else CAGE_AMONG_SEVERAL
-        return self.text(template).format(sum=cage.total, cell=self.cell(cage.first))
+        return self.text(template, form).format(sum=cage.total, cell=self.cell(cage.first))
 
     def _houses(self, houses: Sequence[House], form: str) -> str:
         """Houses by name, those of a kind together: `row 4`, `rows 1, 2 and 3`, `box 2 and column 9`."""
@@ -361,21 +360,6 @@ def _parts(template: str) -> tuple[tuple[str, str | None, str], ...]:
     return tuple([(literal, name, form or "") for literal, name, form, _ in Formatter().parse(template)])
 
 
-def _breaths(steps: Sequence[Step]) -> Iterator[range]:
-    """The numbers of steps that one sentence tells: a few with clauses, or any that share a lead as well."""
-    start = 0
-    for number, step in enumerate(steps):
-        first = TECHNIQUES[steps[start].technique]
-        here = TECHNIQUES[step.technique]
-        together = steps[start].key in first.clauses and step.key in here.clauses and (
-            here is first if first.lead else not here.lead and number - start < _BREATH)
-        if number > start and not together:
-            yield range(start, number)
-            start = number
-    if steps:
-        yield range(start, len(steps))
-
-
 def _count(value: Value | str) -> int:
     """How many things a value names."""
     if not isinstance(value, int | tuple | Digits) or isinstance(value, Cell):
@@ -386,12 +370,3 @@ def _count(value: Value | str) -> int:
 def _sentence(text: str) -> str:
     """The text with a capital; a cell's name keeps its small letter."""
     return text if text[1:2].isdigit() else text[:1].upper() + text[1:]
-
-
-def alike(values: Iterable[Alike]) -> list[list[Alike]]:
-    """Ways that leave the same without anything, and cells that hold the same, together."""
-    groups: dict[object, list[Alike]] = {}
-    for one in values:
-        key = one.digits if isinstance(one, Held) else (one.leaves, one.digit, one.held)
-        groups.setdefault(key, []).append(one)
-    return list(groups.values())

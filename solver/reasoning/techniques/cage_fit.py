@@ -37,6 +37,11 @@ class CageFit(Technique):
         "few": "If {cell} were {digits:or}, {made} would be {ways}, but {others} could not hold the rest.",
         "none": "If {cell} were {digits:or}, {others} would have no digits left to complete {cage}.",
         "many": "If {cell} were {digits:or}, {others} could not complete {cage}.",
+        "few_cells": "If {cells:or} were {digits:or}, {made} would be {ways}, but its other cells could not hold "
+                     "the rest.",
+        "none_cells": "If {cells:or} were {digits:or}, the other cells would have no digits left to complete "
+                      "{cage}.",
+        "many_cells": "If {cells:or} were {digits:or}, the other cells could not complete {cage}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -65,6 +70,22 @@ class CageFit(Technique):
         masks = told_masks(frame, step, masks)
         key, why = _told(frame, step.cites.cages[0], masks, frame.index[name], gone)
         return replace(step, key=key, why=why)
+
+    def listed(self, steps: Sequence[Step]) -> Sequence[Step]:
+        """Cells of a cage that lose the same for the same reason, each without the ones before it."""
+        found: list[Step] = []
+        for step in steps:
+            before = found[-1] if found else step
+            alike = all(before.why[name] == step.why[name] for name in ("made", "digits", "ways"))
+            gone = dict(before.removes)
+            if found and alike and step.key != "two" and not any(
+                    mask & gone.get(cell, 0) for cell, mask in step.cites.eliminated):
+                cells = tuple(sorted({*gone, step.removes[0][0]}))
+                found[-1] = replace(before, key=step.key.removesuffix("_cells") + "_cells",
+                                    removes=before.removes + step.removes, why=step.why | {"cells": cells})
+            else:
+                found.append(step)
+        return found
 
 
 def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) -> tuple[str, Why]:

@@ -34,6 +34,7 @@ class FixedCombination(Technique):
         "only": "{cage} can only be {digits:set}{reason}.",
         "rest": "{cells}, the rest of {cage}, add to {sum} and can only be {digits:set}{reason}.",
         "lacks": "All the digits add to {total}, so {cage} holds every one but {absent}.",
+        "lacks_too": "Likewise, {cage} holds every one but {absent}.",
     }
     lead = "Some cages can be made in one way only: {items}."
     clauses: ClassVar = {"only": "{cage} is {digits:set}{reason}"}
@@ -48,6 +49,11 @@ class FixedCombination(Technique):
         if removes:
             key, why = _told(state.frame, state.frame.puzzle.cages[place], state.candidates, digits)
             yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+
+    def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
+        """What all the digits add to is said once."""
+        again = last is not None and (last.technique, last.key, step.key) == (self.name, "lacks", "lacks")
+        return self.templates("lacks_too") if again else super().told_after(last, step)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""

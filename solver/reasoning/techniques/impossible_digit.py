@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
+from cagework.solver.model import Cage
 from cagework.solver.reasoning.cage_sums import (
     MOST_LISTED,
     cage_cases,
@@ -19,8 +20,8 @@ from cagework.solver.reasoning.cage_sums import (
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import Scope, Technique
-from cagework.solver.step import Digits, Step, Why
+from cagework.solver.reasoning.technique import NAMES, Scope, Technique
+from cagework.solver.step import Digits, Step, Value, Why
 
 
 class ImpossibleDigit(Technique):
@@ -72,6 +73,22 @@ class ImpossibleDigit(Technique):
         left = ways_left(frame, cage, masks)
         gone = Digits(union_of(mask for _, mask in step.removes))
         return replace(step, key=_key(left), why=step.why | ways_why(frame, cage, masks, left) | {"absent": gone})
+
+    def is_said_by(self, step: Step, after: Step) -> bool:
+        """One way is left, and its digits are named next."""
+        return (after.cites.cages[:1] == step.cites.cages and after.key in NAMES
+                and step.why["combinations"] == (after.why["digits"],))
+
+    def listed(self, steps: Sequence[Step]) -> Sequence[Step]:
+        """What the same ways of a cage rule out, together."""
+        found: dict[tuple[Cage, Value], Step] = {}
+        for step in steps:
+            key = step.cites.cages[0], step.why["combinations"]
+            before = found.get(key)
+            gone = (before.removes if before else ()) + step.removes
+            found[key] = replace(step, removes=gone, why=step.why | {
+                "absent": Digits(union_of(mask for _, mask in gone))})
+        return list(found.values())
 
 
 def _key(combinations: tuple[int, ...]) -> str:

@@ -33,8 +33,9 @@ class NeededInSum(Technique):
     many_cases = True
     sentences: ClassVar = {
         **IN, **OUT, **IN_AND_OUT,
-        "+needs": "That takes {digits}, so no other cell {where} can be {digits:or}.",
+        "+needs": "Every way to make that sum takes {digits}, so no other cell {where} can be {digits:or}.",
         "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "so": "So no other cell {where} can be {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -85,6 +85,30 @@ def test_thoughts_tell_every_stage_once_and_chapters_come_in_order(works: list[W
             assert not any(one.brief and one.picture for one in told)
 
 
+def test_what_a_short_solution_tells_rests_on_what_it_has_told(
+    works: list[Worked], cp_answers: Mapping[str, Answer],
+) -> None:
+    """Each step that it tells is proved from the printed puzzle, the steps told before it and digits; each digit
+    told by itself from these and the steps whose cages are named with it.
+    """
+    named = 0
+    for worked in works[-4:]:
+        stages = worked.path.stages
+        prover = Prover(worked.path.puzzle, cp_answers[worked.entry.id])
+        board = prover.board()
+        for thought in Story(worked.path).thoughts(briefly=True):
+            behind = dict(thought.behind)
+            for number in range(thought.first, thought.last):
+                step = stages[number].step
+                for other in behind.get(number, ()):
+                    board.apply(stages[other].step)
+                    named += 1
+                if step.places or not thought.brief:
+                    assert prover.prove(board.candidates, step), (worked.entry.id, step)
+                    board.apply(step)
+    assert named > 10
+
+
 def test_suppositions_of_one_cell_are_one_thought_with_a_question_and_what_is_left() -> None:
     """Read off a board: the digits the cell can be before and after, or those supposed where it can be many."""
     path = explain(compose(1, Recipe(sizes={3: 3.0, 4: 4.0, 5: 2.0})).puzzle)
@@ -144,6 +168,10 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
             recalled = re.findall(r"([^.]*), as was seen", text)
             assert len(named) == len(set(named)), text
             assert len(recalled) == len(set(recalled)), text
+            for listed in re.findall(r"Sums rule digits out: ([^.]*)", text):
+                cages = re.findall(r"the (cage[^(]*\([^)]*\)) cannot hold", listed)
+                assert len(cages) == len(set(cages)), text
+            assert not re.search(r"[Tt]he (cage of \d+(?: at r\dc\d)?) is \d\+[^.]*\. The \1 (is \d\+|can)", text)
             went_on += "So no other cell of" in text or "(2) However small" in text
     assert went_on > 1
 
@@ -181,16 +209,20 @@ def test_the_first_sums_rest_on_the_printed_puzzle(works: list[Worked], cp_answe
 def test_hints_lead_from_the_printed_puzzle_to_a_digit(
     works: list[Worked], cp_answers: Mapping[str, Answer],
 ) -> None:
-    """Each step behind the hints is proved from the printed puzzle and the steps before it among them alone."""
+    """Each step behind the hints is proved from the printed puzzle and the steps before it among them alone; where
+    the way to a digit is long, hints begin it and say where it leads.
+    """
     for worked in works:
         path, answer = worked.path, cp_answers[worked.entry.id]
-        prover = Prover(path.puzzle, answer)
-        board = prover.board()
-        chain = [path.stages[number].step for number in Story(path).opening_chain]
-        for step in chain:
-            assert prover.prove(board.candidates, step), (worked.entry.id, step)
-            board.apply(step)
-        ((cell, digit),) = chain[-1].places
+        prover, story = Prover(path.puzzle, answer), Story(path)
+        for numbers in {story.opening_chain, story.hinted}:
+            board = prover.board()
+            for step in [path.stages[number].step for number in numbers]:
+                assert prover.prove(board.candidates, step), (worked.entry.id, step)
+                board.apply(step)
+        assert len(story.hinted) <= 5
+        assert story.hinted == story.opening_chain or len(story.hinted) < 5 < len(story.opening_chain)
+        ((cell, digit),) = path.stages[story.opening_chain[-1]].step.places
         assert answer.at(cell) == digit
         hints = hints_in_words(worked, Sentences("en"))
         assert len(hints) == 3

@@ -1,0 +1,56 @@
+"""What is said in one breath: steps of one sentence, ways and cells of which the same is said."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby, zip_longest
+from typing import TypeVar
+
+from cagework.solver.reasoning.reason import Stage
+from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.step import DeadWay, Held, Step
+
+Alike = TypeVar("Alike", DeadWay, Held)
+
+BREATH = 6
+"""The most placements that a sentence tells."""
+
+
+def breaths(steps: Sequence[Step]) -> Iterator[range]:
+    """The numbers of steps that one sentence tells: a few with clauses, or any that share a lead as well."""
+    start = 0
+    for number, step in enumerate(steps):
+        first = TECHNIQUES[steps[start].technique]
+        here = TECHNIQUES[step.technique]
+        together = steps[start].key in first.clauses and step.key in here.clauses and (
+            here is first if first.lead else not here.lead and number - start < BREATH)
+        if number > start and not together:
+            yield range(start, number)
+            start = number
+    if steps:
+        yield range(start, len(steps))
+
+
+def once(stages: Sequence[Stage]) -> tuple[list[Step], list[bool]]:
+    """Steps as they are told after each other, and whether each follows from the last: without those that the next
+    says all of, and with those of a technique that say one thing as one.
+    """
+    kept = [stage for stage, after in zip_longest(stages, stages[1:]) if after is None or not TECHNIQUES[
+        stage.step.technique].is_said_by(stage.step, after.step)]
+    steps: list[Step] = []
+    follows: list[bool] = []
+    for name, run in groupby(kept, lambda stage: stage.step.technique):
+        same = list(run)
+        listed = TECHNIQUES[name].listed([stage.step for stage in same])
+        steps += listed
+        follows += [stage.follows_from_last for stage in same][:len(listed)]
+    return steps, follows
+
+
+def alike(values: Iterable[Alike]) -> list[list[Alike]]:
+    """Ways that leave the same without anything, and cells that hold the same, together."""
+    groups: dict[object, list[Alike]] = {}
+    for one in values:
+        key = one.digits if isinstance(one, Held) else (one.leaves, one.digit, one.held)
+        groups.setdefault(key, []).append(one)
+    return list(groups.values())
