@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from operator import and_
 
 from cagework.solver.bitset import members
 from cagework.solver.model import Puzzle
@@ -26,8 +25,9 @@ class Doom:
 
     def __init__(self, puzzle: Puzzle) -> None:
         self.kernel = lower(puzzle)
+        self.shape = self.kernel.ground.fields
         self.failed: dict[tuple[int, int], int] = {}
-        self.stood: dict[tuple[int, int], list[int]] = {}
+        self.stood: dict[tuple[int, int], int] = {}
         self.given_up: dict[tuple[int, int], int] = {}
         self.arguments: list[Step] = []
         self._last: tuple[int, list[tuple[int, int]]] = (0, [])
@@ -37,7 +37,8 @@ class Doom:
         left = sum(map(int.bit_count, now))
         if left != self._last[0]:
             open_ = [(cell, index) for cell in _fewest_first(now) for index in members(now[cell])]
-            found = [one for one in open_ if one in self.failed or not self._stands(now, one)]
+            grid = self.shape.pack(now)
+            found = [one for one in open_ if one in self.failed or not self._stands(grid, one)]
             self._last = left, sorted(found, key=self._order)
         return self._last[1]
 
@@ -52,27 +53,24 @@ class Doom:
     def _order(self, one: tuple[int, int]) -> tuple[int, tuple[int, int]]:
         return self.failed[one], one
 
-    def _stands(self, now: list[int], one: tuple[int, int]) -> bool:
+    def _stands(self, now: int, one: tuple[int, int]) -> bool:
         """Whether narrowing leaves the grid standing with this candidate in its cell."""
         before = self.stood.get(one)
         if before is not None:
-            trial = list(map(and_, before, now))
-            changed = [cell for cell, mask in enumerate(before) if trial[cell] != mask]
-            if not changed:
-                return True
-            if 0 not in trial and propagate(self.kernel, trial, changed):
+            trial = propagate(self.kernel, before & now, before)
+            if trial >= 0:
                 self.stood[one] = trial
                 return True
         return not self._fails(now, one)
 
-    def _fails(self, now: list[int], one: tuple[int, int]) -> bool:
+    def _fails(self, now: int, one: tuple[int, int]) -> bool:
         """Whether narrowing the grid as it is does away with this candidate; how soon is kept."""
-        trial = now[:]
-        trial[one[0]] = 1 << one[1]
-        if propagate(self.kernel, trial, one[:1]):
+        rounds = [now]
+        trial = propagate(self.kernel, self.shape.placed(now, *one), now, rounds.append)
+        if trial >= 0:
             self.stood[one] = trial
             return False
-        self.failed[one] = sum(map(int.bit_count, now)) - sum(map(int.bit_count, trial))
+        self.failed[one] = now.bit_count() - rounds[-1].bit_count()
         return True
 
 

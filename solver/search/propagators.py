@@ -1,93 +1,100 @@
-"""One propagator for each kind of fact: candidates -> what each cell may keep.
+"""One propagator for each kind of fact: what the grid holds in a fact's cells -> what the whole grid loses by it.
 
-A propagator reads the grid's candidate masks and returns (cell, digits to keep) pairs, or None where its
-fact cannot hold. It changes nothing itself. A second call on its own result finds nothing more.
+A propagator is given the part of the grid in the fields of its cells, and what it returns depends on nothing else,
+so the results are kept with the fact. -1 says that the fact cannot hold. A second call on its own result finds
+nothing more.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
-from operator import itemgetter
 
-from cagework.solver.bitset import members
+from cagework.solver.combine import combinations
+from cagework.solver.search.fields import Fields
+from cagework.solver.search.ground import Relations
 from cagework.solver.support import distinct, free_three, mirror, needed
 
-Changes = Iterable[tuple[int, int]]
-Propagator = Callable[[list[int]], Changes | None]
-
-_NONE: tuple[tuple[int, int], ...] = ()
+_REMEMBERED = 512
+"""Results kept with each fact: a long search must not fill the memory."""
 
 
-def house(size: int, cells: Sequence[int]) -> Propagator:
-    """Hidden singles: a digit with one place left goes there; a digit with none is a contradiction."""
-    full = (1 << size) - 1
-    take = itemgetter(*cells)
+@dataclass(slots=True)
+class Fact:
+    """A fact with its cells and its propagator; `known` are results by what its cells held."""
 
-    def narrow(candidates: list[int]) -> Changes | None:
-        once = twice = 0
-        masks = take(candidates)
-        for mask in masks:
-            twice |= once & mask
-            once |= mask
-        if once != full:
-            return None
-        single = once & ~twice
-        if not single:
-            return _NONE
-        changes = []
-        for cell, mask in zip(cells, masks, strict=True):
-            fixed = mask & single
-            if fixed and fixed != mask:
-                if fixed & fixed - 1:
-                    return None
-                changes.append((cell, fixed))
-        return changes
+    cells: Sequence[int]
+    propagator: Callable[[int], int]
+    known: dict[int, int]
 
-    return narrow
+    def lost(self, held: int) -> int:
+        """What the grid loses where the fact's cells hold this; kept for the next time."""
+        lost = self.propagator(held)
+        known = self.known
+        if len(known) >= _REMEMBERED:
+            known.clear()
+        known[held] = lost
+        if lost > 0:
+            known[held & ~lost] = lost
+        return lost
 
 
-def domino(size: int, first: int, second: int, total: int, peers: Sequence[int]) -> Propagator:
+@lru_cache(maxsize=1 << 10)
+def whole_sum(size: int, count: int, total: int) -> int:
+    """The digits in some combination; none where all combinations share a digit."""
+    held, common = 0, -1
+    for combination in combinations(size, count, total):
+        held |= combination
+        common &= combination
+    return 0 if common else held
+
+
+def domino(shape: Fields, first: int, second: int, total: int, seen: Sequence[int]) -> Callable[[int], int]:
     """As `cage`, for two cells: their digits answer each other by mirror and shift."""
+    size = shape.size
     reverse = mirror(size)
     shift = total - size - 1
     up, down = (shift, 0) if shift > 0 else (0, -shift)
     unlike = ~0 if total & 1 or total < 2 else ~(1 << (total >> 1) - 1)
+    here, there = first * shape.width, second * shape.width
+    full = (1 << size) - 1
 
-    def narrow(candidates: list[int]) -> Changes | None:
-        one, other = candidates[first], candidates[second]
+    def lost(held: int) -> int:
+        one, other = held >> here & full, held >> there & full
         kept = one & reverse[other] << up >> down & unlike
         if not kept:
-            return None
+            return -1
         partners = reverse[kept] << up >> down
-        if kept.bit_count() == 2 and kept == partners:
-            changes = [
-                (cell, ~kept) for cell in members(peers[first] & peers[second]) if candidates[cell] & kept
-            ]
-            if kept != one or kept != other:
-                changes += ((first, kept), (second, kept))
-            return changes
-        return ((first, kept), (second, partners)) if kept != one or partners != other else _NONE
+        gone = (one ^ kept) << here | (other ^ partners) << there
+        if kept == partners and kept.bit_count() == 2:
+            both = seen[first] & seen[second]
+            low = kept & -kept
+            gone |= both << low.bit_length() - 1 | both << kept.bit_length() - 1
+        return gone
 
-    return narrow
+    return lost
 
 
-def cage(size: int, cells: Sequence[int], total: int, peers: Sequence[int]) -> Propagator:
+def cage(shape: Fields, cells: Sequence[int], total: int, seen: Sequence[int]) -> Callable[[int], int]:
     """Exact support for distinct digits that add to `total`, and what it means next door.
 
     A digit that every remaining combination needs leaves the cells that see all its places in the cage.
-    `peers` holds for each cell the cells that see it, as bits.
+    `seen` holds for each cell the cells that see it, as the lowest bits of their fields.
     """
+    size = shape.size
     reverse = mirror(size)
+    full = (1 << size) - 1
+    places = [(cell, cell * shape.width) for cell in cells]
 
-    def narrow(candidates: list[int]) -> Changes | None:
+    def lost(held: int) -> int:
         rest = total
-        cells_open = []
+        where = []
         masks = []
-        for cell in cells:
-            mask = candidates[cell]
+        for place in places:
+            mask = held >> place[1] & full
             if mask & mask - 1:
-                cells_open.append(cell)
+                where.append(place)
                 masks.append(mask)
             else:
                 rest -= mask.bit_length()
@@ -95,7 +102,7 @@ def cage(size: int, cells: Sequence[int], total: int, peers: Sequence[int]) -> P
         if count > 2:
             kept = distinct(size, tuple(masks), rest)
             if kept is None:
-                return None
+                return -1
         elif count == 2:
             shift = rest - size - 1
             partners = reverse[masks[1]]
@@ -103,104 +110,127 @@ def cage(size: int, cells: Sequence[int], total: int, peers: Sequence[int]) -> P
             if first and not rest & 1:
                 first &= ~(1 << (rest >> 1) - 1)
             if not first:
-                return None
+                return -1
             partners = reverse[first]
             kept = (first, partners << shift if shift >= 0 else partners >> -shift)
         elif count:
-            return ((cells_open[0], 1 << rest - 1),) if rest > 0 else None
+            if not (rest > 0 and masks[0] >> rest - 1 & 1):
+                return -1
+            return (masks[0] ^ 1 << rest - 1) << where[0][1]
         else:
-            return None if rest else _NONE
-        changes = []
-        union = 0
-        for index, keep in enumerate(kept):
+            return -1 if rest else 0
+        gone = union = 0
+        for keep, mask, place in zip(kept, masks, where, strict=True):
             union |= keep
-            if keep != masks[index]:
-                changes.append((cells_open[index], keep))
+            gone |= (keep ^ mask) << place[1]
         common = union if union.bit_count() == count else needed(size, union, count, rest)
         if common:
-            _locked(common, cells_open, kept, peers, candidates, changes)
-        return changes
+            gone |= _next_door(common, [place[0] for place in where], kept, seen)
+        return gone
 
-    return narrow
+    return lost
 
 
-def _locked(
-    digits: int,
-    cells: Sequence[int],
-    masks: Sequence[int],
-    peers: Sequence[int],
-    candidates: list[int],
-    changes: list[tuple[int, int]],
-) -> None:
-    """Take each of the digits, sure to be in these cells, from all cells that see its places."""
+def triple(shape: Fields, cells: Sequence[int], total: int, seen: Sequence[int]) -> Callable[[int], int]:
+    """As `cage`, for three cells."""
+    size = shape.size
+    full = (1 << size) - 1
+    first, second, third = [cell * shape.width for cell in cells]
+    general = cage(shape, cells, total, seen)
+
+    def lost(held: int) -> int:
+        one, two, three = held >> first & full, held >> second & full, held >> third & full
+        if not (one & one - 1 and two & two - 1 and three & three - 1):
+            return general(held)
+        kept = distinct(size, (one, two, three), total)
+        if kept is None:
+            return -1
+        this, that, other = kept
+        gone = (one ^ this) << first | (two ^ that) << second | (three ^ other) << third
+        union = this | that | other
+        common = union if union.bit_count() == 3 else needed(size, union, 3, total)
+        return gone | _next_door(common, cells, kept, seen) if common else gone
+
+    return lost
+
+
+def _next_door(digits: int, cells: Sequence[int], masks: Sequence[int], seen: Sequence[int]) -> int:
+    """What the cells that see all places of a digit lose, for each digit that is sure to be in these cells."""
+    gone = 0
     while digits:
         digit = digits & -digits
         digits ^= digit
-        seen = -1
+        common = -1
         for cell, mask in zip(cells, masks, strict=True):
             if mask & digit:
-                seen &= peers[cell]
-        if seen:
-            for cell in members(seen):
-                if candidates[cell] & digit:
-                    changes.append((cell, ~digit))
+                common &= seen[cell]
+        gone |= common << digit.bit_length() - 1
+    return gone
 
 
-def same(ones: Sequence[int], others: Sequence[int]) -> Propagator:
+def same(shape: Fields, ones: Sequence[int], others: Sequence[int]) -> Callable[[int], int]:
     """As many cells on either side hold the same digits: what one side cannot hold leaves the other."""
+    full = (1 << shape.size) - 1
+    here, there = ([cell * shape.width for cell in side] for side in (ones, others))
+    low = sum([1 << place for place in (*here, *there)])
 
-    def narrow(candidates: list[int]) -> Changes | None:
+    def lost(held: int) -> int:
         one = other = 0
-        for cell in ones:
-            one |= candidates[cell]
-        for cell in others:
-            other |= candidates[cell]
-        if one == other:
-            return _NONE
-        both = one & other
-        return [(cell, both) for cell in (*ones, *others) if candidates[cell] & ~both]
+        for place in here:
+            one |= held >> place & full
+        for place in there:
+            other |= held >> place & full
+        return held & low * (one ^ other)
 
-    return narrow
+    return lost
 
 
-def balance(size: int, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
+def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Callable[[int], int]:
     """The cells of `plus` less those of `minus` make `total`; digits may repeat.
 
     Exact for up to three open cells, by bounds for more. A minus cell counts as its mirror image, which
     turns the difference into a sum.
     """
+    size = shape.size
     reverse = mirror(size)
+    full = (1 << size) - 1
+    added, taken = ([cell * shape.width for cell in side] for side in (plus, minus))
 
-    def narrow(candidates: list[int]) -> Changes | None:
+    def lost(held: int) -> int:
         rest = total
-        cells_open = []
+        where = []
         masks = []
-        for cell in plus:
-            mask = candidates[cell]
+        for place in added:
+            mask = held >> place & full
             if mask & mask - 1:
-                cells_open.append(cell)
+                where.append(place)
                 masks.append(mask)
             else:
                 rest -= mask.bit_length()
-        added = len(masks)
-        for cell in minus:
-            mask = candidates[cell]
+        count = len(masks)
+        for place in taken:
+            mask = held >> place & full
             if mask & mask - 1:
-                cells_open.append(cell)
+                where.append(place)
                 masks.append(reverse[mask])
                 rest += size + 1
             else:
                 rest += mask.bit_length()
         kept = _sum(size, masks, rest, reverse)
         if kept is None:
-            return None
-        return [
-            (cells_open[index], mask if index < added else reverse[mask])
-            for index, mask in enumerate(kept)
-            if mask != masks[index]
-        ]
+            return -1
+        gone = 0
+        for number, keep in enumerate(kept):
+            dropped = masks[number] ^ keep
+            if dropped:
+                gone |= (dropped if number < count else reverse[dropped]) << where[number]
+        if gone and len(kept) > 3 and not all(mask & mask - 1 for mask in kept):
+            # Fewer cells are open now, and may be few enough to be exact.
+            further = lost(held & ~gone)
+            return gone | further if further >= 0 else -1
+        return gone
 
-    return narrow
+    return lost
 
 
 def _sum(size: int, masks: list[int], total: int, reverse: Sequence[int]) -> Sequence[int] | None:
@@ -248,41 +278,94 @@ def _bounded(masks: list[int], total: int) -> list[int] | None:
         kept = trimmed
 
 
-def pair(first: int, second: int, allowed: tuple[int, ...]) -> Propagator:
-    """Keep in each of two cells the digits that some digit of the other allows."""
-    onward, back = _relation(allowed)
-    # Two lookups of half a mask each: a table of all masks would take a large grid longer than its search.
-    half = len(allowed) + 1 >> 1
-    low = (1 << half) - 1
-    onward_low, onward_high = onward
-    back_low, back_high = back
+def house(shape: Fields, cells: Sequence[int]) -> Callable[[int], int]:
+    """Hidden singles: a digit with one place left goes there; a digit with none is a contradiction."""
+    full = (1 << shape.size) - 1
+    places = [cell * shape.width for cell in cells]
 
-    def narrow(candidates: list[int]) -> Changes | None:
-        one, other = candidates[first], candidates[second]
-        kept = other & (onward_low[one & low] | onward_high[one >> half])
-        if not kept:
-            return None
-        left = one & (back_low[kept & low] | back_high[kept >> half])
-        return ((second, kept), (first, left)) if kept != other or left != one else _NONE
+    def lost(held: int) -> int:
+        once = twice = 0
+        for place in places:
+            mask = held >> place & full
+            twice |= once & mask
+            once |= mask
+        if once != full:
+            return -1
+        single = once & ~twice
+        gone = 0
+        for place in places:
+            mask = held >> place & full
+            fixed = mask & single
+            if fixed and fixed != mask:
+                if fixed & fixed - 1:
+                    return -1
+                gone |= (mask ^ fixed) << place
+        return gone
 
-    return narrow
-
-
-_Halves = tuple[list[int], list[int]]
-
-
-@lru_cache(maxsize=64)
-def _relation(allowed: tuple[int, ...]) -> tuple[_Halves, _Halves]:
-    """What the digits of a mask's lower and upper half allow the other cell, both ways."""
-    size = len(allowed)
-    back = [sum([(mask >> y & 1) << x for x, mask in enumerate(allowed)]) for y in range(size)]
-    half = size + 1 >> 1
-    return (_reach(allowed[:half]), _reach(allowed[half:])), (_reach(back[:half]), _reach(back[half:]))
+    return lost
 
 
-def _reach(masks: Sequence[int]) -> list[int]:
-    """For each set of these digits, as bits, all that some digit of it allows."""
-    table = [0]
-    for mask in masks:
-        table += [reached | mask for reached in table]
-    return table
+class Clashes(dict[int, int]):
+    """By the number of a bit of the grid, every bit that cannot stand beside it; found when it is asked for."""
+
+    def __init__(self, shape: Fields, seen: Sequence[int], relations: Relations) -> None:
+        """Take the cells that see each cell, and its pairs, as a `Ground` has them."""
+        super().__init__()
+        self.shape = shape
+        self.seen = seen
+        self.relations = relations
+
+    def __missing__(self, bit: int) -> int:
+        """Find it, and keep it."""
+        size, width = self.shape.size, self.shape.width
+        cell, digit = divmod(bit, width)
+        bits = self.seen[cell] << digit | ((1 << size) - 1 ^ 1 << digit) << cell * width
+        for other, forbidden in self.relations.get(cell, ()):
+            bits |= forbidden[digit] << other * width
+        self[bit] = bits
+        return bits
+
+
+def places(clashes: Clashes) -> Callable[[int], int]:
+    """A digit's places in a house that needs it: what clashes with all of them goes."""
+
+    def lost(held: int) -> int:
+        gone = -1
+        while held:
+            bit = held.bit_length() - 1
+            held ^= 1 << bit
+            gone &= clashes[bit]
+            if not gone:
+                break
+        return gone
+
+    return lost
+
+
+def relation(
+    shape: Fields, cell: int, others: Sequence[tuple[int, tuple[int, ...]]]
+) -> Callable[[int], int]:
+    """What all digits of a cell forbid leaves the other cells of its pairs; `others` as in `Relations`."""
+    place = cell * shape.width
+    full = (1 << shape.size) - 1
+
+    def lost(held: int) -> int:
+        mask = held >> place & full
+        gone = 0
+        for other, forbidden in others:
+            common = _forbidden_by_all(forbidden, mask)
+            if common:
+                gone |= common << other * shape.width
+        return gone
+
+    return lost
+
+
+@lru_cache(maxsize=1 << 12)
+def _forbidden_by_all(forbidden: tuple[int, ...], mask: int) -> int:
+    """What each digit of a mask forbids."""
+    common = -1
+    for digit, bits in enumerate(forbidden):
+        if mask >> digit & 1:
+            common &= bits
+    return common

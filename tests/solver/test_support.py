@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 from collections.abc import Callable, Sequence
 from itertools import product
@@ -11,10 +12,12 @@ import pytest
 from cagework.solver.bitset import members
 from cagework.solver.combine import digits_of
 from cagework.solver.editing.compose import Recipe, irregular_regions, tile
-from cagework.solver.model import Puzzle, boxes, grid_cells, standard_houses
+from cagework.solver.model import Cell, Pair, Puzzle, boxes, grid_cells, standard_houses
 from cagework.solver.search import propagators
 from cagework.solver.search.exact import random_answer
-from cagework.solver.search.kernel import stated, with_remainders
+from cagework.solver.search.fields import fields
+from cagework.solver.search.ground import ground
+from cagework.solver.search.kernel import stated
 from cagework.solver.search.rule_of_45 import most_cells, remainders
 
 Test = Callable[[Sequence[int]], bool]
@@ -30,16 +33,22 @@ def enumerated(masks: Sequence[int], holds: Test) -> list[int] | None:
     return kept if kept and kept[0] else None
 
 
-def narrowed(propagator: propagators.Propagator, masks: Sequence[int]) -> list[int] | None:
-    """What the propagator leaves; None for a contradiction, whether it says so or leaves a cell empty."""
-    candidates = list(masks)
-    changes = propagator(candidates)
-    assert candidates == list(masks)
-    if changes is None:
+def narrowed(size: int, propagator: Callable[[int], int], masks: Sequence[int]) -> list[int] | None:
+    """What the propagator leaves; None for a contradiction, whether it says so or leaves a cell empty.
+
+    A second look at what it leaves finds nothing more.
+    """
+    shape = fields(size)
+    held = shape.pack(masks)
+    lost = propagator(held)
+    if lost < 0:
         return None
-    for cell, keep in changes:
-        candidates[cell] &= keep
-    return candidates if all(candidates) else None
+    left = held & ~lost
+    kept = [left >> cell * shape.width & (1 << size) - 1 for cell in range(len(masks))]
+    if not all(kept):
+        return None
+    assert propagator(left) & left == 0
+    return kept
 
 
 def draws(size: int, count: int, times: int) -> list[list[int]]:
@@ -72,9 +81,10 @@ def test_cage_support_is_exact(size: int, count: int, times: int) -> None:
         masks = seen_from_placed(masks)
         totals = (random.Random(sum(masks)).randint(0, count * size + 1), sum(m.bit_length() for m in masks))
         for total in totals if all(masks) else ():
-            propagator = propagators.cage(size, range(count), total, [0] * count)
+            make = {2: lambda *told: propagators.domino(told[0], 0, 1, *told[2:]), 3: propagators.triple}
+            propagator = make.get(count, propagators.cage)(fields(size), range(count), total, [0] * count)
             expected = enumerated(masks, lambda d, t=total: sum(d) == t and len(set(d)) == len(d))
-            assert narrowed(propagator, masks) == expected
+            assert narrowed(size, propagator, masks) == expected
             seen.append(expected is None)
     assert {*seen} == {True, False}
 
@@ -86,9 +96,9 @@ def test_balance_is_exact_up_to_three_cells(size: int, plus: int, minus: int) ->
     seen = []
     for masks in draws(size, plus + minus, 60):
         for total in range(-size, 2 * size, 3):
-            propagator = propagators.balance(size, range(plus), range(plus, plus + minus), total)
+            propagator = propagators.balance(fields(size), range(plus), range(plus, plus + minus), total)
             expected = enumerated(masks, lambda d, t=total: sum(d[:plus]) - sum(d[plus:]) == t)
-            assert narrowed(propagator, masks) == expected
+            assert narrowed(size, propagator, masks) == expected
             seen.append(expected is None)
     assert {*seen} == {True, False}
 
@@ -98,9 +108,9 @@ def test_longer_balance_loses_no_filling(plus: int, minus: int) -> None:
     trimmed = refused = 0
     for masks in draws(6, plus + minus, 40):
         for total in range(-12, 26, 4):
-            propagator = propagators.balance(6, range(plus), range(plus, plus + minus), total)
+            propagator = propagators.balance(fields(6), range(plus), range(plus, plus + minus), total)
             expected = enumerated(masks, lambda d, t=total: sum(d[:plus]) - sum(d[plus:]) == t)
-            found = narrowed(propagator, masks)
+            found = narrowed(6, propagator, masks)
             if expected is None:
                 refused += found is None
             else:
@@ -112,27 +122,45 @@ def test_longer_balance_loses_no_filling(plus: int, minus: int) -> None:
 
 
 def test_pair_is_exact() -> None:
+    """What the digits of one cell forbid the other, and then the other way round."""
     rng = random.Random(3)
     for masks in draws(9, 2, 80):
-        allowed = [rng.randint(0, 511) & rng.randint(0, 511) for _ in range(9)]
+        allowed = tuple([rng.randint(0, 511) & rng.randint(0, 511) for _ in range(9)])
         expected = enumerated(masks, lambda d, a=allowed: bool(a[d[0] - 1] >> d[1] - 1 & 1))
-        assert narrowed(propagators.pair(0, 1, tuple(allowed)), masks) == expected
+        relations = ground(9, (), (Pair(Cell(1, 1), Cell(1, 2), allowed),)).relations
+        kept: list[int] | None = masks
+        for cell in (0, 1):
+            kept = narrowed(9, propagators.relation(fields(9), cell, relations[cell]), kept) if kept else None
+        assert kept == expected
 
 
 def test_house_finds_hidden_singles() -> None:
-    house = propagators.house(4, (0, 1, 2, 3))
-    assert narrowed(house, [0b1011, 0b0011, 0b0011, 0b0111]) == [0b1000, 0b0011, 0b0011, 0b0100]
-    assert narrowed(house, [0b0111, 0b0011, 0b0011, 0b0111]) is None
-    assert narrowed(house, [0b1111, 0b0011, 0b0011, 0b0011]) is None
+    house = propagators.house(fields(4), (0, 1, 2, 3))
+    assert narrowed(4, house, [0b1011, 0b0011, 0b0011, 0b0111]) == [0b1000, 0b0011, 0b0011, 0b0100]
+    assert narrowed(4, house, [0b0111, 0b0011, 0b0011, 0b0111]) is None
+    assert narrowed(4, house, [0b1111, 0b0011, 0b0011, 0b0011]) is None
 
 
 def test_digits_a_cage_needs_leave_the_cells_that_see_all_its_places() -> None:
     """Cells 0 to 2 add to 7 with digits from 1..9: only 1, 2 and 4, so all three leave cell 3, which sees them."""
-    peers = [0b11110, 0b11101, 0b01011, 0b00111, 0b00011]
-    cage = propagators.cage(9, (0, 1, 2), 7, peers)
-    assert narrowed(cage, [511] * 5) == [0b1011] * 3 + [511 ^ 0b1011, 511]
-    # With 4 kept out of cell 2, cell 4 sees both its places as well.
-    assert narrowed(cage, [511, 511, 0b11, 511, 511]) == [0b1011, 0b1011, 0b11, 511 ^ 0b1011, 511 ^ 0b1000]
+    shape = fields(9)
+    seen = [sum(1 << other * shape.width for other in others) for others in
+            ((1, 2, 3, 4), (0, 2, 3, 4), (0, 1, 3), (0, 1, 2), (0, 1))]
+    for make in (propagators.triple, propagators.cage):
+        cage = make(shape, (0, 1, 2), 7, seen)
+        everywhere = shape.pack([511] * 5)
+        assert everywhere & ~cage(shape.of((0, 1, 2))) == shape.pack([0b1011] * 3 + [511 ^ 0b1011, 511])
+        # With 4 kept out of cell 2, cell 4 sees both its places as well.
+        assert shape.pack([511, 511, 0b11, 511, 511]) & ~cage(shape.pack([511, 511, 0b11])) == shape.pack(
+            [0b1011, 0b1011, 0b11, 511 ^ 0b1011, 511 ^ 0b1000])
+
+
+def test_two_cells_with_two_digits_take_them_from_the_cells_that_see_both() -> None:
+    """Cells 0 and 1 add to 3, which leaves 1 and 2; cell 2 sees both, cell 3 only one."""
+    shape = fields(9)
+    seen = [sum(1 << other * shape.width for other in others) for others in ((1, 2, 3), (0, 2), (0, 1), (0,))]
+    lost = propagators.domino(shape, 0, 1, 3, seen)(shape.of((0, 1)))
+    assert shape.pack([511] * 4) & ~lost == shape.pack([0b11, 0b11, 511 ^ 0b11, 511])
 
 
 @pytest.mark.parametrize("size", [4, 6, 9, 12])
@@ -170,11 +198,11 @@ def test_what_rows_and_irregular_regions_leave_holds_the_same_digits(size: int) 
         answer = random_answer(puzzle, rng, nodes=2000)
         if answer is None:
             continue
-        facts = stated(puzzle)
-        for _, cells, propagator in with_remainders(facts, facts.candidates, most_cells(size)).drafts:
-            if propagator.__qualname__.startswith("same."):
-                ones, others = cells[: len(cells) // 2], cells[len(cells) // 2 :]
-                one, other = (sorted(answer.digits[cell] for cell in side) for side in (ones, others))
+        for _, _, fact in itertools.chain(*stated(puzzle).tiers):
+            if fact.propagator.__qualname__.startswith("same."):
+                half = len(fact.cells) // 2
+                one, other = (sorted(answer.digits[cell] for cell in side)
+                              for side in (fact.cells[:half], fact.cells[half:]))
                 assert one == other
                 found += 1
     assert found > 10
@@ -184,7 +212,7 @@ def test_the_same_digits_on_either_side() -> None:
     """No filling is lost in which both sides hold the same digits; what one side lacks leaves the other."""
     for masks in draws(5, 4, 60):
         expected = enumerated(masks, lambda d: sorted(d[:2]) == sorted(d[2:]))
-        kept = narrowed(propagators.same((0, 1), (2, 3)), masks)
+        kept = narrowed(5, propagators.same(fields(5), (0, 1), (2, 3)), masks)
         assert kept is not None or expected is None
         for index, mask in enumerate(kept or ()):
             assert mask & (kept[0] | kept[1]) & (kept[2] | kept[3]) == mask  # type: ignore[index]
