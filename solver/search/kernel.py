@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -11,11 +11,10 @@ from cagework.solver.model import House, HouseKind, Pair, Puzzle
 from cagework.solver.search import propagators
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, ground
-from cagework.solver.search.propagators import Fact, whole_sum
+from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
 from cagework.solver.search.rule_of_45 import most_cells, remainders
 
-Tier = list[tuple[int, dict[int, int], Fact]]
-"""Facts, each with its fields and its known results at hand."""
+Tier = list[Fact]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +23,8 @@ class Kernel:
 
     `possible` is False where the facts contradict each other as they stand. `grid` is what to start from. `seen`
     is the ground's, with what the cages add. `sums` are the cages with their totals, cells as bits; `known` are
-    the remainders among the facts. `tiers` are the facts, cheapest first.
+    the remainders among the facts. `couples` are the facts of two cells, which come first; `tiers` are the others,
+    cheapest first.
     """
 
     ground: Ground
@@ -32,24 +32,24 @@ class Kernel:
     grid: int
     seen: Sequence[int]
     sums: list[tuple[int, int]]
+    couples: list[Couple]
     tiers: tuple[Tier, ...]
     known: frozenset[tuple[int, int]] = frozenset()
 
     def constraints(self) -> list[int]:
         """How many facts each cell is in, other than houses."""
         counts = [0] * self.ground.fields.size**2
-        for number, tier in enumerate(self.tiers):
+        tiers: list[Sequence[Fact | Couple]] = [self.couples, *self.tiers]
+        for number, tier in enumerate(tiers, -1):
             if number not in (HOUSES, _PLACES):
-                for _, _, fact in tier:
+                for fact in tier:
                     for cell in fact.cells:
                         counts[cell] += 1
         return counts
 
 
 _SHORT, HOUSES, _LONG, _LAST, _PLACES = range(5)
-"""Tiers: sums of two and three cells come before houses, longer cages after, and what only trims bounds last
-(measured).
-"""
+"""Tiers: sums of three cells come before houses, longer cages after, and what only trims bounds last (measured)."""
 
 
 def lower(puzzle: Puzzle) -> Kernel:
@@ -87,15 +87,13 @@ def stated(puzzle: Puzzle) -> Kernel:
         if cage.total is not None:
             sums.append((bits, cage.total))
             cages.append((cells, low, cage.total))
+    couples: list[Couple] = []
     for cells, low, total in cages:
-        _add_sum(tiers, shape, cells, low, total, seen)
-        kept = whole_sum(size, len(cells), total)
-        if kept:
-            grid &= ~(low * (kept ^ (1 << size) - 1))
-            tiers[_SHORT if len(cells) < 4 else _LONG][-1][1][low * kept] = 0
+        _add_sum(couples, tiers, shape, cells, low, total, seen)
+        grid &= ~(low * (whole_sum(size, len(cells), total) ^ (1 << size) - 1))
     for tier, common in zip(tiers, on_ground, strict=True):
         tier += common
-    return Kernel(base, possible, grid, seen, sums, tiers)
+    return Kernel(base, possible, grid, seen, sums, couples, tiers)
 
 
 def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
@@ -119,7 +117,7 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
         ]
     known = set(facts.known)
     stated_sums = {cells for cells, _ in cages}
-    tiers = tuple([tier[:] for tier in facts.tiers])
+    couples, tiers = facts.couples[:], tuple([tier[:] for tier in facts.tiers])
     for plus, minus, total in remainders(
         size,
         (kinds[HouseKind.REGION], kinds[HouseKind.EXTRA]),
@@ -139,16 +137,18 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
             continue
         known.add((plus, minus))
         if distinct:
-            _add_sum(tiers, shape, added, low, total, seen)
+            _add_sum(couples, tiers, shape, added, low, total, seen)
         else:
             taken = members(minus)
-            count = len(added) + len(taken)
             both = added + taken
-            tiers[_SHORT if count < 4 else _LAST].append(
-                entry(both, shape.of(both), propagators.balance(shape, added, taken, total)))
+            if len(both) == 2:
+                couples.append(propagators.couple(shape, added, taken, total))
+            else:
+                tiers[_SHORT if len(both) < 4 else _LAST].append(
+                    Fact(shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
     if most == most_cells(size) and (facts.ground.apart or facts.ground.paired):
         _add_places(tiers, facts)
-    return Kernel(facts.ground, possible, grid, seen, facts.sums, tiers, frozenset(known))
+    return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
 
 
 @lru_cache(maxsize=8)
@@ -160,11 +160,11 @@ def _facts_on_ground(
     shape = base.fields
     tiers: tuple[Tier, ...] = ([], [], [], [], [])
     for apart in base.apart:
-        tiers[HOUSES].append(entry(apart, shape.of(apart), propagators.house(shape, apart)))
+        tiers[HOUSES].append(Fact(shape.of(apart), {}, propagators.house(shape, apart), apart))
     for ones, others in _leftovers(size, base.whole) if base.apart else ():
-        tiers[_LAST].append(entry(ones + others, shape.of(ones + others), propagators.same(shape, ones, others)))
+        tiers[_LAST].append(Fact(shape.of(ones + others), {}, propagators.same(shape, ones, others), ones + others))
     for cell, others_of in base.relations.items():
-        tiers[_SHORT].append(entry((cell,), shape.of((cell,)), propagators.relation(shape, cell, others_of)))
+        tiers[_SHORT].append(Fact(shape.of((cell,)), {}, propagators.relation(shape, cell, others_of), (cell,)))
     return base, tiers
 
 
@@ -192,7 +192,7 @@ def _add_places(tiers: Sequence[Tier], facts: Kernel) -> None:
         cells = members(house)
         low = base.fields.of(cells) & base.fields.low
         for digit in range(base.fields.size):
-            tiers[_PLACES].append(entry(cells, low << digit, propagators.places(clashes)))
+            tiers[_PLACES].append(Fact(low << digit, {}, propagators.places(clashes, low << digit), cells))
 
 
 def _placed(cells: int, candidates: list[int]) -> int:
@@ -201,20 +201,13 @@ def _placed(cells: int, candidates: list[int]) -> int:
 
 
 def _add_sum(
-    tiers: Sequence[Tier], shape: Fields, cells: Sequence[int], low: int, total: int, seen: Sequence[int]
+    couples: list[Couple], tiers: Sequence[Tier], shape: Fields, cells: Sequence[int], low: int, total: int,
+    seen: Sequence[int],
 ) -> None:
-    """A sum of distinct digits: two cells have a propagator of their own."""
+    """A sum of distinct digits: two cells and three have propagators of their own."""
     count = len(cells)
     if count == 2:
-        propagator = propagators.domino(shape, cells[0], cells[1], total, seen)
-    elif count == 3:
-        propagator = propagators.triple(shape, cells, total, seen)
+        couples.append(propagators.domino(shape, cells[0], cells[1], total, seen))
     else:
-        propagator = propagators.cage(shape, cells, total, seen)
-    tiers[_SHORT if count < 4 else _LONG].append(entry(cells, (low << shape.size) - low, propagator))
-
-
-def entry(cells: Sequence[int], mask: int, propagator: Callable[[int], int]) -> tuple[int, dict[int, int], Fact]:
-    """A fact as it stands in a tier."""
-    known: dict[int, int] = {}
-    return mask, known, Fact(cells, propagator, known)
+        make: Propagator = (propagators.triple if count == 3 else propagators.cage)(shape, cells, total, seen)
+        tiers[_SHORT if count < 4 else _LONG].append(Fact((low << shape.size) - low, {}, make, cells))

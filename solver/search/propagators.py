@@ -1,191 +1,235 @@
-"""One propagator for each kind of fact: what the grid holds in a fact's cells -> what the whole grid loses by it.
+"""One propagator for each kind of fact: the grid -> what the grid loses by it.
 
-A propagator is given the part of the grid in the fields of its cells, and what it returns depends on nothing else,
-so the results are kept with the fact. -1 says that the fact cannot hold. A second call on its own result finds
-nothing more.
+A propagator looks at nothing but the fields of its own cells. -1 says that the fact cannot hold. A second call on
+its own result finds nothing more. What is worth keeping is kept in tables, which all facts of a kind share.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from cagework.solver.combine import combinations
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Relations
-from cagework.solver.support import distinct, free_three, mirror, needed
+from cagework.solver.support import fillings, free_three, mirror
+
+Propagator = Callable[[int], int]
 
 _REMEMBERED = 512
-"""Results kept with each fact: a long search must not fill the memory."""
+"""Results kept with one fact: a long search must not fill the memory."""
 
 
-@dataclass(slots=True)
-class Fact:
-    """A fact with its cells and its propagator; `known` are results by what its cells held."""
+class Fact(NamedTuple):
+    """A fact's cells as fields, what is known of it, its propagator, and its cells.
 
-    cells: Sequence[int]
-    propagator: Callable[[int], int]
+    What is known are results by what the cells held.
+    """
+
+    mask: int
     known: dict[int, int]
+    propagator: Propagator
+    cells: Sequence[int]
 
     def lost(self, held: int) -> int:
-        """What the grid loses where the fact's cells hold this; kept for the next time."""
-        lost = self.propagator(held)
+        """What the grid loses where the cells hold this; kept for the next time."""
         known = self.known
         if len(known) >= _REMEMBERED:
             known.clear()
-        known[held] = lost
+        lost = known[held] = self.propagator(held)
         if lost > 0:
             known[held & ~lost] = lost
         return lost
 
 
+class Couple(NamedTuple):
+    """Two cells whose digits make a sum or a difference: their fields and the lowest bit of each.
+
+    The digits that answer a mask's in the other cell are the mask, `turned` and shifted `up` and `down` (for the
+    first cell's answers to the second) or the other way round (where `turned` is a mirror, the same way again); less
+    those of `unlike`. `next_door` are the lowest bits of the cells that see both, where two digits for the two leave
+    those; else 0.
+    """
+
+    mask: int
+    here: int
+    there: int
+    turned: Sequence[int]
+    up: int
+    down: int
+    up_again: int
+    down_again: int
+    unlike: int
+    next_door: int
+    cells: Sequence[int]
+
+
 @lru_cache(maxsize=1 << 10)
 def whole_sum(size: int, count: int, total: int) -> int:
-    """The digits in some combination; none where all combinations share a digit."""
-    held, common = 0, -1
+    """The digits in some combination."""
+    held = 0
     for combination in combinations(size, count, total):
         held |= combination
-        common &= combination
-    return 0 if common else held
+    return held
 
 
-def domino(shape: Fields, first: int, second: int, total: int, seen: Sequence[int]) -> Callable[[int], int]:
-    """As `cage`, for two cells: their digits answer each other by mirror and shift."""
-    size = shape.size
-    reverse = mirror(size)
-    shift = total - size - 1
-    up, down = (shift, 0) if shift > 0 else (0, -shift)
+def domino(shape: Fields, first: int, second: int, total: int, seen: Sequence[int]) -> Couple:
+    """As `cage`, for two cells."""
     unlike = ~0 if total & 1 or total < 2 else ~(1 << (total >> 1) - 1)
+    return _sum_of_two(shape, first, second, total, unlike, seen[first] & seen[second])
+
+
+def _sum_of_two(shape: Fields, first: int, second: int, total: int, unlike: int, next_door: int) -> Couple:
+    shift = total - shape.size - 1
+    up, down = (shift, 0) if shift > 0 else (0, -shift)
     here, there = first * shape.width, second * shape.width
-    full = (1 << size) - 1
-
-    def lost(held: int) -> int:
-        one, other = held >> here & full, held >> there & full
-        kept = one & reverse[other] << up >> down & unlike
-        if not kept:
-            return -1
-        partners = reverse[kept] << up >> down
-        gone = (one ^ kept) << here | (other ^ partners) << there
-        if kept == partners and kept.bit_count() == 2:
-            both = seen[first] & seen[second]
-            low = kept & -kept
-            gone |= both << low.bit_length() - 1 | both << kept.bit_length() - 1
-        return gone
-
-    return lost
+    full = (1 << shape.size) - 1
+    return Couple(full << here | full << there, here, there, mirror(shape.size), up, down, up, down, unlike,
+                  next_door, (first, second))
 
 
-def cage(shape: Fields, cells: Sequence[int], total: int, seen: Sequence[int]) -> Callable[[int], int]:
+def cage(shape: Fields, cells: Sequence[int], total: int, seen: Sequence[int]) -> Propagator:
     """Exact support for distinct digits that add to `total`, and what it means next door.
 
     A digit that every remaining combination needs leaves the cells that see all its places in the cage.
     `seen` holds for each cell the cells that see it, as the lowest bits of their fields.
     """
-    size = shape.size
-    reverse = mirror(size)
-    full = (1 << size) - 1
-    places = [(cell, cell * shape.width) for cell in cells]
+    size, full, low = shape.size, (1 << shape.size) - 1, shape.low
+    width = shape.width
 
-    def lost(held: int) -> int:
+    def lost(grid: int) -> int:
         rest = total
         where = []
-        masks = []
-        for place in places:
-            mask = held >> place[1] & full
+        packed = count = 0
+        for cell in cells:
+            mask = grid >> cell * width & full
             if mask & mask - 1:
-                where.append(place)
-                masks.append(mask)
+                where.append(cell)
+                packed |= mask << count
+                count += size
             else:
                 rest -= mask.bit_length()
-        count = len(masks)
-        if count > 2:
-            kept = distinct(size, tuple(masks), rest)
-            if kept is None:
+        if count > 2 * size:
+            kept, common = fillings(size, len(where), rest)[packed]
+            if not kept:
                 return -1
-        elif count == 2:
-            shift = rest - size - 1
-            partners = reverse[masks[1]]
-            first = masks[0] & (partners << shift if shift >= 0 else partners >> -shift)
-            if first and not rest & 1:
-                first &= ~(1 << (rest >> 1) - 1)
-            if not first:
-                return -1
-            partners = reverse[first]
-            kept = (first, partners << shift if shift >= 0 else partners >> -shift)
+        elif count > size:
+            return _two_open(shape, where[0], where[1], packed & full, packed >> size, rest, seen)
         elif count:
-            if not (rest > 0 and masks[0] >> rest - 1 & 1):
+            if not (rest > 0 and packed >> rest - 1 & 1):
                 return -1
-            return (masks[0] ^ 1 << rest - 1) << where[0][1]
+            return (packed ^ 1 << rest - 1) << where[0] * width
         else:
             return -1 if rest else 0
-        gone = union = 0
-        for keep, mask, place in zip(kept, masks, where, strict=True):
-            union |= keep
-            gone |= (keep ^ mask) << place[1]
-        common = union if union.bit_count() == count else needed(size, union, count, rest)
+        gone = 0
+        diff = packed ^ kept
+        if diff:
+            for cell in where:
+                gone |= (diff & full) << cell * width
+                diff >>= size
         if common:
-            gone |= _next_door(common, [place[0] for place in where], kept, seen)
+            bars = -1
+            for cell in where:
+                bars &= _bars(common, kept & full, seen[cell], low)
+                kept >>= size
+            gone |= bars
         return gone
 
     return lost
 
 
-def triple(shape: Fields, cells: Sequence[int], total: int, seen: Sequence[int]) -> Callable[[int], int]:
+def triple(shape: Fields, cells: Sequence[int], total: int, seen: Sequence[int]) -> Propagator:
     """As `cage`, for three cells."""
-    size = shape.size
-    full = (1 << size) - 1
+    size, full, low = shape.size, (1 << shape.size) - 1, shape.low
+    one, two, three = cells
     first, second, third = [cell * shape.width for cell in cells]
-    general = cage(shape, cells, total, seen)
+    twice = 2 * size
+    table = fillings(size, 3, total)
+    next_door = seen[one] & seen[two] & seen[three]
 
-    def lost(held: int) -> int:
-        one, two, three = held >> first & full, held >> second & full, held >> third & full
-        if not (one & one - 1 and two & two - 1 and three & three - 1):
-            return general(held)
-        kept = distinct(size, (one, two, three), total)
-        if kept is None:
+    def lost(grid: int) -> int:
+        this, that, other = grid >> first & full, grid >> second & full, grid >> third & full
+        if not this & this - 1:
+            return _two_open(shape, two, three, that, other, total - this.bit_length(), seen)
+        if not that & that - 1:
+            return _two_open(shape, one, three, this, other, total - that.bit_length(), seen)
+        if not other & other - 1:
+            return _two_open(shape, one, two, this, that, total - other.bit_length(), seen)
+        packed = this | that << size | other << twice
+        kept, common = table[packed]
+        if not kept:
             return -1
-        this, that, other = kept
-        gone = (one ^ this) << first | (two ^ that) << second | (three ^ other) << third
-        union = this | that | other
-        common = union if union.bit_count() == 3 else needed(size, union, 3, total)
-        return gone | _next_door(common, cells, kept, seen) if common else gone
+        gone = 0
+        if kept != packed:
+            diff = kept ^ packed
+            gone = (diff & full) << first | (diff >> size & full) << second | diff >> twice << third
+        if common:
+            this, that, other = kept & full, kept >> size & full, kept >> twice
+            if common & this & that & other == common:
+                return gone | next_door * common
+            gone |= (_bars(common, this, seen[one], low) & _bars(common, that, seen[two], low)
+                     & _bars(common, other, seen[three], low))
+        return gone
 
     return lost
 
 
-def _next_door(digits: int, cells: Sequence[int], masks: Sequence[int], seen: Sequence[int]) -> int:
-    """What the cells that see all places of a digit lose, for each digit that is sure to be in these cells."""
+def _two_open(
+    shape: Fields, one: int, other: int, this: int, that: int, total: int, seen: Sequence[int]
+) -> int:
+    """As `cage`, for the two last cells of a sum, with their masks; either may be placed."""
+    reverse = mirror(shape.size)
+    shift = total - shape.size - 1
+    kept = this & (reverse[that] << shift if shift >= 0 else reverse[that] >> -shift)
+    if kept and not total & 1:
+        kept &= ~(1 << (total >> 1) - 1)
+    if not kept:
+        return -1
+    answers = reverse[kept] << shift if shift >= 0 else reverse[kept] >> -shift
     gone = 0
-    while digits:
-        digit = digits & -digits
-        digits ^= digit
-        common = -1
-        for cell, mask in zip(cells, masks, strict=True):
-            if mask & digit:
-                common &= seen[cell]
-        gone |= common << digit.bit_length() - 1
+    if kept != this or answers != that:
+        gone = (this ^ kept) << one * shape.width | (that ^ answers) << other * shape.width
+    if kept == answers and kept.bit_count() == 2:
+        gone |= (seen[one] & seen[other]) * kept
     return gone
 
 
-def same(shape: Fields, ones: Sequence[int], others: Sequence[int]) -> Callable[[int], int]:
+def _bars(digits: int, held: int, seen: int, low: int) -> int:
+    """What a cell that holds some of these digits leaves of the bar to them: all of it for those that it has not."""
+    here = digits & held
+    # The factors have one bit to a field, so nothing is carried.
+    return seen * here if here == digits else seen * here | low * (digits ^ here)
+
+
+def same(shape: Fields, ones: Sequence[int], others: Sequence[int]) -> Propagator:
     """As many cells on either side hold the same digits: what one side cannot hold leaves the other."""
     full = (1 << shape.size) - 1
     here, there = ([cell * shape.width for cell in side] for side in (ones, others))
     low = sum([1 << place for place in (*here, *there)])
 
-    def lost(held: int) -> int:
+    def lost(grid: int) -> int:
         one = other = 0
         for place in here:
-            one |= held >> place & full
+            one |= grid >> place & full
         for place in there:
-            other |= held >> place & full
-        return held & low * (one ^ other)
+            other |= grid >> place & full
+        return grid & low * (one ^ other)
 
     return lost
 
 
-def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Callable[[int], int]:
+def couple(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Couple:
+    """As `balance`, for two cells."""
+    if not minus:
+        return _sum_of_two(shape, plus[0], plus[1], total, ~0, 0)
+    cells = (*plus, *minus)
+    up, down = (total, 0) if total > 0 else (0, -total)
+    return Couple(shape.of(cells), cells[0] * shape.width, cells[1] * shape.width, range(1 << shape.size), up, down,
+                  down, up, ~0, 0, cells)
+
+
+def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
     """The cells of `plus` less those of `minus` make `total`; digits may repeat.
 
     Exact for up to three open cells, by bounds for more. A minus cell counts as its mirror image, which
@@ -196,12 +240,12 @@ def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int
     full = (1 << size) - 1
     added, taken = ([cell * shape.width for cell in side] for side in (plus, minus))
 
-    def lost(held: int) -> int:
+    def lost(grid: int) -> int:
         rest = total
         where = []
         masks = []
         for place in added:
-            mask = held >> place & full
+            mask = grid >> place & full
             if mask & mask - 1:
                 where.append(place)
                 masks.append(mask)
@@ -209,7 +253,7 @@ def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int
                 rest -= mask.bit_length()
         count = len(masks)
         for place in taken:
-            mask = held >> place & full
+            mask = grid >> place & full
             if mask & mask - 1:
                 where.append(place)
                 masks.append(reverse[mask])
@@ -226,7 +270,7 @@ def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int
                 gone |= (dropped if number < count else reverse[dropped]) << where[number]
         if gone and len(kept) > 3 and not all(mask & mask - 1 for mask in kept):
             # Fewer cells are open now, and may be few enough to be exact.
-            further = lost(held & ~gone)
+            further = lost(grid & ~gone)
             return gone | further if further >= 0 else -1
         return gone
 
@@ -278,29 +322,28 @@ def _bounded(masks: list[int], total: int) -> list[int] | None:
         kept = trimmed
 
 
-def house(shape: Fields, cells: Sequence[int]) -> Callable[[int], int]:
+def house(shape: Fields, cells: Sequence[int]) -> Propagator:
     """Hidden singles: a digit with one place left goes there; a digit with none is a contradiction."""
     full = (1 << shape.size) - 1
     places = [cell * shape.width for cell in cells]
+    low = shape.of(cells) & shape.low
+    every, guard = low * full, low << shape.size
 
-    def lost(held: int) -> int:
+    def lost(grid: int) -> int:
         once = twice = 0
         for place in places:
-            mask = held >> place & full
+            mask = grid >> place & full
             twice |= once & mask
             once |= mask
         if once != full:
             return -1
-        single = once & ~twice
-        gone = 0
-        for place in places:
-            mask = held >> place & full
-            fixed = mask & single
-            if fixed and fixed != mask:
-                if fixed & fixed - 1:
-                    return -1
-                gone |= (mask ^ fixed) << place
-        return gone
+        hidden = grid & low * (once & ~twice)
+        filled = hidden + every
+        if hidden & filled & every:
+            return -1
+        # All digits of the cells that hold one of them.
+        filled &= guard
+        return grid & filled - (filled >> shape.size) & ~hidden
 
     return lost
 
@@ -326,17 +369,25 @@ class Clashes(dict[int, int]):
         return bits
 
 
-def places(clashes: Clashes) -> Callable[[int], int]:
-    """A digit's places in a house that needs it: what clashes with all of them goes."""
+def places(clashes: Clashes, low: int) -> Propagator:
+    """A digit's places in a house that needs it: what clashes with all of them goes.
 
-    def lost(held: int) -> int:
-        gone = -1
-        while held:
-            bit = held.bit_length() - 1
-            held ^= 1 << bit
-            gone &= clashes[bit]
-            if not gone:
-                break
+    `low` are the digit's bits in the cells of the house.
+    """
+    known: dict[int, int] = {}
+
+    def lost(grid: int) -> int:
+        held = grid & low
+        gone = known.get(held)
+        if gone is None:
+            rest, gone = held, -1
+            while rest and gone:
+                bit = rest.bit_length() - 1
+                rest ^= 1 << bit
+                gone &= clashes[bit]
+            if len(known) >= _REMEMBERED:
+                known.clear()
+            known[held] = gone
         return gone
 
     return lost
@@ -344,18 +395,22 @@ def places(clashes: Clashes) -> Callable[[int], int]:
 
 def relation(
     shape: Fields, cell: int, others: Sequence[tuple[int, tuple[int, ...]]]
-) -> Callable[[int], int]:
+) -> Propagator:
     """What all digits of a cell forbid leaves the other cells of its pairs; `others` as in `Relations`."""
     place = cell * shape.width
     full = (1 << shape.size) - 1
+    known: dict[int, int] = {}
 
-    def lost(held: int) -> int:
-        mask = held >> place & full
-        gone = 0
-        for other, forbidden in others:
-            common = _forbidden_by_all(forbidden, mask)
-            if common:
-                gone |= common << other * shape.width
+    def lost(grid: int) -> int:
+        mask = grid >> place & full
+        gone = known.get(mask)
+        if gone is None:
+            gone = 0
+            for other, forbidden in others:
+                gone |= _forbidden_by_all(forbidden, mask) << other * shape.width
+            if len(known) >= _REMEMBERED:
+                known.clear()
+            known[mask] = gone
         return gone
 
     return lost
