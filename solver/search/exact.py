@@ -58,10 +58,13 @@ class _RoomSpentError(Exception):
 _BLAME = 0.1
 """What a cell of the fact that failed counts for, beside a fact it is in (measured)."""
 
-_LEAST, _FEW = {8: 3}, 6.0
+_LEAST, _FEW = {8: 3, 9: 3}, 16.0
 """Cells of the remainders that the first run has, by size (others: 2), and its choices: enough for most puzzles
 (measured).
 """
+
+_SORTED = 8
+"""Choices between two sortings of the cells by their constraints, which change a little all the time."""
 
 _FIRST_SHARE, _GROWTH = 64.0, 2.0
 """Choices of the second run, and how much more each later one has (measured)."""
@@ -161,6 +164,8 @@ class _Search:
         self.room = self.nodes + int(share)
         if self.rng is not None:
             _shuffle(self.cells, self.rng)
+        if self.constraints:
+            self.cells.sort(key=self.constraints.__getitem__, reverse=True)
         try:
             self._descend(root)
         except _RoomSpentError:
@@ -201,8 +206,11 @@ class _Search:
                 return False
 
     def _narrow(self, grid: int, before: int) -> int:
-        """Narrow a grid; the cells of a fact that fails are good places to look, too."""
-        narrowed = propagate(self.kernel, grid, before, self._in_time)
+        """Narrow a grid; the cells of a fact that fails are good places to look, too.
+
+        As long as no choice has failed a little narrowing will do: loose grids are filled so.
+        """
+        narrowed = propagate(self.kernel, grid, before, self._in_time, thorough=self.last is not None or self.nodes < 6)
         if narrowed < 0:
             for cell in self.shape.cells(~narrowed):
                 self.constraints[cell] += _BLAME
@@ -214,17 +222,25 @@ class _Search:
         The cell at which the search last had to turn back comes first (Lecoutre, Sais, Tabary and Vidal,
         "Reasoning from last conflict(s) in constraint programming", Artificial Intelligence 173, 2009).
         """
+        last, constraints, size = self.last, self.constraints, self.shape.size
+        width, full = self.shape.width, (1 << size) - 1
+        if last is not None:
+            mask = grid >> last * width & full
+            if mask & mask - 1:
+                return last
         if not self.shape.open(grid):
             return None
-        last, constraints = self.last, self.constraints
-        masks = self.shape.masks(grid)
-        if last is not None and masks[last] & masks[last] - 1:
-            return last
+        if not self.nodes % _SORTED:
+            self.cells.sort(key=constraints.__getitem__, reverse=True)
         best, least = None, 99.0
         for cell in self.cells:
-            mask = masks[cell]
+            weight = constraints[cell]
+            if weight * least <= 2:
+                # The cells to come have no more constraints and no fewer than two candidates.
+                break
+            mask = grid >> cell * width & full
             if mask & mask - 1:
-                score = mask.bit_count() / constraints[cell]
+                score = mask.bit_count() / weight
                 if score < least:
                     best, least = cell, score
         return best

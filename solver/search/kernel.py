@@ -48,7 +48,7 @@ class Kernel:
         return counts
 
 
-_SHORT, HOUSES, _LONG, _LAST, _PLACES = range(5)
+_SHORT, HOUSES, LONG, _LAST, _PLACES = range(5)
 """Tiers: sums of three cells come before houses, longer cages after, and what only trims bounds last (measured)."""
 
 
@@ -210,4 +210,4 @@ def _add_sum(
         couples.append(propagators.domino(shape, cells[0], cells[1], total, seen))
     else:
         make: Propagator = (propagators.triple if count == 3 else propagators.cage)(shape, cells, total, seen)
-        tiers[_SHORT if count < 4 else _LONG].append(Fact((low << shape.size) - low, {}, make, cells))
+        tiers[_SHORT if count < 4 else LONG].append(Fact((low << shape.size) - low, {}, make, cells))

@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from cagework.solver.search.ground import locked, singles
-from cagework.solver.search.kernel import HOUSES, Kernel, Tier
+from cagework.solver.search.kernel import HOUSES, LONG, Kernel, Tier
 
 
-def propagate(kernel: Kernel, grid: int, before: int | None, watch: Callable[[int], None] = lambda _: None) -> int:
+def propagate(
+    kernel: Kernel, grid: int, before: int | None, watch: Callable[[int], None] = lambda _: None, *,
+    thorough: bool = True,
+) -> int:
     """Narrow a grid; `before` is a wider one on which this found nothing more, None where there is none.
+
+    Unless `thorough`, what seldom narrows is left out.
 
     Returns the grid; where some fact cannot hold, a negative number: ~bits, where the bits are in the fields of
     the cells that show it, or there are none. `watch` is called with the grid in each round, and may raise to
@@ -30,6 +35,8 @@ def propagate(kernel: Kernel, grid: int, before: int | None, watch: Callable[[in
         for number, tier in enumerate(kernel.tiers):
             changed = rested[number] ^ start
             if changed:
+                if number > LONG and not thorough:
+                    return grid
                 rested[number] = start
                 if number == HOUSES:
                     grid, single = settled(kernel, singles(kernel.ground, grid), single)
@@ -39,7 +46,7 @@ def propagate(kernel: Kernel, grid: int, before: int | None, watch: Callable[[in
                 if grid != start:
                     break
         else:
-            if rested[-1] == start:
+            if rested[-1] == start or not thorough:
                 break
             rested[-1] = start
             grid, single = settled(kernel, locked(kernel.ground, grid), single)
