@@ -128,6 +128,7 @@ class _Search:
         self.constraints: list[float] = []
         self.nodes = 0
         self.last: int | None = None
+        self.failures = 0
         self.room = 0
         self.found: list[int] = []
 
@@ -161,7 +162,7 @@ class _Search:
 
     def _run(self, root: int, share: float) -> bool:
         """One run of at most so many choices; False where it was broken off."""
-        self.room = self.nodes + int(share)
+        self.room = self.failures + int(share)
         if self.rng is not None:
             _shuffle(self.cells, self.rng)
         if self.constraints:
@@ -212,6 +213,7 @@ class _Search:
         """
         narrowed = propagate(self.kernel, grid, before, self._in_time, thorough=self.last is not None or self.nodes < 6)
         if narrowed < 0:
+            self.failures += 1
             for cell in self.shape.cells(~narrowed):
                 self.constraints[cell] += _BLAME
         return narrowed
@@ -260,7 +262,7 @@ class _Search:
     def _spend(self) -> None:
         if self.nodes >= self.limit:
             raise _BudgetSpentError
-        if self.nodes >= self.room:
+        if self.failures >= self.room:
             raise _RoomSpentError
         self._in_time()
         self.nodes += 1

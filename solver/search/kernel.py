@@ -146,8 +146,11 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
             else:
                 tiers[_SHORT if len(both) < 4 else _LAST].append(
                     Fact(shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
-    if most == most_cells(size) and (facts.ground.apart or facts.ground.paired):
-        _add_places(tiers, facts)
+    if most == most_cells(size):
+        if facts.ground.apart:
+            tiers[_LAST].extend(_leftovers(shape, facts.ground.whole))
+        if facts.ground.apart or facts.ground.paired:
+            _add_places(tiers, facts)
     return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
 
 
@@ -161,16 +164,13 @@ def _facts_on_ground(
     tiers: tuple[Tier, ...] = ([], [], [], [], [])
     for apart in base.apart:
         tiers[HOUSES].append(Fact(shape.of(apart), {}, propagators.house(shape, apart), apart))
-    for ones, others in _leftovers(size, base.whole) if base.apart else ():
-        tiers[_LAST].append(Fact(shape.of(ones + others), {}, propagators.same(shape, ones, others), ones + others))
     for cell, others_of in base.relations.items():
         tiers[_SHORT].append(Fact(shape.of((cell,)), {}, propagators.relation(shape, cell, others_of), (cell,)))
     return base, tiers
 
 
-def _leftovers(
-    size: int, whole: tuple[tuple[HouseKind, int], ...]
-) -> list[tuple[tuple[int, ...], tuple[int, ...]]]:
+@lru_cache(maxsize=8)
+def _leftovers(shape: Fields, whole: tuple[tuple[HouseKind, int], ...]) -> Tier:
     """Rows and as many irregular regions hold the same digits, and so does what each has beside the other.
 
     This is the 45 rule with regions for cages that make one each: where that leaves nought there are as many
@@ -178,10 +178,12 @@ def _leftovers(
     """
     kinds = {kind: [(cells, 1) for each, cells in whole if each is kind] for kind in HouseKind}
     bands = kinds[HouseKind.ROW], kinds[HouseKind.COLUMN]
-    return [
-        (members(plus), members(minus))
-        for plus, minus, total in remainders(size, (), bands, kinds[HouseKind.REGION], size - 1) if total == 0
-    ]
+    facts = []
+    for plus, minus, total in remainders(shape.size, (), bands, kinds[HouseKind.REGION], shape.size - 1):
+        if total == 0:
+            ones, others = members(plus), members(minus)
+            facts.append(Fact(shape.of(ones + others), {}, propagators.same(shape, ones, others), ones + others))
+    return facts
 
 
 def _add_places(tiers: Sequence[Tier], facts: Kernel) -> None:
