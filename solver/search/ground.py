@@ -11,11 +11,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from cagework.solver.bitset import set_of
 from cagework.solver.model import BOXES, House, HouseKind, Pair
 from cagework.solver.search.fields import Fields, fields
 
 Relations = dict[int, list[tuple[int, tuple[int, ...]]]]
 """By cell: the other cells of its pairs, each with what each digit of the cell forbids it."""
+
+Houses = tuple[tuple[int, int], ...]
+"""Cells as bits, each with the total they hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,16 +27,18 @@ class Ground:
     """Tables of a grid's houses and pairs; nothing of any puzzle's cages or givens.
 
     `possible` is False where a house has more cells than there are digits. `seen` has for each cell the lowest
-    bits of the cells that see it. `whole` are the houses that hold all digits, as bits by cell; `apart` are those
-    of them, as cells, that are no row, column or box; `rows`, `columns` and `boxes` are all digits at the heads
-    of the others. `paired` says whether there are pairs.
+    bits of the cells that see it. `bands` and `families` are the houses that hold all digits, as bits by cell, with
+    their total: rows and columns, regions and others; `apart` are those of them, as cells, that are no row, column
+    or box; `rows`, `columns` and `boxes` are all digits at the heads of the others. `paired` says whether there are
+    pairs.
     """
 
     fields: Fields
     possible: bool
     seen: tuple[int, ...]
     relations: Relations
-    whole: tuple[tuple[HouseKind, int], ...]
+    bands: tuple[Houses, Houses]
+    families: tuple[Houses, Houses]
     apart: tuple[tuple[int, ...], ...]
     paired: bool
     rows: int
@@ -49,13 +55,14 @@ def ground(size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]) -> Gro
     full = (1 << size) - 1
     seen = [0] * size**2
     rows = columns = boxes = 0
-    whole = []
+    house_total = size * (size + 1) // 2
+    whole: dict[HouseKind, list[tuple[int, int]]] = {kind: [] for kind in HouseKind}
     apart = []
     for house in houses:
         cells = [row * size + col - back for row, col in house.cells]
         low = _see(seen, cells, lowest)
         if len(cells) == size:
-            whole.append((house.kind, sum([1 << cell for cell in cells])))
+            whole[house.kind].append((set_of(cells), house_total))
             head = min(cells)
             if low == turn.row << head * width:
                 rows |= full << head * width
@@ -79,8 +86,9 @@ def ground(size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]) -> Gro
     possible = all(len(house.cells) <= size for house in houses)
     for cell, low in enumerate(lowest):
         seen[cell] &= ~low
-    return Ground(shape, possible, tuple(seen), relations, tuple(whole), tuple(apart), bool(pairs),
-                  rows, columns, boxes)
+    in_rows, in_columns, regions, extra = (tuple(whole[kind]) for kind in HouseKind)
+    return Ground(shape, possible, tuple(seen), relations, (in_rows, in_columns), (regions, extra), tuple(apart),
+                  bool(pairs), rows, columns, boxes)
 
 
 def _see(seen: list[int], cells: Sequence[int], lowest: Sequence[int]) -> int:

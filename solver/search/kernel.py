@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from cagework.solver.bitset import members
-from cagework.solver.model import House, HouseKind, Pair, Puzzle
+from cagework.solver.bitset import members, set_of
+from cagework.solver.model import House, Pair, Puzzle
 from cagework.solver.search import propagators
 from cagework.solver.search.fields import Fields
-from cagework.solver.search.ground import Ground, ground
+from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
-from cagework.solver.search.rule_of_45 import most_cells, remainders
+from cagework.solver.search.rule_of_45 import Sums, most_cells, remainders
 
 Tier = list[Fact]
 
@@ -89,8 +89,10 @@ def stated(puzzle: Puzzle) -> Kernel:
             cages.append((cells, low, cage.total))
     couples: list[Couple] = []
     for cells, low, total in cages:
-        _add_sum(couples, tiers, shape, cells, low, total, seen)
-        grid &= ~(low * (whole_sum(size, len(cells), total) ^ (1 << size) - 1))
+        held, all_said = whole_sum(size, len(cells), total)
+        known: dict[int, int] = {low * held: 0} if all_said else {}
+        _add_sum(couples, tiers, shape, cells, low, total, seen, known)
+        grid &= ~(low * (held ^ (1 << size) - 1))
     for tier, common in zip(tiers, on_ground, strict=True):
         tier += common
     return Kernel(base, possible, grid, seen, sums, couples, tiers)
@@ -100,31 +102,22 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     """The facts with remainders of at most `most` cells, by the 45 rule, for the cells that are open yet."""
     shape, seen, possible = facts.ground.fields, facts.seen, facts.possible
     size, lowest = shape.size, shape.lowest
-    kinds: dict[HouseKind, list[tuple[int, int]]] = {kind: [] for kind in HouseKind}
-    house_total = size * (size + 1) // 2
-    if shape.open(grid) == shape.guard:
-        cages = facts.sums
-        for kind, cells in facts.ground.whole:
-            kinds[kind].append((cells, house_total))
-    else:
+    bands: Sequence[Sums] = facts.ground.bands
+    families: Sequence[Sums] = facts.ground.families
+    cages: Sums = facts.sums
+    if shape.open(grid) != shape.guard:
         candidates = shape.masks(grid)
-        open_ = sum([1 << cell for cell, mask in enumerate(candidates) if mask & mask - 1])
-        for kind, cells in facts.ground.whole:
-            kinds[kind].append((cells & open_, house_total - _placed(cells & ~open_, candidates)))
-        cages = [
-            (cells & open_, total - _placed(cells & ~open_, candidates))
-            for cells, total in facts.sums if cells & open_
-        ]
+        open_ = set_of([cell for cell, mask in enumerate(candidates) if mask & mask - 1])
+
+        def left(sums: Sums) -> Sums:
+            return [(cells & open_, total - _placed(cells & ~open_, candidates)) for cells, total in sums]
+
+        bands, families = [left(sums) for sums in bands], [left(sums) for sums in families]
+        cages = [one for one in left(cages) if one[0]]
     known = set(facts.known)
     stated_sums = {cells for cells, _ in cages}
     couples, tiers = facts.couples[:], tuple([tier[:] for tier in facts.tiers])
-    for plus, minus, total in remainders(
-        size,
-        (kinds[HouseKind.REGION], kinds[HouseKind.EXTRA]),
-        (kinds[HouseKind.ROW], kinds[HouseKind.COLUMN]),
-        cages,
-        most,
-    ):
+    for plus, minus, total in remainders(size, families, bands, cages, most):
         if not plus:
             possible = False
             continue
@@ -132,12 +125,12 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
         low = 0
         for cell in added:
             low |= lowest[cell]
-        distinct = not minus and all(low & ~seen[cell] == lowest[cell] for cell in added)
+        distinct = not minus and not any([low & ~seen[cell] ^ lowest[cell] for cell in added])
         if (plus, minus) in facts.known or (distinct and plus in stated_sums):
             continue
         known.add((plus, minus))
         if distinct:
-            _add_sum(couples, tiers, shape, added, low, total, seen)
+            _add_sum(couples, tiers, shape, added, low, total, seen, {})
         else:
             taken = members(minus)
             both = added + taken
@@ -148,7 +141,7 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
                     Fact(shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
     if most == most_cells(size):
         if facts.ground.apart:
-            tiers[_LAST].extend(_leftovers(shape, facts.ground.whole))
+            tiers[_LAST].extend(_leftovers(shape, facts.ground.bands, facts.ground.families[0]))
         if facts.ground.apart or facts.ground.paired:
             _add_places(tiers, facts)
     return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
@@ -170,16 +163,14 @@ def _facts_on_ground(
 
 
 @lru_cache(maxsize=8)
-def _leftovers(shape: Fields, whole: tuple[tuple[HouseKind, int], ...]) -> Tier:
+def _leftovers(shape: Fields, bands: tuple[Houses, Houses], regions: Houses) -> Tier:
     """Rows and as many irregular regions hold the same digits, and so does what each has beside the other.
 
-    This is the 45 rule with regions for cages that make one each: where that leaves nought there are as many
-    rows as regions. A side as large as a house says nothing new.
+    This is the 45 rule with regions for cages: where that leaves nought there are as many rows as regions. A side
+    as large as a house says nothing new.
     """
-    kinds = {kind: [(cells, 1) for each, cells in whole if each is kind] for kind in HouseKind}
-    bands = kinds[HouseKind.ROW], kinds[HouseKind.COLUMN]
     facts = []
-    for plus, minus, total in remainders(shape.size, (), bands, kinds[HouseKind.REGION], shape.size - 1):
+    for plus, minus, total in remainders(shape.size, (), bands, regions, shape.size - 1):
         if total == 0:
             ones, others = members(plus), members(minus)
             facts.append(Fact(shape.of(ones + others), {}, propagators.same(shape, ones, others), ones + others))
@@ -190,7 +181,7 @@ def _add_places(tiers: Sequence[Tier], facts: Kernel) -> None:
     """Each digit's places in each house that holds all digits."""
     base = facts.ground
     clashes = propagators.Clashes(base.fields, facts.seen, base.relations)
-    for _, house in base.whole:
+    for house, _ in [house for houses in (*base.bands, *base.families) for house in houses]:
         cells = members(house)
         low = base.fields.of(cells) & base.fields.low
         for digit in range(base.fields.size):
@@ -204,7 +195,7 @@ def _placed(cells: int, candidates: list[int]) -> int:
 
 def _add_sum(
     couples: list[Couple], tiers: Sequence[Tier], shape: Fields, cells: Sequence[int], low: int, total: int,
-    seen: Sequence[int],
+    seen: Sequence[int], known: dict[int, int],
 ) -> None:
     """A sum of distinct digits: two cells and three have propagators of their own."""
     count = len(cells)
@@ -212,4 +203,4 @@ def _add_sum(
         couples.append(propagators.domino(shape, cells[0], cells[1], total, seen))
     else:
         make: Propagator = (propagators.triple if count == 3 else propagators.cage)(shape, cells, total, seen)
-        tiers[_SHORT if count < 4 else LONG].append(Fact((low << shape.size) - low, {}, make, cells))
+        tiers[_SHORT if count < 4 else LONG].append(Fact((low << shape.size) - low, known, make, cells))

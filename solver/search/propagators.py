@@ -66,12 +66,25 @@ class Couple(NamedTuple):
 
 
 @lru_cache(maxsize=1 << 10)
-def whole_sum(size: int, count: int, total: int) -> int:
-    """The digits in some combination."""
-    held = 0
-    for combination in combinations(size, count, total):
-        held |= combination
-    return held
+def whole_sum(size: int, count: int, total: int) -> tuple[int, bool]:
+    """The digits that can stand in a sum of distinct digits when nothing is known, and whether that is all to say.
+
+    Longer sums are held to their bounds only: they are looked at anyhow, when more is known.
+    """
+    if count == 3:
+        held, common = 0, -1
+        for combination in combinations(size, count, total):
+            held |= combination
+            common &= combination
+        return held, not common
+    others = count - 1
+    least = total - others * (2 * size - others + 1) // 2
+    greatest = total - others * (others + 1) // 2
+    full = (1 << size) - 1
+    held = full >> max(size - greatest, 0) & full << max(least - 1, 0) if greatest > 0 else 0
+    if count == 2 and not total & 1:
+        held &= ~(1 << (total >> 1) - 1)
+    return held, False
 
 
 def domino(shape: Fields, first: int, second: int, total: int, seen: Sequence[int]) -> Couple:
