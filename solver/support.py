@@ -96,14 +96,35 @@ def supported(size: int, masks: Masks, total: int) -> Masks | None:
     return kept if kept[0] else None
 
 
-@lru_cache(maxsize=1 << 14)
-def free_three(size: int, masks: Masks, total: int) -> Masks | None:
-    """Return the digits of each of three cells that occur in a filling where digits may repeat.
+class FreeThree(dict[int, int]):
+    """As `Fillings`, for three cells whose digits may repeat; nothing is sure to be among them."""
 
-    None where there is no filling.
-    """
+    __slots__ = ("size", "total")
+
+    def __init__(self, size: int, total: int) -> None:
+        """Three cells that make `total`."""
+        super().__init__()
+        self.size, self.total = size, total
+
+    def __missing__(self, packed: int) -> int:
+        """Find and keep it."""
+        size, full = self.size, (1 << self.size) - 1
+        one, two, three = _free_three(size, packed & full, packed >> size & full, packed >> 2 * size, self.total)
+        if len(self) >= _REMEMBERED:
+            self.clear()
+        found = self[packed] = one | two << size | three << 2 * size
+        return found
+
+
+@lru_cache(maxsize=128)
+def free_three(size: int, total: int) -> FreeThree:
+    """The table of a sum of three cells whose digits may repeat, which is shared by all such sums."""
+    return FreeThree(size, total)
+
+
+def _free_three(size: int, first: int, second: int, third: int, total: int) -> Masks:
+    """As `_three`, where digits may repeat."""
     reverse = mirror(size)
-    first, second, third = masks
     kept_first = kept_second = kept_third = 0
     reversed_third = reverse[third]
     while first:
@@ -116,8 +137,7 @@ def free_three(size: int, masks: Masks, total: int) -> Masks | None:
             kept_second |= fits
             partners = reverse[fits]
             kept_third |= partners << shift if shift >= 0 else partners >> -shift
-    kept_third &= third
-    return (kept_first, kept_second, kept_third) if kept_first else None
+    return kept_first, kept_second, kept_third & third
 
 
 @lru_cache(maxsize=1 << 14)

@@ -58,16 +58,17 @@ class _RoomSpentError(Exception):
 _BLAME = 0.1
 """What a cell of the fact that failed counts for, beside a fact it is in (measured)."""
 
-_LEAST, _FEW = {8: 3, 9: 3}, 16.0
-"""Cells of the remainders that the first run has, by size (others: 2), and its choices: enough for most puzzles
-(measured).
-"""
+_LONG = 3.2
+"""Cells of a cage, on average, from which a puzzle is given longer remainders to begin with (measured)."""
+
+_FEW = 16
+"""Failures of the first run, which has short remainders only: most puzzles need no more (measured)."""
 
 _SORTED = 8
 """Choices between two sortings of the cells by their constraints, which change a little all the time."""
 
-_FIRST_SHARE, _GROWTH = 64.0, 2.0
-"""Choices of the second run, and how much more each later one has (measured)."""
+_SECOND, _GROWTH = 64.0, 1.5
+"""Failures of the second run, and how much more each later one has (measured)."""
 
 
 def solve(
@@ -122,7 +123,7 @@ class _Search:
         self.limit = sys.maxsize if nodes is None else nodes
         self.deadline = math.inf if seconds is None else time.perf_counter() + seconds
         self.rng = rng
-        self.share = _FIRST_SHARE
+        self.share = _SECOND
         self.first = [1 << digit - 1 for digit in near.digits] if near else [0] * puzzle.size**2
         self.cells = list(range(puzzle.size**2))
         self.constraints: list[float] = []
@@ -134,13 +135,11 @@ class _Search:
 
     def run(self) -> bool:
         """Search; return False where a budget ran out first."""
-        size = self.puzzle.size
-        small = size <= 6 or len(self.puzzle.givens) > size
         try:
-            root = self._narrowed(self.kernel.grid, 0 if small else _LEAST.get(size, 2))
+            root = self._narrowed(self.kernel.grid, self._few_cells())
             if root < 0 or self._run(root, _FEW):
                 return True
-            root = self._narrowed(root, most_cells(size))
+            root = self._narrowed(root, most_cells(self.puzzle.size))
             while root >= 0 and not self._run(root, self.share):
                 # Chance, the same on every machine, leads the later runs another way.
                 self.rng = self.rng or random.Random(0)
@@ -148,6 +147,18 @@ class _Search:
         except _BudgetSpentError:
             return False
         return True
+
+    def _few_cells(self) -> int:
+        """The most cells of a remainder in the first run.
+
+        Small grids and many givens need none of them; large grids need all, and so does who asks for few choices.
+        """
+        size, givens, cages = self.puzzle.size, self.puzzle.givens, self.puzzle.cages
+        if size > 9 or self.limit < _FEW:
+            return most_cells(size)
+        if size <= 6 or len(givens) > size:
+            return 0
+        return 3 if size**2 >= _LONG * len(cages) else 2
 
     def _narrowed(self, root: int, most: int) -> int:
         """The grid narrowed, with remainders of at most `most` cells by the 45 rule; negative where that fails."""

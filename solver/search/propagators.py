@@ -245,94 +245,73 @@ def couple(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int)
 def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
     """The cells of `plus` less those of `minus` make `total`; digits may repeat.
 
-    Exact for up to three open cells, by bounds for more. A minus cell counts as its mirror image, which
-    turns the difference into a sum.
+    Exact for three cells, by bounds for more.
     """
-    size = shape.size
-    reverse = mirror(size)
-    full = (1 << size) - 1
+    if len(plus) + len(minus) == 3:
+        return _balance_of_three(shape, plus, minus, total)
+    full = (1 << shape.size) - 1
     added, taken = ([cell * shape.width for cell in side] for side in (plus, minus))
+    most = shape.size - 1
 
     def lost(grid: int) -> int:
-        rest = total
-        where = []
-        masks = []
-        for place in added:
-            mask = grid >> place & full
-            if mask & mask - 1:
-                where.append(place)
-                masks.append(mask)
-            else:
-                rest -= mask.bit_length()
-        count = len(masks)
-        for place in taken:
-            mask = grid >> place & full
-            if mask & mask - 1:
-                where.append(place)
-                masks.append(reverse[mask])
-                rest += size + 1
-            else:
-                rest += mask.bit_length()
-        kept = _sum(size, masks, rest, reverse)
-        if kept is None:
-            return -1
         gone = 0
-        for number, keep in enumerate(kept):
-            dropped = masks[number] ^ keep
-            if dropped:
-                gone |= (dropped if number < count else reverse[dropped]) << where[number]
-        if gone and len(kept) > 3 and not all(mask & mask - 1 for mask in kept):
-            # Fewer cells are open now, and may be few enough to be exact.
-            further = lost(grid & ~gone)
-            return gone | further if further >= 0 else -1
-        return gone
+        while True:
+            least = greatest = 0
+            for place in added:
+                mask = grid >> place & full
+                least += (mask & -mask).bit_length()
+                greatest += mask.bit_length()
+            for place in taken:
+                mask = grid >> place & full
+                least -= mask.bit_length()
+                greatest -= (mask & -mask).bit_length()
+            above, below = total - least, greatest - total
+            if above < 0 or below < 0:
+                return -1
+            trimmed = 0
+            if above < most or below < most:
+                for place in added:
+                    trimmed |= _beyond(grid >> place & full, above, below) << place
+                for place in taken:
+                    trimmed |= _beyond(grid >> place & full, below, above) << place
+            if not trimmed:
+                return gone
+            gone |= trimmed
+            grid &= ~trimmed
 
     return lost
 
 
-def _sum(size: int, masks: list[int], total: int, reverse: Sequence[int]) -> Sequence[int] | None:
-    """What each mask keeps where the digits add to `total` and may repeat."""
-    count = len(masks)
-    if count > 3:
-        return _bounded(masks, total)
-    if count == 3:
-        return free_three(size, tuple(masks), total)
-    if count == 2:
-        shift = total - size - 1
-        partners = reverse[masks[1]]
-        first = masks[0] & (partners << shift if shift >= 0 else partners >> -shift)
-        partners = reverse[first]
-        return (first, masks[1] & (partners << shift if shift >= 0 else partners >> -shift)) if first else None
-    if count:
-        kept = masks[0] & (1 << total - 1 if total > 0 else 0)
-        return (kept,) if kept else None
-    return None if total else ()
+def _beyond(mask: int, above: int, below: int) -> int:
+    """The digits of a mask that are more than so much above its least one or below its greatest."""
+    least, greatest = (mask & -mask).bit_length(), mask.bit_length()
+    gone = 0
+    if greatest - least > above:
+        gone = mask >> least + above << least + above
+    if greatest - least > below:
+        gone |= mask & (1 << greatest - below - 1) - 1
+    return gone
 
 
-def _bounded(masks: list[int], total: int) -> list[int] | None:
-    """Trim each mask to what the others' least and greatest digits leave for it, until nothing moves."""
-    kept = masks
-    while True:
-        least = greatest = 0
-        for mask in kept:
-            least += (mask & -mask).bit_length()
-            greatest += mask.bit_length()
-        above, below = total - least, greatest - total
-        if above < 0 or below < 0:
-            return None
-        trimmed = []
-        for mask in kept:
-            low, high = (mask & -mask).bit_length(), mask.bit_length()
-            if high - low > above:
-                mask &= (1 << low + above) - 1
-            if high - low > below:
-                mask = mask >> high - below - 1 << high - below - 1
-            if not mask:
-                return None
-            trimmed.append(mask)
-        if trimmed == kept:
-            return kept
-        kept = trimmed
+def _balance_of_three(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
+    """As `balance`, for three cells. One that is taken off counts as its mirror image, so all is a sum."""
+    size, full, twice = shape.size, (1 << shape.size) - 1, 2 * shape.size
+    reverse: Sequence[int] = mirror(size)
+    first, second, third = [cell * shape.width for cell in (*plus, *minus)]
+    turn, turn_second, turn_third = [range(full + 1)] * len(plus) + [reverse] * len(minus)
+    table = free_three(size, total + (size + 1) * len(minus))
+
+    def lost(grid: int) -> int:
+        packed = (turn[grid >> first & full] | turn_second[grid >> second & full] << size
+                  | turn_third[grid >> third & full] << twice)
+        kept = table[packed]
+        if not kept:
+            return -1
+        gone = kept ^ packed
+        return gone and (turn[gone & full] << first | turn_second[gone >> size & full] << second
+                         | turn_third[gone >> twice] << third)
+
+    return lost
 
 
 def house(shape: Fields, cells: Sequence[int]) -> Propagator:
