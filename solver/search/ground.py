@@ -29,8 +29,7 @@ class Ground:
     `possible` is False where a house has more cells than there are digits. `seen` has for each cell the lowest
     bits of the cells that see it. `bands` and `families` are the houses that hold all digits, as bits by cell, with
     their total: rows and columns, regions and others; `apart` are those of them, as cells, that are no row, column
-    or box; `rows`, `columns` and `boxes` are all digits at the heads of the others. `paired` says whether there are
-    pairs.
+    or box; `rows`, `columns` and `boxes` are all digits at the heads of the others.
     """
 
     fields: Fields
@@ -40,7 +39,6 @@ class Ground:
     bands: tuple[Houses, Houses]
     families: tuple[Houses, Houses]
     apart: tuple[tuple[int, ...], ...]
-    paired: bool
     rows: int
     columns: int
     boxes: int
@@ -88,7 +86,7 @@ def ground(size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]) -> Gro
         seen[cell] &= ~low
     in_rows, in_columns, regions, extra = (tuple(whole[kind]) for kind in HouseKind)
     return Ground(shape, possible, tuple(seen), relations, (in_rows, in_columns), (regions, extra), tuple(apart),
-                  bool(pairs), rows, columns, boxes)
+                  rows, columns, boxes)
 
 
 def _see(seen: list[int], cells: Sequence[int], lowest: Sequence[int]) -> int:

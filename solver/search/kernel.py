@@ -41,14 +41,14 @@ class Kernel:
         counts = [0] * self.ground.fields.size**2
         tiers: list[Sequence[Fact | Couple]] = [self.couples, *self.tiers]
         for number, tier in enumerate(tiers, -1):
-            if number not in (HOUSES, _PLACES):
+            if number != HOUSES:
                 for fact in tier:
                     for cell in fact.cells:
                         counts[cell] += 1
         return counts
 
 
-_SHORT, HOUSES, LONG, _LAST, _PLACES = range(5)
+_SHORT, HOUSES, LONG, _LAST = range(4)
 """Tiers: sums of three cells come before houses, longer cages after, and what only trims bounds last (measured)."""
 
 
@@ -69,7 +69,7 @@ def stated(puzzle: Puzzle) -> Kernel:
     for given in puzzle.givens:
         cell = (given.cell.row - 1) * size + given.cell.col - 1
         grid &= ~(((1 << size) - 1 ^ 1 << given.digit - 1) << cell * width)
-    tiers: tuple[Tier, ...] = ([], [], [], [], [])
+    tiers: tuple[Tier, ...] = ([], [], [], [])
     sums = []
     seen = list(base.seen)
     cages = []
@@ -139,11 +139,8 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
             else:
                 tiers[_SHORT if len(both) < 4 else _LAST].append(
                     Fact(shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
-    if most == most_cells(size):
-        if facts.ground.apart:
-            tiers[_LAST].extend(_leftovers(shape, facts.ground.bands, facts.ground.families[0]))
-        if facts.ground.apart or facts.ground.paired:
-            _add_places(tiers, facts)
+    if most == most_cells(size) and facts.ground.apart:
+        tiers[_LAST].extend(_leftovers(shape, facts.ground.bands, facts.ground.families[0]))
     return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
 
 
@@ -154,7 +151,7 @@ def _facts_on_ground(
     """A ground with the facts that hang on nothing else; kept, with their results, for the puzzles to come."""
     base = ground(size, houses, pairs)
     shape = base.fields
-    tiers: tuple[Tier, ...] = ([], [], [], [], [])
+    tiers: tuple[Tier, ...] = ([], [], [], [])
     for apart in base.apart:
         tiers[HOUSES].append(Fact(shape.of(apart), {}, propagators.house(shape, apart), apart))
     for cell, others_of in base.relations.items():
@@ -175,17 +172,6 @@ def _leftovers(shape: Fields, bands: tuple[Houses, Houses], regions: Houses) -> 
             ones, others = members(plus), members(minus)
             facts.append(Fact(shape.of(ones + others), {}, propagators.same(shape, ones, others), ones + others))
     return facts
-
-
-def _add_places(tiers: Sequence[Tier], facts: Kernel) -> None:
-    """Each digit's places in each house that holds all digits."""
-    base = facts.ground
-    clashes = propagators.Clashes(base.fields, facts.seen, base.relations)
-    for house, _ in [house for houses in (*base.bands, *base.families) for house in houses]:
-        cells = members(house)
-        low = base.fields.of(cells) & base.fields.low
-        for digit in range(base.fields.size):
-            tiers[_PLACES].append(Fact(low << digit, {}, propagators.places(clashes, low << digit), cells))
 
 
 def _placed(cells: int, candidates: list[int]) -> int:

@@ -340,69 +340,18 @@ def house(shape: Fields, cells: Sequence[int]) -> Propagator:
     return lost
 
 
-class Clashes(dict[int, int]):
-    """By the number of a bit of the grid, every bit that cannot stand beside it; found when it is asked for."""
-
-    def __init__(self, shape: Fields, seen: Sequence[int], relations: Relations) -> None:
-        """Take the cells that see each cell, and its pairs, as a `Ground` has them."""
-        super().__init__()
-        self.shape = shape
-        self.seen = seen
-        self.relations = relations
-
-    def __missing__(self, bit: int) -> int:
-        """Find it, and keep it."""
-        size, width = self.shape.size, self.shape.width
-        cell, digit = divmod(bit, width)
-        bits = self.seen[cell] << digit | ((1 << size) - 1 ^ 1 << digit) << cell * width
-        for other, forbidden in self.relations.get(cell, ()):
-            bits |= forbidden[digit] << other * width
-        self[bit] = bits
-        return bits
-
-
-def places(clashes: Clashes, low: int) -> Propagator:
-    """A digit's places in a house that needs it: what clashes with all of them goes.
-
-    `low` are the digit's bits in the cells of the house.
-    """
-    known: dict[int, int] = {}
-
-    def lost(grid: int) -> int:
-        held = grid & low
-        gone = known.get(held)
-        if gone is None:
-            rest, gone = held, -1
-            while rest and gone:
-                bit = rest.bit_length() - 1
-                rest ^= 1 << bit
-                gone &= clashes[bit]
-            if len(known) >= _REMEMBERED:
-                known.clear()
-            known[held] = gone
-        return gone
-
-    return lost
-
-
 def relation(
     shape: Fields, cell: int, others: Sequence[tuple[int, tuple[int, ...]]]
 ) -> Propagator:
     """What all digits of a cell forbid leaves the other cells of its pairs; `others` as in `Relations`."""
     place = cell * shape.width
     full = (1 << shape.size) - 1
-    known: dict[int, int] = {}
 
     def lost(grid: int) -> int:
         mask = grid >> place & full
-        gone = known.get(mask)
-        if gone is None:
-            gone = 0
-            for other, forbidden in others:
-                gone |= _forbidden_by_all(forbidden, mask) << other * shape.width
-            if len(known) >= _REMEMBERED:
-                known.clear()
-            known[mask] = gone
+        gone = 0
+        for other, forbidden in others:
+            gone |= _forbidden_by_all(forbidden, mask) << other * shape.width
         return gone
 
     return lost
