@@ -13,7 +13,7 @@ from cagework.solver.combine import combinations
 
 Masks = tuple[int, ...]
 
-_REMEMBERED = 16384
+_REMEMBERED = 2048
 """Results kept in one table: a long search must not fill the memory."""
 
 

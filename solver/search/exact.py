@@ -67,7 +67,10 @@ _FEW = 16
 _SORTED = 8
 """Choices between two sortings of the cells by their constraints, which change a little all the time."""
 
-_SECOND, _GROWTH = 64.0, 1.5
+_THOROUGH = 6
+"""Choices that are followed by all of the narrowing even where none has failed (measured)."""
+
+_SHARE, _GROWTH = 64.0, 1.5
 """Failures of the second run, and how much more each later one has (measured)."""
 
 
@@ -123,7 +126,7 @@ class _Search:
         self.limit = sys.maxsize if nodes is None else nodes
         self.deadline = math.inf if seconds is None else time.perf_counter() + seconds
         self.rng = rng
-        self.share = _SECOND
+        self.share = _SHARE
         self.first = [1 << digit - 1 for digit in near.digits] if near else [0] * puzzle.size**2
         self.cells = list(range(puzzle.size**2))
         self.constraints: list[float] = []
@@ -222,7 +225,8 @@ class _Search:
 
         As long as no choice has failed a little narrowing will do: loose grids are filled so.
         """
-        narrowed = propagate(self.kernel, grid, before, self._in_time, thorough=self.last is not None or self.nodes < 6)
+        thorough = self.last is not None or self.nodes < _THOROUGH
+        narrowed = propagate(self.kernel, grid, before, self._in_time, thorough=thorough)
         if narrowed < 0:
             self.failures += 1
             for cell in self.shape.cells(~narrowed):

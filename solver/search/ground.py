@@ -27,7 +27,7 @@ class Ground:
     """Tables of a grid's houses and pairs; nothing of any puzzle's cages or givens.
 
     `possible` is False where a house has more cells than there are digits. `seen` has for each cell the lowest
-    bits of the cells that see it. `bands` and `families` are the houses that hold all digits, as bits by cell, with
+    bits of all that see it. `bands` and `families` are the houses that hold all digits, as bits by cell, with
     their total: rows and columns, regions and others; `apart` are those of them, as cells, that are no row, column
     or box; `rows`, `columns` and `boxes` are all digits at the heads of the others.
     """

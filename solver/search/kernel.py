@@ -49,7 +49,7 @@ class Kernel:
 
 
 _SHORT, HOUSES, LONG, _LAST = range(4)
-"""Tiers: sums of three cells come before houses, longer cages after, and what only trims bounds last (measured)."""
+"""Tiers: sums of three cells come before houses, longer cages after, what only trims bounds last (measured)."""
 
 
 def lower(puzzle: Puzzle) -> Kernel:
@@ -125,7 +125,7 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
         low = 0
         for cell in added:
             low |= lowest[cell]
-        distinct = not minus and not any([low & ~seen[cell] ^ lowest[cell] for cell in added])
+        distinct = not minus and [cell for cell in added if low & ~seen[cell] != lowest[cell]] == []
         if (plus, minus) in facts.known or (distinct and plus in stated_sums):
             continue
         known.add((plus, minus))

@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 from cagework.solver.combine import combinations
 from cagework.solver.search.fields import Fields
-from cagework.solver.search.ground import Relations
 from cagework.solver.support import fillings, free_three, mirror
 
 Propagator = Callable[[int], int]
@@ -46,10 +45,9 @@ class Fact(NamedTuple):
 class Couple(NamedTuple):
     """Two cells whose digits make a sum or a difference: their fields and the lowest bit of each.
 
-    The digits that answer a mask's in the other cell are the mask, `turned` and shifted `up` and `down` (for the
-    first cell's answers to the second) or the other way round (where `turned` is a mirror, the same way again); less
-    those of `unlike`. `next_door` are the lowest bits of the cells that see both, where two digits for the two leave
-    those; else 0.
+    What answers the second cell's mask in the first is that mask, `turned` (to its mirror image for a sum) and
+    shifted `up` and `down`, less what is not in `unlike`; `up_again` and `down_again` lead back. `next_door` are the
+    lowest bits of the cells that see both, if two digits for the two leave those.
     """
 
     mask: int
@@ -209,7 +207,7 @@ def _two_open(
 
 
 def _bars(digits: int, held: int, seen: int, low: int) -> int:
-    """What a cell that holds some of these digits leaves of the bar to them: all of it for those that it has not."""
+    """What a cell with some of these digits leaves of the bar to them: all of it for those that it has not."""
     here = digits & held
     # The factors have one bit to a field, so nothing is carried.
     return seen * here if here == digits else seen * here | low * (digits ^ here)
@@ -238,8 +236,8 @@ def couple(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int)
         return _sum_of_two(shape, plus[0], plus[1], total, ~0, 0)
     cells = (*plus, *minus)
     up, down = (total, 0) if total > 0 else (0, -total)
-    return Couple(shape.of(cells), cells[0] * shape.width, cells[1] * shape.width, range(1 << shape.size), up, down,
-                  down, up, ~0, 0, cells)
+    first, second = [cell * shape.width for cell in cells]
+    return Couple(shape.of(cells), first, second, range(1 << shape.size), up, down, down, up, ~0, 0, cells)
 
 
 def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:

@@ -19,7 +19,7 @@ from cagework.solver.editing.compose import Recipe, compose, harden
 from cagework.solver.model import HouseKind, Puzzle
 from cagework.solver.search import exact, propagators
 from cagework.solver.search.exact import Outcome, solve
-from cagework.solver.search.kernel import Kernel, entry, stated
+from cagework.solver.search.kernel import Kernel, stated
 
 Fault = Callable[[Puzzle], Puzzle]
 SIX = Recipe(size=6)
@@ -111,7 +111,8 @@ def with_repeats(puzzle: Puzzle) -> Kernel:
         assert cage.total is not None
         cells = [(cell.row - 1) * puzzle.size + cell.col - 1 for cell in cage.cells]
         shape = facts.ground.fields
-        facts.tiers[0].append(entry(cells, shape.of(cells), propagators.balance(shape, cells, (), cage.total)))
+        fact = propagators.balance(shape, cells, (), cage.total)
+        facts.tiers[0].append(propagators.Fact(shape.of(cells), {}, fact, cells))
     return facts
 
 

@@ -7,12 +7,12 @@ import random
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import permutations
 
 import pytest
 
+from cagework.solver import support
 from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import BOXES, HouseKind, Puzzle, standard_houses
+from cagework.solver.model import BOXES, HouseKind, standard_houses
 from cagework.solver.recheck import obeys
 from cagework.solver.rules import RULES
 from cagework.solver.search import propagators
@@ -111,28 +111,6 @@ def test_a_house_that_is_not_there_locks_nothing(kind: HouseKind) -> None:
     assert narrowed == ({*range(3, 9)} if kind is HouseKind.COLUMN else set())
 
 
-def test_places_of_a_digit_rule_out_what_clashes_with_them_all() -> None:
-    """On a 4 x 4 grid, by trying every place of the digit and every digit elsewhere."""
-    kernel = stated(Puzzle(4, standard_houses(4), ()))
-    shape = kernel.ground.fields
-    for places in permutations(range(4), 2):
-        held = sum(shape.lowest[cell] << 2 for cell in places)
-        lost = propagators.places(propagators.Clashes(shape, kernel.seen, {}))(held)
-        for cell in range(16):
-            for digit in range(4):
-                clashes = all(
-                    (cell == place and digit != 2) or (digit == 2 and cell != place and _sees(cell, place))
-                    for place in places
-                )
-                assert bool(lost & shape.lowest[cell] << digit) == clashes
-
-
-def _sees(one: int, other: int) -> bool:
-    """Whether two cells of a 4 x 4 grid share a row, a column or a box."""
-    return (one // 4 == other // 4 or one % 4 == other % 4
-            or (one // 8, one % 4 // 2) == (other // 8, other % 4 // 2))
-
-
 def made(name: str) -> Composed:
     recipes = {"irregular": Recipe(irregular=True), "size 6": Recipe(size=6), "size 12": Recipe(size=12),
                **{rule: Recipe(rules=(rule,)) for rule in RULES}}
@@ -196,4 +174,5 @@ def test_tables_kept_between_puzzles_change_nothing(monkeypatch: pytest.MonkeyPa
     assert [solve(puzzle, nodes=60) for puzzle in puzzles] == alone
     assert [solve(puzzle, nodes=60) for puzzle in reversed(puzzles)] == alone[::-1]
     monkeypatch.setattr(propagators, "_REMEMBERED", 1)
+    monkeypatch.setattr(support, "_REMEMBERED", 1)
     assert [solve(puzzle, nodes=60) for puzzle in puzzles] == alone
