@@ -155,7 +155,7 @@ def _facts_on_ground(
     for apart in base.apart:
         tiers[HOUSES].append(Fact(shape.of(apart), {}, propagators.house(shape, apart), apart))
     for cell, others_of in base.relations.items():
-        tiers[_SHORT].append(Fact(shape.of((cell,)), {}, propagators.relation(shape, cell, others_of), (cell,)))
+        tiers[_SHORT].append(Fact(shape.of((cell,)), {}, propagators.relation(shape, cell, others_of), (cell,) * len(others_of)))
     return base, tiers
 
 

@@ -80,7 +80,7 @@ def whole_sum(size: int, count: int, total: int) -> tuple[int, bool]:
     greatest = total - others * (others + 1) // 2
     full = (1 << size) - 1
     held = full >> max(size - greatest, 0) & full << max(least - 1, 0) if greatest > 0 else 0
-    if count == 2 and not total & 1:
+    if count == 2 and total > 1 and not total & 1:
         held &= ~(1 << (total >> 1) - 1)
     return held, False
 
