@@ -155,7 +155,9 @@ def _facts_on_ground(
     for apart in base.apart:
         tiers[HOUSES].append(Fact(shape.of(apart), {}, propagators.house(shape, apart), apart))
     for cell, others_of in base.relations.items():
-        tiers[_SHORT].append(Fact(shape.of((cell,)), {}, propagators.relation(shape, cell, others_of), (cell,) * len(others_of)))
+        # The cell stands there once for each pair: a cell in many is a good one to choose.
+        cells = (cell,) * len(others_of)
+        tiers[_SHORT].append(Fact(shape.of((cell,)), {}, propagators.relation(shape, cell, others_of), cells))
     return base, tiers
 
 

@@ -1,7 +1,8 @@
 """One propagator for each kind of fact: the grid -> what the grid loses by it.
 
 A propagator looks at nothing but the fields of its own cells. -1 says that the fact cannot hold. A second call on
-its own result finds nothing more. What is worth keeping is kept in tables, which all facts of a kind share.
+its own result finds nothing more. What cells can hold is kept in tables that all sums of a kind share, what a fact
+says in the fact.
 """
 
 from __future__ import annotations
@@ -46,8 +47,8 @@ class Couple(NamedTuple):
     """Two cells whose digits make a sum or a difference: their fields and the lowest bit of each.
 
     What answers the second cell's mask in the first is that mask, `turned` (to its mirror image for a sum) and
-    shifted `up` and `down`, less what is not in `unlike`; `up_again` and `down_again` lead back. `next_door` are the
-    lowest bits of the cells that see both, if two digits for the two leave those.
+    shifted `up` and `down`, and of that what is in `unlike`; `up_again` and `down_again` lead back. `next_door`
+    are the lowest bits of the cells that see both, if two digits for the two leave those.
     """
 
     mask: int
