@@ -11,7 +11,8 @@ from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor,
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault
 from cagework.typeset.plan import Pages
-from cagework.typeset.solving.worked import Worked, pictures
+from cagework.typeset.solving.story import Story
+from cagework.typeset.solving.worked import Worked
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ def too_narrow(setting: Setting, works: Mapping[str, Worked]) -> Iterator[Fault]
     book = setting.book
     for entry in book.entries:
         if (entry.solutions is not Solutions.NONE and not place_of(setting, entry.puzzle, setting.column).notes
-                and pictures(works[entry.id].path)):
+                and Story(works[entry.id].path).pictures):
             yield Fault(book.place_of("layout"),
                         f"its page is too narrow for pictures of '{entry.id}' with notes of {LEAST_NOTE:g} pt",
                         "choose a layout with a wider page, or print the puzzle with 'solutions: none'")

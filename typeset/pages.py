@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from cagework.layouts.flow import chunks, fill, fill_pages
+from cagework.layouts.flow import Column, chunks, fill, fill_pages
 from cagework.layouts.page import Box
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
@@ -26,6 +26,9 @@ from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.paragraph import paragraphs
 
 _NOWHERE = Place(Path(), 0, 0)
+_LEAST_LINES = 5
+"""The fewest lines that a page of running matter ends with."""
+
 _TIGHTNESS = (1.0, 0.94, 0.88)
 """Leadings the contents may be set at, as shares of the layout's."""
 
@@ -59,7 +62,7 @@ def blank_page() -> PlannedPage:
 
 def running_pages(setting: Setting, name: str, pieces: Sequence[Piece], head: str) -> list[PlannedPage]:
     """Pages that one column of running matter fills, the first the anchor `name`."""
-    columns = fill([piece.block for piece in pieces], setting.block(1).height)
+    columns = _columns(pieces, setting.block(1).height)
 
     def draw(index: int, pages: PageNumbers, block: Box) -> PagePart:
         return PagePart(draw_column(pieces, columns[index], pages, block.x, block.y))
@@ -68,6 +71,20 @@ def running_pages(setting: Setting, name: str, pieces: Sequence[Piece], head: st
         PlannedPage((name,) if index == 0 else (), head, partial(draw, index))
         for index in range(len(columns))
     ]
+
+
+def _columns(pieces: Sequence[Piece], room: float) -> tuple[Column, ...]:
+    """Columns of height `room`, the last of no fewer lines than `_LEAST_LINES`, where those before it can spare
+    some.
+    """
+    blocks = [piece.block for piece in pieces]
+    columns = fill(blocks, room)
+    for spared in range(1, _LEAST_LINES):
+        if len(columns) < 2 or sum(part.last - part.first for part in columns[-1]) >= _LEAST_LINES:
+            break
+        shorter = fill(blocks, room - spared * blocks[columns[-1][-1].block].leading)
+        columns = shorter if len(shorter) == len(columns) else columns
+    return columns
 
 
 def introduction_pages(setting: Setting, text: str) -> list[PlannedPage]:
@@ -143,17 +160,17 @@ def _narrow_columns(
     width = setting.column
     drop = setting.layout.type.heading * 2
     pieces = pieces_of(width)
-    filled = fill_pages([piece.block for piece in pieces], block.height - drop, plan.columns)
+    first = pieces[0].block.before if pieces else 0.0
+    filled = fill_pages([piece.block for piece in pieces], block.height, plan.columns, drop - first)
 
     def draw(number: int, pages: PageNumbers, block: Box) -> PagePart:
-        top = block.y + (drop if number == 0 else drop / 2)
         marks: tuple[Mark, ...] = ()
         if number == 0:
             marks = (_part_title(setting, block, title),)
         for band in filled[number]:
             for place, column in enumerate(band):
                 left = block.x + place * (width + plan.gap * MM)
-                marks += draw_column(pieces, column, pages, left, top)
+                marks += draw_column(pieces, column, pages, left, block.y)
         return PagePart(marks)
 
     return [PlannedPage((name,) if number == 0 else (), title, partial(draw, number))
@@ -178,11 +195,11 @@ def puzzle_pages(setting: Setting, entries: Sequence[Entry], head: str) -> list[
 def answer_pages(
     setting: Setting, entries: Sequence[Entry], answer_of: Callable[[Entry], Answer | None],
 ) -> list[PlannedPage]:
-    """Answers under a heading on the first page; every page keeps that room, so the grids stay alike."""
+    """Answers under a heading on the first page; every page has as much room, so the grids stay alike."""
     plan, top = setting.layout.answers, setting.layout.type.heading * 2.0
 
     def draw(run: range, pages: PageNumbers, block: Box) -> PagePart:
-        area = Box(block.x, block.y + top, block.width, block.height - top)
+        area = Box(block.x, block.y + (0.0 if run.start else top), block.width, block.height - top)
         parts = [
             slots.answer_slot(setting, pages, place.scaled(MM), entries[number], answer_of(entries[number]))
             for place, number in zip(places_of(area.scaled(1 / MM), plan), run, strict=False)
@@ -217,7 +234,18 @@ def _gathered(parts: Iterable[PagePart]) -> PagePart:
     )
 
 
-def opener_page(setting: Setting, index: int, section: Section) -> PlannedPage:
-    """The page that opens section number `index`, from 0."""
-    return plain_page((section_anchor(index),), None,
-                      lambda block: matter.opener_page(setting, block, index, section))
+def opener_pages(setting: Setting, index: int, section: Section) -> list[PlannedPage]:
+    """The pages that open section number `index`, from 0; an ornament ends them where it has room."""
+    pieces = matter.opener_pieces(setting, index, section)
+    columns = _columns(pieces, setting.block(1).height)
+    last = columns[-1][-1]
+    foot = last.y + (last.last - last.first) * pieces[last.block].block.leading
+
+    def draw(number: int, pages: PageNumbers, block: Box) -> PagePart:
+        marks = draw_column(pieces, columns[number], pages, block.x, block.y)
+        if number == len(columns) - 1:
+            marks += matter.ornament(setting, block, section, block.y + foot)
+        return PagePart(marks)
+
+    return [PlannedPage((section_anchor(index),) if number == 0 else (), section.title if number else None,
+                        partial(draw, number)) for number in range(len(columns))]

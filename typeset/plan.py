@@ -26,7 +26,7 @@ from cagework.typeset.pages import (
     contents_pages,
     hint_pages,
     introduction_pages,
-    opener_page,
+    opener_pages,
     plain_page,
     puzzle_pages,
     running_pages,
@@ -210,7 +210,7 @@ def _section(setting: Setting, index: int, section: Section) -> list[PlannedPage
     if _is_whole_book(setting.book):
         first, *rest = pages_of
         return [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]
-    return [opener_page(setting, index, section), *pages_of]
+    return [*opener_pages(setting, index, section), *pages_of]
 
 
 def _tabbed(leaves: Sequence[PlannedPage], book: Book, place: int) -> list[PlannedPage]:

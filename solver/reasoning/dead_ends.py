@@ -83,14 +83,12 @@ class Ground:
         self, gone: dict[int, int], lost: dict[int, int], cells: tuple[int, ...], held: tuple[int, ...]
     ) -> DeadEnd | None:
         frame = self.frame
+        houses = members(self.houses)
         for index, left in gone.items():
             remaining = self.places[index] & ~left
-            touched = 0
-            for cell in members(left):
-                touched |= frame.house_bits[cell]
-            for house in members(touched & self.houses):
+            for house in houses:
                 inside = frame.house_sets[house]
-                if frame.whole[house] and not remaining & inside:
+                if not remaining & inside and left & inside and frame.whole[house]:
                     missing = tuple([(frame.cells[cell], 1 << index) for cell in members(inside & ~left)])
                     links = [link for cell in members(inside & left & ~set_of(cells))
                              for link in self._links(cell, 1 << index, cells, held)]
@@ -131,11 +129,16 @@ class Ground:
         return [self.link(one, cell) for one, mask in zip(cells, held, strict=True) if mask & digits]
 
 
-def open_ground(state: State) -> Ground:
-    """All that is known now."""
+def open_ground(state: State, since: int = 0) -> Ground:
+    """All that is known now; of houses and cages only those that changed after log entry `since`, if any."""
     frame = state.frame
-    return Ground(frame, state.candidates, state.digit_places, frame.sees, (1 << len(frame.houses)) - 1,
-                  (1 << len(frame.cages)) - 1, state.link)
+    houses, cages = (1 << len(frame.houses)) - 1, (1 << len(frame.cages)) - 1
+    if since:
+        houses = cages = 0
+        for cell, _ in state.log[since:]:
+            houses |= frame.house_bits[cell]
+            cages |= frame.cage_bits[cell]
+    return Ground(frame, state.candidates, state.digit_places, frame.sees, houses, cages, state.link)
 
 
 def cited_ground(frame: Frame, cites: Cites, masks: Sequence[int]) -> Ground:

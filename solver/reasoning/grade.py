@@ -11,6 +11,11 @@ ways on there are at a time. `hardest` stands for the first and `effort` for bot
 five to be had at the time counts for a fifth, one that everything waits for counts in full. Dividing by
 the cells keeps a large grid from being hard for its size alone.
 
+The path is the chosen one, the lightest that was found; a step's openings are those of the time when it was first
+taken, cheapest first. Load, how many cases a step asks a reader to hold at once, does not enter but by that
+choice and by a supposition's cost, which grows with its links; `Path.reach` tells whether a load is more than one
+can hold.
+
 Each technique states its cost. The order follows two findings, of which we read the abstracts: a tactic is
 harder the more constraints it depends on (Lee, Goodwin and Johnson-Laird, Thinking & Reasoning 14(4),
 2008), and puzzles that need only easy rules of inference get solved while others tend not to (Haraguchi,

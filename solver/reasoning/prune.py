@@ -68,11 +68,6 @@ class Pruner:
                         self._rest_on(cell, mask, number)
         return dict(sorted(kept.items()))
 
-    def rests_on(self, step: Step, author: int) -> bool:
-        """Whether a step uses a digit that the step of this number eliminated."""
-        index = self.frame.index
-        return any(self._eliminated_by(index[cell], author) & mask for cell, mask in step.cites.eliminated)
-
     def _rest_on(self, name: Cell, mask: int, number: int) -> None:
         """Note who eliminated these digits from a cell."""
         cell = self.frame.index[name]

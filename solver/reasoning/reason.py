@@ -11,8 +11,12 @@ from enum import StrEnum
 
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.reasoning.agenda import Agenda
+from cagework.solver.reasoning.choose import Chooser
 from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.glance import SEEN, Grid
+from cagework.solver.reasoning.ideas import Teller
 from cagework.solver.reasoning.prune import Pruner, Trail
+from cagework.solver.reasoning.retrace import Retracer
 from cagework.solver.reasoning.state import State, Work, WorkSpentError
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS, Technique
 from cagework.solver.reasoning.techniques import TECHNIQUES
@@ -29,6 +33,14 @@ class PathOutcome(StrEnum):
     NO_ANSWER = "no-answer"        # the puzzle contradicts itself
 
 
+class Kept(StrEnum):
+    """What of a walk is told."""
+
+    WALKED = "walked"              # every step, in the order taken
+    PRUNED = "pruned"              # those that something needs
+    CHOSEN = "chosen"              # where it is solved those of the lightest way found
+
+
 class Reach(StrEnum):
     """How far a path takes a person through a puzzle that does not contradict itself."""
 
@@ -38,17 +50,25 @@ class Reach(StrEnum):
     OUT_OF_BUDGET = "out-of-budget"
 
 
+_STRIKES = 2
+"""What choosing may cost, in digits struck, for each look of the walk: a third of its time (measured)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stage:
     """A step in its place on the path.
 
     `openings` counts the different conclusions that were to be had at the step's own cost when it was
-    taken. `follows_from_last` tells whether it uses what the stage before brought about.
+    taken. `follows_from_last` tells whether it uses what the stage before brought about, `idea` numbers the
+    thought it belongs to, from 0, and `printed` tells whether it rests on the printed puzzle and that thought
+    alone.
     """
 
     step: Step
     openings: int
     follows_from_last: bool
+    idea: int
+    printed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,14 +106,14 @@ def _is_beyond(stage: Stage) -> bool:
 
 def explain(
     puzzle: Puzzle, *, seconds: float | None = None, what_ifs: int | None = None,
-    techniques: Mapping[str, Technique] = TECHNIQUES,
+    techniques: Mapping[str, Technique] = TECHNIQUES, kept: Kept = Kept.CHOSEN,
 ) -> Path:
     """Return the worked path of a puzzle.
 
     `seconds` bounds the work, which is counted and not timed (`Work`), and `what_ifs` the suppositions; either
-    running out is OUT_OF_BUDGET and the path goes as far as it got.
+    running out is OUT_OF_BUDGET and the path goes as far as it got. Less than the chosen is `kept` to compare.
     """
-    return _Walk(puzzle, techniques, Work(seconds)).path(what_ifs)
+    return _Walk(puzzle, techniques, Work(seconds)).path(what_ifs, kept)
 
 
 class _Walk:
@@ -116,13 +136,13 @@ class _Walk:
             state.place(self.frame.index[given.cell], 1 << given.digit - 1)
         return state
 
-    def path(self, what_ifs: int | None) -> Path:
+    def path(self, what_ifs: int | None, kept: Kept) -> Path:
         """Walk until nothing more is found or a budget ends."""
         try:
             outcome = PathOutcome.NO_ANSWER if self.clash else self._walked(what_ifs)
         except WorkSpentError:
             outcome = PathOutcome.OUT_OF_BUDGET
-        return self._trimmed(outcome)
+        return self._trimmed(outcome, kept)
 
     def _walked(self, what_ifs: int | None) -> PathOutcome:
         """Take steps to the end. WorkSpentError where a search for one costs more than there is."""
@@ -164,7 +184,7 @@ class _Walk:
         NO_ANSWER where it leaves a cell nothing.
         """
         first = min(steps, key=lambda step: (step.cost, *self._distance(step))) if len(steps) > 1 else steps[0]
-        step = self._up_to_date(first)
+        step = _up_to_date(first, self.state)
         self.openings.append(len({(step.places, step.removes) for step in steps}))
         before = len(self.state.log)
         self.trail.add(step)
@@ -185,38 +205,67 @@ class _Walk:
                 best = min(best, (not frame.sees[last] >> frame.index[name] & 1, apart))
         return best
 
-    def _up_to_date(self, step: Step) -> Step:
-        """The step with only the removals that are still to be made."""
-        if not step.removes:
-            return step
-        candidates, index = self.state.candidates, self.state.frame.index
-        removes = tuple([
-            (cell, left) for cell, mask in step.removes if (left := mask & candidates[index[cell]])
-        ])
-        return step if removes == step.removes else replace(step, removes=removes)
-
-    def _trimmed(self, outcome: PathOutcome) -> Path:
+    def _trimmed(self, outcome: PathOutcome, what: Kept) -> Path:
         """The path, without the steps that no placement needs where it is solved."""
         trail = self.trail
         solved = outcome is PathOutcome.SOLVED
-        goals = [number for number, step in enumerate(trail.steps) if step.places or not solved]
-        trimmer = Pruner(trail, goals, self.techniques)
-        kept = trimmer.run()
-        stages = []
-        last = -1
+        kept = dict(enumerate(trail.steps))
+        if what is not Kept.WALKED:
+            goals = [number for number, step in kept.items() if step.places or not solved]
+            kept = Pruner(trail, goals, self.techniques).run()
+        chosen = [(step, number) for number, step in kept.items()]
+        if solved and what is Kept.CHOSEN:
+            chosen = self._chosen(kept) or chosen
+        steps, openings = [step for step, _ in chosen], [self.openings[number] for _, number in chosen]
         board = self._start()
-        for number, step in kept.items():
-            follows = last >= 0 and trimmer.rests_on(step, last)
-            load = self.techniques[step.technique].load(board.frame, board.candidates, step)
-            if step.is_trial:       # on from what the steps that are left have found
-                known = board.missing((1 << len(board.candidates)) - 1, board.frame.full)
-                step = replace(step, cites=replace(step.cites, eliminated=known))
+        teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
+        stages = []
+        for told in teller.tell(as_given=outcome is PathOutcome.NO_ANSWER or what is Kept.WALKED):
+            step = self._as_it_stands(steps[told.number], board)
             board.apply(step)
-            stages.append(Stage(replace(step, load=load), self.openings[number], follows))
-            last = number
+            stages.append(Stage(step, openings[told.number], told.follows, told.idea, told.printed))
         answer = self._answer() if solved else None
         return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
+
+    def _chosen(self, kept: Mapping[int, Step]) -> list[tuple[Step, int]]:
+        """The steps that the lightest way found needs, in order, each with the number of the one it was; none
+        where none was found.
+        """
+        index, answer = self.frame.index, self.state.candidates
+        start = self._start().candidates
+        chooser = Chooser(self.frame, kept, self.techniques, _STRIKES * self.work.spent)
+        events = chooser.events(self._glance()) if self.techniques.keys() >= SEEN else None
+        if events is None:
+            return []
+        loads = {lead.number: lead.load for lead in chooser.leads}
+        was = {index[cell]: number for number, step in kept.items() for cell, _ in step.places}
+        retraced = Retracer(self.frame, kept, loads, events, start, answer, self.techniques).run()
+        return [(step, event if event >= 0 else was[~event]) for step, event in retraced]
+
+    def _glance(self) -> Grid:
+        """The printed puzzle, before anything is seen in it."""
+        grid = Grid(self.frame)
+        for given in self.frame.puzzle.givens:
+            grid.place(self.frame.index[given.cell], 1 << given.digit - 1)
+        return grid
+
+    def _as_it_stands(self, step: Step, board: State) -> Step:
+        """The step as its turn comes: with its load, and what is still to be struck."""
+        load = self.techniques[step.technique].load(self.frame, board.candidates, step)
+        if step.is_trial:       # on from what the steps that are left have found
+            known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
+            step = replace(step, cites=replace(step.cites, eliminated=known))
+        return replace(_up_to_date(step, board), load=load)
 
     def _answer(self) -> Answer:
         """The grid as filled."""
         return Answer(self.state.frame.size, tuple(mask.bit_length() for mask in self.state.candidates))
+
+
+def _up_to_date(step: Step, state: State) -> Step:
+    """The step with only the removals that are still to be made."""
+    if not step.removes:
+        return step
+    candidates, index = state.candidates, state.frame.index
+    removes = tuple([(cell, left) for cell, mask in step.removes if (left := mask & candidates[index[cell]])])
+    return step if removes == step.removes else replace(step, removes=removes)

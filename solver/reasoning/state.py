@@ -64,15 +64,16 @@ class Work:
     that any machine, however busy, finds the same path. `seconds` are of LOOKS_A_SECOND; None is without end.
     """
 
-    __slots__ = ("_left",)
+    __slots__ = ("_most", "spent")
 
     def __init__(self, seconds: float | None = None) -> None:
-        self._left = math.inf if seconds is None else seconds * LOOKS_A_SECOND
+        self._most = math.inf if seconds is None else seconds * LOOKS_A_SECOND
+        self.spent = 0
 
     def spend(self, looks: int) -> None:
-        """Take off looks that are about to be made. WorkSpentError where none are left."""
-        self._left -= looks
-        if self._left < 0:
+        """Count looks that are about to be made. WorkSpentError where they are too many."""
+        self.spent += looks
+        if self.spent > self._most:
             raise WorkSpentError
 
 
@@ -81,11 +82,12 @@ class State:
 
     `digit_places[i]` are the cells that can hold digit i + 1, `placed` the cells that hold a digit, both as bits.
     `log` lists every change as (cell, digits eliminated), oldest first. `alone`, `few` and `many` are the
-    balances that leave one, two to four, or more cells open, as bits.
+    balances that leave one, two to four, or more cells open, as bits. `in_vain` holds what the trying of a cage's
+    ways has come to, for whoever tries them again.
     """
 
     __slots__ = ("_balances", "_cages", "_doom", "_inside", "_outside", "_stale", "alone", "candidates",
-                 "digit_places", "few", "frame", "log", "many", "open_terms", "placed", "work")
+                 "digit_places", "few", "frame", "in_vain", "log", "many", "open_terms", "placed", "work")
 
     def __init__(self, frame: Frame, work: Work | None = None) -> None:
         self.frame = frame
@@ -96,6 +98,7 @@ class State:
         self.placed = 0
         self.log: list[tuple[int, int]] = []
         self._doom: Doom | None = None
+        self.in_vain: dict[tuple[int, ...], tuple[int, tuple[int, ...], tuple[int, ...]]] = {}
         self.alone = self.few = self.many = 0
         self._inside = [len(crossing.inside) for crossing in frame.crossings]
         self._outside = [len(crossing.outside) for crossing in frame.crossings]
@@ -117,7 +120,7 @@ class State:
         other.digit_places = self.digit_places[:]
         other.placed = self.placed
         other.log = []
-        other._doom = None
+        other._doom, other.in_vain = None, {}
         other.alone, other.few, other.many = self.alone, self.few, self.many
         other._inside = self._inside[:]
         other._outside = self._outside[:]
@@ -274,9 +277,18 @@ class State:
         return found
 
     def doomed(self) -> list[tuple[int, int]]:
-        """Return the candidates that fail by narrowing alone, as (cell, digit's index), the soonest first."""
-        self.work.spend(_NARROWING * sum(map(int.bit_count, self.candidates)))
-        return self.doom.doomed(self.candidates)
+        """Return the candidates known to fail by narrowing alone, as (cell, digit's index), the soonest first."""
+        known = self.doom.known(self.candidates)
+        while not known and self.look_for_doomed():
+            known = self.doom.known(self.candidates)
+        return known
+
+    def look_for_doomed(self) -> bool:
+        """Look for more candidates that fail; whether there was any left to be looked at."""
+        if self.doom.is_fresh(self.candidates):
+            return False
+        self.work.spend(_NARROWING * self.doom.look(self.candidates))
+        return True
 
     @property
     def doom(self) -> Doom:

@@ -57,8 +57,12 @@ class Technique(ABC):
     sentences: ClassVar[Mapping[str, str]]
     clauses: ClassVar[Mapping[str, str]] = MappingProxyType({})
     lead: ClassVar[str] = ""
+    question: ClassVar[str] = ""
+    """What a step of it asks before it answers, with the names of every step's `why` in braces."""
     simple: ClassVar[bool] = False
     """Whether a what-if may use it on the way."""
+    single: ClassVar[bool] = False
+    """Whether it places the one digit that a cell, or a place, has left: what any reader does without thinking."""
     weight: ClassVar[int] = 1
     """What a look of its own takes, in looks of a simple technique."""
     last_resort: ClassVar[bool] = False
@@ -90,6 +94,19 @@ class Technique(ABC):
     @abstractmethod
     def find(self, state: State, place: int) -> Iterator[Step]:
         """Yield what can be deduced at this place; each step would change the state."""
+
+    def needs(
+        self, frame: Frame, place: int, cell: int, answer: Sequence[int]
+    ) -> list[tuple[int, int]] | None:
+        """Return the digits, as (cell, mask), that must be gone for a single to fill a cell from a place.
+
+        `answer` is the filled grid, a bit a cell. None where the place never says so.
+        """
+        return None
+
+    def seen(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> Step:
+        """Return the step of a single that fills a cell from a place. LookupError for what is no single."""
+        raise LookupError(self.name)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """Return how many cases a reader must hold in mind at once to see a step, where cells hold `masks`."""

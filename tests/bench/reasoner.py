@@ -1,10 +1,13 @@
 """The reasoner on many puzzles, beside OR-Tools CP-SAT: `python tests/bench/reasoner.py`.
 
-Four reports, each over puzzles from fixed seeds:
+Five reports, each over puzzles from fixed seeds:
 *plain* (9 x 9, cages of 2 to 5, CP-SAT alone says which puzzles have one answer): how many are solved, how
 many of them supposing nothing, the time of the full worked path beside CP-SAT's to solve and prove the same
 puzzle, and the proof's beside the reasoner's;
 *hard* (the same, cages merged while CP-SAT still finds one answer, down to 20 cages): how many are solved;
+*choice*, of both: what the path asks of a reader as it was walked (every step, cheapest first), pruned, and
+chosen, and whether another process with another hash seed finds the same path while four others keep the machine
+busy;
 *steps*: of a sample, the share that cites nothing it could do without, judged by CP-SAT;
 *sound*: composed puzzles of sizes 4, 6 and 9 with diagonals, windows, irregular regions and knights, every
 step of every path proved and held against the answer.
@@ -16,12 +19,16 @@ from __future__ import annotations
 
 import argparse
 import functools
+import os
+import pickle
 import random
 import statistics
+import subprocess
 import sys
 import time
 from collections import Counter
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path as File
 
 sys.path.insert(0, str(File(__file__).parents[1] / "outside"))
@@ -32,8 +39,18 @@ from step_oracle import follows, superfluous  # type: ignore[import-not-found]
 from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose, harden
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.grade import rate
-from cagework.solver.reasoning.reason import Path, PathOutcome, explain
+from cagework.solver.reasoning.reason import Kept, Path, PathOutcome, explain
 from cagework.solver.search.exact import Outcome as Judgement
+from cagework.typeset.words.sentences import Sentences
+
+AGAIN = """
+import pickle, sys
+from cagework.solver.reasoning.reason import explain
+puzzles, seconds = pickle.load(sys.stdin.buffer)
+for puzzle in puzzles:
+    print(repr(explain(puzzle, seconds=seconds)))
+"""
+"""What a process of its own runs to tell paths again."""
 
 PLAIN = {
     "about 25 cages": Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0}),
@@ -111,6 +128,40 @@ def told(name: str, rows: list[Row]) -> None:
     print(f"  steps not proved: {sum(row.unproved for row in rows)}")
 
 
+def choice(name: str, rows: list[Row], seconds: float) -> None:
+    """Print what a path asks as walked, pruned and chosen; the last is told again by a process of its own."""
+    rooms = {kept: [explain(row.made.puzzle, seconds=seconds, kept=kept) for row in rows] for kept in Kept}
+    amounts = {kept: [_amounts(path) for path in paths] for kept, paths in rooms.items()}
+    print(f"\nchoice, {name}: medians" + "".join(f"{kept:>12}" for kept in Kept) + "   chosen over walked")
+    for number, what in enumerate(("load", "steps", "ideas", "words")):
+        columns = {kept: [one[number] for one in amounts[kept]] for kept in Kept}
+        middle = {kept: statistics.median(column) for kept, column in columns.items()}
+        share = statistics.median(
+            chosen / walked for chosen, walked in zip(columns[Kept.CHOSEN], columns[Kept.WALKED], strict=True))
+        print(f"  {what:<21}" + "".join(f"{middle[kept]:12g}" for kept in Kept)
+              + f"   {middle[Kept.CHOSEN] / middle[Kept.WALKED]:.2f}, puzzle by puzzle {share:.2f}")
+    busy = [subprocess.Popen([sys.executable, "-c", "while True: pass"]) for _ in range(4)]
+    try:
+        again = subprocess.run(
+            [sys.executable, "-c", AGAIN], input=pickle.dumps(([row.made.puzzle for row in rows], seconds)),
+            env={**os.environ, "PYTHONHASHSEED": "7"}, capture_output=True, check=True).stdout.decode().split("\n")
+    finally:
+        for one in busy:
+            one.kill()
+            one.wait()
+    same = sum(repr(path) == told for path, told in zip(rooms[Kept.CHOSEN], again, strict=False))
+    print(f"  the same path with another hash seed beside four busy processes: {same} of {len(rows)}")
+
+
+def _amounts(path: Path) -> tuple[int, int, int, int]:
+    """Load, steps, ideas and words, those of the English sentences, a paragraph an idea."""
+    english = Sentences("en")
+    words = sum(len(english.paragraph(list(idea)).split())
+                for _, idea in groupby(path.stages, key=lambda stage: stage.idea))
+    ideas = path.stages[-1].idea + 1 if path.stages else 0
+    return sum(stage.step.load for stage in path.stages), len(path.stages), ideas, words
+
+
 def corpora(count: int, recipe: Recipe) -> list[Composed]:
     """Puzzles that CP-SAT alone judged."""
     return [compose(seed, recipe, verdict) for seed in range(count)]
@@ -156,7 +207,7 @@ def sound(count: int, seconds: float) -> None:
 
 
 def main() -> None:
-    """Run all four reports."""
+    """Run all reports."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--plain", type=int, default=40, help="puzzles of each plain recipe")
     parser.add_argument("--hard", type=int, default=20, help="hard puzzles")
@@ -174,8 +225,11 @@ def main() -> None:
             harden(made, seed, lambda trial: verdict(trial).outcome is Judgement.SOUND, fewest=20)
             for seed, made in enumerate(corpora(options.hard, PLAIN["about 25 cages"]))
         ]
-        told("hard", [measured(made, options.seconds, beside=False) for made in merged])
+        hard = [measured(made, options.seconds, beside=False) for made in merged]
+        told("hard", hard)
+        choice("hard", hard, options.seconds)
     if plain:
+        choice("plain", plain, options.seconds)
         sharpness(plain, 5)
     if options.sound:
         sound(options.sound, options.seconds)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -114,3 +116,35 @@ def test_a_heading_before_a_wide_block_goes_with_it() -> None:
 def test_chunks() -> None:
     assert [list(run) for run in chunks(5, 2)] == [[0, 1], [2, 3], [4]]
     assert chunks(0, 4) == ()
+
+
+def test_of_a_paragraph_kept_to_a_picture_only_the_end_goes_along() -> None:
+    told, picture = Block(8, 1.0, keep=True), Block(1, 6.0)
+    assert fill([Block(2, 1.0), told, picture], 12) == (
+        (Placed(0, 0, 2, 0.0), Placed(1, 0, 6, 2.0)), (Placed(1, 6, 8, 0.0), Placed(2, 0, 1, 2.0)))
+    assert fill([Block(9, 1.0), replace(told, lines=3), picture], 12) == (
+        (Placed(0, 0, 9, 0.0),), (Placed(1, 0, 3, 0.0), Placed(2, 0, 1, 3.0)))
+
+
+@given(st.lists(st.one_of(
+    st.builds(Block, st.integers(2, 9), st.just(1.0), st.just(0.5), st.booleans()),
+    st.builds(Block, st.just(1), st.floats(3, 8), st.just(0.5), st.just(False), st.just(False), st.just(True)),
+    st.just(Block(1, 1.5, 1.0, keep=True)),
+), min_size=1, max_size=14), st.integers(9, 30))
+def test_a_floating_figure_waits_for_the_head_of_the_next_column_at_most(
+    given_blocks: list[Block], room: int,
+) -> None:
+    """All once; text in order; a figure late by no more than the end of a column, and past no heading."""
+    columns = fill(given_blocks, room)
+    placed = [(part.block, line) for column in columns for part in column for line in range(part.first, part.last)]
+    assert sorted(placed) == [(n, line) for n, block in enumerate(given_blocks) for line in range(block.lines)]
+    text = [spot for spot in placed if not given_blocks[spot[0]].floats]
+    assert text == sorted(text)
+    for column, after in zip(columns, (*columns[1:], ()), strict=True):
+        for part in column:
+            assert part.y + (part.last - part.first) * given_blocks[part.block].leading <= room + 1e-6
+        numbers = [part.block for part in column]
+        late = [n for n in range(min(numbers), max(numbers)) if n not in numbers and given_blocks[n].floats]
+        if late and late[0] > numbers[0]:
+            assert late == [after[0].block]
+            assert not any(given_blocks[n].keep and given_blocks[n].lines == 1 for n in numbers if n > late[0])

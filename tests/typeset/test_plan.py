@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import product
@@ -10,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from cagework.layouts.load import shelf_layout
+from cagework.layouts.load import shelf_layout, shelf_names
 from cagework.solver.model import Answer
 from cagework.typeset.book import Section, SectionStart, Solutions, SparePages
 from cagework.typeset.draw.setting import answer_anchor, puzzle_anchor
@@ -36,10 +37,10 @@ def made(fonts: Fonts, sample: Path) -> Maker:
     small = [replace(entry, solutions=Solutions.NONE) for entry in whole.sections[0].entries]
 
     def make(counts: Sequence[int], layout: str = "a5-one-up", start: SectionStart = SectionStart.NEXT,
-             contents: bool = False, **press: Any) -> Pages:
+             contents: bool = False, intro: str | None = None, **press: Any) -> Pages:
         entries = [replace(small[number % len(small)], id=f"p{number}") for number in range(sum(counts))]
         answers = {entry.id: Answer(entry.puzzle.size, (1,) * entry.puzzle.size**2) for entry in entries}
-        parts = [Section("Part", None, tuple(entries.pop(0) for _ in range(count))) for count in counts]
+        parts = [Section("Part", intro, tuple(entries.pop(0) for _ in range(count))) for count in counts]
         book = replace(
             whole, sections=tuple(parts), layout=shelf_layout(layout), introduction=None,
             pages=replace(whole.pages, contents=contents, how_to_solve=False, first_hints=False,
@@ -160,3 +161,25 @@ def test_the_contents_of_a_thousand_puzzles_have_room_for_their_numbers(made: Ma
     assert len(contents) > 10
     for number in contents:
         assert not is_crowded(number, laid.pages[number - 1], (), laid.setting), number
+
+
+@pytest.mark.parametrize("layout", shelf_names())
+@pytest.mark.parametrize("count", [60, 450, 2000])
+def test_a_section_may_be_introduced_at_any_length(layout: str, count: int, made: Maker) -> None:
+    """Its words go on overleaf, all of them in order, no page with under five lines; the ornament yields."""
+    said = [f"word{number}" for number in range(count)]
+    laid = made((1, 1), layout, intro="\n\n".join(" ".join(said[at:at + 150]) for at in range(0, count, 150)))
+    at = numbers(laid)
+    first, last = at["section-1"], at[puzzle_anchor("p0")] - 1
+    told: list[str] = []
+    for number in range(first, last + 1):
+        page = laid.pages[number - 1]
+        lines = {mark.y for mark in flatten(page.marks) if isinstance(mark, Text) and "word" in text_of(mark)}
+        assert len(lines) >= 5
+        assert not is_crowded(number, page, (), laid.setting)
+        told += [text_of(mark) for mark in flatten(page.marks) if isinstance(mark, Text)]
+    assert re.findall(r"word\d+", " ".join(told)) == said
+
+
+def text_of(mark: Text) -> str:
+    return "".join(text for _, text in mark.chunks)

@@ -10,12 +10,13 @@ from babel.dates import format_date, format_skeleton
 
 from cagework.solver.model import Answer, Cell, Puzzle, standard_houses
 from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.grade import NARROW
 from cagework.solver.reasoning.reason import PathOutcome, Stage
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.series import Day, SeriesSlot
 from cagework.typeset.draw.describe import rules_in_words
-from cagework.typeset.draw.worked import hinted
-from cagework.typeset.solving.worked import Worked, turning_points
+from cagework.typeset.solving.story import is_single
+from cagework.typeset.solving.worked import Worked
 from cagework.typeset.words import Words, locale_of
 from cagework.typeset.words.sentences import Sentences
 
@@ -31,16 +32,20 @@ class ProvedPuzzle:
     @property
     def hint(self) -> Stage | None:
         """The first deduction that is more than a look."""
-        return next(iter(hinted(self.worked)), None)
+        stages = self.worked.path.stages
+        return next((stage for stage in stages if not is_single(stage.step)), next(iter(stages), None))
 
     @property
     def key_step(self) -> int | None:
-        """The number of the stage worth a picture: the first turning point, or else the first hint's."""
+        """The number of the stage worth a picture: the first that looks at more than one thing and rests on the
+        printed puzzle, or else the first hint's.
+        """
         if self.hint is None:
             return None
-        first = next(iter(turning_points(self.worked.path)), None)
-        return self.worked.path.stages.index(self.hint) if first is None else first
-
+        stages = self.worked.path.stages
+        return next((number for number, stage in enumerate(stages)
+                     if stage.printed and stage.step is not self.hint.step and stage.step.cost >= NARROW),
+                    stages.index(self.hint))
 
     def untold(self) -> str:
         """What stands against printing its hint and its key step, each proved from what it cites; empty where

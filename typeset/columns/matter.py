@@ -211,7 +211,7 @@ class ColumnMatter:
     def _hint(self, width: float, puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         for one in puzzles:
             if one.hint is not None:
-                said = self._issue.phrases.sentences.step(one.hint.step)
+                said = self._issue.phrases.sentences.about(one.entry.puzzle).step(one.hint.step)
                 yield self._prose(f"*{self._words.columns.hint}.* {said}", width)
 
     # grids
@@ -251,7 +251,7 @@ class ColumnMatter:
             at = x + left + (width - side - left + frame) / 2
             return (draw_steps(puzzle, one.entry.rules, known, steps, look, self._fonts, at, y + top + frame / 2),)
 
-        said = self._issue.phrases.sentences.step(steps[0])
+        said = self._issue.phrases.sentences.about(puzzle).step(steps[0])
         yield self._set((self._words.columns.step, _BOLD, self._text), width)
         yield solid(top + side, draw, self._gap, left + side - width)
         yield self._prose(said, width)

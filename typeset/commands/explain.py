@@ -32,7 +32,8 @@ def run(parsed: argparse.Namespace) -> Exit:
     from cagework.typeset.manifest.load import load_book
     from cagework.typeset.solving.check import check_puzzles
     from cagework.typeset.solving.crew import Crew
-    from cagework.typeset.solving.worked import explained, work_out
+    from cagework.typeset.solving.explained import explained
+    from cagework.typeset.solving.worked import work_out
     from cagework.typeset.words.sentences import Sentences
     reading = load_book(parsed.file, puzzles_suffice=True)
     puzzle = next((one for one in reading.puzzles if one.id == parsed.id), None)
@@ -64,8 +65,14 @@ def _say_unknown(file: Path, name: str, reading: Reading) -> None:
 
 def _print_steps(worked: Worked, said: dict[str, Any]) -> None:
     from cagework.typeset.faults import counted
-    from cagework.typeset.words import technique_name
+    from cagework.typeset.words import load_words, technique_name
+    words = load_words("en").chapters
+    print(said["shape"])
+    chapter = ""
     for number, step in enumerate(said["steps"], 1):
+        if step["chapter"] != chapter:
+            chapter = step["chapter"]
+            print(f"\n{words[chapter]}")
         print(f"{number:4}. {step['text']}" + ("" if step["proved"] else "  [not proved]"))
-    print(f"{worked.rating.grade}; {counted(worked.rating.steps, 'step')}; "
+    print(f"\n{worked.rating.grade}; {counted(worked.rating.steps, 'step')}; "
           f"hardest: {technique_name(worked.rating.technique)}; {worked.path.outcome}")

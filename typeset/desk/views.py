@@ -20,7 +20,8 @@ from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.solving.check import Checked, fault_json, why_not
 from cagework.typeset.solving.diagnose import Diagnosis
-from cagework.typeset.solving.worked import Moment, Worked, explained, moments
+from cagework.typeset.solving.explained import explained
+from cagework.typeset.solving.worked import Moment, Worked, moments
 from cagework.typeset.words import load_words, technique_name
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.write.single import diagnosis_svg, grid_svg
@@ -118,9 +119,11 @@ def puzzle(one: Checked, galley: Galley) -> dict[str, Any]:
     if one.worked:
         told = explained(one.worked, Sentences(galley.book.language if galley.book else "en"), verdict.answer)
         costs = [stage.step.cost for stage in one.worked.path.stages]
-        said["solved"] = told["solved"]
+        chapters = load_words("en").chapters
+        said |= {"solved": told["solved"], "shape": told["shape"]}
         said["steps"] = [
             {"technique": technique_name(step["technique"]), "text": step["text"], "proved": step["proved"],
+             "chapter": chapters[step["chapter"]],
              "places": step["places"], "removes": step["removes"], "cost": cost}
             for step, cost in zip(told["steps"], costs, strict=True)
         ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cagework.layouts.flow import Block, Placed
 from cagework.typeset.draw.setting import PageNumbers, Setting
@@ -26,9 +26,11 @@ class Piece:
 
 
 def paragraph(setting: Setting, text: str, measure: float, before: float = 0.0, indent: bool = False,
-              size: float | None = None, keep: bool = False) -> Piece:
-    """A paragraph of running text."""
+              size: float | None = None, keep: bool = False, lead: str = "") -> Piece:
+    """A paragraph of running text, after a `lead` in bold, if any."""
     style = prose_style(setting.layout, setting.book.language, size)
+    if lead:
+        style, text = replace(style, emphasis=setting.bold), f"*{lead}.* {text}"
     lines = set_paragraph(text, style, measure, setting.fonts, style.size if indent else 0.0)
     drop = style.leading - (style.leading - style.size) / 2 - 0.2 * style.size
 
@@ -58,9 +60,11 @@ def heading(setting: Setting, text: str, measure: float, size: float, before: fl
 
 
 def solid(height: float, draw: Callable[[PageNumbers, float, float], tuple[Mark, ...]], before: float = 0.0,
-          keep: bool = False, tag: Tag | None = Tag.PARAGRAPH, wide: bool = False) -> Piece:
+          keep: bool = False, tag: Tag | None = Tag.PARAGRAPH, wide: bool = False,
+          floats: bool = False) -> Piece:
     """A figure or a table row: one thing that is never divided."""
-    return Piece(Block(1, height, before, keep, wide), lambda pages, x, y, _first, _last: draw(pages, x, y), tag)
+    block = Block(1, height, before, keep, wide, floats)
+    return Piece(block, lambda pages, x, y, _first, _last: draw(pages, x, y), tag)
 
 
 def draw_column(

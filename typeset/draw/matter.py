@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from cagework.layouts.page import Box
 from cagework.typeset.book import Entry, Section, Solutions
-from cagework.typeset.draw.column import Piece, heading, solid
+from cagework.typeset.draw.column import Piece, heading, paragraph, solid
 from cagework.typeset.draw.furniture import TRACKING, fitted, grade_mark, grade_width, motif
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor, section_anchor
 from cagework.typeset.marks import Group, Link, Mark, Tag
-from cagework.typeset.text.paragraph import SetLine
+from cagework.typeset.text.paragraph import SetLine, paragraphs
 
 _MOTIF_ROWS = 3
 
@@ -154,33 +154,41 @@ def _puzzle_row(setting: Setting, entry: Entry, leading: float) -> Piece:
     return solid(leading, draw)
 
 
-def opener_page(setting: Setting, block: Box, index: int, section: Section) -> tuple[Mark, ...]:
-    """A section's first page: its number and title, what the editor says of it, a band of its cages."""
-    kind, fonts = setting.layout.type, setting.fonts
-    y = block.y + 0.1 * block.height
+def opener_pieces(setting: Setting, index: int, section: Section) -> tuple[Piece, ...]:
+    """A section's opening as a column: its number and title, then what the editor says of it."""
+    kind, fonts, block = setting.layout.type, setting.fonts, setting.block(1)
     part = setting.words.part.format(number=index + 1)
-    small = kind.small
-    marks: list[Mark] = [fonts.left(block.x, y, part.upper(), "sans-semibold", small, tracking=TRACKING * small)]
-    y += kind.heading * 0.3
-    size = (kind.heading + kind.display) / 2
-    for line in setting.display(section.title, setting.roman, size, block.width):
-        y += size * 1.12
-        marks.extend(line.marks(block.x, y))
-    marks = [Group("title", tuple(marks), Tag.HEADING)]
-    if section.intro:
-        y += kind.leading * 0.9
-        lines: list[Mark] = []
-        for line in setting.prose(section.intro, min(block.width, kind.body * 34)):
-            y += kind.leading
-            lines.extend(line.marks(block.x, y))
-        marks.append(Group("intro", tuple(lines), Tag.PARAGRAPH))
+    small, size = kind.small, (kind.heading + kind.display) / 2
+    title = setting.display(section.title, setting.roman, size, block.width)
+    sunk, leading = 0.1 * block.height, size * 1.12
+    high = sunk + kind.heading * 0.3 + len(title) * leading
+
+    def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
+        marks: list[Mark] = [
+            fonts.left(x, y + sunk, part.upper(), "sans-semibold", small, tracking=TRACKING * small)]
+        for number, line in enumerate(title, 1):
+            marks.extend(line.marks(x, y + sunk + kind.heading * 0.3 + number * leading))
+        return tuple(marks)
+
+    measure = min(block.width, kind.body * 34)
+    said = (paragraph(setting, text, measure, before=0.0 if number else kind.leading, indent=number > 0)
+            for number, text in enumerate(paragraphs(section.intro or "")))
+    return solid(high, draw, keep=bool(section.intro), tag=Tag.HEADING), *said
+
+
+def ornament(setting: Setting, block: Box, section: Section, foot: float) -> tuple[Mark, ...]:
+    """A band of the cages of a section's largest grid at the foot of a page whose matter ends at `foot` pt;
+    nothing where it would come near that.
+    """
     lead = max(section.entries, key=lambda entry: entry.puzzle.size, default=None)
-    if lead is not None:
-        cell = block.width / max(9, lead.puzzle.size)
-        rows = min(_MOTIF_ROWS, lead.puzzle.size)
-        marks.append(motif(lead.puzzle, block.x, block.bottom - rows * cell, cell * lead.puzzle.size, rows,
-                           setting.layout.weights.cage))
-    return tuple(marks)
+    if lead is None:
+        return ()
+    cell = block.width / max(9, lead.puzzle.size)
+    rows = min(_MOTIF_ROWS, lead.puzzle.size)
+    top = block.bottom - rows * cell
+    if top - foot < setting.layout.type.leading:
+        return ()
+    return (motif(lead.puzzle, block.x, top, cell * lead.puzzle.size, rows, setting.layout.weights.cage),)
 
 
 def row_links(

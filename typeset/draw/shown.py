@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from cagework.solver.model import Answer, Puzzle
-from cagework.typeset.solving.worked import Picture, Worked
+from cagework.typeset.solving.story import Picture
+from cagework.typeset.solving.worked import Worked
 
 
 class GridKind(StrEnum):

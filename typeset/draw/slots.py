@@ -116,19 +116,20 @@ def answer_slot(
     look = answer_look(setting.layout, _cell(setting.layout.answers.cell, entry.puzzle.size, slot.width, high,
                                              setting.layout.weights.frame))
     side = look.cell * entry.puzzle.size
-    span = max(side, min(slot.width, _SMALL_GRID * setting.layout.answers.cell * MM))
-    left = slot.x + (slot.width - span) / 2
+    left = slot.x + (slot.width - side) / 2
     width = fonts.measure(page, "sans", kind.small)
     start = left + fonts.measure(number, "sans-semibold", kind.small) + kind.small * 0.5
-    room = left + span - width - kind.small * 0.6 - start
+    needed = start + fonts.measure(entry.title, "sans", kind.small) + kind.small * 0.6 + width
+    end = min(max(left + side, needed), slot.x + slot.width)
+    room = end - width - kind.small * 0.6 - start
     title = fitted(setting, entry.title, "sans", kind.small, room)
     marks = (
         Group("title", (fonts.left(left, y, number, "sans-semibold", kind.small),
                         fonts.left(start, y, title, "sans", kind.small),
-                        fonts.right(left + span, y, page, "sans", kind.small)), Tag.SUBHEADING),
-        figure(draw_grid(entry.puzzle, entry.rules, look, fonts, left + (span - side) / 2, y + kind.small * 0.6,
+                        fonts.right(end, y, page, "sans", kind.small)), Tag.SUBHEADING),
+        figure(draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + kind.small * 0.6,
                          answer, shows=Shown(GridKind.ANSWER, entry.id, entry.puzzle)),
                describe(entry, setting.words.described, setting.sentences, answer)),
     )
-    link = Link(left, slot.y, span, kind.small * 1.4, puzzle_anchor(entry.id), page)
+    link = Link(left, slot.y, end - left, kind.small * 1.4, puzzle_anchor(entry.id), page)
     return PagePart(marks, (link,), (Anchor(answer_anchor(entry.id), slot.y),))

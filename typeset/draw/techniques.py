@@ -8,9 +8,10 @@ from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, heading, paragraph
 from cagework.typeset.draw.setting import Setting
-from cagework.typeset.draw.worked import example_piece, hinted
+from cagework.typeset.draw.worked import example_piece
 from cagework.typeset.marks import Tag
-from cagework.typeset.solving.worked import Example, Worked, turning_points
+from cagework.typeset.solving.story import Story
+from cagework.typeset.solving.worked import Example, Worked
 from cagework.typeset.text.paragraph import paragraphs
 
 
@@ -18,13 +19,12 @@ def techniques_used(works: Iterable[Worked], hints: bool) -> tuple[str, ...]:
     """The techniques of all steps that a book prints, cheapest first."""
     used: set[str] = set()
     for worked in works:
-        stages = worked.path.stages
-        if worked.entry.solutions is Solutions.FULL:
-            used.update(stage.step.technique for stage in stages)
-        elif worked.entry.solutions is Solutions.KEY:
-            used.update(stages[number].step.technique for number in turning_points(worked.path))
+        story, solutions = Story(worked.path), worked.entry.solutions
+        if solutions is not Solutions.NONE:
+            used.update(step.technique for thought in story.thoughts(briefly=solutions is Solutions.KEY)
+                        if not thought.brief for step in story.steps[thought.first:thought.last])
         if hints:
-            used.update(stage.step.technique for stage in hinted(worked))
+            used.update(story.steps[number].technique for number in story.opening_chain)
     return tuple(sorted(used, key=lambda name: (TECHNIQUES[name].cost, name)))
 
 
@@ -42,6 +42,7 @@ def technique_pieces(
         pieces.append(paragraph(setting, way.text, width, size=size, keep=name in examples))
         if name in examples:
             pieces.append(example_piece(setting, examples[name], width))
-            told = setting.sentences.step(examples[name].worked.path.stages[-1].step)
+            path = examples[name].worked.path
+            told = setting.sentences.about(path.puzzle).step(path.stages[-1].step)
             pieces.append(paragraph(setting, told, width, before=size * 0.2, size=size))
     return tuple(pieces)

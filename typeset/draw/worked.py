@@ -1,4 +1,4 @@
-"""Worked solutions as columns: a heading a puzzle, paragraphs, and a diagram at each turning point."""
+"""Worked solutions as columns: a heading a puzzle, its thoughts, and pictures of those that look far."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from cagework.solver.model import Answer, Puzzle
-from cagework.solver.reasoning.reason import Stage
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, paragraph, solid
 from cagework.typeset.draw.describe import describe_picture, figure
@@ -15,48 +14,32 @@ from cagework.typeset.draw.grid import GridLook
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
-from cagework.typeset.solving.worked import (
-    SINGLES,
-    Example,
-    Moment,
-    Picture,
-    Wish,
-    Worked,
-    moments,
-    passages,
-    pictures,
-)
+from cagework.typeset.solving.story import Picture, Story, Wish
+from cagework.typeset.solving.told import hints_in_words, shape_in_words, thought_in_words
+from cagework.typeset.solving.worked import Example, Moment, Worked, moments
 
-_HINTS = 3
 _NEAR = 1e-6
 
 
 def solution_pieces(setting: Setting, worked: Worked, width: float) -> tuple[Piece, ...]:
     """One puzzle's worked solution, as much of it as its entry asks for."""
-    told = _in_full if worked.entry.solutions is Solutions.FULL else _key_steps
-    return (_head(setting, worked, width), *told(setting, worked, width))
+    return (_head(setting, worked, width), *_told(setting, worked, width))
 
 
-def _in_full(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
-    size = setting.layout.solutions.size
-    told = passages(worked.path)
-    known = moments(worked.path, [passage.picture.first for passage in told if passage.picture])
-    for passage in told:
-        if passage.picture:
-            yield _picture(setting, worked, passage.picture, known[passage.picture.first], width)
-        said = setting.sentences.paragraph(worked.path.stages[passage.first:passage.last])
-        yield paragraph(setting, said, width, before=size * 0.35, size=size)
-
-
-def _key_steps(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
-    size = setting.layout.solutions.size
-    shown = pictures(worked.path)
-    known = moments(worked.path, [picture.first for picture in shown])
-    for picture in shown:
-        yield _picture(setting, worked, picture, known[picture.first], width)
-        said = " ".join(map(setting.sentences.step, picture.steps(worked.path)))
-        yield paragraph(setting, said, width, before=size * 0.35, size=size)
-    yield paragraph(setting, setting.words.rest_follows, width, before=size * 0.5, size=size)
+def _told(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
+    """The shape of the solve, then thought by thought; each chapter begins with its name."""
+    path, size, words = worked.path, setting.layout.solutions.size, setting.words
+    sentences = setting.sentences.about(path.puzzle)
+    story = Story(path)
+    yield paragraph(setting, shape_in_words(story.shape, sentences), width, size=size, lead=words.in_short)
+    told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
+    known = moments(path, [thought.picture.first for thought in told if thought.picture])
+    for thought in told:
+        lead = words.chapters[thought.chapter] if thought.begins else ""
+        yield paragraph(setting, thought_in_words(path, thought, sentences), width, lead=lead, size=size,
+                        before=size * (0.8 if lead else 0.35), keep=thought.picture is not None)
+        if thought.picture:
+            yield _picture(setting, worked, thought.picture, known[thought.picture.first], width)
 
 
 def _head(setting: Setting, worked: Worked, width: float) -> Piece:
@@ -90,15 +73,17 @@ def example_piece(setting: Setting, example: Example, width: float) -> Piece:
     """The moment before the stage that an example is of, as a picture."""
     worked, number = example.worked, example.stage
     known = moments(worked.path, (number,))[number]
-    return _picture(setting, worked, Picture(number, number + 1), known, width, example.answer)
+    return _picture(setting, worked, Picture(number, number + 1), known, width, example.answer, keep=True)
 
 
 def _picture(
     setting: Setting, worked: Worked, picture: Picture, known: Moment, width: float, answer: Answer | None = None,
+    *, keep: bool = False,
 ) -> Piece:
     """A picture in a column of `width` pt, or across all columns where its notes have no room in one."""
     puzzle, rules, plan = worked.path.puzzle, worked.entry.rules, setting.layout.solutions
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
+    sentences = setting.sentences.about(puzzle)
     place = place_of(setting, puzzle, width)
     pad = plan.size * 0.5
     shown = Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, picture, answer, in_book=answer is None)
@@ -106,10 +91,11 @@ def _picture(
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left,
                            y + pad + place.top, full=full, numbered=picture.numbered)
-        alt = describe_picture(puzzle, known, steps, setting.words.described, setting.sentences, full=full)
+        alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
         return (figure(replace(drawn, shows=shown), alt),)
 
-    return solid(place.height + 2 * pad, draw, before=plan.size * 0.5, keep=True, tag=None, wide=place.wide)
+    return solid(place.height + 2 * pad, draw, before=plan.size * 0.5, keep=keep, tag=None, wide=place.wide,
+                 floats=not keep and not place.wide)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,17 +138,11 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float) -> PicturePlace:
 def hint_pieces(
     setting: Setting, works: Sequence[Worked], width: float,
 ) -> tuple[Piece, ...]:
-    """The opening deductions, puzzle by puzzle."""
+    """The hints to the first digit, puzzle by puzzle."""
     size = setting.layout.solutions.size
     pieces: list[Piece] = []
     for worked in works:
         pieces.append(_head(setting, worked, width))
-        pieces.extend(paragraph(setting, setting.sentences.step(stage.step), width, before=size * 0.3, size=size)
-                      for stage in hinted(worked))
+        pieces.extend(paragraph(setting, said, width, before=size * 0.3, size=size)
+                      for said in hints_in_words(worked, setting.sentences))
     return tuple(pieces)
-
-
-def hinted(worked: Worked) -> tuple[Stage, ...]:
-    """The first three deductions that are more than a look; the first three of all where there are none."""
-    stages = [stage for stage in worked.path.stages if stage.step.technique not in SINGLES]
-    return tuple((stages or list(worked.path.stages))[:_HINTS])

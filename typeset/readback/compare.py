@@ -29,7 +29,7 @@ from cagework.typeset.readback.sheets import missized
 from cagework.typeset.readback.tags import Tags
 from cagework.typeset.readback.whereabouts import References, whereabouts
 from cagework.typeset.reader.document import PdfDocument
-from cagework.typeset.solving.worked import Picture, pictures
+from cagework.typeset.solving.story import Picture, Story
 from cagework.typeset.text.fonts import Fonts
 
 
@@ -136,5 +136,5 @@ def _due(original: Original, entry: Entry) -> Iterator[tuple[GridKind, str, Pict
     yield GridKind.PUZZLE, entry.id, None
     yield GridKind.ANSWER, entry.id, None
     if entry.solutions is not Solutions.NONE:
-        for picture in pictures(original.solved.works[entry.id].path):
+        for picture in Story(original.solved.works[entry.id].path).pictures:
             yield GridKind.STAGE, entry.id, picture

@@ -12,7 +12,7 @@ from cagework.solver.recheck import obeys
 from cagework.solver.step import Digits, Step
 from cagework.typeset.book import Entry
 from cagework.typeset.draw.shown import GridKind, Shown
-from cagework.typeset.solving.worked import Wish
+from cagework.typeset.solving.story import Wish
 
 
 @dataclass(frozen=True, slots=True)

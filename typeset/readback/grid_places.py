@@ -9,7 +9,7 @@ from typing import NamedTuple
 from cagework.solver.model import Cell
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import Group, Mark, Outline, Page, Text
-from cagework.typeset.solving.worked import Picture
+from cagework.typeset.solving.story import Picture
 
 
 @dataclass(frozen=True, slots=True)

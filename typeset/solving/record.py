@@ -156,7 +156,8 @@ class _RecordWriter:
         return [self.stages(path.stages), path.outcome.value, _digits(path.answer), path.tried]
 
     def stages(self, stages: Iterable[Stage]) -> list[Any]:
-        return [[self._step(stage.step), stage.openings, stage.follows_from_last] for stage in stages]
+        return [[self._step(stage.step), stage.openings, stage.follows_from_last, stage.idea, stage.printed]
+                for stage in stages]
 
     def _step(self, step: Step) -> list[Any]:
         cites = step.cites
@@ -219,7 +220,7 @@ class _RecordReader:
         return Path(self._puzzle, self.stages(stages), PathOutcome(outcome), _answer(digits, self._puzzle), tried)
 
     def stages(self, data: list[Any]) -> tuple[Stage, ...]:
-        return tuple([Stage(self._step(step), openings, follows) for step, openings, follows in data])
+        return tuple([Stage(self._step(step), *rest) for step, *rest in data])
 
     def _step(self, data: list[Any]) -> Step:
         technique, cost, key, places, removes, cites, why, parts, load = data

@@ -19,9 +19,10 @@ _HERE = Path(__file__).parent
 
 
 class Way(NamedTuple):
-    """A way of reasoning as the primer explains it."""
+    """A way of reasoning as the primer explains it, and what steps of it are called in a sentence."""
 
     name: str
+    many: str
     text: str
 
 
@@ -77,7 +78,8 @@ class Words(NamedTuple):
     worked: str
     hints: str
     notes: str
-    rest_follows: str
+    in_short: str
+    chapters: Mapping[str, str]
     by: str
     answer_on: str
     puzzle_on: str

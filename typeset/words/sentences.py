@@ -6,57 +6,50 @@ module, `LANGUAGE.po`, whose msgids are the English templates.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from copy import copy
 from functools import lru_cache
 from importlib.resources import files
 from string import Formatter
-from types import MappingProxyType
 
 from babel.lists import format_list
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po
 
 from cagework.solver.listed import ListedHouse
-from cagework.solver.model import Cage, Cell, House
+from cagework.solver.model import Cage, Cell, House, Puzzle
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rules import RULES
 from cagework.solver.step import Claim, DeadWay, Digits, Step, Value
-from cagework.typeset.words import base_of, locale_of
-
-CELL = "r{row}c{column}"
-SO, AND_THEN = ", so ", "; "
-"""Between clauses: where the second follows from the first, and where it only comes next."""
-
-IS, IS_NOT = "{cell} is {digit}", "{cell} is not {digit}"
-FROM_TO = "{first} to {last}"
-STRUCK, STRIKES = "So {items}.", "{cells} cannot be {digits:or}"
-CAGE, CAGE_WITHOUT_SUM = "the cage of {sum} at {cell}", "the cage at {cell}"
-CAGES, CAGE_AMONG_SEVERAL = "the cages {cages}", "of {sum} at {cell}"
-LEAVES_CELL, LEAVES_CAGE = "{way} (leaving {cell} nothing)", "{way} (leaving {cage} no way)"
-LEAVES_HOUSE = "{way} (leaving {digit} no place in {house})"
-"""A way to make a cage, with what it would leave nothing for."""
-
-NUMBERED: Mapping[str, tuple[str, str]] = MappingProxyType({
-    word: (f"{word} {{n}}", f"{many} {{n}}")
-    for word, many in (("row", "rows"), ("column", "columns"), ("box", "boxes"))
-})
-"""The word of a house that a reader can count -> how one is named, and how several are."""
-
-PLACED: Mapping[str, tuple[str, str]] = MappingProxyType({
-    "region": ("the region at {cell}", "the regions at {cell}"),
-    "window": ("the window at {cell}", "the windows at {cell}"),
-    "extra house": ("the tinted group at {cell}", "the tinted groups at {cell}"),
-})
-"""The word of a house that is told by its first cell -> how one is named, and how several are."""
-
-NAMED: Mapping[str, str] = MappingProxyType({
-    "falling diagonal": "the falling diagonal", "rising diagonal": "the rising diagonal",
-})
-"""Houses of which there is but one."""
-
-OTHER = "{name}"
-"""A house that an editor named."""
+from cagework.typeset.words import base_of, locale_of, phrases
+from cagework.typeset.words.phrases import (
+    AND_THEN,
+    CAGE,
+    CAGE_AMONG_SEVERAL,
+    CAGE_WITHOUT_SUM,
+    CAGES,
+    CELL,
+    CUT,
+    FROM,
+    FROM_TO,
+    IS,
+    IS_NOT,
+    LEAVES_CAGE,
+    LEAVES_CELL,
+    LEAVES_HOUSE,
+    LONE_CAGE,
+    LONE_CAGE_AMONG_SEVERAL,
+    NAMED,
+    NUMBERED,
+    OTHER,
+    PLACED,
+    RUN,
+    SO,
+    STRIKES,
+    STRUCK,
+)
 
 _SHORT = 3
 """Texts of no more blanks than this may well be the same in two languages."""
@@ -69,13 +62,12 @@ _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound")
 
 def templates() -> tuple[str, ...]:
     """Every English text a catalogue has to translate, in a fixed order."""
-    said = [text for technique in TECHNIQUES.values()
-            for text in (*technique.sentences.values(), technique.lead, *technique.clauses.values()) if text]
+    said = [text for technique in TECHNIQUES.values() for text in (
+        *technique.sentences.values(), technique.question, technique.lead, *technique.clauses.values()) if text]
     said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence]
-    said += [CELL, SO, AND_THEN, IS, IS_NOT, FROM_TO, STRUCK, STRIKES]
-    said += [CAGE, CAGE_WITHOUT_SUM, CAGES, CAGE_AMONG_SEVERAL, LEAVES_CELL, LEAVES_CAGE, LEAVES_HOUSE]
+    said += [text for name, text in vars(phrases).items() if name.isupper() and isinstance(text, str)]
     said += [text for pair in (*NUMBERED.values(), *PLACED.values()) for text in pair]
-    return tuple(dict.fromkeys([*said, *NAMED.values(), OTHER]))
+    return tuple(dict.fromkeys([*said, *NAMED.values()]))
 
 
 def untranslated(language: str) -> tuple[str, ...]:
@@ -93,12 +85,23 @@ def is_long(text: str) -> bool:
 
 
 class Sentences:
-    """Says steps in one language (a BCP 47 tag)."""
+    """Says steps in one language (a BCP 47 tag). Where they are `about` a puzzle, a cage whose sum no other of its
+    cages has goes by that alone.
+    """
 
     def __init__(self, language: str) -> None:
+        self.language = language
+        self._lone: frozenset[int | None] = frozenset()
         self._locale = locale_of(language)
         self._catalogue = catalogue(base_of(language))
         self._cells: dict[Cell, str] = {}
+
+    def about(self, puzzle: Puzzle) -> Sentences:
+        """The same, about one puzzle."""
+        told = copy(self)
+        counts = Counter(cage.total for cage in puzzle.cages)
+        told._lone = frozenset(total for total, count in counts.items() if total is not None and count == 1)
+        return told
 
     def text(self, template: str, case: str = "") -> str:
         """A template in this language; English where the catalogue lacks it.
@@ -127,6 +130,39 @@ class Sentences:
         if step.removes and (step.parts or not any(name in template for name in _NAMES_WHAT_GOES)):
             said.append(self._struck(step))
         return " ".join(said)
+
+    def listed(self, items: Sequence[str]) -> str:
+        """`a`, `a and b`, `a, b and c`, as the language lists them."""
+        return self._list(list(items), "")
+
+    def say(self, template: str, **values: Value | str) -> str:
+        """A template of `phrases` as a sentence."""
+        return _sentence(self._filled(template, values))
+
+    def question(self, step: Step) -> str:
+        """What a step asks; empty where it asks nothing."""
+        asked = TECHNIQUES[step.technique].question
+        return self.say(asked, **step.why) if asked else ""
+
+    def briefly(self, steps: Sequence[Step]) -> str:
+        """The digits that steps find, each with where it comes from; where none does, the cages that lose some."""
+        placing = [step for step in steps if step.places]
+        if not placing:
+            return self.say(CUT, cages=tuple(dict.fromkeys(cage for step in steps for cage in step.cites.cages)))
+        said = []
+        for start in range(0, len(placing), _BREATH):
+            items = self.text(AND_THEN).join(map(self._source, placing[start:start + _BREATH]))
+            said.append(self.text(RUN).format(items=items) if not start else _sentence(items + "."))
+        return " ".join(said)
+
+    def _source(self, step: Step) -> str:
+        """A digit and where it comes from, in brackets."""
+        clauses = TECHNIQUES[step.technique].clauses
+        places = step.cites.added or step.cites.cages or step.cites.houses
+        if step.key in clauses or not places:
+            return self._clause(step) if step.key in clauses else self.step(step).removesuffix(".")
+        (cell, digit), *_ = step.places
+        return self._filled(FROM, {"cell": cell, "digit": digit, "places": places})
 
     def paragraph(self, stages: Sequence[Stage]) -> str:
         """Stages of a path; placements in one breath, and steps of a kind that is listed in one sentence."""
@@ -161,7 +197,7 @@ class Sentences:
                  for mask, cells in by_mask.items())
         return _sentence(self.text(STRUCK).format(items=self.text(AND_THEN).join(items)))
 
-    def _filled(self, template: str, values: Mapping[str, Value]) -> str:
+    def _filled(self, template: str, values: Mapping[str, Value | str]) -> str:
         """Fill a template.
 
         A field written `{name:or}` lists its items with "or" in place of "and", `{name:is|are}` is the word that
@@ -176,7 +212,7 @@ class Sentences:
                 filled.append(self._value(values[name], form))
         return "".join(filled)
 
-    def _value(self, value: Value, form: str) -> str:
+    def _value(self, value: Value | str, form: str) -> str:
         match value:
             case Cell():    # a tuple too, so first
                 return self.cell(value)
@@ -184,6 +220,7 @@ class Sentences:
                 return self._houses((value,), form)
             case Cage():
                 template = CAGE_WITHOUT_SUM if value.total is None else CAGE
+                template = LONE_CAGE if value.total in self._lone else template
                 return self.text(template, form).format(sum=value.total, cell=self.cell(value.first))
             case Digits():
                 return self._list(self._spans(value, 4) if form == "or" else [str(digit) for digit in value], form)
@@ -229,8 +266,7 @@ class Sentences:
                 return self._houses([item for item in values if isinstance(item, House)], form)
             case (Cage(), Cage(), *_):
                 return self.text(CAGES, form).format(cages=self._list(
-                    [self.text(CAGE_AMONG_SEVERAL).format(sum=item.total, cell=self.cell(item.first))
-                     for item in values if isinstance(item, Cage)], form))
+                    [self._among_several(item) for item in values if isinstance(item, Cage)], form))
             case (Claim(), *_):
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
@@ -238,6 +274,10 @@ class Sentences:
                 return self._list([self.cell(cell) for cell in cells], form)
             case _:
                 return self._list([self._value(item, form) for item in values], form)
+
+    def _among_several(self, cage: Cage) -> str:
+        template = LONE_CAGE_AMONG_SEVERAL if cage.total in self._lone else CAGE_AMONG_SEVERAL
+        return self.text(template).format(sum=cage.total, cell=self.cell(cage.first))
 
     def _houses(self, houses: Sequence[House], form: str) -> str:
         """Houses by name, those of a kind together: `row 4`, `rows 1, 2 and 3`, `box 2 and column 9`."""
@@ -283,10 +323,11 @@ def _breaths(steps: Sequence[Step]) -> Iterator[range]:
         if number > start and not together:
             yield range(start, number)
             start = number
-    yield range(start, len(steps))
+    if steps:
+        yield range(start, len(steps))
 
 
-def _count(value: Value) -> int:
+def _count(value: Value | str) -> int:
     """How many things a value names."""
     if isinstance(value, Cell | House | Cage | Claim | DeadWay):
         return 1

@@ -52,8 +52,15 @@ class DigitByWays(Technique):
         left = state.open_cage(cage)
         if left is None or len(left.cells) < 2 or not 1 <= len(left.combinations) <= 2 * MOST_CASES:
             return None
+        ground = open_ground(state)
+        _, _, live = state.in_vain.get((cage, cell, bit), (0, (), ()))
+        again = [way for way in live if way in left.combinations]
+        if tried(ground, left.cells, left.kept, again, cell=cell, bit=bit).live:
+            return None     # what was live then is so yet
         state.work.spend(len(left.combinations))
-        ways = tried(open_ground(state), left.cells, left.kept, left.combinations, cell=cell, bit=bit)
+        ways = tried(ground, left.cells, left.kept, left.combinations, cell=cell, bit=bit)
+        if ways.live:
+            state.in_vain[cage, cell, bit] = len(state.log), left.kept, (ways.live[0].way,)
         return ways if ways.all and not ways.live else None
 
     def _step(self, state: State, cage: int, cell: int, bit: int, ways: Trials) -> Step:

@@ -17,6 +17,7 @@ class HiddenPair(Technique):
     cost = 50
     cases = 2
     look = Scope.HOUSE
+    question = "Where in {house} can {digits} go?"
     sentences: ClassVar = {
         "removes": "In {house}, {digits} can go only in {cells}, so these hold nothing else.",
     }

@@ -17,6 +17,7 @@ class HiddenQuad(Technique):
     cost = 74
     cases = 4
     look = Scope.HOUSE
+    question = "Where in {house} can {digits} go?"
     sentences: ClassVar = {
         "removes": "In {house}, {digits} can go only in {cells}, so these hold nothing else.",
     }

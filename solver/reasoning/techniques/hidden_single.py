@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
 from cagework.solver.bitset import members
+from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Step, Why
@@ -17,8 +18,10 @@ class HiddenSingle(Technique):
     cost = 14
     look = Scope.HOUSE
     simple = True
+    single = True
+    question = "Where in {house} can {digit} go?"
     sentences: ClassVar = {"places": "In {house}, {digit} can go only in {cell}."}
-    clauses: ClassVar = {"places": "{cell} is {digit} (the only place in {house})"}
+    clauses: ClassVar = {"places": "{cell} is {digit} ({house})"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """One step for each such digit."""
@@ -37,7 +40,20 @@ class HiddenSingle(Technique):
         for cell in frame.houses[place]:
             bit = candidates[cell] & single
             if bit and not bit & bit - 1 and not state.placed >> cell & 1:
-                house = frame.puzzle.houses[place]
-                cites = Cites(state.missing(frame.house_sets[place] & ~(1 << cell), bit), (house,))
-                why: Why = {"house": house, "digit": bit.bit_length(), "cell": frame.cells[cell]}
-                yield self.step(state, "places", cites, why, places=((cell, bit),))
+                yield self._told(frame, place, cell, bit)
+
+    def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]] | None:
+        """No other cell of the house has the digit."""
+        bit = answer[cell]
+        return [(other, bit) for other in frame.houses[place] if other != cell] if frame.whole[place] else None
+
+    def seen(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> Step:
+        """The digit's only place in the house."""
+        return self._told(frame, place, cell, answer[cell])
+
+    def _told(self, frame: Frame, place: int, cell: int, bit: int) -> Step:
+        house, names = frame.puzzle.houses[place], frame.cells
+        others = members(frame.house_sets[place] & ~(1 << cell))
+        cites = Cites(tuple([(names[other], bit) for other in others]), (house,))
+        why: Why = {"house": house, "digit": bit.bit_length(), "cell": names[cell]}
+        return Step(self.name, self.cost, "places", ((names[cell], bit.bit_length()),), (), cites, why)

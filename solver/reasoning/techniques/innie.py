@@ -17,6 +17,7 @@ class Innie(Technique):
     cost = 24
     look = Scope.ALONE
     simple = True
+    question = "{houses} {houses:adds|add} to {total}. What do the cages inside leave over for {cell}?"
     sentences: ClassVar = ONE_IN
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -15,6 +15,7 @@ class Innies(FewCells):
 
     cost = 42
     simple = True
+    question = "What can {innies} be?"
     sentences: ClassVar = FEW_IN
 
     def find(self, state: State, place: int) -> Iterator[Step]:

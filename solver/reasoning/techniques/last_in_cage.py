@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
+from cagework.solver.bitset import members
+from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Step, Why
@@ -16,12 +18,14 @@ class LastInCage(Technique):
     cost = 12
     look = Scope.CAGE_FILLED
     simple = True
+    single = True
+    question = "What is left for {cell}?"
     sentences: ClassVar = {
         "places": "The other cells of {cage} add to {sum}, so {cell} is {digit}.",
         "alone": "{cage} is a single cell, so {cell} is {digit}.",
     }
     clauses: ClassVar = {
-        "places": "{cell} is {digit} (the rest of its cage)",
+        "places": "{cell} is {digit} (its cage)",
         "alone": "{cell} is {digit} (a cage of its own)",
     }
 
@@ -35,9 +39,21 @@ class LastInCage(Technique):
         if left is None or not left.kept[0]:
             return
         cell, bit = left.cells[0], left.kept[0]
-        cage = frame.puzzle.cages[place]
-        others = frame.cage_sets[place] ^ empty
-        others_sum = (cage.total or 0) - left.total
-        why: Why = {"cage": cage, "cell": frame.cells[cell], "digit": left.total, "sum": others_sum}
-        cites = Cites(state.missing(others, frame.full), cages=(cage,))
-        yield self.step(state, "places" if others else "alone", cites, why, places=((cell, bit),))
+        grid = state.candidates[:]
+        grid[cell] = bit
+        yield self.seen(frame, place, cell, grid)
+
+    def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]] | None:
+        """All other cells of the cage are filled."""
+        if frame.totals[place] is None:
+            return None
+        return [(other, frame.full ^ answer[other]) for other in frame.cages[place] if other != cell]
+
+    def seen(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> Step:
+        """What the cage's total leaves; only its cells of the grid matter."""
+        cage, name, digit = frame.puzzle.cages[place], frame.cells[cell], answer[cell].bit_length()
+        others = frame.cage_sets[place] & ~(1 << cell)
+        why: Why = {"cage": cage, "cell": name, "digit": digit, "sum": (cage.total or 0) - digit}
+        lacking = tuple([(frame.cells[one], frame.full ^ answer[one]) for one in members(others)])
+        cites = Cites(lacking, cages=(cage,))
+        return Step(self.name, self.cost, "places" if others else "alone", ((name, digit),), (), cites, why)

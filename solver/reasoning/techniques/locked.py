@@ -17,6 +17,7 @@ class Locked(Technique):
     cost = 40
     look = Scope.HOUSE
     simple = True
+    question = "Where in {house} can {digit} go?"
     sentences: ClassVar = {
         "removes": "In {house}, {digit} can go only in {cells}, which lie in {group}, "
                    "so no other cell of {group} is {digit}.",

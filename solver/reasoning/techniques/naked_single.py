@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
+from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
-from cagework.solver.step import Cites, Step, Why
+from cagework.solver.step import Cites, Step
 
 
 class NakedSingle(Technique):
@@ -16,14 +17,26 @@ class NakedSingle(Technique):
     cost = 16
     look = Scope.CELL
     simple = True
+    single = True
+    question = "What is left for {cell}?"
     sentences: ClassVar = {"places": "Only {digit} is left for {cell}."}
-    clauses: ClassVar = {"places": "{cell} is {digit} (the only digit left)"}
+    clauses: ClassVar = {"places": "{cell} is {digit} (nothing else is left)"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step a cell."""
         bit = state.candidates[place]
         if bit and not bit & bit - 1 and not state.placed >> place & 1:
-            cell = state.frame.cells[place]
-            why: Why = {"cell": cell, "digit": bit.bit_length()}
-            cites = Cites(((cell, state.frame.full ^ bit),))
-            yield self.step(state, "places", cites, why, places=((place, bit),))
+            yield self._told(state.frame, place, bit)
+
+    def needs(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> list[tuple[int, int]]:
+        """The cell has no other digit."""
+        return [(cell, frame.full ^ answer[cell])]
+
+    def seen(self, frame: Frame, place: int, cell: int, answer: Sequence[int]) -> Step:
+        """The cell's only digit."""
+        return self._told(frame, cell, answer[cell])
+
+    def _told(self, frame: Frame, cell: int, bit: int) -> Step:
+        name, digit = frame.cells[cell], bit.bit_length()
+        cites = Cites(((name, frame.full ^ bit),))
+        return Step(self.name, self.cost, "places", ((name, digit),), (), cites, {"cell": name, "digit": digit})

@@ -17,6 +17,8 @@ class Outie(Technique):
     cost = 28
     look = Scope.ALONE
     simple = True
+    question = ("{houses} {houses:adds|add} to {total}. How much more do the cages over {houses:it|them} make, "
+                "and what is {cell}?")
     sentences: ClassVar = ONE_OUT
 
     def find(self, state: State, place: int) -> Iterator[Step]:

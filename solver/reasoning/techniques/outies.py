@@ -14,6 +14,7 @@ class Outies(FewCells):
     """A few outies of one house; they may repeat a digit where no house or cage forbids it."""
 
     cost = 46
+    question = "What can {outies} be?"
     sentences: ClassVar = FEW_OUT
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -10,7 +10,7 @@ from cagework.solver.bitset import members
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
-from cagework.solver.search.kernel import Kernel
+from cagework.solver.search.kernel import Kernel, lower
 from cagework.solver.search.propagate import propagate
 from cagework.solver.step import Cites, Digits, Step, Why
 
@@ -19,6 +19,10 @@ _TRIES = 2_000
 
 _LOOKS = 10
 """What one of them takes, in looks of a simple technique."""
+
+
+_Stand = tuple[int, int, int]
+"""How many candidates are left with a digit in a cell, the digit as a bit, and the grid then."""
 
 
 class Trial(Technique):
@@ -33,16 +37,16 @@ class Trial(Technique):
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """One step, of the cells with fewest candidates the one that opens most; none where trying fails."""
-        kernel, now = state.doom.kernel, state.candidates
+        """One step, of the cells with fewest candidates the first one decided of those that may open most."""
+        kernel, now = lower(state.frame.puzzle), state.candidates
         open_ = [cell for cell, mask in enumerate(now) if mask & mask - 1]
         for few in sorted({now[cell].bit_count() for cell in open_}):
-            found = [one for cell in open_ if now[cell].bit_count() == few
-                     if (one := _decided(kernel, state, cell)) is not None]
-            if found:
-                _, cell, bit = min(found)
-                yield self._step(state, cell, bit)
-                return
+            tried = [(_standing(kernel, state, cell), cell) for cell in open_ if now[cell].bit_count() == few]
+            for stands, cell in sorted(tried, key=lambda one: (len(one[0]) > 1, min(one[0], default=(0,)))):
+                left = [one for one in stands if len(stands) == 1 or not _refuted(kernel, state, one[2])]
+                if len(left) == 1:
+                    yield self._step(state, cell, left[0][1])
+                    return
 
     def _step(self, state: State, cell: int, bit: int) -> Step:
         frame = state.frame
@@ -62,11 +66,9 @@ class Trial(Technique):
         return False
 
 
-def _decided(kernel: Kernel, state: State, cell: int) -> tuple[int, int, int] | None:
-    """How much is open with the digit of a cell that alone does not fail, the cell, the digit; None where not all
-    others fail.
-    """
-    stands = []
+def _standing(kernel: Kernel, state: State, cell: int) -> list[_Stand]:
+    """The digits of a cell that do not fail by narrowing alone."""
+    stands: list[_Stand] = []
     shape = kernel.ground.fields
     grid = shape.pack(state.candidates)
     for index in members(state.candidates[cell]):
@@ -74,9 +76,7 @@ def _decided(kernel: Kernel, state: State, cell: int) -> tuple[int, int, int] | 
         trial = propagate(kernel, shape.placed(grid, cell, index), grid)
         if trial >= 0:
             stands.append((trial.bit_count(), 1 << index, trial))
-    if len(stands) > 1:
-        stands = [one for one in stands if not _refuted(kernel, state, one[2])]
-    return (stands[0][0], cell, stands[0][1]) if len(stands) == 1 else None
+    return stands
 
 
 def _refuted(kernel: Kernel, state: State, trial: int) -> bool:

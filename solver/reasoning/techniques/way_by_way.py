@@ -22,6 +22,7 @@ class WayByWay(Technique):
     weight = 12
     look = Scope.NEAR_CAGE
     many_cases = True
+    question = "How can {cage} be made?"
     sentences: ClassVar = {
         "removes": "{cage} cannot be {dead}. That leaves {live}.",
         "left": "What is left of {cage} cannot be {dead}. That leaves {live}.",
@@ -32,8 +33,15 @@ class WayByWay(Technique):
         left = state.open_cage(place)
         if left is None or len(left.cells) < 2 or not 2 <= len(left.combinations) <= MOST_CASES:
             return
+        since, kept, ways = state.in_vain.get((place,), (0, (), ()))
+        if since and kept == left.kept and not tried(open_ground(state, since), left.cells, kept, ways).dead:
+            state.in_vain[place,] = len(state.log), kept, ways      # those that were live are so yet
+            return
         trials = tried(open_ground(state), left.cells, left.kept, left.combinations)
         removes = removals(state, trials.reach()) if trials.dead and trials.live else ()
+        state.in_vain.pop((place,), None)
+        if not removes:
+            state.in_vain[place,] = len(state.log), left.kept, tuple([trial.way for trial in trials.live])
         if removes:
             why: Why = {"cage": state.frame.puzzle.cages[place]} | told(trials)
             cites = joined(cage_cites(state, place), *(trial.end.cites for trial in trials.dead if trial.end))

@@ -29,8 +29,11 @@ _FEW = 2
 _COST, _LINK = 70, 8
 """What a supposition costs, and each link of its argument."""
 
-_RUN = 24
-"""The most steps followed before a supposition is given up."""
+_OPENS = 4
+"""Links that an argument may have more than another where it opens something at once and the other does not."""
+
+_RUN = 16
+"""The most steps followed before a supposition is given up: of those that end later few are short once pruned."""
 
 
 class WhatIf(Technique):
@@ -54,20 +57,28 @@ class WhatIf(Technique):
         self._simple = tuple(technique for technique in others if technique.simple)
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """The shortest argument found, if any: one that is left from before, else a new one; what was given up is
-        looked at again where there is no other.
+        """The shortest argument found, if any, of one that opens something and one that does not sooner the first:
+        one that is left from before, else a new one; what was given up is looked at again where there is no other.
         """
         found = state.doom.arguments
         found[:] = filter(state.changes_by, found)
-        if not found:
-            doomed = sorted(state.doomed(), key=lambda one: not _is_narrow(state, *one))
-            found += self._against(state, [one for one in doomed if state.doom.is_worth_it(one)])
-            again = [] if found else [one for one in doomed if not state.doom.is_worth_it(one)]
-            found += self._against(state, again[:_AGAIN])
+        while not found:
+            found += self._against(state, self._worth_it(state, state.doomed(), soon=True))
+            if not found and not state.look_for_doomed():
+                found += self._against(state, self._worth_it(state, state.doomed(), soon=False))
+                again = [one for one in state.doomed() if not state.doom.is_worth_it(one, state.candidates)]
+                found += [] if found else self._against(state, again[:_AGAIN])
+                break
         if found:
-            best = min(found, key=lambda step: len(step.parts))
+            best = min(found, key=lambda step: len(step.parts) - _OPENS * _opens(state, step))
             found.remove(best)
             yield best
+
+    def _worth_it(self, state: State, doomed: list[tuple[int, int]], *, soon: bool) -> list[tuple[int, int]]:
+        """Those of these candidates that are worth a look, the narrow ones first."""
+        doom, now = state.doom, state.candidates
+        worth = [one for one in doomed if doom.is_worth_it(one, now) and doom.is_soon(one) == soon]
+        return sorted(worth, key=lambda one: not _is_narrow(state, *one))
 
     def _against(self, state: State, doomed: list[tuple[int, int]]) -> list[Step]:
         """Arguments against the first few of these candidates that have one."""
@@ -75,7 +86,7 @@ class WhatIf(Technique):
         for one in doomed:
             step = self._suppose(state, *one)
             if step is None:
-                state.doom.give_up(one)
+                state.doom.give_up(one, state.candidates)
                 continue
             found.append(step)
             if len(step.parts) <= _SHORT or len(found) > _COMPARED:
@@ -154,6 +165,12 @@ class WhatIf(Technique):
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The links of its argument; not more than MOST_LINKS."""
         return len(step.parts)
+
+
+def _opens(state: State, step: Step) -> bool:
+    """Whether what a step strikes has but one other, which is then seen."""
+    ((cell, mask),) = step.removes
+    return _is_narrow(state, state.frame.index[cell], mask.bit_length() - 1)
 
 
 def _is_narrow(state: State, cell: int, index: int) -> bool:

@@ -14,6 +14,7 @@ class WideInnies(FewCells):
     """A few innies of several houses."""
 
     cost = 52
+    question = "What can {innies} be?"
     sentences: ClassVar = FEW_IN
 
     def find(self, state: State, place: int) -> Iterator[Step]:

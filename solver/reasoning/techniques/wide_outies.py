@@ -14,6 +14,7 @@ class WideOuties(FewCells):
     """A few outies of several houses; they may repeat a digit where no house or cage forbids it."""
 
     cost = 55
+    question = "What can {outies} be?"
     sentences: ClassVar = FEW_OUT
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import pickle
 import random
+import subprocess
+import sys
 import time
 from collections import Counter
 from collections.abc import Callable
@@ -17,9 +21,15 @@ from cagework.solver.editing.compose import Composed, Recipe, compose
 from cagework.solver.model import Cage, Cell, Given, Puzzle, standard_houses
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.grade import Grade, rate
-from cagework.solver.reasoning.reason import Path, PathOutcome, Reach, explain
+from cagework.solver.reasoning.reason import Kept, Path, PathOutcome, Reach, explain
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.search.exact import solve
+
+TOLD = """
+import pickle, sys
+from cagework.solver.reasoning.reason import explain
+print(repr(explain(pickle.load(sys.stdin.buffer))))
+"""
 
 
 @pytest.fixture(scope="module")
@@ -132,6 +142,37 @@ def test_a_busy_machine_finds_the_same_path(corpus: list[Composed], monkeypatch:
         monkeypatch.setattr(time, clock, lambda: float(next(hours)))
     assert explain(puzzle, seconds=60) == calm
     assert calm.outcome is PathOutcome.SOLVED
+
+
+def test_another_hash_seed_beside_busy_processes_finds_the_same_path(corpus: list[Composed]) -> None:
+    """Byte for byte, in processes of their own; the busy ones take all cores while the second runs."""
+    puzzle = corpus[-1].puzzle
+
+    def told(hash_seed: str) -> str:
+        return subprocess.run(
+            [sys.executable, "-c", TOLD], input=pickle.dumps(puzzle),
+            env={**os.environ, "PYTHONHASHSEED": hash_seed}, capture_output=True, check=True,
+        ).stdout.decode().strip()
+
+    calm = told("1")
+    busy = [subprocess.Popen([sys.executable, "-c", "while True: pass"]) for _ in range(4)]
+    try:
+        beside = told("2")
+    finally:
+        for one in busy:
+            one.kill()
+            one.wait()
+    assert calm == beside == repr(explain(puzzle))
+
+
+def test_the_chosen_path_asks_less_than_the_one_walked(corpus: list[Composed]) -> None:
+    """By a fifth of its load and of its ideas, over a third of the corpus."""
+    walked, chosen = Counter[str](), Counter[str]()
+    for made in corpus[::3]:
+        for path, sums in ((explain(made.puzzle, kept=Kept.WALKED), walked), (explain(made.puzzle), chosen)):
+            sums["load"] += sum(stage.step.load for stage in path.stages)
+            sums["ideas"] += path.stages[-1].idea + 1
+    assert all(chosen[what] < 0.8 * walked[what] for what in ("load", "ideas"))
 
 
 def test_two_answers_leave_it_stuck() -> None:

@@ -74,16 +74,19 @@ def said(page: Any) -> str:
     return str(page.get_textpage().get_text_range())
 
 
-def test_what_ends_a_worked_solution_is_a_paragraph_of_its_own(pages: list[Any]) -> None:
-    """Paragraphs stand apart by no more than half a line (common practice)."""
-    gaps = [gap for page in pages for gap in above(page, "What is left follows in the same ways")]
+def test_a_chapter_of_a_worked_solution_begins_a_paragraph_of_its_own(pages: list[Any]) -> None:
+    """Paragraphs stand apart by no more than a line (common practice)."""
+    gaps = [(before, leading) for page in pages for before, leading in above(page, "What they leave. ")
+            if leading > 6]     # and not the notes of a picture
     assert gaps
     for before, leading in gaps:
-        assert leading < before <= 1.5 * leading
+        assert leading < before <= 2 * leading
 
 
 def above(page: Any, words: str) -> list[tuple[float, float]]:
-    """How far above these words the last baseline before them is, and the one before that above it."""
+    """How far above these words the last baseline before them is, and the one before that above it, where both are
+    in the same column.
+    """
     found, text = [], page.get_textpage()
     search = text.search(words)
     while place := search.get_next():
@@ -93,7 +96,8 @@ def above(page: Any, words: str) -> list[tuple[float, float]]:
             raw.FPDFText_GetCharOrigin(text, index, x, y)
             if text.get_text_range(index, 1).strip() and (not lines or y.value - lines[-1] > 1):
                 lines.append(y.value)
-            if len(lines) == 3:
+            if len(lines) == 3 or (lines and y.value < lines[-1] - 1):
                 break
-        found.append((lines[1] - lines[0], lines[2] - lines[1]))
+        if len(lines) == 3:
+            found.append((lines[1] - lines[0], lines[2] - lines[1]))
     return found

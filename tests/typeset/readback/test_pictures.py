@@ -10,29 +10,25 @@ from typing import Any
 import pytest
 
 from cagework.solver.reasoning.reason import Path
-from cagework.typeset import no_room
-from cagework.typeset.draw import worked
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.editions import about_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Group, Mark
-from cagework.typeset.readback import compare
-from cagework.typeset.solving.worked import Picture, Wish
+from cagework.typeset.solving.story import Picture, Story, Wish
 from cagework.typeset.write.pdf import pdf_bytes
 
 
 def thoughts(path: Path) -> tuple[Picture, ...]:
-    """Of each few steps a numbered picture; before them all the notes alone, and with two steps."""
+    """Of each few steps a numbered picture; between them all the notes alone, and with two steps."""
     few = (Picture(first, min(first + 4, len(path.stages)), numbered=True)
            for first in range(0, min(12, len(path.stages)), 4))
-    return (Picture(0, 0, Wish.FULL_NOTES), Picture(1, 3, Wish.FULL_NOTES), *few)
+    return (Picture(1, 1, Wish.FULL_NOTES), Picture(2, 4, Wish.FULL_NOTES), *few)
 
 
 @pytest.fixture
 def told_in_thoughts(little_folder: File, finish: Callable[..., Any], monkeypatch: pytest.MonkeyPatch) -> Any:
     """The little book with such pictures."""
-    for module in (worked, compare, no_room):
-        monkeypatch.setattr(module, "pictures", thoughts)
+    monkeypatch.setattr(Story, "pictures", property(lambda story: thoughts(story.path)))
     reading = load_book(little_folder / "book.yaml")
     return finish(reading, reading.book)
 

@@ -109,7 +109,7 @@ def test_everything_a_step_may_name_comes_back() -> None:
         "list": (Cell(1, 1), (Digits(1), 4)), "none": (),
         "argument": (Claim(Cell(1, 1), 2, True), Claim(Cell(1, 2), 2, False)),
     }, (end, replace(end, parts=(end,))))
-    path = WorkedPath(plain, (Stage(step, 2, True),), PathOutcome.STUCK, None, 7)
+    path = WorkedPath(plain, (Stage(step, 2, True, 0, False),), PathOutcome.STUCK, None, 7)
     answers = [Answer(4, tuple(map(int, digits))) for digits in ("1234341221434321", "1234341241232341")]
     for answer, second in ((answers[0], None), (None, None)):
         outcome = Outcome.SOUND if answer else Outcome.NO_ANSWER

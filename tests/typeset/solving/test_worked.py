@@ -13,7 +13,7 @@ import yaml
 
 from cagework.solver.model import Answer
 from cagework.solver.proving.proof import Prover
-from cagework.solver.reasoning.grade import LIMITS, NARROW, Grade
+from cagework.solver.reasoning.grade import LIMITS, Grade
 from cagework.solver.reasoning.technique import MOST_CASES
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.search.exact import Outcome, solve
@@ -22,7 +22,7 @@ from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.examples import worked_example
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.solving.worked import UnprovedError, moments, passages, prove, turning_points, work_out
+from cagework.typeset.solving.worked import UnprovedError, moments, prove, work_out
 from cagework.typeset.words import load_words, technique_name
 from cagework.typeset.words.sentences import Sentences, templates
 
@@ -37,11 +37,6 @@ map: |
   dfff
 sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
 """
-
-
-@pytest.fixture(scope="module")
-def entries(built: Any) -> list[Entry]:
-    return list(built.book.entries)
 
 
 def test_every_sample_puzzle_has_a_proved_path_without_what_if(
@@ -59,22 +54,6 @@ def test_a_path_to_another_grid_is_refused(entries: list[Entry], cp_answers: Map
     wrong = Answer(4, cp_answers[entries[0].id].digits[::-1])
     with pytest.raises(UnprovedError, match="another grid"):
         prove(worked, wrong)
-
-
-def test_passages_tell_every_stage_once_with_a_new_one_at_each_turning_point(entries: list[Entry]) -> None:
-    for entry in entries[:8]:
-        path = work_out(entry).path
-        told = passages(path)
-        assert [n for one in told for n in range(one.first, one.last)] == list(range(len(path.stages)))
-        assert tuple(one.first for one in told if one.picture) == turning_points(path)
-
-
-def test_turning_points_are_worth_a_picture_and_not_crowded(entries: list[Entry]) -> None:
-    for entry in entries[:12]:
-        path = work_out(entry).path
-        points = turning_points(path)
-        assert all(path.stages[point].step.cost >= NARROW for point in points)
-        assert len(points) <= len(path.answer.digits) / entry.puzzle.size + 1 if path.answer else True
 
 
 def test_moments_end_in_the_answer(entries: list[Entry], cp_answers: Mapping[str, Answer]) -> None:
@@ -109,19 +88,6 @@ def test_the_sums_a_sentence_states_are_those_of_the_answer(
                 assert why["sum"] == abs(inside - outside)
                 checked += 1
     assert checked > 50
-
-
-def test_singles_of_a_path_are_told_in_breaths_and_nothing_is_left_out(entries: list[Entry]) -> None:
-    """Each placement is named, and none of a paragraph's sentences tells more than six."""
-    sentences = Sentences("en-GB")
-    for entry in entries[:8]:
-        path = work_out(entry).path
-        for passage in passages(path):
-            text = sentences.paragraph(path.stages[passage.first:passage.last])
-            for stage in path.stages[passage.first:passage.last]:
-                assert all(str(cell) in text for cell, _ in stage.step.places)
-            assert max(sentence.count(" is ") for sentence in text.split(". ")) <= 6
-            assert not re.search(r"[{}<>|_]|Cell|House|  ", text), text
 
 
 def test_another_language_is_one_catalogue(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -169,13 +135,14 @@ def _file(folder: Path, text: str = PUZZLE) -> Path:
 def test_explain_prints_the_promised_shape(tmp_path: Path, capsys: Any) -> None:
     assert main(["explain", str(_file(tmp_path)), "lamp", "--json"]) == Exit.FINE
     said = json.loads(capsys.readouterr().out)
-    assert set(said) == {"id", "solved", "path", "trial", "score", "steps"}
+    assert set(said) == {"id", "solved", "path", "trial", "score", "shape", "steps"}
     assert (said["path"], said["trial"]) == ("whole", False)
     assert said["score"] < LIMITS[0][0]     # a stroll
     assert (said["id"], said["solved"]) == ("lamp", True)
     placed: dict[str, int] = {}
     for step in said["steps"]:
-        assert set(step) == {"technique", "places", "removes", "cites", "load", "text", "proved"}
+        assert set(step) == {"technique", "places", "removes", "cites", "load", "idea", "chapter", "text",
+                             "proved"}
         assert 1 <= step["load"] <= MOST_CASES
         assert set(step["cites"]) == {"cells", "houses", "cages"}
         assert step["proved"] is True and step["technique"] in TECHNIQUES
@@ -187,10 +154,15 @@ def test_explain_prints_a_line_a_step_and_closes_with_how_hard_it_was(tmp_path: 
     """As JSON has it: the same sentences, as many, and the hardest is a technique that some step names."""
     path = str(_file(tmp_path))
     assert main(["explain", path, "lamp", "--json"]) == Exit.FINE
-    steps = json.loads(capsys.readouterr().out)["steps"]
+    said = json.loads(capsys.readouterr().out)
+    steps = said["steps"]
     assert main(["explain", path, "lamp"]) == Exit.FINE
-    *told, closing = capsys.readouterr().out.splitlines()
-    assert [line.strip() for line in told] == [f"{n}. {step['text']}" for n, step in enumerate(steps, 1)]
+    shape, *told, closing = capsys.readouterr().out.splitlines()
+    assert shape == said["shape"]
+    numbered = [line.strip() for line in told if re.match(r" *\d+\. ", line)]
+    assert numbered == [f"{n}. {step['text']}" for n, step in enumerate(steps, 1)]
+    chapters = [line for line in told if line and line.strip() not in numbered]
+    assert len(chapters) == len({step["chapter"] for step in steps})
     found = re.fullmatch(r"stroll; (\d+) steps; hardest: (.+); solved", closing)
     assert found and int(found[1]) == len(steps)
     assert found[2] in {technique_name(step["technique"]) for step in steps}

@@ -84,7 +84,9 @@ export class Detail {
     this.toAnswer = make("button", { type: "button", "aria-pressed": "false", class: "to-answer" }, "Answer");
     this.toAnswer.addEventListener("click", () => this.toggleAnswer());
     this.where = make("output", { class: "where" });
+    this.chapter = make("h3", { class: "chapter" });
     this.words = make("p", { class: "words", role: "status" });
+    const shape = make("p", { class: "shape" }, this.told.shape ?? "");
     this.list = make("ol", { class: "steps", "aria-label": "All steps" });
     this.list.append(...steps.map((step, index) => {
       const item = make("button", { type: "button" }, make("span", { class: "count" }, index + 1), ` ${step.technique}`);
@@ -92,10 +94,10 @@ export class Detail {
       return make("li", {}, item);
     }));
     $("work").replaceChildren(
-      make("div", { class: "bar walk" },
+      shape, make("div", { class: "bar walk" },
         button("«", "First step", () => 0), button("‹", "Previous step", () => this.at - 1), this.where,
         button("›", "Next step", () => this.at + 1), button("»", "Last step", () => steps.length), this.toAnswer),
-      this.slider, this.picture, this.words,
+      this.slider, this.picture, this.chapter, this.words,
       make("details", { class: "all" }, make("summary", {}, "All steps"), this.list));
     await this.go(this.at, this.answer);
   }
@@ -108,6 +110,7 @@ export class Detail {
     this.toAnswer.setAttribute("aria-pressed", String(answer));
     this.slider.value = this.at;
     this.where.textContent = answer ? "Answer" : step ? `Step ${this.at + 1} of ${steps.length}` : "The end";
+    this.chapter.textContent = answer || !step ? "" : step.chapter;
     this.words.replaceChildren(...(answer ? [] : step ? [
       make("strong", {}, step.technique), " ", step.text, " ",
       make("span", { class: step.proved ? "proved" : "unproved" }, step.proved ? "✓ proved" : "✗ not proved"),

@@ -1,0 +1,165 @@
+"""Steps -> the order in which a person would take them: thought by thought, each with what it leads to.
+
+An idea is one thought: a step that leads, and after it what follows from that at a glance. Steps of one kind
+that are listed together (the ways of several cages) are one idea too. Singles never lead, but at the very start.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from cagework.solver.bitset import members
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Step
+
+GLANCE_COST, GLANCE_LOAD = 40, 3
+"""A step of less than this cost, and of no more cases than this, is seen at a glance once its reason is there."""
+
+_WIDE = frozenset({Scope.ALONE, Scope.FEW, Scope.MANY, Scope.GRID, Scope.DIGIT, Scope.NEAR_CAGE})
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A step in its place: its number in what was given, the number of its idea, from 0, whether it rests on what
+    the step before it brought about, and whether on nothing but the printed puzzle and its own idea.
+    """
+
+    number: int
+    idea: int
+    follows: bool
+    printed: bool
+
+
+class Teller:
+    """Puts steps in order. `masks` is what each cell can hold before the first; it is changed."""
+
+    def __init__(
+        self, frame: Frame, masks: list[int], steps: Sequence[Step], techniques: Mapping[str, Technique],
+    ) -> None:
+        self.frame, self.masks, self.steps, self.techniques = frame, masks, steps, techniques
+        self.told: list[Told] = []
+        self._printed = masks[:]
+        self._lists = False
+        self._wants = [[] if step.is_trial else [(frame.index[cell], mask) for cell, mask in step.cites.eliminated]
+                       for step in steps]
+        self._ready: set[int] = set()
+        self._waiting: dict[int, list[int]] = {}
+        self._fresh: dict[int, int] = {}
+        self._last: dict[int, int] = {}
+        self._near: list[int] = []
+        self._placed: set[int] = set()
+        self._idea = -1
+
+    def tell(self, *, as_given: bool = False) -> list[Told]:
+        """Return the steps in order, or `as_given`; one whose digits are all gone by its turn is left out."""
+        start = 0
+        for number, step in enumerate(self.steps):
+            if as_given or step.is_trial:   # a trial stays where it was, and so does what came before it
+                self._run(range(start, number))
+                self._run([number])
+                start = number + 1
+        self._run(range(start, len(self.steps)))
+        return self.told
+
+    def _run(self, numbers: Iterable[int]) -> None:
+        self._ready.clear()
+        self._waiting.clear()
+        for number in numbers:
+            self._sort(number)
+        while self._ready:
+            number = self._next()
+            self._ready.discard(number)
+            if self._changes(number):
+                self._take(number, leads=not self._carries(number))
+
+    def _sort(self, number: int) -> None:
+        """Find a step ready, or have it wait for a cell that still holds what it cites as gone."""
+        for cell, mask in self._wants[number]:
+            if self.masks[cell] & mask:
+                self._waiting.setdefault(cell, []).append(number)
+                return
+        self._ready.add(number)
+
+    def _take(self, number: int, *, leads: bool) -> None:
+        step, index = self.steps[number], self.frame.index
+        follows = bool(self.told) and self._rests_on(number, self._last)
+        if leads:
+            self._idea += 1
+            self._fresh = {}
+            self._lists = bool(self.techniques[step.technique].lead)
+        printed = not step.is_trial and not any(
+            mask & self._printed[cell] & ~self._fresh.get(cell, 0) for cell, mask in self._wants[number])
+        self._last = {}
+        for name, digit in step.places:
+            cell, bit = index[name], 1 << digit - 1
+            self._strike(cell, ~bit & self.frame.full)
+            for other in members(self.frame.sees[cell]):
+                self._strike(other, bit)
+            self._placed.add(cell)
+        for name, mask in step.removes:
+            self._strike(index[name], mask)
+        self._near = [index[name] for name, _ in step.places or step.removes]
+        self.told.append(Told(number, max(self._idea, 0), follows, printed))
+        for cell in list(self._last):
+            for waiting in self._waiting.pop(cell, ()):
+                self._sort(waiting)
+
+    def _strike(self, cell: int, mask: int) -> None:
+        gone = self.masks[cell] & mask
+        if gone:
+            self.masks[cell] ^= gone
+            self._fresh[cell] = self._fresh.get(cell, 0) | gone
+            self._last[cell] = self._last.get(cell, 0) | gone
+
+    def _changes(self, number: int) -> bool:
+        step, index = self.steps[number], self.frame.index
+        return any(index[cell] not in self._placed for cell, _ in step.places) or any(
+            self.masks[index[cell]] & mask for cell, mask in step.removes)
+
+    def _rests_on(self, number: int, gone: Mapping[int, int]) -> bool:
+        return any(gone.get(cell, 0) & mask for cell, mask in self._wants[number])
+
+    def _carries(self, number: int) -> bool:
+        """Whether a step goes on with the idea that is being told."""
+        if not self.told:
+            return False
+        step = self.steps[number]
+        technique = self.techniques[step.technique]
+        if technique.single:
+            return True
+        before = self.steps[self.told[-1].number]
+        if self.techniques[before.technique].single:
+            return False
+        if self._lists and before.technique == step.technique:
+            return True
+        return (technique.look not in _WIDE and step.cost < GLANCE_COST and self._rests_on(number, self._fresh)
+                and technique.load(self.frame, self.masks, step) <= GLANCE_LOAD)
+
+    def _next(self) -> int:
+        """The step to be told: what goes on with the idea first, what follows from the last step before the rest,
+        then what has least to hold in mind now, the cheapest, the nearest, and the first that was found.
+        """
+        best = (True, True, True)
+        equal: list[int] = []
+        for number in self._ready:
+            carries = self._carries(number)
+            single = self.techniques[self.steps[number].technique].single
+            key = not carries, carries and single, not self._rests_on(number, self._last)
+            if key < best:
+                best, equal = key, []
+            if key == best:
+                equal.append(number)
+        return min(equal, key=self._burden) if len(equal) > 1 else equal[0]
+
+    def _burden(self, number: int) -> tuple[int, int, int, int]:
+        step = self.steps[number]
+        load = self.techniques[step.technique].load(self.frame, self.masks, step)
+        return load, step.cost, self._distance(step), number
+
+    def _distance(self, step: Step) -> int:
+        """How many cells a step lies from the last one."""
+        cells = self.frame.cells
+        return min([abs(cells[last].row - name.row) + abs(cells[last].col - name.col)
+                    for name, _ in step.places or step.removes for last in self._near], default=0)

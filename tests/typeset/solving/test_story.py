@@ -1,0 +1,166 @@
+"""How a path is told: every digit accounted for, chapters in order, hints that can be followed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from itertools import pairwise
+
+import pytest
+
+from cagework.solver.model import Answer
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.ideas import GLANCE_COST
+from cagework.typeset.book import Entry, Solutions
+from cagework.typeset.solving.explained import explained
+from cagework.typeset.solving.story import Chapter, Story, Wish, is_single
+from cagework.typeset.solving.told import hints_in_words, shape_in_words, thought_in_words
+from cagework.typeset.solving.worked import Worked, work_out
+from cagework.typeset.words import languages
+from cagework.typeset.words.sentences import Sentences
+
+
+@pytest.fixture(scope="module")
+def works(entries: list[Entry]) -> list[Worked]:
+    return [work_out(entry) for entry in entries[::3]]
+
+
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize("solutions", [Solutions.KEY, Solutions.FULL])
+def test_every_digit_of_a_printed_solution_is_accounted_for(
+    works: list[Worked], solutions: Solutions, language: str,
+) -> None:
+    """Read as a reader would: the text says of each empty cell, once, which digit it is."""
+    sentences = Sentences(language)
+    for worked in works:
+        path, told = worked.path, dict[str, str]()
+        assert path.answer is not None
+        for thought in Story(path).thoughts(briefly=solutions is Solutions.KEY):
+            text = thought_in_words(path, thought, sentences.about(path.puzzle))
+            assert not re.search(r"[{}<>|_]|Cell|House|  ", text), text
+            for cell, digit in _digits(text, language):
+                assert told.setdefault(cell, digit) == digit, (worked.entry.id, cell, text)
+        given = {one.cell for one in path.puzzle.givens}
+        assert told.keys() >= {sentences.cell(cell) for cell in path.puzzle.cells if cell not in given}
+        for cell in path.puzzle.cells:
+            assert told.get(sentences.cell(cell), str(path.answer.at(cell))) == str(path.answer.at(cell))
+
+
+def _digits(text: str, language: str) -> list[tuple[str, str]]:
+    """The digits that a text says are found, as (cell, digit); not what is supposed, or is not so."""
+    text = text.replace("\N{NO-BREAK SPACE}", " ")
+    if language == "de":
+        return [*re.findall(r"\b(z\d+s\d+)\s=\s(\d+)(?! oder|,? \d|[+\d])", text),
+                *re.findall(r"Restfeld (z\d+s\d+) die (\d+)", text),
+                *re.findall(r"Außenfeld (z\d+s\d+)[^.]*? die (\d+)", text),
+                *[(cell, digit) for digit, cell in re.findall(r"kann (\d+) nur in (z\d+s\d+) stehen\.", text)],
+                *[(cell, digit) for digit, cell in re.findall(r"braucht die (\d+), und dafür kommt nur (z\d+s\d+)",
+                                                              text)],
+                *re.findall(r"Für (z\d+s\d+) bleibt nur (\d+)", text),
+                *re.findall(r"nur noch (z\d+s\d+) leer; dort fehlt (\d+)", text)]
+    return [*re.findall(r"(?<!at )\b(r\d+c\d+)(?:, [a-z ]+(?:\d+)?,)? is (\d+)(?! or| more|,? \d|[+\d])", text),
+            *[(cell, digit) for digit, cell in re.findall(r"(\d+) can go only in (r\d+c\d+)\.", text)],
+            *[(cell, digit) for digit, cell in re.findall(r"needs (\d+), which only (r\d+c\d+) can hold", text)],
+            *[(cell, digit) for digit, cell in re.findall(r"Only (\d+) is left for (r\d+c\d+)", text)]]
+
+
+def test_thoughts_tell_every_stage_once_and_chapters_come_in_order(works: list[Worked]) -> None:
+    order = list(Chapter)
+    for worked in works:
+        story = Story(worked.path)
+        chapters = story.chapters
+        assert len(chapters) == len(worked.path.stages)
+        assert all(order.index(one) <= order.index(other) for one, other in pairwise(chapters))
+        for briefly in (False, True):
+            told = story.thoughts(briefly=briefly)
+            assert [n for one in told for n in range(one.first, one.last)] == list(range(len(chapters)))
+            assert {one.chapter for one in told if one.begins} == set(chapters)
+            assert tuple(one.picture for one in told if one.picture) == story.pictures
+            assert not any(one.brief for one in told) or briefly
+            assert not any(one.brief and one.picture for one in told)
+
+
+def test_the_way_in_is_the_last_of_the_dearest_steps_and_shows_all_notes(works: list[Worked]) -> None:
+    for worked in works:
+        story = Story(worked.path)
+        most = max(step.cost for step in story.steps)
+        full = [picture for picture in story.pictures if picture.wish is Wish.FULL_NOTES]
+        if most < GLANCE_COST:
+            assert not full
+            assert Chapter.BREAK_IN not in story.chapters
+            continue
+        (picture,) = full
+        assert story.steps[picture.first].cost == most
+        assert story.chapters[picture.first] is Chapter.BREAK_IN
+        after = [step.cost for step, chapter in zip(story.steps, story.chapters, strict=True)
+                 if chapter in (Chapter.AFTER, Chapter.FINISH)]
+        assert all(cost < most for cost in after)
+
+
+def test_the_finish_is_singles_to_the_end(works: list[Worked]) -> None:
+    for worked in works:
+        story = Story(worked.path)
+        finish = [n for n, chapter in enumerate(story.chapters) if chapter is Chapter.FINISH]
+        assert all(is_single(story.steps[number]) for number in finish)
+        assert not finish or finish == list(range(finish[0], len(story.steps)))
+
+
+def test_the_first_sums_rest_on_the_printed_puzzle(works: list[Worked], cp_answers: Mapping[str, Answer]) -> None:
+    """Each step of the first chapter is proved from the printed puzzle and the steps of its own idea alone."""
+    checked = 0
+    for worked in works:
+        path = worked.path
+        prover = Prover(path.puzzle, cp_answers[worked.entry.id])
+        board, idea = prover.board(), -1
+        for stage, chapter in zip(path.stages, Story(path).chapters, strict=True):
+            if chapter is not Chapter.FIRST_SUMS:
+                break
+            if stage.idea != idea:
+                board, idea = prover.board(), stage.idea
+            assert prover.prove(board.candidates, stage.step), (worked.entry.id, stage.step)
+            board.apply(stage.step)
+            checked += 1
+    assert checked > len(works)
+
+
+def test_hints_lead_from_the_printed_puzzle_to_a_digit(
+    works: list[Worked], cp_answers: Mapping[str, Answer],
+) -> None:
+    """Each step behind the hints is proved from the printed puzzle and the steps before it among them alone."""
+    for worked in works:
+        path, answer = worked.path, cp_answers[worked.entry.id]
+        prover = Prover(path.puzzle, answer)
+        board = prover.board()
+        chain = [path.stages[number].step for number in Story(path).opening_chain]
+        for step in chain:
+            assert prover.prove(board.candidates, step), (worked.entry.id, step)
+            board.apply(step)
+        ((cell, digit),) = chain[-1].places
+        assert answer.at(cell) == digit
+        hints = hints_in_words(worked, Sentences("en"))
+        assert len(hints) == 3
+        assert hints[0].startswith("Look at ")
+        assert str(cell) in hints[2]
+        assert not re.search(rf"{cell} is {digit}\b", " ".join(hints[:2]))
+
+
+def test_a_path_as_data_has_its_shape_ideas_and_chapters(works: list[Worked]) -> None:
+    for worked in works:
+        said = explained(worked, Sentences("en"), worked.path.answer)
+        assert said["shape"] == shape_in_words(Story(worked.path).shape, Sentences("en").about(worked.path.puzzle))
+        ideas = [step["idea"] for step in said["steps"]]
+        assert ideas[0] == 1
+        assert all(after - before in (0, 1) for before, after in pairwise(ideas))
+        assert {step["chapter"] for step in said["steps"]} <= {chapter.value for chapter in Chapter}
+
+
+@pytest.mark.parametrize("language", languages())
+def test_cages_go_by_their_sum_and_by_a_cell_only_where_two_have_the_same(
+    works: list[Worked], language: str,
+) -> None:
+    for worked in works:
+        sentences = Sentences(language).about(worked.path.puzzle)
+        totals = [cage.total for cage in worked.path.puzzle.cages]
+        for cage in worked.path.puzzle.cages:
+            alone = totals.count(cage.total) == 1
+            assert (sentences.cell(cage.first) in sentences.named(cage)) is not alone
