@@ -70,7 +70,7 @@ _SORTED = 8
 _THOROUGH = 6
 """Choices that are followed by all of the narrowing even where none has failed (measured)."""
 
-_SHARE, _GROWTH = 64.0, 1.5
+_SHARE, _GROWTH = 64.0, 2.0
 """Failures of the second run, and how much more each later one has (measured)."""
 
 
@@ -161,7 +161,8 @@ class _Search:
             return most_cells(size)
         if size <= 6 or len(givens) > size:
             return 0
-        return 3 if size**2 >= _LONG * len(cages) else 2
+        # Houses of other shapes than rows, columns and boxes tell less by themselves.
+        return 3 if self.kernel.ground.apart or size**2 >= _LONG * len(cages) else 2
 
     def _narrowed(self, root: int, most: int) -> int:
         """The grid narrowed, with remainders of at most `most` cells by the 45 rule; negative where that fails."""
