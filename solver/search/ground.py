@@ -58,25 +58,35 @@ def ground(size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]) -> Gro
     apart = []
     for house in houses:
         cells = [row * size + col - back for row, col in house.cells]
-        low = _see(seen, cells, lowest)
+        low = 0
+        for cell in cells:
+            low |= lowest[cell]
+        for cell in cells:
+            seen[cell] |= low
         if len(cells) == size:
-            whole[house.kind].append((set_of(cells), house_total))
             head = min(cells)
-            if low == turn.row << head * width:
-                rows |= full << head * width
-            elif low == turn.column << head * width:
-                columns |= full << head * width
-            elif low == turn.box << head * width and head // size % high == head % wide == 0:
-                boxes |= full << head * width
+            place = head * width
+            if low == turn.row << place:
+                rows |= full << place
+                bits = turn.row_cells << head
+            elif low == turn.column << place:
+                columns |= full << place
+                bits = turn.column_cells << head
+            elif low == turn.box << place and head // size % high == head % wide == 0:
+                boxes |= full << place
+                bits = turn.box_cells << head
             else:
                 apart.append(tuple(cells))
+                bits = set_of(cells)
+            whole[house.kind].append((bits, house_total))
     different = tuple([full & ~(1 << digit) for digit in range(size)])
     relations: Relations = {}
     for pair in pairs:
         (row, col), (other_row, other_col) = pair.first, pair.second
         first, second = row * size + col - back, other_row * size + other_col - back
         if pair.allowed == different:
-            _see(seen, (first, second), lowest)
+            seen[first] |= lowest[second]
+            seen[second] |= lowest[first]
         else:
             onward, backward = _forbidden(pair.allowed)
             relations.setdefault(first, []).append((second, onward))
@@ -87,16 +97,6 @@ def ground(size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]) -> Gro
     in_rows, in_columns, regions, extra = (tuple(whole[kind]) for kind in HouseKind)
     return Ground(shape, possible, tuple(seen), relations, (in_rows, in_columns), (regions, extra), tuple(apart),
                   rows, columns, boxes)
-
-
-def _see(seen: list[int], cells: Sequence[int], lowest: Sequence[int]) -> int:
-    """Let these cells see each other, and themselves as yet; returns the lowest bits of all."""
-    bits = 0
-    for cell in cells:
-        bits |= lowest[cell]
-    for cell in cells:
-        seen[cell] |= bits
-    return bits
 
 
 @lru_cache(maxsize=64)
@@ -111,7 +111,8 @@ def _forbidden(allowed: tuple[int, ...]) -> tuple[tuple[int, ...], tuple[int, ..
 @dataclass(frozen=True, slots=True)
 class Folds:
     """How a grid of one size is folded: distances of the cells of a box's row and column, and of the boxes; then
-    factors that copy a head's digits to a whole row, column and box.
+    factors that copy a head's digits to a whole row, column and box. The last are the first row, column and box as
+    bits by cell.
     """
 
     across: tuple[int, ...]
@@ -125,6 +126,9 @@ class Folds:
     column_of_box: int
     rows_apart: int
     columns_apart: int
+    row_cells: int
+    column_cells: int
+    box_cells: int
 
 
 @lru_cache(maxsize=16)
@@ -142,6 +146,7 @@ def folds(size: int) -> Folds:
         tuple(range(wide * width, line, wide * width)), tuple(range(high * line, size * line, high * line)),
         copies(size, width), copies(size, line), copies(wide, width) * copies(high, line),
         copies(wide, width), copies(high, line), copies(high, wide * width), copies(wide, high * line),
+        copies(size, 1), copies(size, size), copies(wide, 1) * copies(high, size),
     )
 
 
