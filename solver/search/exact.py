@@ -64,6 +64,9 @@ _LONG = 3.2
 _FEW = 16
 """Failures of the first run, which has short remainders only: most puzzles need no more (measured)."""
 
+_FEW_IN_LARGE = 4
+"""The same for grids of more than 9 x 9, which are seldom decided by so little."""
+
 _SORTED = 8
 """Choices between two sortings of the cells by their constraints, which change a little all the time."""
 
@@ -140,7 +143,7 @@ class _Search:
         """Search; return False where a budget ran out first."""
         try:
             root = self._narrowed(self.kernel.grid, self._few_cells())
-            if root < 0 or self._run(root, _FEW):
+            if root < 0 or self._run(root, _FEW if self.puzzle.size <= 9 else _FEW_IN_LARGE):
                 return True
             root = self._narrowed(root, most_cells(self.puzzle.size))
             while root >= 0 and not self._run(root, self.share):
@@ -154,11 +157,13 @@ class _Search:
     def _few_cells(self) -> int:
         """The most cells of a remainder in the first run.
 
-        Small grids and many givens need none of them; large grids need all, and so does who asks for few choices.
+        Small grids and many givens need none; large grids need most, and who asks for few choices needs all.
         """
         size, givens, cages = self.puzzle.size, self.puzzle.givens, self.puzzle.cages
-        if size > 9 or self.limit < _FEW:
+        if self.limit < _FEW:
             return most_cells(size)
+        if size > 9:
+            return most_cells(size) - 1
         if size <= 6 or len(givens) > size:
             return 0
         # Houses of other shapes than rows, columns and boxes tell less by themselves.
