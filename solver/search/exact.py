@@ -166,8 +166,8 @@ class _Search:
             return most_cells(size) - 1
         if size <= 6 or len(givens) > size:
             return 0
-        # Houses of other shapes than rows, columns and boxes tell less by themselves.
-        return 3 if self.kernel.ground.apart or size**2 >= _LONG * len(cages) else 2
+        # Irregular regions tell less by themselves than boxes, which are narrowed with the lines they cross.
+        return 3 if not self.kernel.ground.boxes or size**2 >= _LONG * len(cages) else 2
 
     def _narrowed(self, root: int, most: int) -> int:
         """The grid narrowed, with remainders of at most `most` cells by the 45 rule; negative where that fails."""
