@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
+from operator import and_
 
 from cagework.solver.bitset import members
 from cagework.solver.model import Puzzle
-from cagework.solver.search.kernel import stated
-from cagework.solver.search.propagate import propagate
+from cagework.solver.reasoning.narrowing import narrowing
 from cagework.solver.step import Step
 
 _LESS = 0.85
@@ -35,10 +35,9 @@ class Doom:
     """
 
     def __init__(self, puzzle: Puzzle) -> None:
-        self.kernel = stated(puzzle)
-        self.shape = self.kernel.ground.fields
+        self.narrowing = narrowing(puzzle)
         self.failed: dict[tuple[int, int], int] = {}
-        self.stood: dict[tuple[int, int], int] = {}
+        self.stood: dict[tuple[int, int], list[int]] = {}
         self.given_up: dict[tuple[int, int], int] = {}
         self.arguments: list[Step] = []
         self._known: list[tuple[int, int]] = []
@@ -60,12 +59,11 @@ class Doom:
             self._rest = [(cell, index) for cell in _fewest_first(now) for index in members(now[cell])][::-1]
             self._begun = _left(now)
         looked = soon = 0
-        grid = self.shape.pack(now)
         while self._rest and soon < _ENOUGH:
             one = self._rest.pop()
             if now[one[0]] >> one[1] & 1 and one not in self.failed:
                 looked += 1
-                if not self._stands(grid, one):
+                if not self._stands(now, one):
                     self._known.append(one)
                     soon += self.is_soon(one)
         self._known.sort(key=self._order)
@@ -73,7 +71,7 @@ class Doom:
 
     def is_soon(self, one: tuple[int, int]) -> bool:
         """Whether a candidate fails so soon that an argument is likely to be found."""
-        return self.failed[one] <= _SOON * self.shape.size**2
+        return self.failed[one] <= _SOON * len(self.narrowing.peers)
 
     def is_worth_it(self, one: tuple[int, int], now: list[int]) -> bool:
         """Whether a candidate was never given up, or when far more was open."""
@@ -86,24 +84,27 @@ class Doom:
     def _order(self, one: tuple[int, int]) -> tuple[int, tuple[int, int]]:
         return self.failed[one], one
 
-    def _stands(self, now: int, one: tuple[int, int]) -> bool:
+    def _stands(self, now: list[int], one: tuple[int, int]) -> bool:
         """Whether narrowing leaves the grid standing with this candidate in its cell."""
         before = self.stood.get(one)
         if before is not None:
-            trial = propagate(self.kernel, before & now, before, thorough=False)
-            if trial >= 0:
+            trial = list(map(and_, before, now))
+            changed = [cell for cell, mask in enumerate(before) if trial[cell] != mask]
+            if not changed:
+                return True
+            if 0 not in trial and not self.narrowing.fails(trial, changed):
                 self.stood[one] = trial
                 return True
         return not self._fails(now, one)
 
-    def _fails(self, now: int, one: tuple[int, int]) -> bool:
+    def _fails(self, now: list[int], one: tuple[int, int]) -> bool:
         """Whether narrowing the grid as it is does away with this candidate; how soon is kept."""
-        rounds = [now]
-        trial = propagate(self.kernel, self.shape.placed(now, *one), now, rounds.append, thorough=False)
-        if trial >= 0:
+        trial = now[:]
+        trial[one[0]] = 1 << one[1]
+        if not self.narrowing.fails(trial, one[:1]):
             self.stood[one] = trial
             return False
-        self.failed[one] = now.bit_count() - rounds[-1].bit_count()
+        self.failed[one] = sum(map(int.bit_count, now)) - sum(map(int.bit_count, trial))
         return True
 
 
