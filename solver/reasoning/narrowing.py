@@ -1,4 +1,4 @@
-"""Narrowing by what a puzzle states, cell by cell: how far a supposition goes before it fails, and whether it does.
+"""Narrowing by what a puzzle states, cell by cell: whether a supposition fails, and how far it goes before.
 
 This is plainer and slower than the search's, and its order is part of what it tells: `Doom` takes the candidates
 that fail soon first, so a path does not hang on how the search goes about its work.
@@ -88,7 +88,7 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
                      for groups in (puzzle.houses, puzzle.cages))
     different = tuple([full & ~(1 << digit) for digit in range(size)])
     pairs = [((number[pair.first], number[pair.second]), pair.allowed) for pair in puzzle.pairs]
-    groups = [*houses, *cages, *(cells for cells, allowed in pairs if allowed == different)]
+    groups: list[Sequence[int]] = [*houses, *cages, *(cells for cells, allowed in pairs if allowed == different)]
     peers: list[list[int]] = [[] for _ in number]
     for group in groups:
         for cell in group:
@@ -105,8 +105,8 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
             placed.append((len(cells), cells, partial(look, size, cells, cage.total, seen)))
     placed.sort(key=lambda fact: fact[0])
     touching = [0] * len(number)
-    for at, (_, cells, _) in enumerate(placed):
-        for cell in cells:
+    for at, fact in enumerate(placed):
+        for cell in fact[1]:
             touching[cell] |= 1 << at
     return Narrowing(tuple([fact for _, _, fact in placed]), tuple(touching), tuple(map(tuple, peers)))
 
@@ -131,7 +131,9 @@ def _house(cells: Sequence[int], full: int, candidates: list[int]) -> Changes | 
     return changes
 
 
-def _two(size: int, cells: Sequence[int], total: int, seen: Sequence[int], candidates: list[int]) -> Changes | None:
+def _two(
+    size: int, cells: Sequence[int], total: int, seen: Sequence[int], candidates: list[int]
+) -> Changes | None:
     """As `_cage`, for two cells: their digits answer each other by mirror and shift."""
     first, second = cells
     one, other = candidates[first], candidates[second]
