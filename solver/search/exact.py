@@ -61,11 +61,8 @@ _BLAME = 0.1
 _LONG = 3.2
 """Cells of a cage, on average, from which a puzzle is given longer remainders to begin with (measured)."""
 
-_FEW = 16
+_FEW = 4
 """Failures of the first run, which has short remainders only: most puzzles need no more (measured)."""
-
-_FEW_IN_LARGE = 4
-"""The same for grids of more than 9 x 9, which are seldom decided by so little."""
 
 _SORTED = 8
 """Choices between two sortings of the cells by their constraints, which change a little all the time."""
@@ -143,7 +140,7 @@ class _Search:
         """Search; return False where a budget ran out first."""
         try:
             root = self._narrowed(self.kernel.grid, self._few_cells())
-            if root < 0 or self._run(root, _FEW if self.puzzle.size <= 9 else _FEW_IN_LARGE):
+            if root < 0 or self._run(root, _FEW):
                 return True
             root = self._narrowed(root, most_cells(self.puzzle.size))
             while root >= 0 and not self._run(root, self.share):

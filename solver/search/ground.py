@@ -22,7 +22,7 @@ Houses = tuple[tuple[int, int], ...]
 """Cells as bits, each with the total they hold."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Ground:
     """Tables of a grid's houses and pairs; nothing of any puzzle's cages or givens.
 
@@ -153,7 +153,8 @@ def folds(size: int) -> Folds:
 def singles(ground: Ground, grid: int) -> int:
     """Hidden singles of every row, column and box: the digit stays alone in its cell.
 
-    Returns the grid; -1 where a digit has no place in a house, or two digits only one.
+    Returns the grid; where a digit has no place in a house, or two digits only one, ~bits in the fields of the
+    house, or of the cell.
     """
     turn = folds(ground.fields.size)
     once, twice = grid, 0
@@ -183,14 +184,15 @@ def singles(ground: Ground, grid: int) -> int:
         column_once |= other
     rows, columns, boxes = ground.rows, ground.columns, ground.boxes
     if rows & ~row_once or columns & ~column_once or boxes & ~box_once:
-        return -1
+        return ~((rows & ~row_once) * turn.row | (columns & ~column_once) * turn.column
+                 | (boxes & ~box_once) * turn.box)
     hidden = grid & (
         (rows & ~row_twice) * turn.row | (columns & ~column_twice) * turn.column | (boxes & ~box_twice) * turn.box
     )
     shape = ground.fields
     filled = hidden + shape.every
     if hidden & filled:
-        return -1
+        return ~(hidden & filled)
     filled &= shape.guard
     cells = filled - (filled >> shape.size)
     return grid ^ grid & cells ^ hidden

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -139,8 +140,8 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
             else:
                 tiers[_SHORT if len(both) < 4 else _LAST].append(
                     Fact(shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
-    if most == most_cells(size) and facts.ground.apart:
-        tiers[_LAST].extend(_leftovers(shape, facts.ground.bands, facts.ground.families[0]))
+    if most == most_cells(size):
+        tiers[_LAST].extend(_further(facts.ground))
     return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
 
 
@@ -162,6 +163,32 @@ def _facts_on_ground(
 
 
 @lru_cache(maxsize=8)
+def _further(base: Ground) -> Tier:
+    """What else houses and pairs say, for who searches long."""
+    shape, tier = base.fields, []
+    if base.apart:
+        tier += _leftovers(shape, base.bands, base.families[0])
+    if base.relations:
+        bars = _bars(base)
+        for bits, _ in itertools.chain(*base.bands, *base.families):
+            cells = members(bits)
+            tier.append(Fact(shape.of(cells), {}, propagators.places(shape, cells, bars), cells))
+    return tier
+
+
+def _bars(base: Ground) -> list[list[int]]:
+    """By cell and digit, from 0: what is lost once the digit is placed there."""
+    shape, size = base.fields, base.fields.size
+    full = (1 << size) - 1
+    found = [[base.seen[cell] << digit | (full ^ 1 << digit) << cell * shape.width for digit in range(size)]
+             for cell in range(size**2)]
+    for cell, others in base.relations.items():
+        for other, forbidden in others:
+            for digit, bits in enumerate(forbidden):
+                found[cell][digit] |= bits << other * shape.width
+    return found
+
+
 def _leftovers(shape: Fields, bands: tuple[Houses, Houses], regions: Houses) -> Tier:
     """Rows and as many irregular regions hold the same digits, and so does what each has beside the other.
 
