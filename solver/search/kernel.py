@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import House, Pair, Puzzle
-from cagework.solver.search import propagators
+from cagework.solver.search import barring, propagators
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
@@ -169,24 +169,11 @@ def _further(base: Ground) -> Tier:
     if base.apart:
         tier += _leftovers(shape, base.bands, base.families[0])
     if base.relations:
-        bars = _bars(base)
+        bars = barring.bars(base)
         for bits, _ in itertools.chain(*base.bands, *base.families):
             cells = members(bits)
-            tier.append(Fact(shape.of(cells), {}, propagators.places(shape, cells, bars), cells))
+            tier.append(Fact(shape.of(cells), {}, barring.places(shape, cells, bars), cells))
     return tier
-
-
-def _bars(base: Ground) -> list[list[int]]:
-    """By cell and digit, from 0: what is lost once the digit is placed there."""
-    shape, size = base.fields, base.fields.size
-    full = (1 << size) - 1
-    found = [[base.seen[cell] << digit | (full ^ 1 << digit) << cell * shape.width for digit in range(size)]
-             for cell in range(size**2)]
-    for cell, others in base.relations.items():
-        for other, forbidden in others:
-            for digit, bits in enumerate(forbidden):
-                found[cell][digit] |= bits << other * shape.width
-    return found
 
 
 def _leftovers(shape: Fields, bands: tuple[Houses, Houses], regions: Houses) -> Tier:

@@ -11,7 +11,6 @@ from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
-from cagework.solver.bitset import members
 from cagework.solver.combine import combinations
 from cagework.solver.search.fields import Fields
 from cagework.solver.support import fillings, free_three, mirror
@@ -20,9 +19,6 @@ Propagator = Callable[[int], int]
 
 _REMEMBERED = 512
 """Results kept with one fact: a long search must not fill the memory."""
-
-_FEW_PLACES = 4
-"""Places of a digit in a house that are looked at together (measured)."""
 
 
 class Fact(NamedTuple):
@@ -339,47 +335,6 @@ def house(shape: Fields, cells: Sequence[int]) -> Propagator:
         return grid & filled - (filled >> shape.size) & ~hidden
 
     return lost
-
-
-def places(shape: Fields, cells: Sequence[int], bars: Sequence[Sequence[int]]) -> Propagator:
-    """What goes with none of the places that a digit has in a house is lost, wherever it is.
-
-    `bars` has by cell and digit, from 0, what is lost once the digit is placed there. More than `_FEW_PLACES` places
-    have nothing in common but what the house says anyhow.
-    """
-    size, full = shape.size, (1 << shape.size) - 1
-    shifts = [cell * shape.width for cell in cells]
-    spread = _spread(size)
-    table: dict[tuple[int, int], int] = {}
-
-    def lost(grid: int) -> int:
-        where = 0
-        for number, shift in enumerate(shifts):
-            where |= spread[grid >> shift & full] << number
-        gone = 0
-        for digit in range(size):
-            here = where & full
-            where >>= size
-            if here & here - 1 and here.bit_count() <= _FEW_PLACES:
-                common = table.get((digit, here))
-                if common is None:
-                    common = -1
-                    for number in members(here):
-                        common &= bars[cells[number]][digit]
-                    table[digit, here] = common
-                gone |= common
-        return gone
-
-    return lost
-
-
-@lru_cache(maxsize=16)
-def _spread(size: int) -> Sequence[int]:
-    """The digits of a mask, each at the lowest bit of a run of `size` bits."""
-    table = [0]
-    for digit in range(size):
-        table += [one | 1 << digit * size for one in table]
-    return table
 
 
 def relation(
