@@ -180,8 +180,8 @@ class Step:
 
     @property
     def supposes(self) -> bool:
-        """Whether it is supposed: it places a digit, and rests on nothing."""
-        return bool(self.places) and self.cites == Cites()
+        """Whether it is supposed: it places or strikes something, and rests on nothing."""
+        return bool(self.places or self.removes) and self.cites == Cites()
 
     @property
     def is_trial(self) -> bool:

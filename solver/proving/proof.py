@@ -10,12 +10,13 @@ so the cited houses less the cited cages give an exact sum over the few cells th
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from itertools import pairwise
+from dataclasses import replace
+from itertools import pairwise, product
 
 from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle
 from cagework.solver.proving.exhaustive_search import ExhaustiveSearch
 from cagework.solver.proving.signed_sum import SignedSum
-from cagework.solver.step import Cites, Step
+from cagework.solver.step import Cites, Eliminated, Step
 
 
 def _facts(cites: Cites) -> tuple[House | Cage | Pair, ...]:
@@ -133,20 +134,14 @@ class Prover:
                 and self._barred(end.cites, [(None, 0)]))
 
     def _branches(self, step: Step) -> bool:
-        """Follow each branch on a board that knows only what the step cites, to what it concludes. What the
-        branches suppose must be all that is left for one cell.
+        """Follow each branch on a board that knows only what the step cites, to what it concludes. What one of
+        them supposes must be so.
         """
         facts, groups = _facts(step.cites), self._groups(step.cites)
-        start = Board(self.size, groups, step.cites)
         begins = [number for number, part in enumerate(step.parts) if part.supposes]
-        supposed = 0
-        (cell, _), *_ = step.parts[0].places
         for first, last in pairwise((*begins, len(step.parts))):
             board = Board(self.size, groups, step.cites)
             board.apply(step.parts[first])
-            if [where for where, _ in step.parts[first].places] != [cell]:
-                return False
-            supposed |= board.candidates[self._at(cell)]
             for part in step.parts[first + 1:last]:
                 known = not part.parts and all(fact in facts for fact in _facts(part.cites))
                 if not (known and self.prove(board.candidates, part)):
@@ -154,7 +149,29 @@ class Prover:
                 board.apply(part)
             if any(board.candidates[self._at(name)] & mask for name, mask in step.removes):
                 return False
-        return bool(step.removes) and not step.places and not start.candidates[self._at(cell)] & ~supposed
+        return bool(step.removes) and not step.places and self._one_is_so(
+            step.cites, [step.parts[first] for first in begins])
+
+    def _one_is_so(self, cites: Cites, supposed: Sequence[Step]) -> bool:
+        """Whether one of these suppositions is so by what cells lack, or with that by one cited house or cage: no
+        filling of that goes against each of them somewhere.
+        """
+        against = [[(cell, self.full & ~(1 << digit - 1)) for cell, digit in step.places] + list(step.removes)
+                   for step in supposed]
+        cells = {cell for pairs in against for cell, _ in pairs}
+        grounds = [Cites(houses=(house,)) for house in cites.houses if cells.issubset(house.cells)]
+        grounds += [Cites(cages=(cage,)) for cage in cites.cages if cells.issubset(cage.cells)]
+        return any(self._bars_all(ground, cites.eliminated, against) for ground in (Cites(), *grounds))
+
+    def _bars_all(self, ground: Cites, known: Eliminated, against: Sequence[Sequence[tuple[Cell, int]]]) -> bool:
+        """Whether no filling of a ground has all that are chosen, whichever one is chosen of each of these."""
+        for chosen in product(*against):
+            cells = {cell for group in self._groups(ground) for cell in group}.union(cell for cell, _ in chosen)
+            missing = [pair for pair in known if pair[0] in cells]
+            missing += [(cell, self.full & ~mask) for cell, mask in chosen]
+            if not ExhaustiveSearch(self.size, replace(ground, eliminated=tuple(missing))).bars(None, 0):
+                return False
+        return True
 
     def _groups(self, cites: Cites) -> list[Sequence[Cell]]:
         """The sets of cells in which no digit repeats."""

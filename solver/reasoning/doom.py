@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Hashable
 from operator import and_
 
 from cagework.solver.bitset import members
@@ -38,7 +39,7 @@ class Doom:
         self.narrowing = narrowing(puzzle)
         self.failed: dict[tuple[int, int], int] = {}
         self.stood: dict[tuple[int, int], list[int]] = {}
-        self.given_up: dict[tuple[int, int], int] = {}
+        self.given_up: dict[Hashable, int] = {}
         self.arguments: list[Step] = []
         self._known: list[tuple[int, int]] = []
         self._rest: list[tuple[int, int]] = []
@@ -73,12 +74,12 @@ class Doom:
         """Whether a candidate fails so soon that an argument is likely to be found."""
         return self.failed[one] <= _SOON * len(self.narrowing.peers)
 
-    def is_worth_it(self, one: tuple[int, int], now: list[int]) -> bool:
-        """Whether a candidate was never given up, or when far more was open."""
+    def is_worth_it(self, one: Hashable, now: list[int]) -> bool:
+        """Whether a candidate, or a fork, was never given up, or when far more was open."""
         return _left(now) <= _LESS * self.given_up.get(one, math.inf)
 
-    def give_up(self, one: tuple[int, int], now: list[int]) -> None:
-        """Note that no argument was found against a candidate."""
+    def give_up(self, one: Hashable, now: list[int]) -> None:
+        """Note that no argument was found against a candidate, or from a fork."""
         self.given_up[one] = _left(now)
 
     def _order(self, one: tuple[int, int]) -> tuple[int, tuple[int, int]]:

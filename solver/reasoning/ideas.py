@@ -2,7 +2,8 @@
 
 An idea is one thought: a step that leads, and after it what follows from that at a glance. Steps of one kind
 that are listed together (the ways of several cages) are one idea too, and so are steps that strike different
-digits by one sum, or by the same places of a house. Singles never lead, but at the very start.
+digits by one sum, or by the same places of a house, and suppositions of one cell's digits. Singles never lead,
+but at the very start.
 """
 
 from __future__ import annotations
@@ -165,6 +166,8 @@ class Teller:
             return True
         if self._akin < _MOST_AKIN and _are_akin(self.steps[self._lead], step):
             return True
+        if suppose_of_one_cell(before, step):
+            return True
         return (technique.look not in _WIDE and step.cost < GLANCE_COST and self._rests_on(number, self._fresh)
                 and technique.load(self.frame, self.masks, step) <= GLANCE_LOAD)
 
@@ -210,3 +213,10 @@ def _are_akin(one: Step, other: Step) -> bool:
         return (left.added, left.taken) == (right.added, right.taken)
     return bool(one.removes and other.removes and left.houses) and left.houses[:1] == right.houses[:1] and (
         {cell for cell, _ in left.eliminated} == {cell for cell, _ in right.eliminated})
+
+
+def suppose_of_one_cell(one: Step, other: Step) -> bool:
+    """Whether two steps each suppose a digit of the same cell, and strike it."""
+    first, second = ([cell for cell, _ in step.removes if step.parts and not step.parts[0].supposes]
+                     for step in (one, other))
+    return bool(first) and first == second

@@ -108,7 +108,7 @@ def test_a_swap_is_real_and_no_smaller_part_of_it_is(kind: str, seed: int, cpsat
 
 
 @pytest.mark.parametrize("kind", RECIPES)
-@pytest.mark.parametrize("seed", [3, 4])
+@pytest.mark.parametrize("seed", [3])
 def test_every_repair_offered_leaves_one_answer(kind: str, seed: int, cpsat: ModuleType) -> None:
     puzzle, _ = merged(RECIPES[kind], seed)
     offered = repairs(puzzle, swap(puzzle, solve(puzzle)), each=1, seconds=None)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise, takewhile
 
 from cagework.solver.model import Cage, House
+from cagework.solver.reasoning.ideas import suppose_of_one_cell
 from cagework.solver.reasoning.reason import Path, told_apart
-from cagework.solver.step import Step
+from cagework.solver.step import Digits, Step
 from cagework.typeset.solving.story import Shape, Story, Thought
-from cagework.typeset.solving.worked import Worked
+from cagework.typeset.solving.worked import Worked, moments
 from cagework.typeset.words import words_or_english
 from cagework.typeset.words.phrases import (
     BEGIN_BOTH,
@@ -18,17 +20,23 @@ from cagework.typeset.words.phrases import (
     BEGIN_SEVERAL_BOTH,
     BEGIN_SUMS,
     BREAK_IN,
+    CAN,
     ENDS,
     ENDS_PLAINLY,
+    LEFT,
     LOOK_AT,
     NEEDS,
     NEEDS_NOTHING,
     TRIED,
+    WHICH,
 )
 from cagework.typeset.words.sentences import Sentences
 
 _NAMED = 3
 """The most cages that the shape of a solve names to begin with."""
+
+_MOST_ASKED = 5
+"""The most digits of a cell that are asked for: of more it is asked whether it can be those that are supposed."""
 
 
 def shape_in_words(shape: Shape, sentences: Sentences) -> str:
@@ -77,11 +85,30 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
         return sentences.briefly(steps)
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.numbered else 0
-    numbered = steps[:counted]
-    said += [f"({number}) {sentences.step(step, last)}"
-             for number, (step, last) in enumerate(zip(numbered, [None, *numbered], strict=False), 1)]
-    said.append(sentences.paragraph(stages[counted:], numbered[-1] if numbered else None))
+    told = [f"({number}) {sentences.step(step, last)}"
+            for number, (step, last) in enumerate(zip(steps[:counted], [None, *steps], strict=False), 1)]
+    run, which, left = _of_one_cell(path, thought, sentences)
+    said += [which, *told[:run], sentences.paragraph(stages[counted:run]), left, *told[run:]]
+    rest = max(len(told), run)
+    said.append(sentences.paragraph(stages[rest:], steps[rest - 1] if rest else None))
     return " ".join(filter(None, said))
+
+
+def _of_one_cell(path: Path, thought: Thought, sentences: Sentences) -> tuple[int, str, str]:
+    """How many suppositions of one cell's digits a thought begins with, what they ask, and what they leave, where
+    that is not much and the next step does not say so; none for one alone.
+    """
+    steps = [stage.step for stage in path.stages[thought.first:thought.last]]
+    run = 1 + sum(1 for _ in takewhile(lambda pair: suppose_of_one_cell(*pair), pairwise(steps)))
+    if run == 1:
+        return 0, "", ""
+    ((cell, _),) = steps[0].removes
+    known = moments(path, (thought.first, thought.first + run))
+    before, left = (Digits(known[number].candidates[path.puzzle.cells.index(cell)]) for number in sorted(known))
+    if len(before) > _MOST_ASKED:
+        return run, sentences.say(CAN, cell=cell, digits=Digits(before.mask & ~left.mask)), ""
+    is_said = any(name == cell for step in steps[run:run + 1] for name, _ in step.places)
+    return run, sentences.say(WHICH, cell=cell, digits=before), "" if is_said else sentences.say(LEFT, digits=left)
 
 
 def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:

@@ -46,6 +46,10 @@ FROM = "{cell} is {digit} (from {places})"
 RUN = "Plain steps lead on: {items}."
 """What lies between the thoughts that a short solution tells."""
 
+WHICH, CAN = "Which of {digits} can {cell} be?", "Can {cell} be {digits:or}?"
+LEFT = "Only {digits} {digits:is|are} left."
+"""What several suppositions of a cell's digits ask, and come to."""
+
 LOOK_AT = "Look at {places}."
 
 BEGIN_SUMS, BEGIN_CAGES = "Begin with what {houses} {houses:adds|add} to.", "Begin with {cages}."

@@ -126,7 +126,7 @@ class Sentences:
         if step.parts:
             said.insert(1, self._told(step.parts, [False] * len(step.parts)))
         concludes = templates[bool(step.parts):]
-        if step.removes and not any(name in "".join(concludes) for name in _NAMES_WHAT_GOES):
+        if step.removes and not step.supposes and not any(name in "".join(concludes) for name in _NAMES_WHAT_GOES):
             said.append(self._struck(step))
         return " ".join(said)
 

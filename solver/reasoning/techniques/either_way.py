@@ -1,4 +1,4 @@
-"""Either way: suppose each of a cell's two candidates in turn, and strike what both suppositions strike."""
+"""Either way: suppose each of two ways on in turn, and strike what both suppositions strike."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import ClassVar
 
 from cagework.solver.bitset import members
 from cagework.solver.reasoning.agenda import Agenda
+from cagework.solver.reasoning.forks import Fork, cage_why, likeliest
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.prune import Pruner, Trail, total_cites
 from cagework.solver.reasoning.state import State
@@ -24,22 +25,19 @@ _LOAD = 5
 apart. Of 4 to 8 on hard puzzles this gave paths of least load.
 """
 
-_CELLS = 6
-"""Cells that are looked at, those whose candidates lead least far first."""
+_FORKS = 6
+"""Forks that are looked at, those that lead least far first."""
 
 _RUN = 8
-"""The most steps followed from each candidate: of what is struck later little has a short argument."""
+"""The most steps followed on each way: of what is struck later little has a short argument."""
 
 _ENDS = 4
-"""Ends of a cell's branches that are argued for."""
-
-_BOTH = -1
-"""Stands for both candidates of a cell among those that were given up."""
+"""Ends of a fork's branches that are argued for."""
 
 
 @dataclass(slots=True)
-class _Branch:
-    """What follows of a candidate: its steps, and whether they came to nothing or to an end."""
+class _Followed:
+    """What follows of a supposition: its steps, and whether they came to nothing or to an end."""
 
     trail: Trail
     scout: Agenda
@@ -60,90 +58,90 @@ class _Branch:
 
 
 class EitherWay(Supposing):
-    """A candidate that is struck whichever of its two digits a cell is."""
+    """A candidate goes whichever of two digits a cell is, or of two places a digit has, or of two ways a cage."""
 
     cost = 126
     sentences: ClassVar = {
         "removes": "{cell} is {digits:or}.",
+        "digit": "The {digit} of {house} goes in {spots:or}.",
+        "cage": "{made} is {ways}{reason}.",
         "one": "Suppose it is {digit}.",
+        "there": "Suppose it goes in {cell}.",
+        "way": "Suppose it is {way}.",
         "other": "Now suppose {cell} is {digit}.",
+        "other_way": "Now suppose {made} is {way}.",
         "ends": "Then {claims:list}.",
         "+either": "Either way, {claims:list}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """The shortest step of the first of the likeliest cells that has one."""
+        """The shortest step of the first of the likeliest forks that has one."""
         state.doomed()
-        for cell in _likeliest(state)[:_CELLS]:
-            step = self._suppose(state, cell)
+        for fork in likeliest(state)[:_FORKS]:
+            step = self._suppose(state, fork)
             if step is not None:
                 yield step
                 return
-            state.doom.give_up((cell, _BOTH), state.candidates)
+            state.doom.give_up(fork, state.candidates)
 
-    def _suppose(self, state: State, cell: int) -> Step | None:
-        """The shortest argument from a cell's two candidates; None where none was found."""
-        branches = [self._branch(state, first) for first in self._firsts(state, cell)]
+    def _suppose(self, state: State, fork: Fork) -> Step | None:
+        """The shortest argument from a fork; None where none was found."""
+        branches = [self._branch(state, self.step(state, key, Cites(), branch.why, places=branch.places,
+                                                  removes=branch.removes))
+                    for key, branch in zip((fork.one, fork.other), fork.branches(state), strict=True)]
         found: list[Step] = []
         seen: set[tuple[int, int]] = set()
         for _ in range(_RUN):
             for end in _ends(state, branches):
                 if end not in seen and len(seen) < _ENDS:
                     seen.add(end)
-                    found += self._argued(state, cell, branches, [end])
+                    found += self._argued(state, fork, branches, [end])
             stand = [branch.go_on() for branch in branches] if not found else []
             if not stand or not all(stand) or all(branch.over for branch in branches):
                 break
         best = min(found, key=lambda step: step.cost, default=None)
-        return best and self._in_full(state, cell, best)
+        return best and self._in_full(state, fork, best)
 
-    def _firsts(self, state: State, cell: int) -> list[Step]:
-        """What is supposed: each candidate of a cell."""
-        name = state.frame.cells[cell]
-        return [self.step(state, key, Cites(), {"cell": name, "digit": index + 1}, places=((cell, 1 << index),))
-                for key, index in zip(("one", "other"), members(state.candidates[cell]), strict=True)]
-
-    def _branch(self, state: State, *steps: Step) -> _Branch:
+    def _branch(self, state: State, *steps: Step) -> _Followed:
         """These steps, taken."""
         below = state.copy()
         trail, scout = Trail(below), Agenda(below, self._simple, 0)
         for step in steps:
             trail.add(step)
-        return _Branch(trail, scout)
+        return _Followed(trail, scout)
 
-    def _in_full(self, state: State, cell: int, step: Step) -> Step:
+    def _in_full(self, state: State, fork: Fork, step: Step) -> Step:
         """The step with all that its argument strikes, so that the same is not supposed again for the rest."""
-        branches: list[_Branch] = []
+        branches: list[_Followed] = []
         for part in step.parts:
             if part.supposes:
                 branches.append(self._branch(state))
             if not self._is_end(part):
                 branches[-1].trail.add(part)
-        full = self._argued(state, cell, branches, _ends(state, branches))
+        full = self._argued(state, fork, branches, _ends(state, branches))
         return next((one for one in full if one.cost == step.cost), step)
 
     def _argued(
-        self, state: State, cell: int, branches: Sequence[_Branch], ends: Iterable[tuple[int, int]]
+        self, state: State, fork: Fork, branches: Sequence[_Followed], ends: Iterable[tuple[int, int]]
     ) -> Iterator[Step]:
         """The step that strikes candidates by what both branches need for them, if that is short."""
-        name, mask = state.frame.cells[cell], state.candidates[cell]
         struck: dict[int, int] = {}
         for target, index in ends:
             struck[target] = struck.get(target, 0) | 1 << index
         parts: list[Step] = []
-        cites = [Cites(state.missing(1 << cell, state.frame.full))]
+        used: list[Cites] = []
         for branch in branches:
-            kept, used = self._kept(branch, struck)
+            kept, cites = self._kept(branch, struck)
             parts += kept
-            cites.append(used)
-        step = self.step(state, "removes+either", joined(*cites), {"cell": name, "digits": Digits(mask)},
-                         removes=struck.items())
-        step = replace(step, why=step.why | {"claims": _claims(step.removes)}, parts=tuple(parts))
-        load = _load(step)
+            used.append(cites)
+        load = _load(parts, self.name)
         if load <= _LOAD and sum(part.supposes for part in parts) == len(branches):
-            yield replace(step, cost=_COST + _LINK * load)
+            known, why = fork.told(state)
+            step = self.step(state, fork.key + "+either", joined(known, *used), why, removes=struck.items())
+            yield replace(step, why=why | {"claims": _claims(step.removes)}, parts=tuple(parts),
+                          cost=_COST + _LINK * load)
 
-    def _kept(self, branch: _Branch, struck: Mapping[int, int]) -> tuple[list[Step], Cites]:
+    def _kept(self, branch: _Followed, struck: Mapping[int, int]) -> tuple[list[Step], Cites]:
         """The steps of a branch that strike these candidates, with its end, and all they cite."""
         trail = branch.trail
         end = self.step(trail.state, "ends", Cites(), {}, removes=struck.items())
@@ -160,7 +158,11 @@ class EitherWay(Supposing):
         own: Why = {"claims": _claims(step.removes)}
         parts = [replace(part, removes=step.removes, cites=Cites(step.removes), why=own) if self._is_end(part)
                  else part for part in step.parts]
-        return replace(step, why=step.why | own, parts=tuple(parts))
+        why, ways = step.why | own, step.why.get("ways")
+        if isinstance(ways, tuple):
+            masks = [one.mask for one in ways if isinstance(one, Digits)]
+            why |= cage_why(frame, step.cites, step.cites.cages[0], masks)
+        return replace(step, why=why, parts=tuple(parts))
 
     def _is_end(self, part: Step) -> bool:
         """Whether a part is the end of a branch."""
@@ -168,7 +170,7 @@ class EitherWay(Supposing):
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The links of both branches, and one for having two; not more than _LOAD."""
-        return _load(step)
+        return _load(step.parts, self.name)
 
 
 def _claims(struck: Eliminated) -> tuple[Claim, ...]:
@@ -176,28 +178,12 @@ def _claims(struck: Eliminated) -> tuple[Claim, ...]:
     return tuple([Claim(cell, digit, holds=False) for cell, mask in struck for digit in Digits(mask)])
 
 
-def _load(step: Step) -> int:
+def _load(parts: Iterable[Step], name: str) -> int:
     """What is neither supposed nor the end of a branch, and one."""
-    return 1 + sum(not part.supposes and part.technique != step.technique for part in step.parts)
+    return 1 + sum(not part.supposes and part.technique != name for part in parts)
 
 
-def _likeliest(state: State) -> list[int]:
-    """The cells of two candidates with a common end by narrowing alone, those first where it goes least far."""
-    now, stood = state.candidates, state.doom.stood
-    found: list[tuple[int, int]] = []
-    for cell, mask in enumerate(now):
-        if mask.bit_count() != 2 or not state.doom.is_worth_it((cell, _BOTH), now):
-            continue
-        one, other = (stood.get((cell, index)) for index in members(mask))
-        if one is not None and other is not None and any(
-                left & ~(a | b) for left, a, b in zip(now, one, other, strict=True)):
-            gone = sum((left & ~a).bit_count() + (left & ~b).bit_count()
-                       for left, a, b in zip(now, one, other, strict=True))
-            found.append((gone, cell))
-    return [cell for _, cell in sorted(found)]
-
-
-def _ends(state: State, branches: Sequence[_Branch]) -> list[tuple[int, int]]:
+def _ends(state: State, branches: Sequence[_Followed]) -> list[tuple[int, int]]:
     """What both branches have struck, as (cell, digit's index)."""
     one, other = (branch.now for branch in branches)
     return [(cell, index) for cell, mask in enumerate(state.candidates)

@@ -295,6 +295,40 @@ def test_no_branch_and_no_link_may_be_left_out(forked: tuple[Any, Step]) -> None
             assert not proved_in(here, here.state.candidates, replace(step, parts=parts)), part
 
 
+PLACES = {"cages": ["8: r1c1 r5c1", "8: r1c9 r5c9"], "lack": ["r1c2-r1c8 = 5"]}
+"""The 5 of row 1 is in r1c1, then r5c1 is 3, or in r1c9, then r5c9 is."""
+
+WAYS = {"cages": ["7: r1c1 r1c2"], "hold": ["r1c1-r1c2 = 1256", "r1c9 = 169", "r2c2 = 259"]}
+"""A cage is 1+6, then r1c9 is 9, or 2+5, then r2c2 is."""
+
+
+@pytest.mark.parametrize(("at", "key"), [(PLACES, "digit+either"), (WAYS, "cage+either")])
+def test_branches_suppose_all_places_of_a_digit_or_all_ways_of_a_cage(
+    at: dict[str, Any], key: str, position: Callable[..., Any],
+) -> None:
+    """Without the house or the cage, with one of its cells open to more, or with more in what is supposed, there
+    is a third way.
+    """
+    here = position(**at)
+    (step,) = here.found("either_way")
+    candidates = here.state.candidates
+    assert step.key == key
+    assert proved_in(here, candidates, step)
+    fact, *_ = step.cites.houses if key.startswith("digit") else step.cites.cages
+    opened = [pair for pair in step.cites.eliminated if pair[0] in fact.cells and pair[0].col < 3]
+    assert opened
+    for pair in opened:
+        fewer = replace(step.cites, eliminated=tuple(one for one in step.cites.eliminated if one != pair))
+        assert not proved_in(here, candidates, replace(step, cites=fewer)), pair
+    without = replace(step.cites, houses=tuple(one for one in step.cites.houses if one != fact),
+                      cages=tuple(one for one in step.cites.cages if one != fact))
+    assert not proved_in(here, candidates, replace(step, cites=without))
+    first, *others = step.parts
+    for narrower in (replace(first, places=(*first.places, (Cell(9, 9), 1))),
+                     replace(first, removes=(*first.removes, (Cell(9, 9), 1)))):
+        assert not proved_in(here, candidates, replace(step, parts=(narrower, *others)))
+
+
 def test_branches_suppose_all_that_is_left_for_one_cell(forked: tuple[Any, Step]) -> None:
     here, step = forked
     for other in (((Cell(9, 9), 1),), (*step.parts[0].places, (Cell(9, 9), 1))):

@@ -102,6 +102,12 @@ MORE = (
     # Two that a cage makes equal: r1c8 and r1c9 make 11, r1c9 and r4c9 too.
     ("equal_cells", Case(removes={"r4c9": "6"}, keeps={"r4c9": "345"}, at={
         "cages": ["20: r1c1-r1c4", "14: r1c5-r1c7", "11: r1c9 r4c9"], "lack": ["r1c8 = 6"]})),
+    # The 5 of row 1 has two places, each in a cage that then puts 3 in row 5.
+    ("either_way", Case(removes={"r5c5": "3"}, at={
+        "cages": ["8: r1c1 r5c1", "8: r1c9 r5c9"], "lack": ["r1c2-r1c8 = 5"]})),
+    # A cage is 1+6 or 2+5: 9 is in r1c9, or in r2c2.
+    ("either_way", Case(removes={"r1c3": "9"}, at={
+        "cages": ["7: r1c1 r1c2"], "hold": ["r1c1-r1c2 = 1256", "r1c9 = 169", "r2c2 = 259"]})),
     # One whose ends see each other, with two digits: neither cell holds the other's.
     ("short_chain", Case(removes={"r1c4": "2", "r3c5": "1"}, keeps={"r1c4": "1", "r3c5": "2"}, at={
         "lack": ["r1c1-r1c3 = 1", "r1c6-r1c9 = 1", "r2c5 = 2", "r4c5-r9c5 = 2"]})),

@@ -11,7 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from pikepdf import Operator, String
 
-QUIET = settings(max_examples=25)
+QUIET = settings(max_examples=12)
 LETTERS = "0123456789ABCDEFGIlOSabc"
 
 

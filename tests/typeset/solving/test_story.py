@@ -8,9 +8,12 @@ from itertools import pairwise
 
 import pytest
 
+from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.model import Answer
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.ideas import FAR_COST
+from cagework.solver.reasoning.reason import explain
+from cagework.solver.step import Digits
 from cagework.typeset.book import Entry, Solutions
 from cagework.typeset.solving.explained import explained
 from cagework.typeset.solving.story import Chapter, Story, Wish, is_single
@@ -49,7 +52,7 @@ def test_every_digit_of_a_printed_solution_is_accounted_for(
 def _digits(text: str, language: str) -> list[tuple[str, str]]:
     """The digits that a text says are found, as (cell, digit); not what is supposed, or is not so."""
     text = text.replace("\N{NO-BREAK SPACE}", " ")
-    text = re.sub("Suppose it is .*?(?=Either way)|Angenommen, es ist .*?(?=So oder so)", "", text)
+    text = re.sub("Suppose it .*?(?=Either way)|Angenommen, (?:es ist|in) .*?(?=So oder so)", "", text)
     text = re.sub("Suppose .*?(?=So )|Angenommen, .*?(?=Das schließt aus)", "", text)
     if language == "de":
         return [*re.findall(r"\b(z\d+s\d+)\s=\s(\d+)(?! oder|,? \d|[+\d])", text),
@@ -80,6 +83,35 @@ def test_thoughts_tell_every_stage_once_and_chapters_come_in_order(works: list[W
             assert tuple(one.picture for one in told if one.picture) == story.pictures
             assert not any(one.brief for one in told) or briefly
             assert not any(one.brief and one.picture for one in told)
+
+
+def test_suppositions_of_one_cell_are_one_thought_with_a_question_and_what_is_left() -> None:
+    """Read off a board: the digits the cell can be before and after, or those supposed where it can be many."""
+    path = explain(compose(1, Recipe(sizes={3: 3.0, 4: 4.0, 5: 2.0})).puzzle)
+    board, sentences = Prover(path.puzzle).board(), Sentences("en").about(path.puzzle)
+    seen = set()
+    for thought in Story(path).thoughts(briefly=False):
+        steps = [stage.step for stage in path.stages[thought.first:thought.last]]
+        cell = steps[0].removes[0][0] if steps[0].technique == "what_if" else None
+        run = [step for step in steps if step.technique == "what_if" and step.removes[0][0] == cell]
+        text = thought_in_words(path, thought, sentences)
+        before = board.candidates[board.at(cell)] if cell else 0
+        for step in steps:
+            board.apply(step)
+        if len(run) < 2:
+            assert not re.match(r"Which of|Can r\d", text)
+            continue
+        assert steps[:len(run)] == run
+        struck = sum(step.removes[0][1] for step in run)
+        question, closing = text[:text.index("?")], re.findall(r"Only (\d[^.]*) (?:is|are) left\.", text)
+        asked = set(re.findall(r"\d", question.replace(str(cell), "")))
+        left = set(re.findall(r"\d", "".join(closing)))
+        kind = text[:text.index(" ")]
+        assert asked == set(map(str, Digits(before if kind == "Which" else struck)))
+        filled = any(name == cell for step in steps[len(run):len(run) + 1] for name, _ in step.places)
+        assert left == set(map(str, Digits(before & ~struck if kind == "Which" and not filled else 0)))
+        seen.add((kind, filled))
+    assert seen >= {("Which", False), ("Which", True), ("Can", False)}
 
 
 def test_the_way_in_is_the_last_of_the_dearest_steps_and_shows_all_notes(works: list[Worked]) -> None:
