@@ -15,7 +15,7 @@ from cagework.solver.editing.compose import Composed, Recipe, compose
 from cagework.solver.model import BOXES, HouseKind, standard_houses
 from cagework.solver.recheck import obeys
 from cagework.solver.rules import RULES
-from cagework.solver.search import propagators
+from cagework.solver.search import barring, propagators
 from cagework.solver.search.exact import Outcome, solve
 from cagework.solver.search.fields import fields
 from cagework.solver.search.ground import Ground, ground, locked, singles
@@ -178,3 +178,39 @@ def test_tables_kept_between_puzzles_change_nothing(monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(propagators, "_REMEMBERED", 1)
     monkeypatch.setattr(support, "_REMEMBERED", 1)
     assert [solve(puzzle, nodes=60) for puzzle in puzzles] == alone
+
+
+@pytest.mark.parametrize("size", [6, 9])
+def test_what_no_place_of_a_digit_goes_with_is_lost(size: int) -> None:
+    """By trying each candidate beside each place, where neighbours hold no consecutive digits."""
+    made = compose(1, Recipe(size=size, rules=("nonconsecutive",))).puzzle
+    base, shape = stated(made).ground, fields(size)
+    near = {(size * (pair.first.row - 1) + pair.first.col - 1, size * (pair.second.row - 1) + pair.second.col - 1)
+            for pair in made.pairs}
+    sight = [{other for cells in houses(size, *HouseKind) if cell in cells for other in cells}
+             for cell in range(size**2)]
+
+    def together(one: int, digit: int, other: int, second: int) -> bool:
+        if one == other:
+            return digit == second
+        if digit == second:
+            return other not in sight[one]
+        return abs(digit - second) > 1 or not {(one, other), (other, one)} & near
+
+    bars, found = barring.bars(base), 0
+    candidates = [(cell, digit) for cell in range(size**2) for digit in range(size)]
+    for seed in range(3):
+        rng = random.Random(seed)
+        for cells in houses(size, *HouseKind):
+            masks = [rng.randrange(1, 1 << size) & rng.randrange(1, 1 << size) for _ in range(size**2)]
+            expected = 0
+            for digit in range(size):
+                places = [cell for cell in cells if masks[cell] >> digit & 1]
+                if 2 <= len(places) <= 4:
+                    found += 1
+                    for other, second in candidates:
+                        if not any(together(one, digit, other, second) for one in places):
+                            expected |= 1 << other * shape.width + second
+            held = shape.pack(masks) & shape.of(cells)
+            assert barring.places(shape, cells, bars)(held) == expected
+    assert found > 20
