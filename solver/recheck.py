@@ -7,13 +7,13 @@ from cagework.solver.model import Answer, Puzzle
 
 def obeys(puzzle: Puzzle, answer: Answer) -> bool:
     """Return whether `answer` breaks nothing that `puzzle` states."""
-    at = answer.at
+    if answer.size != puzzle.size or len(answer.digits) != puzzle.size**2:
+        return False
+    at = dict(zip(puzzle.cells, answer.digits, strict=True)).__getitem__
     groups = [house.cells for house in puzzle.houses] + [cage.cells for cage in puzzle.cages]
     return (
-        answer.size == puzzle.size
-        and len(answer.digits) == puzzle.size**2
-        and all(1 <= digit <= puzzle.size for digit in answer.digits)
-        and all(len({at(cell) for cell in cells}) == len(cells) for cells in groups)
+        all(1 <= digit <= puzzle.size for digit in answer.digits)
+        and all(len(set(map(at, cells))) == len(cells) for cells in groups)
         and all(cage.total in (None, sum(map(at, cage.cells))) for cage in puzzle.cages)
         and all(at(given.cell) == given.digit for given in puzzle.givens)
         and all(pair.allowed[at(pair.first) - 1] >> at(pair.second) - 1 & 1 for pair in puzzle.pairs)

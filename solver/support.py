@@ -2,7 +2,7 @@
 
 A mask has bit d - 1 for digit d. `mirror(size)[mask]` swaps each digit d for size + 1 - d, so the partners
 of a mask's digits in a two-cell total are its mirror image shifted: one operation for all digits at once.
-The caches are bounded; they hold results only, never state.
+The caches and tables are bounded; they hold results only, never state.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from cagework.solver.combine import combinations
 
 Masks = tuple[int, ...]
 
-_FEW = 8
-"""Cells of a sum up to which it costs more to remember what could not be filled than to try it again."""
+_REMEMBERED = 2048
+"""Results kept in one table: a long search must not fill the memory."""
 
 
 @lru_cache(maxsize=16)
@@ -27,8 +27,55 @@ def mirror(size: int) -> Masks:
     return tuple(table)
 
 
+class Fillings(dict[int, tuple[int, int]]):
+    """What cells that make a sum of distinct digits keep, and the digits that are sure to be among them.
+
+    The masks of the cells are packed into one int, the first lowest, and so is what they keep: 0 where there is no
+    filling. A result is found when it is asked for.
+    """
+
+    __slots__ = ("count", "size", "total")
+
+    def __init__(self, size: int, count: int, total: int) -> None:
+        """`count` cells, three or more, that make `total`."""
+        super().__init__()
+        self.size, self.count, self.total = size, count, total
+
+    def __missing__(self, packed: int) -> tuple[int, int]:
+        """Find and keep it."""
+        size, count = self.size, self.count
+        full = (1 << size) - 1
+        if count == 3:
+            one, two, three = kept = _three(
+                size, (packed & full, packed >> size & full, packed >> 2 * size), self.total)
+            again, union = one | two << size | three << 2 * size, one | two | three
+        else:
+            kept = supported(size, tuple([packed >> shift & full for shift in range(0, count * size, size)]),
+                             self.total) or (0,)
+            again = union = 0
+            for mask in reversed(kept):
+                again = again << size | mask
+                union |= mask
+        common = union if union.bit_count() == count else needed(size, union, count, self.total)
+        if len(self) >= _REMEMBERED:
+            self.clear()
+        found = self[packed] = again, common
+        return found
+
+
+@lru_cache(maxsize=128)
+def fillings(size: int, count: int, total: int) -> Fillings:
+    """The table of a sum of so many cells, which is shared by all such sums."""
+    return Fillings(size, count, total)
+
+
 @lru_cache(maxsize=1 << 16)
 def distinct(size: int, masks: Masks, total: int) -> Masks | None:
+    """As `supported`, and kept."""
+    return supported(size, masks, total)
+
+
+def supported(size: int, masks: Masks, total: int) -> Masks | None:
     """Return the digits of each of three or more cells that occur in a filling with distinct digits.
 
     None where there is no filling.
@@ -49,14 +96,35 @@ def distinct(size: int, masks: Masks, total: int) -> Masks | None:
     return kept if kept[0] else None
 
 
-@lru_cache(maxsize=1 << 14)
-def free_three(size: int, masks: Masks, total: int) -> Masks | None:
-    """Return the digits of each of three cells that occur in a filling where digits may repeat.
+class FreeThree(dict[int, int]):
+    """As `Fillings`, for three cells whose digits may repeat; nothing is sure to be among them."""
 
-    None where there is no filling.
-    """
+    __slots__ = ("size", "total")
+
+    def __init__(self, size: int, total: int) -> None:
+        """Three cells that make `total`."""
+        super().__init__()
+        self.size, self.total = size, total
+
+    def __missing__(self, packed: int) -> int:
+        """Find and keep it."""
+        size, full = self.size, (1 << self.size) - 1
+        one, two, three = _free_three(size, packed & full, packed >> size & full, packed >> 2 * size, self.total)
+        if len(self) >= _REMEMBERED:
+            self.clear()
+        found = self[packed] = one | two << size | three << 2 * size
+        return found
+
+
+@lru_cache(maxsize=128)
+def free_three(size: int, total: int) -> FreeThree:
+    """The table of a sum of three cells whose digits may repeat, which is shared by all such sums."""
+    return FreeThree(size, total)
+
+
+def _free_three(size: int, first: int, second: int, third: int, total: int) -> Masks:
+    """As `_three`, where digits may repeat."""
     reverse = mirror(size)
-    first, second, third = masks
     kept_first = kept_second = kept_third = 0
     reversed_third = reverse[third]
     while first:
@@ -69,8 +137,7 @@ def free_three(size: int, masks: Masks, total: int) -> Masks | None:
             kept_second |= fits
             partners = reverse[fits]
             kept_third |= partners << shift if shift >= 0 else partners >> -shift
-    kept_third &= third
-    return (kept_first, kept_second, kept_third) if kept_first else None
+    return kept_first, kept_second, kept_third & third
 
 
 @lru_cache(maxsize=1 << 14)

@@ -8,8 +8,7 @@ from operator import and_
 
 from cagework.solver.bitset import members
 from cagework.solver.model import Puzzle
-from cagework.solver.search.kernel import kernel, stated
-from cagework.solver.search.propagate import propagate
+from cagework.solver.reasoning.narrowing import narrowing
 from cagework.solver.step import Step
 
 _LESS = 0.85
@@ -37,7 +36,7 @@ class Doom:
     """
 
     def __init__(self, puzzle: Puzzle) -> None:
-        self.kernel = kernel(stated(puzzle))
+        self.narrowing = narrowing(puzzle)
         self.failed: dict[tuple[int, int], int] = {}
         self.stood: dict[tuple[int, int], list[int]] = {}
         self.given_up: dict[Hashable, int] = {}
@@ -73,7 +72,7 @@ class Doom:
 
     def is_soon(self, one: tuple[int, int]) -> bool:
         """Whether a candidate fails so soon that an argument is likely to be found."""
-        return self.failed[one] <= _SOON * len(self.kernel.peers)
+        return self.failed[one] <= _SOON * len(self.narrowing.peers)
 
     def is_worth_it(self, one: Hashable, now: list[int]) -> bool:
         """Whether a candidate, or a fork, was never given up, or when far more was open."""
@@ -94,7 +93,7 @@ class Doom:
             changed = [cell for cell, mask in enumerate(before) if trial[cell] != mask]
             if not changed:
                 return True
-            if 0 not in trial and propagate(self.kernel, trial, changed):
+            if 0 not in trial and not self.narrowing.fails(trial, changed):
                 self.stood[one] = trial
                 return True
         return not self._fails(now, one)
@@ -103,7 +102,7 @@ class Doom:
         """Whether narrowing the grid as it is does away with this candidate; how soon is kept."""
         trial = now[:]
         trial[one[0]] = 1 << one[1]
-        if propagate(self.kernel, trial, one[:1]):
+        if not self.narrowing.fails(trial, one[:1]):
             self.stood[one] = trial
             return False
         self.failed[one] = sum(map(int.bit_count, now)) - sum(map(int.bit_count, trial))

@@ -19,7 +19,7 @@ from enum import StrEnum
 from cagework.solver.bitset import members
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.recheck import obeys
-from cagework.solver.search.kernel import kernel, stated, with_remainders
+from cagework.solver.search.kernel import Kernel, stated, with_remainders
 from cagework.solver.search.propagate import propagate
 from cagework.solver.search.rule_of_45 import most_cells
 
@@ -55,8 +55,23 @@ class _RoomSpentError(Exception):
     """A run has had its share of choices."""
 
 
-_FIRST_SHARE, _GROWTH = 64.0, 1.5
-"""Choices of the first run, and how much more each later one has (measured)."""
+_BLAME = 0.1
+"""What a cell of the fact that failed counts for, beside a fact it is in (measured)."""
+
+_LONG = 3.2
+"""Cells of a cage, on average, from which a puzzle is given longer remainders to begin with (measured)."""
+
+_FEW = 4
+"""Failures of the first run, which has short remainders only: most puzzles need no more (measured)."""
+
+_SORTED = 8
+"""Choices between two sortings of the cells by their constraints, which change a little all the time."""
+
+_THOROUGH = 6
+"""Choices that are followed by all of the narrowing even where none has failed (measured)."""
+
+_SHARE, _GROWTH = 64.0, 2.0
+"""Failures of the second run, and how much more each later one has (measured)."""
 
 
 def solve(
@@ -105,61 +120,70 @@ class _Search:
     ) -> None:
         """Set the budgets going."""
         self.puzzle = puzzle
-        self.facts = stated(puzzle)
+        self.kernel: Kernel = stated(puzzle)
+        self.shape = self.kernel.ground.fields
         self.wanted = wanted
         self.limit = sys.maxsize if nodes is None else nodes
         self.deadline = math.inf if seconds is None else time.perf_counter() + seconds
         self.rng = rng
-        self.share = _FIRST_SHARE
+        self.share = _SHARE
         self.first = [1 << digit - 1 for digit in near.digits] if near else [0] * puzzle.size**2
         self.cells = list(range(puzzle.size**2))
         self.constraints: list[float] = []
         self.nodes = 0
         self.last: int | None = None
+        self.failures = 0
         self.room = 0
-        self.found: list[list[int]] = []
+        self.found: list[int] = []
 
     def run(self) -> bool:
         """Search; return False where a budget ran out first."""
-        root = self.facts.candidates[:]
         try:
-            if self._narrowed(root):
-                while not self._run(root):
-                    # Chance, the same on every machine, leads the later runs another way.
-                    self.rng = self.rng or random.Random(0)
-                    self.share *= _GROWTH
+            root = self._narrowed(self.kernel.grid, self._few_cells())
+            if root < 0 or self._run(root, _FEW):
+                return True
+            root = self._narrowed(root, most_cells(self.puzzle.size))
+            while root >= 0 and not self._run(root, self.share):
+                # Chance, the same on every machine, leads the later runs another way.
+                self.rng = self.rng or random.Random(0)
+                self.share *= _GROWTH
         except _BudgetSpentError:
             return False
         return True
 
-    def _narrowed(self, root: list[int]) -> bool:
-        """Narrow the grid by what is stated, then by more and more of the 45 rule; False where that fails.
+    def _few_cells(self) -> int:
+        """The most cells of a remainder in the first run.
 
-        Small grids and many givens often need none of it, larger grids always do.
+        Small grids and many givens need none; large grids need most, and who asks for few choices needs all.
         """
-        facts, size = self.facts, self.puzzle.size
-        plain = size <= 6 or len(self.puzzle.givens) > size
-        ran = 0
-        for most in ((0,) if plain else ()) + (size // 3, most_cells(size)):
-            if most:
-                facts = with_remainders(facts, root, most)
-            self.kernel = kernel(facts, ran)
-            ran = len(facts.drafts)
-            if not facts.possible or not propagate(self.kernel, root, None, self._in_time):
-                return False
-            if not any(mask & mask - 1 for mask in root):
-                break
-        else:
-            for peers in self.kernel.peers:
-                peers[:] = dict.fromkeys(peers)
-        self.constraints = [2.0 + count for count in self.kernel.constraints]
-        return True
+        size, givens, cages = self.puzzle.size, self.puzzle.givens, self.puzzle.cages
+        if self.limit < _FEW:
+            return most_cells(size)
+        if size > 9:
+            return most_cells(size) - 1
+        if size <= 6 or len(givens) > size:
+            return 0
+        # Irregular regions tell less by themselves than boxes, which are narrowed with the lines they cross.
+        return 3 if not self.kernel.ground.boxes or size**2 >= _LONG * len(cages) else 2
 
-    def _run(self, root: list[int]) -> bool:
-        """One run; False where it was broken off."""
-        self.room = self.nodes + int(self.share)
+    def _narrowed(self, root: int, most: int) -> int:
+        """The grid narrowed, with remainders of at most `most` cells by the 45 rule; negative where that fails."""
+        if most:
+            self.kernel = with_remainders(self.kernel, root, most)
+        if not self.kernel.possible:
+            return -1
+        root = propagate(self.kernel, root, None, self._in_time)
+        if root >= 0 and self.shape.open(root):
+            self.constraints = [2.0 + count for count in self.kernel.constraints()]
+        return root
+
+    def _run(self, root: int, share: float) -> bool:
+        """One run of at most so many choices; False where it was broken off."""
+        self.room = self.failures + int(share)
         if self.rng is not None:
             _shuffle(self.cells, self.rng)
+        if self.constraints:
+            self.cells.sort(key=self.constraints.__getitem__, reverse=True)
         try:
             self._descend(root)
         except _RoomSpentError:
@@ -169,56 +193,82 @@ class _Search:
     def answers(self) -> list[Answer]:
         """The grids found, each checked again by code of its own."""
         puzzle = self.puzzle
-        answers = [Answer(puzzle.size, tuple(map(int.bit_length, grid))) for grid in self.found]
+        answers = [Answer(puzzle.size, tuple(map(int.bit_length, self.shape.masks(grid)))) for grid in self.found]
         for answer in answers:
             if not obeys(puzzle, answer):
                 raise RuntimeError(f"the search returned a grid that breaks the puzzle: {answer}")
         return answers
 
-    def _descend(self, candidates: list[int]) -> bool:
-        """Try every choice below; return True once enough answers are found. Narrows `candidates` meanwhile."""
+    def _descend(self, grid: int) -> bool:
+        """Try every choice below; return True once enough answers are found."""
+        width, full = self.shape.width, (1 << self.shape.size) - 1
         while True:
-            cell = self._choose(candidates)
+            cell = self._choose(grid)
             if cell is None:
-                if candidates not in self.found:
-                    self.found.append(candidates)
+                if grid not in self.found:
+                    self.found.append(grid)
                 return len(self.found) == self.wanted
-            bit = self._pick(cell, candidates[cell])
+            shift = cell * width
+            mask = grid >> shift & full
+            bit = self._pick(cell, mask)
             self._spend()
-            below = candidates[:]
-            below[cell] = bit
-            if not propagate(self.kernel, below, (cell,), self._in_time, self.constraints):
+            below = self._narrow(grid ^ (mask ^ bit) << shift, grid)
+            if below < 0:
                 # A cell whose digits fail is a good place to look next time.
                 self.constraints[cell] += 0.5
             elif self._descend(below):
                 return True
-            candidates[cell] ^= bit
-            if not propagate(self.kernel, candidates, (cell,), self._in_time, self.constraints):
+            grid = self._narrow(grid ^ bit << shift, grid)
+            if grid < 0:
                 self.last = cell
                 return False
 
-    def _choose(self, candidates: list[int]) -> int | None:
+    def _narrow(self, grid: int, before: int) -> int:
+        """Narrow a grid; the cells of a fact that fails are good places to look, too.
+
+        As long as no choice has failed a little narrowing will do: loose grids are filled so.
+        """
+        thorough = self.last is not None or self.nodes < _THOROUGH
+        narrowed = propagate(self.kernel, grid, before, self._in_time, thorough=thorough)
+        if narrowed < 0:
+            self.failures += 1
+            for cell in self.shape.cells(~narrowed):
+                self.constraints[cell] += _BLAME
+        return narrowed
+
+    def _choose(self, grid: int) -> int | None:
         """The open cell with the fewest candidates for its constraints; None where none is open.
 
         The cell at which the search last had to turn back comes first (Lecoutre, Sais, Tabary and Vidal,
         "Reasoning from last conflict(s) in constraint programming", Artificial Intelligence 173, 2009).
         """
-        last, constraints = self.last, self.constraints
-        if last is not None and candidates[last] & candidates[last] - 1:
-            return last
+        last, constraints, size = self.last, self.constraints, self.shape.size
+        width, full = self.shape.width, (1 << size) - 1
+        if last is not None:
+            mask = grid >> last * width & full
+            if mask & mask - 1:
+                return last
+        if not self.shape.open(grid):
+            return None
+        if not self.nodes % _SORTED:
+            self.cells.sort(key=constraints.__getitem__, reverse=True)
         best, least = None, 99.0
         for cell in self.cells:
-            mask = candidates[cell]
+            weight = constraints[cell]
+            if weight * least <= 2:
+                # The cells to come have no more constraints and no fewer than two candidates.
+                break
+            mask = grid >> cell * width & full
             if mask & mask - 1:
-                score = mask.bit_count() / constraints[cell]
+                score = mask.bit_count() / weight
                 if score < least:
                     best, least = cell, score
         return best
 
     def _pick(self, cell: int, mask: int) -> int:
         """The digit of a mask to try first."""
-        if self.found and self.found[0][cell] & mask:
-            mask ^= self.found[0][cell]
+        if self.found:
+            mask = mask & ~(self.found[0] >> cell * self.shape.width) or mask
         elif self.first[cell] & mask:
             return self.first[cell]
         if self.rng is None:
@@ -230,12 +280,12 @@ class _Search:
     def _spend(self) -> None:
         if self.nodes >= self.limit:
             raise _BudgetSpentError
-        if self.nodes >= self.room:
+        if self.failures >= self.room:
             raise _RoomSpentError
         self._in_time()
         self.nodes += 1
 
-    def _in_time(self) -> None:
+    def _in_time(self, _: int = 0) -> None:
         if time.perf_counter() >= self.deadline:
             raise _BudgetSpentError
 

@@ -1,171 +1,193 @@
-"""Puzzle -> kernel: the facts as index tables, bit masks and propagators, laid out for the search."""
+"""Puzzle -> kernel: the facts as tables, fields of bits and propagators, laid out for the search."""
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
-from cagework.solver.bitset import members
-from cagework.solver.model import HouseKind, Puzzle
-from cagework.solver.search import propagators
-from cagework.solver.search.rule_of_45 import most_cells, remainders
+from cagework.solver.bitset import members, set_of
+from cagework.solver.model import House, Pair, Puzzle
+from cagework.solver.search import barring, propagators
+from cagework.solver.search.fields import Fields
+from cagework.solver.search.ground import Ground, Houses, ground
+from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
+from cagework.solver.search.rule_of_45 import Sums, most_cells, remainders
 
-Draft = tuple[int, Sequence[int], propagators.Propagator]
-"""A propagator with its place in the order and its cells."""
-
-
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """What is known of a puzzle; cells are numbers from 0, row by row, and masks have bit d - 1 for digit d.
-
-    `possible` is False where the facts contradict each other as they stand. `candidates` are the masks to
-    start from. `peers` are the cells that see each cell, as `seen` has them in bits; a cell may stand there more
-    than once, and its own number does. `houses` are those that hold all digits, `sums` the cages with their
-    totals, both as bits; `known` are the remainders among the facts.
-    """
-
-    size: int
-    possible: bool
-    candidates: list[int]
-    peers: list[list[int]]
-    seen: list[int]
-    houses: list[tuple[HouseKind, int]]
-    sums: list[tuple[int, int]]
-    drafts: list[Draft]
-    givens: bool
-    known: frozenset[tuple[int, int]] = frozenset()
+Tier = list[Fact]
 
 
 @dataclass(frozen=True, slots=True)
 class Kernel:
-    """What propagation works on: the facts as `propagators`, cheapest first, and the cells of each.
+    """What propagation works on; cells are numbers from 0, row by row.
 
-    `touching` are the propagators each cell is in, as bits, and `constraints` counts those other than houses.
-    `fresh` are the propagators that have not run yet, as bits.
+    `possible` is False where the facts contradict each other as they stand. `grid` is what to start from. `seen`
+    is the ground's, with what the cages add. `sums` are the cages with their totals, cells as bits; `known` are
+    the remainders among the facts. `couples` are the facts of two cells, which come first; `tiers` are the others,
+    cheapest first.
     """
 
-    peers: list[list[int]]
-    propagators: list[propagators.Propagator]
-    cells: list[Sequence[int]]
-    touching: list[int]
-    constraints: list[int]
-    fresh: int
+    ground: Ground
+    possible: bool
+    grid: int
+    seen: Sequence[int]
+    sums: list[tuple[int, int]]
+    couples: list[Couple]
+    tiers: tuple[Tier, ...]
+    known: frozenset[tuple[int, int]] = frozenset()
+
+    def constraints(self) -> list[int]:
+        """How many facts each cell is in, other than houses."""
+        counts = [0] * self.ground.fields.size**2
+        tiers: list[Sequence[Fact | Couple]] = [self.couples, *self.tiers]
+        for number, tier in enumerate(tiers, -1):
+            if number != HOUSES:
+                for fact in tier:
+                    for cell in fact.cells:
+                        counts[cell] += 1
+        return counts
 
 
-_PAIRS, _HOUSES, _LONG = 0, 3, 40
-"""Places in the order: sums of two and three cells come before houses, longer cages after, and what only
-trims bounds last (measured).
-"""
+_SHORT, HOUSES, LONG, _LAST = range(4)
+"""Tiers: sums of three cells come before houses, longer cages after, what only trims bounds last (measured)."""
 
 
 def lower(puzzle: Puzzle) -> Kernel:
     """Lay a puzzle out, with all that the 45 rule gives."""
     facts = stated(puzzle)
-    return kernel(with_remainders(facts, facts.candidates, most_cells(puzzle.size)))
+    return with_remainders(facts, facts.grid, most_cells(puzzle.size))
 
 
-def stated(puzzle: Puzzle) -> Facts:
+def stated(puzzle: Puzzle) -> Kernel:
     """What a puzzle states, and no more."""
     size = puzzle.size
-    candidates = [(1 << size) - 1] * size**2
-    for given in puzzle.givens:
-        candidates[(given.cell.row - 1) * size + given.cell.col - 1] &= 1 << given.digit - 1
+    base, on_ground = _facts_on_ground(size, puzzle.houses, puzzle.pairs)
+    shape = base.fields
+    width, possible = shape.width, base.possible
+    grid = shape.every
     back = size + 1
-    houses = [[row * size + col - back for row, col in house.cells] for house in puzzle.houses]
-    cages = [[row * size + col - back for row, col in cage.cells] for cage in puzzle.cages]
-    unequal, drafts = _pairs(puzzle)
-    groups = [*houses, *cages, *unequal]
-    peers, seen, masks = _peers(size**2, groups)
-    whole = []
-    for house, cells, mask in zip(puzzle.houses, houses, masks, strict=False):
-        if len(cells) == size:
-            whole.append((house.kind, mask))
-            drafts.append((_HOUSES, cells, propagators.house(size, cells)))
+    for given in puzzle.givens:
+        cell = (given.cell.row - 1) * size + given.cell.col - 1
+        grid &= ~(((1 << size) - 1 ^ 1 << given.digit - 1) << cell * width)
+    tiers: tuple[Tier, ...] = ([], [], [], [])
     sums = []
-    for cage, cells, mask in zip(puzzle.cages, cages, masks[len(houses):], strict=False):
+    seen = list(base.seen)
+    cages = []
+    lowest = shape.lowest
+    for cage in puzzle.cages:
+        cells = [row * size + col - back for row, col in cage.cells]
+        low = bits = 0
+        for cell in cells:
+            low |= lowest[cell]
+            bits |= 1 << cell
+        for cell in cells:
+            seen[cell] |= low ^ lowest[cell]
+        if len(cells) > size:
+            possible = False
         if cage.total is not None:
-            sums.append((mask, cage.total))
-            drafts.append(_sum(size, cells, cage.total, seen))
-    possible = len(max(groups, key=len, default=())) <= size
-    return Facts(size, possible, candidates, peers, seen, whole, sums, drafts, bool(puzzle.givens))
+            sums.append((bits, cage.total))
+            cages.append((cells, low, cage.total))
+    couples: list[Couple] = []
+    for cells, low, total in cages:
+        held, all_said = whole_sum(size, len(cells), total)
+        known: dict[int, int] = {low * held: 0} if all_said else {}
+        _add_sum(couples, tiers, shape, cells, low, total, seen, known)
+        grid &= ~(low * (held ^ (1 << size) - 1))
+    for tier, common in zip(tiers, on_ground, strict=True):
+        tier += common
+    return Kernel(base, possible, grid, seen, sums, couples, tiers)
 
 
-def with_remainders(facts: Facts, candidates: list[int], most: int) -> Facts:
+def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     """The facts with remainders of at most `most` cells, by the 45 rule, for the cells that are open yet."""
-    size, seen, possible = facts.size, facts.seen, facts.possible
-    open_ = sum([1 << cell for cell, mask in enumerate(candidates) if mask & mask - 1])
-    kinds: dict[HouseKind, list[tuple[int, int]]] = {kind: [] for kind in HouseKind}
-    house_total = size * (size + 1) // 2
-    for kind, cells in facts.houses:
-        kinds[kind].append((cells & open_, house_total - _placed(cells & ~open_, candidates)))
-    cages = [
-        (cells & open_, total - _placed(cells & ~open_, candidates))
-        for cells, total in facts.sums if cells & open_
-    ]
+    shape, seen, possible = facts.ground.fields, facts.seen, facts.possible
+    size, lowest = shape.size, shape.lowest
+    bands: Sequence[Sums] = facts.ground.bands
+    families: Sequence[Sums] = facts.ground.families
+    cages: Sums = facts.sums
+    if shape.open(grid) != shape.guard:
+        candidates = shape.masks(grid)
+        open_ = set_of([cell for cell, mask in enumerate(candidates) if mask & mask - 1])
+
+        def left(sums: Sums) -> Sums:
+            return [(cells & open_, total - _placed(cells & ~open_, candidates)) for cells, total in sums]
+
+        bands, families = [left(sums) for sums in bands], [left(sums) for sums in families]
+        cages = [one for one in left(cages) if one[0]]
     known = set(facts.known)
     stated_sums = {cells for cells, _ in cages}
-    drafts = facts.drafts[:]
-    for plus, minus, total in remainders(
-        size,
-        (kinds[HouseKind.REGION], kinds[HouseKind.EXTRA]),
-        (kinds[HouseKind.ROW], kinds[HouseKind.COLUMN]),
-        cages,
-        most,
-    ):
+    couples, tiers = facts.couples[:], tuple([tier[:] for tier in facts.tiers])
+    for plus, minus, total in remainders(size, families, bands, cages, most):
         if not plus:
             possible = False
             continue
-        distinct = not minus and _all_see_each_other(plus, members(plus), seen)
+        added = members(plus)
+        low = 0
+        for cell in added:
+            low |= lowest[cell]
+        distinct = not minus and [cell for cell in added if low & ~seen[cell] != lowest[cell]] == []
         if (plus, minus) in facts.known or (distinct and plus in stated_sums):
             continue
         known.add((plus, minus))
-        added = members(plus)
         if distinct:
-            drafts.append(_sum(size, added, total, seen))
+            _add_sum(couples, tiers, shape, added, low, total, seen, {})
         else:
             taken = members(minus)
-            count = len(added) + len(taken)
-            propagator = propagators.balance(size, added, taken, total)
-            drafts.append((count - 2 if count < 4 else _LONG + count, added + taken, propagator))
+            both = added + taken
+            if len(both) == 2:
+                couples.append(propagators.couple(shape, added, taken, total))
+            else:
+                tiers[_SHORT if len(both) < 4 else _LAST].append(
+                    Fact(shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
     if most == most_cells(size):
-        drafts += _leftovers(size, facts.houses)
-    return Facts(size, possible, facts.candidates, facts.peers, seen, facts.houses, facts.sums, drafts,
-                 facts.givens, frozenset(known))
+        tiers[_LAST].extend(_further(facts.ground))
+    return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
 
 
-def kernel(facts: Facts, earlier: int = 0) -> Kernel:
-    """Lay facts out for propagation; the first `earlier` of them have run."""
-    order = sorted(range(len(facts.drafts)), key=lambda number: facts.drafts[number][0])
-    drafts = [facts.drafts[number] for number in order]
-    touching = [0] * len(facts.candidates)
-    constraints = [0] * len(facts.candidates)
-    fresh, bit = 0, 1
-    for number, (place, cells, _) in zip(order, drafts, strict=True):
-        for cell in cells:
-            touching[cell] |= bit
-        if place != _HOUSES:
-            for cell in cells:
-                constraints[cell] += 1
-        if number >= earlier and (place != _HOUSES or facts.givens):
-            fresh |= bit
-        bit <<= 1
-    return Kernel(facts.peers, [draft[2] for draft in drafts], [draft[1] for draft in drafts], touching,
-                  constraints, fresh)
+@lru_cache(maxsize=8)
+def _facts_on_ground(
+    size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]
+) -> tuple[Ground, tuple[Tier, ...]]:
+    """A ground with the facts that hang on nothing else; kept, with their results, for the puzzles to come."""
+    base = ground(size, houses, pairs)
+    shape = base.fields
+    tiers: tuple[Tier, ...] = ([], [], [], [])
+    for apart in base.apart:
+        tiers[HOUSES].append(Fact(shape.of(apart), {}, propagators.house(shape, apart), apart))
+    for cell, others_of in base.relations.items():
+        # The cell stands there once for each pair: a cell in many is a good one to choose.
+        cells = (cell,) * len(others_of)
+        tiers[_SHORT].append(Fact(shape.of((cell,)), {}, propagators.relation(shape, cell, others_of), cells))
+    return base, tiers
 
 
-def _leftovers(size: int, houses: list[tuple[HouseKind, int]]) -> list[Draft]:
+@lru_cache(maxsize=8)
+def _further(base: Ground) -> Tier:
+    """What else houses and pairs say, for who searches long."""
+    shape, tier = base.fields, []
+    if base.apart:
+        tier += _leftovers(shape, base.bands, base.families[0])
+    if base.relations:
+        bars = barring.bars(base)
+        for bits, _ in itertools.chain(*base.bands, *base.families):
+            cells = members(bits)
+            tier.append(Fact(shape.of(cells), {}, barring.places(shape, cells, bars), cells))
+    return tier
+
+
+def _leftovers(shape: Fields, bands: tuple[Houses, Houses], regions: Houses) -> Tier:
     """Rows and as many irregular regions hold the same digits, and so does what each has beside the other.
 
-    This is the 45 rule with regions for cages that make one each: where that leaves nought there are as many
-    rows as regions. A side as large as a house says nothing new.
+    This is the 45 rule with regions for cages: where that leaves nought there are as many rows as regions. A side
+    as large as a house says nothing new.
     """
-    kinds = {kind: [(cells, 1) for each, cells in houses if each is kind] for kind in HouseKind}
-    bands = kinds[HouseKind.ROW], kinds[HouseKind.COLUMN]
-    return [
-        (_HOUSES + 1, members(plus) + members(minus), propagators.same(members(plus), members(minus)))
-        for plus, minus, total in remainders(size, (), bands, kinds[HouseKind.REGION], 2 * size - 2)
-        if total == 0
-    ]
+    facts = []
+    for plus, minus, total in remainders(shape.size, (), bands, regions, shape.size - 1):
+        if total == 0:
+            ones, others = members(plus), members(minus)
+            facts.append(Fact(shape.of(ones + others), {}, propagators.same(shape, ones, others), ones + others))
+    return facts
 
 
 def _placed(cells: int, candidates: list[int]) -> int:
@@ -173,49 +195,14 @@ def _placed(cells: int, candidates: list[int]) -> int:
     return sum([candidates[cell].bit_length() for cell in members(cells)]) if cells else 0
 
 
-def _sum(size: int, cells: Sequence[int], total: int, seen: list[int]) -> Draft:
-    """A sum of distinct digits: two cells have a propagator of their own."""
+def _add_sum(
+    couples: list[Couple], tiers: Sequence[Tier], shape: Fields, cells: Sequence[int], low: int, total: int,
+    seen: Sequence[int], known: dict[int, int],
+) -> None:
+    """A sum of distinct digits: two cells and three have propagators of their own."""
     count = len(cells)
     if count == 2:
-        return 0, cells, propagators.domino(size, cells[0], cells[1], total, seen)
-    return count - 2 if count < 4 else count, cells, propagators.cage(size, cells, total, seen)
-
-
-def _pairs(puzzle: Puzzle) -> tuple[list[list[int]], list[Draft]]:
-    """The pairs that only say 'different', which are peers like any other, and propagators for the rest."""
-    size = puzzle.size
-    different = tuple([((1 << size) - 1) & ~(1 << digit) for digit in range(size)])
-    unequal: list[list[int]] = []
-    drafts: list[Draft] = []
-    back = size + 1
-    for pair in puzzle.pairs:
-        (row, col), (other_row, other_col) = pair.first, pair.second
-        first, second = row * size + col - back, other_row * size + other_col - back
-        if pair.allowed == different:
-            unequal.append([first, second])
-        else:
-            drafts.append((_PAIRS, (first, second), propagators.pair(first, second, pair.allowed)))
-    return unequal, drafts
-
-
-def _peers(count: int, groups: list[list[int]]) -> tuple[list[list[int]], list[int], list[int]]:
-    """For each cell the cells that see it, as lists and as bits; and the groups as bits."""
-    one = [1 << cell for cell in range(count)]
-    peers: list[list[int]] = [[] for _ in range(count)]
-    seen = [0] * count
-    masks = []
-    for group in groups:
-        mask = 0
-        for cell in group:
-            mask |= one[cell]
-        masks.append(mask)
-        for cell in group:
-            seen[cell] |= mask
-            peers[cell] += group
-    for cell in range(count):
-        seen[cell] &= ~one[cell]
-    return peers, seen, masks
-
-
-def _all_see_each_other(cells: int, numbers: Sequence[int], seen: list[int]) -> bool:
-    return all(cells & ~seen[cell] == 1 << cell for cell in numbers)
+        couples.append(propagators.domino(shape, cells[0], cells[1], total, seen))
+    else:
+        make: Propagator = (propagators.triple if count == 3 else propagators.cage)(shape, cells, total, seen)
+        tiers[_SHORT if count < 4 else LONG].append(Fact((low << shape.size) - low, known, make, cells))

@@ -2,84 +2,136 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
-from cagework.solver.search.kernel import Kernel
-
-_BLAME = 0.1
-"""What a cell of the fact that failed counts for, beside a fact it is in (measured)."""
-
-_PAUSE = 64
-"""Facts looked at between two looks at the clock: a large grid's narrowing may take seconds."""
+from cagework.solver.search.ground import locked, singles
+from cagework.solver.search.kernel import HOUSES, LONG, Kernel, Tier
 
 
 def propagate(
-    kernel: Kernel, candidates: list[int], changed: Iterable[int] | None,
-    pause: Callable[[], None] = lambda: None, blame: list[float] | None = None,
-) -> bool:
-    """Narrow `candidates` in place from the cells `changed`; by what is fresh where None.
+    kernel: Kernel, grid: int, before: int | None, watch: Callable[[int], None] = lambda _: None, *,
+    thorough: bool = True,
+) -> int:
+    """Narrow a grid; `before` is a wider one on which this found nothing more, None where there is none.
 
-    Return False where some fact cannot hold; the candidates are then of no use. `pause` is called now and then,
-    and may raise to break off.
+    Unless `thorough`, what seldom narrows is left out.
+
+    Returns the grid; where some fact cannot hold, a negative number: ~bits, where the bits are in the fields of
+    the cells that show it, or there are none. `watch` is called with the grid in each round, and may raise to
+    break off.
     """
-    peers, touching, propagators = kernel.peers, kernel.touching, kernel.propagators
-    if changed is None:
-        singles = [cell for cell, mask in enumerate(candidates) if not mask & mask - 1]
-        if not all(candidates):
-            return False
-        waiting = kernel.fresh
-    else:
-        singles, waiting = [], 0
-        for cell in changed:
-            waiting |= touching[cell]
-            if not candidates[cell] & candidates[cell] - 1:
-                singles.append(cell)
-    rounds = 0
-    while True:
-        while singles:
-            cell = singles.pop()
-            digit = candidates[cell]
-            # It is among its own peers.
-            candidates[cell] = 0
-            for peer in peers[cell]:
-                mask = candidates[peer]
-                if mask & digit:
-                    mask ^= digit
-                    if not mask:
-                        if blame:
-                            blame[cell] += _BLAME
-                            blame[peer] += _BLAME
-                        return False
-                    candidates[peer] = mask
-                    waiting |= touching[peer]
-                    if not mask & mask - 1:
-                        singles.append(peer)
-            candidates[cell] = digit
-        if not waiting:
-            return True
-        rounds += 1
-        if not rounds % _PAUSE:
-            pause()
-        # The lowest bit is the cheapest propagator that waits.
-        low = waiting & -waiting
-        changes = propagators[low.bit_length() - 1](candidates)
-        if changes is None:
-            break
-        for cell, keep in changes:
-            mask = candidates[cell]
-            kept = mask & keep
-            if kept != mask:
-                if not kept:
-                    break
-                candidates[cell] = kept
-                waiting |= touching[cell]
-                if not kept & kept - 1:
-                    singles.append(cell)
-        else:
-            waiting &= ~low
+    shape = kernel.ground.fields
+    single = 0 if before is None else shape.guard ^ shape.open(before)
+    coupled = ~grid if before is None else before
+    rested = [coupled] * (len(kernel.tiers) + 1)
+    grid, single = settled(kernel, grid, single)
+    while grid >= 0:
+        watch(grid)
+        if coupled != grid:
+            changed, coupled = coupled ^ grid, grid
+            grid, single = _coupled(kernel, grid, single, changed)
             continue
-        break
-    if blame:
-        for cell in kernel.cells[low.bit_length() - 1]:
-            blame[cell] += _BLAME
-    return False
+        start = grid
+        for number, tier in enumerate(kernel.tiers):
+            changed = rested[number] ^ start
+            if changed:
+                if number > LONG and not thorough:
+                    return grid
+                rested[number] = start
+                if number == HOUSES:
+                    grid, single = settled(kernel, singles(kernel.ground, grid), single)
+                    changed |= grid ^ start
+                if tier and grid >= 0:
+                    grid, single = _swept(kernel, tier, grid, single, changed)
+                if grid != start:
+                    break
+        else:
+            if rested[-1] == start or not thorough:
+                break
+            rested[-1] = start
+            grid, single = settled(kernel, locked(kernel.ground, grid), single)
+    return grid
+
+
+def _coupled(kernel: Kernel, grid: int, single: int, changed: int) -> tuple[int, int]:
+    """As `_swept`, for the facts of two cells, which are so many that each costs no call."""
+    shape = kernel.ground.fields
+    every, guard, full = shape.every, shape.guard, (1 << shape.size) - 1
+    for couple in kernel.couples:
+        if couple[0] & changed:
+            mask, here, there, turned, up, down, up_again, down_again, unlike, next_door, _ = couple
+            one, other = grid >> here & full, grid >> there & full
+            kept = one & turned[other] << up >> down & unlike
+            answers = turned[kept] << up_again >> down_again
+            lost = 0
+            if kept != one or answers != other:
+                if not kept:
+                    return ~mask, single
+                lost = (one ^ kept) << here | (other ^ answers) << there
+            if kept == answers and next_door and kept.bit_count() == 2:
+                lost |= next_door * kept & grid
+            if lost:
+                left = grid ^ lost
+                filled = left + every
+                if guard ^ single ^ ((left & filled) + every & guard) or filled & guard != guard:
+                    left, single = settled(kernel, left, single)
+                    if left < 0:
+                        return left, single
+                changed |= left ^ grid
+                grid = left
+    return grid, single
+
+
+def _swept(kernel: Kernel, tier: Tier, grid: int, single: int, changed: int) -> tuple[int, int]:
+    """Look once at each fact of a tier with a cell that has changed; `single` and the result as `settled`."""
+    shape = kernel.ground.fields
+    every, guard = shape.every, shape.guard
+    for fact in tier:
+        mask, known, _, _ = fact
+        if mask & changed:
+            held = grid & mask
+            lost = known.get(held)
+            if lost is None:
+                lost = fact.lost(held)
+            if lost < 0:
+                return ~mask, single
+            lost &= grid
+            if lost:
+                left = grid ^ lost
+                # Most often no cell has become single or empty, and there is nothing to settle.
+                filled = left + every
+                if guard ^ single ^ ((left & filled) + every & guard) or filled & guard != guard:
+                    left, single = settled(kernel, left, single)
+                    if left < 0:
+                        return left, single
+                changed |= left ^ grid
+                grid = left
+    return grid, single
+
+
+def settled(kernel: Kernel, grid: int, single: int) -> tuple[int, int]:
+    """A digit that is placed leaves all cells that see it.
+
+    `single` are the guards of the cells for which that is done. Returns the grid, as `propagate` does, and the
+    guards of all cells with a single digit.
+    """
+    shape, seen = kernel.ground.fields, kernel.seen
+    every, guard, size, width = shape.every, shape.guard, shape.size, shape.width
+    while grid >= 0:
+        filled = grid + every
+        if filled & guard != guard:
+            empty = guard ^ filled & guard
+            return ~(empty - (empty >> size)), single
+        placed = guard ^ single ^ ((grid & filled) + every & guard)
+        if not placed:
+            break
+        single |= placed
+        bits = grid & placed - (placed >> size)
+        gone = 0
+        while bits:
+            bit = bits.bit_length() - 1
+            bits ^= 1 << bit
+            cell = bit // width
+            gone |= seen[cell] << bit - cell * width
+        grid &= ~gone
+    return grid, single

@@ -1,288 +1,364 @@
-"""One propagator for each kind of fact: candidates -> what each cell may keep.
+"""One propagator for each kind of fact: the grid -> what the grid loses by it.
 
-A propagator reads the grid's candidate masks and returns (cell, digits to keep) pairs, or None where its
-fact cannot hold. It changes nothing itself. A second call on its own result finds nothing more.
+A propagator looks at nothing but the fields of its own cells. -1 says that the fact cannot hold. A second call on
+its own result finds nothing more in these cells. What cells can hold is kept in tables that all sums of a kind
+share, what a fact says in the fact.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
-from operator import itemgetter
+from typing import NamedTuple
 
-from cagework.solver.bitset import members
-from cagework.solver.support import distinct, free_three, mirror, needed
+from cagework.solver.combine import combinations
+from cagework.solver.search.fields import Fields
+from cagework.solver.support import fillings, free_three, mirror
 
-Changes = Iterable[tuple[int, int]]
-Propagator = Callable[[list[int]], Changes | None]
+Propagator = Callable[[int], int]
 
-_NONE: tuple[tuple[int, int], ...] = ()
+_REMEMBERED = 512
+"""Results kept with one fact: a long search must not fill the memory."""
 
 
-def house(size: int, cells: Sequence[int]) -> Propagator:
-    """Hidden singles: a digit with one place left goes there; a digit with none is a contradiction."""
+class Fact(NamedTuple):
+    """A fact's cells as fields, what is known of it, its propagator, and its cells.
+
+    What is known are results by what the cells held.
+    """
+
+    mask: int
+    known: dict[int, int]
+    propagator: Propagator
+    cells: Sequence[int]
+
+    def lost(self, held: int) -> int:
+        """What the grid loses where the cells hold this; kept for the next time."""
+        known = self.known
+        if len(known) >= _REMEMBERED:
+            known.clear()
+        known[held] = lost = self.propagator(held)
+        return lost
+
+
+class Couple(NamedTuple):
+    """Two cells whose digits make a sum or a difference: their fields and the lowest bit of each.
+
+    What answers the second cell's mask in the first is that mask, `turned` (to its mirror image for a sum) and
+    shifted `up` and `down`, and of that what is in `unlike`; `up_again` and `down_again` lead back. `next_door`
+    are the lowest bits of the cells that see both, if two digits for the two leave those.
+    """
+
+    mask: int
+    here: int
+    there: int
+    turned: Sequence[int]
+    up: int
+    down: int
+    up_again: int
+    down_again: int
+    unlike: int
+    next_door: int
+    cells: Sequence[int]
+
+
+@lru_cache(maxsize=1 << 10)
+def whole_sum(size: int, count: int, total: int) -> tuple[int, bool]:
+    """The digits that can stand in a sum of distinct digits when nothing is known, and whether that is all to say.
+
+    Longer sums are held to their bounds only: they are looked at anyhow, when more is known.
+    """
+    if count == 3:
+        held, common = 0, -1
+        for combination in combinations(size, count, total):
+            held |= combination
+            common &= combination
+        return held, not common
+    others = count - 1
+    least = total - others * (2 * size - others + 1) // 2
+    greatest = total - others * (others + 1) // 2
     full = (1 << size) - 1
-    take = itemgetter(*cells)
-
-    def narrow(candidates: list[int]) -> Changes | None:
-        once = twice = 0
-        masks = take(candidates)
-        for mask in masks:
-            twice |= once & mask
-            once |= mask
-        if once != full:
-            return None
-        single = once & ~twice
-        if not single:
-            return _NONE
-        changes = []
-        for cell, mask in zip(cells, masks, strict=True):
-            fixed = mask & single
-            if fixed and fixed != mask:
-                if fixed & fixed - 1:
-                    return None
-                changes.append((cell, fixed))
-        return changes
-
-    return narrow
+    held = full >> max(size - greatest, 0) & full << max(least - 1, 0) if greatest > 0 else 0
+    if count == 2 and total > 1 and not total & 1:
+        held &= ~(1 << (total >> 1) - 1)
+    return held, False
 
 
-def domino(size: int, first: int, second: int, total: int, peers: Sequence[int]) -> Propagator:
-    """As `cage`, for two cells: their digits answer each other by mirror and shift."""
-    reverse = mirror(size)
-    shift = total - size - 1
-    up, down = (shift, 0) if shift > 0 else (0, -shift)
+def domino(shape: Fields, first: int, second: int, total: int, seen: Sequence[int]) -> Couple:
+    """As `cage`, for two cells."""
     unlike = ~0 if total & 1 or total < 2 else ~(1 << (total >> 1) - 1)
-
-    def narrow(candidates: list[int]) -> Changes | None:
-        one, other = candidates[first], candidates[second]
-        kept = one & reverse[other] << up >> down & unlike
-        if not kept:
-            return None
-        partners = reverse[kept] << up >> down
-        if kept.bit_count() == 2 and kept == partners:
-            changes = [
-                (cell, ~kept) for cell in members(peers[first] & peers[second]) if candidates[cell] & kept
-            ]
-            if kept != one or kept != other:
-                changes += ((first, kept), (second, kept))
-            return changes
-        return ((first, kept), (second, partners)) if kept != one or partners != other else _NONE
-
-    return narrow
+    return _sum_of_two(shape, first, second, total, unlike, seen[first] & seen[second])
 
 
-def cage(size: int, cells: Sequence[int], total: int, peers: Sequence[int]) -> Propagator:
+def _sum_of_two(shape: Fields, first: int, second: int, total: int, unlike: int, next_door: int) -> Couple:
+    shift = total - shape.size - 1
+    up, down = (shift, 0) if shift > 0 else (0, -shift)
+    here, there = first * shape.width, second * shape.width
+    full = (1 << shape.size) - 1
+    return Couple(full << here | full << there, here, there, mirror(shape.size), up, down, up, down, unlike,
+                  next_door, (first, second))
+
+
+def cage(shape: Fields, cells: Sequence[int], total: int, seen: Sequence[int]) -> Propagator:
     """Exact support for distinct digits that add to `total`, and what it means next door.
 
     A digit that every remaining combination needs leaves the cells that see all its places in the cage.
-    `peers` holds for each cell the cells that see it, as bits.
+    `seen` holds for each cell the cells that see it, as the lowest bits of their fields.
     """
-    reverse = mirror(size)
+    size, full, low = shape.size, (1 << shape.size) - 1, shape.low
+    width = shape.width
 
-    def narrow(candidates: list[int]) -> Changes | None:
+    def lost(grid: int) -> int:
         rest = total
-        cells_open = []
-        masks = []
+        where = []
+        packed = count = 0
         for cell in cells:
-            mask = candidates[cell]
+            mask = grid >> cell * width & full
             if mask & mask - 1:
-                cells_open.append(cell)
-                masks.append(mask)
+                where.append(cell)
+                packed |= mask << count
+                count += size
             else:
                 rest -= mask.bit_length()
-        count = len(masks)
-        if count > 2:
-            kept = distinct(size, tuple(masks), rest)
-            if kept is None:
-                return None
-        elif count == 2:
-            shift = rest - size - 1
-            partners = reverse[masks[1]]
-            first = masks[0] & (partners << shift if shift >= 0 else partners >> -shift)
-            if first and not rest & 1:
-                first &= ~(1 << (rest >> 1) - 1)
-            if not first:
-                return None
-            partners = reverse[first]
-            kept = (first, partners << shift if shift >= 0 else partners >> -shift)
+        if count > 2 * size:
+            kept, common = fillings(size, len(where), rest)[packed]
+            if not kept:
+                return -1
+        elif count > size:
+            return _two_open(shape, where[0], where[1], packed & full, packed >> size, rest, seen)
         elif count:
-            return ((cells_open[0], 1 << rest - 1),) if rest > 0 else None
+            if not (rest > 0 and packed >> rest - 1 & 1):
+                return -1
+            return (packed ^ 1 << rest - 1) << where[0] * width
         else:
-            return None if rest else _NONE
-        changes = []
-        union = 0
-        for index, keep in enumerate(kept):
-            union |= keep
-            if keep != masks[index]:
-                changes.append((cells_open[index], keep))
-        common = union if union.bit_count() == count else needed(size, union, count, rest)
+            return -1 if rest else 0
+        gone = 0
+        diff = packed ^ kept
+        if diff:
+            for cell in where:
+                gone |= (diff & full) << cell * width
+                diff >>= size
         if common:
-            _locked(common, cells_open, kept, peers, candidates, changes)
-        return changes
+            bars = -1
+            for cell in where:
+                bars &= _bars(common, kept & full, seen[cell], low)
+                kept >>= size
+            gone |= bars
+        return gone
 
-    return narrow
-
-
-def _locked(
-    digits: int,
-    cells: Sequence[int],
-    masks: Sequence[int],
-    peers: Sequence[int],
-    candidates: list[int],
-    changes: list[tuple[int, int]],
-) -> None:
-    """Take each of the digits, sure to be in these cells, from all cells that see its places."""
-    while digits:
-        digit = digits & -digits
-        digits ^= digit
-        seen = -1
-        for cell, mask in zip(cells, masks, strict=True):
-            if mask & digit:
-                seen &= peers[cell]
-        if seen:
-            for cell in members(seen):
-                if candidates[cell] & digit:
-                    changes.append((cell, ~digit))
+    return lost
 
 
-def same(ones: Sequence[int], others: Sequence[int]) -> Propagator:
+def triple(shape: Fields, cells: Sequence[int], total: int, seen: Sequence[int]) -> Propagator:
+    """As `cage`, for three cells."""
+    size, full, low = shape.size, (1 << shape.size) - 1, shape.low
+    one, two, three = cells
+    first, second, third = [cell * shape.width for cell in cells]
+    twice = 2 * size
+    table = fillings(size, 3, total)
+    next_door = seen[one] & seen[two] & seen[three]
+
+    def lost(grid: int) -> int:
+        this, that, other = grid >> first & full, grid >> second & full, grid >> third & full
+        if not this & this - 1:
+            return _two_open(shape, two, three, that, other, total - this.bit_length(), seen)
+        if not that & that - 1:
+            return _two_open(shape, one, three, this, other, total - that.bit_length(), seen)
+        if not other & other - 1:
+            return _two_open(shape, one, two, this, that, total - other.bit_length(), seen)
+        packed = this | that << size | other << twice
+        kept, common = table[packed]
+        if not kept:
+            return -1
+        gone = 0
+        if kept != packed:
+            diff = kept ^ packed
+            gone = (diff & full) << first | (diff >> size & full) << second | diff >> twice << third
+        if common:
+            this, that, other = kept & full, kept >> size & full, kept >> twice
+            if common & this & that & other == common:
+                return gone | next_door * common
+            gone |= (_bars(common, this, seen[one], low) & _bars(common, that, seen[two], low)
+                     & _bars(common, other, seen[three], low))
+        return gone
+
+    return lost
+
+
+def _two_open(
+    shape: Fields, one: int, other: int, this: int, that: int, total: int, seen: Sequence[int]
+) -> int:
+    """As `cage`, for the two last cells of a sum, with their masks; either may be placed."""
+    reverse = mirror(shape.size)
+    shift = total - shape.size - 1
+    kept = this & (reverse[that] << shift if shift >= 0 else reverse[that] >> -shift)
+    if kept and not total & 1:
+        kept &= ~(1 << (total >> 1) - 1)
+    if not kept:
+        return -1
+    answers = reverse[kept] << shift if shift >= 0 else reverse[kept] >> -shift
+    gone = 0
+    if kept != this or answers != that:
+        gone = (this ^ kept) << one * shape.width | (that ^ answers) << other * shape.width
+    if kept == answers and kept.bit_count() == 2:
+        gone |= (seen[one] & seen[other]) * kept
+    return gone
+
+
+def _bars(digits: int, held: int, seen: int, low: int) -> int:
+    """What a cell with some of these digits leaves of the bar to them: all of it for those that it has not."""
+    here = digits & held
+    # The factors have one bit to a field, so nothing is carried.
+    return seen * here if here == digits else seen * here | low * (digits ^ here)
+
+
+def same(shape: Fields, ones: Sequence[int], others: Sequence[int]) -> Propagator:
     """As many cells on either side hold the same digits: what one side cannot hold leaves the other."""
+    full = (1 << shape.size) - 1
+    here, there = ([cell * shape.width for cell in side] for side in (ones, others))
+    low = sum([1 << place for place in (*here, *there)])
 
-    def narrow(candidates: list[int]) -> Changes | None:
+    def lost(grid: int) -> int:
         one = other = 0
-        for cell in ones:
-            one |= candidates[cell]
-        for cell in others:
-            other |= candidates[cell]
-        if one == other:
-            return _NONE
-        both = one & other
-        return [(cell, both) for cell in (*ones, *others) if candidates[cell] & ~both]
+        for place in here:
+            one |= grid >> place & full
+        for place in there:
+            other |= grid >> place & full
+        return grid & low * (one ^ other)
 
-    return narrow
+    return lost
 
 
-def balance(size: int, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
+def couple(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Couple:
+    """As `balance`, for two cells."""
+    if not minus:
+        return _sum_of_two(shape, plus[0], plus[1], total, ~0, 0)
+    cells = (*plus, *minus)
+    up, down = (total, 0) if total > 0 else (0, -total)
+    first, second = [cell * shape.width for cell in cells]
+    return Couple(shape.of(cells), first, second, range(1 << shape.size), up, down, down, up, ~0, 0, cells)
+
+
+def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
     """The cells of `plus` less those of `minus` make `total`; digits may repeat.
 
-    Exact for up to three open cells, by bounds for more. A minus cell counts as its mirror image, which
-    turns the difference into a sum.
+    Exact for three cells, by bounds for more.
     """
-    reverse = mirror(size)
+    if len(plus) + len(minus) == 3:
+        return _balance_of_three(shape, plus, minus, total)
+    full = (1 << shape.size) - 1
+    added, taken = ([cell * shape.width for cell in side] for side in (plus, minus))
+    most = shape.size - 1
 
-    def narrow(candidates: list[int]) -> Changes | None:
-        rest = total
-        cells_open = []
-        masks = []
-        for cell in plus:
-            mask = candidates[cell]
-            if mask & mask - 1:
-                cells_open.append(cell)
-                masks.append(mask)
-            else:
-                rest -= mask.bit_length()
-        added = len(masks)
-        for cell in minus:
-            mask = candidates[cell]
-            if mask & mask - 1:
-                cells_open.append(cell)
-                masks.append(reverse[mask])
-                rest += size + 1
-            else:
-                rest += mask.bit_length()
-        kept = _sum(size, masks, rest, reverse)
-        if kept is None:
-            return None
-        return [
-            (cells_open[index], mask if index < added else reverse[mask])
-            for index, mask in enumerate(kept)
-            if mask != masks[index]
-        ]
+    def lost(grid: int) -> int:
+        gone = 0
+        while True:
+            least = greatest = 0
+            for place in added:
+                mask = grid >> place & full
+                least += (mask & -mask).bit_length()
+                greatest += mask.bit_length()
+            for place in taken:
+                mask = grid >> place & full
+                least -= mask.bit_length()
+                greatest -= (mask & -mask).bit_length()
+            above, below = total - least, greatest - total
+            if above < 0 or below < 0:
+                return -1
+            trimmed = 0
+            if above < most or below < most:
+                for place in added:
+                    trimmed |= _beyond(grid >> place & full, above, below) << place
+                for place in taken:
+                    trimmed |= _beyond(grid >> place & full, below, above) << place
+            if not trimmed:
+                return gone
+            gone |= trimmed
+            grid &= ~trimmed
 
-    return narrow
-
-
-def _sum(size: int, masks: list[int], total: int, reverse: Sequence[int]) -> Sequence[int] | None:
-    """What each mask keeps where the digits add to `total` and may repeat."""
-    count = len(masks)
-    if count > 3:
-        return _bounded(masks, total)
-    if count == 3:
-        return free_three(size, tuple(masks), total)
-    if count == 2:
-        shift = total - size - 1
-        partners = reverse[masks[1]]
-        first = masks[0] & (partners << shift if shift >= 0 else partners >> -shift)
-        partners = reverse[first]
-        return (first, masks[1] & (partners << shift if shift >= 0 else partners >> -shift)) if first else None
-    if count:
-        kept = masks[0] & (1 << total - 1 if total > 0 else 0)
-        return (kept,) if kept else None
-    return None if total else ()
+    return lost
 
 
-def _bounded(masks: list[int], total: int) -> list[int] | None:
-    """Trim each mask to what the others' least and greatest digits leave for it, until nothing moves."""
-    kept = masks
-    while True:
-        least = greatest = 0
-        for mask in kept:
-            least += (mask & -mask).bit_length()
-            greatest += mask.bit_length()
-        above, below = total - least, greatest - total
-        if above < 0 or below < 0:
-            return None
-        trimmed = []
-        for mask in kept:
-            low, high = (mask & -mask).bit_length(), mask.bit_length()
-            if high - low > above:
-                mask &= (1 << low + above) - 1
-            if high - low > below:
-                mask = mask >> high - below - 1 << high - below - 1
-            if not mask:
-                return None
-            trimmed.append(mask)
-        if trimmed == kept:
-            return kept
-        kept = trimmed
+def _beyond(mask: int, above: int, below: int) -> int:
+    """The digits of a mask that are more than so much above its least one or below its greatest."""
+    least, greatest = (mask & -mask).bit_length(), mask.bit_length()
+    gone = 0
+    if greatest - least > above:
+        gone = mask >> least + above << least + above
+    if greatest - least > below:
+        gone |= mask & (1 << greatest - below - 1) - 1
+    return gone
 
 
-def pair(first: int, second: int, allowed: tuple[int, ...]) -> Propagator:
-    """Keep in each of two cells the digits that some digit of the other allows."""
-    onward, back = _relation(allowed)
-    # Two lookups of half a mask each: a table of all masks would take a large grid longer than its search.
-    half = len(allowed) + 1 >> 1
-    low = (1 << half) - 1
-    onward_low, onward_high = onward
-    back_low, back_high = back
+def _balance_of_three(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
+    """As `balance`, for three cells. One that is taken off counts as its mirror image, so all is a sum."""
+    size, full, twice = shape.size, (1 << shape.size) - 1, 2 * shape.size
+    reverse: Sequence[int] = mirror(size)
+    first, second, third = [cell * shape.width for cell in (*plus, *minus)]
+    turn, turn_second, turn_third = [range(full + 1)] * len(plus) + [reverse] * len(minus)
+    table = free_three(size, total + (size + 1) * len(minus))
 
-    def narrow(candidates: list[int]) -> Changes | None:
-        one, other = candidates[first], candidates[second]
-        kept = other & (onward_low[one & low] | onward_high[one >> half])
+    def lost(grid: int) -> int:
+        packed = (turn[grid >> first & full] | turn_second[grid >> second & full] << size
+                  | turn_third[grid >> third & full] << twice)
+        kept = table[packed]
         if not kept:
-            return None
-        left = one & (back_low[kept & low] | back_high[kept >> half])
-        return ((second, kept), (first, left)) if kept != other or left != one else _NONE
+            return -1
+        gone = kept ^ packed
+        return gone and (turn[gone & full] << first | turn_second[gone >> size & full] << second
+                         | turn_third[gone >> twice] << third)
 
-    return narrow
-
-
-_Halves = tuple[list[int], list[int]]
+    return lost
 
 
-@lru_cache(maxsize=64)
-def _relation(allowed: tuple[int, ...]) -> tuple[_Halves, _Halves]:
-    """What the digits of a mask's lower and upper half allow the other cell, both ways."""
-    size = len(allowed)
-    back = [sum([(mask >> y & 1) << x for x, mask in enumerate(allowed)]) for y in range(size)]
-    half = size + 1 >> 1
-    return (_reach(allowed[:half]), _reach(allowed[half:])), (_reach(back[:half]), _reach(back[half:]))
+def house(shape: Fields, cells: Sequence[int]) -> Propagator:
+    """Hidden singles: a digit with one place left goes there; a digit with none is a contradiction."""
+    full = (1 << shape.size) - 1
+    places = [cell * shape.width for cell in cells]
+    low = shape.of(cells) & shape.low
+    every, guard = low * full, low << shape.size
+
+    def lost(grid: int) -> int:
+        once = twice = 0
+        for place in places:
+            mask = grid >> place & full
+            twice |= once & mask
+            once |= mask
+        if once != full:
+            return -1
+        hidden = grid & low * (once & ~twice)
+        filled = hidden + every
+        if hidden & filled & every:
+            return -1
+        # All digits of the cells that hold one of them.
+        filled &= guard
+        return grid & filled - (filled >> shape.size) & ~hidden
+
+    return lost
 
 
-def _reach(masks: Sequence[int]) -> list[int]:
-    """For each set of these digits, as bits, all that some digit of it allows."""
-    table = [0]
-    for mask in masks:
-        table += [reached | mask for reached in table]
-    return table
+def relation(
+    shape: Fields, cell: int, others: Sequence[tuple[int, tuple[int, ...]]]
+) -> Propagator:
+    """What all digits of a cell forbid leaves the other cells of its pairs; `others` as in `Relations`."""
+    place = cell * shape.width
+    full = (1 << shape.size) - 1
+
+    def lost(grid: int) -> int:
+        mask = grid >> place & full
+        gone = 0
+        for other, forbidden in others:
+            gone |= _forbidden_by_all(forbidden, mask) << other * shape.width
+        return gone
+
+    return lost
+
+
+@lru_cache(maxsize=1 << 12)
+def _forbidden_by_all(forbidden: tuple[int, ...], mask: int) -> int:
+    """What each digit of a mask forbids."""
+    common = -1
+    for digit, bits in enumerate(forbidden):
+        if mask >> digit & 1:
+            common &= bits
+    return common

@@ -9,6 +9,7 @@ some cells less a sum of others. Nothing is assumed distinct here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from itertools import combinations
 
 Remainder = tuple[int, int, int]
@@ -20,7 +21,7 @@ Sums = Sequence[tuple[int, int]]
 
 def most_cells(size: int) -> int:
     """The most cells of a remainder worth having: more cost more time than they save (measured)."""
-    return size // 2 + 1
+    return min(5, (size + 1) // 2)
 
 
 def remainders(
@@ -49,11 +50,11 @@ def remainders(
     for family in families:
         touching = [[cage for cage in apart if cage[0] & house] for house, _ in family]
         for (area, total), near in zip(family, touching, strict=True):
-            _keep_if_small(found, _remainder(area, total, near, covered), most)
-        for one, other in _adjoining(size, [house for house, _ in family]):
+            _keep_if_small(found, _remainder(area, total, near, covered, most))
+        for one, other in _adjoining(size, tuple([house for house, _ in family])):
             area, total = family[one][0] | family[other][0], family[one][1] + family[other][1]
             near = touching[one] + [cage for cage in touching[other] if not cage[0] & family[one][0]]
-            _keep_if_small(found, _remainder(area, total, near, covered), most)
+            _keep_if_small(found, _remainder(area, total, near, covered, most))
     return [(plus, minus, total) for (plus, minus), total in found.items()]
 
 
@@ -85,8 +86,10 @@ def _stacked(band: Sums, cages: Sums, covered: int) -> Iterator[tuple[Remainder,
         yield (plus, minus, left), plus | minus
 
 
-def _remainder(area: int, total: int, cages: Iterable[tuple[int, int]], covered: int) -> Remainder:
-    """What the cages leave of one area."""
+def _remainder(
+    area: int, total: int, cages: Iterable[tuple[int, int]], covered: int, most: int
+) -> Remainder | None:
+    """What the cages leave of one area; None where that is more than `most` cells."""
     plus, minus = area & ~covered, 0
     for cells, cage_total in cages:
         outside = cells & ~area
@@ -99,13 +102,14 @@ def _remainder(area: int, total: int, cages: Iterable[tuple[int, int]], covered:
             total -= cage_total
         else:
             plus |= inside
-    return plus, minus, total
+        if plus.bit_count() + minus.bit_count() > most:
+            break
+    return (plus, minus, total) if plus.bit_count() + minus.bit_count() <= most else None
 
 
-def _keep_if_small(found: dict[tuple[int, int], int], remainder: Remainder, most: int) -> None:
-    plus, minus, total = remainder
-    if plus.bit_count() + minus.bit_count() <= most:
-        _keep(found, plus, minus, total)
+def _keep_if_small(found: dict[tuple[int, int], int], remainder: Remainder | None) -> None:
+    if remainder is not None:
+        _keep(found, *remainder)
 
 
 def _keep(found: dict[tuple[int, int], int], plus: int, minus: int, total: int) -> None:
@@ -116,11 +120,14 @@ def _keep(found: dict[tuple[int, int], int], plus: int, minus: int, total: int) 
         found[plus, minus] = total
 
 
-def _adjoining(size: int, houses: Sequence[int]) -> Iterator[tuple[int, int]]:
+@lru_cache(maxsize=16)
+def _adjoining(size: int, houses: tuple[int, ...]) -> tuple[tuple[int, int], ...]:
     """Pairs of houses that touch and do not overlap, by number."""
     inner = sum([((1 << size - 1) - 1) << row * size for row in range(size)])
+    pairs = []
     for number, house in enumerate(houses):
         around = (house & inner) << 1 | house >> 1 & inner | house << size | house >> size
         for other in range(number + 1, len(houses)):
             if around & houses[other] and not house & houses[other]:
-                yield number, other
+                pairs.append((number, other))
+    return tuple(pairs)

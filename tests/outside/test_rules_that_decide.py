@@ -19,7 +19,7 @@ from cagework.solver.editing.compose import Recipe, compose, harden
 from cagework.solver.model import HouseKind, Puzzle
 from cagework.solver.search import exact, propagators
 from cagework.solver.search.exact import Outcome, solve
-from cagework.solver.search.kernel import Facts, stated
+from cagework.solver.search.kernel import Kernel, stated
 
 Fault = Callable[[Puzzle], Puzzle]
 SIX = Recipe(size=6)
@@ -75,7 +75,7 @@ def merged(size: int, rules: tuple[str, ...], seed: int) -> Puzzle:
     return harden(made, seed, lambda puzzle: solve(puzzle).outcome is Outcome.SOUND).puzzle
 
 
-def blind(monkeypatch: pytest.MonkeyPatch, lowering: Callable[[Puzzle], Facts]) -> None:
+def blind(monkeypatch: pytest.MonkeyPatch, lowering: Callable[[Puzzle], Kernel]) -> None:
     """Make the search work from another lowering, and take the recheck away."""
     monkeypatch.setattr(exact, "stated", lowering)
     monkeypatch.setattr(exact, "obeys", lambda puzzle, answer: True)
@@ -104,13 +104,15 @@ def test_a_forgotten_rule_changes_the_verdict(
     pytest.fail(f"no puzzle hangs on: {fault}")
 
 
-def with_repeats(puzzle: Puzzle) -> Facts:
+def with_repeats(puzzle: Puzzle) -> Kernel:
     """A lowering whose cages add up but may repeat a digit."""
     facts = stated(replace(puzzle, cages=()))
     for cage in puzzle.cages:
         assert cage.total is not None
         cells = [(cell.row - 1) * puzzle.size + cell.col - 1 for cell in cage.cells]
-        facts.drafts.append((len(cells), cells, propagators.balance(puzzle.size, cells, (), cage.total)))
+        shape = facts.ground.fields
+        fact = propagators.balance(shape, cells, (), cage.total)
+        facts.tiers[0].append(propagators.Fact(shape.of(cells), {}, fact, cells))
     return facts
 
 

@@ -21,7 +21,7 @@ _LOOKS = 10
 """What one of them takes, in looks of a simple technique."""
 
 
-_Stand = tuple[int, int, list[int]]
+_Stand = tuple[int, int, int]
 """How many candidates are left with a digit in a cell, the digit as a bit, and the grid then."""
 
 
@@ -69,30 +69,32 @@ class Trial(Technique):
 def _standing(kernel: Kernel, state: State, cell: int) -> list[_Stand]:
     """The digits of a cell that do not fail by narrowing alone."""
     stands: list[_Stand] = []
+    shape = kernel.ground.fields
+    grid = shape.pack(state.candidates)
     for index in members(state.candidates[cell]):
-        trial = state.candidates[:]
-        trial[cell] = 1 << index
         state.work.spend(_LOOKS)
-        if propagate(kernel, trial, (cell,)):
-            stands.append((sum(map(int.bit_count, trial)), 1 << index, trial))
+        trial = propagate(kernel, shape.placed(grid, cell, index), grid)
+        if trial >= 0:
+            stands.append((trial.bit_count(), 1 << index, trial))
     return stands
 
 
-def _refuted(kernel: Kernel, state: State, trial: list[int]) -> bool:
+def _refuted(kernel: Kernel, state: State, trial: int) -> bool:
     """Whether a narrowed grid is shown to have no answer."""
+    shape = kernel.ground.fields
     left = _TRIES
     waiting = [trial]
     while waiting:
-        masks = waiting.pop()
+        grid = waiting.pop()
+        masks = shape.masks(grid)
         open_ = [one for one, mask in enumerate(masks) if mask & mask - 1]
         if not open_ or left <= 0:
             return False
         cell = min(open_, key=lambda one: masks[one].bit_count())
         for index in members(masks[cell]):
-            below = masks[:]
-            below[cell] = 1 << index
             left -= 1
             state.work.spend(_LOOKS)
-            if propagate(kernel, below, (cell,)):
+            below = propagate(kernel, shape.placed(grid, cell, index), grid)
+            if below >= 0:
                 waiting.append(below)
     return True

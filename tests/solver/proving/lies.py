@@ -280,14 +280,14 @@ def more_than_the_argument_is_about(moment: Moment, rng: random.Random) -> Step 
     step = moment.step
     if not step.parts:
         return None
-    ((cell, mask),) = step.removes
+    (cell, mask), *more = step.removes
     other = pick(rng, moment.near)
     wrong = pick(rng, [digit for digit in range(1, moment.puzzle.size + 1) if digit != moment.answer.at(other)])
     match int(rng.random() * 4):
         case 0:
-            return replace(step, removes=((cell, mask | moment.own(cell)),))
+            return replace(step, removes=((cell, mask | moment.own(cell)), *more))
         case 1:
-            return replace(step, removes=((cell, mask), (other, moment.own(other))))
+            return replace(step, removes=(*step.removes, (other, moment.own(other))))
         case 2:
             return replace(step, places=((other, wrong),))
         case _:

@@ -145,16 +145,19 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path]) -> None:
         for step in (stage.step for stage in path.stages):
             sentence = "".join(TECHNIQUES[step.technique].templates(step.key))
             if "{reason}" in sentence and step.technique != "way_by_way" and not step.cites.added:
-                held = {cell: board.candidates[board.at(cell)] for cell in step.cites.cages[0].cells}
+                # A fork cites other cages, too.
+                cage = step.why["cage"] if "{ways}" in sentence else step.cites.cages[0]
+                assert isinstance(cage, Cage)
+                held = {cell: board.candidates[board.at(cell)] for cell in cage.cells}
                 if sum(mask.bit_count() > 1 for mask in held.values()) < 2:     # told as it was cited
                     held = {cell: (1 << size) - 1 & ~dict(step.cites.eliminated).get(cell, 0) for cell in held}
                 filled = {mask.bit_length() for mask in held.values() if mask.bit_count() == 1}
                 open_ = {cell: mask for cell, mask in held.items() if mask.bit_count() > 1}
                 free = set(range(1, size + 1)) - filled
                 allowed = {frozenset(chosen) for chosen in combinations(free, len(open_))
-                           if sum(chosen) + sum(filled) == step.cites.cages[0].total}
-                told = sets_in(step.why["combinations"]) if "{combinations}" in sentence else {
-                    frozenset(step.why["digits"])}
+                           if sum(chosen) + sum(filled) == cage.total}
+                listed = next((name for name in ("combinations", "ways") if f"{{{name}}}" in sentence), None)
+                told = sets_in(step.why[listed]) if listed else {frozenset(step.why["digits"])}
                 reason = step.why["reason"]
                 assert isinstance(reason, NoOther)
                 barred, unfit = set(reason.barred), sets_in(reason.unfit)

@@ -35,7 +35,7 @@ print(repr(explain(pickle.load(sys.stdin.buffer))))
 @pytest.fixture(scope="module")
 def paths(corpus: list[Composed]) -> list[tuple[Composed, Path]]:
     """The corpus, reasoned through."""
-    return [(made, explain(made.puzzle, what_ifs=12)) for made in corpus]
+    return [(made, explain(made.puzzle, what_ifs=40)) for made in corpus]
 
 
 def test_every_step_is_proved(paths: list[tuple[Composed, Path]]) -> None:

@@ -103,7 +103,8 @@ def test_runs_broken_off_change_no_verdict(share: float, monkeypatch: pytest.Mon
     loose = replace(puzzle, cages=puzzle.cages[::2])
     outcomes = [solve(each).outcome for each in (wrong, loose)]
     assert Outcome.SOUND not in outcomes
-    monkeypatch.setattr(exact, "_FIRST_SHARE", share)
+    monkeypatch.setattr(exact, "_FEW", share)
+    monkeypatch.setattr(exact, "_SHARE", share)
     monkeypatch.setattr(exact, "_GROWTH", 1.1)
     assert solve(puzzle).answer == sound.answer
     assert solve(puzzle).outcome is Outcome.SOUND
