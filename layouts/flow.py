@@ -19,6 +19,7 @@ class Block:
     A figure is one line as high as itself. `before` is white above it, dropped at the head of a column;
     `keep` holds it, or the end of it, to the start of the next block. One that is `wide` stands across all columns
     of a page. A figure that `floats` may wait for the head of the next column while the paragraph after it begins.
+    One that is `whole` is not divided, unless it is higher than a column.
     """
 
     lines: int
@@ -27,6 +28,7 @@ class Block:
     keep: bool = False
     wide: bool = False
     floats: bool = False
+    whole: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +219,7 @@ def _let_go(blocks: Sequence[Block], placed: list[Placed], forced: bool) -> None
     while len(placed) > forced and blocks[placed[-1].block].keep:
         last = placed.pop()
         stays = last.last - _LEAST      # its end alone goes along with what it is kept to
-        if stays - last.first >= _LEAST:
+        if stays - last.first >= _LEAST and not blocks[last.block].whole:
             placed.append(replace(last, last=stays))
             break
 
@@ -238,6 +240,8 @@ def _lines_that_fit(block: Block, first: int, room: float) -> int:
     fitting = int(room / block.leading + 1e-6)
     if fitting >= rest:
         return rest
+    if block.whole:
+        return 0
     taken = min(fitting, rest - _LEAST)
     return taken if taken >= _LEAST else 0
 

@@ -148,3 +148,19 @@ def test_a_floating_figure_waits_for_the_head_of_the_next_column_at_most(
         if late and late[0] > numbers[0]:
             assert late == [after[0].block]
             assert not any(given_blocks[n].keep and given_blocks[n].lines == 1 for n in numbers if n > late[0])
+
+
+@given(st.lists(st.integers(1, 4), min_size=1, max_size=9), st.integers(14, 30))
+def test_a_set_of_whole_blocks_stands_in_one_column(sets: list[int], room: int) -> None:
+    """Sets of a heading and two paragraphs of so many lines each: at most nine lines with their white."""
+    run = [block for lines in sets for block in (
+        Block(1, 1.0, 1.0, keep=True, whole=True), Block(lines, 1.0, 0.5, keep=True, whole=True),
+        Block(lines, 1.0, 0.5, whole=True))]
+    columns = [{part.block // 3 for part in column} for column in fill(run, room)]
+    assert sum(map(len, columns)) == len(sets)
+
+
+def test_a_whole_block_higher_than_a_column_is_divided_after_all() -> None:
+    columns = fill([Block(1, 1.0), Block(30, 1.0, whole=True)], 20.0)
+    assert [[(part.block, part.first, part.last) for part in column] for column in columns] == [
+        [(0, 0, 1)], [(1, 0, 20)], [(1, 20, 30)]]

@@ -18,6 +18,9 @@ from cagework.typeset.solving.story import Picture, Story, Wish
 from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
 from cagework.typeset.solving.worked import Example, Moment, Worked, moments
 
+_MOST_TOGETHER = 0.6
+"""Hints of a puzzle that are no higher than this share of a column stand together."""
+
 _NEAR = 1e-6
 
 
@@ -140,11 +143,18 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float) -> PicturePlace:
 def hint_pieces(
     setting: Setting, works: Sequence[Worked], width: float,
 ) -> tuple[Piece, ...]:
-    """The hints to the first digit, puzzle by puzzle."""
+    """The hints to the first digit, puzzle by puzzle: those of a puzzle together, but where they take most of a
+    column.
+    """
     size = setting.layout.solutions.size
     pieces: list[Piece] = []
     for worked in works:
-        pieces.append(_head(setting, worked, width))
-        pieces.extend(paragraph(setting, said, width, before=size * 0.3, size=size)
-                      for said in hints_in_words(worked, setting.sentences))
+        found = [_head(setting, worked, width)]
+        found += [paragraph(setting, said, width, before=size * 0.3, size=size)
+                  for said in hints_in_words(worked, setting.sentences)]
+        high = sum(piece.block.before + piece.block.lines * piece.block.leading for piece in found)
+        if high <= _MOST_TOGETHER * setting.block(1).height:
+            found = [replace(piece, block=replace(piece.block, whole=True, keep=piece is not found[-1]))
+                     for piece in found]
+        pieces += found
     return tuple(pieces)
