@@ -152,7 +152,7 @@ def _back(plan: _CoverPlan) -> Iterator[Mark]:
     parts = paragraphs(plan.matter.blurb)
     if not parts:
         return
-    lead = [size * plan.scale for size in _LEAD]
+    lead = [max(size * plan.scale, setting.layout.type.label) for size in _LEAD]
     size, lines = _largest(setting, parts[0], setting.roman, (lead[0], lead[1]), 1.32, area, "blurb")
     y = area.y + setting.fonts[setting.roman].cap_height * size
     for line in lines:
@@ -163,8 +163,11 @@ def _back(plan: _CoverPlan) -> Iterator[Mark]:
 
 
 def _running(plan: _CoverPlan, parts: tuple[str, ...], area: Box) -> Iterator[Text]:
-    """Paragraphs on the ground, as large as they fit."""
-    size = _BLURB[0] * plan.scale
+    """Paragraphs on the ground, as large as they fit; no smaller than the layout's least sums, so that the cover
+    of a book in large print is in large print, too.
+    """
+    least = max(_BLURB[1], plan.setting.layout.type.label)
+    size = max(_BLURB[0] * plan.scale, least)
     while True:
         style = replace(prose_style(plan.setting.layout, "", size), justify=False, language=None)
         measure = min(area.width, 35 * size)
@@ -174,7 +177,7 @@ def _running(plan: _CoverPlan, parts: tuple[str, ...], area: Box) -> Iterator[Te
         if high <= area.height:
             break
         size -= _STEP
-        if size < _BLURB[1]:
+        if size < least:
             raise CoverError("blurb", "the blurb is too long for the back of the cover")
     y = area.y + 0.7 * size
     for paragraph in lines:

@@ -348,6 +348,12 @@ def _digit(cell: Cell, digit: int, look: GridLook, fonts: Fonts, x: float, y: fl
     return figures_in_cell(cell, str(digit), look.digit_height, look, fonts, x, y, name)
 
 
+def digit_size(digit: int, look: GridLook, fonts: Fonts) -> float:
+    """The type size of a digit in the middle of its cell, in pt."""
+    _, _, size, _ = fonts.once(_centred, str(digit), look.digit_height, look.cell, "sans")
+    return size
+
+
 def figures_in_cell(
     cell: Cell, text: str, height: float, look: GridLook, fonts: Fonts, x: float, y: float, name: str,
 ) -> Text:

@@ -10,14 +10,24 @@ from cagework.solver.model import Answer
 from cagework.typeset.book import Entry, Grades
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
 from cagework.typeset.draw.furniture import grade_mark, grade_width
-from cagework.typeset.draw.grid import LEAST_CELL, GridLook, answer_look, draw_grid, puzzle_look, sums_have_room
+from cagework.typeset.draw.grid import (
+    LEAST_CELL,
+    GridLook,
+    answer_look,
+    digit_size,
+    draw_grid,
+    puzzle_look,
+    sums_have_room,
+)
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, PagePart, Tag
 from cagework.typeset.text.paragraph import SetLine, paragraphs
 
 _SMALL_GRID = 9
-"""Grids of fewer cells a side than this may take larger cells than the layout states."""
+"""Grids of fewer cells a side than this may take larger cells than the layout states, and so may the answers of
+those of more, whose digits have two figures.
+"""
 
 _TURNED_LEADING = 1.2
 """From line to line of a title over an answer, in ems."""
@@ -176,9 +186,11 @@ class _AnswerParts:
 
 
 def holds_answer(setting: Setting, slot: Box, entry: Entry) -> bool:
-    """Whether a slot has room for an answer with its title: for digits that can be read."""
+    """Whether a slot has room for an answer with its title: for digits no smaller than the layout's least sums."""
     widest = setting.words.puzzle_on.format(page="0000")
-    return _answer_parts(setting, slot, entry, widest).look.cell >= LEAST_CELL * MM
+    look = _answer_parts(setting, slot, entry, widest).look
+    return (look.cell >= LEAST_CELL * MM
+            and digit_size(entry.puzzle.size, look, setting.fonts) >= setting.layout.type.label)
 
 
 def _answer_parts(setting: Setting, slot: Box, entry: Entry, page: str) -> _AnswerParts:
@@ -192,8 +204,9 @@ def _answer_parts(setting: Setting, slot: Box, entry: Entry, page: str) -> _Answ
         title = entry.short_title
     lines = setting.name(title, "sans", small, room) if title else ()
     head = small * 1.8 + max(0, len(lines) - 1) * small * _TURNED_LEADING
-    look = answer_look(layout, _cell(layout.answers.cell, entry.puzzle.size, slot.width,
-                                     slot.height - head, layout.weights.frame))
+    size = entry.puzzle.size
+    wished = layout.answers.cell * (math.sqrt(size / _SMALL_GRID) if size > _SMALL_GRID else 1.0)
+    look = answer_look(layout, _cell(wished, size, slot.width, slot.height - head, layout.weights.frame))
     width = slot.width if len(lines) > 1 else lead + fonts.measure(title, "sans", small) + aside
     return _AnswerParts(lines, width, lead, look)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
@@ -10,12 +10,13 @@ from pathlib import Path
 import pytest
 
 from cagework.layouts.load import Layout, shelf_names
+from cagework.solver.model import Answer, Puzzle, standard_houses
 from cagework.typeset.book import Book
-from cagework.typeset.draw.setting import Setting
+from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
 from cagework.typeset.draw.slots import PENCILLED
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.marks import MM
-from cagework.typeset.pages import allotted
+from cagework.typeset.marks import MM, Group, Mark, Text
+from cagework.typeset.pages import allotted, answer_pages
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words
 
@@ -60,3 +61,28 @@ def test_one_long_note_leaves_the_others_as_they_were(
     else:
         assert noted["echo"].placing.cell < plain["echo"].placing.cell
     assert noted["echo"].placing.cell >= PENCILLED * MM
+
+
+@pytest.mark.parametrize("name", shelf_names())
+def test_no_digit_of_an_answer_is_smaller_than_the_layouts_least_sum(
+    name: str, book: Book, layout_of: Callable[[str], Layout],
+) -> None:
+    """Sixteen cells a side, whose digits have two figures, take a larger slot where theirs would be."""
+    first, *_ = book.sections[0].entries
+    entry = replace(first, puzzle=Puzzle(16, standard_houses(16), ()))
+    setting = setting_of(book, layout_of(name), {})
+    span = range(16)
+    answer = Answer(16, tuple(1 + (4 * (row % 4) + row // 4 + column) % 16 for row in span for column in span))
+    (page,) = answer_pages(setting, [entry], lambda _: answer)
+    drawn = page.draw(PageNumbers({puzzle_anchor(entry.id): 1}), setting.block(1))
+    sizes = [mark.size for mark in texts(drawn.marks, "answer")]
+    assert len(sizes) == 256 and min(sizes) >= setting.layout.type.label
+
+
+def texts(marks: Sequence[Mark], name: str, *, inside: bool = False) -> Iterator[Text]:
+    """The texts of the groups of some name."""
+    for mark in marks:
+        if isinstance(mark, Group):
+            yield from texts(mark.marks, name, inside=inside or mark.name == name)
+        elif inside and isinstance(mark, Text):
+            yield mark
