@@ -35,7 +35,7 @@ from cagework.typeset.draw.setting import (
 from cagework.typeset.draw.techniques import technique_pieces
 from cagework.typeset.examples import worked_example
 from cagework.typeset.layout_cache import LayoutCache
-from cagework.typeset.marks import MM, Group, Link, Mark, PagePart, Tag
+from cagework.typeset.marks import MM, Anchor, Group, Link, Mark, PagePart, Tag
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.paragraph import paragraphs
 
@@ -213,6 +213,7 @@ def _narrow_columns(
         if number == 0:
             marks = (_part_title(setting, block, title),)
         links: tuple[Link, ...] = ()
+        anchors: tuple[Anchor, ...] = ()
         for band in filled[number]:
             for place, column in enumerate(band):
                 left = block.x + place * (width + plan.gap * MM)
@@ -221,9 +222,13 @@ def _narrow_columns(
                     Link(left, block.y + part.y, width, pieces[part.block].block.leading, target,
                          setting.words.puzzle_on.format(page=pages.of[target]))
                     for part in column if (target := targets.get(part.block)))
-        return PagePart(marks, links)
+                anchors += tuple(Anchor(anchor, block.y + part.y) for part in column
+                                 if part.first == 0 and (anchor := pieces[part.block].anchor))
+        return PagePart(marks, links, anchors)
 
-    return [PlannedPage((name,) if number == 0 else (), title, partial(draw, number))
+    begun = [tuple(anchor for band in page for column in band for part in column
+                   if part.first == 0 and (anchor := pieces[part.block].anchor)) for page in filled]
+    return [PlannedPage((name, *begun[0]) if number == 0 else begun[number], title, partial(draw, number))
             for number in range(len(filled))]
 
 

@@ -130,6 +130,16 @@ def answer_anchor(entry_id: str) -> str:
     return f"answer-{entry_id}"
 
 
+def hints_anchor(entry_id: str) -> str:
+    """The name of the spot where the first hints for a puzzle begin."""
+    return f"hints-{entry_id}"
+
+
+def worked_anchor(entry_id: str) -> str:
+    """The name of the spot where a puzzle's worked solution begins."""
+    return f"worked-{entry_id}"
+
+
 def section_anchor(index: int) -> str:
     """The name of the spot where section `index` (from 0) opens."""
     return f"section-{index + 1}"

@@ -13,6 +13,7 @@ from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import LEAST_CELL, GridLook, answer_look, draw_grid, puzzle_look, sums_have_room
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
+from cagework.typeset.draw.turn_to import turn_to
 from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, PagePart, Tag
 from cagework.typeset.text.paragraph import SetLine, paragraphs
 
@@ -99,12 +100,9 @@ def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, p
     if notes:
         marks.append(Group("notes", tuple(notes), Tag.PARAGRAPH))
     y += leading + (kind.small * 0.25 if below else 0)
-    said = setting.words.answer_on.format(page=pages.answer(entry.id))
-    width = fonts.measure(said, "sans", kind.small)
-    turn = fonts.left(left + side - width, y, said, "sans", kind.small)
-    marks.append(Group("turn-to", (turn,), Tag.PARAGRAPH))
-    link = Link(left + side - width, y - kind.small, width, kind.small * 1.3, answer_anchor(entry.id), said)
-    return PagePart(tuple(marks), (link,), (Anchor(puzzle_anchor(entry.id), slot.y),))
+    turn, links = turn_to(setting, pages, entry, slot, left + side, y)
+    marks.append(turn)
+    return PagePart(tuple(marks), links, (Anchor(puzzle_anchor(entry.id), slot.y),))
 
 
 def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...], float]:

@@ -86,6 +86,7 @@ class Words(NamedTuple):
     chapters: Mapping[str, str]
     by: str
     answer_on: str
+    turn_to: Mapping[str, str]
     puzzle_on: str
     puzzle: str
     puzzles: str
