@@ -205,6 +205,13 @@ class Layout(_Strict):
         margins = self.margins.model_copy(update={"inside": self.margins.inside_at(count)})
         return self.model_copy(update={"margins": margins})
 
+    def on_pages_of(self, book: Layout) -> Layout:
+        """The look of a section's puzzles in a book of another layout: this one's slots, type sizes, lines and
+        tints on the book's pages, with its margins, faces and answers.
+        """
+        own = {key: getattr(self, key) for key in ("puzzles", "type", "weights", "regions")}
+        return book.model_copy(update=own)
+
 
 def shelf_names() -> tuple[str, ...]:
     """The names of the layouts on the shelf, sorted."""

@@ -89,7 +89,9 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A run of puzzles under a heading. `written` has, by key, where its texts stand."""
+    """A run of puzzles under a heading; `layout` is that of its puzzles' own pages, where it is not the book's.
+    `written` has, by key, where its texts stand.
+    """
 
     title: str
     intro: str | None
@@ -97,6 +99,7 @@ class Section:
     order: Order = Order.LISTED
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
+    layout: Layout | None = None
 
     @property
     def head(self) -> str:
@@ -331,6 +334,15 @@ class Book:
         """All puzzles in reading order."""
         for section in self.sections:
             yield from section.entries
+
+    def layout_in(self, section: Section) -> Layout:
+        """The look of a section's puzzles on their own pages."""
+        return section.layout.on_pages_of(self.layout) if section.layout else self.layout
+
+    def layout_of(self, entry_id: str) -> Layout:
+        """The look of a puzzle on its own page; the book's for one that is in no section."""
+        return next((self.layout_in(section) for section in self.sections
+                     if section.layout and any(entry.id == entry_id for entry in section.entries)), self.layout)
 
     def own(self, position: Position, section: int | None = None) -> Iterator[tuple[int, TextPage]]:
         """The publisher's own pages that stand somewhere, each with its number among all of them, from 0."""

@@ -233,8 +233,16 @@ def _narrow_columns(
 
 
 def allotted(setting: Setting) -> Mapping[str, Allotted]:
-    """The slots that each puzzle of the book has, by its id, and its place in them."""
-    return allot(setting, partial(_first, setting.block(1)))
+    """The slots that each puzzle of the book has, by its id, and its place in them: alike in all sections of one
+    layout.
+    """
+    found: dict[str, Allotted] = {}
+    for lead in setting.book.sections:
+        alike = [section for section in setting.book.sections if section.layout == lead.layout]
+        if lead is alike[0]:
+            entries = (entry for section in alike for entry in section.entries)
+            found |= allot(setting.within(lead), entries, partial(_first, setting.block(1)))
+    return found
 
 
 def puzzle_pages(
@@ -255,7 +263,9 @@ def puzzle_pages(
 
 
 def prints(setting: Setting, entry: Entry) -> bool:
-    """Whether a page all to itself has room for a puzzle's grid, and one for its answer, whatever its words."""
+    """Whether a page all to itself has room for a puzzle's grid, and one for its answer, whatever its words: the
+    setting is that of its section.
+    """
     bare, block, room = replace(entry, title="0", by=None, note=None), setting.block(1), _answer_room(setting)
     largest, answer = (roomier(plan)[-1] for plan in (setting.layout.puzzles, setting.layout.answers))
     slot = _first(block, largest)

@@ -235,7 +235,7 @@ def _own(setting: Setting, position: Position, section: int | None = None) -> li
 def _section(
     setting: Setting, index: int, section: Section, places: Mapping[str, Allotted],
 ) -> list[PlannedPage]:
-    pages_of = puzzle_pages(setting, section.entries, places, section.head)
+    pages_of = puzzle_pages(setting.within(section), section.entries, places, section.head)
     if _is_whole_book(setting.book):
         first, *rest = pages_of
         return [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]

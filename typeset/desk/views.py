@@ -150,7 +150,7 @@ def answer_svg(one: Checked, setting: Setting) -> str:
     if entry is None or verdict is None:
         raise LookupError("no grid could be read")
     answer = verdict.answer if one.is_sound else None
-    look = puzzle_look(setting.layout, _CELL)
+    look = puzzle_look(setting.book.layout_of(entry.id), _CELL)
     return grid_svg(entry, look, setting.fonts, _described(entry, answer), answer)
 
 

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from cagework.layouts.load import Layout
 from cagework.layouts.page import Box, text_block
-from cagework.typeset.book import Book, Entry
+from cagework.typeset.book import Book, Entry, Section
 from cagework.typeset.marks import MM
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.paragraph import SetLine, Style, italic_of, paragraphs, prose_style, set_paragraph
@@ -46,6 +46,10 @@ class Setting:
     def layout(self) -> Layout:
         """The book's layout."""
         return self.book.layout
+
+    def within(self, section: Section) -> Setting:
+        """The setting of a section's puzzles on their own pages."""
+        return replace(self, book=replace(self.book, layout=self.book.layout_in(section))) if section.layout else self
 
     def headed(self, entry: Entry) -> tuple[str, str]:
         """What stands over a puzzle: its number and its title; without a title, `Puzzle 12` and nothing more."""

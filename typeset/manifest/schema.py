@@ -196,6 +196,11 @@ def _layout_names(schema: dict[str, Any]) -> None:
     schema.pop("type", None)
 
 
+def _layout_names_or_none(schema: dict[str, Any]) -> None:
+    _layout_names(schema)
+    schema["anyOf"].append({"type": "null"})
+
+
 class CagePart(StrictModel):
     """One cage: its cells and, where it has one, its total."""
 
@@ -245,6 +250,9 @@ class SectionPart(StrictModel):
         Order.LISTED, description="Puzzles as listed, or by grade, easiest first.")
     solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] | None = Field(
         None, description="How much of its worked solutions is printed.")
+    layout: Line | None = Field(
+        None, json_schema_extra=_layout_names_or_none,
+        description="Layout of its puzzles' pages, of the book's trim size; the book's if left out.")
 
 
 class PagesPart(StrictModel):

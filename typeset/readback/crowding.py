@@ -31,7 +31,7 @@ def is_crowded(number: int, page: Page, places: Iterable[GridPlace], setting: Se
 
 def _holds_sums(place: GridPlace, setting: Setting) -> bool:
     return place.shown.kind is not GridKind.PUZZLE or sums_have_room(
-        place.shown.puzzle, puzzle_look(setting.layout, place.cell), setting.fonts)
+        place.shown.puzzle, puzzle_look(setting.book.layout_of(place.shown.id), place.cell), setting.fonts)
 
 
 def _runs_over(marks: Iterable[Mark], room: Box, fonts: Fonts) -> bool:
