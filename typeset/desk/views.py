@@ -14,7 +14,14 @@ from cagework.typeset.desk.galley import Galley
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
 from cagework.typeset.draw.grid import puzzle_look
-from cagework.typeset.draw.setting import Setting, answer_anchor, hints_anchor, puzzle_anchor, text_anchor, worked_anchor
+from cagework.typeset.draw.setting import (
+    Setting,
+    answer_anchor,
+    hints_anchor,
+    puzzle_anchor,
+    text_anchor,
+    worked_anchor,
+)
 from cagework.typeset.faults import Fault
 from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile

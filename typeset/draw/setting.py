@@ -49,7 +49,9 @@ class Setting:
 
     def within(self, section: Section) -> Setting:
         """The setting of a section's puzzles on their own pages."""
-        return replace(self, book=replace(self.book, layout=self.book.layout_in(section))) if section.layout else self
+        if not section.layout:
+            return self
+        return replace(self, book=replace(self.book, layout=self.book.layout_in(section)))
 
     def headed(self, entry: Entry) -> tuple[str, str]:
         """What stands over a puzzle: its number and its title; without a title, `Puzzle 12` and nothing more."""

@@ -155,10 +155,10 @@ class RangeReader:
     def _grid(self, place: GridPlace, leaf: PageContent) -> Iterator[Difference]:
         """Figures, lines and tints of a grid."""
         layout = self._laid.setting.layout
-        if place.shown.kind is GridKind.PUZZLE:
+        if place.shown.kind is GridKind.PUZZLE and place.shown.in_book:
             layout = self._layouts.get(place.shown.id, layout)
         try:
-            want = expected_of(place.shown, self._entries, self._answers, tints_regions=layout.regions == "tints")
+            want = expected_of(place.shown, self._entries, self._answers, layout)
         except NoAnswer as error:
             yield Difference(place.page, place.name, None, str(error))
             return

@@ -18,7 +18,15 @@ from cagework.typeset.draw.setting import (
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import Standing
-from cagework.typeset.readback.page_references import ContentsRow, Head, Said, Told, named_row, numbers_of, parts_of
+from cagework.typeset.readback.page_references import (
+    ContentsRow,
+    Head,
+    Said,
+    Told,
+    named_row,
+    numbers_of,
+    parts_of,
+)
 from cagework.typeset.readback.text_lines import squeezed
 
 

@@ -97,6 +97,7 @@ class Words(NamedTuple):
     digits: str
     digits_by_size: str
     cages: str
+    cages_tinted: str
     no_guessing: str
     one_answer: str
     example_lead: str

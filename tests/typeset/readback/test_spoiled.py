@@ -230,8 +230,8 @@ def test_a_page_number_of_hints_or_worked_solution_wrong(part: str, says: str, l
     where = next(number for number, page in enumerate(little.original.laid.pages, 1)
                  if any(anchor.name == f"{part}-{RAILS}" for anchor in page.anchors))
     told = little.told(spoiled(place.page, lambda page: page.renumber(where, where + 3)))
-    assert told[0] == (f"page {place.page}, puzzle '{RAILS}': page {where + 3} is named as that of {says}; it is on "
-                       f"page {where}")
+    assert told[0] == (f"page {place.page}, puzzle '{RAILS}': page {where + 3} is named as that of {says}; it is "
+                       f"on page {where}")
 
 
 def test_a_page_number_over_a_worked_solution_wrong(little: Any, spoiled: Any) -> None:
