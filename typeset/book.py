@@ -89,7 +89,8 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A run of puzzles under a heading; `layout` is that of its puzzles' own pages, where it is not the book's.
+    """A run of puzzles under a heading; `layout` is that of its puzzles' own pages, and `answers` where their
+    answers stand, where these are not the book's.
     `written` has, by key, where its texts stand.
     """
 
@@ -100,6 +101,7 @@ class Section:
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
     layout: Layout | None = None
+    answers: AnswersAt | None = None
 
     @property
     def head(self) -> str:
@@ -121,6 +123,14 @@ def rows_of(entries: Iterable[Entry]) -> Iterator[tuple[Entry, ...]]:
     for untitled, group in groupby(entries, key=lambda entry: entry.title is None):
         run = tuple(group)
         yield from (run,) if untitled else ((entry,) for entry in run)
+
+
+class AnswersAt(StrEnum):
+    """Where the answer of a puzzle stands."""
+
+    BACK = "back"        # of the book
+    SECTION = "section"  # at its end
+    PAGE = "page"        # the puzzle's own, upside down at its foot
 
 
 class Grades(StrEnum):
@@ -323,6 +333,7 @@ class Book:
     index: tuple[IndexBy, ...] = ()
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
+    answers: AnswersAt = AnswersAt.BACK
 
     @property
     def head(self) -> str:
@@ -343,6 +354,11 @@ class Book:
         """The look of a puzzle on its own page; the book's for one that is in no section."""
         return next((self.layout_in(section) for section in self.sections
                      if section.layout and any(entry.id == entry_id for entry in section.entries)), self.layout)
+
+    def answered(self, at: AnswersAt) -> Iterator[Entry]:
+        """The puzzles whose answers stand in some place."""
+        return (entry for section in self.sections if (section.answers or self.answers) is at
+                for entry in section.entries)
 
     def own(self, position: Position, section: int | None = None) -> Iterator[tuple[int, TextPage]]:
         """The publisher's own pages that stand somewhere, each with its number among all of them, from 0."""

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from cagework.layouts.load import Layout, shelf_layout, shelf_names
-from cagework.typeset.book import Book, Entry, Place, Section, Solutions, TextPage
+from cagework.typeset.book import AnswersAt, Book, Entry, Place, Section, Solutions, TextPage
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_NOTE
 from cagework.typeset.draw.outside import Outside, slug_is_cut
@@ -58,11 +58,19 @@ def too_large(setting: Setting) -> Iterator[Fault]:
     for section in setting.book.sections:
         for entry in section.entries:
             if not prints(setting.within(section), entry):
-                held = [name for name in shelf_names() if _is_held(setting, section, name, entry)]
-                yield Fault(entry.place, f"a page of this layout is too small for the grid of '{entry.id}': in "
-                            f"{entry.puzzle.size} by {entry.puzzle.size} cells its sums or digits have no room",
-                            f"choose a layout that holds it: {listed(held)}" if held else
-                            "print it in a layout of your own with a larger page")
+                yield _too_large(setting, section, entry)
+
+
+def _too_large(setting: Setting, section: Section, entry: Entry) -> Fault:
+    """A puzzle's grid as a fault, with the way out: its answer elsewhere, or another layout."""
+    if prints(setting.within(replace(section, answers=AnswersAt.BACK)), entry):
+        return Fault(entry.place, f"a page of this layout has no room for the grid of '{entry.id}' and its answer",
+                     "print the answers of its section elsewhere, with answers: back or answers: section")
+    held = [name for name in shelf_names() if _is_held(setting, section, name, entry)]
+    return Fault(entry.place, f"a page of this layout is too small for the grid of '{entry.id}': in "
+                 f"{entry.puzzle.size} by {entry.puzzle.size} cells its sums or digits have no room",
+                 f"choose a layout that holds it: {listed(held)}" if held else
+                 "print it in a layout of your own with a larger page")
 
 
 def _is_held(setting: Setting, section: Section, layout: str, entry: Entry) -> bool:
@@ -71,7 +79,7 @@ def _is_held(setting: Setting, section: Section, layout: str, entry: Entry) -> b
     if section.layout:
         return (tried.trim == setting.layout.trim
                 and prints(setting.within(replace(section, layout=tried)), entry))
-    return prints(_laid_in(setting, tried), entry)
+    return prints(_laid_in(setting, tried).within(section), entry)
 
 
 def _laid_in(setting: Setting, layout: Layout) -> Setting:

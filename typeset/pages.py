@@ -16,7 +16,7 @@ from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, roomier
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
-from cagework.typeset.book import Entry, Place, Section, TextPage
+from cagework.typeset.book import AnswersAt, Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
 from cagework.typeset.draw.furniture import head_is_cut
@@ -234,11 +234,12 @@ def _narrow_columns(
 
 def allotted(setting: Setting) -> Mapping[str, Allotted]:
     """The slots that each puzzle of the book has, by its id, and its place in them: alike in all sections of one
-    layout.
+    layout and one place for answers.
     """
     found: dict[str, Allotted] = {}
     for lead in setting.book.sections:
-        alike = [section for section in setting.book.sections if section.layout == lead.layout]
+        alike = [section for section in setting.book.sections
+                 if section.layout == lead.layout and section.answers is lead.answers]
         if lead is alike[0]:
             entries = (entry for section in alike for entry in section.entries)
             found |= allot(setting.within(lead), entries, partial(_first, setting.block(1)))
@@ -247,17 +248,22 @@ def allotted(setting: Setting) -> Mapping[str, Allotted]:
 
 def puzzle_pages(
     setting: Setting, entries: Sequence[Entry], places: Mapping[str, Allotted], head: str,
+    answer_of: Callable[[Entry], Answer | None],
 ) -> list[PlannedPage]:
     """Some puzzles' own pages, fewer to a page where one has no room in the slot that the others have."""
+    on_page = setting.book.answers is AnswersAt.PAGE
+    kinds = (puzzle_anchor, answer_anchor) if on_page else (puzzle_anchor,)
 
     def draw(plan: Slots, run: range, pages: PageNumbers, block: Box) -> PagePart:
         return _gathered(
-            slots.puzzle_slot(setting, pages, place.scaled(MM), entry, places[entry.id].placing)
+            slots.puzzle_slot(setting, pages, place.scaled(MM), entry, places[entry.id].placing,
+                              answer_of(entry) if on_page else None)
             for place, entry in zip(places_of(block.scaled(1 / MM), plan), (entries[number] for number in run),
                                     strict=False))
 
     return [
-        PlannedPage(tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, plan, run))
+        PlannedPage(tuple(anchor(entries[number].id) for number in run for anchor in kinds), head,
+                    partial(draw, plan, run))
         for plan, run in _runs([places[entry.id].plan for entry in entries])
     ]
 
@@ -304,10 +310,10 @@ def _answer_plan(setting: Setting, room: Box, entry: Entry) -> Slots:
 
 
 def answer_pages(
-    setting: Setting, entries: Sequence[Entry], answer_of: Callable[[Entry], Answer | None],
+    setting: Setting, entries: Sequence[Entry], answer_of: Callable[[Entry], Answer | None], name: str = "answers",
 ) -> list[PlannedPage]:
-    """Answers under a heading on the first page; every page has as much room, so the grids stay alike, but for
-    those that need a larger slot.
+    """Answers under a heading on the first page, the anchor `name`; every page has as much room, so the grids stay
+    alike, but for those that need a larger slot.
     """
     room, top = _answer_room(setting), setting.layout.type.heading * 2.0
 
@@ -322,13 +328,13 @@ def answer_pages(
         return _gathered(parts)
 
     return [
-        PlannedPage(_answer_anchors(entries, run), setting.words.answers, partial(draw, plan, run))
+        PlannedPage(_answer_anchors(name, entries, run), setting.words.answers, partial(draw, plan, run))
         for plan, run in _runs([_answer_plan(setting, room, entry) for entry in entries])
     ]
 
 
-def _answer_anchors(entries: Sequence[Entry], run: range) -> tuple[str, ...]:
-    first = ("answers",) if run.start == 0 else ()
+def _answer_anchors(name: str, entries: Sequence[Entry], run: range) -> tuple[str, ...]:
+    first = (name,) if run.start == 0 else ()
     return first + tuple(answer_anchor(entries[number].id) for number in run)
 
 

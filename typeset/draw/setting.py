@@ -49,9 +49,10 @@ class Setting:
 
     def within(self, section: Section) -> Setting:
         """The setting of a section's puzzles on their own pages."""
-        if not section.layout:
+        if not section.layout and not section.answers:
             return self
-        return replace(self, book=replace(self.book, layout=self.book.layout_in(section)))
+        book, answers = self.book, section.answers or self.book.answers
+        return replace(self, book=replace(book, layout=book.layout_in(section), answers=answers))
 
     def headed(self, entry: Entry) -> tuple[str, str]:
         """What stands over a puzzle: its number and its title; without a title, `Puzzle 12` and nothing more."""
@@ -149,6 +150,11 @@ def worked_anchor(entry_id: str) -> str:
 def section_anchor(index: int) -> str:
     """The name of the spot where section `index` (from 0) opens."""
     return f"section-{index + 1}"
+
+
+def section_answers_anchor(index: int) -> str:
+    """The name of the spot where the answers at the end of section `index` (from 0) begin."""
+    return f"answers-{index + 1}"
 
 
 def text_anchor(number: int) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cagework.layouts.page import Box
-from cagework.typeset.book import Entry, Solutions
+from cagework.typeset.book import AnswersAt, Entry, Solutions
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, hints_anchor, worked_anchor
 from cagework.typeset.marks import Group, Link, Mark, Tag
 
@@ -16,7 +16,9 @@ _APART = "·"
 def turn_to(
     setting: Setting, pages: PageNumbers, entry: Entry, slot: Box, right: float, y: float,
 ) -> tuple[Group, tuple[Link, ...]]:
-    """The line with its baseline at `y`, ranged right at `right`, in pt, and a link on each of its places."""
+    """The line with its baseline at `y`, ranged right at `right`, in pt, and a link on each of its places; without
+    any where the answer stands on the page and there is nothing else to turn to.
+    """
     fonts, size = setting.fonts, setting.layout.type.small
     said = [(words, anchor) for words, anchor in _places(setting, pages, entry) if anchor in pages.of]
     space, dot = fonts.measure(" ", "sans", size), fonts.measure(_APART, "sans", size)
@@ -38,10 +40,11 @@ def _places(setting: Setting, pages: PageNumbers, entry: Entry) -> Iterator[tupl
     """What the line says, each with the spot it names; of a draft's puzzle, spots may be missing."""
     words = setting.words
     hints, worked = setting.book.pages.first_hints, entry.solutions is not Solutions.NONE
-    if not hints and not worked:
+    elsewhere = setting.book.answers is not AnswersAt.PAGE
+    if elsewhere and not hints and not worked:
         yield words.answer_on.format(page=pages.answer(entry.id)), answer_anchor(entry.id)
         return
-    due = (("hints", hints, hints_anchor), ("answer", True, answer_anchor), ("worked", worked, worked_anchor))
+    due = (("hints", hints, hints_anchor), ("answer", elsewhere, answer_anchor), ("worked", worked, worked_anchor))
     for key, stands, anchor_of in due:
         if stands:
             anchor = anchor_of(entry.id)

@@ -26,6 +26,7 @@ from cagework.layouts.load import shelf_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import (
+    AnswersAt,
     Binding,
     Grades,
     IndexBy,
@@ -253,6 +254,8 @@ class SectionPart(StrictModel):
     layout: Line | None = Field(
         None, json_schema_extra=_layout_names_or_none,
         description="Layout of its puzzles' pages, of the book's trim size; the book's if left out.")
+    answers: Annotated[AnswersAt, choice(AnswersAt, "place for answers")] | None = Field(
+        None, description="Where its answers stand; where the book has them if left out.")
 
 
 class PagesPart(StrictModel):
@@ -342,6 +345,9 @@ class BookPart(StrictModel):
         None, description="Pattern, or list of them, for puzzle files beside the manifest: puzzles/*.yaml.")
     solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] = Field(
         Solutions.NONE, description="How much of the worked solutions is printed: none, key steps, or full.")
+    answers: Annotated[AnswersAt, choice(AnswersAt, "place for answers")] = Field(
+        AnswersAt.BACK,
+        description="Where answers stand: at the back, at the end of each section, or upside down on the page.")
     grades: Annotated[Grades, choice(Grades, "way to show grades")] | None = Field(
         None, description="How grades are shown: marks, words or none; as the layout says if left out.")
     grade_words: GradeWords | None = Field(

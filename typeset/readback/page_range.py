@@ -33,7 +33,7 @@ from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.links import Destinations, LinkTarget, links_of, links_on
 from cagework.typeset.readback.misfit import Box, Misfit
 from cagework.typeset.readback.notes import compare_notes
-from cagework.typeset.readback.page_content import PageContent, read_content, trim_of
+from cagework.typeset.readback.page_content import PageContent, half_turned, read_content, trim_of
 from cagework.typeset.readback.page_references import ContentsRow, Head, PageReferences, Said, folios
 from cagework.typeset.readback.sheets import compare_sheet, missized
 from cagework.typeset.readback.tags import Tags, TagsRead
@@ -162,6 +162,8 @@ class RangeReader:
         except NoAnswer as error:
             yield Difference(place.page, place.name, None, str(error))
             return
+        if place.shown.turned:
+            leaf = half_turned(leaf, place.x + place.side / 2, place.y + place.side / 2)
         area = area_of(place, leaf)
         yield from compare_figures(area, want)
         yield from compare_cage_outlines(area, want, _told_apart(layout))

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import NamedTuple
 
-from cagework.typeset.book import Book, Entry, Grades, Solutions
+from cagework.typeset.book import AnswersAt, Book, Entry, Grades, Solutions
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import Text
 from cagework.typeset.readback.difference import Difference
@@ -82,6 +82,7 @@ class PageReferences:
             self._stems.setdefault(title.rstrip(_FIGURES), []).append(title)
         self._to_answer, self._to_puzzle = _pattern(words.answer_on), _pattern(words.puzzle_on)
         self._hints = book.pages.first_hints
+        self._on_page = frozenset(entry.id for entry in book.answered(AnswersAt.PAGE))
 
     def round_grids(self, places: Iterable[GridPlace], lines: Sequence[TextLine]) -> Iterator[Difference | Said]:
         """Over and under the puzzles of a page, and over its answers."""
@@ -90,7 +91,7 @@ class PageReferences:
                 entry = self._entries[place.shown.id]
                 if place.shown.kind is GridKind.PUZZLE:
                     yield from self._round_puzzle(place, entry, lines)
-                elif place.shown.kind is GridKind.ANSWER:
+                elif place.shown.kind is GridKind.ANSWER and not place.shown.turned:
                     yield self._over_answer(place, entry, lines)
 
     def _round_puzzle(
@@ -105,6 +106,8 @@ class PageReferences:
             lacking = f"its number and title, '{number} {title}', do" if title else f"its number, '{number}', does"
             yield Difference(place.page, of, None, f"{lacking} not stand over it")
         told, pattern = self._under(entry)
+        if not told:
+            return
         below = (line for line in lines if line.base > place.y + place.side)
         said = next((pages for line in below
                      for pages in _pages_said(line, pattern, place.x, place.x + place.side)), [None] * len(told))
@@ -112,10 +115,11 @@ class PageReferences:
 
     def _under(self, entry: Entry) -> tuple[Sequence[Told], re.Pattern[str]]:
         """What the line under a puzzle names the pages of, in order, and how it reads."""
-        worked = entry.solutions is not Solutions.NONE
-        if not self._hints and not worked:
+        worked, elsewhere = entry.solutions is not Solutions.NONE, entry.id not in self._on_page
+        if elsewhere and not self._hints and not worked:
             return (Told.ANSWER,), self._to_answer
-        due = ((Told.HINTS, "hints", self._hints), (Told.ANSWER, "answer", True), (Told.WORKED, "worked", worked))
+        due = ((Told.HINTS, "hints", self._hints), (Told.ANSWER, "answer", elsewhere),
+               (Told.WORKED, "worked", worked))
         named = [(told, self._words.turn_to[key]) for told, key, stands in due if stands]
         return tuple(told for told, _ in named), _pattern(*(words for _, words in named))
 

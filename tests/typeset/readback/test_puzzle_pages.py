@@ -10,13 +10,16 @@ from typing import Any
 import pytest
 import yaml
 
-from cagework.layouts.load import shelf_layout
+from cagework.layouts.load import Trim, shelf_layout
 from cagework.solver.model import Cage, Cell, Puzzle, standard_houses
 from cagework.typeset.draw.grid import cages_shown, puzzle_look
+from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.editions import about_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM, Fill, Group, Mark, Outline, Page, Text, flatten
+from cagework.typeset.no_room import too_large
+from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.pdf import pdf_bytes
 
 NAMES = ("platform-ticket", "left-luggage", "station-clock", "tea-urn")
@@ -126,3 +129,66 @@ def test_tints_with_another_meaning_leave_cages_their_dashes() -> None:
     assert cages_shown(square, look, taken=True) == (True, False)
     whole = replace(square, cages=tuple(Cage((cell,), 1) for cell in square.cells))
     assert cages_shown(whole, look, taken=False) == (False, True)
+
+
+@pytest.fixture(scope="module")
+def turned(made: Maker) -> Any:
+    """The book with answers upside down on the puzzles' pages, but for one section's at its end."""
+    return made(layout="a4-four-up", answers="page", second={"answers": "section"}, pages={"first_hints": True})
+
+
+def test_answers_stand_upside_down_under_their_puzzles(turned: Any) -> None:
+    assert turned.told(turned.data) == []
+    for name in NAMES[:2]:
+        puzzle, answer = (turned.grid(kind, name) for kind in (GridKind.PUZZLE, GridKind.ANSWER))
+        assert (answer.page, answer.shown.turned) == (puzzle.page, True)
+        assert answer.y > puzzle.y + puzzle.side and answer.cell < puzzle.cell
+    page = turned.original.laid.pages[puzzle.page - 1]
+    assert [mark.angle for mark in flatten(digits(page)) if isinstance(mark, Text)] == [180.0] * 32
+    assert [link.target for link in page.links] == [f"hints-{name}" for name in NAMES[:2]]      # and no answer
+
+
+def test_answers_of_a_section_stand_at_its_end(turned: Any) -> None:
+    laid = turned.original.laid
+    for name in NAMES[2:]:
+        puzzle, answer = (turned.grid(kind, name) for kind in (GridKind.PUZZLE, GridKind.ANSWER))
+        assert not answer.shown.turned and puzzle.page // 2 < answer.page // 2, "not on the spread of its puzzle"
+    ends = {anchor.name: number for number, page in enumerate(laid.pages, 1) for anchor in page.anchors}
+    assert ends["answers-2"] == answer.page < ends["hints"] and "answers" not in ends
+    assert [(mark.title, mark.anchor) for mark in laid.bookmarks if "answers" in mark.anchor] == [
+        ("Answers", "answers-2")]
+
+
+@pytest.mark.parametrize("how", ["level", "another digit"])
+def test_a_turned_answer_spoiled_is_told(how: str, turned: Any) -> None:
+    """A 6 on its feet among digits on their heads would read as a 9; so would 9 in its place."""
+    place = turned.grid(GridKind.ANSWER, NAMES[0])
+    page = turned.original.laid.pages[place.page - 1]
+    wrong, *_ = (mark for mark in flatten(digits(page)) if isinstance(mark, Text))
+    said = "".join(text for _, text in wrong.chunks)
+    instead = wrong._replace(angle=0.0) if how == "level" else wrong._replace(
+        chunks=((0.0, "1" if said != "1" else "2"),))
+    told = turned.told(other(turned, place.page, replace(page, marks=tuple(
+        exchanged(mark, wrong, instead) for mark in page.marks))))
+    assert any(line.startswith(f"page {place.page}, answer of '{NAMES[0]}', r1c1") for line in told), told
+
+
+def test_a_page_without_room_for_both_names_the_way_out(turned: Any, fonts: Fonts) -> None:
+    """The first page too low, of ever lower ones, lacks room for the answers alone."""
+    book, words = turned.original.book, turned.original.laid.setting.words
+    trims = (Trim(width=210, height=height) for height in range(128, 50, -2))
+    low = (replace(book, layout=book.layout.model_copy(update={"trim": trim})) for trim in trims)
+    first, *_ = next(found for one in low if (found := list(too_large(Setting.of(one, fonts, words)))))
+    assert first.hint == "print the answers of its section elsewhere, with answers: back or answers: section"
+    assert first.where in {entry.place for entry in book.sections[0].entries}
+
+
+def digits(page: Page) -> list[Mark]:
+    """The digits of all answers of a page."""
+    return [mark for group in groups(page.marks) if group.name == "answer" for mark in group.marks]
+
+
+def exchanged(mark: Mark, wrong: Mark, instead: Mark) -> Mark:
+    if isinstance(mark, Group):
+        return replace(mark, marks=tuple(exchanged(one, wrong, instead) for one in mark.marks))
+    return instead if mark is wrong else mark
