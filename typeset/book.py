@@ -89,8 +89,8 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A run of puzzles under a heading; `layout` is that of its puzzles' own pages, and `answers` where their
-    answers stand, where these are not the book's.
+    """A run of puzzles under a heading; `layout` is that of its puzzles' own pages, `answers` where their
+    answers stand and `foot` what stands under them, where these are not the book's.
     `written` has, by key, where its texts stand.
     """
 
@@ -102,6 +102,7 @@ class Section:
     short_title: str | None = None
     layout: Layout | None = None
     answers: AnswersAt | None = None
+    foot: Foot | None = None
 
     @property
     def head(self) -> str:
@@ -131,6 +132,14 @@ class AnswersAt(StrEnum):
     BACK = "back"        # of the book
     SECTION = "section"  # at its end
     PAGE = "page"        # the puzzle's own, upside down at its foot
+
+
+class Foot(StrEnum):
+    """What stands at the foot of a puzzle's place, where there is room."""
+
+    NONE = "none"
+    SUMS = "sums"        # that its cages have, and few sets of digits make
+    SCRATCH = "scratch"  # lines to work on
 
 
 class Grades(StrEnum):
@@ -334,6 +343,7 @@ class Book:
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
     answers: AnswersAt = AnswersAt.BACK
+    foot: Foot = Foot.NONE
 
     @property
     def head(self) -> str:

@@ -49,10 +49,11 @@ class Setting:
 
     def within(self, section: Section) -> Setting:
         """The setting of a section's puzzles on their own pages."""
-        if not section.layout and not section.answers:
+        book = self.book
+        if not (section.layout or section.answers or section.foot):
             return self
-        book, answers = self.book, section.answers or self.book.answers
-        return replace(self, book=replace(book, layout=book.layout_in(section), answers=answers))
+        return replace(self, book=replace(book, layout=book.layout_in(section), foot=section.foot or book.foot,
+                                          answers=section.answers or book.answers))
 
     def headed(self, entry: Entry) -> tuple[str, str]:
         """What stands over a puzzle: its number and its title; without a title, `Puzzle 12` and nothing more."""

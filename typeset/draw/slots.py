@@ -9,6 +9,7 @@ from cagework.layouts.page import Box
 from cagework.solver.model import Answer
 from cagework.typeset.book import AnswersAt, Entry, Grades
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
+from cagework.typeset.draw.foot import foot_marks
 from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import LEAST_CELL, GridLook, answer_look, draw_grid, puzzle_look, sums_have_room
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor
@@ -111,10 +112,13 @@ def puzzle_slot(
     turn, links = turn_to(setting, pages, entry, slot, left + side, y)
     if turn.marks:
         marks.append(turn)
-    anchors = [Anchor(puzzle_anchor(entry.id), slot.y)]
+    anchors, end = [Anchor(puzzle_anchor(entry.id), slot.y)], slot.right
     if setting.book.answers is AnswersAt.PAGE:
         anchors.append(Anchor(answer_anchor(entry.id), slot.y))
-        marks.append(_turned_answer(setting, slot, left + side, entry, answer))
+        turned, end = _turned_answer(setting, slot, left + side, entry, answer)
+        marks.append(turned)
+    top = y + (kind.small if turn.marks else 0.0)
+    marks += foot_marks(setting, Box(slot.x, top, end - slot.x, slot.bottom - top), entry.puzzle)
     return PagePart(tuple(marks), links, tuple(anchors))
 
 
@@ -133,16 +137,20 @@ def _answer_room(setting: Setting, slot: Box, entry: Entry) -> float:
     return entry.puzzle.size * look.cell + 2 * look.overhang + setting.layout.type.small
 
 
-def _turned_answer(setting: Setting, slot: Box, right: float, entry: Entry, answer: Answer | None) -> Mark:
-    """An answer upside down at the foot of a slot, ranged right at `right` pt."""
+def _turned_answer(
+    setting: Setting, slot: Box, right: float, entry: Entry, answer: Answer | None,
+) -> tuple[Mark, float]:
+    """An answer upside down at the foot of a slot, ranged right at `right` pt, and where what stands beside it has
+    to end.
+    """
     look = _turned_look(setting, slot, entry)
     side = entry.puzzle.size * look.cell
     left, top = min(right, slot.right - look.overhang) - side, slot.bottom - look.overhang - side
     shown = Shown(GridKind.ANSWER, entry.id, entry.puzzle, turned=True)
     grid = draw_grid(entry.puzzle, entry.rules, look, setting.fonts, left, top, answer, shows=shown)
     alt = describe(entry, setting.words.described, setting.sentences, answer)
-    return figure(replace(grid, marks=tuple(half_turned(mark, left + side / 2, top + side / 2)
-                                            for mark in grid.marks)), alt)
+    turned = tuple(half_turned(mark, left + side / 2, top + side / 2) for mark in grid.marks)
+    return figure(replace(grid, marks=turned), alt), left - 2 * setting.layout.type.small
 
 
 def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...], float]:

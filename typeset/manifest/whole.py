@@ -83,7 +83,7 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
         shown, part.grade_words, own, index, written=_writings(top), short_title=part.short_title,
-        answers=part.answers,
+        answers=part.answers, foot=part.foot,
     )))
 
 
@@ -237,7 +237,8 @@ def _read_sections(
         entries = entries_of(listed, part.solutions or default)
         sections.append(Section(part.title, part.intro, entries, part.order,
                                 top.writings(("title", "intro", "short_title"), "sections", number),
-                                part.short_title, _section_layout(top, number, part.layout, book), part.answers))
+                                part.short_title, _section_layout(top, number, part.layout, book), part.answers,
+                                part.foot))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:

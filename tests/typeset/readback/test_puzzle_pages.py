@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from itertools import combinations, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -11,15 +12,18 @@ import pytest
 import yaml
 
 from cagework.layouts.load import Trim, shelf_layout
+from cagework.layouts.page import Box
 from cagework.solver.model import Cage, Cell, Puzzle, standard_houses
+from cagework.typeset.draw.foot import foot_marks
 from cagework.typeset.draw.grid import cages_shown, puzzle_look
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.editions import about_of
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.marks import MM, Fill, Group, Mark, Outline, Page, Text, flatten
+from cagework.typeset.marks import MM, Fill, Group, Line, Mark, Outline, Page, Text, flatten
 from cagework.typeset.no_room import too_large
 from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.words import load_words
 from cagework.typeset.write.pdf import pdf_bytes
 
 NAMES = ("platform-ticket", "left-luggage", "station-clock", "tea-urn")
@@ -192,3 +196,69 @@ def exchanged(mark: Mark, wrong: Mark, instead: Mark) -> Mark:
     if isinstance(mark, Group):
         return replace(mark, marks=tuple(exchanged(one, wrong, instead) for one in mark.marks))
     return instead if mark is wrong else mark
+
+
+@pytest.fixture(scope="module", params=["en", "de"])
+def footed(request: Any, made: Maker) -> Any:
+    """The book with sums worth knowing under one section's puzzles, and lines under the other's."""
+    return request.param, made(language=request.param, foot="sums", second={"foot": "scratch"})
+
+
+def test_sums_worth_knowing_stand_at_the_foot(footed: Any) -> None:
+    """All that the grid's own cages have and one or two sets of digits make, by trying all sets."""
+    language, book = footed
+    assert book.told(book.data) == []
+    for entry in list(book.original.book.entries)[:2]:
+        place = book.grid(GridKind.PUZZLE, entry.id)
+        page = book.original.laid.pages[place.page - 1]
+        foot, = (group for group in groups(page.marks) if group.name == "foot")
+        said = [mark.string for mark in flatten(foot.marks) if isinstance(mark, Text)]
+        due = [load_words(language).sums]
+        for count in (2, 3):
+            totals = sorted({cage.total for cage in entry.puzzle.cages if len(cage.cells) == count})
+            sets = list(combinations(range(1, 5), count))
+            known = [[str(total), *("".join(map(str, way)) for way in sets if sum(way) == total)]
+                     for total in totals]
+            few = [word for words in known if len(words) <= 3 for word in words]
+            due += [load_words(language).sums_cells.format(count=count), *few] if few else []
+        assert said == due
+        assert min(mark.y for mark in flatten(foot.marks) if isinstance(mark, Text)) > place.y + place.side
+
+
+def test_lines_to_work_on_stand_at_the_foot(footed: Any) -> None:
+    _, book = footed
+    place = book.grid(GridKind.PUZZLE, NAMES[2])
+    page, block = book.original.laid.pages[place.page - 1], book.original.laid.setting.block(place.page)
+    foot, = (group for group in groups(page.marks) if group.name == "foot")
+    heights = [mark.y1 for mark in foot.marks if isinstance(mark, Line)]
+    assert len(heights) > 2 and heights[-1] == pytest.approx(block.bottom)
+    assert min(heights) > place.y + place.side
+    assert {round(low - high, 6) for high, low in pairwise(heights)} == {round(7 * MM, 6)}
+
+
+def test_a_wrong_sum_at_the_foot_is_told(footed: Any) -> None:
+    _, book = footed
+    place = book.grid(GridKind.PUZZLE, NAMES[1])
+    page = book.original.laid.pages[place.page - 1]
+    foot, = (group for group in groups(page.marks) if group.name == "foot")
+    wrong = [mark for mark in flatten(foot.marks) if isinstance(mark, Text)][-1]
+    spoiled = tuple(exchanged(mark, wrong, wrong._replace(chunks=((0.0, "123"),))) for mark in page.marks)
+    assert book.told(other(book, place.page, replace(page, marks=spoiled)))
+
+
+def test_nothing_stands_at_a_foot_without_room(fonts: Fonts, footed: Any) -> None:
+    """As rooms grow, nothing, then the sums of one set of digits, then all: never more than there is room for."""
+    setting = footed[1].original.laid.setting
+    puzzle = next(entry.puzzle for entry in setting.book.entries if entry.id == NAMES[3])
+    seen = set()
+    for width in range(60, 300, 20):
+        before = 0
+        for height in range(0, 120, 3):
+            room = Box(0.0, 0.0, float(width), float(height))
+            texts = [mark for mark in flatten(foot_marks(setting, room, puzzle)) if isinstance(mark, Text)]
+            assert all(mark.y - 0.75 * mark.size >= 0 and mark.y <= height for mark in texts)
+            assert all(mark.x + fonts.measure(mark.string, mark.face, mark.size) <= width for mark in texts)
+            assert len(texts) >= before
+            before = len(texts)
+            seen.add(before)
+    assert len(seen) == 3
