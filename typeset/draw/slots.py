@@ -30,8 +30,10 @@ _NOTE_LEADING = 1.38
 PENCILLED = 5.0
 """The side of a cell in mm that a reader can write in at ease (common practice)."""
 
-_TURNED_SHARE = 0.6
-"""The cells of a turned answer, as a share of those of answers at the back."""
+_TURNED_SHARE, _LEAST_TURNED = 0.6, 3.2
+"""The cells of a turned answer, as a share of those of answers at the back, and the least in mm: a little over
+what can be read.
+"""
 
 _OVER_RULE, _UNDER_RULE = 0.85, 0.75
 """What is left over the rule under a heading, in ems of small type, and under it, in ems of a title."""
@@ -125,7 +127,7 @@ def puzzle_slot(
 def _turned_look(setting: Setting, slot: Box, entry: Entry) -> GridLook:
     """How a turned answer is drawn: smaller than at the back of the book."""
     layout = setting.layout
-    wished = max(LEAST_CELL, _TURNED_SHARE * layout.answers.cell)
+    wished = max(_LEAST_TURNED, _TURNED_SHARE * layout.answers.cell)
     return answer_look(layout, _cell(wished, entry.puzzle.size, slot.width, slot.height, layout.weights.frame))
 
 
