@@ -89,7 +89,10 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A run of puzzles under a heading. `written` has, by key, where its texts stand."""
+    """A run of puzzles under a heading; `layout` is that of its puzzles' own pages, `answers` where their
+    answers stand and `foot` what stands under them, where these are not the book's.
+    `written` has, by key, where its texts stand.
+    """
 
     title: str
     intro: str | None
@@ -97,6 +100,9 @@ class Section:
     order: Order = Order.LISTED
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
+    layout: Layout | None = None
+    answers: AnswersAt | None = None
+    foot: Foot | None = None
 
     @property
     def head(self) -> str:
@@ -118,6 +124,22 @@ def rows_of(entries: Iterable[Entry]) -> Iterator[tuple[Entry, ...]]:
     for untitled, group in groupby(entries, key=lambda entry: entry.title is None):
         run = tuple(group)
         yield from (run,) if untitled else ((entry,) for entry in run)
+
+
+class AnswersAt(StrEnum):
+    """Where the answer of a puzzle stands."""
+
+    BACK = "back"        # of the book
+    SECTION = "section"  # at its end
+    PAGE = "page"        # the puzzle's own, upside down at its foot
+
+
+class Foot(StrEnum):
+    """What stands at the foot of a puzzle's place, where there is room."""
+
+    NONE = "none"
+    SUMS = "sums"        # that its cages have, and few sets of digits make
+    SCRATCH = "scratch"  # lines to work on
 
 
 class Grades(StrEnum):
@@ -320,6 +342,8 @@ class Book:
     index: tuple[IndexBy, ...] = ()
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
+    answers: AnswersAt = AnswersAt.BACK
+    foot: Foot = Foot.NONE
 
     @property
     def head(self) -> str:
@@ -331,6 +355,20 @@ class Book:
         """All puzzles in reading order."""
         for section in self.sections:
             yield from section.entries
+
+    def layout_in(self, section: Section) -> Layout:
+        """The look of a section's puzzles on their own pages."""
+        return section.layout.on_pages_of(self.layout) if section.layout else self.layout
+
+    def layout_of(self, entry_id: str) -> Layout:
+        """The look of a puzzle on its own page; the book's for one that is in no section."""
+        return next((self.layout_in(section) for section in self.sections
+                     if section.layout and any(entry.id == entry_id for entry in section.entries)), self.layout)
+
+    def answered(self, at: AnswersAt) -> Iterator[Entry]:
+        """The puzzles whose answers stand in some place."""
+        return (entry for section in self.sections if (section.answers or self.answers) is at
+                for entry in section.entries)
 
     def own(self, position: Position, section: int | None = None) -> Iterator[tuple[int, TextPage]]:
         """The publisher's own pages that stand somewhere, each with its number among all of them, from 0."""

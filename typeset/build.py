@@ -263,8 +263,9 @@ def _prove_files(
 def _profile(book: Book, flavour: Flavour) -> Profile:
     """What a book's file is held to. At the spine half a line's weight of a frame may stand in the margin."""
     trim, margins = book.layout.trim, book.layout.margins
+    frame = max(book.layout_in(section).weights.frame for section in book.sections)
     return Profile(flavour, book.press.stock, (trim.width, trim.height), book.press.multiple,
-                   gutter_mm=margins.inside - book.layout.weights.frame / MM)
+                   gutter_mm=margins.inside - max(frame, book.layout.weights.frame) / MM)
 
 
 def _book_proof(
@@ -334,9 +335,10 @@ def _grid_files(proved: ProvedBook, fonts: Fonts) -> dict[Path, bytes]:
     files = {}
     book, answers = proved.book, proved.solved.answers
     words, sentences = words_or_english(book.language).described, Sentences(book.language)
-    cell = book.layout.puzzles.cell * MM
     for entry in book.entries:
-        for folder, look, shown in (("puzzles", puzzle_look(book.layout, cell), None),
+        layout = book.layout_of(entry.id)
+        cell = layout.puzzles.cell * MM
+        for folder, look, shown in (("puzzles", puzzle_look(layout, cell), None),
                                     ("answers", answer_look(book.layout, cell), answers[entry.id])):
             text = grid_svg(entry, look, fonts, describe(entry, words, sentences, shown), shown)
             files[Path(folder) / f"{entry.id}.svg"] = text.encode()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from cagework.layouts.load import shelf_layout, shelf_names
-from cagework.typeset.book import Book, Entry, Place, Section, Solutions, TextPage
+from cagework.layouts.load import Layout, shelf_layout, shelf_names
+from cagework.typeset.book import AnswersAt, Book, Entry, Place, Section, Solutions, TextPage
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_NOTE
 from cagework.typeset.draw.outside import Outside, slug_is_cut
@@ -55,19 +55,37 @@ def too_narrow(setting: Setting, works: Mapping[str, Worked]) -> Iterator[Fault]
 
 def too_large(setting: Setting) -> Iterator[Fault]:
     """The puzzles whose grids no page of the layout holds, each as a fault that says which layouts do."""
-    for entry in setting.book.entries:
-        if not prints(setting, entry):
-            held = [name for name in shelf_names() if prints(_laid_in(setting, name), entry)]
-            yield Fault(entry.place, f"a page of this layout is too small for the grid of '{entry.id}': in "
-                        f"{entry.puzzle.size} by {entry.puzzle.size} cells its sums or digits have no room",
-                        f"choose a layout that holds it: {listed(held)}" if held else
-                        "print it in a layout of your own with a larger page")
+    for section in setting.book.sections:
+        for entry in section.entries:
+            if not prints(setting.within(section), entry):
+                yield _too_large(setting, section, entry)
 
 
-def _laid_in(setting: Setting, layout: str) -> Setting:
-    """The same book in a layout of the shelf."""
-    book = replace(setting.book, layout=shelf_layout(layout))
-    return replace(setting, book=book, fonts=Fonts(book.layout))
+def _too_large(setting: Setting, section: Section, entry: Entry) -> Fault:
+    """A puzzle's grid as a fault, with the way out: its answer elsewhere, or another layout."""
+    if prints(setting.within(replace(section, answers=AnswersAt.BACK)), entry):
+        return Fault(entry.place, f"a page of this layout has no room for the grid of '{entry.id}' and its answer",
+                     "print the answers of its section elsewhere, with answers: back or answers: section")
+    held = [name for name in shelf_names() if _is_held(setting, section, name, entry)]
+    return Fault(entry.place, f"a page of this layout is too small for the grid of '{entry.id}': in "
+                 f"{entry.puzzle.size} by {entry.puzzle.size} cells its sums or digits have no room",
+                 f"choose a layout that holds it: {listed(held)}" if held else
+                 "print it in a layout of your own with a larger page")
+
+
+def _is_held(setting: Setting, section: Section, layout: str, entry: Entry) -> bool:
+    """Whether a puzzle prints in a layout of the shelf: its section's, where that has one of its own."""
+    tried = shelf_layout(layout)
+    if section.layout:
+        return (tried.trim == setting.layout.trim
+                and prints(setting.within(replace(section, layout=tried)), entry))
+    return prints(_laid_in(setting, tried).within(section), entry)
+
+
+def _laid_in(setting: Setting, layout: Layout) -> Setting:
+    """The same book in another layout."""
+    book = replace(setting.book, layout=layout)
+    return replace(setting, book=book, fonts=Fonts(layout))
 
 
 def shortened(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fault]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from cagework.layouts.page import Box
-from cagework.typeset.book import Entry, Position, Section, Solutions
+from cagework.typeset.book import AnswersAt, Entry, Position, Section, Solutions
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid
 from cagework.typeset.draw.furniture import TRACKING, listed_grade, motif
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor, section_anchor, text_anchor
@@ -126,7 +126,8 @@ def _back(setting: Setting) -> list[str]:
     book = setting.book
     told = any(entry.solutions is not Solutions.NONE for entry in book.entries)
     hints = book.pages.first_hints
-    there = {"hints": hints, "answers": True, "primer": told or hints, "worked": told,
+    answers = any(book.answered(AnswersAt.BACK))
+    there = {"hints": hints, "answers": answers, "primer": told or hints, "worked": told,
              "index": bool(book.index)}
     return [anchor for anchor, printed in there.items() if printed]
 

@@ -8,7 +8,7 @@ from itertools import takewhile
 from pathlib import Path, PurePath
 from typing import Any
 
-from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
+from cagework.layouts.load import Layout, layout_path, read_layout, shelf_layout, shelf_names
 from cagework.typeset.book import Book, Grades, PageSettings, PressSettings, Section, Solutions, Standard, TextPage
 from cagework.typeset.faults import Severity, UnreadableManifest, counted, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover, read_profile
@@ -63,7 +63,7 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
                 "list them under 'puzzles', or name their files with puzzles_from")
     layout = read_design(top, ("book", "layout"), part.layout, Layout, layout_path, shelf_names(), read_layout)
     press = _read_press(top, part)
-    sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
+    sections = _read_sections(top, data.get("sections"), found, complete, part.solutions, layout)
     _check_language(top, part, found)
     own = read_text_pages(top, data.get("pages"), sections)
     every = [one.reading.entry for one in found if one.reading.entry]
@@ -72,7 +72,8 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     printed = [entry for section in sections for entry in section.entries] if sections is not None else every
     known = complete and len(every) == len(found)
     index = read_index(top, written.get("index"), printed, shown) if known and isinstance(written, dict) else ()
-    reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press, own))
+    reading = replace(gather(top, found), folders=_folders(
+        top, part, data.get("sections"), files, layout, press, own))
     if reading.failed or layout is None:
         return reading
     if sections is None:
@@ -82,16 +83,19 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
         shown, part.grade_words, own, index, written=_writings(top), short_title=part.short_title,
+        answers=part.answers, foot=part.foot,
     )))
 
 
 def _folders(
-    top: Notes, part: BookPart, files: Iterable[Path], layout: Layout | None, press: PressSettings,
-    own: Iterable[TextPage],
+    top: Notes, part: BookPart, sections: object, files: Iterable[Path], layout: Layout | None,
+    press: PressSettings, own: Iterable[TextPage],
 ) -> frozenset[Path]:
     """The folders whose files may change the book: those that patterns look into, though nothing matches yet."""
     home = top.document.file.parent
-    named = [home / part.layout] if part.layout and part.layout.endswith(".yaml") else []
+    layouts = [part.layout, *(item.get("layout") for item in (sections if isinstance(sections, list) else ())
+                              if isinstance(item, dict))]
+    named = [home / name for name in layouts if isinstance(name, str) and name.endswith(".yaml")]
     named += [page.place_of("text").file for page in own if "text" in page.written]
     named += [*files, *(layout.fonts.values() if layout else ()), *([press.profile] if press.profile else [])]
     looked_into = (home.joinpath(*takewhile(lambda piece: "*" not in piece, PurePath(pattern).parts[:-1]))
@@ -183,11 +187,26 @@ def _read_press(top: Notes, part: BookPart) -> PressSettings:
     return PressSettings(**(said.model_dump() | {"profile": profile}))
 
 
+def _section_layout(top: Notes, number: int, name: str | None, book: Layout | None) -> Layout | None:
+    """A section's own layout; one of another trim than the book's is reported."""
+    key = ("sections", number, "layout")
+    own = name and read_design(top, key, name, Layout, layout_path, shelf_names(), read_layout)
+    if not own or not book:
+        return None
+    if own.trim != book.trim:
+        alike = [other for other in shelf_names() if shelf_layout(other).trim == book.trim]
+        top.add(top.spot(*key), f"its pages are {own.trim.width:g} x {own.trim.height:g} mm, those of the book "
+                f"{book.trim.width:g} x {book.trim.height:g} mm",
+                f"choose a layout of the book's size: {listed(alike)}" if alike else
+                "copy the book's layout and change its slots")
+    return own
+
+
 def _read_sections(
-    top: Notes, written: object, found: list[Found], complete: bool, default: Solutions,
+    top: Notes, written: object, found: list[Found], complete: bool, default: Solutions, book: Layout | None,
 ) -> tuple[Section, ...] | None:
     """The sections, with the puzzles that could be read; None where the manifest has none. `complete`
-    says that every id is known.
+    says that every id is known; `book` is the book's layout, where there is one.
     """
     if not isinstance(written, list) or not written:
         return None
@@ -218,7 +237,8 @@ def _read_sections(
         entries = entries_of(listed, part.solutions or default)
         sections.append(Section(part.title, part.intro, entries, part.order,
                                 top.writings(("title", "intro", "short_title"), "sections", number),
-                                part.short_title))
+                                part.short_title, _section_layout(top, number, part.layout, book), part.answers,
+                                part.foot))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:

@@ -40,7 +40,8 @@ class Paint(NamedTuple):
     `style` is the rest of the graphics state, and `dash` a dashed line's lengths and phase in pt. `hidden` says
     that it lies on a layer that is off, or in an annotation that is not shown; `annotated` that an annotation
     paints it; `masking` that it lies in a soft mask, which is not seen itself. `source` is an image's or a
-    shading's dictionary. `cut` says that the clip made `box` smaller.
+    shading's dictionary. `cut` says that the clip made `box` smaller, `turned` that a
+    text stands on its head: turned by half, and no otherwise.
     """
 
     kind: PaintKind
@@ -62,6 +63,7 @@ class Paint(NamedTuple):
     source: Any = None
     thinnest: float | None = None
     cut: bool = False
+    turned: bool = False
 
     @property
     def opacity(self) -> float | None:

@@ -34,7 +34,7 @@ def filled(state: GraphicsState, rings: tuple[Ring, ...], operator: str) -> Pain
     if state.slit != math.inf:
         thinnest = state.slit_of(thinnest)
     return made(Paint, (PaintKind.FILL, box, state.fill, weight, None, None, False, False, rings, (), (),
-                        state.style, _SOLID, False, False, False, None, thinnest, False))
+                        state.style, _SOLID, False, False, False, None, thinnest, False, False))
 
 
 def stroked(state: GraphicsState, ring: Ring) -> Paint:
@@ -45,7 +45,7 @@ def stroked(state: GraphicsState, ring: Ring) -> Paint:
     (xs, ys), half = zip(*ring, strict=True), weight / 2
     box = made(Rectangle, (min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half))
     return made(Paint, (PaintKind.STROKE, box, state.stroke, weight, None, None, False, False, (ring,), (), (),
-                        state.style, dash, False, False, False, None, thinnest, False))
+                        state.style, dash, False, False, False, None, thinnest, False, False))
 
 
 def graded(state: GraphicsState, shading: Any, colour: Colour, tiled: bool) -> Paint:

@@ -163,7 +163,7 @@ def test_page_numbers_in_the_contents_and_under_the_grids_are_true(reader: PdfRe
     for entry in built.book.entries:
         number, page = puzzle_page(reader, entry)
         assert contents[entry.title] == number
-        said = next(run.text for run in runs(page) if run.text.startswith("Answer on page"))
+        said = next(run.text for run in runs(page) if run.text.startswith("Answer "))
         answers = reader.pages[int(said.split()[-1]) - 1]
         assert any(run.text == entry.title for run in runs(answers)), "the answer is on the page named"
         assert any(run.text == f"page {number}" for run in runs(answers)), "and names this page"
