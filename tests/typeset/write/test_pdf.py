@@ -17,7 +17,7 @@ import pypdfium2
 import pytest
 from pypdf import PageObject, PdfReader
 
-from cagework.typeset.book import Entry
+from cagework.typeset.book import Entry, Solutions
 
 MM = 72 / 25.4
 
@@ -181,9 +181,9 @@ def test_folios_count_the_pages(reader: PdfReader) -> None:
 def test_links_lead_from_puzzle_to_answer_and_back(reader: PdfReader, built: Any) -> None:
     for entry in built.book.entries:
         number, page = puzzle_page(reader, entry)
-        ((_, target, _),) = links(page)
-        back = [number_of(reader, led) for _, led, _ in links(target)]
-        assert number in back
+        led_to = [target for _, target, _ in links(page)]
+        assert len(led_to) == 2 + (entry.solutions is not Solutions.NONE), "hints, answer, worked solution"
+        assert number in [number_of(reader, back) for _, back, _ in links(led_to[1])]
 
 
 def test_bookmarks_name_sections_and_puzzles(reader: PdfReader, built: Any) -> None:
