@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from cagework.typeset.choices import Stock
+from cagework.typeset.raster import Raster
 
 if TYPE_CHECKING:       # a Place is much less than a Book: what says where a fault lies loads neither
     from cagework.layouts.load import Layout
@@ -43,6 +44,19 @@ NOWHERE = Place(Path(), 0, 0)
 
 def _place_of(written: Mapping[str, Written], key: str, part: str, default: Place = NOWHERE) -> Place:
     return written[key].place(part) if key in written else default
+
+
+@dataclass(frozen=True, slots=True)
+class Illustration:
+    """A picture of the publisher's own: what it shows in words, nothing where it is mere decoration; and how wide
+    it is to be in mm, None for as wide as there is room. `place` is where the manifest names its `file`.
+    """
+
+    file: Path
+    raster: Raster
+    alt: str
+    width: float | None
+    place: Place
 
 
 class Solutions(StrEnum):
@@ -89,7 +103,9 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A run of puzzles under a heading. `written` has, by key, where its texts stand."""
+    """A run of puzzles under a heading, with a `picture` on the page that opens it. `written` has, by key, where
+    its texts stand.
+    """
 
     title: str
     intro: str | None
@@ -97,6 +113,7 @@ class Section:
     order: Order = Order.LISTED
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
+    picture: Illustration | None = None
 
     @property
     def head(self) -> str:
@@ -185,7 +202,7 @@ class Position(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class TextPage:
-    """A page of the publisher's own, or several, where its text is long; blank where it says nothing. `section`
+    """A page of the publisher's own, or several, where its text is long; blank where it has nothing. `section`
     counts from 0. `numbered` tells whether it carries head and folio, `listed` whether the contents name it;
     `written` has, by key, where its texts stand.
     """
@@ -197,6 +214,7 @@ class TextPage:
     numbered: bool
     listed: bool
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+    picture: Illustration | None = None
 
     @property
     def texts(self) -> tuple[tuple[str, str], ...]:
@@ -298,7 +316,8 @@ class Cover:
 @dataclass(frozen=True, slots=True)
 class Book:
     """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line
-    between paragraphs. `grade_words` are the publisher's own words for the grades, all of them or none.
+    between paragraphs. `grade_words` are the publisher's own words for the grades, all of them or none. `picture`
+    stands on the title page, and `mark`, the publisher's, over the imprint.
     `written` has, by key, where its texts stand; `cover.blurb` is one of them.
     """
 
@@ -320,6 +339,8 @@ class Book:
     index: tuple[IndexBy, ...] = ()
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
+    picture: Illustration | None = None
+    mark: Illustration | None = None
 
     @property
     def head(self) -> str:
@@ -331,6 +352,13 @@ class Book:
         """All puzzles in reading order."""
         for section in self.sections:
             yield from section.entries
+
+    @property
+    def pictures(self) -> Iterator[Illustration]:
+        """All pictures of the publisher's own."""
+        parts = (self.picture, self.mark, *(section.picture for section in self.sections),
+                 *(page.picture for page in self.text_pages))
+        return (picture for picture in parts if picture)
 
     def own(self, position: Position, section: int | None = None) -> Iterator[tuple[int, TextPage]]:
         """The publisher's own pages that stand somewhere, each with its number among all of them, from 0."""

@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import NamedTuple
 
+from cagework.typeset.raster import Raster
+
 MM = 72 / 25.4
 """Points in a millimetre."""
 
@@ -95,6 +97,21 @@ class Text(NamedTuple):
         return "".join(text for _, text in self.chunks)
 
 
+class Picture(NamedTuple):
+    """A picture upright in the rectangle whose top left corner is (x, y)."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    raster: Raster
+
+    @property
+    def rings(self) -> tuple[Ring, ...]:
+        """Its corners, clockwise from its top left."""
+        return (rectangle(self.x, self.y, self.width, self.height),)
+
+
 class Tag(StrEnum):
     """What a group is to a reader who hears the page: PDF's own names (ISO 32000-1, 14.8.4)."""
 
@@ -123,7 +140,8 @@ class Group:
     shows: object = None
 
 
-Mark = Line | Outline | Fill | Text | Group
+Leaf = Line | Outline | Fill | Text | Picture
+Mark = Leaf | Group
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +208,7 @@ def rectangle(x: float, y: float, width: float, height: float) -> Ring:
     return ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
 
 
-def flatten(marks: Iterable[Mark]) -> Iterator[Line | Outline | Fill | Text]:
+def flatten(marks: Iterable[Mark]) -> Iterator[Leaf]:
     """All marks in drawing order, groups opened."""
     waiting = [iter(marks)]
     while waiting:
@@ -223,6 +241,9 @@ def scaled(mark: Mark, factor: float, x: float, y: float) -> Mark:
             chunks = tuple((factor * dx, text) for dx, text in mark.chunks)
             return mark._replace(x=start[0], y=start[1], chunks=chunks, size=factor * mark.size,
                            tracking=factor * mark.tracking)
+        case Picture():
+            left, top = at((mark.x, mark.y))
+            return Picture(left, top, factor * mark.width, factor * mark.height, mark.raster)
 
 
 def half_turned(mark: Mark, x: float, y: float) -> Mark:
@@ -240,6 +261,9 @@ def half_turned(mark: Mark, x: float, y: float) -> Mark:
         case Text():
             start = at((mark.x, mark.y))
             return mark._replace(x=start[0], y=start[1], angle=(mark.angle + 180.0) % 360.0)
+        case Picture():
+            left, top = at((mark.x + mark.width, mark.y + mark.height))
+            return Picture(left, top, mark.width, mark.height, mark.raster.half_turned())
 
 
 def _along(line: Line, at: Callable[[Point], Point]) -> Line:

@@ -73,13 +73,15 @@ class DrawnOnDemand(Sequence[Page]):
 
 @dataclass(frozen=True, slots=True)
 class Pages:
-    """The finished book: pages in order, the outline, and the setting they are drawn in, its layout as the number
-    of pages made it. A page is drawn anew each time it is asked for, and not kept: a book may have thousands.
+    """The finished book: pages in order, the outline, the setting they are drawn in, its layout as the number of
+    pages made it, and on which page what begins. A page is drawn anew each time it is asked for, and not kept: a
+    book may have thousands.
     """
 
     pages: Sequence[Page]
     bookmarks: tuple[Bookmark, ...]
     setting: Setting
+    numbers: PageNumbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +124,7 @@ class Plan:
 def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
     """All pages of a book."""
     plan = plan_book(book, solved, fonts, words, LayoutCache())
-    return Pages(DrawnOnDemand(len(plan.leaves), plan.page), plan.bookmarks(), plan.setting)
+    return Pages(DrawnOnDemand(len(plan.leaves), plan.page), plan.bookmarks(), plan.setting, plan.pages)
 
 
 def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: LayoutCache) -> Plan:
@@ -275,7 +277,8 @@ def _spare(setting: Setting) -> PlannedPage:
 
 def _is_whole_book(book: Book) -> bool:
     """Whether the only section is the book itself, which then needs no page to open it."""
-    return len(book.sections) == 1 and book.sections[0].title == book.title and not book.sections[0].intro
+    return (len(book.sections) == 1 and book.sections[0].title == book.title
+            and not (book.sections[0].intro or book.sections[0].picture))
 
 
 def _to_start(leaves: list[PlannedPage], book: Book) -> None:

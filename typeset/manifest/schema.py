@@ -14,7 +14,6 @@ from typing import Annotated, Any
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
     ConfigDict,
     Field,
@@ -39,6 +38,7 @@ from cagework.typeset.book import (
 from cagework.typeset.choices import Stock
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.notation import is_language
+from cagework.typeset.manifest.parts import TEXT_JSON, Line, PicturePart, StrictModel
 from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules, other_rules, rule_json
 from cagework.typeset.manifest.values import (
     ID,
@@ -56,8 +56,6 @@ from cagework.typeset.manifest.values import (
 from cagework.typeset.trade.barcode import GREATEST, LEAST
 from cagework.typeset.trade.binding import papers
 from cagework.typeset.trade.isbn import isbn_fault
-
-_TEXT_JSON: dict[str, Any] = {"type": ["string", "number"]}
 
 
 def choice(kind: type[StrEnum], word: str) -> BeforeValidator:
@@ -106,7 +104,7 @@ def _paper(value: str) -> str:
 
 _GRADE_WORDS_JSON: dict[str, Any] = {
     "type": "object", "required": list(Grade), "additionalProperties": False,
-    "properties": {grade.value: _TEXT_JSON | {"description": f"What the book calls the grade {grade}."}
+    "properties": {grade.value: TEXT_JSON | {"description": f"What the book calls the grade {grade}."}
                    for grade in Grade}}
 
 
@@ -134,7 +132,7 @@ _ENDS = (Position.FRONT, Position.BACK)
 _STANDING_JSON: dict[str, Any] = {"anyOf": [
     {"enum": [*_ENDS, None]},
     {"type": "object", "minProperties": 1, "maxProperties": 1, "additionalProperties": False, "properties": {
-        side.value: _TEXT_JSON | {"description": f"The title of the section it stands {side}."}
+        side.value: TEXT_JSON | {"description": f"The title of the section it stands {side}."}
         for side in (Position.BEFORE, Position.AFTER)}}]}
 
 
@@ -151,12 +149,11 @@ def _standing(value: object) -> tuple[Position, str | None] | None:
     raise Unfit("must be front, back, {before: SECTION} or {after: SECTION}", of_key=True)
 
 
-Line = Annotated[str, BeforeValidator(as_text), AfterValidator(one_line), WithJsonSchema(_TEXT_JSON)]
 Language = Annotated[Line, AfterValidator(_language)]
-Prose = Annotated[str, BeforeValidator(as_text), AfterValidator(prose), WithJsonSchema(_TEXT_JSON)]
+Prose = Annotated[str, BeforeValidator(as_text), AfterValidator(prose), WithJsonSchema(TEXT_JSON)]
 Texts = Annotated[tuple[str, ...], PlainValidator(texts), WithJsonSchema(TEXTS_JSON)]
 Id = Annotated[str, BeforeValidator(as_text), AfterValidator(identifier),
-               WithJsonSchema(_TEXT_JSON | {"pattern": f"^{ID}$"})]
+               WithJsonSchema(TEXT_JSON | {"pattern": f"^{ID}$"})]
 GradeWords = Annotated[
     dict[Grade, str], PlainValidator(_grade_words), WithJsonSchema(_GRADE_WORDS_JSON)]
 Standing = Annotated[
@@ -171,16 +168,10 @@ HouseItem = Annotated[str | dict[str, object], PlainValidator(named), WithJsonSc
     *rule_json(house_rules()),
     {"type": "object", "required": ["cells"], "additionalProperties": False,
      "properties": {"cells": TEXTS_JSON | {"description": CELLS},
-                    "name": _TEXT_JSON | {"description": "What to call the house in explanations."}}},
+                    "name": TEXT_JSON | {"description": "What to call the house in explanations."}}},
 ]})]
 RuleItem = Annotated[
     str | dict[str, object], PlainValidator(named), WithJsonSchema({"anyOf": rule_json(other_rules())})]
-
-
-class StrictModel(BaseModel):
-    """Any mapping of a manifest: the keys it lists and no others."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, defer_build=True)
 
 
 def _cage_forms(schema: dict[str, Any]) -> None:
@@ -239,6 +230,7 @@ class SectionPart(StrictModel):
 
     title: Line = Field(description="Heading of the section.")
     short_title: Line | None = Field(None, description="A shorter heading, for running heads.")
+    picture: PicturePart | None = Field(None, description="A picture on the page that opens it.")
     intro: Prose | None = Field(None, description="Prose under the heading.")
     puzzles: list[Id] = Field(min_length=1, description="Ids of its puzzles, in order.")
     order: Annotated[Order, choice(Order, "order")] = Field(
@@ -322,6 +314,8 @@ class BookPart(StrictModel):
     by: Line | None = Field(None, description="Author or editor.")
     language: Language = Field(
         "en", description="Language of the book as a BCP 47 tag, such as en or pt-BR.")
+    picture: PicturePart | None = Field(None, description="A picture on the title page.")
+    mark: PicturePart | None = Field(None, description="The publisher's mark, over the imprint.")
     imprint: list[Line] | None = Field(None, description="Lines of the imprint page.")
     isbn: Annotated[Line, AfterValidator(_isbn)] | None = Field(
         None, description="ISBN-13, with or without hyphens.")
@@ -353,6 +347,7 @@ class TextPagePart(StrictModel):
     text: Prose | None = Field(
         None, description="What it says: paragraphs, headings (# and ##), lists (- and 1.), *italic*, **bold**.")
     file: Line | None = Field(None, description="A file beside the manifest that holds the text, instead of it.")
+    picture: PicturePart | None = Field(None, description="A picture above the text, or in its place.")
     place: Standing | None = Field(
         None, description="Where it stands: front (if left out), back, or before or after a section.")
     numbered: bool | None = Field(

@@ -12,6 +12,7 @@ from cagework.typeset.manifest.document import read_text
 from cagework.typeset.manifest.markdown import read_markdown
 from cagework.typeset.manifest.nodes import Scalar
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.pictures import read_picture
 from cagework.typeset.manifest.schema import TextPagePart
 from cagework.typeset.manifest.values import LONGEST_PROSE
 from cagework.typeset.manifest.violations import salvage
@@ -47,15 +48,17 @@ def read_text_pages(top: Notes, written: object, sections: Sequence[Section] | N
         listed = part.contents if part.contents is not None else bool(part.title) and not part.blank
         numbered = not part.blank if part.numbered is None else part.numbered
         own: dict[str, Written] = {**top.writings(("title",), "pages", number)}
+        pictured = item.get("picture") if isinstance(item, dict) else None
+        picture = read_picture(top, pictured, "pages", number, "picture")
         pages.append(TextPage(part.title, blocks, position, section, numbered, listed,
-                              own | ({"text": text} if text else {})))
+                              own | ({"text": text} if text else {}), picture))
     return tuple(pages)
 
 
 def _check_keys(top: Notes, number: int, part: TextPagePart, keys: set[str]) -> None:
     """What is wrong between the keys of one page."""
     if part.blank:
-        for key in ("title", "text", "file"):
+        for key in ("title", "text", "file", "picture"):
             if key in keys:
                 top.add(top.spot("pages", number, key), f"a blank page has no {key}", "leave out one of the two")
         if part.contents:
@@ -63,9 +66,9 @@ def _check_keys(top: Notes, number: int, part: TextPagePart, keys: set[str]) -> 
     elif {"text", "file"} <= keys:
         top.add(top.spot("pages", number, "file"), "'text' and 'file' both say what stands on the page",
                 "keep one of them")
-    elif not keys & {"text", "file"} and keys <= TextPagePart.model_fields.keys():
+    elif not keys & {"text", "file", "picture"} and keys <= TextPagePart.model_fields.keys():
         top.add(top.spot("pages", number), "this page has no text",
-                "write it under text, name its file, or set blank: true")
+                "write it under text, name its file, give it a picture, or set blank: true")
     elif part.contents and not part.title:
         top.add(top.spot("pages", number, "contents"), "the contents cannot name a page without a title",
                 "give it a title, or leave contents out")

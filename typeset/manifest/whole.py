@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import takewhile
 from pathlib import Path, PurePath
 from typing import Any
 
 from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
-from cagework.typeset.book import Book, Grades, PageSettings, PressSettings, Section, Solutions, Standard, TextPage
+from cagework.typeset.book import (
+    Book,
+    Grades,
+    Illustration,
+    PageSettings,
+    PressSettings,
+    Section,
+    Solutions,
+    Standard,
+    TextPage,
+)
 from cagework.typeset.faults import Severity, UnreadableManifest, counted, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover, read_profile
 from cagework.typeset.manifest.design import read_design
@@ -17,6 +27,7 @@ from cagework.typeset.manifest.document import Writing, YamlDocument
 from cagework.typeset.manifest.index import read_index
 from cagework.typeset.manifest.nodes import KeyPath, Sequence, Violation
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.pictures import read_picture
 from cagework.typeset.manifest.puzzle_files import (
     Found,
     Reading,
@@ -67,12 +78,15 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     _check_language(top, part, found)
     own = read_text_pages(top, data.get("pages"), sections)
     every = [one.reading.entry for one in found if one.reading.entry]
+    pictures = {key: read_picture(top, written.get(key) if isinstance(written, dict) else None, "book", key)
+                for key in ("picture", "mark")}
     cover = read_cover(top, written, every, complete, press)
     shown = part.grades or (Grades(layout.grades) if layout else Grades.MARKS)
     printed = [entry for section in sections for entry in section.entries] if sections is not None else every
     known = complete and len(every) == len(found)
     index = read_index(top, written.get("index"), printed, shown) if known and isinstance(written, dict) else ()
-    reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press, own))
+    reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press, own) | {
+        picture.file.parent for picture in _pictures(pictures, sections, own)})
     if reading.failed or layout is None:
         return reading
     if sections is None:
@@ -82,6 +96,7 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
         shown, part.grade_words, own, index, written=_writings(top), short_title=part.short_title,
+        picture=pictures["picture"], mark=pictures["mark"],
     )))
 
 
@@ -97,6 +112,14 @@ def _folders(
     looked_into = (home.joinpath(*takewhile(lambda piece: "*" not in piece, PurePath(pattern).parts[:-1]))
                    for pattern in part.puzzles_from or ())
     return frozenset((home, *(file.parent for file in named), *looked_into))
+
+
+def _pictures(
+    of_book: Mapping[str, Illustration | None], sections: Iterable[Section] | None, own: Iterable[TextPage],
+) -> Iterator[Illustration]:
+    """Every picture that could be read."""
+    parts = (*of_book.values(), *(section.picture for section in sections or ()), *(page.picture for page in own))
+    return (picture for picture in parts if picture)
 
 
 def _writings(top: Notes) -> Mapping[str, Writing]:
@@ -218,7 +241,9 @@ def _read_sections(
         entries = entries_of(listed, part.solutions or default)
         sections.append(Section(part.title, part.intro, entries, part.order,
                                 top.writings(("title", "intro", "short_title"), "sections", number),
-                                part.short_title))
+                                part.short_title,
+                                read_picture(top, item.get("picture") if isinstance(item, dict) else None,
+                                             "sections", number, "picture")))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:

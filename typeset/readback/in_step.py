@@ -6,7 +6,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from operator import sub
 
-from cagework.typeset.marks import Dash, Fill, Line, Mark, Outline, Point, Ring, Text, flatten
+from cagework.typeset.marks import Dash, Fill, Leaf, Line, Mark, Outline, Picture, Point, Ring, Text, flatten
+from cagework.typeset.readback.illustrations import shows
 from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.page_content import TextRun, run_of
 from cagework.typeset.readback.painted import SAME_INK, Looks
@@ -42,7 +43,7 @@ class _Steps:
         self._looks = Looks()
         self._at = 0
 
-    def follow(self, marks: Iterable[Line | Outline | Fill | Text]) -> bool:
+    def follow(self, marks: Iterable[Leaf]) -> bool:
         """Go through marks and paints together; whether both end at once."""
         for mark in marks:
             if isinstance(mark, Text):
@@ -50,6 +51,9 @@ class _Steps:
                     return False
             elif isinstance(mark, Fill):
                 if not self._fill(mark):
+                    return False
+            elif isinstance(mark, Picture):
+                if not self._picture(mark):
                     return False
             elif isinstance(mark, Line):
                 if not self._stroke(((mark.x1, mark.y1), (mark.x2, mark.y2)), mark, CAPS[mark.cap]):
@@ -117,6 +121,11 @@ class _Steps:
             if not (closed or len(found) == len(wanted)) or not self._along(wanted, found):
                 return False
         return _shows(paint, 0.0)
+
+    def _picture(self, mark: Picture) -> bool:
+        paint = self._next(PaintKind.IMAGE, 0.0)
+        return (paint is not None and self._along(mark.rings[0], paint.rings[0]) and _shows(paint, 0.0)
+                and shows(mark.raster, paint))
 
     def _stroke(self, points: Sequence[Point], mark: Line | Outline, cap: int) -> bool:
         paint = self._next(PaintKind.STROKE, mark.ink)

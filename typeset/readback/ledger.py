@@ -14,6 +14,7 @@ from cagework.typeset.readback.align import fit_of
 from cagework.typeset.readback.areas import compare_areas
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import GridPlace
+from cagework.typeset.readback.illustrations import compare_pictures
 from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.letters import compare_letters, compare_turned
 from cagework.typeset.readback.misfit import Box, Misfit, Pair, measures, middle
@@ -43,6 +44,7 @@ def settle(
         found = found_side(paints, trim, seen, fit)
     pairs: list[Pair] = []
     yield from found.other
+    yield from compare_pictures(wanted.pictures, found.pictures, pairs)
     yield from compare_letters(wanted.glyphs, found.glyphs, lettering, pairs)
     yield from compare_turned(wanted.turned, found.turned, lettering, pairs)
     areas, thin_wanted, thin_found = compare_areas(wanted.areas, found.areas, pairs)

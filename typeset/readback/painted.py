@@ -16,7 +16,9 @@ _NEUTRAL = 0.004
 
 
 class Look(NamedTuple):
-    """How dark, from 0 (paper) to 1; and, in words, what sets it off from plain black ink or a tint of it."""
+    """How dark, from 0 (paper) to 1, a picture counting as 0; and, in words, what sets it off from plain black ink
+    or a tint of it.
+    """
 
     ink: float
     oddity: str
@@ -43,6 +45,8 @@ class Looks:
         flags = 1 * paint.hidden + 2 * paint.annotated + 4 * (paint.kind is PaintKind.STROKE)
         if paint.kind is PaintKind.TEXT and paint.style.render:
             flags += 8
+        elif paint.kind is PaintKind.IMAGE:
+            flags += 16
         key = (id(paint.colour), id(paint.style), flags)
         look = self._known.get(key)
         if look is None:
@@ -51,7 +55,7 @@ class Looks:
 
 
 def _look(paint: Paint) -> Look:
-    ink, hue = _ink(paint.colour)
+    ink, hue = (0.0, "") if paint.kind is PaintKind.IMAGE else _ink(paint.colour)
     return Look(ink, ", ".join(filter(None, (
         "painted by an annotation" if paint.annotated else "",
         "on a layer that is off" if paint.hidden else "",

@@ -26,9 +26,10 @@ from reportlab.pdfgen.canvas import Canvas
 
 from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.marks import Bookmark, Link, Page, Sheet
+from cagework.typeset.raster import Raster
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.dates import UNDATED
-from cagework.typeset.write.stream import FACE_MARK, Advances, Code, page_code
+from cagework.typeset.write.stream import FACE_MARK, PICTURE_NAME, Advances, Code, page_code
 from cagework.typeset.write.structure import TaggedElement, add_structure
 
 _NOT_ASCII = re.compile(r"[^\x00-\x7f]+")
@@ -117,12 +118,26 @@ def _add_page(canvas: Canvas, code: Code, letters: _Letters, sheet: Sheet | None
         place((room - grow, room - grow, room + code.width + grow, room + code.height + grow))
     if room:
         canvas.translate(room, room)
+    for name, raster in code.pictures.items():
+        _hold(canvas, name, raster)
     canvas._code.append(letters.encoded(code.text))  # type: ignore[attr-defined]  # private; reportlab is below 6
     if sheet is None:
         for link in code.links:
             bottom = code.height - link.y - link.height
             canvas.linkRect("", link.target, (link.x, bottom, link.x + link.width, bottom + link.height),
                             relative=0, Border="[0 0 0]")
+
+
+def _hold(canvas: Canvas, name: str, raster: Raster) -> None:
+    """Let the page at hand refer to a picture, which the file holds once (ISO 32000-1, 8.9.5)."""
+    doc = canvas._doc  # type: ignore[attr-defined]  # private, as above
+    if name not in doc.idToObject:
+        stream = PDFStream(PDFDictionary({
+            "Type": PDFName("XObject"), "Subtype": PDFName("Image"), "Width": raster.width,
+            "Height": raster.height, "ColorSpace": PDFName("DeviceGray"), "BitsPerComponent": raster.bits,
+            "Filter": PDFName("FlateDecode")}), zlib.compress(raster.samples, 9))
+        doc.Reference(stream, name)
+    canvas._formsinuse.append(name.removeprefix(PICTURE_NAME))  # type: ignore[attr-defined]  # private, as above
 
 
 def _pack(canvas: Canvas) -> None:

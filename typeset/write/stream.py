@@ -26,15 +26,20 @@ from cagework.typeset.marks import (
     Mark,
     Outline,
     Page,
+    Picture,
     Ring,
     Tag,
     Text,
     flatten,
 )
+from cagework.typeset.raster import Raster
 from cagework.typeset.write.structure import TaggedElement
 
 FACE_MARK = "/@"
 """Stands before a face's own name where the name it has in the file is to be."""
+
+PICTURE_NAME = "FormXob."
+"""Begins the names of pictures: reportlab's own word for what pages refer to."""
 
 _CAPS = {Cap.BUTT: "0 J", Cap.ROUND: "1 J", Cap.SQUARE: "2 J"}
 _ESCAPED = str.maketrans({"(": r"\(", ")": r"\)", "\\": r"\\"})
@@ -45,7 +50,9 @@ _tenths = lru_cache(8192)(fp_str)
 
 @dataclass(frozen=True, slots=True)
 class Code:
-    """A page as it is written: its size in pt, its content, what of it is read aloud, what leads where."""
+    """A page as it is written: its size in pt, its content, what of it is read aloud, what leads where; and its
+    pictures by the names it calls them.
+    """
 
     width: float
     height: float
@@ -53,6 +60,7 @@ class Code:
     told: tuple[TaggedElement, ...]
     links: tuple[Link, ...]
     anchors: tuple[Anchor, ...]
+    pictures: Mapping[str, Raster]
 
 
 class _Known(dict[str, tuple[str, float]]):
@@ -86,7 +94,8 @@ def page_code(page: Page, advances: Advances, *, tagged: bool) -> Code:
     pen = _Pen(page.height, advances, tagged)
     pen.draw(page.marks)
     pen.close()
-    return Code(page.width, page.height, "\n".join(pen.code), tuple(pen.told), page.links, page.anchors)
+    return Code(page.width, page.height, "\n".join(pen.code), tuple(pen.told), page.links, page.anchors,
+                pen.pictures)
 
 
 class _Pen:
@@ -95,6 +104,7 @@ class _Pen:
     def __init__(self, height: float, advances: Advances, tagging: bool) -> None:
         self.code = ["0 g 0 G 0 j 0 J"]
         self.told: list[TaggedElement] = []
+        self.pictures: dict[str, Raster] = {}
         self._height, self._advances = height, advances
         self._tagging = tagging
         self._open = ""
@@ -123,8 +133,17 @@ class _Pen:
             elif isinstance(mark, Fill):
                 self._dip(mark.ink)
                 self.code.append(f"{self._rectangle(mark.rings) or self._path(mark.rings)} f*")
+            elif isinstance(mark, Picture):
+                self._place(mark)
             else:
                 self._stroke(mark)
+
+    def _place(self, mark: Picture) -> None:
+        """Lay a picture, which PDF draws in the unit square (8.9.5), on its rectangle."""
+        name = PICTURE_NAME + mark.raster.digest
+        self.pictures[name] = mark.raster
+        low = self._height - mark.y - mark.height
+        self.code.append(f"q {fp_str(mark.width, 0, 0, mark.height, mark.x, low)} cm /{name} Do Q")
 
     def close(self) -> None:
         """End the marked content that is open (14.6)."""
@@ -231,8 +250,8 @@ class _Pen:
         return (*before, (offset, last[:-1] + _SOFT_HYPHEN))
 
     def _extent(self, group: Group) -> tuple[float, float, float, float] | None:
-        """The rectangle round a group's outlines and fills, y up; None where it has none."""
-        points = [point for mark in flatten(group.marks) if isinstance(mark, Outline | Fill)
+        """The rectangle round a group's outlines, fills and pictures, y up; None where it has none."""
+        points = [point for mark in flatten(group.marks) if isinstance(mark, Outline | Fill | Picture)
                   for ring in mark.rings for point in ring]
         if not points:
             return None

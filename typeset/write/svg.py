@@ -6,6 +6,7 @@ its words in an `aria-label`. Live text names its fonts and trusts the reader to
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
@@ -13,7 +14,7 @@ from xml.etree.ElementTree import Element, tostring
 
 import svgwrite
 
-from cagework.typeset.marks import MM, Cap, Fill, Group, Line, Mark, Outline, Ring, Text
+from cagework.typeset.marks import MM, Cap, Fill, Group, Leaf, Line, Mark, Outline, Picture, Ring, Text
 from cagework.typeset.text.fonts import Fonts
 
 
@@ -54,14 +55,14 @@ class _SvgWriter:
                 return group
             case Line() | Text():
                 return self._kept(mark)
-            case Outline() | Fill():
+            case Outline() | Fill() | Picture():
                 return self._made(mark)
 
-    def _made(self, mark: Line | Outline | Fill | Text) -> Element:
+    def _made(self, mark: Leaf) -> Element:
         made: Element = self._drawn(mark).get_xml()
         return made
 
-    def _drawn(self, mark: Line | Outline | Fill | Text) -> Any:
+    def _drawn(self, mark: Leaf) -> Any:
         match mark:
             case Line():
                 extra = {} if mark.cap is Cap.BUTT else {"stroke_linecap": mark.cap.value}
@@ -76,6 +77,11 @@ class _SvgWriter:
                 )
             case Fill():
                 return self._make.path(d=_path(mark.rings), fill=_grey(mark.ink), fill_rule="evenodd")
+            case Picture():
+                return self._make.image(
+                    "data:image/png;base64," + base64.b64encode(mark.raster.png()).decode(),
+                    insert=(_number(mark.x), _number(mark.y)), preserveAspectRatio="none",
+                    size=(_number(mark.width), _number(mark.height)))
             case Text():
                 return self._live(mark) if self._live_text else self._outlined(mark)
 
