@@ -25,7 +25,7 @@ from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart
 from cagework.typeset.commands.door import COMMANDS, main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Severity
-from cagework.typeset.manifest import document, pictures, values
+from cagework.typeset.manifest import document, drawings, pictures, values
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.named_rules import read_houses, read_rules
 from cagework.typeset.manifest.notes import Notes
@@ -69,6 +69,7 @@ def test_the_limits_are_those_of_the_code(readme: str) -> None:
     assert rows["a title or name"] == f"{values.LONGEST_LINE} characters"
     assert rows["a text"] == f"{values.LONGEST_PROSE:,} characters"
     assert rows["a picture"] == f"{MOST_SAMPLES:,} pixels, {pictures.MOST_BYTES // 10**6} MB"
+    assert rows["an SVG picture"] == f"{drawings.MOST_BYTES // 10**6} MB, {drawings.DEEPEST} levels"
     assert rows["work for one path"].startswith(f"{LOOKS_A_SECOND:,} ")
     assert rows["operations on one page of a PDF"] == f"{budget.PAGE_OPERATIONS:,}"
     assert rows["operations in a PDF"].startswith(

@@ -32,7 +32,7 @@ class PicturePart(StrictModel):
 
     model_config = ConfigDict(json_schema_extra=_needs_words)
 
-    file: Line = Field(description="A PNG or JPEG file beside the manifest.")
+    file: Line = Field(description="A PNG, JPEG or SVG file beside the manifest.")
     alt: Annotated[str, AfterValidator(_words)] | None = Field(
         None, description="What it shows, for those who hear the page; \"\" for mere decoration.")
     width: Annotated[float, Field(gt=0, le=500)] | None = Field(

@@ -6,12 +6,15 @@ is laid on white first. An embedded profile is not applied.
 
 from __future__ import annotations
 
+import io
 import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cagework.typeset.book import Illustration
-from cagework.typeset.faults import quoted
+from cagework.typeset.faults import UnreadableManifest, quoted
+from cagework.typeset.manifest import drawings
+from cagework.typeset.manifest.document import read_text
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.parts import PicturePart
 from cagework.typeset.manifest.violations import salvage
@@ -35,9 +38,9 @@ class _Unfit(Exception):  # noqa: N818 - it says what the file is
         self.hint = hint
 
 
-def read_picture(top: Notes, written: object, *path: str | int) -> Illustration | None:
-    """The picture at a key path, `written` as it stands there; what is wrong with its file, or its words, goes to
-    `top`. What single keys got wrong has been reported.
+def read_picture(top: Notes, written: object, widest: float, *path: str | int) -> Illustration | None:
+    """The picture at a key path, `written` as it stands there, in a book whose pages are `widest` mm wide; what is
+    wrong with its file, or its words, goes to `top`. What single keys got wrong has been reported.
     """
     if not isinstance(written, dict):
         return None
@@ -49,26 +52,51 @@ def read_picture(top: Notes, written: object, *path: str | int) -> Illustration 
         return None
     spot, file = top.spot(*path, "file"), top.document.file.parent / part.file
     try:
-        raster = read_raster(file, part.file)
+        if file.suffix.lower() == ".svg":
+            raster = _read_drawing(top, file, part.file, min(part.width or widest, widest))
+        else:
+            raster = read_raster(file, part.file)
     except _Unfit as error:
         top.add(spot, str(error), error.hint)
         return None
-    return Illustration(file, raster, part.alt or "", part.width, top.document.place(spot))
+    place = top.document.place(spot)
+    return None if raster is None else Illustration(file, raster, part.alt or "", part.width, place)
 
 
 def read_raster(file: Path, name: str) -> Raster:
     """A picture's file, called `name`, as it is printed. _Unfit where it cannot be."""
     kind = _KINDS.get(file.suffix.lower())
     if kind is None:
-        raise _Unfit(f"{quoted(name)} is no kind of picture that can be printed", "use a PNG or JPEG file")
+        raise _Unfit(f"{quoted(name)} is no kind of picture that can be printed", "use a PNG, JPEG or SVG file")
+    return _opened(_there(file, name, MOST_BYTES), name, kind)
+
+
+def _there(file: Path, name: str, most: int) -> Path:
     if not file.is_file():
         raise _Unfit(f"there is no file {quoted(name)}", "the path starts from the manifest's folder")
-    if file.stat().st_size > MOST_BYTES:
-        raise _Unfit(f"{quoted(name)} is larger than {MOST_BYTES // 10**6} MB")
-    return _opened(file, name, kind)
+    if file.stat().st_size > most:
+        raise _Unfit(f"{quoted(name)} is larger than {most // 10**6} MB", "save it smaller")
+    return file
 
 
-def _opened(file: Path, name: str, kind: str) -> Raster:
+def _read_drawing(top: Notes, file: Path, name: str, width: float) -> Raster | None:
+    """A drawing that is to be `width` mm wide; None where it has faults, which stand in its own file."""
+    try:
+        text = read_text(_there(file, name, drawings.MOST_BYTES))
+    except UnreadableManifest as error:
+        top.faults.append(error.fault)
+        return None
+    scan = drawings.Scan(file, text)
+    top.faults += scan.faults
+    if scan.faults:
+        return None
+    try:
+        return _opened(io.BytesIO(drawings.drawn(text, scan.shape, width)), name, "PNG")
+    except ValueError as error:
+        raise _Unfit(f"{quoted(name)} cannot be drawn: {error}") from error
+
+
+def _opened(file: Path | io.BytesIO, name: str, kind: str) -> Raster:
     from PIL import Image, ImageOps
     try:
         with warnings.catch_warnings():

@@ -36,8 +36,12 @@ class TextFile:
                      self.text[begin:].split("\n", 1)[0])
 
 
-def read_text_pages(top: Notes, written: object, sections: Sequence[Section] | None) -> tuple[TextPage, ...]:
-    """The pages in their order; faults go to `top`. What single keys got wrong has been reported."""
+def read_text_pages(
+    top: Notes, written: object, sections: Sequence[Section] | None, widest: float,
+) -> tuple[TextPage, ...]:
+    """The pages in their order, on paper `widest` mm wide; faults go to `top`. What single keys got wrong has been
+    reported.
+    """
     pages = []
     for number, item in enumerate(written if isinstance(written, list) else ()):
         part = salvage(TextPagePart, item if isinstance(item, dict) else {})
@@ -49,7 +53,7 @@ def read_text_pages(top: Notes, written: object, sections: Sequence[Section] | N
         numbered = not part.blank if part.numbered is None else part.numbered
         own: dict[str, Written] = {**top.writings(("title",), "pages", number)}
         pictured = item.get("picture") if isinstance(item, dict) else None
-        picture = read_picture(top, pictured, "pages", number, "picture")
+        picture = read_picture(top, pictured, widest, "pages", number, "picture")
         pages.append(TextPage(part.title, blocks, position, section, numbered, listed,
                               own | ({"text": text} if text else {}), picture))
     return tuple(pages)

@@ -74,12 +74,13 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
                 "list them under 'puzzles', or name their files with puzzles_from")
     layout = read_design(top, ("book", "layout"), part.layout, Layout, layout_path, shelf_names(), read_layout)
     press = _read_press(top, part)
-    sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
+    widest = layout.trim.width if layout else 1.0       # no book is made without a layout
+    sections = _read_sections(top, data.get("sections"), found, complete, part.solutions, widest)
     _check_language(top, part, found)
-    own = read_text_pages(top, data.get("pages"), sections)
+    own = read_text_pages(top, data.get("pages"), sections, widest)
     every = [one.reading.entry for one in found if one.reading.entry]
-    pictures = {key: read_picture(top, written.get(key) if isinstance(written, dict) else None, "book", key)
-                for key in ("picture", "mark")}
+    of_book = written if isinstance(written, dict) else {}
+    pictures = {key: read_picture(top, of_book.get(key), widest, "book", key) for key in ("picture", "mark")}
     cover = read_cover(top, written, every, complete, press)
     shown = part.grades or (Grades(layout.grades) if layout else Grades.MARKS)
     printed = [entry for section in sections for entry in section.entries] if sections is not None else every
@@ -207,10 +208,10 @@ def _read_press(top: Notes, part: BookPart) -> PressSettings:
 
 
 def _read_sections(
-    top: Notes, written: object, found: list[Found], complete: bool, default: Solutions,
+    top: Notes, written: object, found: list[Found], complete: bool, default: Solutions, widest: float,
 ) -> tuple[Section, ...] | None:
     """The sections, with the puzzles that could be read; None where the manifest has none. `complete`
-    says that every id is known.
+    says that every id is known; pages are `widest` mm wide.
     """
     if not isinstance(written, list) or not written:
         return None
@@ -243,7 +244,7 @@ def _read_sections(
                                 top.writings(("title", "intro", "short_title"), "sections", number),
                                 part.short_title,
                                 read_picture(top, item.get("picture") if isinstance(item, dict) else None,
-                                             "sections", number, "picture")))
+                                             widest, "sections", number, "picture")))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:

@@ -280,6 +280,44 @@ def test_half_a_turn_turns_the_pixels() -> None:
         assert half_turned(turned, 0, 0) == mark
 
 
+def test_a_drawing_is_printed_as_it_is_drawn_at_600_pixels_an_inch(tmp_path: Path) -> None:
+    """Its shapes by their own coordinates; colours by Rec. 709, what is half transparent on white."""
+    (tmp_path / "art.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 20"><rect width="10" height="20" fill="#f00"/>'
+        '<circle cx="20" cy="10" r="5" fill="#000"/><rect x="30" width="10" height="10" opacity="0.5"/></svg>',
+        encoding="utf-8")
+    drawn = read(tmp_path, "art.svg", 25.4)
+    assert (drawn.width, drawn.height, drawn.bits) == (600, 300, 8)
+    levels = np.frombuffer(drawn.samples, np.uint8).reshape(300, 600).astype(float)
+    assert [levels[150, 75], levels[150, 300], levels[75, 525], levels[225, 525]] == pytest.approx(
+        [0.2126 * 255, 0, 127.5, 255], abs=1)
+    across = 20 / 40 * 600, 5 / 40 * 600
+    disc = (255 - levels[:, 150:450]).sum() / 255
+    assert disc == pytest.approx(np.pi * across[1] ** 2, rel=0.005)
+
+
+def read(folder: Path, name: str, width: float) -> Raster:
+    """A picture as the manifest in a folder has it."""
+    puzzles = BOOK[BOOK.index("puzzles:\n"):]
+    text = f"book: {{title: T, mark: {{file: {name}, alt: '', width: {width}}}}}\n{puzzles}"
+    (folder / "book.yaml").write_text(text, encoding="utf-8")
+    reading = load_book(folder / "book.yaml")
+    assert reading.book is not None and reading.book.mark is not None, reading.faults
+    return reading.book.mark.raster
+
+
+@pytest.mark.parametrize(("mode", "level", "due"), [
+    ("L", 100, 100), ("I;16", 100 * 257, 100), ("RGB", (100, 100, 100), 100), ("CMYK", (0, 0, 0, 155), 100),
+    ("LA", (0, 128), 127), ("P", 7, 7), ("1", 1, 0x80)])
+def test_every_kind_of_raster_is_brought_to_levels(mode: str, level: Any, due: int, tmp_path: Path) -> None:
+    name = "one.jpg" if mode == "CMYK" else "one.png"
+    picture = Image.new(mode, (1, 1), level)
+    if mode == "P":
+        picture.putpalette([place for place in range(256) for _ in range(3)])
+    picture.save(tmp_path / name, **({"quality": 100} if mode == "CMYK" else {}))
+    assert read(tmp_path, name, 10).samples[0] == pytest.approx(due, abs=1)
+
+
 def test_the_words_are_those_of_the_manifest(hung: Any) -> None:
     found = [(one.file.name, one.alt, one.width) for one in hung.original.book.pictures]
     assert found == [("colours.png", "Four colours", None), ("mark.png", "A sail", 20), ("sea.jpg", "", None),
