@@ -29,7 +29,7 @@ from cagework.typeset.manifest import document, drawings, pictures, values
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.named_rules import read_houses, read_rules
 from cagework.typeset.manifest.notes import Notes
-from cagework.typeset.manifest.parts import PicturePart
+from cagework.typeset.manifest.parts import InkPart, PicturePart
 from cagework.typeset.manifest.rule_names import house_rules
 from cagework.typeset.manifest.schema import (
     BookPart,
@@ -97,7 +97,7 @@ def test_every_exit_status_is_in_the_readme(readme: str) -> None:
 
 @pytest.mark.parametrize("part", [
     Manifest, BookPart, PicturePart, CoverPart, PagesPart, PressPart, SectionPart, TextPagePart, PuzzlePart,
-    CagePart, SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
+    CagePart, InkPart, SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
 def test_every_manifest_key_is_in_the_readme(part: type[Manifest], readme: str) -> None:
     missing = [key for key in part.model_fields if f"`{key}`" not in readme]
     assert missing == []

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from cagework.typeset.choices import Stock
 from cagework.typeset.raster import Raster
+from cagework.typeset.spot import SpotInk
 
 if TYPE_CHECKING:       # a Place is much less than a Book: what says where a fault lies loads neither
     from cagework.layouts.load import Layout
@@ -317,7 +318,7 @@ class Cover:
 class Book:
     """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line
     between paragraphs. `grade_words` are the publisher's own words for the grades, all of them or none. `picture`
-    stands on the title page, and `mark`, the publisher's, over the imprint.
+    stands on the title page, and `mark`, the publisher's, over the imprint; `ink` is a second one, beside black.
     `written` has, by key, where its texts stand; `cover.blurb` is one of them.
     """
 
@@ -341,6 +342,7 @@ class Book:
     short_title: str | None = None
     picture: Illustration | None = None
     mark: Illustration | None = None
+    ink: SpotInk | None = None
 
     @property
     def head(self) -> str:

@@ -215,7 +215,8 @@ def _press_file(laid: Pages, share: Share) -> bytes:
     """The same pages on a press sheet, as the standard the manifest names. NotBuilt where that cannot be."""
     book = laid.setting.book
     pages = DrawnOnDemand(len(laid.pages), lambda number: for_press(laid, laid.pages[number - 1], number))
-    drawn = pdf_bytes(pages, laid.bookmarks, about_of(book), laid.setting.fonts, sheet_of(book), share)
+    drawn = pdf_bytes(pages, laid.bookmarks, about_of(book), laid.setting.fonts, sheet_of(book), share,
+                      plates=True)
     try:
         return press_bytes(drawn, spec_of(book))
     except PressError as error:
@@ -231,7 +232,8 @@ def _cover(laid: Pages) -> Iterator[Extra]:
 
 def _press_note(book: Book) -> str:
     press = book.press
-    return (f"{PRESS_PDF}: {press.standard.claim} for {press.stock} paper, {press.bleed:g} mm of bleed; "
+    inks = f", 2 inks (black and {book.ink.name})" if book.ink else ""
+    return (f"{PRESS_PDF}: {press.standard.claim} for {press.stock} paper, {press.bleed:g} mm of bleed{inks}; "
             "passes the preflight")
 
 
@@ -267,7 +269,8 @@ def _profile(book: Book, flavour: Flavour) -> Profile:
     """What a book's file is held to. At the spine half a line's weight of a frame may stand in the margin."""
     trim, margins = book.layout.trim, book.layout.margins
     return Profile(flavour, book.press.stock, (trim.width, trim.height), book.press.multiple,
-                   gutter_mm=margins.inside - book.layout.weights.frame / MM)
+                   gutter_mm=margins.inside - book.layout.weights.frame / MM,
+                   spots=frozenset((book.ink.name,) if book.ink else ()))
 
 
 def _book_proof(

@@ -1,8 +1,8 @@
 """The one drawing vocabulary: what stands on a page, in points (1/72 in), from the top left, y down.
 
 A mark knows nothing of SVG or PDF; `typeset.svg` and `typeset.pdf` turn the same marks into files.
-There is one ink: `ink` is how much black, from 0 (paper) to 1 (solid). What leaves ink are named tuples: a book
-has some hundred thousand of them, and they are made in a third of the time of other frozen records.
+`ink` is how much ink, from 0 (paper) to 1 (solid), of black or of a second ink, `spot`. What leaves ink are named
+tuples: a book has some hundred thousand of them, and they are made in a third of the time of other frozen records.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from cagework.typeset.raster import Raster
+from cagework.typeset.spot import SpotInk
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -50,6 +51,7 @@ class Line(NamedTuple):
     ink: float = 1.0
     cap: Cap = Cap.BUTT
     dash: Dash | None = None
+    spot: SpotInk | None = None
 
 
 class Outline(NamedTuple):
@@ -59,6 +61,7 @@ class Outline(NamedTuple):
     weight: float
     ink: float = 1.0
     dash: Dash | None = None
+    spot: SpotInk | None = None
 
 
 class Fill(NamedTuple):
@@ -66,6 +69,7 @@ class Fill(NamedTuple):
 
     rings: tuple[Ring, ...]
     ink: float
+    spot: SpotInk | None = None
 
 
 class After(StrEnum):
@@ -90,6 +94,7 @@ class Text(NamedTuple):
     tracking: float = 0.0
     angle: float = 0.0
     after: After = After.SPACE
+    spot: SpotInk | None = None
 
     @property
     def string(self) -> str:

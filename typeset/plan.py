@@ -16,6 +16,7 @@ from cagework.typeset.book import Book, Entry, Position, Section, SectionStart, 
 from cagework.typeset.draw import furniture, matter, primer
 from cagework.typeset.draw.grid_sizes import Allotted
 from cagework.typeset.draw.ruled import ruled_page
+from cagework.typeset.draw.second_ink import in_second_ink
 from cagework.typeset.draw.setting import (
     PageNumbers,
     Setting,
@@ -176,7 +177,7 @@ def _page(plan: Plan, number: int) -> Page:
         if setting.book.pages.running_heads:
             marks += (furniture.running_head(setting, number, setting.book.head, leaf.head),)
     trim = setting.layout.trim
-    return Page(trim.width * MM, trim.height * MM, marks, drawn.links, anchors)
+    return Page(trim.width * MM, trim.height * MM, in_second_ink(setting, marks), drawn.links, anchors)
 
 
 def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[PlannedPage]:

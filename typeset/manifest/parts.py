@@ -4,9 +4,19 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    WithJsonSchema,
+)
 
-from cagework.typeset.manifest.values import as_text, one_line, prose
+from cagework.typeset.faults import quoted
+from cagework.typeset.manifest.nodes import WrittenFloat, WrittenInt
+from cagework.typeset.manifest.values import Unfit, as_text, one_line, prose
 
 TEXT_JSON: dict[str, Any] = {"type": ["string", "number"]}
 
@@ -17,6 +27,24 @@ def _words(text: str) -> str:
     return " ".join(prose(text).split()) if text.strip() else ""
 
 
+def _percents(value: object) -> tuple[float, ...]:
+    shares = value if isinstance(value, list) else []
+    if len(shares) != 4 or not all(type(one) in (int, float) or isinstance(one, WrittenInt | WrittenFloat)
+                                   for one in shares) or not all(0 <= one <= 100 for one in shares):
+        raise Unfit("must be four percentages, as [100, 60, 0, 20]", of_key=True)
+    return tuple(one / 100 for one in shares)
+
+
+def _plate(name: str) -> str:
+    if name in _PROCESS:
+        raise Unfit(f"{quoted(name)} is no name for a second ink: PDF has its own meaning for it",
+                    "name it as the printer does")
+    return name
+
+
+_PROCESS = ("All", "None", "Cyan", "Magenta", "Yellow", "Black")
+
+
 class StrictModel(BaseModel):
     """Any mapping of a manifest: the keys it lists and no others."""
 
@@ -25,6 +53,15 @@ class StrictModel(BaseModel):
 
 def _needs_words(schema: dict[str, Any]) -> None:
     schema["required"] = ["file", "alt"]
+
+
+class InkPart(StrictModel):
+    """A second ink, beside black."""
+
+    name: Annotated[Line, AfterValidator(_plate)] = Field(description="Its name, as the printer's plate has it.")
+    cmyk: Annotated[tuple[float, ...], PlainValidator(_percents), WithJsonSchema(
+        {"type": "array", "items": {"type": "number", "minimum": 0, "maximum": 100}, "minItems": 4, "maxItems": 4},
+    )] = Field(description="What stands for it on a proof: percent of cyan, magenta, yellow and black.")
 
 
 class PicturePart(StrictModel):

@@ -38,7 +38,7 @@ from cagework.typeset.book import (
 from cagework.typeset.choices import Stock
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.notation import is_language
-from cagework.typeset.manifest.parts import TEXT_JSON, Line, PicturePart, StrictModel
+from cagework.typeset.manifest.parts import TEXT_JSON, InkPart, Line, PicturePart, StrictModel
 from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules, other_rules, rule_json
 from cagework.typeset.manifest.values import (
     ID,
@@ -316,6 +316,7 @@ class BookPart(StrictModel):
         "en", description="Language of the book as a BCP 47 tag, such as en or pt-BR.")
     picture: PicturePart | None = Field(None, description="A picture on the title page.")
     mark: PicturePart | None = Field(None, description="The publisher's mark, over the imprint.")
+    ink: InkPart | None = Field(None, description="A second ink, beside black.")
     imprint: list[Line] | None = Field(None, description="Lines of the imprint page.")
     isbn: Annotated[Line, AfterValidator(_isbn)] | None = Field(
         None, description="ISBN-13, with or without hyphens.")

@@ -10,7 +10,7 @@ from pydantic_core import ErrorDetails
 
 from cagework.typeset.faults import listed, nearest, quoted
 from cagework.typeset.manifest.nodes import KeyPath, Violation
-from cagework.typeset.manifest.parts import PicturePart, StrictModel
+from cagework.typeset.manifest.parts import InkPart, PicturePart, StrictModel
 from cagework.typeset.manifest.schema import (
     BookPart,
     CagePart,
@@ -26,12 +26,13 @@ from cagework.typeset.manifest.values import Unfit
 _HOMES: dict[str, type[StrictModel]] = {
     "book": BookPart, "cover": CoverPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,
     "press": PressPart, "pages": TextPagePart, "picture": PicturePart, "mark": PicturePart,
+    "ink": InkPart,
 }
 """Key of a manifest -> the part that stands under it, or whose list does."""
 
 _OWNERS: dict[type[BaseModel], str] = {
     BookPart: "the book", CoverPart: "the cover", SectionPart: "this section", PuzzlePart: "this puzzle",
-    CagePart: "this cage", TextPagePart: "this page", PicturePart: "this picture",
+    CagePart: "this cage", TextPagePart: "this page", PicturePart: "this picture", InkPart: "the ink",
 }
 """How messages call a mapping."""
 

@@ -27,6 +27,7 @@ from cagework.typeset.manifest.document import Writing, YamlDocument
 from cagework.typeset.manifest.index import read_index
 from cagework.typeset.manifest.nodes import KeyPath, Sequence, Violation
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.parts import InkPart
 from cagework.typeset.manifest.pictures import read_picture
 from cagework.typeset.manifest.puzzle_files import (
     Found,
@@ -41,6 +42,7 @@ from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, SectionPart
 from cagework.typeset.manifest.text_pages import read_text_pages
 from cagework.typeset.manifest.violations import findings, salvage
+from cagework.typeset.spot import SpotInk
 from cagework.typeset.words import base_of, languages
 from cagework.typeset.words.as_printed import printed_book
 from cagework.typeset.words.catalogue import untranslated
@@ -77,6 +79,7 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     widest = layout.trim.width if layout else 1.0       # no book is made without a layout
     sections = _read_sections(top, data.get("sections"), found, complete, part.solutions, widest)
     _check_language(top, part, found)
+    _check_ink(top, part.ink, layout)
     own = read_text_pages(top, data.get("pages"), sections, widest)
     every = [one.reading.entry for one in found if one.reading.entry]
     of_book = written if isinstance(written, dict) else {}
@@ -97,7 +100,7 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
         shown, part.grade_words, own, index, written=_writings(top), short_title=part.short_title,
-        picture=pictures["picture"], mark=pictures["mark"],
+        picture=pictures["picture"], mark=pictures["mark"], ink=_ink(part.ink),
     )))
 
 
@@ -121,6 +124,28 @@ def _pictures(
     """Every picture that could be read."""
     parts = (*of_book.values(), *(section.picture for section in sections or ()), *(page.picture for page in own))
     return (picture for picture in parts if picture)
+
+
+def _ink(part: InkPart | None) -> SpotInk | None:
+    if part is None or not (part.name and part.cmyk):
+        return None
+    cyan, magenta, yellow, black = part.cmyk
+    return SpotInk(part.name, (cyan, magenta, yellow, black))
+
+
+def _check_ink(top: Notes, part: InkPart | None, layout: Layout | None) -> None:
+    """Put down that a second ink is too pale for what it is to print."""
+    ink = _ink(part)
+    pale = "labels" in (layout.second_ink if layout else ()) and ink and ink.darkness < _LEGIBLE
+    if ink and (pale or ink.darkness < _VISIBLE):
+        top.add(top.spot("book", "ink", "cmyk"),
+                f"{quoted(ink.name)} is too pale {'for sums' if pale else 'to see'}",
+                "choose a darker ink, or a layout whose second_ink leaves labels out" if pale else
+                "choose a darker ink")
+
+
+_LEGIBLE, _VISIBLE = 0.45, 0.15
+"""How dark a second ink is, at the least, that sums are printed in, or anything (common practice)."""
 
 
 def _writings(top: Notes) -> Mapping[str, Writing]:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from cagework.typeset.reader.colour import Colour
 from cagework.typeset.reader.paint import Paint, PaintKind
 from cagework.typeset.reader.style import Style
+from cagework.typeset.spot import SpotInk
 
 SAME_INK = 0.012
 """Inks that differ by no more are one: programs that write files anew round to 255ths."""
+
+SECOND = 2.0
+"""Added to how dark a thing is that is in the book's second ink, so that it never goes for a tint of black."""
 
 _NEUTRAL = 0.004
 """How far the parts of a grey may lie apart."""
@@ -24,10 +29,37 @@ class Look(NamedTuple):
     oddity: str
 
 
-class Looks:
-    """The looks of one page's paints, each worked out once."""
+class Plate(NamedTuple):
+    """The book's second ink, and whether it is to have a plate of its own."""
 
-    def __init__(self) -> None:
+    spot: SpotInk
+    separate: bool
+
+    def tint(self, colour: Colour) -> float | None:
+        """How much of the ink a colour is; None where it is another."""
+        values, spot = colour.values, self.spot
+        if self.separate:
+            space = colour.space
+            proof = space.transform((1.0,)) if space.transform else ()
+            same = (space.family, space.names) == ("Separation", (spot.name,)) and len(proof) == 4
+            return values[0] if same and _alike(proof, spot.cmyk) and len(values) == 1 else None
+        solid = spot.rgb()
+        if len(values) != 3:
+            return None
+        part = min(range(3), key=solid.__getitem__)
+        tint = (1 - values[part]) / (1 - solid[part])
+        return tint if tint > SAME_INK and _alike(values, spot.rgb(tint)) else None
+
+
+def _alike(some: Sequence[float], others: Sequence[float]) -> bool:
+    return all(abs(one - other) <= SAME_INK for one, other in zip(some, others, strict=True))
+
+
+class Looks:
+    """The looks of one page's paints, each worked out once; of a book with a second ink its `plate` is known."""
+
+    def __init__(self, plate: Plate | None = None) -> None:
+        self._plate = plate
         self._known: dict[tuple[int, int, int], Look] = {}      # by the ids of colour and style, which paints hold
         self._last: tuple[Any, ...] = (None, None, None, None, None)
         self._look = Look(0.0, "")
@@ -50,12 +82,17 @@ class Looks:
         key = (id(paint.colour), id(paint.style), flags)
         look = self._known.get(key)
         if look is None:
-            look = self._known[key] = _look(paint)
+            look = self._known[key] = _look(paint, self._plate)
         return look
 
 
-def _look(paint: Paint) -> Look:
-    ink, hue = (0.0, "") if paint.kind is PaintKind.IMAGE else _ink(paint.colour)
+def _look(paint: Paint, plate: Plate | None) -> Look:
+    if paint.kind is PaintKind.IMAGE:
+        ink, hue = 0.0, ""
+    elif plate and (tint := plate.tint(paint.colour)) is not None:
+        ink, hue = SECOND + tint, ""
+    else:
+        ink, hue = _ink(paint.colour)
     return Look(ink, ", ".join(filter(None, (
         "painted by an annotation" if paint.annotated else "",
         "on a layer that is off" if paint.hidden else "",
@@ -97,4 +134,4 @@ def _laid_over(style: Style, ink: float, stroked: bool) -> str:
     if style.blending not in ("Normal", "Compatible"):
         return f"blended ({style.blending})"
     overprints = style.stroke_overprint if stroked else style.fill_overprint
-    return "overprinting" if overprints and ink < 1 - SAME_INK else ""
+    return "overprinting" if overprints and not 1 - SAME_INK <= ink < SECOND else ""

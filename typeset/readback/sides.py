@@ -12,7 +12,7 @@ from cagework.typeset.readback.illustrations import PlacedPicture
 from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.misfit import Box, Misfit, measures, middle
 from cagework.typeset.readback.page_content import UNKNOWN
-from cagework.typeset.readback.painted import Look, Looks
+from cagework.typeset.readback.painted import SECOND, Look, Looks, Plate
 from cagework.typeset.reader.geometry import Rectangle
 from cagework.typeset.reader.paint import Paint, PaintKind
 
@@ -137,7 +137,7 @@ def wanted_side(marks: Iterable[Mark], lettering: Lettering, frames: Sequence[Bo
         if isinstance(mark, Picture):
             side.pictures.append(PlacedPicture(mark.rings[0], order, mark.raster))
             continue
-        look = Look(mark.ink, "")
+        look = Look(SECOND + mark.ink if mark.spot else mark.ink, "")
         if isinstance(mark, Text):
             if mark.angle:
                 said = "".join(mark.string.split())
@@ -249,9 +249,11 @@ class _Finding:
         return whole is not None and not paint.box.holds(whole, _CUT)
 
 
-def found_side(paints: Sequence[Paint], trim: Rectangle, seen: Rectangle, fit: Fit) -> Side:
+def found_side(
+    paints: Sequence[Paint], trim: Rectangle, seen: Rectangle, fit: Fit, plate: Plate | None = None,
+) -> Side:
     """What a page paints, as far as `seen` shows it; all in the file's own space."""
-    finding, looks = _Finding(trim, seen, fit), Looks()
+    finding, looks = _Finding(trim, seen, fit), Looks(plate)
     for order, paint in enumerate(paints):
         in_cell = paint.tiled and paint.kind is not PaintKind.SHADING   # a pattern's cell has no place of its own
         if not in_cell and not paint.masking and seen.meets(paint.box.grown(0.01)):
