@@ -210,7 +210,7 @@ class FlatReader:
 
 
 def _plate(asked: Asked) -> Plate | None:
-    return Plate(asked.spot, asked.press) if asked.spot else None
+    return Plate(asked.spot, asked.press if asked.ours else None) if asked.spot else None
 
 
 def _besides(document: PdfDocument, sheet: PdfPage, trim: Rectangle, asked: Asked) -> Iterator[Difference]:

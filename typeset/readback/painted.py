@@ -30,22 +30,23 @@ class Look(NamedTuple):
 
 
 class Plate(NamedTuple):
-    """The book's second ink, and whether it is to have a plate of its own."""
+    """The book's second ink, and whether it is to have a plate of its own or to be shown in its colour; None where
+    it may be either, as in a file that came back from elsewhere.
+    """
 
     spot: SpotInk
-    separate: bool
+    separate: bool | None
 
     def tint(self, colour: Colour) -> float | None:
         """How much of the ink a colour is; None where it is another."""
-        values, spot = colour.values, self.spot
-        if self.separate:
-            space = colour.space
+        spot, values, space = self.spot, colour.values, colour.space
+        if (space.family, space.names) == ("Separation", (spot.name,)):
             proof = space.transform((1.0,)) if space.transform else ()
-            same = (space.family, space.names) == ("Separation", (spot.name,)) and len(proof) == 4
-            return values[0] if same and _alike(proof, spot.cmyk) and len(values) == 1 else None
-        solid = spot.rgb()
-        if len(values) != 3:
+            same = self.separate is not False and len(proof) == 4 and _alike(proof, spot.cmyk)
+            return values[0] if same and values else None
+        if self.separate or len(values) != 3:
             return None
+        solid = spot.rgb()
         part = min(range(3), key=solid.__getitem__)
         tint = (1 - values[part]) / (1 - solid[part])
         return tint if tint > SAME_INK and _alike(values, spot.rgb(tint)) else None

@@ -145,6 +145,16 @@ def test_the_files_are_the_book(two: TwoInks) -> None:
     assert two.finished.told(two.press) == []
 
 
+def test_a_file_from_elsewhere_may_keep_the_plate_and_claim_nothing(two: TwoInks) -> None:
+    """As after a program that writes files anew and drops what it does not know."""
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(two.press)) as pdf:
+        del pdf.docinfo["/GTS_PDFXVersion"], pdf.Root["/OutputIntents"]
+        pdf.docinfo["/Producer"] = "a program that writes files anew"
+        pdf.save(out)
+    assert two.finished.told(out.getvalue()) == []
+
+
 def test_the_layout_says_what_is_in_it(two: TwoInks) -> None:
     setting = two.laid.setting
     layout = setting.layout.model_copy(update={"second_ink": ("tabs",)})
