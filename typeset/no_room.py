@@ -1,20 +1,41 @@
-"""What a page has no room for, and where it stands in the manifest: words, or the notes of a picture."""
+"""What a page has no room for, and where it stands in the manifest: words, the notes of a diagram, a picture; and
+pictures that are too coarse for the room they have.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import ceil, floor
 
 from cagework.layouts.load import Layout, shelf_layout, shelf_names
-from cagework.typeset.book import AnswersAt, Book, Entry, Place, Section, Solutions, TextPage
+from cagework.typeset.book import (
+    AnswersAt,
+    Book,
+    Entry,
+    Illustration,
+    Place,
+    Section,
+    Solutions,
+    TextPage,
+)
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_NOTE
 from cagework.typeset.draw.outside import Outside, slug_is_cut
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor, text_anchor
+from cagework.typeset.draw.setting import (
+    PageNumbers,
+    Setting,
+    answer_anchor,
+    puzzle_anchor,
+    section_anchor,
+    text_anchor,
+)
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault, Severity, listed
+from cagework.typeset.marks import MM, Group, Page, Picture
 from cagework.typeset.pages import prints
 from cagework.typeset.plan import Pages
+from cagework.typeset.preflight.profile import stock_limits
 from cagework.typeset.solving.story import Story
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.fonts import Fonts
@@ -99,6 +120,57 @@ def shortened(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fa
     if slug and book.press.slug and slug_is_cut(setting, pages, slug):
         cut.setdefault(_place_of_head(book), _cut(book, "the slug line has"))
     yield from cut.values()
+
+
+def unfit_pictures(setting: Setting, pages: Sequence[Page], numbers: PageNumbers, press: bool) -> Iterator[Fault]:
+    """Pictures that have no room where they should stand, each as a fault, or less than they ask for, as a
+    warning; and those of fewer pixels than the stock shows. A press would refuse these (preflight rule 31); on a
+    screen they are warned of, down to half as many.
+    """
+    stock = setting.book.press.stock
+    limits = stock_limits()[stock]
+    for picture, anchor in _pictures(setting.book):
+        mark = _hung(picture, numbers.of[anchor], pages)
+        if mark is None:
+            yield Fault(picture.place, "there is no room for this picture on its page",
+                        "shorten what else stands there, or leave the picture out")
+            continue
+        if picture.width and mark.width < picture.width * MM - _SLACK:
+            yield Fault(picture.place, f"this picture has room to be {mark.width / MM:.0f} mm wide, not "
+                        f"{picture.width:g} mm", "give it less width", Severity.WARNING)
+        least = limits.line_art if picture.raster.bits == 1 else limits.image
+        ppi = picture.raster.width / mark.width * 72
+        if ppi < least - _SLACK:
+            grave = press or ppi < least / 2
+            yield Fault(picture.place, f"this picture is printed {mark.width / MM:.0f} mm wide, with {ppi:.0f} "
+                        f"pixels an inch; {stock} paper shows {least:g}",
+                        f"make it {ceil(mark.width / 72 * least):,} pixels wide, or print it with "
+                        f"width: {floor(picture.raster.width / least * 25.4)}",
+                        Severity.ERROR if grave else Severity.WARNING)
+
+
+_SLACK = 0.5
+"""Points by which a picture may be less wide than it is asked for, and pixels an inch that it may lack."""
+
+
+def _pictures(book: Book) -> Iterator[tuple[Illustration, str]]:
+    """The publisher's pictures, and where they belong."""
+    placed = [(book.picture, "title"), (book.mark, "imprint")]
+    placed += [(section.picture, section_anchor(index)) for index, section in enumerate(book.sections)]
+    placed += [(page.picture, text_anchor(number)) for number, page in enumerate(book.text_pages)]
+    return ((picture, anchor) for picture, anchor in placed if picture)
+
+
+def _hung(picture: Illustration, number: int, pages: Sequence[Page]) -> Picture | None:
+    """A picture as it stands on page `number` or on one that this goes on to; None where it does not."""
+    for at in range(number - 1, len(pages)):
+        page = pages[at]
+        if at >= number and page.anchors:
+            break
+        for mark in page.marks:
+            if isinstance(mark, Group) and mark.shows is picture:
+                return next((one for one in mark.marks if isinstance(one, Picture)), None)
+    return None
 
 
 def _place_of_head(part: Book | Section) -> Place:

@@ -16,6 +16,7 @@ from cagework.typeset.book import AnswersAt, Book, Entry, Position, Section, Sec
 from cagework.typeset.draw import furniture, matter, primer
 from cagework.typeset.draw.grid_sizes import Allotted
 from cagework.typeset.draw.ruled import ruled_page
+from cagework.typeset.draw.second_ink import in_second_ink
 from cagework.typeset.draw.setting import (
     PageNumbers,
     Setting,
@@ -74,13 +75,15 @@ class DrawnOnDemand(Sequence[Page]):
 
 @dataclass(frozen=True, slots=True)
 class Pages:
-    """The finished book: pages in order, the outline, and the setting they are drawn in, its layout as the number
-    of pages made it. A page is drawn anew each time it is asked for, and not kept: a book may have thousands.
+    """The finished book: pages in order, the outline, the setting they are drawn in, its layout as the number of
+    pages made it, and on which page what begins. A page is drawn anew each time it is asked for, and not kept: a
+    book may have thousands.
     """
 
     pages: Sequence[Page]
     bookmarks: tuple[Bookmark, ...]
     setting: Setting
+    numbers: PageNumbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +126,7 @@ class Plan:
 def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
     """All pages of a book."""
     plan = plan_book(book, solved, fonts, words, LayoutCache())
-    return Pages(DrawnOnDemand(len(plan.leaves), plan.page), plan.bookmarks(), plan.setting)
+    return Pages(DrawnOnDemand(len(plan.leaves), plan.page), plan.bookmarks(), plan.setting, plan.pages)
 
 
 def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: LayoutCache) -> Plan:
@@ -175,7 +178,7 @@ def _page(plan: Plan, number: int) -> Page:
         if setting.book.pages.running_heads:
             marks += (furniture.running_head(setting, number, setting.book.head, leaf.head),)
     trim = setting.layout.trim
-    return Page(trim.width * MM, trim.height * MM, marks, drawn.links, anchors)
+    return Page(trim.width * MM, trim.height * MM, in_second_ink(setting, marks), drawn.links, anchors)
 
 
 def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[PlannedPage]:
@@ -283,7 +286,8 @@ def _spare(setting: Setting) -> PlannedPage:
 
 def _is_whole_book(book: Book) -> bool:
     """Whether the only section is the book itself, which then needs no page to open it."""
-    return len(book.sections) == 1 and book.sections[0].title == book.title and not book.sections[0].intro
+    return (len(book.sections) == 1 and book.sections[0].title == book.title
+            and not (book.sections[0].intro or book.sections[0].picture))
 
 
 def _to_start(leaves: list[PlannedPage], book: Book) -> None:

@@ -14,7 +14,6 @@ from typing import Annotated, Any
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
     ConfigDict,
     Field,
@@ -41,6 +40,7 @@ from cagework.typeset.book import (
 from cagework.typeset.choices import Stock
 from cagework.typeset.faults import or_else, quoted
 from cagework.typeset.manifest.notation import is_language
+from cagework.typeset.manifest.parts import InkPart, Line, PicturePart, StrictModel
 from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules, other_rules, rule_json
 from cagework.typeset.manifest.values import (
     GRADE_WORDS_JSON,
@@ -130,7 +130,6 @@ def _standing(value: object) -> tuple[Position, str | None] | None:
 
 Answers = Annotated[AnswersAt, choice(AnswersAt, "place for answers")]
 PageFoot = Annotated[Foot, choice(Foot, "foot")]
-Line = Annotated[str, BeforeValidator(as_text), AfterValidator(one_line), WithJsonSchema(TEXT_JSON)]
 Language = Annotated[Line, AfterValidator(_language)]
 Prose = Annotated[str, BeforeValidator(as_text), AfterValidator(prose), WithJsonSchema(TEXT_JSON)]
 Texts = Annotated[tuple[str, ...], PlainValidator(texts), WithJsonSchema(TEXTS_JSON)]
@@ -154,12 +153,6 @@ HouseItem = Annotated[str | dict[str, object], PlainValidator(named), WithJsonSc
 ]})]
 RuleItem = Annotated[
     str | dict[str, object], PlainValidator(named), WithJsonSchema({"anyOf": rule_json(other_rules())})]
-
-
-class StrictModel(BaseModel):
-    """Any mapping of a manifest: the keys it lists and no others."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, defer_build=True)
 
 
 def _cage_forms(schema: dict[str, Any]) -> None:
@@ -223,6 +216,7 @@ class SectionPart(StrictModel):
 
     title: Line = Field(description="Heading of the section.")
     short_title: Line | None = Field(None, description="A shorter heading, for running heads.")
+    picture: PicturePart | None = Field(None, description="A picture on the page that opens it.")
     intro: Prose | None = Field(None, description="Prose under the heading.")
     puzzles: list[Id] = Field(min_length=1, description="Ids of its puzzles, in order.")
     order: Annotated[Order, choice(Order, "order")] = Field(
@@ -311,6 +305,9 @@ class BookPart(StrictModel):
     by: Line | None = Field(None, description="Author or editor.")
     language: Language = Field(
         "en", description="Language of the book as a BCP 47 tag, such as en or pt-BR.")
+    picture: PicturePart | None = Field(None, description="A picture on the title page.")
+    mark: PicturePart | None = Field(None, description="The publisher's mark, over the imprint.")
+    ink: InkPart | None = Field(None, description="A second ink, beside black.")
     imprint: list[Line] | None = Field(None, description="Lines of the imprint page.")
     isbn: Annotated[Line, AfterValidator(_isbn)] | None = Field(
         None, description="ISBN-13, with or without hyphens.")
@@ -346,6 +343,7 @@ class TextPagePart(StrictModel):
     text: Prose | None = Field(
         None, description="What it says: paragraphs, headings (# and ##), lists (- and 1.), *italic*, **bold**.")
     file: Line | None = Field(None, description="A file beside the manifest that holds the text, instead of it.")
+    picture: PicturePart | None = Field(None, description="A picture above the text, or in its place.")
     place: Standing | None = Field(
         None, description="Where it stands: front (if left out), back, or before or after a section.")
     numbered: bool | None = Field(

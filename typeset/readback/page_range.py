@@ -35,6 +35,7 @@ from cagework.typeset.readback.misfit import Box, Misfit
 from cagework.typeset.readback.notes import compare_notes
 from cagework.typeset.readback.page_content import PageContent, half_turned, read_content, trim_of
 from cagework.typeset.readback.page_references import ContentsRow, Head, PageReferences, Said, folios
+from cagework.typeset.readback.painted import Plate
 from cagework.typeset.readback.sheets import compare_sheet, missized
 from cagework.typeset.readback.tags import Tags, TagsRead
 from cagework.typeset.readback.text_lines import lines_of
@@ -148,9 +149,10 @@ class RangeReader:
         """What does not fit between a page's marks and its paints."""
         asked, trim = self._asked, self._trims[sheet.number - 1]
         marks = (*page.marks, *asked.outside(page, sheet.number)) if asked.outside else page.marks
-        if in_step(marks, paints, leaf.runs, trim, self._lettering):
+        if in_step(marks, paints, leaf.runs, trim, self._lettering, _plate(asked)):
             return ()
-        return settle(marks, paints, trim, sheet.media if asked.sheet else trim, self._lettering)
+        return settle(marks, paints, trim, sheet.media if asked.sheet else trim, self._lettering,
+                      plate=_plate(asked))
 
     def _grid(self, place: GridPlace, leaf: PageContent) -> Iterator[Difference]:
         """Figures, lines and tints of a grid."""
@@ -207,10 +209,15 @@ class FlatReader:
             yield missized(sheet, page.width, page.height)
             return
         paints = sheet.paints
-        if not in_step(page.marks, paints, (), trim, self._lettering):
-            misfits = settle(page.marks, paints, trim, sheet.media, self._lettering, self._frames(place))
+        plate = _plate(self._asked)
+        if not in_step(page.marks, paints, (), trim, self._lettering, plate):
+            misfits = settle(page.marks, paints, trim, sheet.media, self._lettering, self._frames(place), plate)
             yield from sorted_out(misfits, sheet.number, placed(sheet.number, page), ())
         yield from _besides(self._document, sheet, trim, self._asked)
+
+
+def _plate(asked: Asked) -> Plate | None:
+    return Plate(asked.spot, asked.press if asked.ours else None) if asked.spot else None
 
 
 def _besides(document: PdfDocument, sheet: PdfPage, trim: Rectangle, asked: Asked) -> Iterator[Difference]:

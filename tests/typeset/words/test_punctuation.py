@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cagework.layouts.load import shelf_layout
-from cagework.typeset.book import Look, Position, ProseBlock, ProseKind, Span, TextPage
+from cagework.typeset.book import Position, TextPage
+from cagework.typeset.prose import Look, ProseBlock, ProseKind, Span
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.paragraph import prose_style, set_paragraph
 from cagework.typeset.words import languages, load_words
