@@ -106,8 +106,8 @@ class Entry:
 @dataclass(frozen=True, slots=True)
 class Section:
     """A run of puzzles under a heading, with a `picture` on the page that opens it; `layout` is that of its
-    puzzles' own pages, `answers` where their answers stand and `foot` what stands under them, where these are not the
-    book's. `written` has, by key, where its texts stand.
+    puzzles' own pages, `answers` where their answers stand and `foot` what stands under them, where these are not
+    the book's. `written` has, by key, where its texts stand.
     """
 
     title: str
