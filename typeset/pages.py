@@ -304,9 +304,10 @@ def _runs(plans: Sequence[Slots]) -> list[tuple[Slots, range]]:
 
 
 def _answer_plan(setting: Setting, room: Box, entry: Entry) -> Slots:
-    """The smallest slots that hold an answer, or the largest."""
-    plans = roomier(setting.layout.answers)
-    return next((plan for plan in plans if slots.holds_answer(setting, _first(room, plan), entry)), plans[-1])
+    """The smallest slots that hold an answer in digits no smaller than the layout's least sums, or the largest."""
+    plans, least = roomier(setting.layout.answers), setting.layout.type.label
+    return next((plan for plan in plans
+                 if slots.holds_answer(setting, _first(room, plan), entry, least)), plans[-1])
 
 
 def answer_pages(

@@ -233,12 +233,12 @@ class _AnswerParts:
         return max(0, len(self.title) - 1) * small * _TURNED_LEADING
 
 
-def holds_answer(setting: Setting, slot: Box, entry: Entry) -> bool:
-    """Whether a slot has room for an answer with its title: for digits no smaller than the layout's least sums."""
+def holds_answer(setting: Setting, slot: Box, entry: Entry, least: float = 0.0) -> bool:
+    """Whether a slot has room for an answer and its title: for cells that can be read, and digits of `least` pt."""
     widest = setting.words.puzzle_on.format(page="0000")
     look = _answer_parts(setting, slot, entry, widest).look
     return (look.cell >= LEAST_CELL * MM
-            and digit_size(entry.puzzle.size, look, setting.fonts) >= setting.layout.type.label)
+            and digit_size(entry.puzzle.size, look, setting.fonts) >= least)
 
 
 def _answer_parts(setting: Setting, slot: Box, entry: Entry, page: str) -> _AnswerParts:

@@ -104,7 +104,10 @@ def test_there_are_two_plates_and_each_thing_is_on_its_own(
         for name in ("Cyan", "Magenta", "Yellow"):
             assert not plates(number, name).any(), (number, name)
     place = two.finished.grid(GridKind.PUZZLE, "crossed-rails")
-    corner = place.x + 0.06 * place.cell, place.y + 0.06 * place.cell, 0.25 * place.cell, 0.2 * place.cell
+    firsts = (cage.first for cage in place.shown.puzzle.cages)
+    row, col = next((at.row, at.col) for at in firsts if at.row not in (at.col, 10 - at.col))    # on no diagonal
+    left, top = place.x + (col - 0.94) * place.cell, place.y + (row - 0.94) * place.cell
+    corner = left, top, 0.25 * place.cell, 0.2 * place.cell
     black, blue = (plates(place.page, name) for name in ("Black", "Harbour Blue"))
     assert on(blue, two, *corner) > 0.9 and on(black, two, *corner) < 0.1           # its sum, solid
     whole = place.x, place.y, place.side, place.side
