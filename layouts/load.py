@@ -161,9 +161,14 @@ class Layout(_Strict):
     weights: Weights
     regions: Annotated[Literal["lines", "tints"], Field(
         description="whether crooked regions have alternate tints besides their lines")] = "lines"
+    cages: Annotated[Literal["dashed", "tinted", "both"], Field(
+        description="whether the cages of puzzles have dashed outlines, alternate tints, or both")] = "dashed"
     tabs: Tabs | None = None
     grades: Annotated[Literal["marks", "words", "none"], Field(
         description="how grades are shown where the book does not say")] = "marks"
+    second_ink: Annotated[tuple[Literal["tabs", "openers", "labels", "diagrams"], ...], Field(
+        strict=False, description="what is printed in the book's second ink, where it has one")] = (
+        "tabs", "openers", "labels", "diagrams")
     fonts: Mapping[FaceName, Path] = {}
 
     @model_validator(mode="after")
@@ -186,6 +191,9 @@ class Layout(_Strict):
             raise ValueError(f"the grids of a page need gaps of at least {_LEAST_GAP} mm, or their headings touch")
         if self.solutions.cell < _LEAST_DIAGRAM_CELL:
             raise ValueError(f"cells of less than {_LEAST_DIAGRAM_CELL} mm have no room for what a diagram shows")
+        if self.regions == "tints" and self.cages != "dashed":
+            raise ValueError(f"regions: tints and cages: {self.cages} cannot go together, as tints tell either "
+                             "regions or cages apart")
         if self.type.leading < self.type.body:
             raise ValueError("the leading must not be less than the body size")
         if self.solutions.size > self.type.heading:
@@ -204,6 +212,13 @@ class Layout(_Strict):
         """The same layout with the inside margin a book of `count` pages needs."""
         margins = self.margins.model_copy(update={"inside": self.margins.inside_at(count)})
         return self.model_copy(update={"margins": margins})
+
+    def on_pages_of(self, book: Layout) -> Layout:
+        """The look of a section's puzzles in a book of another layout: this one's slots, type sizes, lines and
+        tints on the book's pages, with its margins, faces and answers.
+        """
+        own = {key: getattr(self, key) for key in ("puzzles", "type", "weights", "regions", "cages")}
+        return book.model_copy(update=own)
 
 
 def shelf_names() -> tuple[str, ...]:

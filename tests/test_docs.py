@@ -25,10 +25,11 @@ from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart
 from cagework.typeset.commands.door import COMMANDS, main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Severity
-from cagework.typeset.manifest import document, values
+from cagework.typeset.manifest import document, drawings, pictures, values
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.named_rules import read_houses, read_rules
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.parts import InkPart, PicturePart
 from cagework.typeset.manifest.rule_names import house_rules
 from cagework.typeset.manifest.schema import (
     BookPart,
@@ -43,6 +44,7 @@ from cagework.typeset.manifest.schema import (
 )
 from cagework.typeset.preflight.profile import Limits, stock_limits
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
+from cagework.typeset.raster import MOST_SAMPLES
 from cagework.typeset.reader import budget, image, metadata
 from cagework.typeset.trade.binding import papers
 from cagework.typeset.words import languages
@@ -66,6 +68,8 @@ def test_the_limits_are_those_of_the_code(readme: str) -> None:
         f"{document.MAX_DEPTH} deep")
     assert rows["a title or name"] == f"{values.LONGEST_LINE} characters"
     assert rows["a text"] == f"{values.LONGEST_PROSE:,} characters"
+    assert rows["a picture"] == f"{MOST_SAMPLES:,} pixels, {pictures.MOST_BYTES // 10**6} MB"
+    assert rows["an SVG picture"] == f"{drawings.MOST_BYTES // 10**6} MB, {drawings.DEEPEST} levels"
     assert rows["work for one path"].startswith(f"{LOOKS_A_SECOND:,} ")
     assert rows["operations on one page of a PDF"] == f"{budget.PAGE_OPERATIONS:,}"
     assert rows["operations in a PDF"].startswith(
@@ -92,8 +96,8 @@ def test_every_exit_status_is_in_the_readme(readme: str) -> None:
 
 
 @pytest.mark.parametrize("part", [
-    Manifest, BookPart, CoverPart, PagesPart, PressPart, SectionPart, TextPagePart, PuzzlePart, CagePart,
-    SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
+    Manifest, BookPart, PicturePart, CoverPart, PagesPart, PressPart, SectionPart, TextPagePart, PuzzlePart,
+    CagePart, InkPart, SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
 def test_every_manifest_key_is_in_the_readme(part: type[Manifest], readme: str) -> None:
     missing = [key for key in part.model_fields if f"`{key}`" not in readme]
     assert missing == []

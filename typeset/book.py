@@ -8,9 +8,12 @@ from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from cagework.typeset.choices import Stock
+from cagework.typeset.prose import ProseBlock
+from cagework.typeset.raster import Raster
+from cagework.typeset.spot import SpotInk
 
 if TYPE_CHECKING:       # a Place is much less than a Book: what says where a fault lies loads neither
     from cagework.layouts.load import Layout
@@ -43,6 +46,19 @@ NOWHERE = Place(Path(), 0, 0)
 
 def _place_of(written: Mapping[str, Written], key: str, part: str, default: Place = NOWHERE) -> Place:
     return written[key].place(part) if key in written else default
+
+
+@dataclass(frozen=True, slots=True)
+class Illustration:
+    """A picture of the publisher's own: what it shows in words, nothing where it is mere decoration; and how wide
+    it is to be in mm, None for as wide as there is room. `place` is where the manifest names its `file`.
+    """
+
+    file: Path
+    raster: Raster
+    alt: str
+    width: float | None
+    place: Place
 
 
 class Solutions(StrEnum):
@@ -89,7 +105,10 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A run of puzzles under a heading. `written` has, by key, where its texts stand."""
+    """A run of puzzles under a heading, with a `picture` on the page that opens it; `layout` is that of its
+    puzzles' own pages, `answers` where their answers stand and `foot` what stands under them, where these are not
+    the book's. `written` has, by key, where its texts stand.
+    """
 
     title: str
     intro: str | None
@@ -97,6 +116,10 @@ class Section:
     order: Order = Order.LISTED
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
+    layout: Layout | None = None
+    answers: AnswersAt | None = None
+    foot: Foot | None = None
+    picture: Illustration | None = None
 
     @property
     def head(self) -> str:
@@ -120,6 +143,22 @@ def rows_of(entries: Iterable[Entry]) -> Iterator[tuple[Entry, ...]]:
         yield from (run,) if untitled else ((entry,) for entry in run)
 
 
+class AnswersAt(StrEnum):
+    """Where the answer of a puzzle stands."""
+
+    BACK = "back"        # of the book
+    SECTION = "section"  # at its end
+    PAGE = "page"        # the puzzle's own, upside down at its foot
+
+
+class Foot(StrEnum):
+    """What stands at the foot of a puzzle's place, where there is room."""
+
+    NONE = "none"
+    SUMS = "sums"        # that its cages have, and few sets of digits make
+    SCRATCH = "scratch"  # lines to work on
+
+
 class Grades(StrEnum):
     """How the book shows how hard a puzzle is."""
 
@@ -136,44 +175,6 @@ class IndexBy(StrEnum):
     GRADE = "grade"
 
 
-class Look(StrEnum):
-    """How a run of prose is set."""
-
-    PLAIN = "plain"
-    ITALIC = "italic"
-    BOLD = "bold"
-
-
-class Span(NamedTuple):
-    """A run of prose in one look."""
-
-    text: str
-    look: Look
-
-
-class ProseKind(StrEnum):
-    """What a piece of a text page is."""
-
-    HEADING = "heading"
-    SUBHEADING = "subheading"
-    PARAGRAPH = "paragraph"
-    ITEM = "item"            # of a list
-
-
-@dataclass(frozen=True, slots=True)
-class ProseBlock:
-    """A piece of a text page; an item has the number before it, or a bullet where that is None."""
-
-    kind: ProseKind
-    spans: tuple[Span, ...]
-    number: int | None = None
-
-    @property
-    def text(self) -> str:
-        """What it says."""
-        return "".join(span.text for span in self.spans)
-
-
 class Position(StrEnum):
     """Where a page of the publisher's own stands."""
 
@@ -185,7 +186,7 @@ class Position(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class TextPage:
-    """A page of the publisher's own, or several, where its text is long; blank where it says nothing. `section`
+    """A page of the publisher's own, or several, where its text is long; blank where it has nothing. `section`
     counts from 0. `numbered` tells whether it carries head and folio, `listed` whether the contents name it;
     `written` has, by key, where its texts stand.
     """
@@ -197,6 +198,7 @@ class TextPage:
     numbered: bool
     listed: bool
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
+    picture: Illustration | None = None
 
     @property
     def texts(self) -> tuple[tuple[str, str], ...]:
@@ -298,7 +300,8 @@ class Cover:
 @dataclass(frozen=True, slots=True)
 class Book:
     """Everything the pages need. `imprint` is a list of lines; `introduction` is prose, a blank line
-    between paragraphs. `grade_words` are the publisher's own words for the grades, all of them or none.
+    between paragraphs. `grade_words` are the publisher's own words for the grades, all of them or none. `picture`
+    stands on the title page, and `mark`, the publisher's, over the imprint; `ink` is a second one, beside black.
     `written` has, by key, where its texts stand; `cover.blurb` is one of them.
     """
 
@@ -320,6 +323,11 @@ class Book:
     index: tuple[IndexBy, ...] = ()
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
+    answers: AnswersAt = AnswersAt.BACK
+    foot: Foot = Foot.NONE
+    picture: Illustration | None = None
+    mark: Illustration | None = None
+    ink: SpotInk | None = None
 
     @property
     def head(self) -> str:
@@ -331,6 +339,27 @@ class Book:
         """All puzzles in reading order."""
         for section in self.sections:
             yield from section.entries
+
+    def layout_in(self, section: Section) -> Layout:
+        """The look of a section's puzzles on their own pages."""
+        return section.layout.on_pages_of(self.layout) if section.layout else self.layout
+
+    def layout_of(self, entry_id: str) -> Layout:
+        """The look of a puzzle on its own page; the book's for one that is in no section."""
+        return next((self.layout_in(section) for section in self.sections
+                     if section.layout and any(entry.id == entry_id for entry in section.entries)), self.layout)
+
+    def answered(self, at: AnswersAt) -> Iterator[Entry]:
+        """The puzzles whose answers stand in some place."""
+        return (entry for section in self.sections if (section.answers or self.answers) is at
+                for entry in section.entries)
+
+    @property
+    def pictures(self) -> Iterator[Illustration]:
+        """All pictures of the publisher's own."""
+        parts = (self.picture, self.mark, *(section.picture for section in self.sections),
+                 *(page.picture for page in self.text_pages))
+        return (picture for picture in parts if picture)
 
     def own(self, position: Position, section: int | None = None) -> Iterator[tuple[int, TextPage]]:
         """The publisher's own pages that stand somewhere, each with its number among all of them, from 0."""

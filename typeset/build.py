@@ -32,7 +32,7 @@ from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
-from cagework.typeset.no_room import no_room, shortened, too_large, too_narrow
+from cagework.typeset.no_room import no_room, shortened, too_large, too_narrow, unfit_pictures
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Inspection, inspect
@@ -134,7 +134,10 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
     tick("drawn")
     extras: list[Extra] = []
     notes: list[str] = []
-    warnings = [*proved.warnings,
+    unfit = tuple(unfit_pictures(laid.setting, laid.pages, laid.numbers, press))
+    if any(fault.is_error for fault in unfit):
+        raise NotBuilt(unfit)
+    warnings = [*proved.warnings, *unfit,
                 *shortened(laid.setting, len(laid.pages), outside_look(book) if press else None)]
     try:
         if press:
@@ -212,7 +215,8 @@ def _press_file(laid: Pages, share: Share) -> bytes:
     """The same pages on a press sheet, as the standard the manifest names. NotBuilt where that cannot be."""
     book = laid.setting.book
     pages = DrawnOnDemand(len(laid.pages), lambda number: for_press(laid, laid.pages[number - 1], number))
-    drawn = pdf_bytes(pages, laid.bookmarks, about_of(book), laid.setting.fonts, sheet_of(book), share)
+    drawn = pdf_bytes(pages, laid.bookmarks, about_of(book), laid.setting.fonts, sheet_of(book), share,
+                      plates=True)
     try:
         return press_bytes(drawn, spec_of(book))
     except PressError as error:
@@ -228,7 +232,8 @@ def _cover(laid: Pages) -> Iterator[Extra]:
 
 def _press_note(book: Book) -> str:
     press = book.press
-    return (f"{PRESS_PDF}: {press.standard.claim} for {press.stock} paper, {press.bleed:g} mm of bleed; "
+    inks = f", 2 inks (black and {book.ink.name})" if book.ink else ""
+    return (f"{PRESS_PDF}: {press.standard.claim} for {press.stock} paper, {press.bleed:g} mm of bleed{inks}; "
             "passes the preflight")
 
 
@@ -263,8 +268,10 @@ def _prove_files(
 def _profile(book: Book, flavour: Flavour) -> Profile:
     """What a book's file is held to. At the spine half a line's weight of a frame may stand in the margin."""
     trim, margins = book.layout.trim, book.layout.margins
+    frame = max(book.layout_in(section).weights.frame for section in book.sections)
     return Profile(flavour, book.press.stock, (trim.width, trim.height), book.press.multiple,
-                   gutter_mm=margins.inside - book.layout.weights.frame / MM)
+                   gutter_mm=margins.inside - max(frame, book.layout.weights.frame) / MM,
+                   spots=frozenset((book.ink.name,) if book.ink else ()))
 
 
 def _book_proof(
@@ -334,9 +341,10 @@ def _grid_files(proved: ProvedBook, fonts: Fonts) -> dict[Path, bytes]:
     files = {}
     book, answers = proved.book, proved.solved.answers
     words, sentences = words_or_english(book.language).described, Sentences(book.language)
-    cell = book.layout.puzzles.cell * MM
     for entry in book.entries:
-        for folder, look, shown in (("puzzles", puzzle_look(book.layout, cell), None),
+        layout = book.layout_of(entry.id)
+        cell = layout.puzzles.cell * MM
+        for folder, look, shown in (("puzzles", puzzle_look(layout, cell), None),
                                     ("answers", answer_look(book.layout, cell), answers[entry.id])):
             text = grid_svg(entry, look, fonts, describe(entry, words, sentences, shown), shown)
             files[Path(folder) / f"{entry.id}.svg"] = text.encode()

@@ -61,13 +61,15 @@ def _outside(laid: Pages) -> Callable[[Page, int], tuple[Mark, ...]]:
 
 def screen_edition(laid: Pages) -> Asked:
     """The book for a screen, as it is written."""
-    return Asked(about_of(laid.setting.book), True, False, Sheet(0.0, 0.0), None, True, True, True, True)
+    book = laid.setting.book
+    return Asked(about_of(book), True, False, Sheet(0.0, 0.0), None, True, True, True, True, spot=book.ink)
 
 
 def press_edition(laid: Pages) -> Asked:
     """The book for a press, as it is written."""
     book = laid.setting.book
-    return Asked(about_of(book), True, True, sheet_of(book), _outside(laid), True, False, True, False)
+    return Asked(about_of(book), True, True, sheet_of(book), _outside(laid), True, False, True, False,
+                 spot=book.ink)
 
 
 def cover_edition(book: Book, sheet: Sheet) -> Asked:
@@ -78,7 +80,7 @@ def cover_edition(book: Book, sheet: Sheet) -> Asked:
 def booklet_edition(book: Book) -> Asked:
     """A booklet, as it is written: of itself it says but its title and author."""
     about = replace(about_of(book), subject="", language="")
-    return Asked(about, True, False, Sheet(0.0, 0.0), None, False, False, False, False)
+    return Asked(about, True, False, Sheet(0.0, 0.0), None, False, False, False, False, spot=book.ink)
 
 
 def returned_edition(document: PdfDocument, asked: Asked, book: Book, pages: Sequence[Page]) -> Asked:

@@ -1,8 +1,8 @@
 """The one drawing vocabulary: what stands on a page, in points (1/72 in), from the top left, y down.
 
 A mark knows nothing of SVG or PDF; `typeset.svg` and `typeset.pdf` turn the same marks into files.
-There is one ink: `ink` is how much black, from 0 (paper) to 1 (solid). What leaves ink are named tuples: a book
-has some hundred thousand of them, and they are made in a third of the time of other frozen records.
+`ink` is how much ink, from 0 (paper) to 1 (solid), of black or of a second ink, `spot`. What leaves ink are named
+tuples: a book has some hundred thousand of them, and they are made in a third of the time of other frozen records.
 """
 
 from __future__ import annotations
@@ -11,6 +11,9 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import NamedTuple
+
+from cagework.typeset.raster import Raster
+from cagework.typeset.spot import SpotInk
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -48,6 +51,7 @@ class Line(NamedTuple):
     ink: float = 1.0
     cap: Cap = Cap.BUTT
     dash: Dash | None = None
+    spot: SpotInk | None = None
 
 
 class Outline(NamedTuple):
@@ -57,6 +61,7 @@ class Outline(NamedTuple):
     weight: float
     ink: float = 1.0
     dash: Dash | None = None
+    spot: SpotInk | None = None
 
 
 class Fill(NamedTuple):
@@ -64,6 +69,7 @@ class Fill(NamedTuple):
 
     rings: tuple[Ring, ...]
     ink: float
+    spot: SpotInk | None = None
 
 
 class After(StrEnum):
@@ -88,11 +94,27 @@ class Text(NamedTuple):
     tracking: float = 0.0
     angle: float = 0.0
     after: After = After.SPACE
+    spot: SpotInk | None = None
 
     @property
     def string(self) -> str:
         """The run as one string."""
         return "".join(text for _, text in self.chunks)
+
+
+class Picture(NamedTuple):
+    """A picture upright in the rectangle whose top left corner is (x, y)."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    raster: Raster
+
+    @property
+    def rings(self) -> tuple[Ring, ...]:
+        """Its corners, clockwise from its top left."""
+        return (rectangle(self.x, self.y, self.width, self.height),)
 
 
 class Tag(StrEnum):
@@ -123,7 +145,8 @@ class Group:
     shows: object = None
 
 
-Mark = Line | Outline | Fill | Text | Group
+Leaf = Line | Outline | Fill | Text | Picture
+Mark = Leaf | Group
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +213,7 @@ def rectangle(x: float, y: float, width: float, height: float) -> Ring:
     return ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
 
 
-def flatten(marks: Iterable[Mark]) -> Iterator[Line | Outline | Fill | Text]:
+def flatten(marks: Iterable[Mark]) -> Iterator[Leaf]:
     """All marks in drawing order, groups opened."""
     waiting = [iter(marks)]
     while waiting:
@@ -223,6 +246,9 @@ def scaled(mark: Mark, factor: float, x: float, y: float) -> Mark:
             chunks = tuple((factor * dx, text) for dx, text in mark.chunks)
             return mark._replace(x=start[0], y=start[1], chunks=chunks, size=factor * mark.size,
                            tracking=factor * mark.tracking)
+        case Picture():
+            left, top = at((mark.x, mark.y))
+            return Picture(left, top, factor * mark.width, factor * mark.height, mark.raster)
 
 
 def half_turned(mark: Mark, x: float, y: float) -> Mark:
@@ -240,6 +266,9 @@ def half_turned(mark: Mark, x: float, y: float) -> Mark:
         case Text():
             start = at((mark.x, mark.y))
             return mark._replace(x=start[0], y=start[1], angle=(mark.angle + 180.0) % 360.0)
+        case Picture():
+            left, top = at((mark.x + mark.width, mark.y + mark.height))
+            return Picture(left, top, mark.width, mark.height, mark.raster.half_turned())
 
 
 def _along(line: Line, at: Callable[[Point], Point]) -> Line:

@@ -1,20 +1,41 @@
-"""What a page has no room for, and where it stands in the manifest: words, or the notes of a picture."""
+"""What a page has no room for, and where it stands in the manifest: words, the notes of a diagram, a picture; and
+pictures that are too coarse for the room they have.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import ceil, floor
 
-from cagework.layouts.load import shelf_layout, shelf_names
-from cagework.typeset.book import Book, Entry, Place, Section, Solutions, TextPage
+from cagework.layouts.load import Layout, shelf_layout, shelf_names
+from cagework.typeset.book import (
+    AnswersAt,
+    Book,
+    Entry,
+    Illustration,
+    Place,
+    Section,
+    Solutions,
+    TextPage,
+)
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_NOTE
 from cagework.typeset.draw.outside import Outside, slug_is_cut
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor, text_anchor
+from cagework.typeset.draw.setting import (
+    PageNumbers,
+    Setting,
+    answer_anchor,
+    puzzle_anchor,
+    section_anchor,
+    text_anchor,
+)
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault, Severity, listed
+from cagework.typeset.marks import MM, Group, Page, Picture
 from cagework.typeset.pages import prints
 from cagework.typeset.plan import Pages
+from cagework.typeset.preflight.profile import stock_limits
 from cagework.typeset.solving.story import Story
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.fonts import Fonts
@@ -55,19 +76,37 @@ def too_narrow(setting: Setting, works: Mapping[str, Worked]) -> Iterator[Fault]
 
 def too_large(setting: Setting) -> Iterator[Fault]:
     """The puzzles whose grids no page of the layout holds, each as a fault that says which layouts do."""
-    for entry in setting.book.entries:
-        if not prints(setting, entry):
-            held = [name for name in shelf_names() if prints(_laid_in(setting, name), entry)]
-            yield Fault(entry.place, f"a page of this layout is too small for the grid of '{entry.id}': in "
-                        f"{entry.puzzle.size} by {entry.puzzle.size} cells its sums or digits have no room",
-                        f"choose a layout that holds it: {listed(held)}" if held else
-                        "print it in a layout of your own with a larger page")
+    for section in setting.book.sections:
+        for entry in section.entries:
+            if not prints(setting.within(section), entry):
+                yield _too_large(setting, section, entry)
 
 
-def _laid_in(setting: Setting, layout: str) -> Setting:
-    """The same book in a layout of the shelf."""
-    book = replace(setting.book, layout=shelf_layout(layout))
-    return replace(setting, book=book, fonts=Fonts(book.layout))
+def _too_large(setting: Setting, section: Section, entry: Entry) -> Fault:
+    """A puzzle's grid as a fault, with the way out: its answer elsewhere, or another layout."""
+    if prints(setting.within(replace(section, answers=AnswersAt.BACK)), entry):
+        return Fault(entry.place, f"a page of this layout has no room for the grid of '{entry.id}' and its answer",
+                     "print the answers of its section elsewhere, with answers: back or answers: section")
+    held = [name for name in shelf_names() if _is_held(setting, section, name, entry)]
+    return Fault(entry.place, f"a page of this layout is too small for the grid of '{entry.id}': in "
+                 f"{entry.puzzle.size} by {entry.puzzle.size} cells its sums or digits have no room",
+                 f"choose a layout that holds it: {listed(held)}" if held else
+                 "print it in a layout of your own with a larger page")
+
+
+def _is_held(setting: Setting, section: Section, layout: str, entry: Entry) -> bool:
+    """Whether a puzzle prints in a layout of the shelf: its section's, where that has one of its own."""
+    tried = shelf_layout(layout)
+    if section.layout:
+        return (tried.trim == setting.layout.trim
+                and prints(setting.within(replace(section, layout=tried)), entry))
+    return prints(_laid_in(setting, tried).within(section), entry)
+
+
+def _laid_in(setting: Setting, layout: Layout) -> Setting:
+    """The same book in another layout."""
+    book = replace(setting.book, layout=layout)
+    return replace(setting, book=book, fonts=Fonts(layout))
 
 
 def shortened(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fault]:
@@ -81,6 +120,57 @@ def shortened(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fa
     if slug and book.press.slug and slug_is_cut(setting, pages, slug):
         cut.setdefault(_place_of_head(book), _cut(book, "the slug line has"))
     yield from cut.values()
+
+
+def unfit_pictures(setting: Setting, pages: Sequence[Page], numbers: PageNumbers, press: bool) -> Iterator[Fault]:
+    """Pictures that have no room where they should stand, each as a fault, or less than they ask for, as a
+    warning; and those of fewer pixels than the stock shows. A press would refuse these (preflight rule 31); on a
+    screen they are warned of, down to half as many.
+    """
+    stock = setting.book.press.stock
+    limits = stock_limits()[stock]
+    for picture, anchor in _pictures(setting.book):
+        mark = _hung(picture, numbers.of[anchor], pages)
+        if mark is None:
+            yield Fault(picture.place, "there is no room for this picture on its page",
+                        "shorten what else stands there, or leave the picture out")
+            continue
+        if picture.width and mark.width < picture.width * MM - _SLACK:
+            yield Fault(picture.place, f"this picture has room to be {mark.width / MM:.0f} mm wide, not "
+                        f"{picture.width:g} mm", "give it less width", Severity.WARNING)
+        least = limits.line_art if picture.raster.bits == 1 else limits.image
+        ppi = picture.raster.width / mark.width * 72
+        if ppi < least - _SLACK:
+            grave = press or ppi < least / 2
+            yield Fault(picture.place, f"this picture is printed {mark.width / MM:.0f} mm wide, with {ppi:.0f} "
+                        f"pixels an inch; {stock} paper shows {least:g}",
+                        f"make it {ceil(mark.width / 72 * least):,} pixels wide, or print it with "
+                        f"width: {floor(picture.raster.width / least * 25.4)}",
+                        Severity.ERROR if grave else Severity.WARNING)
+
+
+_SLACK = 0.5
+"""Points by which a picture may be less wide than it is asked for, and pixels an inch that it may lack."""
+
+
+def _pictures(book: Book) -> Iterator[tuple[Illustration, str]]:
+    """The publisher's pictures, and where they belong."""
+    placed = [(book.picture, "title"), (book.mark, "imprint")]
+    placed += [(section.picture, section_anchor(index)) for index, section in enumerate(book.sections)]
+    placed += [(page.picture, text_anchor(number)) for number, page in enumerate(book.text_pages)]
+    return ((picture, anchor) for picture, anchor in placed if picture)
+
+
+def _hung(picture: Illustration, number: int, pages: Sequence[Page]) -> Picture | None:
+    """A picture as it stands on page `number` or on one that this goes on to; None where it does not."""
+    for at in range(number - 1, len(pages)):
+        page = pages[at]
+        if at >= number and page.anchors:
+            break
+        for mark in page.marks:
+            if isinstance(mark, Group) and mark.shows is picture:
+                return next((one for one in mark.marks if isinstance(one, Picture)), None)
+    return None
 
 
 def _place_of_head(part: Book | Section) -> Place:

@@ -16,7 +16,7 @@ from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, roomier
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
-from cagework.typeset.book import Entry, Place, Section, TextPage
+from cagework.typeset.book import AnswersAt, Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
 from cagework.typeset.draw.furniture import head_is_cut
@@ -35,7 +35,7 @@ from cagework.typeset.draw.setting import (
 from cagework.typeset.draw.techniques import technique_pieces
 from cagework.typeset.examples import worked_example
 from cagework.typeset.layout_cache import LayoutCache
-from cagework.typeset.marks import MM, Group, Link, Mark, PagePart, Tag
+from cagework.typeset.marks import MM, Anchor, Group, Link, Mark, PagePart, Tag
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.paragraph import paragraphs
 
@@ -213,6 +213,7 @@ def _narrow_columns(
         if number == 0:
             marks = (_part_title(setting, block, title),)
         links: tuple[Link, ...] = ()
+        anchors: tuple[Anchor, ...] = ()
         for band in filled[number]:
             for place, column in enumerate(band):
                 left = block.x + place * (width + plan.gap * MM)
@@ -221,36 +222,56 @@ def _narrow_columns(
                     Link(left, block.y + part.y, width, pieces[part.block].block.leading, target,
                          setting.words.puzzle_on.format(page=pages.of[target]))
                     for part in column if (target := targets.get(part.block)))
-        return PagePart(marks, links)
+                anchors += tuple(Anchor(anchor, block.y + part.y) for part in column
+                                 if part.first == 0 and (anchor := pieces[part.block].anchor))
+        return PagePart(marks, links, anchors)
 
-    return [PlannedPage((name,) if number == 0 else (), title, partial(draw, number))
+    begun = [tuple(anchor for band in page for column in band for part in column
+                   if part.first == 0 and (anchor := pieces[part.block].anchor)) for page in filled]
+    return [PlannedPage((name, *begun[0]) if number == 0 else begun[number], title, partial(draw, number))
             for number in range(len(filled))]
 
 
 def allotted(setting: Setting) -> Mapping[str, Allotted]:
-    """The slots that each puzzle of the book has, by its id, and its place in them."""
-    return allot(setting, partial(_first, setting.block(1)))
+    """The slots that each puzzle of the book has, by its id, and its place in them: alike in all sections of one
+    layout and one place for answers.
+    """
+    found: dict[str, Allotted] = {}
+    for lead in setting.book.sections:
+        alike = [section for section in setting.book.sections
+                 if section.layout == lead.layout and section.answers is lead.answers]
+        if lead is alike[0]:
+            entries = (entry for section in alike for entry in section.entries)
+            found |= allot(setting.within(lead), entries, partial(_first, setting.block(1)))
+    return found
 
 
 def puzzle_pages(
     setting: Setting, entries: Sequence[Entry], places: Mapping[str, Allotted], head: str,
+    answer_of: Callable[[Entry], Answer | None],
 ) -> list[PlannedPage]:
     """Some puzzles' own pages, fewer to a page where one has no room in the slot that the others have."""
+    on_page = setting.book.answers is AnswersAt.PAGE
+    kinds = (puzzle_anchor, answer_anchor) if on_page else (puzzle_anchor,)
 
     def draw(plan: Slots, run: range, pages: PageNumbers, block: Box) -> PagePart:
         return _gathered(
-            slots.puzzle_slot(setting, pages, place.scaled(MM), entry, places[entry.id].placing)
+            slots.puzzle_slot(setting, pages, place.scaled(MM), entry, places[entry.id].placing,
+                              answer_of(entry) if on_page else None)
             for place, entry in zip(places_of(block.scaled(1 / MM), plan), (entries[number] for number in run),
                                     strict=False))
 
     return [
-        PlannedPage(tuple(puzzle_anchor(entries[number].id) for number in run), head, partial(draw, plan, run))
+        PlannedPage(tuple(anchor(entries[number].id) for number in run for anchor in kinds), head,
+                    partial(draw, plan, run))
         for plan, run in _runs([places[entry.id].plan for entry in entries])
     ]
 
 
 def prints(setting: Setting, entry: Entry) -> bool:
-    """Whether a page all to itself has room for a puzzle's grid, and one for its answer, whatever its words."""
+    """Whether a page all to itself has room for a puzzle's grid, and one for its answer, whatever its words: the
+    setting is that of its section.
+    """
     bare, block, room = replace(entry, title="0", by=None, note=None), setting.block(1), _answer_room(setting)
     largest, answer = (roomier(plan)[-1] for plan in (setting.layout.puzzles, setting.layout.answers))
     slot = _first(block, largest)
@@ -289,10 +310,10 @@ def _answer_plan(setting: Setting, room: Box, entry: Entry) -> Slots:
 
 
 def answer_pages(
-    setting: Setting, entries: Sequence[Entry], answer_of: Callable[[Entry], Answer | None],
+    setting: Setting, entries: Sequence[Entry], answer_of: Callable[[Entry], Answer | None], name: str = "answers",
 ) -> list[PlannedPage]:
-    """Answers under a heading on the first page; every page has as much room, so the grids stay alike, but for
-    those that need a larger slot.
+    """Answers under a heading on the first page, the anchor `name`; every page has as much room, so the grids stay
+    alike, but for those that need a larger slot.
     """
     room, top = _answer_room(setting), setting.layout.type.heading * 2.0
 
@@ -307,13 +328,13 @@ def answer_pages(
         return _gathered(parts)
 
     return [
-        PlannedPage(_answer_anchors(entries, run), setting.words.answers, partial(draw, plan, run))
+        PlannedPage(_answer_anchors(name, entries, run), setting.words.answers, partial(draw, plan, run))
         for plan, run in _runs([_answer_plan(setting, room, entry) for entry in entries])
     ]
 
 
-def _answer_anchors(entries: Sequence[Entry], run: range) -> tuple[str, ...]:
-    first = ("answers",) if run.start == 0 else ()
+def _answer_anchors(name: str, entries: Sequence[Entry], run: range) -> tuple[str, ...]:
+    first = (name,) if run.start == 0 else ()
     return first + tuple(answer_anchor(entries[number].id) for number in run)
 
 

@@ -12,16 +12,18 @@ from types import MappingProxyType
 from typing import overload
 
 from cagework.solver.model import Answer
-from cagework.typeset.book import Book, Entry, Position, Section, SectionStart, Solutions, SparePages
+from cagework.typeset.book import AnswersAt, Book, Entry, Position, Section, SectionStart, Solutions, SparePages
 from cagework.typeset.draw import furniture, matter, primer
 from cagework.typeset.draw.grid_sizes import Allotted
 from cagework.typeset.draw.ruled import ruled_page
+from cagework.typeset.draw.second_ink import in_second_ink
 from cagework.typeset.draw.setting import (
     PageNumbers,
     Setting,
     answer_anchor,
     puzzle_anchor,
     section_anchor,
+    section_answers_anchor,
     text_anchor,
 )
 from cagework.typeset.draw.techniques import techniques_used
@@ -73,13 +75,15 @@ class DrawnOnDemand(Sequence[Page]):
 
 @dataclass(frozen=True, slots=True)
 class Pages:
-    """The finished book: pages in order, the outline, and the setting they are drawn in, its layout as the number
-    of pages made it. A page is drawn anew each time it is asked for, and not kept: a book may have thousands.
+    """The finished book: pages in order, the outline, the setting they are drawn in, its layout as the number of
+    pages made it, and on which page what begins. A page is drawn anew each time it is asked for, and not kept: a
+    book may have thousands.
     """
 
     pages: Sequence[Page]
     bookmarks: tuple[Bookmark, ...]
     setting: Setting
+    numbers: PageNumbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +126,7 @@ class Plan:
 def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
     """All pages of a book."""
     plan = plan_book(book, solved, fonts, words, LayoutCache())
-    return Pages(DrawnOnDemand(len(plan.leaves), plan.page), plan.bookmarks(), plan.setting)
+    return Pages(DrawnOnDemand(len(plan.leaves), plan.page), plan.bookmarks(), plan.setting, plan.pages)
 
 
 def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: LayoutCache) -> Plan:
@@ -174,7 +178,7 @@ def _page(plan: Plan, number: int) -> Page:
         if setting.book.pages.running_heads:
             marks += (furniture.running_head(setting, number, setting.book.head, leaf.head),)
     trim = setting.layout.trim
-    return Page(trim.width * MM, trim.height * MM, marks, drawn.links, anchors)
+    return Page(trim.width * MM, trim.height * MM, in_second_ink(setting, marks), drawn.links, anchors)
 
 
 def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[PlannedPage]:
@@ -185,22 +189,27 @@ def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[Plann
     for index, section in enumerate(book.sections):
         leaves += _own(setting, Position.BEFORE, index)
         _to_start(leaves, book)
-        leaves += _tabbed(_section(setting, index, section, places), book, index)
+        leaves += _tabbed(_section(setting, index, section, places, solved), book, index)
+        if (section.answers or book.answers) is AnswersAt.SECTION:
+            answers = answer_pages(setting, section.entries, solved.answer, section_answers_anchor(index))
+            leaves += _between(setting, leaves, answers, right=False)
+            leaves += _tabbed(answers, book, index)
         leaves += _own(setting, Position.AFTER, index)
     _to_start(leaves, book)
     if book.pages.first_hints:
         leaves += hint_pages(setting, solved.told(book.entries), memory)
         _to_start(leaves, book)
-    answers = _tabbed(answer_pages(setting, tuple(book.entries), solved.answer), book, len(book.sections))
-    leaves += _between(setting, leaves, answers)
-    leaves += answers
+    if answered := tuple(book.answered(AnswersAt.BACK)):
+        answers = _tabbed(answer_pages(setting, answered, solved.answer), book, len(book.sections))
+        leaves += _between(setting, leaves, answers, right=book.pages.sections_start is SectionStart.RIGHT)
+        leaves += answers
     told = solved.told(entry for entry in book.entries if entry.solutions is not Solutions.NONE)
     if told or book.pages.first_hints:
         _to_start(leaves, book)
         leaves += technique_pages(setting, techniques_used(solved.works.values(), book.pages.first_hints), memory)
     if told:
         _to_start(leaves, book)
-        leaves += _tabbed(worked_pages(setting, told, memory), book, len(book.sections) + 1)
+        leaves += _tabbed(worked_pages(setting, told, memory), book, _tab_count(book) - 1)
     if book.index:
         _to_start(leaves, book)
         leaves += index_pages(setting)
@@ -233,9 +242,9 @@ def _own(setting: Setting, position: Position, section: int | None = None) -> li
 
 
 def _section(
-    setting: Setting, index: int, section: Section, places: Mapping[str, Allotted],
+    setting: Setting, index: int, section: Section, places: Mapping[str, Allotted], solved: Solved,
 ) -> list[PlannedPage]:
-    pages_of = puzzle_pages(setting, section.entries, places, section.head)
+    pages_of = puzzle_pages(setting.within(section), section.entries, places, section.head, solved.answer)
     if _is_whole_book(setting.book):
         first, *rest = pages_of
         return [replace(first, anchors=(*first.anchors, section_anchor(index))), *rest]
@@ -251,18 +260,20 @@ def _tab_count(book: Book) -> int:
     """How many places for tabs there are: a section each, the answers, the worked solutions."""
     if len(book.sections) < 2:
         return 0
-    return len(book.sections) + 1 + any(entry.solutions is not Solutions.NONE for entry in book.entries)
+    at_back = any(book.answered(AnswersAt.BACK))
+    return len(book.sections) + at_back + any(entry.solutions is not Solutions.NONE for entry in book.entries)
 
 
-def _between(setting: Setting, leaves: Sequence[PlannedPage], answers: Sequence[PlannedPage]) -> list[PlannedPage]:
-    """The pages to put before the answers so that none of them faces its puzzle. A left-hand page, of an even
-    number, faces the one after it.
+def _between(
+    setting: Setting, leaves: Sequence[PlannedPage], answers: Sequence[PlannedPage], *, right: bool,
+) -> list[PlannedPage]:
+    """The pages to put before the answers so that none of them faces its puzzle; they may have to begin on the
+    `right`. A left-hand page, of an even number, faces the one after it.
     """
     last, first = leaves[-1].anchors, answers[0].anchors
     if len(leaves) % 2 or not any(puzzle_anchor(entry.id) in last and answer_anchor(entry.id) in first
                                   for entry in setting.book.entries):
         return []
-    right = setting.book.pages.sections_start is SectionStart.RIGHT
     return [_spare(setting)] * (2 if right else 1)
 
 
@@ -275,7 +286,8 @@ def _spare(setting: Setting) -> PlannedPage:
 
 def _is_whole_book(book: Book) -> bool:
     """Whether the only section is the book itself, which then needs no page to open it."""
-    return len(book.sections) == 1 and book.sections[0].title == book.title and not book.sections[0].intro
+    return (len(book.sections) == 1 and book.sections[0].title == book.title
+            and not (book.sections[0].intro or book.sections[0].picture))
 
 
 def _to_start(leaves: list[PlannedPage], book: Book) -> None:
@@ -302,6 +314,8 @@ def _bookmarks(plan: Plan) -> Iterator[Bookmark]:
         for entry in section.entries:
             said = "  ".join(filter(None, plan.setting.headed(entry)))
             yield Bookmark(said, puzzle_anchor(entry.id), 1)
+        if (answers := section_answers_anchor(index)) in plan.pages.of:
+            yield Bookmark(words.answers, answers, 1)
         yield from own(Position.AFTER, index)
     back = ((words.hints, "hints"), (words.answers, "answers"), (words.primer, "primer"),
             (words.worked, "worked"), (words.index_title, "index"))

@@ -106,3 +106,11 @@ def test_a_layout_that_cannot_work_is_refused(
 def test_an_unknown_layout_is_an_error() -> None:
     with pytest.raises(LookupError, match="no layout 'a3'"):
         layout_path("a3", Path.cwd())
+
+
+def test_tints_tell_regions_or_cages_apart_not_both(layout_of: Callable[[str], Layout]) -> None:
+    data = layout_of("a5-one-up").model_dump(exclude={"name"}) | {"regions": "tints"}
+    assert read_layout(data, "regions").cages == "dashed"
+    for cages in ("tinted", "both"):
+        with pytest.raises(LayoutError, match="cannot go together"):
+            read_layout(data | {"cages": cages}, "odd")

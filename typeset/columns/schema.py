@@ -14,7 +14,8 @@ from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.choices import SvgText
 from cagework.typeset.faults import listed, or_else, quoted
-from cagework.typeset.manifest.schema import Id, Language, Line, StrictModel, Texts, choice
+from cagework.typeset.manifest.parts import Line, StrictModel
+from cagework.typeset.manifest.schema import Id, Language, Texts, choice
 from cagework.typeset.manifest.values import ID, Unfit
 
 

@@ -29,6 +29,8 @@ def declare(command: argparse.ArgumentParser) -> None:
                          help="how far inside the trim matter must stay, in mm (default: the stock's)")
     command.add_argument("--gutter", metavar="MM", type=positive, default=0.0,
                          help="how much must stay clear at the spine, in mm")
+    command.add_argument("--ink", metavar="NAME", action="append", default=[],
+                         help="a spot ink that has a plate of its own; may be given again")
     command.add_argument("--against", metavar="BOOK.yaml", type=Path,
                          help="lay this book out again and say where the PDF differs from it")
     command.add_argument("--details", action="store_true", help="list every finding, not a row a rule")
@@ -46,7 +48,8 @@ def run(parsed: argparse.Namespace) -> Exit:
     from cagework.typeset.faults import NotBuilt
     from cagework.typeset.preflight.profile import Profile
     from cagework.typeset.reader.document import UnreadablePdf
-    profile = Profile(parsed.flavour, parsed.stock, parsed.trim, parsed.multiple, parsed.safety, parsed.gutter)
+    profile = Profile(parsed.flavour, parsed.stock, parsed.trim, parsed.multiple, parsed.safety, parsed.gutter,
+                      frozenset(parsed.ink))
     try:
         with open_crew(parsed) as crew:
             found = look_into(parsed.file, profile, parsed.against, parsed.seconds, crew)

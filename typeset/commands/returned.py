@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -89,6 +89,8 @@ def _held_against(
     if reading.book is None:
         raise NotBuilt(reading.faults)
     original = lay(reading.book, reading, seconds, crew=crew)
+    if reading.book.ink:
+        profile = replace(profile, spots=profile.spots | {reading.book.ink.name})
     share = shared_by(crew)
     with _hushed("pypdf"):
         document = read_document(data, original.shapes().chars)

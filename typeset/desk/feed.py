@@ -14,7 +14,7 @@ from watchfiles import Change, watch
 from cagework.typeset.desk.galley import Compositor
 
 _FACES = (".ttf", ".otf")
-_WATCHED = (".yaml", ".yml", ".icc", *_FACES)
+_WATCHED = (".yaml", ".yml", ".icc", ".png", ".jpg", ".jpeg", ".svg", *_FACES)
 _STEP, _DEBOUNCE, _LOOK = 10, 120, 1000
 """Milliseconds: how long a save is given to be whole, at least and at most; between looks at the folders."""
 

@@ -14,7 +14,14 @@ from cagework.typeset.desk.galley import Galley
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
 from cagework.typeset.draw.grid import puzzle_look
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, text_anchor
+from cagework.typeset.draw.setting import (
+    Setting,
+    answer_anchor,
+    hints_anchor,
+    puzzle_anchor,
+    text_anchor,
+    worked_anchor,
+)
 from cagework.typeset.faults import Fault
 from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile
@@ -57,6 +64,8 @@ def state(galley: Galley, folder: Path) -> dict[str, Any]:
         titles = {puzzle_anchor(entry.id): ", ".join(filter(None, (f"puzzle {numbers[entry.id]}", entry.title)))
                   for entry in book.entries}
         titles |= {answer_anchor(entry.id): f"answer {numbers[entry.id]}" for entry in book.entries}
+        titles |= {hints_anchor(entry.id): f"hints {numbers[entry.id]}" for entry in book.entries}
+        titles |= {worked_anchor(entry.id): f"worked {numbers[entry.id]}" for entry in book.entries}
         titles |= {text_anchor(number): page.title or "" for number, page in enumerate(book.text_pages)}
         said["pages"] = [
             ", ".join(titles.get(anchor, anchor.replace("-", " ")) for anchor in leaf.anchors)
@@ -148,7 +157,7 @@ def answer_svg(one: Checked, setting: Setting) -> str:
     if entry is None or verdict is None:
         raise LookupError("no grid could be read")
     answer = verdict.answer if one.is_sound else None
-    look = puzzle_look(setting.layout, _CELL)
+    look = puzzle_look(setting.book.layout_of(entry.id), _CELL)
     return grid_svg(entry, look, setting.fonts, _described(entry, answer), answer)
 
 

@@ -17,12 +17,14 @@ Drawer = Callable[[PageNumbers, float, float, int, int], tuple[Mark, ...]]
 @dataclass(frozen=True, slots=True)
 class Piece:
     """One block of a column: its measures for the flow, how to draw some of its lines, and what they are to a
-    reader who hears them; None where the marks say so themselves.
+    reader who hears them; None where the marks say so themselves. `anchor` is the name of the spot it begins, if
+    any.
     """
 
     block: Block
     draw: Drawer
     tag: Tag | None = Tag.PARAGRAPH
+    anchor: str = ""
 
 
 def paragraph(setting: Setting, text: str, measure: float, before: float = 0.0, indent: bool = False,

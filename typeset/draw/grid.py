@@ -47,10 +47,10 @@ _LEAST_LINE = 0.25
 class GridLook:
     """How one grid is drawn: cell side, line weights and least sum size in pt.
 
-    Without a sum size the cages are tinted, not outlined; `tints_regions` tints crooked regions beside the
-    outlines. `least_gap` between dashes, `tinted_line` and the `least_note` of a diagram, all in pt, are what the
-    paper holds. A diagram has a `house_line` round the houses
-    of its argument and a `cause_line` round their cages.
+    Without a sum size the cages are tinted, not outlined; `cages` says it of a grid with sums: dashed, tinted or
+    both. `tints_regions` tints crooked regions beside the outlines. `least_gap` between dashes, `tinted_line` and
+    the `least_note` of a diagram, all in pt, are what the paper holds. A diagram has a `house_line` round the
+    houses of its argument and a `cause_line` round their cages.
     """
 
     cell: float
@@ -66,6 +66,7 @@ class GridLook:
     house_line: float = 0.0
     cause_line: float = 0.0
     tints_regions: bool = False
+    cages: str = "dashed"
 
     @property
     def overhang(self) -> float:
@@ -89,7 +90,7 @@ def puzzle_look(layout: Layout, cell: float) -> GridLook:
     weights = layout.weights
     return GridLook(cell, weights.cell, lighter_cage(weights.cage, cell), weights.region, weights.frame,
                     least_label=layout.type.label, digit_height=0.46 if is_roomy(cell) else 0.42,
-                    tints_regions=layout.regions == "tints")
+                    tints_regions=layout.regions == "tints", cages=layout.cages)
 
 
 def answer_look(layout: Layout, cell: float) -> GridLook:
@@ -114,13 +115,14 @@ def draw_grid(
 
     `marked` cells are tinted, and carry a few small figures; the cages that are `causes` have a solid outline.
     """
-    outlined = look.least_label is not None
+    summed = look.least_label is not None
     figures = tuple(figure for rule in rules for figure in rule.figures())
-    tints = tuple(figure for figure in figures if isinstance(figure, Tint)) if outlined else ()
+    tints = tuple(figure for figure in figures if isinstance(figure, Tint)) if summed else ()
     strokes = tuple(figure for figure in figures if isinstance(figure, Stroke))
     lines = tuple(_strokes(strokes, look, x, y))
     side = puzzle.size * look.cell
-    apart = told_apart(puzzle, fenced=outlined, regions=look.tints_regions and not tints)
+    outlined, shaded = cages_shown(puzzle, look, taken=bool(tints or marked))
+    apart = told_apart(puzzle, cages=shaded, regions=look.tints_regions and not tints)
     inks = shades_apart(apart)
     shade = {cell: ink for cells, ink in zip(apart, inks, strict=True) for cell in cells}
     shade |= cell_shades(rules, marked)
@@ -140,8 +142,9 @@ def draw_grid(
         parts.append(Group("causes", tuple(
             ringed(cage.cells, look.cell, look.cause_inset, x, y, look.cause_line) for cage in causes
         )))
-        knocked, sums = _labels(puzzle.cages, shade, look, fit, fonts, x, y)
-        parts += [Group("knock-outs", knocked), Group("figures", lines), Group("sums", sums)]
+    if summed:
+        under, sums = _labels(puzzle.cages, shade, look, fonts, x, y)
+        parts += [Group("knock-outs", under if outlined else ()), Group("figures", lines), Group("sums", sums)]
     else:
         parts.append(Group("figures", lines))
     if answer is not None:
@@ -149,7 +152,7 @@ def draw_grid(
             _digit(cell, answer.at(cell), look, fonts, x, y, "sans") for cell in puzzle.cells
         )))
     else:
-        foot = dict.fromkeys(summed_cells(puzzle), sum_foot(look, fonts)) if outlined else {}
+        foot = dict.fromkeys(summed_cells(puzzle), sum_foot(look, fonts)) if summed else {}
         parts.append(Group("givens", tuple(
             digit_in_cell(given.cell, given.digit, foot.get(given.cell, 0.0), look, fonts, x, y, "sans-semibold")
             for given in puzzle.givens
@@ -178,9 +181,21 @@ def _cell_tints(cells: Iterable[Cell], ink: float, look: GridLook, x: float, y: 
         yield Fill((rectangle(left, top, look.cell, look.cell),), ink)
 
 
-def told_apart(puzzle: Puzzle, *, fenced: bool, regions: bool) -> tuple[tuple[Cell, ...], ...]:
-    """What a grid tells apart by tints: its cages where they have no outlines, or its crooked regions."""
-    if not fenced:
+def cages_shown(puzzle: Puzzle, look: GridLook, *, taken: bool) -> tuple[bool, bool]:
+    """Whether cages have outlines, and whether they have tints. Where tints are `taken`, and mean something else,
+    they have outlines alone; where cells are in no cage, which tints would not say, they have outlines too.
+    """
+    if look.least_label is None:
+        return False, True
+    if taken or look.cages == "dashed":
+        return True, False
+    caged = sum(len(cage.cells) for cage in puzzle.cages) == puzzle.size**2
+    return look.cages == "both" or not caged, True
+
+
+def told_apart(puzzle: Puzzle, *, cages: bool, regions: bool) -> tuple[tuple[Cell, ...], ...]:
+    """What a grid tells apart by tints: its cages, or its crooked regions."""
+    if cages:
         return tuple(cage.cells for cage in puzzle.cages)
     return puzzle.own_regions if regions else ()
 
@@ -241,19 +256,13 @@ def _runs(flags: list[bool]) -> Iterator[tuple[int, int]]:
 
 
 def _labels(
-    cages: Iterable[Cage], shade: dict[Cell, float], look: GridLook, fit: DashFit, fonts: Fonts,
-    x: float, y: float,
+    cages: Iterable[Cage], shade: dict[Cell, float], look: GridLook, fonts: Fonts, x: float, y: float,
 ) -> tuple[tuple[Mark, ...], tuple[Mark, ...]]:
-    """The knock-outs under all sums, and the sums."""
-    knocked: list[Mark] = []
-    sums: list[Mark] = []
-    for cage in cages:
-        if cage.total is None:
-            continue
-        under, text = cage_label(cage, shade.get(cage.first, 0.0), look, fit, fonts, x, y)
-        knocked.append(under)
-        sums.append(text)
-    return tuple(knocked), tuple(sums)
+    """The knock-outs under all sums, then the sums."""
+    fit = look.dashes
+    labels = [cage_label(cage, shade.get(cage.first, 0.0), look, fit, fonts, x, y)
+              for cage in cages if cage.total is not None]
+    return tuple(under for under, _ in labels), tuple(text for _, text in labels)
 
 
 def label_size(look: GridLook) -> float:

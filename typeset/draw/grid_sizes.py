@@ -7,7 +7,7 @@ than the others' has a larger slot; where there is none, it alone has smaller ce
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.layouts.load import Slots
@@ -28,11 +28,13 @@ class Allotted:
     placing: Placing
 
 
-def allot(setting: Setting, first_slot: Callable[[Slots], Box]) -> Mapping[str, Allotted]:
-    """For each puzzle of the book, by its id, the smallest slots that hold it and its place in them."""
+def allot(
+    setting: Setting, entries: Iterable[Entry], first_slot: Callable[[Slots], Box],
+) -> Mapping[str, Allotted]:
+    """For each of some puzzles, by its id, the smallest slots that hold it and its place in them."""
     plans = roomier(setting.layout.puzzles)
     found: dict[str, Allotted] = {}
-    rest = list(setting.book.entries)
+    rest = list(entries)
     for plan in plans:
         slot = first_slot(plan)
         rooms = {entry.id: words_room(setting, slot, entry) for entry in rest}

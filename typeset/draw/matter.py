@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from cagework.layouts.page import Box
-from cagework.typeset.book import Entry, Position, Section, Solutions
+from cagework.typeset.book import AnswersAt, Entry, Illustration, Position, Section, Solutions
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid
 from cagework.typeset.draw.furniture import TRACKING, listed_grade, motif
+from cagework.typeset.draw.illustration import hang, mark_size, size_of
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor, section_anchor, text_anchor
 from cagework.typeset.marks import Group, Link, Mark, Tag
 from cagework.typeset.text.paragraph import SetLine, paragraphs
@@ -16,7 +17,7 @@ _MOTIF_ROWS = 3
 
 
 def title_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
-    """The title over the cages of the book's last 9 x 9 puzzle, the editor at the foot."""
+    """The title over the book's picture, or else the cages of its largest grid, the editor at the foot."""
     kind, book = setting.layout.type, setting.book
     y = block.y + 0.06 * block.height
     marks: list[Mark] = []
@@ -35,19 +36,28 @@ def title_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
     if book.by:
         by = setting.fonts.left(block.x, foot, book.by, setting.roman, kind.body * 1.1)
         marks.append(Group("by", (by,), Tag.PARAGRAPH))
-    room = foot - kind.body * 3.2 - y - kind.title * 2
+    foot -= kind.body * 3.2
+    room = foot - y - kind.title * 2
+    if book.picture:
+        return tuple(marks) + _standing(book.picture, block.x, foot, block.width, room)
     artwork = max(book.entries, key=lambda entry: entry.puzzle.size, default=None)
     if artwork is not None:
         size = artwork.puzzle.size
         cell = block.width / size
         rows = min(size, int(room / cell))
-        top = foot - kind.body * 3.2 - rows * cell
+        top = foot - rows * cell
         marks.append(motif(artwork.puzzle, block.x, top, block.width, rows, setting.layout.weights.cage * 1.2))
     return tuple(marks)
 
 
+def _standing(picture: Illustration, x: float, foot: float, width: float, height: float) -> tuple[Mark, ...]:
+    """A picture on the line `foot`, in a place of a width and height in pt; nothing where it has no room."""
+    size = size_of(picture, width, height)
+    return () if size is None else (hang(picture, size, x, foot - size.height),)
+
+
 def imprint_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
-    """The imprint lines and ISBN, ending at the foot of the page."""
+    """The imprint lines and ISBN, ending at the foot of the page, under the publisher's mark."""
     kind, book = setting.layout.type, setting.book
     lines: list[SetLine | None] = []
     size = max(kind.small * 1.08, min(kind.body, 9.0))
@@ -63,7 +73,10 @@ def imprint_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
         if line:
             marks.extend(line.marks(block.x, y))
         y += high
-    return (Group("imprint", tuple(marks), Tag.PARAGRAPH),)
+    top = block.bottom - sum(heights) - leading
+    of_mark = mark_size(book.mark, block.width) if book.mark else None
+    mark = (hang(book.mark, of_mark, block.x, top - of_mark.height),) if book.mark and of_mark else ()
+    return (*mark, Group("imprint", tuple(marks), Tag.PARAGRAPH))
 
 
 def contents_pieces(setting: Setting, tight: float = 1.0) -> tuple[Piece, ...]:
@@ -126,7 +139,8 @@ def _back(setting: Setting) -> list[str]:
     book = setting.book
     told = any(entry.solutions is not Solutions.NONE for entry in book.entries)
     hints = book.pages.first_hints
-    there = {"hints": hints, "answers": True, "primer": told or hints, "worked": told,
+    answers = any(book.answered(AnswersAt.BACK))
+    there = {"hints": hints, "answers": answers, "primer": told or hints, "worked": told,
              "index": bool(book.index)}
     return [anchor for anchor, printed in there.items() if printed]
 
@@ -200,9 +214,12 @@ def opener_pieces(setting: Setting, index: int, section: Section) -> tuple[Piece
 
 
 def ornament(setting: Setting, section: Section, block: Box, foot: float) -> tuple[Mark, ...]:
-    """A band of the cages of a section's largest grid at the foot of a page whose matter ends at `foot` pt;
-    nothing where it would come near that.
+    """The section's picture, or else a band of the cages of its largest grid, at the foot of a page whose matter
+    ends at `foot` pt; nothing where it would come near that.
     """
+    if section.picture:
+        room = block.bottom - foot - 2 * setting.layout.type.leading
+        return _standing(section.picture, block.x, block.bottom, block.width, room)
     lead = max(section.entries, key=lambda entry: entry.puzzle.size, default=None)
     if lead is None:
         return ()

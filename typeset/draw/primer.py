@@ -47,10 +47,12 @@ def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
     ranges = words.listed([words.range.format(size=size) for size in sizes], setting.book.language)
     digits = (words.digits if len(sizes) == 1 else words.digits_by_size).format(range=ranges, ranges=ranges)
     whole = all(entry.reach is Reach.WHOLE for entry in setting.book.entries)
+    book = setting.book
+    tinted = any(book.layout_in(section).cages == "tinted" for section in book.sections)
     pieces = [
         heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7),
         paragraph(setting, f"{words.houses} {digits}", measure),
-        paragraph(setting, words.cages, measure, before=gap),
+        paragraph(setting, words.cages_tinted if tinted else words.cages, measure, before=gap),
         paragraph(setting, words.no_guessing if whole else words.one_answer, measure, before=gap),
         paragraph(setting, words.example_lead, measure, before=gap, keep=True),
         _example(setting, gap),

@@ -6,24 +6,45 @@ from collections.abc import Iterator
 from itertools import zip_longest
 
 from cagework.layouts.flow import Block
-from cagework.typeset.book import Look, ProseBlock, ProseKind, TextPage
+from cagework.typeset.book import TextPage
 from cagework.typeset.draw.column import Piece, heading, solid
+from cagework.typeset.draw.illustration import hang, size_of
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.marks import Group, Mark, Tag
+from cagework.typeset.prose import Look, ProseBlock, ProseKind
 from cagework.typeset.text.paragraph import SetLine, Style, prose_style, set_paragraph
 
 _BULLET = "•"
+_SHARE = 0.6
+"""Of a page's height, the most that a picture with text below it may take."""
+
 _SIZES = {ProseKind.HEADING: 0.8, ProseKind.SUBHEADING: 0.65}
 """Shares of the layout's headings; the second is never smaller than running text."""
 
 
 def prose_pieces(setting: Setting, page: TextPage) -> tuple[Piece, ...]:
-    """The title, if any, and the text."""
+    """The title, the picture and the text, whichever there are."""
     kind = setting.layout.type
-    text = _text(setting, page, bool(page.title))
+    rest = (*_picture(setting, page), *_text(setting, page, bool(page.title)))
     if not page.title:
-        return tuple(text)
-    return heading(setting, page.title, setting.measure, kind.heading, 0, kind.heading * 0.7), *text
+        return rest
+    return heading(setting, page.title, setting.measure, kind.heading, 0, kind.heading * 0.7), *rest
+
+
+def _picture(setting: Setting, page: TextPage) -> Iterator[Piece]:
+    """A page's picture, as wide as its text; alone it has all the page."""
+    if not (picture := page.picture):
+        return
+    block, kind = setting.block(1), setting.layout.type
+    room = block.height * (_SHARE if page.blocks else 1.0) - (kind.heading * 4 if page.title else 0.0)
+    size = size_of(picture, setting.measure if page.blocks else block.width, room)
+    if size is None:
+        return
+
+    def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
+        return (hang(picture, size, x, y),)
+
+    yield solid(size.height + (kind.leading if page.blocks else 0.0), draw, keep=bool(page.blocks), tag=None)
 
 
 def _text(setting: Setting, page: TextPage, titled: bool) -> Iterator[Piece]:

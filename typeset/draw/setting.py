@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from cagework.layouts.load import Layout
 from cagework.layouts.page import Box, text_block
-from cagework.typeset.book import Book, Entry
+from cagework.typeset.book import Book, Entry, Section
 from cagework.typeset.marks import MM
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.paragraph import SetLine, Style, italic_of, paragraphs, prose_style, set_paragraph
@@ -46,6 +46,14 @@ class Setting:
     def layout(self) -> Layout:
         """The book's layout."""
         return self.book.layout
+
+    def within(self, section: Section) -> Setting:
+        """The setting of a section's puzzles on their own pages."""
+        book = self.book
+        if not (section.layout or section.answers or section.foot):
+            return self
+        return replace(self, book=replace(book, layout=book.layout_in(section), foot=section.foot or book.foot,
+                                          answers=section.answers or book.answers))
 
     def headed(self, entry: Entry) -> tuple[str, str]:
         """What stands over a puzzle: its number and its title; without a title, `Puzzle 12` and nothing more."""
@@ -130,9 +138,24 @@ def answer_anchor(entry_id: str) -> str:
     return f"answer-{entry_id}"
 
 
+def hints_anchor(entry_id: str) -> str:
+    """The name of the spot where the first hints for a puzzle begin."""
+    return f"hints-{entry_id}"
+
+
+def worked_anchor(entry_id: str) -> str:
+    """The name of the spot where a puzzle's worked solution begins."""
+    return f"worked-{entry_id}"
+
+
 def section_anchor(index: int) -> str:
     """The name of the spot where section `index` (from 0) opens."""
     return f"section-{index + 1}"
+
+
+def section_answers_anchor(index: int) -> str:
+    """The name of the spot where the answers at the end of section `index` (from 0) begin."""
+    return f"answers-{index + 1}"
 
 
 def text_anchor(number: int) -> str:

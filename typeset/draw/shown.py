@@ -22,7 +22,8 @@ class GridKind(StrEnum):
 class Shown:
     """The grid of one puzzle, its answer, or a picture of its path.
 
-    An example, which is no puzzle of the book, brings what it is to be read against.
+    An example, which is no puzzle of the book, brings what it is to be read against. A `turned` one is
+    upside down.
     """
 
     kind: GridKind
@@ -32,3 +33,4 @@ class Shown:
     picture: Picture | None = None
     answer: Answer | None = None
     in_book: bool = True
+    turned: bool = False

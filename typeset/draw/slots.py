@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cagework.layouts.page import Box
 from cagework.solver.model import Answer
-from cagework.typeset.book import Entry, Grades
+from cagework.typeset.book import AnswersAt, Entry, Grades
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
+from cagework.typeset.draw.foot import foot_marks
 from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import (
     LEAST_CELL,
@@ -21,7 +22,8 @@ from cagework.typeset.draw.grid import (
 )
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
-from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, PagePart, Tag
+from cagework.typeset.draw.turn_to import turn_to
+from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, PagePart, Tag, half_turned
 from cagework.typeset.text.paragraph import SetLine, paragraphs
 
 _SMALL_GRID = 9
@@ -37,6 +39,11 @@ _NOTE_LEADING = 1.38
 
 PENCILLED = 5.0
 """The side of a cell in mm that a reader can write in at ease (common practice)."""
+
+_TURNED_SHARE, _LEAST_TURNED = 0.6, 3.2
+"""The cells of a turned answer, as a share of those of answers at the back, and the least in mm: a little over
+what can be read.
+"""
 
 _OVER_RULE, _UNDER_RULE = 0.85, 0.75
 """What is left over the rule under a heading, in ems of small type, and under it, in ems of a title."""
@@ -62,12 +69,13 @@ class WordsRoom:
 
 
 def words_room(setting: Setting, slot: Box, entry: Entry) -> WordsRoom:
-    """What room a puzzle's words take in a slot."""
+    """What room a puzzle's words take in a slot; below the grid, its turned answer too, where it has one."""
     kind = setting.layout.type
     _, y = _heading(setting, slot, entry)
     below = _below(setting, entry, slot.width)
     return WordsRoom(y - slot.y + kind.small * _OVER_RULE + kind.title * _UNDER_RULE,
-                     len(below) * kind.small * _NOTE_LEADING + kind.small * 2.6)
+                     len(below) * kind.small * _NOTE_LEADING + kind.small * 2.6
+                     + _answer_room(setting, slot, entry))
 
 
 def own_placing(setting: Setting, slot: Box, entry: Entry, room: WordsRoom) -> Placing:
@@ -86,8 +94,12 @@ def has_room(setting: Setting, entry: Entry, cell: float, least: float = PENCILL
     return cell >= least * MM and sums_have_room(entry.puzzle, puzzle_look(setting.layout, cell), setting.fonts)
 
 
-def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, placing: Placing) -> PagePart:
-    """One puzzle: number, title, grade and credit over the grid; its own rules and note under it."""
+def puzzle_slot(
+    setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, placing: Placing, answer: Answer | None,
+) -> PagePart:
+    """One puzzle: number, title, grade and credit over the grid; its own rules and note under it; and at the foot
+    of the slot, where the book wants answers there, its answer upside down. A draft may lack it.
+    """
     kind, fonts = setting.layout.type, setting.fonts
     head, _ = _heading(setting, slot, entry)
     below = _below(setting, entry, slot.width)
@@ -109,12 +121,48 @@ def puzzle_slot(setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, p
     if notes:
         marks.append(Group("notes", tuple(notes), Tag.PARAGRAPH))
     y += leading + (kind.small * 0.25 if below else 0)
-    said = setting.words.answer_on.format(page=pages.answer(entry.id))
-    width = fonts.measure(said, "sans", kind.small)
-    turn = fonts.left(left + side - width, y, said, "sans", kind.small)
-    marks.append(Group("turn-to", (turn,), Tag.PARAGRAPH))
-    link = Link(left + side - width, y - kind.small, width, kind.small * 1.3, answer_anchor(entry.id), said)
-    return PagePart(tuple(marks), (link,), (Anchor(puzzle_anchor(entry.id), slot.y),))
+    turn, links = turn_to(setting, pages, entry, slot, left + side, y)
+    if turn.marks:
+        marks.append(turn)
+    anchors, end = [Anchor(puzzle_anchor(entry.id), slot.y)], slot.right
+    if setting.book.answers is AnswersAt.PAGE:
+        anchors.append(Anchor(answer_anchor(entry.id), slot.y))
+        turned, end = _turned_answer(setting, slot, left + side, entry, answer)
+        marks.append(turned)
+    top = y + (kind.small if turn.marks else 0.0)
+    marks += foot_marks(setting, Box(slot.x, top, end - slot.x, slot.bottom - top), entry.puzzle)
+    return PagePart(tuple(marks), links, tuple(anchors))
+
+
+def _turned_look(setting: Setting, slot: Box, entry: Entry) -> GridLook:
+    """How a turned answer is drawn: smaller than at the back of the book."""
+    layout = setting.layout
+    wished = max(_LEAST_TURNED, _TURNED_SHARE * layout.answers.cell)
+    return answer_look(layout, _cell(wished, entry.puzzle.size, slot.width, slot.height, layout.weights.frame))
+
+
+def _answer_room(setting: Setting, slot: Box, entry: Entry) -> float:
+    """How high a turned answer is, with what parts it from the words above it, in pt; 0 where there is none."""
+    if setting.book.answers is not AnswersAt.PAGE:
+        return 0.0
+    look = _turned_look(setting, slot, entry)
+    return entry.puzzle.size * look.cell + 2 * look.overhang + setting.layout.type.small
+
+
+def _turned_answer(
+    setting: Setting, slot: Box, right: float, entry: Entry, answer: Answer | None,
+) -> tuple[Mark, float]:
+    """An answer upside down at the foot of a slot, ranged right at `right` pt, and where what stands beside it has
+    to end.
+    """
+    look = _turned_look(setting, slot, entry)
+    side = entry.puzzle.size * look.cell
+    left, top = min(right, slot.right - look.overhang) - side, slot.bottom - look.overhang - side
+    shown = Shown(GridKind.ANSWER, entry.id, entry.puzzle, turned=True)
+    grid = draw_grid(entry.puzzle, entry.rules, look, setting.fonts, left, top, answer, shows=shown)
+    alt = describe(entry, setting.words.described, setting.sentences, answer)
+    turned = tuple(half_turned(mark, left + side / 2, top + side / 2) for mark in grid.marks)
+    return figure(replace(grid, marks=turned), alt), left - 2 * setting.layout.type.small
 
 
 def _heading(setting: Setting, slot: Box, entry: Entry) -> tuple[tuple[Mark, ...], float]:

@@ -11,7 +11,7 @@ from cagework.typeset.draw.column import Piece, paragraph, solid
 from cagework.typeset.draw.describe import describe_picture, figure
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
 from cagework.typeset.draw.grid import GridLook
-from cagework.typeset.draw.setting import PageNumbers, Setting
+from cagework.typeset.draw.setting import PageNumbers, Setting, hints_anchor, worked_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.solving.story import Picture, Story, Wish
@@ -26,7 +26,7 @@ _NEAR = 1e-6
 
 def solution_pieces(setting: Setting, worked: Worked, width: float) -> tuple[Piece, ...]:
     """One puzzle's worked solution, as much of it as its entry asks for."""
-    return (_head(setting, worked, width), *_told(setting, worked, width))
+    return (_head(setting, worked, width, worked_anchor(worked.entry.id)), *_told(setting, worked, width))
 
 
 def _told(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
@@ -46,8 +46,8 @@ def _told(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
             yield _picture(setting, worked, thought.picture, known[thought.picture.first], width)
 
 
-def _head(setting: Setting, worked: Worked, width: float) -> Piece:
-    """Number and title and the page of the puzzle, over a fine line."""
+def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
+    """Number and title and the page of the puzzle, over a fine line: the spot `anchor`."""
     kind, fonts, entry = setting.layout.type, setting.fonts, worked.entry
     size = max(setting.layout.solutions.size * 1.25, kind.title * 0.8)
     small = min(kind.small, setting.layout.solutions.size)
@@ -70,8 +70,8 @@ def _head(setting: Setting, worked: Worked, width: float) -> Piece:
                   Line(x, low, x + width, low, max(0.5, setting.layout.weights.cell))]
         return tuple(marks)
 
-    return solid(size * 1.5 + more, draw, before=size * 1.6, keep=True,
-                 tag=Tag.SUBHEADING)
+    head = solid(size * 1.5 + more, draw, before=size * 1.6, keep=True, tag=Tag.SUBHEADING)
+    return replace(head, anchor=anchor)
 
 
 def example_piece(setting: Setting, example: Example, width: float) -> Piece:
@@ -149,7 +149,7 @@ def hint_pieces(
     size = setting.layout.solutions.size
     pieces: list[Piece] = []
     for worked in works:
-        found = [_head(setting, worked, width)]
+        found = [_head(setting, worked, width, hints_anchor(worked.entry.id))]
         found += [paragraph(setting, said, width, before=size * 0.3, size=size)
                   for said in hints_in_words(worked, setting.sentences)]
         high = sum(piece.block.before + piece.block.lines * piece.block.leading for piece in found)

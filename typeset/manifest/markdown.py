@@ -13,9 +13,9 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from cagework.typeset.book import Look, ProseBlock, ProseKind, Span
 from cagework.typeset.manifest.characters import settled
 from cagework.typeset.manifest.notation import Slip
+from cagework.typeset.prose import Look, ProseBlock, ProseKind, Span
 
 if TYPE_CHECKING:
     from markdown_it import MarkdownIt

@@ -14,7 +14,6 @@ from typing import Annotated, Any
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
     ConfigDict,
     Field,
@@ -26,7 +25,9 @@ from cagework.layouts.load import shelf_names
 from cagework.solver.model import BOXES
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import (
+    AnswersAt,
     Binding,
+    Foot,
     Grades,
     IndexBy,
     Order,
@@ -37,15 +38,19 @@ from cagework.typeset.book import (
     Standard,
 )
 from cagework.typeset.choices import Stock
-from cagework.typeset.faults import listed, or_else, quoted
+from cagework.typeset.faults import or_else, quoted
 from cagework.typeset.manifest.notation import is_language
+from cagework.typeset.manifest.parts import InkPart, Line, PicturePart, StrictModel
 from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules, other_rules, rule_json
 from cagework.typeset.manifest.values import (
+    GRADE_WORDS_JSON,
     ID,
+    TEXT_JSON,
     Unfit,
     as_text,
     chosen,
     givens,
+    grade_words,
     grid_size,
     identifier,
     named,
@@ -56,8 +61,6 @@ from cagework.typeset.manifest.values import (
 from cagework.typeset.trade.barcode import GREATEST, LEAST
 from cagework.typeset.trade.binding import papers
 from cagework.typeset.trade.isbn import isbn_fault
-
-_TEXT_JSON: dict[str, Any] = {"type": ["string", "number"]}
 
 
 def choice(kind: type[StrEnum], word: str) -> BeforeValidator:
@@ -104,37 +107,11 @@ def _paper(value: str) -> str:
     return value
 
 
-_GRADE_WORDS_JSON: dict[str, Any] = {
-    "type": "object", "required": list(Grade), "additionalProperties": False,
-    "properties": {grade.value: _TEXT_JSON | {"description": f"What the book calls the grade {grade}."}
-                   for grade in Grade}}
-
-
-def _grade_words(value: object) -> dict[Grade, str]:
-    if not isinstance(value, dict):
-        raise Unfit(f"must be a mapping such as {{{Grade.STROLL}: Easy}}, with a word for each grade", of_key=True)
-    found: dict[Grade, str] = {}
-    for grade, word in value.items():
-        if grade not in list(Grade):
-            raise Unfit(f"there is no grade {quoted(str(grade))}", or_else(str(grade), list(Grade)), below=grade)
-        text = as_text(word)
-        if not isinstance(text, str):
-            raise Unfit("is empty" if text is None else "must be text", of_key=True, below=grade)
-        try:
-            found[Grade(grade)] = one_line(text)
-        except Unfit as error:
-            raise Unfit(str(error), error.hint, of_key=True, below=grade) from error
-    if missing := [grade.value for grade in Grade if grade not in found]:
-        raise Unfit(f"has no word for {listed(missing, 'and')}", "give all four grades a word, or none",
-                    of_key=True)
-    return found
-
-
 _ENDS = (Position.FRONT, Position.BACK)
 _STANDING_JSON: dict[str, Any] = {"anyOf": [
     {"enum": [*_ENDS, None]},
     {"type": "object", "minProperties": 1, "maxProperties": 1, "additionalProperties": False, "properties": {
-        side.value: _TEXT_JSON | {"description": f"The title of the section it stands {side}."}
+        side.value: TEXT_JSON | {"description": f"The title of the section it stands {side}."}
         for side in (Position.BEFORE, Position.AFTER)}}]}
 
 
@@ -151,14 +128,15 @@ def _standing(value: object) -> tuple[Position, str | None] | None:
     raise Unfit("must be front, back, {before: SECTION} or {after: SECTION}", of_key=True)
 
 
-Line = Annotated[str, BeforeValidator(as_text), AfterValidator(one_line), WithJsonSchema(_TEXT_JSON)]
+Answers = Annotated[AnswersAt, choice(AnswersAt, "place for answers")]
+PageFoot = Annotated[Foot, choice(Foot, "foot")]
 Language = Annotated[Line, AfterValidator(_language)]
-Prose = Annotated[str, BeforeValidator(as_text), AfterValidator(prose), WithJsonSchema(_TEXT_JSON)]
+Prose = Annotated[str, BeforeValidator(as_text), AfterValidator(prose), WithJsonSchema(TEXT_JSON)]
 Texts = Annotated[tuple[str, ...], PlainValidator(texts), WithJsonSchema(TEXTS_JSON)]
 Id = Annotated[str, BeforeValidator(as_text), AfterValidator(identifier),
-               WithJsonSchema(_TEXT_JSON | {"pattern": f"^{ID}$"})]
+               WithJsonSchema(TEXT_JSON | {"pattern": f"^{ID}$"})]
 GradeWords = Annotated[
-    dict[Grade, str], PlainValidator(_grade_words), WithJsonSchema(_GRADE_WORDS_JSON)]
+    dict[Grade, str], PlainValidator(grade_words), WithJsonSchema(GRADE_WORDS_JSON)]
 Standing = Annotated[
     tuple[Position, str | None] | None, PlainValidator(_standing), WithJsonSchema(_STANDING_JSON)]
 Day = Annotated[Date, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
@@ -171,16 +149,10 @@ HouseItem = Annotated[str | dict[str, object], PlainValidator(named), WithJsonSc
     *rule_json(house_rules()),
     {"type": "object", "required": ["cells"], "additionalProperties": False,
      "properties": {"cells": TEXTS_JSON | {"description": CELLS},
-                    "name": _TEXT_JSON | {"description": "What to call the house in explanations."}}},
+                    "name": TEXT_JSON | {"description": "What to call the house in explanations."}}},
 ]})]
 RuleItem = Annotated[
     str | dict[str, object], PlainValidator(named), WithJsonSchema({"anyOf": rule_json(other_rules())})]
-
-
-class StrictModel(BaseModel):
-    """Any mapping of a manifest: the keys it lists and no others."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, defer_build=True)
 
 
 def _cage_forms(schema: dict[str, Any]) -> None:
@@ -194,6 +166,11 @@ def _paper_names(schema: dict[str, Any]) -> None:
 def _layout_names(schema: dict[str, Any]) -> None:
     schema["anyOf"] = [{"enum": list(shelf_names())}, {"type": "string", "pattern": r"\.yaml$"}]
     schema.pop("type", None)
+
+
+def _layout_names_or_none(schema: dict[str, Any]) -> None:
+    _layout_names(schema)
+    schema["anyOf"].append({"type": "null"})
 
 
 class CagePart(StrictModel):
@@ -239,12 +216,18 @@ class SectionPart(StrictModel):
 
     title: Line = Field(description="Heading of the section.")
     short_title: Line | None = Field(None, description="A shorter heading, for running heads.")
+    picture: PicturePart | None = Field(None, description="A picture on the page that opens it.")
     intro: Prose | None = Field(None, description="Prose under the heading.")
     puzzles: list[Id] = Field(min_length=1, description="Ids of its puzzles, in order.")
     order: Annotated[Order, choice(Order, "order")] = Field(
         Order.LISTED, description="Puzzles as listed, or by grade, easiest first.")
     solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] | None = Field(
         None, description="How much of its worked solutions is printed.")
+    layout: Line | None = Field(
+        None, json_schema_extra=_layout_names_or_none,
+        description="Layout of its puzzles' pages, of the book's trim size; the book's if left out.")
+    answers: Answers | None = Field(None, description="Where its answers stand; as the book says if left out.")
+    foot: PageFoot | None = Field(None, description="What stands under its puzzles; as the book says if left out.")
 
 
 class PagesPart(StrictModel):
@@ -322,6 +305,9 @@ class BookPart(StrictModel):
     by: Line | None = Field(None, description="Author or editor.")
     language: Language = Field(
         "en", description="Language of the book as a BCP 47 tag, such as en or pt-BR.")
+    picture: PicturePart | None = Field(None, description="A picture on the title page.")
+    mark: PicturePart | None = Field(None, description="The publisher's mark, over the imprint.")
+    ink: InkPart | None = Field(None, description="A second ink, beside black.")
     imprint: list[Line] | None = Field(None, description="Lines of the imprint page.")
     isbn: Annotated[Line, AfterValidator(_isbn)] | None = Field(
         None, description="ISBN-13, with or without hyphens.")
@@ -334,6 +320,10 @@ class BookPart(StrictModel):
         None, description="Pattern, or list of them, for puzzle files beside the manifest: puzzles/*.yaml.")
     solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] = Field(
         Solutions.NONE, description="How much of the worked solutions is printed: none, key steps, or full.")
+    answers: Answers = Field(
+        AnswersAt.BACK, description="Where answers stand: at the back, at sections' ends, or turned, on the page.")
+    foot: PageFoot = Field(
+        Foot.NONE, description="What stands under puzzles where there is room: none, sums, or lines to work on.")
     grades: Annotated[Grades, choice(Grades, "way to show grades")] | None = Field(
         None, description="How grades are shown: marks, words or none; as the layout says if left out.")
     grade_words: GradeWords | None = Field(
@@ -353,6 +343,7 @@ class TextPagePart(StrictModel):
     text: Prose | None = Field(
         None, description="What it says: paragraphs, headings (# and ##), lists (- and 1.), *italic*, **bold**.")
     file: Line | None = Field(None, description="A file beside the manifest that holds the text, instead of it.")
+    picture: PicturePart | None = Field(None, description="A picture above the text, or in its place.")
     place: Standing | None = Field(
         None, description="Where it stands: front (if left out), back, or before or after a section.")
     numbered: bool | None = Field(

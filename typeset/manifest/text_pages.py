@@ -6,15 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from cagework.typeset.book import Place, Position, ProseBlock, Section, TextPage, Written
+from cagework.typeset.book import Place, Position, Section, TextPage, Written
 from cagework.typeset.faults import Fault, UnreadableManifest, nearest, quoted
 from cagework.typeset.manifest.document import read_text
 from cagework.typeset.manifest.markdown import read_markdown
 from cagework.typeset.manifest.nodes import Scalar
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.pictures import read_picture
 from cagework.typeset.manifest.schema import TextPagePart
 from cagework.typeset.manifest.values import LONGEST_PROSE
 from cagework.typeset.manifest.violations import salvage
+from cagework.typeset.prose import ProseBlock
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,8 +37,12 @@ class TextFile:
                      self.text[begin:].split("\n", 1)[0])
 
 
-def read_text_pages(top: Notes, written: object, sections: Sequence[Section] | None) -> tuple[TextPage, ...]:
-    """The pages in their order; faults go to `top`. What single keys got wrong has been reported."""
+def read_text_pages(
+    top: Notes, written: object, sections: Sequence[Section] | None, widest: float,
+) -> tuple[TextPage, ...]:
+    """The pages in their order, on paper `widest` mm wide; faults go to `top`. What single keys got wrong has been
+    reported.
+    """
     pages = []
     for number, item in enumerate(written if isinstance(written, list) else ()):
         part = salvage(TextPagePart, item if isinstance(item, dict) else {})
@@ -47,15 +53,17 @@ def read_text_pages(top: Notes, written: object, sections: Sequence[Section] | N
         listed = part.contents if part.contents is not None else bool(part.title) and not part.blank
         numbered = not part.blank if part.numbered is None else part.numbered
         own: dict[str, Written] = {**top.writings(("title",), "pages", number)}
+        pictured = item.get("picture") if isinstance(item, dict) else None
+        picture = read_picture(top, pictured, widest, "pages", number, "picture")
         pages.append(TextPage(part.title, blocks, position, section, numbered, listed,
-                              own | ({"text": text} if text else {})))
+                              own | ({"text": text} if text else {}), picture))
     return tuple(pages)
 
 
 def _check_keys(top: Notes, number: int, part: TextPagePart, keys: set[str]) -> None:
     """What is wrong between the keys of one page."""
     if part.blank:
-        for key in ("title", "text", "file"):
+        for key in ("title", "text", "file", "picture"):
             if key in keys:
                 top.add(top.spot("pages", number, key), f"a blank page has no {key}", "leave out one of the two")
         if part.contents:
@@ -63,9 +71,9 @@ def _check_keys(top: Notes, number: int, part: TextPagePart, keys: set[str]) -> 
     elif {"text", "file"} <= keys:
         top.add(top.spot("pages", number, "file"), "'text' and 'file' both say what stands on the page",
                 "keep one of them")
-    elif not keys & {"text", "file"} and keys <= TextPagePart.model_fields.keys():
+    elif not keys & {"text", "file", "picture"} and keys <= TextPagePart.model_fields.keys():
         top.add(top.spot("pages", number), "this page has no text",
-                "write it under text, name its file, or set blank: true")
+                "write it under text, name its file, give it a picture, or set blank: true")
     elif part.contents and not part.title:
         top.add(top.spot("pages", number, "contents"), "the contents cannot name a page without a title",
                 "give it a title, or leave contents out")

@@ -8,9 +8,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from enum import StrEnum
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from cagework.solver.model import BOXES
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.characters import settled
 from cagework.typeset.manifest.nodes import WrittenFloat, WrittenInt
@@ -20,6 +21,9 @@ ID = r"[A-Za-z0-9][A-Za-z0-9_-]*"
 
 LONGEST_LINE, LONGEST_PROSE = 200, 100_000
 """The most characters of a title or name, and of a text: more is a slip, and would take long to set."""
+
+TEXT_JSON: dict[str, Any] = {"type": ["string", "number"]}
+"""A line or a text as JSON Schema: a number is taken as it is written."""
 
 Chosen = TypeVar("Chosen", bound=StrEnum)
 
@@ -125,3 +129,31 @@ def named(value: object) -> str | dict[str, object]:
     if isinstance(value, str | dict) and value:
         return value
     raise Unfit("must be a name, or a mapping such as {name: value}", of_key=True)
+
+
+GRADE_WORDS_JSON: dict[str, Any] = {
+    "type": "object", "required": list(Grade), "additionalProperties": False,
+    "properties": {grade.value: TEXT_JSON | {"description": f"What the book calls the grade {grade}."}
+                   for grade in Grade}}
+"""The same as JSON Schema."""
+
+
+def grade_words(value: object) -> dict[Grade, str]:
+    """A book's own words for all grades."""
+    if not isinstance(value, dict):
+        raise Unfit(f"must be a mapping such as {{{Grade.STROLL}: Easy}}, with a word for each grade", of_key=True)
+    found: dict[Grade, str] = {}
+    for grade, word in value.items():
+        if grade not in list(Grade):
+            raise Unfit(f"there is no grade {quoted(str(grade))}", or_else(str(grade), list(Grade)), below=grade)
+        text = as_text(word)
+        if not isinstance(text, str):
+            raise Unfit("is empty" if text is None else "must be text", of_key=True, below=grade)
+        try:
+            found[Grade(grade)] = one_line(text)
+        except Unfit as error:
+            raise Unfit(str(error), error.hint, of_key=True, below=grade) from error
+    if missing := [grade.value for grade in Grade if grade not in found]:
+        raise Unfit(f"has no word for {listed(missing, 'and')}", "give all four grades a word, or none",
+                    of_key=True)
+    return found

@@ -10,6 +10,7 @@ from pydantic_core import ErrorDetails
 
 from cagework.typeset.faults import listed, nearest, quoted
 from cagework.typeset.manifest.nodes import KeyPath, Violation
+from cagework.typeset.manifest.parts import InkPart, PicturePart, StrictModel
 from cagework.typeset.manifest.schema import (
     BookPart,
     CagePart,
@@ -18,20 +19,20 @@ from cagework.typeset.manifest.schema import (
     PressPart,
     PuzzlePart,
     SectionPart,
-    StrictModel,
     TextPagePart,
 )
 from cagework.typeset.manifest.values import Unfit
 
 _HOMES: dict[str, type[StrictModel]] = {
     "book": BookPart, "cover": CoverPart, "sections": SectionPart, "puzzles": PuzzlePart, "cages": CagePart,
-    "press": PressPart, "pages": TextPagePart,
+    "press": PressPart, "pages": TextPagePart, "picture": PicturePart, "mark": PicturePart,
+    "ink": InkPart,
 }
 """Key of a manifest -> the part that stands under it, or whose list does."""
 
 _OWNERS: dict[type[BaseModel], str] = {
     BookPart: "the book", CoverPart: "the cover", SectionPart: "this section", PuzzlePart: "this puzzle",
-    CagePart: "this cage", TextPagePart: "this page",
+    CagePart: "this cage", TextPagePart: "this page", PicturePart: "this picture", InkPart: "the ink",
 }
 """How messages call a mapping."""
 
@@ -180,6 +181,8 @@ def _type_hint(path: KeyPath, wanted: str, value: object) -> str:
         return "put quotes around it"
     if wanted == "a mapping" and path == ("book", "pages"):
         return "pages of your own stand at the top of the manifest, beside sections"
+    if wanted == "a mapping" and path[-1:] in (("picture",), ("mark",)):
+        return "write it as {file: ..., alt: ...}: its file, and what it shows"
     if wanted == "a whole number" and isinstance(value, str) and value.strip().isdigit():
         return "take the quotes away"
     if wanted == "true or false" and isinstance(value, str) and value.lower() in ("yes", "on", "no", "off"):

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import takewhile
 from pathlib import Path, PurePath
 from typing import Any
 
-from cagework.layouts.load import Layout, layout_path, read_layout, shelf_names
-from cagework.typeset.book import Book, Grades, PageSettings, PressSettings, Section, Solutions, Standard, TextPage
+from cagework.layouts.load import Layout, layout_path, read_layout, shelf_layout, shelf_names
+from cagework.typeset.book import (
+    Book,
+    Grades,
+    Illustration,
+    PageSettings,
+    PressSettings,
+    Section,
+    Solutions,
+    Standard,
+    TextPage,
+)
 from cagework.typeset.faults import Severity, UnreadableManifest, counted, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover, read_profile
 from cagework.typeset.manifest.design import read_design
@@ -17,6 +27,8 @@ from cagework.typeset.manifest.document import Writing, YamlDocument
 from cagework.typeset.manifest.index import read_index
 from cagework.typeset.manifest.nodes import KeyPath, Sequence, Violation
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.parts import InkPart
+from cagework.typeset.manifest.pictures import read_picture
 from cagework.typeset.manifest.puzzle_files import (
     Found,
     Reading,
@@ -30,6 +42,7 @@ from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.schema import BookPart, Manifest, SectionPart
 from cagework.typeset.manifest.text_pages import read_text_pages
 from cagework.typeset.manifest.violations import findings, salvage
+from cagework.typeset.spot import SpotInk
 from cagework.typeset.words import base_of, languages
 from cagework.typeset.words.as_printed import printed_book
 from cagework.typeset.words.catalogue import untranslated
@@ -63,16 +76,22 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
                 "list them under 'puzzles', or name their files with puzzles_from")
     layout = read_design(top, ("book", "layout"), part.layout, Layout, layout_path, shelf_names(), read_layout)
     press = _read_press(top, part)
-    sections = _read_sections(top, data.get("sections"), found, complete, part.solutions)
+    widest = layout.trim.width if layout else 1.0       # no book is made without a layout
+    sections = _read_sections(top, data.get("sections"), found, complete, part.solutions, layout, widest)
     _check_language(top, part, found)
-    own = read_text_pages(top, data.get("pages"), sections)
+    _check_ink(top, part.ink, layout)
+    own = read_text_pages(top, data.get("pages"), sections, widest)
     every = [one.reading.entry for one in found if one.reading.entry]
+    of_book = written if isinstance(written, dict) else {}
+    pictures = {key: read_picture(top, of_book.get(key), widest, "book", key) for key in ("picture", "mark")}
     cover = read_cover(top, written, every, complete, press)
     shown = part.grades or (Grades(layout.grades) if layout else Grades.MARKS)
     printed = [entry for section in sections for entry in section.entries] if sections is not None else every
     known = complete and len(every) == len(found)
     index = read_index(top, written.get("index"), printed, shown) if known and isinstance(written, dict) else ()
-    reading = replace(gather(top, found), folders=_folders(top, part, files, layout, press, own))
+    reading = replace(gather(top, found), folders=_folders(
+        top, part, data.get("sections"), files, layout, press, own) | {
+            picture.file.parent for picture in _pictures(pictures, sections, own)})
     if reading.failed or layout is None:
         return reading
     if sections is None:
@@ -82,21 +101,55 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
         part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
         part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
         shown, part.grade_words, own, index, written=_writings(top), short_title=part.short_title,
+        answers=part.answers, foot=part.foot,
+        picture=pictures["picture"], mark=pictures["mark"], ink=_ink(part.ink),
     )))
 
 
 def _folders(
-    top: Notes, part: BookPart, files: Iterable[Path], layout: Layout | None, press: PressSettings,
-    own: Iterable[TextPage],
+    top: Notes, part: BookPart, sections: object, files: Iterable[Path], layout: Layout | None,
+    press: PressSettings, own: Iterable[TextPage],
 ) -> frozenset[Path]:
     """The folders whose files may change the book: those that patterns look into, though nothing matches yet."""
     home = top.document.file.parent
-    named = [home / part.layout] if part.layout and part.layout.endswith(".yaml") else []
+    layouts = [part.layout, *(item.get("layout") for item in (sections if isinstance(sections, list) else ())
+                              if isinstance(item, dict))]
+    named = [home / name for name in layouts if isinstance(name, str) and name.endswith(".yaml")]
     named += [page.place_of("text").file for page in own if "text" in page.written]
     named += [*files, *(layout.fonts.values() if layout else ()), *([press.profile] if press.profile else [])]
     looked_into = (home.joinpath(*takewhile(lambda piece: "*" not in piece, PurePath(pattern).parts[:-1]))
                    for pattern in part.puzzles_from or ())
     return frozenset((home, *(file.parent for file in named), *looked_into))
+
+
+def _pictures(
+    of_book: Mapping[str, Illustration | None], sections: Iterable[Section] | None, own: Iterable[TextPage],
+) -> Iterator[Illustration]:
+    """Every picture that could be read."""
+    parts = (*of_book.values(), *(section.picture for section in sections or ()), *(page.picture for page in own))
+    return (picture for picture in parts if picture)
+
+
+def _ink(part: InkPart | None) -> SpotInk | None:
+    if part is None or not (part.name and part.cmyk):
+        return None
+    cyan, magenta, yellow, black = part.cmyk
+    return SpotInk(part.name, (cyan, magenta, yellow, black))
+
+
+def _check_ink(top: Notes, part: InkPart | None, layout: Layout | None) -> None:
+    """Put down that a second ink is too pale for what it is to print."""
+    ink = _ink(part)
+    pale = "labels" in (layout.second_ink if layout else ()) and ink and ink.darkness < _LEGIBLE
+    if ink and (pale or ink.darkness < _VISIBLE):
+        top.add(top.spot("book", "ink", "cmyk"),
+                f"{quoted(ink.name)} is too pale {'for sums' if pale else 'to see'}",
+                "choose a darker ink, or a layout whose second_ink leaves labels out" if pale else
+                "choose a darker ink")
+
+
+_LEGIBLE, _VISIBLE = 0.45, 0.15
+"""How dark a second ink is, at the least, that sums are printed in, or anything (common practice)."""
 
 
 def _writings(top: Notes) -> Mapping[str, Writing]:
@@ -183,11 +236,27 @@ def _read_press(top: Notes, part: BookPart) -> PressSettings:
     return PressSettings(**(said.model_dump() | {"profile": profile}))
 
 
+def _section_layout(top: Notes, number: int, name: str | None, book: Layout | None) -> Layout | None:
+    """A section's own layout; one of another trim than the book's is reported."""
+    key = ("sections", number, "layout")
+    own = name and read_design(top, key, name, Layout, layout_path, shelf_names(), read_layout)
+    if not own or not book:
+        return None
+    if own.trim != book.trim:
+        alike = [other for other in shelf_names() if shelf_layout(other).trim == book.trim]
+        top.add(top.spot(*key), f"its pages are {own.trim.width:g} x {own.trim.height:g} mm, those of the book "
+                f"{book.trim.width:g} x {book.trim.height:g} mm",
+                f"choose a layout of the book's size: {listed(alike)}" if alike else
+                "copy the book's layout and change its slots")
+    return own
+
+
 def _read_sections(
-    top: Notes, written: object, found: list[Found], complete: bool, default: Solutions,
+    top: Notes, written: object, found: list[Found], complete: bool, default: Solutions, book: Layout | None,
+    widest: float,
 ) -> tuple[Section, ...] | None:
     """The sections, with the puzzles that could be read; None where the manifest has none. `complete`
-    says that every id is known.
+    says that every id is known; `book` is the book's layout, where there is one, and pages are `widest` mm wide.
     """
     if not isinstance(written, list) or not written:
         return None
@@ -216,9 +285,12 @@ def _read_sections(
                 taken[name] = top.line(spot)
                 listed.append(by_id[name])
         entries = entries_of(listed, part.solutions or default)
-        sections.append(Section(part.title, part.intro, entries, part.order,
-                                top.writings(("title", "intro", "short_title"), "sections", number),
-                                part.short_title))
+        picture = item.get("picture") if isinstance(item, dict) else None
+        sections.append(Section(
+            part.title, part.intro, entries, part.order,
+            top.writings(("title", "intro", "short_title"), "sections", number), part.short_title,
+            _section_layout(top, number, part.layout, book), part.answers, part.foot,
+            read_picture(top, picture, widest, "sections", number, "picture")))
     for one in found if readable else ():
         name = one.reading.id or ""
         if name and name not in taken and name not in meant and by_id[name] is one.reading:

@@ -36,7 +36,8 @@ class Profile:
     """What a file is held to. What is None or 0 is not asked for; `safety_mm` None stands for the stock's own.
 
     `trim_mm` is (width, height); `multiple` what the page count must be a multiple of; `gutter_mm` the width to
-    keep clear at the spine, which is left of odd pages and right of even ones.
+    keep clear at the spine, which is left of odd pages and right of even ones; `spots` the inks besides gray and
+    CMYK that have a plate.
     """
 
     flavour: Flavour = Flavour.PRESS
@@ -45,6 +46,7 @@ class Profile:
     multiple: int = 0
     safety_mm: float | None = None
     gutter_mm: float = 0.0
+    spots: frozenset[str] = frozenset()
 
     @property
     def limits(self) -> Limits:

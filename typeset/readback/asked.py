@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from cagework.typeset.marks import Mark, Page, Sheet
+from cagework.typeset.spot import SpotInk
 from cagework.typeset.write.pdf import About
 
 Outside = Callable[[Page, int], tuple[Mark, ...]]
@@ -20,7 +21,7 @@ class Asked:
     program wrote anew may do without much. `sheet` is the paper round the trim, None where it may be any, and then
     nothing outside the trim is looked at. `dated` says that the file's dates are known. What is not `linked`,
     `bookmarked` or `tagged` has no links, bookmarks or tags to be compared; why not, if they should be, is said in
-    `lacking`.
+    `lacking`. `spot` is the book's second ink: on its own plate in a press file, as its colour in others.
     """
 
     about: About
@@ -33,3 +34,4 @@ class Asked:
     bookmarked: bool
     tagged: bool
     lacking: tuple[str, ...] = ()
+    spot: SpotInk | None = None

@@ -94,14 +94,14 @@ def read_back(
     document.read_fonts()
     read = joined(share([partial(reader.read, run) for run in runs or page_runs(len(sheets))]))
     where = whereabouts(read.anchors, read.standing)
-    references = References(laid.setting, where, len(sheets))
+    references = References(laid.setting, where, len(sheets), read.heads)
     leads = where.leads()
     marked = (compare_bookmarks(document.root, destinations, laid.bookmarks, leads)
               if asked.bookmarked and destinations else ())
     heard = tags.whole(read.elements) if tags else ()
     return ReadBack(tuple(in_brief(chain(
         _whole(original, read.standing), read.grids, references.turned(read.round), references.contents(read.rows),
-        references.heads(read.heads), IndexRows(laid.setting).amiss(read.index_rows, leads, where.span(
+        references.heads(), IndexRows(laid.setting).amiss(read.index_rows, leads, where.span(
             "index", len(sheets))), read.folios, read.ledger, compare_links(read.links, leads), marked,
         read.tags, heard, compare_entries(document, asked)))), asked.lacking, read.crowded, read.findings)
 

@@ -15,6 +15,9 @@ from cagework.typeset.text.fonts import Fonts
 _SLACK = 1.0
 """Points by which letters may stand out of the type area: side bearings and rounding."""
 
+_TURNED = 180.0
+"""The angle of what stands on its head."""
+
 _IN_MARGIN = frozenset({"folio", "running-head", "tab"})
 """Groups that stand outside the type area on purpose."""
 
@@ -31,7 +34,7 @@ def is_crowded(number: int, page: Page, places: Iterable[GridPlace], setting: Se
 
 def _holds_sums(place: GridPlace, setting: Setting) -> bool:
     return place.shown.kind is not GridKind.PUZZLE or sums_have_room(
-        place.shown.puzzle, puzzle_look(setting.layout, place.cell), setting.fonts)
+        place.shown.puzzle, puzzle_look(setting.book.layout_of(place.shown.id), place.cell), setting.fonts)
 
 
 def _runs_over(marks: Iterable[Mark], room: Box, fonts: Fonts) -> bool:
@@ -47,5 +50,6 @@ def _runs_over(marks: Iterable[Mark], room: Box, fonts: Fonts) -> bool:
 def _inside(text: Text, room: Box, fonts: Fonts) -> bool:
     left, top, right, bottom = room
     start, last = text.chunks[-1] if text.chunks else (0.0, "")
-    return (left <= text.x and top <= text.y <= bottom
-            and text.x + start + fonts.measure(last, text.face, text.size, text.tracking) <= right)
+    width = start + fonts.measure(last, text.face, text.size, text.tracking)
+    begin = text.x - width if text.angle == _TURNED else text.x
+    return left <= begin and begin + width <= right and top <= text.y <= bottom

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
+from cagework.layouts.load import Layout
 from cagework.solver.figure import Stroke, Tint
 from cagework.solver.model import Answer, Cell, Puzzle
 from cagework.solver.recheck import obeys
@@ -44,10 +45,10 @@ class NoAnswer(Exception):  # noqa: N818 - it says what is missing
 
 
 def expected_of(
-    shown: Shown, entries: Mapping[str, Entry], answers: Mapping[str, Answer], *, tints_regions: bool = False,
+    shown: Shown, entries: Mapping[str, Entry], answers: Mapping[str, Answer], layout: Layout,
 ) -> Expected:
-    """What a grid must show; with tints for a puzzle's crooked regions where no rule has one. NoAnswer where the
-    book has no such puzzle, or its answer does not obey it.
+    """What a grid must show; a puzzle, what its layout says of cages and crooked regions where no rule has tints.
+    NoAnswer where the book has no such puzzle, or its answer does not obey it.
     """
     entry = entries.get(shown.id) if shown.in_book else None
     if shown.in_book and entry is None:
@@ -63,13 +64,16 @@ def expected_of(
     tinted = frozenset(cell for figure in figures if isinstance(figure, Tint) for cell in figure.cells)
     sums = {cage.first: cage.total for cage in puzzle.cages if cage.total is not None}
     givens = {given.cell: given.digit for given in puzzle.givens}
+    cages = tuple(cage.cells for cage in puzzle.cages)
     match shown.kind:
         case GridKind.PUZZLE:
-            apart = puzzle.own_regions if tints_regions and not tinted else ()
-            return Expected(puzzle, answer, sums, givens, {}, True, apart, tinted, ruled, {}, ())
+            bare = not set(puzzle.cells).issubset(cell for cells in cages for cell in cells)
+            fenced = layout.cages != "tinted" or bool(tinted) or bare
+            apart = cages if layout.cages != "dashed" else puzzle.own_regions if layout.regions == "tints" else ()
+            apart = () if tinted else apart
+            return Expected(puzzle, answer, sums, givens, {}, fenced, apart, tinted, ruled, {}, ())
         case GridKind.ANSWER:
             digits = dict(zip(puzzle.cells, answer.digits, strict=True))
-            cages = tuple(cage.cells for cage in puzzle.cages)
             return Expected(puzzle, answer, {}, digits, {}, False, cages, frozenset(), ruled, {}, ())
     assert shown.worked is not None and shown.picture is not None, "a diagram is a picture of a path"
     path, picture = shown.worked.path, shown.picture

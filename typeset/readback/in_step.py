@@ -6,10 +6,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from operator import sub
 
-from cagework.typeset.marks import Dash, Fill, Line, Mark, Outline, Point, Ring, Text, flatten
+from cagework.typeset.marks import Dash, Fill, Leaf, Line, Mark, Outline, Picture, Point, Ring, Text, flatten
+from cagework.typeset.readback.illustrations import shows
 from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.page_content import TextRun, run_of
-from cagework.typeset.readback.painted import SAME_INK, Looks
+from cagework.typeset.readback.painted import SAME_INK, SECOND, Looks, Plate
 from cagework.typeset.readback.sides import CAPS
 from cagework.typeset.reader.geometry import Rectangle, box_round, short_side
 from cagework.typeset.reader.paint import Paint, PaintKind
@@ -23,12 +24,13 @@ _SAME_WEIGHT = 0.004
 
 def in_step(
     marks: Iterable[Mark], paints: Sequence[Paint], runs: Iterable[TextRun], trim: Rectangle, lettering: Lettering,
+    plate: Plate | None = None,
 ) -> bool:
     """Whether a page paints what its marks say, in their order, each in its place and look, and nothing else.
 
     `runs` are its letters as far as they were read already.
     """
-    return _Steps(paints, {run.order: run for run in runs}, trim, lettering).follow(flatten(marks))
+    return _Steps(paints, {run.order: run for run in runs}, trim, lettering, plate).follow(flatten(marks))
 
 
 class _Steps:
@@ -36,13 +38,14 @@ class _Steps:
 
     def __init__(
         self, paints: Sequence[Paint], runs: dict[int, TextRun], trim: Rectangle, lettering: Lettering,
+        plate: Plate | None,
     ) -> None:
         self._paints, self._runs = paints, runs
         self._trim, self._lettering = trim, lettering
-        self._looks = Looks()
+        self._looks = Looks(plate)
         self._at = 0
 
-    def follow(self, marks: Iterable[Line | Outline | Fill | Text]) -> bool:
+    def follow(self, marks: Iterable[Leaf]) -> bool:
         """Go through marks and paints together; whether both end at once."""
         for mark in marks:
             if isinstance(mark, Text):
@@ -50,6 +53,9 @@ class _Steps:
                     return False
             elif isinstance(mark, Fill):
                 if not self._fill(mark):
+                    return False
+            elif isinstance(mark, Picture):
+                if not self._picture(mark):
                     return False
             elif isinstance(mark, Line):
                 if not self._stroke(((mark.x1, mark.y1), (mark.x2, mark.y2)), mark, CAPS[mark.cap]):
@@ -79,7 +85,7 @@ class _Steps:
         x, done, letters = mark.x, 0, len(laid.said)
         while done < letters:
             order = self._at
-            paint = self._next(PaintKind.TEXT, mark.ink)
+            paint = self._next(PaintKind.TEXT, _wanted(mark))
             if paint is None or abs((paint.size or 0.0) - mark.size) > _SAME_WEIGHT:
                 return False
             run = self._runs.get(order) or run_of(paint, self._trim, order)
@@ -97,7 +103,7 @@ class _Steps:
         return True
 
     def _turned(self, mark: Text, said: str) -> bool:
-        paint = self._next(PaintKind.TEXT, mark.ink)
+        paint = self._next(PaintKind.TEXT, _wanted(mark))
         if paint is None or paint.starts or abs((paint.size or 0.0) - mark.size) > _SAME_WEIGHT:
             return False
         trim, box = self._trim, paint.box
@@ -107,7 +113,7 @@ class _Steps:
                 and self._lettering.same_face(mark.face, paint.chars[0]) is not False)
 
     def _fill(self, mark: Fill) -> bool:
-        paint = self._next(PaintKind.FILL, mark.ink)
+        paint = self._next(PaintKind.FILL, _wanted(mark))
         if paint is None or len(paint.rings) != len(mark.rings):
             return False
         if len(mark.rings) == 1 and paint.weight is not None:     # an upright rectangle, from whichever corner
@@ -118,8 +124,13 @@ class _Steps:
                 return False
         return _shows(paint, 0.0)
 
+    def _picture(self, mark: Picture) -> bool:
+        paint = self._next(PaintKind.IMAGE, 0.0)
+        return (paint is not None and self._along(mark.rings[0], paint.rings[0]) and _shows(paint, 0.0)
+                and shows(mark.raster, paint))
+
     def _stroke(self, points: Sequence[Point], mark: Line | Outline, cap: int) -> bool:
-        paint = self._next(PaintKind.STROKE, mark.ink)
+        paint = self._next(PaintKind.STROKE, _wanted(mark))
         if paint is None or abs((paint.weight or 0.0) - mark.weight) > _SAME_WEIGHT:
             return False
         (ring,) = paint.rings
@@ -142,6 +153,10 @@ class _Steps:
             if not (-_NEAR <= there_x - left - x <= _NEAR and -_NEAR <= top - there_y - y <= _NEAR):
                 return False
         return True
+
+
+def _wanted(mark: Line | Outline | Fill | Text) -> float:
+    return SECOND + mark.ink if mark.spot else mark.ink
 
 
 _ENDS = 0.1

@@ -14,9 +14,11 @@ from cagework.typeset.readback.align import fit_of
 from cagework.typeset.readback.areas import compare_areas
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import GridPlace
+from cagework.typeset.readback.illustrations import compare_pictures
 from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.letters import compare_letters, compare_turned
 from cagework.typeset.readback.misfit import Box, Misfit, Pair, measures, middle
+from cagework.typeset.readback.painted import Plate
 from cagework.typeset.readback.sides import Fit, found_side, wanted_side
 from cagework.typeset.readback.stroke_pieces import compare_pieces
 from cagework.typeset.readback.strokes import compare_paths
@@ -29,7 +31,7 @@ _EDGE = 1.0
 
 def settle(
     marks: Iterable[Mark], paints: Sequence[Paint], trim: Rectangle, seen: Rectangle, lettering: Lettering,
-    frames: Sequence[Box] = (),
+    frames: Sequence[Box] = (), plate: Plate | None = None,
 ) -> Iterator[Misfit]:
     """Everything in which a page's paints are not its marks.
 
@@ -37,12 +39,13 @@ def settle(
     at, in the sheet's space as `trim` is: what lies outside it is no one's concern.
     """
     wanted = wanted_side(marks, lettering, frames)
-    found = found_side(paints, trim, seen, Fit())
+    found = found_side(paints, trim, seen, Fit(), plate)
     fit = fit_of(wanted, found)
     if fit != Fit():
-        found = found_side(paints, trim, seen, fit)
+        found = found_side(paints, trim, seen, fit, plate)
     pairs: list[Pair] = []
     yield from found.other
+    yield from compare_pictures(wanted.pictures, found.pictures, pairs)
     yield from compare_letters(wanted.glyphs, found.glyphs, lettering, pairs)
     yield from compare_turned(wanted.turned, found.turned, lettering, pairs)
     areas, thin_wanted, thin_found = compare_areas(wanted.areas, found.areas, pairs)

@@ -8,6 +8,7 @@ from math import cos, radians, sin
 
 from cagework.typeset.marks import Text
 from cagework.typeset.readback.glyph_shapes import Letter
+from cagework.typeset.reader.text_object import CAP
 from cagework.typeset.text.fonts import Fonts
 
 
@@ -86,11 +87,7 @@ class Lettering:
         """About the box of a turned text: left, top, right, bottom, y down."""
         run = self.run(text)
         turn = radians(text.angle)
-        corners = [(along, up) for along in (run.starts[0], run.ends[-1]) for up in (0.0, -_CAP * text.size)]
+        corners = [(along, up) for along in (run.starts[0], run.ends[-1]) for up in (0.0, -CAP * text.size)]
         xs = [text.x + along * cos(turn) - up * sin(turn) for along, up in corners]
         ys = [text.y + along * sin(turn) + up * cos(turn) for along, up in corners]
         return min(xs), min(ys), max(xs), max(ys)
-
-
-_CAP = 0.7
-"""How far letters reach above the baseline, in ems, as the reader takes it."""

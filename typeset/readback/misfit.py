@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from cagework.typeset.marks import MM
+from cagework.typeset.readback.painted import SECOND
 
 Box = tuple[float, float, float, float]
 """Left, top, right and bottom in pt from the trim's top left, y down."""
@@ -48,4 +49,6 @@ def middle(box: Box) -> tuple[float, float]:
 
 def darkness_words(ink: float) -> str:
     """How dark something is, in words."""
+    if ink >= SECOND:
+        return f"{100 * (ink - SECOND):.0f} % of the second ink"
     return "white" if ink <= 0 else "solid" if ink >= 1 else f"{100 * ink:.0f} % dark"

@@ -13,6 +13,7 @@ from cagework.typeset.reader.colour import Colour
 from cagework.typeset.reader.document import PdfPage
 from cagework.typeset.reader.geometry import Rectangle
 from cagework.typeset.reader.paint import Paint, PaintKind, made
+from cagework.typeset.reader.text_object import CAP
 
 LEGIBLE = 0.4
 """The least ink a letter is taken to be read by."""
@@ -28,6 +29,9 @@ UNKNOWN = "\ufffd"
 
 ASLANT = " (aslant)"
 """Follows letters that do not run from left to right: mirrored, turned or slanted ones are not what they were."""
+
+TURNED = " (upside down)"
+"""Follows letters that stand on their head."""
 
 SLACK = 1.0
 """Points by which a page's trim may miss the book's."""
@@ -167,6 +171,32 @@ def read_content(sheet: PdfPage, trim: Rectangle) -> PageContent:
     return PageContent(sheet.number, tuple(runs), tuple(strokes), tuple(patches))
 
 
+def half_turned(leaf: PageContent, x: float, y: float) -> PageContent:
+    """A page turned by half about (x, y): what stood on its head is level, and all else is not."""
+    across, down = 2 * x, 2 * y
+    return PageContent(
+        leaf.number,
+        tuple(_turned_run(run, across, down) for run in leaf.runs),
+        tuple(DrawnLine(across - x2, down - y2, across - x1, down - y1, weight, order)
+              for x1, y1, x2, y2, weight, order in leaf.strokes),
+        tuple(_turned_patch(patch, across, down) for patch in leaf.patches))
+
+
+def _turned_run(run: TextRun, across: float, down: float) -> TextRun:
+    left, right = across - run.right, across - run.left
+    word = "".join(run.said)
+    upright = word.endswith(TURNED)
+    base = run.base - CAP * run.size if upright else run.base       # it hangs from its baseline
+    said = word.removesuffix(TURNED) if upright else word.removesuffix(ASLANT) + ASLANT
+    return TextRun((said,), (left,), (right,), upright, left, right, down - base, run.size, run.order)
+
+
+def _turned_patch(patch: Patch, across: float, down: float) -> Patch:
+    rings = tuple(tuple((across - x, down - y) for x, y in ring) for ring in patch.rings)
+    return Patch(across - patch.right, down - patch.bottom, across - patch.left, down - patch.top, rings,
+                 patch.ink, patch.order)
+
+
 def darkness(colour: Colour) -> float:
     """How dark a colour prints, 0 being paper; what cannot be told counts as solid."""
     if (total := colour.total) is not None:
@@ -186,7 +216,7 @@ def run_of(paint: Paint, trim: Rectangle, order: int) -> TextRun:
     left, right = paint.box.left - trim.left, paint.box.right - trim.left
     base, size = trim.top - paint.box.low, paint.size or 0.0
     if not paint.starts:
-        word = "".join(char or UNKNOWN for char in paint.chars).strip() + ASLANT
+        word = "".join(char or UNKNOWN for char in paint.chars).strip() + (TURNED if paint.turned else ASLANT)
         return TextRun((word,), (left,), (right,), False, left, right, base, size, order)
     at = [start - trim.left for start in paint.starts] if trim.left else paint.starts
     said, starts, ends = paint.chars, at[:-1], at[1:]

@@ -13,6 +13,7 @@ from itertools import chain
 from typing import NamedTuple
 
 from cagework.layouts.load import Layout
+from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import Page
 from cagework.typeset.plan import Pages, Solved
 from cagework.typeset.preflight.rule import Finding
@@ -32,8 +33,9 @@ from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.links import Destinations, LinkTarget, links_of, links_on
 from cagework.typeset.readback.misfit import Box, Misfit
 from cagework.typeset.readback.notes import compare_notes
-from cagework.typeset.readback.page_content import PageContent, read_content, trim_of
+from cagework.typeset.readback.page_content import PageContent, half_turned, read_content, trim_of
 from cagework.typeset.readback.page_references import ContentsRow, Head, PageReferences, Said, folios
+from cagework.typeset.readback.painted import Plate
 from cagework.typeset.readback.sheets import compare_sheet, missized
 from cagework.typeset.readback.tags import Tags, TagsRead
 from cagework.typeset.readback.text_lines import lines_of
@@ -97,7 +99,9 @@ class RangeReader:
         self._entries = {entry.id: entry for entry in laid.setting.book.entries}
         self._sayings = PageReferences(laid.setting.book, laid.setting.words)
         self._index = IndexRows(laid.setting)
-        self._told_apart = _told_apart(laid.setting.layout)
+        book = laid.setting.book
+        self._layouts = {entry.id: layout for section in book.sections
+                         for layout in [book.layout_in(section)] for entry in section.entries}
         self._destinations = destinations
 
     def read(self, places: Iterable[int]) -> RangeRead:
@@ -145,21 +149,26 @@ class RangeReader:
         """What does not fit between a page's marks and its paints."""
         asked, trim = self._asked, self._trims[sheet.number - 1]
         marks = (*page.marks, *asked.outside(page, sheet.number)) if asked.outside else page.marks
-        if in_step(marks, paints, leaf.runs, trim, self._lettering):
+        if in_step(marks, paints, leaf.runs, trim, self._lettering, _plate(asked)):
             return ()
-        return settle(marks, paints, trim, sheet.media if asked.sheet else trim, self._lettering)
+        return settle(marks, paints, trim, sheet.media if asked.sheet else trim, self._lettering,
+                      plate=_plate(asked))
 
     def _grid(self, place: GridPlace, leaf: PageContent) -> Iterator[Difference]:
         """Figures, lines and tints of a grid."""
+        layout = self._laid.setting.layout
+        if place.shown.kind is GridKind.PUZZLE and place.shown.in_book:
+            layout = self._layouts.get(place.shown.id, layout)
         try:
-            want = expected_of(place.shown, self._entries, self._answers,
-                               tints_regions=self._laid.setting.layout.regions == "tints")
+            want = expected_of(place.shown, self._entries, self._answers, layout)
         except NoAnswer as error:
             yield Difference(place.page, place.name, None, str(error))
             return
+        if place.shown.turned:
+            leaf = half_turned(leaf, place.x + place.side / 2, place.y + place.side / 2)
         area = area_of(place, leaf)
         yield from compare_figures(area, want)
-        yield from compare_cage_outlines(area, want, self._told_apart)
+        yield from compare_cage_outlines(area, want, _told_apart(layout))
         yield from compare_tints(area, want)
 
 
@@ -200,10 +209,15 @@ class FlatReader:
             yield missized(sheet, page.width, page.height)
             return
         paints = sheet.paints
-        if not in_step(page.marks, paints, (), trim, self._lettering):
-            misfits = settle(page.marks, paints, trim, sheet.media, self._lettering, self._frames(place))
+        plate = _plate(self._asked)
+        if not in_step(page.marks, paints, (), trim, self._lettering, plate):
+            misfits = settle(page.marks, paints, trim, sheet.media, self._lettering, self._frames(place), plate)
             yield from sorted_out(misfits, sheet.number, placed(sheet.number, page), ())
         yield from _besides(self._document, sheet, trim, self._asked)
+
+
+def _plate(asked: Asked) -> Plate | None:
+    return Plate(asked.spot, asked.press if asked.ours else None) if asked.spot else None
 
 
 def _besides(document: PdfDocument, sheet: PdfPage, trim: Rectangle, asked: Asked) -> Iterator[Difference]:

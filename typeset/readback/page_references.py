@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from enum import StrEnum
 from typing import NamedTuple
 
-from cagework.typeset.book import Book, Entry, Grades
+from cagework.typeset.book import AnswersAt, Book, Entry, Grades, Solutions
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import Text
 from cagework.typeset.readback.difference import Difference
@@ -26,14 +27,23 @@ _APART = 1.0
 """Points between letters of different words, at the least."""
 
 
+class Told(StrEnum):
+    """What of a puzzle a page number is said to be of."""
+
+    PUZZLE = "its puzzle"
+    ANSWER = "its answer"
+    HINTS = "its hints"
+    WORKED = "its worked solution"
+
+
 class Said(NamedTuple):
-    """On page `page`, with `of` (in words), the page `said` is named as that of the `kind` of puzzle `id`; None
+    """On page `page`, with `of` (in words), the page `said` is named as that of the `told` of puzzle `id`; None
     where none is.
     """
 
     page: int
     of: str
-    kind: GridKind
+    told: Told
     id: str
     said: int | None
 
@@ -71,6 +81,8 @@ class PageReferences:
         for title in sorted(set(map(squeezed, _titles(book, words)))):
             self._stems.setdefault(title.rstrip(_FIGURES), []).append(title)
         self._to_answer, self._to_puzzle = _pattern(words.answer_on), _pattern(words.puzzle_on)
+        self._hints = book.pages.first_hints
+        self._on_page = frozenset(entry.id for entry in book.answered(AnswersAt.PAGE))
 
     def round_grids(self, places: Iterable[GridPlace], lines: Sequence[TextLine]) -> Iterator[Difference | Said]:
         """Over and under the puzzles of a page, and over its answers."""
@@ -79,7 +91,7 @@ class PageReferences:
                 entry = self._entries[place.shown.id]
                 if place.shown.kind is GridKind.PUZZLE:
                     yield from self._round_puzzle(place, entry, lines)
-                elif place.shown.kind is GridKind.ANSWER:
+                elif place.shown.kind is GridKind.ANSWER and not place.shown.turned:
                     yield self._over_answer(place, entry, lines)
 
     def _round_puzzle(
@@ -93,10 +105,23 @@ class PageReferences:
                    for start in _starts(line, number[0]) if line.lefts[start] < place.x + place.side):
             lacking = f"its number and title, '{number} {title}', do" if title else f"its number, '{number}', does"
             yield Difference(place.page, of, None, f"{lacking} not stand over it")
+        told, pattern = self._under(entry)
+        if not told:
+            return
         below = (line for line in lines if line.base > place.y + place.side)
-        said = next((page for line in below
-                     for page in _pages_said(line, self._to_answer, place.x, place.x + place.side)), None)
-        yield Said(place.page, of, GridKind.ANSWER, entry.id, said)
+        said = next((pages for line in below
+                     for pages in _pages_said(line, pattern, place.x, place.x + place.side)), [None] * len(told))
+        yield from (Said(place.page, of, what, entry.id, page) for what, page in zip(told, said, strict=True))
+
+    def _under(self, entry: Entry) -> tuple[Sequence[Told], re.Pattern[str]]:
+        """What the line under a puzzle names the pages of, in order, and how it reads."""
+        worked, elsewhere = entry.solutions is not Solutions.NONE, entry.id not in self._on_page
+        if elsewhere and not self._hints and not worked:
+            return (Told.ANSWER,), self._to_answer
+        due = ((Told.HINTS, "hints", self._hints), (Told.ANSWER, "answer", elsewhere),
+               (Told.WORKED, "worked", worked))
+        named = [(told, self._words.turn_to[key]) for told, key, stands in due if stands]
+        return tuple(told for told, _ in named), _pattern(*(words for _, words in named))
 
     def _over_answer(self, place: GridPlace, entry: Entry, lines: Sequence[TextLine]) -> Difference | Said:
         of = f"answer of '{entry.id}'"
@@ -109,7 +134,7 @@ class PageReferences:
                 for title in names:
                     said = self._headed(f"{number}{title}", above, at, start)
                     if said and line.lefts[start] < place.x + place.side and line.rights[said.end() - 1] > place.x:
-                        return Said(place.page, of, GridKind.PUZZLE, entry.id, int(said[1]))
+                        return Said(place.page, of, Told.PUZZLE, entry.id, int(said[1]))
         return Difference(place.page, of, None,
                           f"'{f'{number} {name}'.strip()}' and the page of its puzzle do not stand over it")
 
@@ -199,10 +224,13 @@ def folios(number: int, texts: Iterable[tuple[Text, str]], lines: Iterable[TextL
             yield Difference(number, "folio", None, f"'{' '.join(there)}' stands where {number} should")
 
 
-def _pattern(template: str) -> re.Pattern[str]:
-    """A phrase with a page number in it as a line holds it, after any gap."""
-    before, after = (re.escape(squeezed(part)) for part in template.split("{page}"))
-    return re.compile(f"{GAP}?{before}([0-9]+){after}")
+def _pattern(*templates: str) -> re.Pattern[str]:
+    """Phrases with a page number in each, one after the other as a line holds them, after any gap."""
+    said = []
+    for template in templates:
+        before, after = (re.escape(squeezed(part)) for part in template.split("{page}"))
+        said.append(f"{GAP}?{before}([0-9]+){after}")
+    return re.compile(f"{GAP}?·".join(said))
 
 
 def _goes_on(lines: Iterable[TextLine], base: float, rest: str) -> bool:
@@ -226,8 +254,8 @@ def _starts(line: TextLine, char: str) -> Iterator[int]:
             yield at
 
 
-def _pages_said(line: TextLine, pattern: re.Pattern[str], left: float, right: float) -> Iterator[int]:
+def _pages_said(line: TextLine, pattern: re.Pattern[str], left: float, right: float) -> Iterator[list[int]]:
     """The page numbers of phrases that lie at least in part between two edges."""
     for said in pattern.finditer(line.text):
         if line.lefts[said.start(1)] < right and line.rights[said.end() - 1] > left:
-            yield int(said[1])
+            yield [int(page) for page in said.groups()]

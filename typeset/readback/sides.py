@@ -7,11 +7,12 @@ from dataclasses import dataclass, field
 from itertools import groupby
 from typing import NamedTuple
 
-from cagework.typeset.marks import Cap, Dash, Fill, Group, Line, Mark, Outline, Point, Text
+from cagework.typeset.marks import Cap, Dash, Fill, Group, Leaf, Line, Mark, Picture, Point, Text
+from cagework.typeset.readback.illustrations import PlacedPicture
 from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.misfit import Box, Misfit, measures, middle
 from cagework.typeset.readback.page_content import UNKNOWN
-from cagework.typeset.readback.painted import Look, Looks
+from cagework.typeset.readback.painted import SECOND, Look, Looks, Plate
 from cagework.typeset.reader.geometry import Rectangle
 from cagework.typeset.reader.paint import Paint, PaintKind
 
@@ -104,6 +105,7 @@ class Side:
     areas: list[Area] = field(default_factory=list)
     glyphs: list[PlacedGlyph] = field(default_factory=list)
     turned: list[TurnedRun] = field(default_factory=list)
+    pictures: list[PlacedPicture] = field(default_factory=list)
     other: list[Misfit] = field(default_factory=list)
 
 
@@ -132,7 +134,10 @@ def wanted_side(marks: Iterable[Mark], lettering: Lettering, frames: Sequence[Bo
     """What marks ask for; where there are `frames`, what reaches out of them is cut."""
     side = Side()
     for order, (mark, group) in enumerate(_named(marks)):
-        look = Look(mark.ink, "")
+        if isinstance(mark, Picture):
+            side.pictures.append(PlacedPicture(mark.rings[0], order, mark.raster))
+            continue
+        look = Look(SECOND + mark.ink if mark.spot else mark.ink, "")
         if isinstance(mark, Text):
             if mark.angle:
                 said = "".join(mark.string.split())
@@ -161,7 +166,7 @@ def _framed(box: Box, grown: float, frames: Iterable[Box]) -> bool:
                and bottom + grown <= one[3] + _CUT for one in frames)
 
 
-def _named(marks: Iterable[Mark], group: str = "") -> Iterator[tuple[Line | Outline | Fill | Text, str]]:
+def _named(marks: Iterable[Mark], group: str = "") -> Iterator[tuple[Leaf, str]]:
     for mark in marks:
         if isinstance(mark, Group):
             yield from _named(mark.marks, mark.name.replace("-", " "))
@@ -191,11 +196,14 @@ class _Finding:
             rings = tuple([tuple([self._at(*point) for point in ring]) for ring in paint.rings if len(ring) > 2])
             if rings:
                 self.side.areas.append(Area(rings, look, order, cut=self._is_cut(paint, 0.0)))
+        elif paint.kind is PaintKind.IMAGE:
+            corners = [self._at(*corner) for corner in paint.rings[0]]
+            self.side.pictures.append(PlacedPicture(corners, order, None, paint, look.oddity,
+                                                    self._is_cut(paint, 0.0)))
         else:
             box = (*self._at(paint.box.left, paint.box.top), *self._at(paint.box.right, paint.box.low))
-            said = "a picture" if paint.kind is PaintKind.IMAGE else "a shading"
             self.side.other.append(Misfit(*middle(box), "pictures",
-                                          f"{said} of {measures(box)}, stands where nothing should"))
+                                          f"a shading of {measures(box)}, stands where nothing should"))
 
     def _at(self, x: float, y: float) -> Point:
         trim, fit = self._trim, self._fit
@@ -241,9 +249,11 @@ class _Finding:
         return whole is not None and not paint.box.holds(whole, _CUT)
 
 
-def found_side(paints: Sequence[Paint], trim: Rectangle, seen: Rectangle, fit: Fit) -> Side:
+def found_side(
+    paints: Sequence[Paint], trim: Rectangle, seen: Rectangle, fit: Fit, plate: Plate | None = None,
+) -> Side:
     """What a page paints, as far as `seen` shows it; all in the file's own space."""
-    finding, looks = _Finding(trim, seen, fit), Looks()
+    finding, looks = _Finding(trim, seen, fit), Looks(plate)
     for order, paint in enumerate(paints):
         in_cell = paint.tiled and paint.kind is not PaintKind.SHADING   # a pattern's cell has no place of its own
         if not in_cell and not paint.masking and seen.meets(paint.box.grown(0.01)):

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from pypdf.generic import IndirectObject
 
-from cagework.typeset.marks import Fill, Group, Mark, Outline, Page, flatten
+from cagework.typeset.marks import Fill, Group, Mark, Outline, Page, Picture, flatten
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.reader.document import PdfDocument, PdfPage
 from cagework.typeset.reader.geometry import box_round
@@ -158,7 +158,7 @@ def _due(marks: Iterable[Mark], height: float) -> Iterator[Due]:
 
 
 def _extent(group: Group, height: float) -> tuple[float, float, float, float] | None:
-    points = [point for mark in flatten(group.marks) if isinstance(mark, Outline | Fill)
+    points = [point for mark in flatten(group.marks) if isinstance(mark, Outline | Fill | Picture)
               for ring in mark.rings for point in ring]
     if not points:
         return None

@@ -46,7 +46,7 @@ def _inks(area: GridArea) -> dict[Cell, float]:
 def _apart(wanted: Expected, ink: dict[Cell, float]) -> Iterator[tuple[Cell, str]]:
     """Cells of one cage or region that look different, and neighbours of two that look alike."""
     owner = {cell: number for number, cells in enumerate(wanted.apart) for cell in cells}
-    part = "region" if wanted.fenced else "cage"
+    part = "region" if wanted.apart == wanted.puzzle.own_regions else "cage"
     for cell in wanted.puzzle.cells:
         for near in (Cell(cell.row, cell.col + 1), Cell(cell.row + 1, cell.col)):
             if cell not in owner or near not in owner:

@@ -6,17 +6,35 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.typeset.book import Entry, Solutions
-from cagework.typeset.draw.setting import Setting, answer_anchor, puzzle_anchor, section_anchor, text_anchor
+from cagework.typeset.draw.setting import (
+    Setting,
+    answer_anchor,
+    hints_anchor,
+    puzzle_anchor,
+    section_anchor,
+    text_anchor,
+    worked_anchor,
+)
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import Standing
-from cagework.typeset.readback.page_references import ContentsRow, Head, Said, named_row, numbers_of, parts_of
+from cagework.typeset.readback.page_references import (
+    ContentsRow,
+    Head,
+    Said,
+    Told,
+    named_row,
+    numbers_of,
+    parts_of,
+)
 from cagework.typeset.readback.text_lines import squeezed
 
 
 @dataclass(frozen=True, slots=True)
 class Whereabouts:
-    """What is where: the page of each anchor, and of each puzzle's grid and answer by id; pages with anchors."""
+    """What is where: the page of each anchor, and of each puzzle's grid and answer by id; pages with anchors, but
+    for those of one puzzle's hints or worked solution.
+    """
 
     anchors: Mapping[str, int]
     puzzles: Mapping[str, int]
@@ -42,16 +60,27 @@ def whereabouts(anchors: Sequence[tuple[str, int]], standing: Iterable[Standing]
     grids: dict[GridKind, dict[str, int]] = {kind: {} for kind in GridKind}
     for grid in standing:
         grids[grid.kind].setdefault(grid.id, grid.page)
+    told = {anchor(name) for name in grids[GridKind.PUZZLE] for anchor in (hints_anchor, worked_anchor)}
     return Whereabouts(dict(anchors), grids[GridKind.PUZZLE], grids[GridKind.ANSWER],
-                       frozenset(page for _, page in anchors))
+                       frozenset(page for name, page in anchors if name not in told))
 
 
 class References:
-    """What pages say of one another, judged."""
+    """What pages say of one another, judged; `heads` are all headings that name a puzzle and its page."""
 
-    def __init__(self, setting: Setting, where: Whereabouts, pages: int) -> None:
+    def __init__(self, setting: Setting, where: Whereabouts, pages: int, heads: Sequence[Head]) -> None:
         self._book, self._words = setting.book, setting.words
         self._where, self._pages = where, pages
+        self._heads = {part: self._first(heads, part) for part in ("hints", "worked")}
+        self._stands: Mapping[Told, Mapping[str, int]] = {
+            Told.PUZZLE: where.puzzles, Told.ANSWER: where.answers,
+            Told.HINTS: {name: head.page for name, head in self._heads["hints"].items()},
+            Told.WORKED: {name: head.page for name, head in self._heads["worked"].items()}}
+
+    def _first(self, heads: Iterable[Head], part: str) -> Mapping[str, Head]:
+        """The first heading of each puzzle in a part of the book, by its id."""
+        span = self._where.span(part, self._pages)
+        return {head.id: head for head in reversed([head for head in heads if head.page in span])}
 
     def turned(self, sayings: Iterable[Difference | Said]) -> Iterator[Difference]:
         """Page numbers that stand with a grid and are wrong, or not there."""
@@ -59,13 +88,12 @@ class References:
             if isinstance(one, Difference):
                 yield one
                 continue
-            what = "its answer" if one.kind is GridKind.ANSWER else "its puzzle"
-            where = (self._where.answers if one.kind is GridKind.ANSWER else self._where.puzzles).get(one.id)
+            where = self._stands[one.told].get(one.id)
             if one.said is None:
-                yield Difference(one.page, one.of, None, f"the page of {what} is not printed with it")
+                yield Difference(one.page, one.of, None, f"the page of {one.told} is not printed with it")
             elif one.said != where:
                 yield Difference(one.page, one.of, None,
-                                 f"page {one.said} is named as that of {what}; it is on page {where}")
+                                 f"page {one.said} is named as that of {one.told}; it is on page {where}")
 
     def contents(self, rows: Iterable[ContentsRow]) -> Iterator[Difference]:
         """Each row of the contents: what it names, and the page where that is."""
@@ -99,26 +127,22 @@ class References:
                 if row[0].id in where.puzzles:
                     yield named_row(numbers, row, self._words), where.puzzles[row[0].id]
 
-    def heads(self, heads: Iterable[Head]) -> Iterator[Difference]:
+    def heads(self) -> Iterator[Difference]:
         """Over hints and worked solutions: number and title of a puzzle, and its page."""
-        found = list(heads)
         told = tuple(entry for entry in self._book.entries if entry.solutions is not Solutions.NONE)
         for part, of, entries in (("hints", "hints for", tuple(self._book.entries)),
                                   ("worked", "worked solution of", told)):
             span = self._where.span(part, self._pages)
             if span:
-                yield from self._headed(of, entries, [head for head in found if head.page in span], span[0])
+                yield from self._headed(of, entries, self._heads[part], span[0])
 
     def _headed(
-        self, of: str, entries: Iterable[Entry], heads: Iterable[Head], start: int,
+        self, of: str, entries: Iterable[Entry], first: Mapping[str, Head], start: int,
     ) -> Iterator[Difference]:
-        first: dict[str, Head] = {}
-        for head in heads:
-            first.setdefault(head.id, head)
         for entry in entries:
             if entry.id in first:
                 page, _, said = first[entry.id]
-                yield from self.turned([Said(page, f"{of} '{entry.id}'", GridKind.PUZZLE, entry.id, said)])
+                yield from self.turned([Said(page, f"{of} '{entry.id}'", Told.PUZZLE, entry.id, said)])
             else:
                 yield Difference(start, f"{of} '{entry.id}'", None,
                                  "its heading, with the page of the puzzle, is nowhere to be found")

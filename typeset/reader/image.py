@@ -9,16 +9,17 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from PIL import Image
+from PIL import Image, ImageChops, ImageStat
 from pypdf.generic import StreamObject
 
+from cagework.typeset import raster
 from cagework.typeset.reader.colour import Colour, Inks, Space
 from cagework.typeset.reader.keys import each, look, numbers
 
 MOST_SAMPLES = 1 << 28
 """Samples an image may have: A0 in four inks at 300 ppi is 550 million, which no press takes in one piece."""
 
-MOST_BYTES = 1 << 26
+MOST_BYTES = raster.MOST_SAMPLES
 """Bytes, unpacked, up to which an image's inks are measured; a larger one would cost more memory than it tells."""
 
 _LOOKED_AT = 1 << 17
@@ -122,6 +123,79 @@ def ink_shares(image: Any, space: Space) -> Mapping[Inks, float]:
             found[inks] += count
     total = sum(seen.values())
     return {inks: count / total for inks, count in found.items()}
+
+
+def is_exact(image: Any) -> bool:
+    """Whether an image's packing loses nothing of it."""
+    return not set(filter_names(image)) & {"/DCTDecode", "/DCT", "/JPXDecode"}
+
+
+def levels(image: Any, space: Space) -> tuple[int, int, bytes] | None:
+    """A grey image's width, height and levels from 0 (black) to 255, row after row from the top; None where it is
+    in colour, masked, too large, or packed in a way that is not looked into (JBIG2, JPEG 2000).
+    """
+    masked = look(image, "/Mask") is not None or look(image, "/ImageMask", False) is True
+    coloured = space.family in ("Separation", "DeviceN") and space.names != ("Black",)
+    if image_flaw(image) or masked or coloured or _of_colours(space):
+        return None
+    width, height = int(look(image, "/Width")), int(look(image, "/Height"))
+    bits, names = int(look(image, "/BitsPerComponent", 8)), filter_names(image)
+    if width * height * max(space.count, 1) > MOST_BYTES:
+        return None
+    try:
+        if names and names[-1] in ("/DCTDecode", "/DCT"):
+            with Image.open(io.BytesIO(_unwrapped(image, names))) as packed_picture:
+                picture = packed_picture.copy() if packed_picture.size == (width, height) else None
+        elif names == ["/CCITTFaxDecode"]:
+            with Image.open(io.BytesIO(image.get_data())) as fax:     # in the TIFF that pypdf wraps round it
+                picture = fax.convert("1") if fax.size == (width, height) else None
+        else:
+            mode = {(1, 1): "1", (1, 8): "L", (3, 8): "RGB", (4, 8): "CMYK"}[space.count, bits]
+            data = _unpacked(image, names, (width * space.count * bits + 7) // 8 * height)
+            picture = Image.frombytes(mode, (width, height), data)
+        grey = picture and _grey(picture)
+        return (width, height, _through(grey, image, space, bits)) if grey else None
+    except Exception:       # a picture that cannot be unpacked is none of ours
+        return None
+
+
+def _of_colours(space: Space) -> bool:
+    """Whether a table's entries are more than levels."""
+    return space.family == "Indexed" and (space.base is None or space.base.count != 1)
+
+
+def _grey(picture: Image.Image) -> Image.Image | None:
+    """A picture in one ink; None where it is in colour."""
+    bands = picture.split()
+    if picture.mode == "CMYK":
+        return None if any(band.getextrema() != (0, 0) for band in bands[:3]) else ImageChops.invert(bands[3])
+    if picture.mode == "RGB" and any(
+            ImageStat.Stat(ImageChops.difference(bands[0], band)).extrema[0][1] > _NEUTRAL for band in bands[1:]):
+        return None
+    return bands[0].convert("L")
+
+
+def _through(grey: Image.Image, image: Any, space: Space, bits: int) -> bytes:
+    """Levels as the image's own map and space have them, each of them one value."""
+    data = grey.tobytes()
+    decode = numbers(look(image, "/Decode"))
+    if space.count != 1 or (space.family in ("DeviceGray", "CalGray", "ICCBased") and decode in ((), (0.0, 1.0))):
+        if decode and any(low != 0 or high != 1 for low, high in zip(decode[::2], decode[1::2], strict=True)):
+            raise ValueError("another map than the plain one")
+        return data
+    most = 255 if bits == 8 else 1
+    table = bytearray(256)
+    for value in set(data):
+        pixel = (value if bits == 8 else value & 1,)
+        total = Colour(space, _decoded(pixel, most, decode, space)).total
+        if total is None:
+            raise ValueError("a colour that is not known")
+        table[value] = round(255 * (1 - min(1.0, total)))
+    return data.translate(bytes(table))
+
+
+_NEUTRAL = 6
+"""Levels by which the parts of a grey may lie apart: packing with losses leaves traces of colour."""
 
 
 def _decoded(pixel: Sequence[int], most: int, decode: Sequence[float], space: Space) -> tuple[float, ...]:

@@ -34,13 +34,15 @@ class Paint(NamedTuple):
     `tiled` says that it belongs to a pattern's cell, so that its place says nothing.
 
     `rings` are the corners of a fill's shape or of a line's path, control points of curves among them; a closed
-    one ends where it began. `chars` is what a text says, code by code, empty where the font does not tell, and
-    `starts` the x of each and of the pen after the last; without `starts` it does not run from left to right.
+    one ends where it began. An image's ring is where its corners lie, clockwise from its top left. `chars` is what
+    a text says, code by code, empty where the font does not tell, and `starts` the x of each and of the pen after
+    the last; without `starts` it does not run from left to right.
 
     `style` is the rest of the graphics state, and `dash` a dashed line's lengths and phase in pt. `hidden` says
     that it lies on a layer that is off, or in an annotation that is not shown; `annotated` that an annotation
     paints it; `masking` that it lies in a soft mask, which is not seen itself. `source` is an image's or a
-    shading's dictionary. `cut` says that the clip made `box` smaller.
+    shading's dictionary. `cut` says that the clip made `box` smaller, `turned` that a
+    text stands on its head: turned by half, and no otherwise.
     """
 
     kind: PaintKind
@@ -62,6 +64,7 @@ class Paint(NamedTuple):
     source: Any = None
     thinnest: float | None = None
     cut: bool = False
+    turned: bool = False
 
     @property
     def opacity(self) -> float | None:

@@ -34,7 +34,7 @@ def filled(state: GraphicsState, rings: tuple[Ring, ...], operator: str) -> Pain
     if state.slit != math.inf:
         thinnest = state.slit_of(thinnest)
     return made(Paint, (PaintKind.FILL, box, state.fill, weight, None, None, False, False, rings, (), (),
-                        state.style, _SOLID, False, False, False, None, thinnest, False))
+                        state.style, _SOLID, False, False, False, None, thinnest, False, False))
 
 
 def stroked(state: GraphicsState, ring: Ring) -> Paint:
@@ -45,7 +45,7 @@ def stroked(state: GraphicsState, ring: Ring) -> Paint:
     (xs, ys), half = zip(*ring, strict=True), weight / 2
     box = made(Rectangle, (min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half))
     return made(Paint, (PaintKind.STROKE, box, state.stroke, weight, None, None, False, False, (ring,), (), (),
-                        state.style, dash, False, False, False, None, thinnest, False))
+                        state.style, dash, False, False, False, None, thinnest, False, False))
 
 
 def graded(state: GraphicsState, shading: Any, colour: Colour, tiled: bool) -> Paint:
@@ -57,7 +57,8 @@ def graded(state: GraphicsState, shading: Any, colour: Colour, tiled: bool) -> P
 def pictured(state: GraphicsState, image: Any, colour: Colour) -> Paint:
     """An image on the unit square."""
     matrix = state.matrix
-    box = box_round(matrix.at(x, y) for x in (0.0, 1.0) for y in (0.0, 1.0))
+    corners = tuple([matrix.at(x, y) for x, y in ((0.0, 1.0), (1.0, 1.0), (1.0, 0.0), (0.0, 0.0))])
+    box = box_round(corners)
     across, up = max(matrix.across, 1e-9) / 72, max(matrix.up, 1e-9) / 72
     flat = abs(matrix.a * matrix.d - matrix.b * matrix.c) / (72 * max(across, up))
     return Paint(
@@ -65,7 +66,7 @@ def pictured(state: GraphicsState, image: Any, colour: Colour) -> Paint:
         ppi=min(float(look(image, "/Width")) / across, float(look(image, "/Height")) / up),
         line_art=bool(look(image, "/ImageMask", False)) or look(image, "/BitsPerComponent") == 1,
         style=state.style._replace(masked=True) if look(image, "/SMask") is not None else state.style,
-        source=image, thinnest=state.slit_of(flat),
+        source=image, thinnest=state.slit_of(flat), rings=(corners,),
     )
 
 

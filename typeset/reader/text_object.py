@@ -9,7 +9,7 @@ from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_rou
 from cagework.typeset.reader.graphics_state import GlyphRun, GraphicsState
 from cagework.typeset.reader.paint import Paint, PaintKind, made
 
-_CAP = 0.7
+CAP = 0.7
 """How far letters reach above the baseline, in ems: nearer to what is inked than a font's own box."""
 
 
@@ -45,7 +45,7 @@ class TextObject:
         place = self._line.then(state.matrix)
         if run.start:
             place = Matrix(e=run.start).then(place)
-        low, top = state.rise, state.rise + _CAP * state.size
+        low, top = state.rise, state.rise + CAP * state.size
         starts: Sequence[float] = ()
         if place.b == place.c == 0 and place.a > 0 and place.d * state.size > 0:
             left, scale = place.e, place.a * run.scale
@@ -63,6 +63,7 @@ class TextObject:
             PaintKind.TEXT, box, state.stroke if mode == 1 else state.fill,
             state.weight if mode in (1, 2) else None, size, None, False, False, (), run.chars, starts, state.style,
             ((), 0.0), False, False, False, None, thinnest, False,
+            place.b == place.c == 0 and place.a < 0 and place.d * state.size < 0,
         ))
 
     @staticmethod

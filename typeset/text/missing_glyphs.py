@@ -7,8 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.solver.listed import ListedHouse
-from cagework.typeset.book import Book, Entry, IndexBy, Look, Place, ProseKind, Section, Solutions, TextPage
+from cagework.typeset.book import Book, Entry, IndexBy, Place, Section, Solutions, TextPage
 from cagework.typeset.faults import Fault, Severity
+from cagework.typeset.prose import Look, ProseKind
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.paragraph import italic_of, prose_style
 

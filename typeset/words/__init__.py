@@ -86,6 +86,7 @@ class Words(NamedTuple):
     chapters: Mapping[str, str]
     by: str
     answer_on: str
+    turn_to: Mapping[str, str]
     puzzle_on: str
     puzzle: str
     puzzles: str
@@ -96,6 +97,7 @@ class Words(NamedTuple):
     digits: str
     digits_by_size: str
     cages: str
+    cages_tinted: str
     no_guessing: str
     one_answer: str
     example_lead: str

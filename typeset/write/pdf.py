@@ -11,14 +11,22 @@ import hashlib
 import io
 import re
 import zlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 from itertools import chain
 
 from pypdf import PdfReader, PdfWriter
-from pypdf.generic import ArrayObject, ByteStringObject, NameObject
+from pypdf.generic import (
+    ArrayObject,
+    ByteStringObject,
+    DictionaryObject,
+    FloatObject,
+    IndirectObject,
+    NameObject,
+    NumberObject,
+)
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFStream
 from reportlab.pdfbase.ttfonts import TTFont
@@ -26,9 +34,11 @@ from reportlab.pdfgen.canvas import Canvas
 
 from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.marks import Bookmark, Link, Page, Sheet
+from cagework.typeset.raster import Raster
+from cagework.typeset.spot import SpotInk
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.dates import UNDATED
-from cagework.typeset.write.stream import FACE_MARK, Advances, Code, page_code
+from cagework.typeset.write.stream import FACE_MARK, PICTURE_NAME, Advances, Code, page_code
 from cagework.typeset.write.structure import TaggedElement, add_structure
 
 _NOT_ASCII = re.compile(r"[^\x00-\x7f]+")
@@ -49,9 +59,11 @@ class About:
 
 def pdf_bytes(
     pages: Sequence[Page], bookmarks: Iterable[Bookmark], about: About, fonts: Fonts, sheet: Sheet | None = None,
-    share: Share = in_turn,
+    share: Share = in_turn, plates: bool = False,
 ) -> bytes:
     """A complete PDF 1.4 file with TrimBox and BleedBox on each page, for a press where there is a `sheet`.
+
+    With `plates` a second ink has a plate of its own; else it is shown in its colour, as on a screen.
 
     Each page is asked for once, in runs that `share` may have drawn by other processes. ValueError where there is
     no page.
@@ -73,12 +85,14 @@ def pdf_bytes(
     waiting: dict[str, list[Bookmark]] = {}
     for mark in bookmarks:
         waiting.setdefault(mark.anchor, []).append(mark)
-    jobs = [partial(_coded, pages, run, fonts, sheet is None) for run in page_runs(len(pages))]
+    jobs = [partial(_coded, pages, run, fonts, sheet is None, plates) for run in page_runs(len(pages))]
     told: list[Sequence[TaggedElement]] = []
+    spots: list[Mapping[str, SpotInk]] = []
     links: list[Sequence[Link]] = []
     for code in chain.from_iterable(share(jobs)):
         _add_page(canvas, code, letters, sheet)
         told.append(code.told)
+        spots.append(code.spots)
         links.append(code.links)
         for anchor in code.anchors:
             canvas.bookmarkHorizontal(anchor.name, 0, code.height - anchor.y)
@@ -90,6 +104,7 @@ def pdf_bytes(
     del canvas, letters     # as large as the file, and no longer needed
     with PdfReader(buffer) as reader:
         writer = PdfWriter(clone_from=reader)
+    _add_plates(writer, spots)
     if sheet is None:
         add_structure(writer, told, links)
     made = _finished(writer, about)
@@ -97,10 +112,10 @@ def pdf_bytes(
     return made
 
 
-def _coded(pages: Sequence[Page], run: range, fonts: Fonts, tagged: bool) -> list[Code]:
+def _coded(pages: Sequence[Page], run: range, fonts: Fonts, tagged: bool, plates: bool) -> list[Code]:
     """Some pages, by their places from 0, written."""
     advances = Advances(partial(_width, fonts), lambda face, char: not fonts[face].lacks(char))
-    return [page_code(pages[number], advances, tagged=tagged) for number in run]
+    return [page_code(pages[number], advances, tagged=tagged, plates=plates) for number in run]
 
 
 def _width(fonts: Fonts, face: str, char: str) -> float:
@@ -117,12 +132,49 @@ def _add_page(canvas: Canvas, code: Code, letters: _Letters, sheet: Sheet | None
         place((room - grow, room - grow, room + code.width + grow, room + code.height + grow))
     if room:
         canvas.translate(room, room)
+    for name, raster in code.pictures.items():
+        _hold(canvas, name, raster)
     canvas._code.append(letters.encoded(code.text))  # type: ignore[attr-defined]  # private; reportlab is below 6
     if sheet is None:
         for link in code.links:
             bottom = code.height - link.y - link.height
             canvas.linkRect("", link.target, (link.x, bottom, link.x + link.width, bottom + link.height),
                             relative=0, Border="[0 0 0]")
+
+
+def _hold(canvas: Canvas, name: str, raster: Raster) -> None:
+    """Let the page at hand refer to a picture, which the file holds once (ISO 32000-1, 8.9.5)."""
+    doc = canvas._doc  # type: ignore[attr-defined]  # private, as above
+    if name not in doc.idToObject:
+        stream = PDFStream(PDFDictionary({
+            "Type": PDFName("XObject"), "Subtype": PDFName("Image"), "Width": raster.width,
+            "Height": raster.height, "ColorSpace": PDFName("DeviceGray"), "BitsPerComponent": raster.bits,
+            "Filter": PDFName("FlateDecode")}), zlib.compress(raster.samples, 9))
+        doc.Reference(stream, name)
+    canvas._formsinuse.append(name.removeprefix(PICTURE_NAME))  # type: ignore[attr-defined]  # private, as above
+
+
+def _add_plates(writer: PdfWriter, pages: Iterable[Mapping[str, SpotInk]]) -> None:
+    """Tell each page which plates its second inks have, and what stands for them on a proof (ISO 32000-1,
+    8.6.6.4, and 7.10.3 for the function).
+    """
+    made: dict[SpotInk, IndirectObject] = {}
+    for page, spots in zip(writer.pages, pages, strict=True):
+        for name, spot in spots.items():
+            if spot not in made:
+                proof = DictionaryObject({
+                    NameObject("/FunctionType"): NumberObject(2), NameObject("/N"): NumberObject(1),
+                    NameObject("/Domain"): _numbers((0, 1)), NameObject("/C0"): _numbers((0, 0, 0, 0)),
+                    NameObject("/C1"): _numbers(spot.cmyk)})
+                made[spot] = writer._add_object(ArrayObject([
+                    NameObject("/Separation"), NameObject(f"/{spot.name}"), NameObject("/DeviceCMYK"), proof]))
+            resources = page["/Resources"].get_object()
+            assert isinstance(resources, DictionaryObject)
+            resources[NameObject("/ColorSpace")] = DictionaryObject({NameObject(f"/{name}"): made[spot]})
+
+
+def _numbers(values: Iterable[float]) -> ArrayObject:
+    return ArrayObject(FloatObject(value) for value in values)
 
 
 def _pack(canvas: Canvas) -> None:

@@ -26,15 +26,24 @@ from cagework.typeset.marks import (
     Mark,
     Outline,
     Page,
+    Picture,
     Ring,
     Tag,
     Text,
     flatten,
 )
+from cagework.typeset.raster import Raster
+from cagework.typeset.spot import SpotInk
 from cagework.typeset.write.structure import TaggedElement
+
+SPOT_NAME = "Second"
+"""What a page calls the second ink."""
 
 FACE_MARK = "/@"
 """Stands before a face's own name where the name it has in the file is to be."""
+
+PICTURE_NAME = "FormXob."
+"""Begins the names of pictures: reportlab's own word for what pages refer to."""
 
 _CAPS = {Cap.BUTT: "0 J", Cap.ROUND: "1 J", Cap.SQUARE: "2 J"}
 _ESCAPED = str.maketrans({"(": r"\(", ")": r"\)", "\\": r"\\"})
@@ -45,7 +54,9 @@ _tenths = lru_cache(8192)(fp_str)
 
 @dataclass(frozen=True, slots=True)
 class Code:
-    """A page as it is written: its size in pt, its content, what of it is read aloud, what leads where."""
+    """A page as it is written: its size in pt, its content, what of it is read aloud, what leads where; and its
+    pictures and second inks by the names it calls them.
+    """
 
     width: float
     height: float
@@ -53,6 +64,8 @@ class Code:
     told: tuple[TaggedElement, ...]
     links: tuple[Link, ...]
     anchors: tuple[Anchor, ...]
+    pictures: Mapping[str, Raster]
+    spots: Mapping[str, SpotInk]
 
 
 class _Known(dict[str, tuple[str, float]]):
@@ -81,25 +94,30 @@ class Advances:
         return self._known[face]
 
 
-def page_code(page: Page, advances: Advances, *, tagged: bool) -> Code:
-    """A page's content in its own space, y up from the trim's bottom left; `tagged` for readers who hear it."""
-    pen = _Pen(page.height, advances, tagged)
+def page_code(page: Page, advances: Advances, *, tagged: bool, plates: bool = False) -> Code:
+    """A page's content in its own space, y up from the trim's bottom left; `tagged` for readers who hear it.
+    With `plates` a second ink is an ink, without it what it looks like.
+    """
+    pen = _Pen(page.height, advances, tagged, plates)
     pen.draw(page.marks)
     pen.close()
-    return Code(page.width, page.height, "\n".join(pen.code), tuple(pen.told), page.links, page.anchors)
+    return Code(page.width, page.height, "\n".join(pen.code), tuple(pen.told), page.links, page.anchors,
+                pen.pictures, pen.spots)
 
 
 class _Pen:
     """Draws one page's marks; `told` gathers what is read aloud, each piece under its number on the page."""
 
-    def __init__(self, height: float, advances: Advances, tagging: bool) -> None:
+    def __init__(self, height: float, advances: Advances, tagging: bool, plates: bool) -> None:
         self.code = ["0 g 0 G 0 j 0 J"]
         self.told: list[TaggedElement] = []
+        self.pictures: dict[str, Raster] = {}
         self._height, self._advances = height, advances
-        self._tagging = tagging
+        self._tagging, self._plates = tagging, plates
         self._open = ""
-        self._line: tuple[float, float, Dash | None, Cap] | None = None
-        self._fill = 1.0
+        self._line: tuple[float, float, Dash | None, Cap, SpotInk | None] | None = None
+        self._fill: tuple[float, SpotInk | None] = 1.0, None
+        self.spots: dict[str, SpotInk] = {}
         self._font: tuple[str, float] | None = None
         self._tracking = 0.0
 
@@ -121,10 +139,19 @@ class _Pen:
             if isinstance(mark, Text):
                 self._write(mark)
             elif isinstance(mark, Fill):
-                self._dip(mark.ink)
+                self._dip(mark.ink, mark.spot)
                 self.code.append(f"{self._rectangle(mark.rings) or self._path(mark.rings)} f*")
+            elif isinstance(mark, Picture):
+                self._place(mark)
             else:
                 self._stroke(mark)
+
+    def _place(self, mark: Picture) -> None:
+        """Lay a picture, which PDF draws in the unit square (8.9.5), on its rectangle."""
+        name = PICTURE_NAME + mark.raster.digest
+        self.pictures[name] = mark.raster
+        low = self._height - mark.y - mark.height
+        self.code.append(f"q {fp_str(mark.width, 0, 0, mark.height, mark.x, low)} cm /{name} Do Q")
 
     def close(self) -> None:
         """End the marked content that is open (14.6)."""
@@ -139,31 +166,40 @@ class _Pen:
 
     def _stroke(self, mark: Line | Outline) -> None:
         cap = mark.cap if isinstance(mark, Line) else Cap.BUTT
-        if (mark.weight, mark.ink, mark.dash, cap) != self._line:
-            self._set_line(mark.weight, mark.ink, mark.dash, cap)
+        if (mark.weight, mark.ink, mark.dash, cap, mark.spot) != self._line:
+            self._set_line(mark.weight, mark.ink, mark.dash, cap, mark.spot)
         if isinstance(mark, Line):
             high = self._height
             self.code.append(f"{fp_str(mark.x1, high - mark.y1)} m {fp_str(mark.x2, high - mark.y2)} l S")
         else:
             self.code.append(f"{self._path(mark.rings)} S")
 
-    def _set_line(self, weight: float, ink: float, dash: Dash | None, cap: Cap) -> None:
+    def _set_line(self, weight: float, ink: float, dash: Dash | None, cap: Cap, spot: SpotInk | None) -> None:
         """Choose a line's weight, ink, dash and ends, as far as they are not chosen yet."""
         before = self._line
         if before is None or before[0] != weight:
             self.code.append(f"{fp_str(weight)} w")
-        if before is None or before[1] != ink:
-            self.code.append(f"{fp_str(1 - ink)} G")
+        if before is None or before[1] != ink or before[4] != spot:
+            self.code.append(self._colour(ink, spot, "G", "RG", "CS", "SCN"))
         if before is None or before[2] != dash:
             self.code.append(f"[{fp_str(dash.on, dash.off)}] {fp_str(dash.phase)} d" if dash else "[] 0 d")
         if before is None or before[3] != cap:
             self.code.append(_CAPS[cap])
-        self._line = weight, ink, dash, cap
+        self._line = weight, ink, dash, cap, spot
 
-    def _dip(self, ink: float) -> None:
-        if ink != self._fill:
-            self.code.append(f"{fp_str(1 - ink)} g")
-            self._fill = ink
+    def _dip(self, ink: float, spot: SpotInk | None) -> None:
+        if (ink, spot) != self._fill:
+            self.code.append(self._colour(ink, spot, "g", "rg", "cs", "scn"))
+            self._fill = ink, spot
+
+    def _colour(self, ink: float, spot: SpotInk | None, grey: str, rgb: str, space: str, tint: str) -> str:
+        """The operators that choose an ink (8.6.8), a second one by its plate or by what it looks like."""
+        if spot is None:
+            return f"{fp_str(1 - ink)} {grey}"
+        if not self._plates:
+            return f"{fp_str(*spot.rgb(ink))} {rgb}"
+        self.spots[SPOT_NAME] = spot
+        return f"/{SPOT_NAME} {space} {fp_str(ink)} {tint}"
 
     def _path(self, rings: Iterable[Ring]) -> str:
         high = self._height
@@ -183,7 +219,7 @@ class _Pen:
         return f"{fp_str(left, self._height - bottom, right - left, bottom - top)} re"
 
     def _write(self, mark: Text) -> None:
-        self._dip(mark.ink)
+        self._dip(mark.ink, mark.spot)
         code = ["BT"]
         if (mark.face, mark.size) != self._font:
             self._font = mark.face, mark.size
@@ -231,8 +267,8 @@ class _Pen:
         return (*before, (offset, last[:-1] + _SOFT_HYPHEN))
 
     def _extent(self, group: Group) -> tuple[float, float, float, float] | None:
-        """The rectangle round a group's outlines and fills, y up; None where it has none."""
-        points = [point for mark in flatten(group.marks) if isinstance(mark, Outline | Fill)
+        """The rectangle round a group's outlines, fills and pictures, y up; None where it has none."""
+        points = [point for mark in flatten(group.marks) if isinstance(mark, Outline | Fill | Picture)
                   for ring in mark.rings for point in ring]
         if not points:
             return None

@@ -6,6 +6,7 @@ its words in an `aria-label`. Live text names its fonts and trusts the reader to
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
@@ -13,7 +14,7 @@ from xml.etree.ElementTree import Element, tostring
 
 import svgwrite
 
-from cagework.typeset.marks import MM, Cap, Fill, Group, Line, Mark, Outline, Ring, Text
+from cagework.typeset.marks import MM, Cap, Fill, Group, Leaf, Line, Mark, Outline, Picture, Ring, Text
 from cagework.typeset.text.fonts import Fonts
 
 
@@ -54,28 +55,33 @@ class _SvgWriter:
                 return group
             case Line() | Text():
                 return self._kept(mark)
-            case Outline() | Fill():
+            case Outline() | Fill() | Picture():
                 return self._made(mark)
 
-    def _made(self, mark: Line | Outline | Fill | Text) -> Element:
+    def _made(self, mark: Leaf) -> Element:
         made: Element = self._drawn(mark).get_xml()
         return made
 
-    def _drawn(self, mark: Line | Outline | Fill | Text) -> Any:
+    def _drawn(self, mark: Leaf) -> Any:
         match mark:
             case Line():
                 extra = {} if mark.cap is Cap.BUTT else {"stroke_linecap": mark.cap.value}
                 return self._make.line(
                     (_number(mark.x1), _number(mark.y1)), (_number(mark.x2), _number(mark.y2)),
-                    stroke=_grey(mark.ink), stroke_width=_number(mark.weight), **extra, **_dash(mark),
+                    stroke=_colour(mark), stroke_width=_number(mark.weight), **extra, **_dash(mark),
                 )
             case Outline():
                 return self._make.path(
-                    d=_path(mark.rings), fill="none", stroke=_grey(mark.ink), stroke_width=_number(mark.weight),
+                    d=_path(mark.rings), fill="none", stroke=_colour(mark), stroke_width=_number(mark.weight),
                     stroke_linejoin="miter", **_dash(mark),
                 )
             case Fill():
-                return self._make.path(d=_path(mark.rings), fill=_grey(mark.ink), fill_rule="evenodd")
+                return self._make.path(d=_path(mark.rings), fill=_colour(mark), fill_rule="evenodd")
+            case Picture():
+                return self._make.image(
+                    "data:image/png;base64," + base64.b64encode(mark.raster.png()).decode(),
+                    insert=(_number(mark.x), _number(mark.y)), preserveAspectRatio="none",
+                    size=(_number(mark.width), _number(mark.height)))
             case Text():
                 return self._live(mark) if self._live_text else self._outlined(mark)
 
@@ -87,7 +93,7 @@ class _SvgWriter:
             extra["transform"] = _turn(mark)
         if mark.tracking:
             extra["letter_spacing"] = _number(mark.tracking)
-        text = self._make.text("", fill=_grey(mark.ink), font_family=f"'{style.family}'",
+        text = self._make.text("", fill=_colour(mark), font_family=f"'{style.family}'",
                                font_size=_number(mark.size), font_weight=style.weight,
                                font_style="italic" if style.italic else "normal",
                                **{"xml:space": "preserve"}, **extra)
@@ -110,7 +116,7 @@ class _SvgWriter:
         place = f"matrix({scale:.8g} 0 0 {-scale:.8g} {_number(mark.x)} {_number(mark.y)})"
         turned = f"{_turn(mark)} {place}" if mark.angle else place
         extra = {"role": "img", "aria-label": mark.string, "transform": turned}
-        return self._make.path(d="".join(drawn) or "M0 0", fill=_grey(mark.ink), **extra)
+        return self._make.path(d="".join(drawn) or "M0 0", fill=_colour(mark), **extra)
 
 
 def _turn(mark: Text) -> str:
@@ -132,9 +138,10 @@ def _path(rings: Iterable[Ring]) -> str:
     )
 
 
-def _grey(ink: float) -> str:
-    level = round(255 * (1 - ink))
-    return f"#{level:02x}{level:02x}{level:02x}"
+def _colour(mark: Line | Outline | Fill | Text) -> str:
+    """A mark's ink on a screen."""
+    parts = mark.spot.rgb(mark.ink) if mark.spot else (1 - mark.ink,) * 3
+    return "#" + "".join(f"{round(255 * part):02x}" for part in parts)
 
 
 def _number(value: float) -> str:

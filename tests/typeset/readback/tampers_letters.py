@@ -44,7 +44,7 @@ def a_digit_mirrored(pdf: Any, little: Any) -> None:
     _turned(pdf, little, (-1, 0, 0, 1), right=5.5)
 
 
-@tamper("'4 (aslant)' stands where the digit 4 should")
+@tamper("'4 (upside down)' stands where the digit 4 should")
 def a_digit_turned(pdf: Any, little: Any) -> None:
     _turned(pdf, little, (-1, 0, 0, -1), right=5.5, up=7.0)
 

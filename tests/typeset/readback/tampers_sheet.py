@@ -174,12 +174,12 @@ def a_field(pdf: Any, little: Any) -> None:
 
 @tamper("a link has a border of 2 pt, which shows")
 def a_link_framed(pdf: Any, little: Any) -> None:
-    (note,) = page_of(pdf, little).Annots
+    note, *_ = page_of(pdf, little).Annots
     note.Border = [0, 0, 2]
 
 
 @tamper("a link paints something of its own")
 def a_link_that_paints(pdf: Any, little: Any) -> None:
-    (note,) = page_of(pdf, little).Annots
+    note, *_ = page_of(pdf, little).Annots
     look = pdf.make_stream(b"0 0 10 10 re f", Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 10, 10])
     note.AP = Dictionary(N=look)

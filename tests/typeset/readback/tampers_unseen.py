@@ -141,7 +141,7 @@ def a_script_on_a_page(pdf: Any, little: Any) -> None:
 
 @tamper("a link does something besides leading to a page (/AA)")
 def a_script_on_a_link(pdf: Any, little: Any) -> None:
-    (note,) = page_of(pdf, little).Annots
+    note, *_ = page_of(pdf, little).Annots
     note.AA = Dictionary(E=Dictionary(S=Name.JavaScript, JS=String("app.beep()")))
 
 

@@ -21,7 +21,7 @@ import pypdfium2
 import pytest
 
 from cagework.solver.model import Answer
-from cagework.typeset.book import Grades, Look, Position, ProseBlock, ProseKind, Span, TextPage
+from cagework.typeset.book import Grades, Position, TextPage
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
 from cagework.typeset.editions import about_of
 from cagework.typeset.layout_cache import LayoutCache
@@ -29,6 +29,7 @@ from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Group, Mark, Text, flatten
 from cagework.typeset.pages import text_pages
 from cagework.typeset.plan import DrawnOnDemand, Solved, lay_out, plan_book
+from cagework.typeset.prose import Look, ProseBlock, ProseKind, Span
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words
 from cagework.typeset.write.pdf import pdf_bytes

@@ -223,6 +223,17 @@ def test_a_page_number_beside_a_grid_wrong(kind: GridKind, says: str, little: An
                        f"{other.page}")
 
 
+@pytest.mark.parametrize(("part", "says"), [("hints", "its hints"), ("worked", "its worked solution")])
+def test_a_page_number_of_hints_or_worked_solution_wrong(part: str, says: str, little: Any, spoiled: Any) -> None:
+    """Each is held against the page where its heading is found, not against what the page was laid out with."""
+    place = little.grid(GridKind.PUZZLE, RAILS)
+    where = next(number for number, page in enumerate(little.original.laid.pages, 1)
+                 if any(anchor.name == f"{part}-{RAILS}" for anchor in page.anchors))
+    told = little.told(spoiled(place.page, lambda page: page.renumber(where, where + 3)))
+    assert told[0] == (f"page {place.page}, puzzle '{RAILS}': page {where + 3} is named as that of {says}; it is "
+                       f"on page {where}")
+
+
 def test_a_page_number_over_a_worked_solution_wrong(little: Any, spoiled: Any) -> None:
     where = little.grid(GridKind.PUZZLE, GIVEN).page
     pages = little.original.laid.pages
@@ -276,11 +287,11 @@ def test_a_link_to_the_wrong_page(little: Any) -> None:
     place, answer = little.grid(GridKind.PUZZLE, WINDOWS), little.grid(GridKind.ANSWER, WINDOWS)
 
     def turn(pdf: Any) -> None:
-        (note,) = pdf.pages[place.page - 1].Annots
+        _hints, note, _worked = pdf.pages[place.page - 1].Annots
         note.Dest = Array([pdf.pages[0].obj, Name.Fit])
 
     assert little.told(changed(little.data, turn)) == [
-        f"page {place.page}, links: the link on 'Answer on page {answer.page}' leads to page 1; it should to page "
+        f"page {place.page}, links: the link on 'Answer {answer.page}' leads to page 1; it should to page "
         f"{answer.page}"]
 
 
@@ -291,12 +302,13 @@ def test_a_link_lost_and_one_to_elsewhere(little: Any) -> None:
         pdf.pages[place.page - 1].Annots = Array([])
 
     def lead_off(pdf: Any) -> None:
-        (note,) = pdf.pages[place.page - 1].Annots
+        _hints, note, _worked = pdf.pages[place.page - 1].Annots
         del note["/Dest"]
         note.A = pikepdf.Dictionary(S=Name.URI, URI=String("http://example.org"))
 
-    lost = f"page {place.page}, links: the link on 'Answer on page {answer.page}' is missing"
-    assert little.told(changed(little.data, lose)) == [lost]
+    lost = f"page {place.page}, links: the link on 'Answer {answer.page}' is missing"
+    told = little.told(changed(little.data, lose))
+    assert lost in told and len(told) == 3, "hints, answer and worked solution"
     assert "leads to http://example.org; it should to page" in little.told(changed(little.data, lead_off))[0]
 
 

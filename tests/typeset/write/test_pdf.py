@@ -17,7 +17,7 @@ import pypdfium2
 import pytest
 from pypdf import PageObject, PdfReader
 
-from cagework.typeset.book import Entry
+from cagework.typeset.book import Entry, Solutions
 
 MM = 72 / 25.4
 
@@ -163,7 +163,7 @@ def test_page_numbers_in_the_contents_and_under_the_grids_are_true(reader: PdfRe
     for entry in built.book.entries:
         number, page = puzzle_page(reader, entry)
         assert contents[entry.title] == number
-        said = next(run.text for run in runs(page) if run.text.startswith("Answer on page"))
+        said = next(run.text for run in runs(page) if run.text.startswith("Answer "))
         answers = reader.pages[int(said.split()[-1]) - 1]
         assert any(run.text == entry.title for run in runs(answers)), "the answer is on the page named"
         assert any(run.text == f"page {number}" for run in runs(answers)), "and names this page"
@@ -181,9 +181,9 @@ def test_folios_count_the_pages(reader: PdfReader) -> None:
 def test_links_lead_from_puzzle_to_answer_and_back(reader: PdfReader, built: Any) -> None:
     for entry in built.book.entries:
         number, page = puzzle_page(reader, entry)
-        ((_, target, _),) = links(page)
-        back = [number_of(reader, led) for _, led, _ in links(target)]
-        assert number in back
+        led_to = [target for _, target, _ in links(page)]
+        assert len(led_to) == 2 + (entry.solutions is not Solutions.NONE), "hints, answer, worked solution"
+        assert number in [number_of(reader, back) for _, back, _ in links(led_to[1])]
 
 
 def test_bookmarks_name_sections_and_puzzles(reader: PdfReader, built: Any) -> None:

@@ -1,4 +1,4 @@
-"""Only gray and CMYK."""
+"""Only gray, CMYK and the spot inks that have a plate."""
 
 from __future__ import annotations
 
@@ -24,10 +24,11 @@ _PROCESS = {"All", "None", "Cyan", "Magenta", "Yellow", "Black"}
 
 class Colours(PageRule):
     """Every colour painted with, in images, shadings, glyphs, masks and annotations too, and those that groups are
-    mixed in. Spot inks are refused: there is no plate for them."""
+    mixed in. Spot inks are refused where there is no plate for them."""
 
     number = 25
-    statement = "Only gray and CMYK: no RGB, no spot inks, and in PDF/X-1a no colour by profile."
+    statement = ("Only gray, CMYK and spot inks that were announced: no RGB, no other inks, and in PDF/X-1a no "
+                 "colour by profile.")
     source = "Kodak workflow help; noduffstuff.co.uk on PDF/X-1a; PDFlib tutorial, table 10.2; Esko on PDF/X-4"
 
     def look(self, sheet: PdfPage, document: PdfDocument, profile: Profile) -> Iterator[Finding]:
@@ -38,7 +39,8 @@ class Colours(PageRule):
             for part in space.chain():
                 if part.family not in allowed:
                     barred[part.family] += 1
-                barred.update(f"spot ink {name}" for name in part.names if name not in _PROCESS)
+                barred.update(f"spot ink {name}" for name in part.names
+                              if name not in _PROCESS | profile.spots)
         barred.update(_mislabelled(sheet))
         for name, count in sorted(barred.items()):
             yield self.found(sheet.number, f"{name} on the page: {count} found", space=name, count=count)
