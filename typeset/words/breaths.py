@@ -8,9 +8,9 @@ from typing import TypeVar
 
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import DeadWay, Held, Step
+from cagework.solver.step import DeadWay, Held, Lack, Step
 
-Alike = TypeVar("Alike", DeadWay, Held)
+Alike = TypeVar("Alike", DeadWay, Held, Lack | Held)
 
 BREATH = 6
 """The most placements that a sentence tells."""
@@ -48,9 +48,9 @@ def once(stages: Sequence[Stage]) -> tuple[list[Step], list[bool]]:
 
 
 def alike(values: Iterable[Alike]) -> list[list[Alike]]:
-    """Ways that leave the same without anything, and cells that hold the same, together."""
+    """Ways that leave the same without anything, and cells that hold or lack the same, together."""
     groups: dict[object, list[Alike]] = {}
     for one in values:
-        key = one.digits if isinstance(one, Held) else (one.leaves, one.digit, one.held)
+        key = (one.leaves, one.digit, one.held) if isinstance(one, DeadWay) else (type(one), one.digits)
         groups.setdefault(key, []).append(one)
     return list(groups.values())

@@ -84,7 +84,8 @@ VOWELS = frozenset({8, 11})
 """Digits whose English names begin with a vowel."""
 
 REST = "what is left of {cage}"
-LACK, CAN_BE, HELD = "{cell} is not {digits:or}", "{cell} can only be {digits:or}", "{digits:or} in {cell}"
+LACK, CAN_BE = "{cells} {cells:is|are} not {digits:or}", "{cells} can only be {digits:or}"
+HELD = "{digits:or} in {cell}"
 NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
     (True, False, False): ", with no {barred:or} left to use",
     (False, True, False): ", with no room for {unfit}",

@@ -232,10 +232,8 @@ class Sentences:
                 return self._dead([value])
             case Rest():
                 return self._filled(REST, {"cage": value.cage}, form)
-            case Lack():
-                return self._filled(LACK, {"cell": value.cell, "digits": value.digits}, form)
-            case Held():
-                return self._filled(CAN_BE, {"cell": value.cell, "digits": value.digits})
+            case Lack() | Held():
+                return self._left([value])
             case NoOther():
                 return self._no_other(value)
             case Elsewhere():
@@ -251,6 +249,11 @@ class Sentences:
     def _held(self, same: Sequence[Held]) -> str:
         """Cells and the digits that each can be."""
         return self._filled(HELD, {"cell": tuple([held.cell for held in same]), "digits": same[0].digits})
+
+    def _left(self, same: Sequence[Lack | Held]) -> str:
+        """Cells of which each can be nothing but some digits, or none of them."""
+        template = LACK if isinstance(same[0], Lack) else CAN_BE
+        return self._filled(template, {"cells": tuple([one.cell for one in same]), "digits": same[0].digits})
 
     def _dead(self, same: Sequence[DeadWay]) -> str:
         """Ways to make a cage, and what each would leave nothing for."""
@@ -307,6 +310,9 @@ class Sentences:
             case (Held(), *_) if form == "in":
                 cells = [one for one in values if isinstance(one, Held)]
                 return self._list([self._held(same) for same in alike(cells)], "")
+            case (Lack() | Held(), *_):
+                left = [one for one in values if isinstance(one, Lack | Held)]
+                return self._list([self._left(same) for same in alike(left)], form)
             case (Digits(), *_):
                 return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)], "or")
             case (House(), *others) if not any(isinstance(item, Cage) for item in others):

@@ -16,7 +16,7 @@ import cagework.typeset.words as words_of
 from cagework.solver.model import Cage, Cell, House, HouseKind, standard_houses
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rules import RULES
-from cagework.solver.step import Claim, Digits
+from cagework.solver.step import Claim, Digits, Held, Lack
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.words import catalogue as module
@@ -168,6 +168,12 @@ FALLING = House("falling diagonal", HouseKind.EXTRA, (Cell(1, 1), Cell(2, 2)))
     ("{x:adds|add}", ROWS[:2], "add", "add"),
     ("{x}", (Claim(Cell(1, 1), 3, True), Claim(Cell(1, 2), 3, False)), "r1c1 is 3, so r1c2 is not 3",
      "z1s1 = 3, also z1s2 ≠ 3"),
+    ("{x}", (Held(Cell(1, 1), Digits(0b110)), Held(Cell(1, 2), Digits(0b110)), Lack(Cell(2, 1), Digits(0b110))),
+     "r1c1 and r1c2 can only be 2 or 3 and r2c1 is not 2 or 3",
+     "z1s1 und z1s2 können nur 2 oder 3 sein und z2s1 ist nicht 2 oder 3"),
+    ("{x}", (Lack(Cell(1, 1), Digits(0b1)), Lack(Cell(1, 2), Digits(0b1)), Held(Cell(2, 1), Digits(0b110))),
+     "r1c1 and r1c2 are not 1 and r2c1 can only be 2 or 3",
+     "z1s1 und z1s2 sind nicht 1 und z2s1 kann nur 2 oder 3 sein"),
 ])
 def test_what_sentences_name_is_named_as_each_language_does(
     text: str, value: Any, english: str, german: str,
