@@ -234,7 +234,7 @@ class _AnswerParts:
 
 
 def holds_answer(setting: Setting, slot: Box, entry: Entry, least: float = 0.0) -> bool:
-    """Whether a slot has room for an answer and its title: for cells that can be read, and digits of `least` pt."""
+    """Whether a slot has room for an answer and its title: for cells to be read, and digits of `least` pt."""
     widest = setting.words.puzzle_on.format(page="0000")
     look = _answer_parts(setting, slot, entry, widest).look
     return (look.cell >= LEAST_CELL * MM
