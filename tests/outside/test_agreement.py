@@ -26,8 +26,8 @@ from cagework.solver.rule import Named
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 
-COUNTS = {4: 100, 6: 120, 8: 20, 9: 40, 10: 12, 12: 12, 16: 9}
-"""How many puzzles of each size; with the composed ones below some four hundred in all."""
+COUNTS = {4: 100, 6: 120, 8: 20, 9: 30, 10: 9, 12: 6, 16: 4}
+"""How many puzzles of each size; with the composed ones below more than three hundred in all."""
 
 
 def drawn(seed: int, size: int) -> Puzzle:
@@ -146,7 +146,7 @@ def stated(names: tuple[str, ...], size: int) -> tuple[tuple[str, Named | None],
 def test_composed_puzzles_are_sound(kind: str, cpsat: ModuleType, sat: ModuleType) -> None:
     """What the composer calls sound is sound, and an extra rule means what CP-SAT is told it means."""
     recipe = KINDS[kind]
-    for seed in range(4):
+    for seed in range(2):
         composed = compose(seed, recipe)
         rules = stated(recipe.rules, recipe.size)
         for theirs in (cpsat.verdict(composed.puzzle, rules), sat.verdict(composed.puzzle)):

@@ -24,6 +24,7 @@ LONG = ("The Station Master of Brindlemoor and His Seven Most Patient Cats, Who 
         "Night for the 6 Train")
 CREDIT = ("the stoker of the northern line, the lamp boy, both porters, the widow of the third signalman and "
           "everybody else who has ever waited at Brindlemoor for a train that did not come")
+IN_EVERY_LAYOUT = [*((name, "en") for name in shelf_names()), ("a5-one-up", "de"), ("a4-large-print", "de")]
 PLAIN: dict[str, Any] = {"size": 4, "map": "aabc\ndabc\ndeec\ndfff\n",
                          "sums": {"a": 7, "b": 6, "c": 6, "d": 8, "e": 4, "f": 9}}
 
@@ -52,8 +53,7 @@ def texts(tmp_path: Path) -> list[str]:
     return [re.sub(r"\s+", "", page.get_textpage().get_text_range()) for page in document]
 
 
-@pytest.mark.parametrize("language", ["en", "de"])
-@pytest.mark.parametrize("layout", shelf_names())
+@pytest.mark.parametrize(("layout", "language"), IN_EVERY_LAYOUT)
 def test_long_names_are_printed_whole(
     layout: str, language: str, tmp_path: Path, capsys: pytest.CaptureFixture[str],
 ) -> None:
@@ -136,8 +136,7 @@ def sixteen(layout: str, language: str = "en", free: int = 3) -> dict[str, Any]:
                         {"id": "room", "title": "Room"} | made("en", layout)["puzzles"][1]]}
 
 
-@pytest.mark.parametrize("layout", shelf_names())
-@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize(("layout", "language"), IN_EVERY_LAYOUT)
 def test_sixteen_by_sixteen_with_givens_prints_in_every_layout(
     layout: str, language: str, tmp_path: Path, capsys: pytest.CaptureFixture[str],
 ) -> None:
