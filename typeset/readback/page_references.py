@@ -147,7 +147,7 @@ class PageReferences:
             for before in range(at, max(-1, at - _MOST_LINES), -1):
                 begun = lines[before].text.replace(GAP, "") + begun if before < at else ""
                 stem = (begun + line.text.replace(GAP, "")).rstrip(_FIGURES)
-                for shown in (stem, *self._ungraded(stem)):
+                for shown in (stem, *self._ungraded(stem)) if self._grades else (stem,):
                     for title in self._stems.get(shown, []):
                         end = reads_as(line.text, 0, title[len(begun):])
                         rest = None if end is None else self._to_page.fullmatch(line.text, end)
