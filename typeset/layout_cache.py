@@ -4,23 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import TypeVar, cast
 
 from cagework.layouts.load import Layout
 from cagework.typeset.draw.column import Piece
 from cagework.typeset.text.fonts import Fonts
 
 Pieces = tuple[Piece, ...]
+Made = TypeVar("Made", Pieces, frozenset[str])
 
 
 @dataclass(slots=True)
 class LayoutCache:
-    """The columns of one book, kept by name beside what they were made of.
+    """The columns of one book, and the ways of reasoning it tells, kept by name beside what they were made of.
 
     What is kept never changes: a piece is handed the page numbers each time it is drawn.
     """
 
     _ground: tuple[Layout, str, Fonts] | None = None
-    _kept: dict[str, tuple[object, Pieces]] = field(default_factory=dict)
+    _kept: dict[str, tuple[object, Pieces | frozenset[str]]] = field(default_factory=dict)
     _used: set[str] = field(default_factory=set)
 
     def begin(self, layout: Layout, language: str, fonts: Fonts) -> None:
@@ -31,10 +33,10 @@ class LayoutCache:
         self._kept = {name: kept for name, kept in self._kept.items() if name in self._used}
         self._used = set()
 
-    def pieces(self, name: str, of: object, make: Callable[[], Pieces]) -> Pieces:
-        """The pieces kept under a name where they were made of the same; else those that `make` makes."""
+    def kept(self, name: str, of: object, make: Callable[[], Made]) -> Made:
+        """What is kept under a name where it was made of the same; else what `make` makes."""
         self._used.add(name)
         known = self._kept.get(name)
         if known is None or known[0] != of:
             known = self._kept[name] = (of, make())
-        return known[1]
+        return cast(Made, known[1])

@@ -155,7 +155,7 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
 def hint_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
     """The first hints for some puzzles."""
     return _narrow_columns(setting, "hints", setting.words.hints, lambda width: tuple(
-        piece for one in works for piece in memory.pieces(
+        piece for one in works for piece in memory.kept(
             f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
             lambda one=one: worked.hint_pieces(setting, (one,), width))))  # type: ignore[misc]
 
@@ -164,14 +164,14 @@ def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) 
     """What the techniques named are, each with an example."""
     found = {name: worked_example(name) for name in ways}
     examples = {name: example for name, example in found.items() if example is not None}
-    return _narrow_columns(setting, "primer", setting.words.primer, lambda width: memory.pieces(
+    return _narrow_columns(setting, "primer", setting.words.primer, lambda width: memory.kept(
         f"ways {_form(setting)}", ways, lambda: technique_pieces(setting, ways, examples, width)))
 
 
 def worked_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
     """The worked solutions of some puzzles."""
     return _narrow_columns(setting, "worked", setting.words.worked, lambda width: tuple(
-        piece for one in works for piece in memory.pieces(
+        piece for one in works for piece in memory.kept(
             f"worked {one.entry.id} {_form(setting)}", _made_of(setting, one),
             lambda one=one: worked.solution_pieces(setting, one, width))))  # type: ignore[misc]
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 from typing import overload
 
@@ -26,7 +27,7 @@ from cagework.typeset.draw.setting import (
     section_answers_anchor,
     text_anchor,
 )
-from cagework.typeset.draw.techniques import techniques_used
+from cagework.typeset.draw.techniques import cheapest_first, techniques_used
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.marks import MM, Anchor, Bookmark, Page
 from cagework.typeset.pages import (
@@ -206,7 +207,7 @@ def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[Plann
     told = solved.told(entry for entry in book.entries if entry.solutions is not Solutions.NONE)
     if told or book.pages.first_hints:
         _to_start(leaves, book)
-        leaves += technique_pages(setting, techniques_used(solved.works.values(), book.pages.first_hints), memory)
+        leaves += technique_pages(setting, _ways_told(solved, book.pages.first_hints, memory), memory)
     if told:
         _to_start(leaves, book)
         leaves += _tabbed(worked_pages(setting, told, memory), book, _tab_count(book) - 1)
@@ -233,6 +234,12 @@ def _front(setting: Setting) -> list[PlannedPage]:
     if book.pages.how_to_solve:
         leaves += running_pages(setting, "how", primer.primer_pieces(setting), words.how)
     return leaves
+
+
+def _ways_told(solved: Solved, hints: bool, memory: LayoutCache) -> tuple[str, ...]:
+    """The ways of reasoning that a book prints, cheapest first."""
+    return cheapest_first({way for one in solved.works.values() for way in memory.kept(
+        f"ways in {one.entry.id}", (one.path, one.entry.solutions, hints), partial(techniques_used, one, hints))})
 
 
 def _own(setting: Setting, position: Position, section: int | None = None) -> list[PlannedPage]:

@@ -15,17 +15,21 @@ from cagework.typeset.solving.worked import Example, Worked
 from cagework.typeset.text.paragraph import paragraphs
 
 
-def techniques_used(works: Iterable[Worked], hints: bool) -> tuple[str, ...]:
-    """The techniques of all steps that a book prints, cheapest first."""
+def techniques_used(worked: Worked, hints: bool) -> frozenset[str]:
+    """The techniques of all steps of a path that a book prints."""
+    story, solutions = Story(worked.path), worked.entry.solutions
     used: set[str] = set()
-    for worked in works:
-        story, solutions = Story(worked.path), worked.entry.solutions
-        if solutions is not Solutions.NONE:
-            used.update(step.technique for thought in story.thoughts(briefly=solutions is Solutions.KEY)
-                        if not thought.brief for step in story.steps[thought.first:thought.last])
-        if hints:
-            used.update(story.steps[number].technique for number in story.hinted)
-    return tuple(sorted(used, key=lambda name: (TECHNIQUES[name].cost, name)))
+    if solutions is not Solutions.NONE:
+        used.update(step.technique for thought in story.thoughts(briefly=solutions is Solutions.KEY)
+                    if not thought.brief for step in story.steps[thought.first:thought.last])
+    if hints:
+        used.update(story.steps[number].technique for number in story.hinted)
+    return frozenset(used)
+
+
+def cheapest_first(ways: Iterable[str]) -> tuple[str, ...]:
+    """Techniques in the order in which a solver looks for them."""
+    return tuple(sorted(ways, key=lambda name: (TECHNIQUES[name].cost, name)))
 
 
 def technique_pieces(
