@@ -150,6 +150,16 @@ def folds(size: int) -> Folds:
     )
 
 
+def _folded(once: int, twice: int, distances: tuple[int, ...]) -> tuple[int, int]:
+    """What stands once at least, and twice, in cells laid over those at some distances from them."""
+    any_of, two_of = once, twice
+    for distance in distances:
+        other = once >> distance
+        two_of |= twice >> distance | any_of & other
+        any_of |= other
+    return any_of, two_of
+
+
 def singles(ground: Ground, grid: int) -> int:
     """Hidden singles of every row, column and box: the digit stays alone in its cell.
 
@@ -157,31 +167,10 @@ def singles(ground: Ground, grid: int) -> int:
     house, or of the cell.
     """
     turn = folds(ground.fields.size)
-    once, twice = grid, 0
-    for distance in turn.across:
-        other = grid >> distance
-        twice |= once & other
-        once |= other
-    row_once, row_twice = once, twice
-    for distance in turn.boxes_across:
-        other = once >> distance
-        row_twice |= twice >> distance | row_once & other
-        row_once |= other
-    box_once, box_twice = once, twice
-    for distance in turn.down:
-        other = once >> distance
-        box_twice |= twice >> distance | box_once & other
-        box_once |= other
-    once, twice = grid, 0
-    for distance in turn.down:
-        other = grid >> distance
-        twice |= once & other
-        once |= other
-    column_once, column_twice = once, twice
-    for distance in turn.boxes_down:
-        other = once >> distance
-        column_twice |= twice >> distance | column_once & other
-        column_once |= other
+    across, down = _folded(grid, 0, turn.across), _folded(grid, 0, turn.down)
+    row_once, row_twice = _folded(*across, turn.boxes_across)
+    box_once, box_twice = _folded(*across, turn.down)
+    column_once, column_twice = _folded(*down, turn.boxes_down)
     rows, columns, boxes = ground.rows, ground.columns, ground.boxes
     if rows & ~row_once or columns & ~column_once or boxes & ~box_once:
         return ~((rows & ~row_once) * turn.row | (columns & ~column_once) * turn.column

@@ -55,8 +55,7 @@ def propagate(
 
 def _coupled(kernel: Kernel, grid: int, single: int, changed: int) -> tuple[int, int]:
     """As `_swept`, for the facts of two cells, which are so many that each costs no call."""
-    shape = kernel.ground.fields
-    every, guard, full = shape.every, shape.guard, (1 << shape.size) - 1
+    full = (1 << kernel.ground.fields.size) - 1
     for couple in kernel.couples:
         if couple[0] & changed:
             mask, here, there, turned, up, down, up_again, down_again, unlike, next_door, _ = couple
@@ -71,12 +70,9 @@ def _coupled(kernel: Kernel, grid: int, single: int, changed: int) -> tuple[int,
             if kept == answers and next_door and kept.bit_count() == 2:
                 lost |= next_door * kept & grid
             if lost:
-                left = grid ^ lost
-                filled = left + every
-                if guard ^ single ^ ((left & filled) + every & guard) or filled & guard != guard:
-                    left, single = settled(kernel, left, single)
-                    if left < 0:
-                        return left, single
+                left, single = settled(kernel, grid ^ lost, single)
+                if left < 0:
+                    return left, single
                 changed |= left ^ grid
                 grid = left
     return grid, single
@@ -84,8 +80,6 @@ def _coupled(kernel: Kernel, grid: int, single: int, changed: int) -> tuple[int,
 
 def _swept(kernel: Kernel, tier: Tier, grid: int, single: int, changed: int) -> tuple[int, int]:
     """Look once at each fact of a tier with a cell that has changed; `single` and the result as `settled`."""
-    shape = kernel.ground.fields
-    every, guard = shape.every, shape.guard
     for fact in tier:
         mask, known, _, _ = fact
         if mask & changed:
@@ -97,13 +91,9 @@ def _swept(kernel: Kernel, tier: Tier, grid: int, single: int, changed: int) -> 
                 return ~mask, single
             lost &= grid
             if lost:
-                left = grid ^ lost
-                # Most often no cell has become single or empty, and there is nothing to settle.
-                filled = left + every
-                if guard ^ single ^ ((left & filled) + every & guard) or filled & guard != guard:
-                    left, single = settled(kernel, left, single)
-                    if left < 0:
-                        return left, single
+                left, single = settled(kernel, grid ^ lost, single)
+                if left < 0:
+                    return left, single
                 changed |= left ^ grid
                 grid = left
     return grid, single
