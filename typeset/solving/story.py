@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from itertools import groupby, pairwise
 
 from cagework.solver.model import Cage, Cell, House
@@ -109,7 +110,6 @@ class Story:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.steps = [stage.step for stage in path.stages]
-        self._strikes = Strikes(path)
         count = len(self.steps)
         end = next((number + 1 for number in reversed(range(count)) if not is_single(self.steps[number])), 0)
         self.finish = range(self._last_far_end(end), count)
@@ -120,6 +120,11 @@ class Story:
         dearest = max(range(count), key=lambda number: (self.steps[number].cost, number), default=-1)
         self._way_in = next((lead for lead, idea in zip(self._leads, self.ideas, strict=True)
                              if dearest in idea and self._looks_far(dearest)), -1)
+
+    @cached_property
+    def _strikes(self) -> Strikes:
+        """Asked only where something is told: pictures need none of it."""
+        return Strikes(self.path)
 
     def _last_far_end(self, end: int) -> int:
         """Where nothing that looks far is left to do, and a digit that it leads to is placed; `end` for none."""
