@@ -59,9 +59,10 @@ class Fitter:
         last = len(self._design.sacrifice)
         counts = [next((count for count in range(last + 1)
                         if self._fits(self._piece(issue, 1.0, self._gone(count)))), last + 1) for issue in issues]
+        fixed: Fixed | None = None
         while True:
             if lost := [issue for issue, count in zip(issues, counts, strict=True) if count > last]:
-                return Run((), tuple((issue, self._why(issue)) for issue in lost))
+                return Run((), tuple((issue, self._why(issue, fixed)) for issue in lost))
             gone = [self._gone(count, max(counts)) for count in counts]
             fixed = self._fixed(issues, gone, 1.0)
             room = [self._fits(self._piece(issue, 1.0, parts, fixed))
@@ -114,10 +115,12 @@ class Fitter:
     def _fits(self, piece: ColumnPiece) -> bool:
         return piece.height <= self._room + _SLACK and piece.over <= _SLACK
 
-    def _why(self, issue: Issue) -> str:
-        """By how much the matter is too large, and what to drop."""
+    def _why(self, issue: Issue, fixed: Fixed | None) -> str:
+        """By how much the matter is too large, with what is alike on all dates, where that is known; and what to
+        drop.
+        """
         design, gone = self._design, self._without | set(self._design.sacrifice)
-        piece = self._piece(issue, 1.0, gone)
+        piece = self._piece(issue, 1.0, gone, fixed)
         paper = f"at the smallest sizes {design.stock} holds"
         after = f", without {listed([str(part) for part in design.sacrifice], 'and')}" if design.sacrifice else ""
         if piece.over > _SLACK:
@@ -125,7 +128,7 @@ class Fitter:
         over = piece.height - self._room
         said = f"the matter is {over / MM:.2f} mm too high {paper}{after}"
         saved = sorted(
-            (piece.height - self._piece(issue, 1.0, gone | {part}).height, part)
+            (piece.height - self._piece(issue, 1.0, gone | {part}, fixed).height, part)
             for part in sorted(set(design.parts) - gone - {Element.GRID})
         )
         enough = next(((saving, part) for saving, part in saved if saving >= over - _SLACK), None)
@@ -134,7 +137,7 @@ class Fitter:
         chosen: list[Element] = []
         for _, part in reversed(saved):
             chosen.append(part)
-            saving = piece.height - self._piece(issue, 1.0, gone | set(chosen)).height
+            saving = piece.height - self._piece(issue, 1.0, gone | set(chosen), fixed).height
             if saving >= over - _SLACK:
                 named = listed([f"'{one}'" for one in chosen], "and")
                 return f"{said}; dropping {named} would save {saving / MM:.2f} mm"
