@@ -357,9 +357,7 @@ class Book:
     @property
     def pictures(self) -> Iterator[Illustration]:
         """All pictures of the publisher's own."""
-        parts = (self.picture, self.mark, *(section.picture for section in self.sections),
-                 *(page.picture for page in self.text_pages))
-        return (picture for picture in parts if picture)
+        return pictures_in((self.picture, self.mark), self.sections, self.text_pages)
 
     def own(self, position: Position, section: int | None = None) -> Iterator[tuple[int, TextPage]]:
         """The publisher's own pages that stand somewhere, each with its number among all of them, from 0."""
@@ -369,3 +367,11 @@ class Book:
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it."""
         return _place_of(self.written, key, part)
+
+
+def pictures_in(
+    own: Iterable[Illustration | None], sections: Iterable[Section], pages: Iterable[TextPage],
+) -> Iterator[Illustration]:
+    """The pictures among a book's own, and those of some of its parts."""
+    parts = (*own, *(section.picture for section in sections), *(page.picture for page in pages))
+    return (picture for picture in parts if picture)

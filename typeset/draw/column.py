@@ -45,9 +45,9 @@ def paragraph(setting: Setting, text: str, measure: float, before: float = 0.0, 
     return Piece(Block(len(lines), style.leading, before, keep), draw)
 
 
-def heading(setting: Setting, text: str, measure: float, size: float, before: float, after: float,
-            tag: Tag = Tag.HEADING) -> Piece:
-    """A heading that stays with what follows."""
+def heading(setting: Setting, text: str | Sequence[tuple[str, str]], measure: float, size: float, before: float,
+            after: float, tag: Tag = Tag.HEADING) -> Piece:
+    """A heading, a text or runs of (text, face), that stays with what follows."""
     lines = setting.display(text, setting.bold, size, measure)
     leading = size * 1.12
     high = len(lines) * leading + after

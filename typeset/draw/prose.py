@@ -74,16 +74,8 @@ def _heading(setting: Setting, block: ProseBlock, titled: bool, first: bool) -> 
     kind = setting.layout.type
     size = max(kind.body, kind.heading * _SIZES[block.kind])
     tags = (Tag.HEADING, Tag.SUBHEADING, Tag.MINOR)
-    tag = tags[titled + (block.kind is ProseKind.SUBHEADING)]
-    style = Style(setting.bold, None, size, size * 1.12, False, None)
-    lines = set_paragraph([(block.text, setting.bold)], style, setting.measure, setting.fonts)
-    leading, after = size * 1.12, size * 0.4
-
-    def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
-        return tuple(run for index, line in enumerate(lines)
-                     for run in line.marks(x, y + index * leading + size * 0.86))
-
-    return solid(len(lines) * leading + after, draw, before=0.0 if first else kind.leading, keep=True, tag=tag)
+    return heading(setting, [(block.text, setting.bold)], setting.measure, size, 0.0 if first else kind.leading,
+                   size * 0.4, tags[titled + (block.kind is ProseKind.SUBHEADING)])
 
 
 def _paragraph(setting: Setting, block: ProseBlock, before: float, indent: bool, keep: bool) -> Piece:

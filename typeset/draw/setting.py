@@ -101,8 +101,10 @@ class Setting:
             lines.extend(set_paragraph(paragraph, style, measure, self.fonts, style.size if number else 0.0))
         return tuple(lines)
 
-    def display(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
-        """A heading as ragged, undivided lines."""
+    def display(
+        self, text: str | Sequence[tuple[str, str]], face: str, size: float, measure: float,
+    ) -> tuple[SetLine, ...]:
+        """A heading, a text or runs of (text, face), as ragged, undivided lines."""
         return set_paragraph(text, Style(face, face, size, size * 1.12, False, None), measure, self.fonts)
 
     def name(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:

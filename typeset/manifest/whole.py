@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from itertools import takewhile
 from pathlib import Path, PurePath
@@ -12,13 +12,13 @@ from cagework.layouts.load import Layout, layout_path, read_layout, shelf_layout
 from cagework.typeset.book import (
     Book,
     Grades,
-    Illustration,
     PageSettings,
     PressSettings,
     Section,
     Solutions,
     Standard,
     TextPage,
+    pictures_in,
 )
 from cagework.typeset.faults import Severity, UnreadableManifest, counted, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover, read_profile
@@ -91,7 +91,7 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     index = read_index(top, written.get("index"), printed, shown) if known and isinstance(written, dict) else ()
     reading = replace(gather(top, found), folders=_folders(
         top, part, data.get("sections"), files, layout, press, own) | {
-            picture.file.parent for picture in _pictures(pictures, sections, own)})
+            picture.file.parent for picture in pictures_in(pictures.values(), sections or (), own)})
     if reading.failed or layout is None:
         return reading
     if sections is None:
@@ -120,14 +120,6 @@ def _folders(
     looked_into = (home.joinpath(*takewhile(lambda piece: "*" not in piece, PurePath(pattern).parts[:-1]))
                    for pattern in part.puzzles_from or ())
     return frozenset((home, *(file.parent for file in named), *looked_into))
-
-
-def _pictures(
-    of_book: Mapping[str, Illustration | None], sections: Iterable[Section] | None, own: Iterable[TextPage],
-) -> Iterator[Illustration]:
-    """Every picture that could be read."""
-    parts = (*of_book.values(), *(section.picture for section in sections or ()), *(page.picture for page in own))
-    return (picture for picture in parts if picture)
 
 
 def _ink(part: InkPart | None) -> SpotInk | None:
