@@ -1,4 +1,4 @@
-"""What a puzzle is: cells, houses, cages, givens and pairs, as plain frozen facts.
+"""What a puzzle is: cells, houses, cages, sums, domains, givens and pairs, as plain frozen facts.
 
 Everything a rule means is lowered to these few kinds of fact; the search, the reasoner and the
 writers know nothing else. Rows and columns count from 1 at the top left; digits run 1..size.
@@ -77,6 +77,32 @@ class Cage:
 
 
 @dataclass(frozen=True, slots=True)
+class Sum:
+    """That the digits of `plus`, less those of `minus`, make no less than `least` and no more than `greatest`.
+
+    Digits may repeat; no cell stands there twice.
+    """
+
+    plus: tuple[Cell, ...]
+    minus: tuple[Cell, ...]
+    least: int
+    greatest: int
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """All its cells."""
+        return self.plus + self.minus
+
+
+@dataclass(frozen=True, slots=True)
+class Domain:
+    """The digits that a cell may hold, as a mask (bit d - 1 stands for digit d)."""
+
+    cell: Cell
+    digits: int
+
+
+@dataclass(frozen=True, slots=True)
 class Given:
     """A digit printed in its cell."""
 
@@ -105,7 +131,8 @@ class Pair:
 @dataclass(frozen=True, slots=True)
 class Puzzle:
     """A grid of size x size cells with everything that constrains it. Rows, columns and regions are
-    in `houses` like any other; `pairs` holds relations that are neither house nor cage.
+    in `houses` like any other; `pairs` holds relations that are neither house nor cage, `sums` what cells make
+    whose digits may repeat, and `domains` what single cells may hold.
     """
 
     size: int
@@ -113,6 +140,8 @@ class Puzzle:
     cages: tuple[Cage, ...]
     givens: tuple[Given, ...] = ()
     pairs: tuple[Pair, ...] = ()
+    sums: tuple[Sum, ...] = ()
+    domains: tuple[Domain, ...] = ()
 
     @property
     def cells(self) -> tuple[Cell, ...]:

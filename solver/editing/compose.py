@@ -15,14 +15,13 @@ from cagework.solver.model import (
     Answer,
     Cage,
     Cell,
-    House,
-    Pair,
     Puzzle,
     boxes,
     connected,
     grid_cells,
     standard_houses,
 )
+from cagework.solver.rule import with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 
@@ -163,11 +162,10 @@ def irregular_regions(size: int, rng: random.Random) -> tuple[Group, ...]:
 
 
 def _plan(recipe: Recipe, rng: random.Random) -> Puzzle:
-    """The grid with its houses and pairs, no cages yet."""
+    """The grid with the facts of its rules, no cages yet."""
     regions = irregular_regions(recipe.size, rng) if recipe.irregular else None
     facts = [fact for name in recipe.rules for fact in RULES[name].exemplar(recipe.size).facts()]
-    houses = (*standard_houses(recipe.size, regions), *(fact for fact in facts if isinstance(fact, House)))
-    return Puzzle(recipe.size, houses, (), pairs=tuple(fact for fact in facts if isinstance(fact, Pair)))
+    return with_facts(Puzzle(recipe.size, standard_houses(recipe.size, regions), ()), facts)
 
 
 def _repaired(

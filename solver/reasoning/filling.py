@@ -88,17 +88,21 @@ def has_matching(masks: tuple[int, ...]) -> bool:
     return False
 
 
-def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[tuple[int, ...]]:
-    """Return what each cell can hold where signed parts, each of distinct digits, add to `total`.
+def balances(
+    parts: Sequence[tuple[int, tuple[int, ...]]], total: int, most: int | None = None
+) -> list[tuple[int, ...]]:
+    """Return what each cell can hold where signed parts, each of distinct digits, add to `total`; or to any number
+    from that to `most`.
 
     `parts` are (1 or -1, masks). Cells of different parts may repeat a digit. All masks are 0 where no
     filling exists.
     """
-    tables = _tables(parts, total)
+    most = total if most is None else most
+    tables = _tables(parts, total, most)
     ahead = [{0}]
     for table in tables:
         ahead.append({before + sum_ for before in ahead[-1] for sum_, _ in table})
-    back = {total} & ahead[-1]
+    back = {total} & ahead[-1] if most == total else {sum_ for sum_ in ahead[-1] if total <= sum_ <= most}
     found: list[tuple[int, ...]] = []
     for number in range(len(parts) - 1, -1, -1):
         before = ahead[number]
@@ -115,7 +119,7 @@ def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[t
 
 
 def _tables(
-    parts: Sequence[tuple[int, tuple[int, ...]]], total: int
+    parts: Sequence[tuple[int, tuple[int, ...]]], total: int, largest: int
 ) -> list[list[tuple[int, tuple[int, ...]]]]:
     """For each part, (signed sum, what each cell can hold) for the sums that the ends of the others leave it."""
     ends = []
@@ -127,7 +131,7 @@ def _tables(
         ends.append((least, most) if sign > 0 else (-most, -least))
     least, most = sum([low for low, _ in ends]), sum([high for _, high in ends])
     return [
-        [(sum_, kept) for sum_ in range(max(low, total - most + high), min(high, total - least + low) + 1)
+        [(sum_, kept) for sum_ in range(max(low, total - most + high), min(high, largest - least + low) + 1)
          if (kept := supported(masks, sign * sum_))]
         for (sign, masks), (low, high) in zip(parts, ends, strict=True)
     ]

@@ -12,7 +12,7 @@ from functools import partial
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Puzzle
-from cagework.solver.reasoning.filling import supported, union_of
+from cagework.solver.reasoning.filling import balances, supported, union_of
 from cagework.solver.support import mirror, needed
 
 Changes = Iterable[tuple[int, int]]
@@ -81,7 +81,7 @@ class Narrowing:
 
 
 def narrowing(puzzle: Puzzle) -> Narrowing:
-    """Lay a puzzle's houses, cages and pairs out."""
+    """Lay a puzzle's houses, cages, pairs and sums out."""
     size, full = puzzle.size, (1 << puzzle.size) - 1
     number = {cell: at for at, cell in enumerate(puzzle.cells)}
     houses, cages = ([[number[cell] for cell in group.cells] for group in groups]
@@ -103,6 +103,10 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
         if cage.total is not None:
             look = _two if len(cells) == 2 else _cage
             placed.append((len(cells), cells, partial(look, size, cells, cage.total, seen)))
+    for one in puzzle.sums:
+        cells = [number[cell] for cell in one.cells]
+        signs = [1] * len(one.plus) + [-1] * len(one.minus)
+        placed.append((len(cells), cells, partial(_sum, cells, signs, one.least, one.greatest)))
     placed.sort(key=lambda fact: fact[0])
     touching = [0] * len(number)
     for at, fact in enumerate(placed):
@@ -177,6 +181,15 @@ def _cage(
                 everywhere &= seen[cell]
         changes += [(cell, ~(1 << index)) for cell in members(everywhere)]
     return changes
+
+
+def _sum(
+    cells: Sequence[int], signs: Sequence[int], least: int, greatest: int, candidates: list[int]
+) -> Changes | None:
+    """What each cell can hold where digits may repeat."""
+    parts = [(sign, (candidates[cell],)) for cell, sign in zip(cells, signs, strict=True)]
+    kept = balances(parts, least, greatest)
+    return [(cell, mask) for cell, (mask,) in zip(cells, kept, strict=True)] if kept[0][0] else None
 
 
 def _pair(

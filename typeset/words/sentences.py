@@ -13,7 +13,7 @@ from string import Formatter
 
 from babel.lists import format_list
 
-from cagework.solver.model import Cage, Cell, House, Puzzle
+from cagework.solver.model import Cage, Cell, House, Puzzle, Sum
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import (
@@ -26,7 +26,6 @@ from cagework.solver.step import (
     NoOther,
     Rest,
     Step,
-    Sum,
     Value,
 )
 from cagework.typeset.words import base_of, locale_of
@@ -281,8 +280,8 @@ class Sentences:
         return self._filled(template, values) if template else ""
 
     def _sum(self, value: Sum, form: str) -> str:
-        """What some cells make, or by how much they are more than others."""
-        plus, minus, total = value.plus, value.minus, value.total
+        """What some cells make, or by how much they are more than others: one total."""
+        plus, minus, total = value.plus, value.minus, value.least
         if total < 0 or not plus:
             plus, minus, total = minus, plus, -total
         if not minus and len(plus) == 1:

@@ -58,7 +58,7 @@ class Forged:
         """The cells in which what is added up and what is taken away do not cancel out."""
         cites = self.step.cites
         left: set[Cell] = set()
-        for added, taken in cites.sums:
+        for added, taken in cites.additions:
             counts = Counter(cell for house in added for cell in house.cells)
             counts.subtract(cell for cage in taken for cell in cage.cells)
             left.update(cell for cell, count in counts.items() if count)

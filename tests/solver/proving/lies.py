@@ -320,7 +320,7 @@ LIES: Mapping[str, Callable[..., Step | None]] = {
 def _a_sum(cites: Cites, rng: random.Random) -> tuple[Any, str]:
     """One of the sums cited, and what the names of its parts end in."""
     second = bool(cites.added_too) and rng.random() < 0.5
-    return cites.sums[second], "_too" if second else ""
+    return cites.additions[second], "_too" if second else ""
 
 
 def _full(moment: Moment) -> int:

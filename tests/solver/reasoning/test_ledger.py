@@ -9,11 +9,11 @@ from string import Formatter
 import pytest
 
 from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import Cage, Cell, House
+from cagework.solver.model import Cage, Cell, House, Sum
 from cagework.solver.proving.proof import Board, Prover
 from cagework.solver.reasoning.reason import Path, explain, told_apart
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Claim, Step, Sum
+from cagework.solver.step import Claim, Step
 from cagework.typeset.examples import example_entry
 from cagework.typeset.manifest.load import load_book
 
@@ -57,7 +57,7 @@ def sums(step: Step, board: Board) -> list[tuple[str, str, Signs, int]]:
     None where two sums share no open cell any more: they are told as cited.
     """
     each = [(*told, *added_up(step, board, *of)) for told, of in zip(
-        zip(step.key.split("+"), ("", "_too"), strict=False), step.cites.sums, strict=False)]
+        zip(step.key.split("+"), ("", "_too"), strict=False), step.cites.additions, strict=False)]
     return each if len(each) < 2 or each[0][2].keys() & each[1][2].keys() else []
 
 

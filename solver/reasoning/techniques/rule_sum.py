@@ -1,0 +1,136 @@
+"""A sum that a rule of the puzzle's own states: what its cells can hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import ClassVar
+
+from cagework.solver.bitset import members, set_of
+from cagework.solver.model import Sum
+from cagework.solver.reasoning.balancing import Groups, balance_parts, cited_groups, ways_to_make, with_sight
+from cagework.solver.reasoning.cage_sums import Reach, removals
+from cagework.solver.reasoning.filling import balances
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import Balance, State
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Cites, Step, Why
+
+
+class RuleSum(Technique):
+    """Every filling of a sum is tried; what a cell holds in none of them goes."""
+
+    cost = 22
+    look = Scope.SUM
+    simple = True
+    many_cases = True
+    sentences: ClassVar = {
+        "last": "By the puzzle’s own rule {sum}, and the other digits are found, so {cell} is {digit}.",
+        "sum": "By the puzzle’s own rule {sum}.",
+        "sum_found": "By the puzzle’s own rule {sum}, so with the digits already found {now}.",
+        "more": "By the puzzle’s own rule {greater} {greater:is|make} more than {lesser}{lesser:| together}.",
+        "range": "By the puzzle’s own rule {greater} {greater:is|make} {least} to {most} more than "
+                 "{lesser}{lesser:| together}.",
+        "cells": "By the puzzle’s own rule {greater} make {least} to {most}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step; where nothing fits, all that one cell can hold goes."""
+        frame = state.frame
+        one = frame.puzzle.sums[place]
+        known = Cites(state.missing(set_of(frame.sums[place]), frame.full), sums=(one,))
+        cites = with_sight(frame, known, frame.sums[place])
+        open_ = _open(frame, one, state.candidates)
+        reach = open_.reach(state.candidates, cited_groups(frame, cites))
+        removes = removals(state, reach)
+        if 0 in reach.values():
+            removes = removes[:1]
+        if removes:
+            alone = len(reach) == 1 and one.least == one.greatest and reach[removes[0][0]]
+            step = self.step(state, "", cites, {}, removes=() if alone else removes,
+                             places=((removes[0][0], alone),) if alone else ())
+            yield self.retell(frame, step, state.candidates)
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """The least and the greatest where these say it, else the ways to make the sum."""
+        open_ = _open(frame, step.cites.sums[0], masks)
+        if step.places:
+            return 1
+        gone = {frame.index[cell]: mask for cell, mask in step.removes}
+        if open_.least < open_.greatest or open_.ends_bar(masks, gone):
+            return 2
+        return ways_to_make(open_.parts(cited_groups(frame, step.cites)), masks, open_.least)
+
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
+        """The sum still rules these digits out."""
+        masks = frame.lacking(eliminated)
+        reach = _open(frame, step.cites.sums[0], masks).reach(masks, cited_groups(frame, step.cites))
+        gone = dict(step.removes) | {cell: frame.full & ~(1 << digit - 1) for cell, digit in step.places}
+        return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in gone.items())
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say what the sum is, and what is open of it."""
+        (one,) = step.cites.sums
+        names = frame.cells
+        why: Why = {"sum": one, "greater": one.plus, "lesser": one.minus, "least": one.least, "most": one.greatest}
+        if step.places:
+            ((cell, digit),) = step.places
+            return replace(step, key="last", why=why | {"cell": cell, "digit": digit})
+        if one.least < one.greatest:
+            utmost = len(one.plus) * frame.size - len(one.minus)
+            key = "cells" if not one.minus else "more" if one.least == 1 and one.greatest >= utmost else "range"
+            return replace(step, key=key, why=why)
+        open_ = _open(frame, one, masks)
+        plus, minus = (tuple([names[cell] for cell in cells]) for cells in (open_.plus, open_.minus))
+        found = len(plus + minus) < len(one.cells) and plus + minus
+        now = Sum(plus, minus, open_.least, open_.greatest)
+        return replace(step, key="sum_found" if found else "sum", why=why | {"now": now})
+
+
+@dataclass(frozen=True, slots=True)
+class _Open:
+    """What is left of a sum: its open cells, and the least and greatest that they make."""
+
+    plus: tuple[int, ...]
+    minus: tuple[int, ...]
+    least: int
+    greatest: int
+
+    def parts(self, groups: Groups) -> list[tuple[int, tuple[int, ...]]]:
+        """The open cells as parts without repeats, each with its sign."""
+        return balance_parts(Balance(-1, self.plus, self.minus, self.least, (), ()), groups)
+
+    def reach(self, masks: Sequence[int], groups: Groups) -> Reach:
+        """What the cells can hold, where those of one group differ."""
+        if 0 in [masks[cell] for cell in self.plus + self.minus]:
+            return {}
+        parts = self.parts(groups)
+        kept = balances(
+            [(sign, tuple([masks[cell] for cell in part])) for sign, part in parts], self.least, self.greatest)
+        return {cell: mask for (_, part), held in zip(parts, kept, strict=True)
+                for cell, mask in zip(part, held, strict=True)}
+
+    def ends_bar(self, masks: Sequence[int], gone: Mapping[int, int]) -> bool:
+        """Whether the least and greatest of all other cells bar these digits."""
+        signs = dict.fromkeys(self.plus, 1) | dict.fromkeys(self.minus, -1)
+        ends = {cell: sorted((sign * (masks[cell] & -masks[cell]).bit_length(), sign * masks[cell].bit_length()))
+                for cell, sign in signs.items()}
+        low, high = sum([end[0] for end in ends.values()]), sum([end[1] for end in ends.values()])
+        return not any(
+            low - ends[cell][0] + signs[cell] * (index + 1) <= self.greatest
+            and high - ends[cell][1] + signs[cell] * (index + 1) >= self.least
+            for cell, mask in gone.items() if cell in signs for index in members(mask))
+
+
+def _open(frame: Frame, one: Sum, masks: Sequence[int]) -> _Open:
+    """A sum where cells hold `masks`: a cell with one digit is counted."""
+    sides: tuple[list[int], list[int]] = ([], [])
+    counted = 0
+    for side, cells, sign in zip(sides, (one.plus, one.minus), (1, -1), strict=True):
+        for cell in map(frame.index.__getitem__, cells):
+            mask = masks[cell]
+            if mask & mask - 1 or not mask:
+                side.append(cell)
+            else:
+                counted += sign * mask.bit_length()
+    return _Open(tuple(sides[0]), tuple(sides[1]), one.least - counted, one.greatest - counted)
