@@ -78,15 +78,14 @@ class Cage:
 
 @dataclass(frozen=True, slots=True)
 class Sum:
-    """That the digits of `plus`, less those of `minus`, make no less than `least` and no more than `greatest`.
+    """That the digits of `plus`, less those of `minus`, make one of some totals, which rise.
 
     Digits may repeat; no cell stands there twice.
     """
 
     plus: tuple[Cell, ...]
     minus: tuple[Cell, ...]
-    least: int
-    greatest: int
+    totals: tuple[int, ...]
 
     @property
     def cells(self) -> tuple[Cell, ...]:

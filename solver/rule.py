@@ -38,6 +38,7 @@ class Takes(StrEnum):
     NOTHING = "nothing"
     CELLS = "cells"          # one or more, whose order means nothing
     LINE = "a line"          # two or more in order, each touching the next by edge or corner
+    BESIDE = "cells side by side"    # two or more in order, each sharing a side with the next
     NUMBERED = "cells with a number"
 
 

@@ -125,14 +125,14 @@ def _complemented(digits: int, size: int) -> int:
 
 def _sum_key(
     one: Sum, at: Callable[[Cell], int], size: int, complemented: bool
-) -> tuple[tuple[int, ...], tuple[int, ...], int, int]:
-    """The sum's cells in index order and its bounds, one of both ways to say it."""
+) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
+    """The sum's cells in index order and its totals, one of both ways to say it."""
     plus, minus = tuple(sorted(map(at, one.plus))), tuple(sorted(map(at, one.minus)))
-    least, greatest = one.least, one.greatest
+    totals = one.totals
     if complemented:
-        all_ = (len(plus) - len(minus)) * (size + 1)
-        least, greatest = all_ - greatest, all_ - least
-    return min((plus, minus, least, greatest), (minus, plus, -greatest, -least))
+        most = (len(plus) - len(minus)) * (size + 1)
+        totals = tuple([most - total for total in reversed(totals)])
+    return min((plus, minus, totals), (minus, plus, tuple([-total for total in reversed(totals)])))
 
 
 def _pair_key(

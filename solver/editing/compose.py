@@ -21,7 +21,7 @@ from cagework.solver.model import (
     grid_cells,
     standard_houses,
 )
-from cagework.solver.rule import with_facts
+from cagework.solver.rule import Rule, with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 
@@ -46,7 +46,7 @@ class Recipe:
     `sizes` weighs cage sizes against each other and its greatest is never exceeded; `compact` weighs
     square shapes over snaky ones (0: no taste); `dominoes` is the greatest share of two-cell cages to
     start from (repairs may split more off); `lone` allows one-cell cages; `irregular` draws regions in
-    place of the boxes; `rules` are names out of `cagework.solver.rules`, each on its example;
+    place of the boxes; `rules` are rules, or names out of `cagework.solver.rules`, each on its example;
     `tries` bounds the fresh starts.
     """
 
@@ -56,7 +56,7 @@ class Recipe:
     dominoes: float = 0.45
     lone: bool = False
     irregular: bool = False
-    rules: tuple[str, ...] = ()
+    rules: tuple[str | Rule, ...] = ()
     tries: int = 60
 
 
@@ -164,7 +164,8 @@ def irregular_regions(size: int, rng: random.Random) -> tuple[Group, ...]:
 def _plan(recipe: Recipe, rng: random.Random) -> Puzzle:
     """The grid with the facts of its rules, no cages yet."""
     regions = irregular_regions(recipe.size, rng) if recipe.irregular else None
-    facts = [fact for name in recipe.rules for fact in RULES[name].exemplar(recipe.size).facts()]
+    rules = [RULES[rule].exemplar(recipe.size) if isinstance(rule, str) else rule for rule in recipe.rules]
+    facts = [fact for rule in rules for fact in rule.facts()]
     return with_facts(Puzzle(recipe.size, standard_houses(recipe.size, regions), ()), facts)
 
 

@@ -26,17 +26,17 @@ class ExhaustiveSearch:
         self.tries = 0
         self.place: dict[Cell, int] = {}
         self.domains: list[int] = []
-        self.totals: list[tuple[int, int, list[tuple[int, int]]]] = []
+        self.totals: list[tuple[tuple[int, ...], list[tuple[int, int]]]] = []
         met: set[Cell] = set()
         for added, taken in cites.additions:
             total, signs = signed_total(size, added, taken)
             left = {cell: sign for cell, sign in signs.items() if sign}
-            self.totals.append((total, total, list(zip(self._numbers(left), left.values(), strict=True))))
+            self.totals.append(((total,), list(zip(self._numbers(left), left.values(), strict=True))))
             met.update(left)
         for one in cites.sums:
             numbers = self._numbers(one.plus + one.minus)
             signs_of = (1,) * len(one.plus) + (-1,) * len(one.minus)
-            self.totals.append((one.least, one.greatest, list(zip(numbers, signs_of, strict=True))))
+            self.totals.append((one.totals, list(zip(numbers, signs_of, strict=True))))
             met.update(one.plus + one.minus)
         cages, taken_away = cites.cages, cites.taken + cites.taken_too
         if taken_away:
@@ -51,7 +51,7 @@ class ExhaustiveSearch:
             self.groups.append((self._numbers(known), len(known) == size))
         self.sums = [(cells, total) for cells, total in caged if total is not None]
         self.caged = {number for cells, _ in self.sums for number in cells}
-        self.caged.update(number for *_, terms in self.totals for number, _ in terms)
+        self.caged.update(number for _, terms in self.totals for number, _ in terms)
         self.pairs = [(self._numbers((pair.first, pair.second)), pair.allowed) for pair in cites.pairs]
         numbers = self._numbers([cell for cell, _ in cites.eliminated])
         for number, (_, mask) in zip(numbers, cites.eliminated, strict=True):
@@ -183,20 +183,20 @@ class ExhaustiveSearch:
         return True
 
     def _narrow_total(
-        self, domains: list[int], smallest: int, largest: int, terms: Sequence[tuple[int, int]]
+        self, domains: list[int], totals: Sequence[int], terms: Sequence[tuple[int, int]]
     ) -> bool:
         """Each cell left over in a sum, or of one cited, with the others at their least and greatest."""
         ends = [(sign * (mask & -mask).bit_length(), sign * mask.bit_length())
                 for number, sign in terms for mask in (domains[number],)]
         least, most = sum(map(min, ends)), sum(map(max, ends))
         for (number, sign), end in zip(terms, ends, strict=True):
-            low, high = smallest - most + max(end), largest - least + min(end)
+            low, high = totals[0] - most + max(end), totals[-1] - least + min(end)
             for i in range(self.size):
                 if domains[number] >> i & 1 and not low <= sign * (i + 1) <= high:
                     domains[number] ^= 1 << i
             if not domains[number]:
                 return False
-        return not terms or (most >= smallest and least <= largest)
+        return not terms or any(least <= total <= most for total in totals)
 
     def _narrow_pairs(self, domains: list[int]) -> bool:
         """Each cell of a pair holds only digits that the other has a partner for."""

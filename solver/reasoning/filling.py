@@ -89,20 +89,19 @@ def has_matching(masks: tuple[int, ...]) -> bool:
 
 
 def balances(
-    parts: Sequence[tuple[int, tuple[int, ...]]], total: int, most: int | None = None
+    parts: Sequence[tuple[int, tuple[int, ...]]], total: int, *others: int
 ) -> list[tuple[int, ...]]:
-    """Return what each cell can hold where signed parts, each of distinct digits, add to `total`; or to any number
-    from that to `most`.
+    """Return what each cell can hold where signed parts, each of distinct digits, add to `total`; or to one of
+    `others`, which are greater and rise.
 
     `parts` are (1 or -1, masks). Cells of different parts may repeat a digit. All masks are 0 where no
     filling exists.
     """
-    most = total if most is None else most
-    tables = _tables(parts, total, most)
+    tables = _tables(parts, total, others[-1] if others else total)
     ahead = [{0}]
     for table in tables:
         ahead.append({before + sum_ for before in ahead[-1] for sum_, _ in table})
-    back = {total} & ahead[-1] if most == total else {sum_ for sum_ in ahead[-1] if total <= sum_ <= most}
+    back = {total, *others} & ahead[-1]
     found: list[tuple[int, ...]] = []
     for number in range(len(parts) - 1, -1, -1):
         before = ahead[number]

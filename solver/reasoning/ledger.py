@@ -81,4 +81,4 @@ class Ledger:
 
     def _sum(self, plus: Iterable[int], minus: Iterable[int], total: int) -> Sum:
         names = self.frame.cells
-        return Sum(tuple([names[cell] for cell in plus]), tuple([names[cell] for cell in minus]), total, total)
+        return Sum(tuple([names[cell] for cell in plus]), tuple([names[cell] for cell in minus]), (total,))

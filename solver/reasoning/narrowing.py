@@ -106,7 +106,7 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
     for one in puzzle.sums:
         cells = [number[cell] for cell in one.cells]
         signs = [1] * len(one.plus) + [-1] * len(one.minus)
-        placed.append((len(cells), cells, partial(_sum, cells, signs, one.least, one.greatest)))
+        placed.append((len(cells), cells, partial(_sum, cells, signs, one.totals)))
     placed.sort(key=lambda fact: fact[0])
     touching = [0] * len(number)
     for at, fact in enumerate(placed):
@@ -184,11 +184,11 @@ def _cage(
 
 
 def _sum(
-    cells: Sequence[int], signs: Sequence[int], least: int, greatest: int, candidates: list[int]
+    cells: Sequence[int], signs: Sequence[int], totals: Sequence[int], candidates: list[int]
 ) -> Changes | None:
     """What each cell can hold where digits may repeat."""
     parts = [(sign, (candidates[cell],)) for cell, sign in zip(cells, signs, strict=True)]
-    kept = balances(parts, least, greatest)
+    kept = balances(parts, *totals)
     return [(cell, mask) for cell, (mask,) in zip(cells, kept, strict=True)] if kept[0][0] else None
 
 

@@ -103,7 +103,7 @@ def retold(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
     why: Why = step.why | balance_why(frame, step.cites.added, one) | {
         **{f"{name}_too": value for name, value in second.items()},
         "shared": tuple([frame.cells[cell] for cell in shared_cells(one, other)]),
-        "left": Sum(plus, minus, rest.total, rest.total),
+        "left": Sum(plus, minus, (rest.total,)),
     }
     follows = "".join(step.key.partition("+both")[1:])
     return replace(step, key=f"{key_of(one)}+{key_of(other)}{follows}", why=why)

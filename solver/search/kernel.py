@@ -207,16 +207,16 @@ def _add_total(
     total and takes nothing off: cells as bits, for the 45 rule.
     """
     plus, minus = ([(row - 1) * shape.size + col - 1 for row, col in cells] for cells in (one.plus, one.minus))
-    both, exact = plus + minus, one.least == one.greatest
+    both, exact = plus + minus, len(one.totals) == 1
     low = sum([shape.lowest[cell] for cell in both])
     if exact and not minus and len(plus) > 1 and all(low & ~seen[cell] == shape.lowest[cell] for cell in plus):
-        _add_sum(couples, tiers, shape, plus, low, one.least, seen, {})
+        _add_sum(couples, tiers, shape, plus, low, one.totals[0], seen, {})
     elif exact and len(both) == 2 and plus:
-        couples.append(propagators.couple(shape, plus, minus, one.least))
+        couples.append(propagators.couple(shape, plus, minus, one.totals[0]))
     else:
-        fact = Fact(shape.of(both), {}, totals.total(shape, plus, minus, one.least, one.greatest), both)
+        fact = Fact(shape.of(both), {}, totals.total(shape, plus, minus, one.totals), both)
         tiers[_SHORT if len(both) < 4 else LONG].append(fact)
-    return [(set_of(plus), one.least)] if exact and not minus else []
+    return [(set_of(plus), one.totals[0])] if exact and not minus else []
 
 
 def _add_sum(

@@ -9,8 +9,8 @@ from cagework.solver.search.propagators import Propagator
 from cagework.solver.support import mirror
 
 
-def total(shape: Fields, plus: Sequence[int], minus: Sequence[int], least: int, greatest: int) -> Propagator:
-    """The cells of `plus` less those of `minus` make no less than `least` and no more than `greatest`; exact.
+def total(shape: Fields, plus: Sequence[int], minus: Sequence[int], totals: Sequence[int]) -> Propagator:
+    """The cells of `plus` less those of `minus` make one of some totals; exact.
 
     A cell that is taken off counts as its mirror image, so all is a sum. What the first cells can make is a set of
     small numbers, an int with bit n for n: one shift adds a digit to all of them.
@@ -19,8 +19,7 @@ def total(shape: Fields, plus: Sequence[int], minus: Sequence[int], least: int, 
     reverse = mirror(size)
     places = [(cell * shape.width, False) for cell in plus] + [(cell * shape.width, True) for cell in minus]
     turned = len(minus) * (size + 1)
-    first, last = max(least + turned, 0), min(greatest + turned, len(places) * size)
-    wanted_in_all = (1 << last + 1) - (1 << first) if first <= last else 0
+    wanted_in_all = sum([1 << one + turned for one in totals if 0 <= one + turned <= len(places) * size])
 
     def lost(grid: int) -> int:
         made, stages = 1, []

@@ -144,21 +144,26 @@ def _unnumbered(notes: Notes, path: KeyPath, name: str, written: object, size: i
         return None
     before = len(notes.faults)
     spots, whole = read_spots(notes, path, written, size)
-    in_order = RULES[name].takes is Takes.LINE
+    in_order = RULES[name].takes in (Takes.LINE, Takes.BESIDE)
     if whole and not spots:
         _ask(notes, notes.spot(*path), name, size)
     elif whole and in_order:
-        _check_line(notes, spots)
+        _check_line(notes, spots, beside=RULES[name].takes is Takes.BESIDE)
     if len(notes.faults) > before:
         return None
     return _Written(Named(tuple(spots if in_order else sorted(spots))), notes.spot(*path), spots)
 
 
-def _check_line(notes: Notes, spots: Mapping[Cell, Spot]) -> None:
-    """A line goes from cell to cell by edge or corner."""
+def _check_line(notes: Notes, spots: Mapping[Cell, Spot], *, beside: bool) -> None:
+    """A line goes from cell to cell by edge or corner; cells that stand `beside` each other by edge."""
     if len(spots) < 2:
-        notes.add(next(iter(spots.values())), "a line needs two cells or more; this one has 1 cell")
+        what = "this takes" if beside else "a line needs"
+        notes.add(next(iter(spots.values())), f"{what} two cells or more; this one has 1 cell")
     for one, other in pairwise(spots):
+        if beside and other not in one.neighbours():
+            notes.add(spots[other], f"{other} shares no side with {one}, the cell before it",
+                      "name the cells in order, each beside the last")
+            return
         if max(abs(one.row - other.row), abs(one.col - other.col)) > 1:
             notes.add(spots[other], f"{other} does not touch {one}, the cell before it on this line",
                       "name the cells in order, each beside the last or corner to corner")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cagework.solver.model import Cage, Cell, Given, House, HouseKind, Pair, Puzzle, standard_houses
+from cagework.solver.model import Cage, Cell, Given, House, HouseKind, Puzzle, standard_houses
 from cagework.typeset.book import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, counted, listed, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages
@@ -83,15 +83,13 @@ def _read_grid(
     known_regions = regions is not None or data.get("regions") is None
     rules = _read_rules(notes, data, size)
     cages = read_cages(notes, part, data, size, allow_uncaged)
-    facts = [fact for rule in rules for fact in rule.facts()]
     plain = standard_houses(size, regions)
-    houses = (
-        *(house for house in plain if known_regions or house.kind is not HouseKind.REGION),
-        *(fact for fact in facts if isinstance(fact, House)),
-    )
-    givens = _read_givens(notes, data.get("givens"), size, houses, cages)
-    pairs = tuple(fact for fact in facts if isinstance(fact, Pair))
-    return Puzzle(size, houses, cages, givens, pairs), rules
+    houses = tuple(house for house in plain if known_regions or house.kind is not HouseKind.REGION)
+    puzzle = Puzzle(size, houses, cages)
+    if rules:
+        from cagework.solver.rule import with_facts
+        puzzle = with_facts(puzzle, (fact for rule in rules for fact in rule.facts()))
+    return replace(puzzle, givens=_read_givens(notes, data.get("givens"), size, puzzle.houses, cages)), rules
 
 
 def _read_rules(notes: Notes, data: Mapping[str, Any], size: int) -> tuple[Rule, ...]:

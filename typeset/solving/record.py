@@ -69,7 +69,7 @@ def puzzle_key(puzzle: Puzzle) -> str:
         [(cage.cells, cage.total) for cage in puzzle.cages],
         [(given.cell, given.digit) for given in puzzle.givens],
         [(pair.first, pair.second, pair.allowed) for pair in puzzle.pairs],
-        [(one.plus, one.minus, one.least, one.greatest) for one in puzzle.sums],
+        [(one.plus, one.minus, one.totals) for one in puzzle.sums],
         [(domain.cell, domain.digits) for domain in puzzle.domains],
     ]
     return hashlib.sha256(json.dumps(stated, separators=(",", ":")).encode()).hexdigest()
@@ -235,7 +235,7 @@ class _RecordWriter:
             case Elsewhere():
                 return ["e", self._value(value.groups), self._value(value.cells)]
             case Sum():
-                return ["s", self._value(value.plus), self._value(value.minus), value.least, value.greatest]
+                return ["s", self._value(value.plus), self._value(value.minus), *value.totals]
             case tuple():
                 return ["t", *map(self._value, value)]
             case int():
@@ -326,7 +326,7 @@ class _RecordReader:
                 groups = tuple([self._named(item, House, Cage) for item in rest[0][1:]])
                 return Elsewhere(groups, self._all(Cell, rest[1]))
             case "s":
-                return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), rest[2], rest[3])
+                return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), tuple(map(int, rest[2:])))
             case "t":
                 return tuple([self._value(item) for item in rest])
         raise ValueError(f"no value is tagged {tag}")

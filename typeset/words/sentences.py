@@ -281,7 +281,7 @@ class Sentences:
 
     def _sum(self, value: Sum, form: str) -> str:
         """What some cells make, or by how much they are more than others: one total."""
-        plus, minus, total = value.plus, value.minus, value.least
+        plus, minus, (total,) = value.plus, value.minus, value.totals
         if total < 0 or not plus:
             plus, minus, total = minus, plus, -total
         if not minus and len(plus) == 1:
@@ -324,6 +324,8 @@ class Sentences:
             case (Cell(), *_):
                 named = sorted(item for item in values if isinstance(item, Cell))
                 return self._list([self.cell(cell) for cell in named], form)
+            case (int(), *_):
+                return self._list(self._spans([item for item in values if isinstance(item, int)], 4), form)
             case _:
                 return self._list([self._value(item, form) for item in values], form)
 

@@ -29,9 +29,8 @@ class RuleSum(Technique):
         "sum": "By the puzzle’s own rule {sum}.",
         "sum_found": "By the puzzle’s own rule {sum}, so with the digits already found {now}.",
         "more": "By the puzzle’s own rule {greater} {greater:is|make} more than {lesser}{lesser:| together}.",
-        "range": "By the puzzle’s own rule {greater} {greater:is|make} {least} to {most} more than "
-                 "{lesser}{lesser:| together}.",
-        "cells": "By the puzzle’s own rule {greater} make {least} to {most}.",
+        "either": "By the puzzle’s own rule {greater} less {lesser} is {totals:or}.",
+        "cells": "By the puzzle’s own rule {greater} {greater:is|make} {totals:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -46,7 +45,7 @@ class RuleSum(Technique):
         if 0 in reach.values():
             removes = removes[:1]
         if removes:
-            alone = len(reach) == 1 and one.least == one.greatest and reach[removes[0][0]]
+            alone = len(reach) == 1 and len(one.totals) == 1 and reach[removes[0][0]]
             step = self.step(state, "", cites, {}, removes=() if alone else removes,
                              places=((removes[0][0], alone),) if alone else ())
             yield self.retell(frame, step, state.candidates)
@@ -57,9 +56,9 @@ class RuleSum(Technique):
         if step.places:
             return 1
         gone = {frame.index[cell]: mask for cell, mask in step.removes}
-        if open_.least < open_.greatest or open_.ends_bar(masks, gone):
+        if len(open_.totals) > 1 or open_.ends_bar(masks, gone):
             return 2
-        return ways_to_make(open_.parts(cited_groups(frame, step.cites)), masks, open_.least)
+        return ways_to_make(open_.parts(cited_groups(frame, step.cites)), masks, open_.totals[0])
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The sum still rules these digits out."""
@@ -72,41 +71,37 @@ class RuleSum(Technique):
         """Say what the sum is, and what is open of it."""
         (one,) = step.cites.sums
         names = frame.cells
-        why: Why = {"sum": one, "greater": one.plus, "lesser": one.minus, "least": one.least, "most": one.greatest}
+        why: Why = {"sum": one, "greater": one.plus, "lesser": one.minus, "totals": one.totals}
         if step.places:
             ((cell, digit),) = step.places
             return replace(step, key="last", why=why | {"cell": cell, "digit": digit})
-        if one.least < one.greatest:
-            utmost = len(one.plus) * frame.size - len(one.minus)
-            key = "cells" if not one.minus else "more" if one.least == 1 and one.greatest >= utmost else "range"
-            return replace(step, key=key, why=why)
+        if len(one.totals) > 1:
+            return replace(step, key=_bounds(one, frame.size), why=why)
         open_ = _open(frame, one, masks)
         plus, minus = (tuple([names[cell] for cell in cells]) for cells in (open_.plus, open_.minus))
         found = len(plus + minus) < len(one.cells) and plus + minus
-        now = Sum(plus, minus, open_.least, open_.greatest)
+        now = Sum(plus, minus, open_.totals)
         return replace(step, key="sum_found" if found else "sum", why=why | {"now": now})
 
 
 @dataclass(frozen=True, slots=True)
 class _Open:
-    """What is left of a sum: its open cells, and the least and greatest that they make."""
+    """What is left of a sum: its open cells, and what they may make."""
 
     plus: tuple[int, ...]
     minus: tuple[int, ...]
-    least: int
-    greatest: int
+    totals: tuple[int, ...]
 
     def parts(self, groups: Groups) -> list[tuple[int, tuple[int, ...]]]:
         """The open cells as parts without repeats, each with its sign."""
-        return balance_parts(Balance(-1, self.plus, self.minus, self.least, (), ()), groups)
+        return balance_parts(Balance(-1, self.plus, self.minus, self.totals[0], (), ()), groups)
 
     def reach(self, masks: Sequence[int], groups: Groups) -> Reach:
         """What the cells can hold, where those of one group differ."""
         if 0 in [masks[cell] for cell in self.plus + self.minus]:
             return {}
         parts = self.parts(groups)
-        kept = balances(
-            [(sign, tuple([masks[cell] for cell in part])) for sign, part in parts], self.least, self.greatest)
+        kept = balances([(sign, tuple([masks[cell] for cell in part])) for sign, part in parts], *self.totals)
         return {cell: mask for (_, part), held in zip(parts, kept, strict=True)
                 for cell, mask in zip(part, held, strict=True)}
 
@@ -117,8 +112,8 @@ class _Open:
                 for cell, sign in signs.items()}
         low, high = sum([end[0] for end in ends.values()]), sum([end[1] for end in ends.values()])
         return not any(
-            low - ends[cell][0] + signs[cell] * (index + 1) <= self.greatest
-            and high - ends[cell][1] + signs[cell] * (index + 1) >= self.least
+            low - ends[cell][0] + signs[cell] * (index + 1) <= self.totals[0]
+            <= high - ends[cell][1] + signs[cell] * (index + 1)
             for cell, mask in gone.items() if cell in signs for index in members(mask))
 
 
@@ -133,4 +128,12 @@ def _open(frame: Frame, one: Sum, masks: Sequence[int]) -> _Open:
                 side.append(cell)
             else:
                 counted += sign * mask.bit_length()
-    return _Open(tuple(sides[0]), tuple(sides[1]), one.least - counted, one.greatest - counted)
+    return _Open(tuple(sides[0]), tuple(sides[1]), tuple([total - counted for total in one.totals]))
+
+
+def _bounds(one: Sum, size: int) -> str:
+    """The key of the sentence about a sum with several totals."""
+    if not one.minus:
+        return "cells"
+    utmost = len(one.plus) * size - len(one.minus)
+    return "more" if one.totals == tuple(range(1, utmost + 1)) else "either"
