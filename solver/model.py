@@ -16,7 +16,10 @@ from typing import NamedTuple
 BOXES: dict[int, tuple[int, int]] = {
     4: (2, 2), 6: (2, 3), 8: (2, 4), 9: (3, 3), 10: (2, 5), 12: (3, 4), 16: (4, 4),
 }
-"""Size -> (rows, columns) of its usual box, in cells. The keys are the sizes a puzzle may have."""
+"""Size -> (rows, columns) of its usual box, in cells. Grids of other sizes have none."""
+
+SIZES = range(4, 17)
+"""The sizes a puzzle may have."""
 
 _CELL = re.compile(r"r([1-9]\d?)c([1-9]\d?)")
 _LETTERS = "123456789ABCDEFG"
@@ -156,7 +159,8 @@ class Puzzle:
     def own_regions(self) -> tuple[tuple[Cell, ...], ...]:
         """The cells of the regions where they are not the usual boxes; none where they are."""
         own = tuple(house.cells for house in self.regions)
-        return () if {frozenset(one) for one in own} == {frozenset(one) for one in boxes(self.size)} else own
+        usual = boxes(self.size) if own and self.size in BOXES else ()
+        return () if {frozenset(one) for one in own} == {frozenset(one) for one in usual} else own
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +206,7 @@ def boxes(size: int) -> tuple[tuple[Cell, ...], ...]:
 
 
 def standard_houses(size: int, regions: Iterable[Iterable[Cell]] | None = None) -> tuple[House, ...]:
-    """Rows, columns and regions of a grid; the usual boxes where `regions` is None."""
+    """Rows, columns and regions of a grid, of which there may be none; the usual boxes where `regions` is None."""
     span = range(1, size + 1)
     rows = (House(f"row {r}", HouseKind.ROW, tuple(Cell(r, c) for c in span)) for r in span)
     columns = (House(f"column {c}", HouseKind.COLUMN, tuple(Cell(r, c) for r in span)) for c in span)

@@ -133,7 +133,8 @@ KINDS = {
     "irregular 9": Recipe(irregular=True),
     "lone cells": Recipe(sizes={1: 1.0, 2: 2.0, 3: 2.0}, lone=True, dominoes=1),
     "large cages": Recipe(size=6, sizes={4: 1.0, 5: 2.0, 6: 2.0}),
-    **{f"{name} 9": Recipe(rules=(name,)) for name in RULES},
+    **{f"size {size} without boxes": Recipe(size=size, boxless=True) for size in (5, 6, 7)},
+    **{name: Recipe(size=9 if name == "windows" else 6, rules=(name,)) for name in RULES},
 }
 
 
