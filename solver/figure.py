@@ -63,6 +63,17 @@ Figure = Tint | Stroke | Spot
 _IN_ANSWERS = {Role.FIELD: Role.THREAD, Role.BAND: Role.THREAD}
 
 
+def sign(one: Cell, other: Cell, size: float) -> tuple[Figure, ...]:
+    """The sign between two cells side by side, the first the greater, with the white round it; `size` is half its
+    height, in cells.
+    """
+    (x, y), right, down = between(one, other), other.col - one.col, other.row - one.row
+    long = 0.6 * size
+    start, point = (x - long * right, y - long * down), (x + long * right, y + long * down)
+    ends = [(start[0] + side * down, start[1] + side * right) for side in (-size, size)]
+    return Spot((x, y), 1.35 * size, Role.GAP), Stroke((ends[0], point, ends[1]), Role.SIGN)
+
+
 def in_answer(figures: Iterable[Figure]) -> tuple[Figure, ...]:
     """Figures as they look where tints mean something else: no tinted cells, and what is broad as an outline."""
     return tuple(replace(figure, role=_IN_ANSWERS.get(figure.role, figure.role))

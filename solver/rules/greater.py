@@ -7,12 +7,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import ClassVar
 
-from cagework.solver.figure import Figure, Role, Spot, Stroke, between
+from cagework.solver.figure import Figure, sign
 from cagework.solver.model import Cell, Pair
 from cagework.solver.rule import Named, Rule, RuleError, RuleOnCells, Takes
-
-_LONG, _HIGH, _CLEAR = 0.065, 0.11, 0.15
-"""Half of a sign's length and height, and how far round it lines are kept off, in cells."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,13 +44,4 @@ class Greater(RuleOnCells):
 
     def figures(self) -> tuple[Figure, ...]:
         """An angle on each side, its point towards the lesser digit."""
-        return tuple(figure for one, other in pairwise(self.named.cells) for figure in _sign(one, other))
-
-
-def _sign(one: Cell, other: Cell) -> tuple[Figure, ...]:
-    """The sign between two cells, the first the greater."""
-    (x, y), right, down = between(one, other), other.col - one.col, other.row - one.row
-    ends = tuple((x - _LONG * right + side * _HIGH * down, y - _LONG * down + side * _HIGH * right)
-                 for side in (-1, 1))
-    point = (x + _LONG * right, y + _LONG * down)
-    return Spot((x, y), _CLEAR, Role.GAP), Stroke((ends[0], point, ends[1]), Role.SIGN)
+        return tuple(figure for one, other in pairwise(self.named.cells) for figure in sign(one, other, 0.11))

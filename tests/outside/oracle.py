@@ -153,6 +153,12 @@ def _double(oracle: Oracle, named: Named | None) -> None:
         oracle.model.add(oracle.at[after] == 2 * oracle.at[before]).only_enforce_if(~first)
 
 
+def _greater_cage(oracle: Oracle, named: Named | None) -> None:
+    assert named is not None and len(named.cages) > 1
+    for one, other in pairwise(named.cages):
+        oracle.model.add(sum(oracle.at[cell] for cell in one) > sum(oracle.at[cell] for cell in other))
+
+
 def _sum_line(oracle: Oracle, named: Named | None) -> None:
     circle, *line = along(named)
     oracle.model.add(oracle.at[circle] == sum(oracle.at[cell] for cell in line))
@@ -160,6 +166,7 @@ def _sum_line(oracle: Oracle, named: Named | None) -> None:
 
 RULE_MODELS: Mapping[str, Callable[[Oracle, Named | None], None]] = MappingProxyType({
     "consecutive": _consecutive, "diagonals": _diagonals, "double": _double, "even": _halved(0),
-    "greater": _greater, "king": _king, "knight": _knight, "nonconsecutive": _nonconsecutive, "odd": _halved(1),
-    "rising": _rising, "sum_line": _sum_line, "windows": _windows,
+    "greater": _greater, "greater_cage": _greater_cage, "king": _king, "knight": _knight,
+    "nonconsecutive": _nonconsecutive, "odd": _halved(1), "rising": _rising, "sum_line": _sum_line,
+    "windows": _windows,
 })

@@ -46,7 +46,7 @@ TOLD = {"en": f"{SAID['en']} That holds for r1c1 r2c2 r2c3; r5c6 r6c6.",
 
 
 def composed() -> Puzzle:
-    """A grid of six with a square number at the foot of its last column; its answer hangs on the example's line."""
+    """A grid of six with a square at the foot of its last column, whose answer hangs on the example's line."""
     for seed in range(60):
         made = compose(seed, Recipe(size=6, rules=("square_line",)))
         if made.answer.at(Cell(5, 6)) + made.answer.at(Cell(6, 6)) in (4, 9):

@@ -88,8 +88,8 @@ def _read_grid(
         notes.add(notes.spot("size"), f"a {size} x {size} grid has no usual boxes",
                   "draw its regions, or write regions: none")
     known_regions = regions is not None or data.get("regions") is None
-    rules = _read_rules(notes, data, size)
     cages = read_cages(notes, part, data, size, allow_uncaged)
+    rules = _read_rules(notes, data, size, cages)
     plain = standard_houses(size, regions if regions is not None or size in BOXES else ())
     houses = tuple(house for house in plain if known_regions or house.kind is not HouseKind.REGION)
     puzzle = Puzzle(size, houses, cages)
@@ -99,13 +99,15 @@ def _read_grid(
     return replace(puzzle, givens=_read_givens(notes, data.get("givens"), size, puzzle.houses, cages)), rules
 
 
-def _read_rules(notes: Notes, data: Mapping[str, Any], size: int) -> tuple[Rule, ...]:
+def _read_rules(
+    notes: Notes, data: Mapping[str, Any], size: int, cages: tuple[Cage, ...],
+) -> tuple[Rule, ...]:
     """The extra rules; most puzzles have none, and load none."""
     houses, rules = data.get("houses"), data.get("rules")
     if houses is rules is None:
         return ()
     from cagework.typeset.manifest.named_rules import read_houses, read_rules
-    return (*read_houses(notes, houses, size), *read_rules(notes, rules, size))
+    return (*read_houses(notes, houses, size), *read_rules(notes, rules, size, cages))
 
 
 def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...], ...] | None:
