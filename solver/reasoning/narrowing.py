@@ -12,8 +12,8 @@ from functools import partial
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Puzzle
-from cagework.solver.reasoning.filling import balances, supported, union_of
-from cagework.solver.support import mirror, needed
+from cagework.solver.reasoning.filling import supported, union_of
+from cagework.solver.support import mirror, needed, reckoned, totals_with
 
 Changes = Iterable[tuple[int, int]]
 """Cells with the digits that they may keep."""
@@ -105,8 +105,9 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
             placed.append((len(cells), cells, partial(look, size, cells, cage.total, seen)))
     for one in puzzle.sums:
         cells = [number[cell] for cell in one.cells]
-        signs = [1] * len(one.plus) + [-1] * len(one.minus)
-        placed.append((len(cells), cells, partial(_sum, cells, signs, one.totals)))
+        turns: list[Sequence[int]] = [range(full + 1)] * len(one.plus) + [mirror(size)] * len(one.minus)
+        wanted = totals_with(size, len(cells), len(one.minus), one.totals)
+        placed.append((len(cells), cells, partial(_sum, cells, turns, wanted)))
     placed.sort(key=lambda fact: fact[0])
     touching = [0] * len(number)
     for at, fact in enumerate(placed):
@@ -184,12 +185,13 @@ def _cage(
 
 
 def _sum(
-    cells: Sequence[int], signs: Sequence[int], totals: Sequence[int], candidates: list[int]
+    cells: Sequence[int], turns: Sequence[Sequence[int]], wanted: int, candidates: list[int]
 ) -> Changes | None:
-    """What each cell can hold where digits may repeat."""
-    parts = [(sign, (candidates[cell],)) for cell, sign in zip(cells, signs, strict=True)]
-    kept = balances(parts, *totals)
-    return [(cell, mask) for cell, (mask,) in zip(cells, kept, strict=True)] if kept[0][0] else None
+    """What each cell can hold where digits may repeat; `turns` mirror the cells that are taken off."""
+    kept = reckoned([turn[candidates[cell]] for cell, turn in zip(cells, turns, strict=True)], wanted)
+    if kept is None:
+        return None
+    return [(cell, turn[mask]) for cell, turn, mask in zip(cells, turns, kept, strict=True)]
 
 
 def _pair(

@@ -6,49 +6,26 @@ from collections.abc import Sequence
 
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.propagators import Propagator
-from cagework.solver.support import mirror
+from cagework.solver.support import mirror, reckoned, totals_with
 
 
 def total(shape: Fields, plus: Sequence[int], minus: Sequence[int], totals: Sequence[int]) -> Propagator:
-    """The cells of `plus` less those of `minus` make one of some totals; exact.
-
-    A cell that is taken off counts as its mirror image, so all is a sum. What the first cells can make is a set of
-    small numbers, an int with bit n for n: one shift adds a digit to all of them.
-    """
+    """The cells of `plus` less those of `minus` make one of some totals; exact."""
     size, full = shape.size, (1 << shape.size) - 1
-    reverse = mirror(size)
-    places = [(cell * shape.width, False) for cell in plus] + [(cell * shape.width, True) for cell in minus]
-    turned = len(minus) * (size + 1)
-    wanted_in_all = sum([1 << one + turned for one in totals if 0 <= one + turned <= len(places) * size])
+    both, same = (*plus, *minus), range(full + 1)
+    places = [cell * shape.width for cell in both]
+    turns: list[Sequence[int]] = [same] * len(plus) + [mirror(size)] * len(minus)
+    wanted = totals_with(size, len(both), len(minus), totals)
 
     def lost(grid: int) -> int:
-        made, stages = 1, []
-        for place, back in places:
-            mask = reverse[grid >> place & full] if back else grid >> place & full
-            stages.append((place, back, mask, made))
-            further = 0
-            while mask:
-                bit = mask & -mask
-                mask ^= bit
-                further |= made << bit.bit_length()
-            made = further
-        wanted = made & wanted_in_all
-        if not wanted:
+        masks = [turn[grid >> place & full] for place, turn in zip(places, turns, strict=True)]
+        kept = reckoned(masks, wanted)
+        if kept is None:
             return -1
         gone = 0
-        for place, back, mask, made in reversed(stages):
-            before = held = 0
-            rest = mask
-            while rest:
-                bit = rest & -rest
-                rest ^= bit
-                leads = wanted >> bit.bit_length() & made
-                if leads:
-                    held |= bit
-                    before |= leads
-            wanted = before
-            if held != mask:
-                gone |= (reverse[mask ^ held] if back else mask ^ held) << place
+        if kept != masks:
+            for mask, held, place, turn in zip(masks, kept, places, turns, strict=True):
+                gone |= turn[mask ^ held] << place
         return gone
 
     return lost

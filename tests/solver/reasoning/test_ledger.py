@@ -128,11 +128,11 @@ def test_what_is_recalled_was_told_and_is_so(paths: list[Path]) -> None:
                     keys |= {step.key, f"{key}{end}"}
                     before, now, found = (step.why[name + end] for name in ("before", "now", "found"))
                     assert isinstance(before, Sum) and isinstance(now, Sum) and isinstance(found, tuple)
-                    named = frozenset(before.plus), frozenset(before.minus), before.total
+                    named = frozenset(before.plus), frozenset(before.minus), before.totals[0]
                     assert supposed or named in known or (named[1], named[0], -named[2]) in known
                     assert len(signs) < 2 or {       # of one cell or none it is told as cited
-                        (frozenset(now.plus), frozenset(now.minus), now.total),
-                        (frozenset(now.minus), frozenset(now.plus), -now.total)} & {(plus, minus, total)}
+                        (frozenset(now.plus), frozenset(now.minus), now.totals[0]),
+                        (frozenset(now.minus), frozenset(now.plus), -now.totals[0])} & {(plus, minus, total)}
                     for claim in found:
                         assert isinstance(claim, Claim) and claim.holds
                         assert board.candidates[board.at(claim.cell)] == 1 << claim.digit - 1
@@ -141,7 +141,7 @@ def test_what_is_recalled_was_told_and_is_so(paths: list[Path]) -> None:
                     if path.answer is not None and not supposed:
                         for one in (before, now):
                             made = [sum(map(path.answer.at, cells)) for cells in (one.plus, one.minus)]
-                            assert made[0] - made[1] == one.total
+                            assert made[0] - made[1] == one.totals[0]
                 known.append((plus, minus, total))
     assert keys >= {"again", "again_too", "cut", "cut+set"}, keys
 
