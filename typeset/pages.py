@@ -11,14 +11,14 @@ from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 
-from cagework.layouts.flow import Column, fill, fill_pages
+from cagework.layouts.fullest import fill, fill_pages
 from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, roomier
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
 from cagework.typeset.book import AnswersAt, Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
-from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
+from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph, whole_lines
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_CELL
 from cagework.typeset.draw.grid_sizes import Allotted, allot
@@ -40,9 +40,6 @@ from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.paragraph import paragraphs
 
 _NOWHERE = Place(Path(), 0, 0)
-_LEAST_LINES = 5
-"""The fewest lines that a page of running matter ends with."""
-
 _NO_TARGETS: Mapping[int, str] = MappingProxyType({})
 
 _TIGHTNESS = (1.0, 0.94, 0.88)
@@ -83,7 +80,7 @@ def running_pages(
     """Pages that one column of running matter fills, the first the anchor `name`. The `ending` is what stands
     under the last, given its text block and where the matter ends, in pt.
     """
-    columns = _columns(pieces, setting.block(1).height)
+    columns = fill([piece.block for piece in pieces], setting.block(1).height, setting.layout.type.leading)
     last = columns[-1][-1]
     foot = last.y + (last.last - last.first) * pieces[last.block].block.leading
 
@@ -95,20 +92,6 @@ def running_pages(
         PlannedPage((name,) if index == 0 else (), head, partial(draw, index))
         for index in range(len(columns))
     ]
-
-
-def _columns(pieces: Sequence[Piece], room: float) -> tuple[Column, ...]:
-    """Columns of height `room`, the last of no fewer lines than `_LEAST_LINES`, where those before it can spare
-    some.
-    """
-    blocks = [piece.block for piece in pieces]
-    columns = fill(blocks, room)
-    for spared in range(1, _LEAST_LINES):
-        if len(columns) < 2 or sum(part.last - part.first for part in columns[-1]) >= _LEAST_LINES:
-            break
-        shorter = fill(blocks, room - spared * blocks[columns[-1][-1].block].leading)
-        columns = shorter if len(shorter) == len(columns) else columns
-    return columns
 
 
 def introduction_pages(setting: Setting, text: str) -> list[PlannedPage]:
@@ -203,10 +186,10 @@ def _narrow_columns(
     plan = setting.layout.solutions
     block = setting.block(1)
     count, width = columns or (plan.columns, setting.column)
-    drop = setting.layout.type.heading * 2
     pieces = pieces_of(width)
     first = pieces[0].block.before if pieces else 0.0
-    filled = fill_pages([piece.block for piece in pieces], block.height, count, drop - first)
+    drop = whole_lines(setting.layout.type.heading * 2, setting.line) - first
+    filled = fill_pages([piece.block for piece in pieces], block.height, count, drop, setting.line)
 
     def draw(number: int, pages: PageNumbers, block: Box) -> PagePart:
         marks: tuple[Mark, ...] = ()

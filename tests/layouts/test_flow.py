@@ -7,7 +7,8 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cagework.layouts.flow import Band, Block, Placed, chunks, fill, fill_pages
+from cagework.layouts.flow import Band, Block, Placed, chunks
+from cagework.layouts.fullest import fill, fill_pages
 
 blocks = st.lists(
     st.builds(Block, st.integers(1, 12), st.just(1.0), st.sampled_from([0.0, 0.5, 1.0]), st.booleans()),
