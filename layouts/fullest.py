@@ -84,6 +84,15 @@ def fill_pages(
     return tuple(map(tuple, pages.done if pages.done[-1] else pages.done[:-1]))
 
 
+def whitest(blocks: Sequence[Block], pages: Sequence[Sequence[Band]], room: float) -> float:
+    """How much the shortest column of all pages but the last leaves white at its foot."""
+    def foot(column: Column) -> float:
+        last = column[-1]
+        return last.y + (last.last - last.first) * blocks[last.block].leading
+
+    return max((room - min(map(foot, page[-1])) for page in pages[:-1]), default=0.0)
+
+
 class _Pages:
     """Pages under way; lengths are in lines."""
 

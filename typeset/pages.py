@@ -11,7 +11,8 @@ from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 
-from cagework.layouts.fullest import fill, fill_pages
+from cagework.layouts.flow import Band
+from cagework.layouts.fullest import fill, fill_pages, whitest
 from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, roomier
 from cagework.layouts.page import slots as places_of
@@ -41,6 +42,9 @@ from cagework.typeset.text.paragraph import paragraphs
 
 _NOWHERE = Place(Path(), 0, 0)
 _NO_TARGETS: Mapping[int, str] = MappingProxyType({})
+
+_WHITE = 0.1
+"""Less than this share of a column's height is left white in columns that are full."""
 
 _TIGHTNESS = (1.0, 0.94, 0.88)
 """Leadings the contents may be set at, as shares of the layout's."""
@@ -137,7 +141,7 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
 
 def hint_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
     """The first hints for some puzzles."""
-    return _narrow_columns(setting, "hints", setting.words.hints, lambda width: tuple(
+    return _narrow_columns(setting, "hints", setting.words.hints, lambda width, _: tuple(
         piece for one in works for piece in memory.kept(
             f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
             lambda one=one: worked.hint_pieces(setting, (one,), width))))  # type: ignore[misc]
@@ -147,16 +151,16 @@ def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) 
     """What the techniques named are, each with an example."""
     found = {name: worked_example(name) for name in ways}
     examples = {name: example for name, example in found.items() if example is not None}
-    return _narrow_columns(setting, "primer", setting.words.primer, lambda width: memory.kept(
+    return _narrow_columns(setting, "primer", setting.words.primer, lambda width, _: memory.kept(
         f"ways {_form(setting)}", ways, lambda: technique_pieces(setting, ways, examples, width)))
 
 
 def worked_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
-    """The worked solutions of some puzzles."""
-    return _narrow_columns(setting, "worked", setting.words.worked, lambda width: tuple(
+    """The worked solutions of some puzzles, with pictures of the sizes that leave columns the least white."""
+    return _narrow_columns(setting, "worked", setting.words.worked, lambda width, lean: tuple(
         piece for one in works for piece in memory.kept(
-            f"worked {one.entry.id} {_form(setting)}", _made_of(setting, one),
-            lambda one=one: worked.solution_pieces(setting, one, width))))  # type: ignore[misc]
+            f"worked {one.entry.id} {_form(setting)} {lean}", _made_of(setting, one),
+            lambda one=one: worked.solution_pieces(setting, one, width, lean))), leans=(0, -1, 1))  # type: ignore
 
 
 def _form(setting: Setting) -> str:
@@ -173,23 +177,32 @@ def index_pages(setting: Setting) -> list[PlannedPage]:
     """The index."""
     count, width = index_columns(setting)
     pieces, targets = index_pieces(setting, width)
-    return _narrow_columns(setting, "index", setting.words.index_title, lambda _: pieces, (count, width), targets)
+    return _narrow_columns(setting, "index", setting.words.index_title, lambda *_: pieces, (count, width), targets)
 
 
 def _narrow_columns(
-    setting: Setting, name: str, title: str, pieces_of: Callable[[float], Sequence[Piece]],
+    setting: Setting, name: str, title: str, pieces_of: Callable[[float, int], Sequence[Piece]],
     columns: tuple[int, float] | None = None, targets: Mapping[int, str] = _NO_TARGETS,
+    leans: Sequence[int] = (0,),
 ) -> list[PlannedPage]:
     """Pages of narrow columns, so many of some width in pt, or as the layout has them, under a title on the first;
-    `pieces_of` takes the width. `targets` says which piece is linked to which anchor.
+    `pieces_of` takes the width, and how pictures lean: so many ways are tried until one leaves no column as much
+    as `_WHITE` short. `targets` says which piece is linked to which anchor.
     """
     plan = setting.layout.solutions
     block = setting.block(1)
     count, width = columns or (plan.columns, setting.column)
-    pieces = pieces_of(width)
-    first = pieces[0].block.before if pieces else 0.0
-    drop = whole_lines(setting.layout.type.heading * 2, setting.line) - first
-    filled = fill_pages([piece.block for piece in pieces], block.height, count, drop, setting.line)
+    tried: list[tuple[float, int, Sequence[Piece], tuple[tuple[Band, ...], ...]]] = []
+    for lean in leans:
+        pieces = pieces_of(width, lean)
+        first = pieces[0].block.before if pieces else 0.0
+        drop = whole_lines(setting.layout.type.heading * 2, setting.line) - first
+        blocks = [piece.block for piece in pieces]
+        filled = fill_pages(blocks, block.height, count, drop, setting.line)
+        tried.append((whitest(blocks, filled, block.height), len(tried), pieces, filled))
+        if tried[-1][0] < _WHITE * block.height:
+            break
+    _, _, pieces, filled = min(tried)
 
     def draw(number: int, pages: PageNumbers, block: Box) -> PagePart:
         marks: tuple[Mark, ...] = ()

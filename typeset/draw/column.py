@@ -75,7 +75,7 @@ def heading(setting: Setting, text: str | Sequence[tuple[str, str]], measure: fl
             for run in line.marks(x, y + index * leading + size * 0.86)
         )
 
-    return Piece(Block(1, high, before, keep=True, gives=1, most=1), draw, tag)
+    return Piece(Block(1, high, before, keep=True, gives=1, most=2), draw, tag)
 
 
 def solid(height: float, draw: Callable[[PageNumbers, float, float], tuple[Mark, ...]], before: float = 0.0,

@@ -43,10 +43,10 @@ def technique_pieces(
         way = setting.words.techniques[name]
         pieces.append(heading(setting, way.name, width, size * 1.2, setting.line, size * 0.25, Tag.SUBHEADING,
                               setting.line))
-        pieces.append(paragraph(setting, way.text, width, size=size, keep=name in examples))
+        pieces.append(paragraph(setting, way.text, width, size=size))
         if name in examples:
             pieces.append(example_piece(setting, examples[name], width))
             path = examples[name].worked.path
             told = setting.sentences.about(path.puzzle).step(path.stages[-1].step)
-            pieces.append(paragraph(setting, told, width, size=size, gives=1, most=1))
+            pieces.append(paragraph(setting, told, width, size=size, gives=1, most=2))
     return tuple(pieces)

@@ -29,23 +29,26 @@ _NEAR = 1e-6
 _SMALLER, _LARGER = 0.92, 1.08
 """The cells of a picture, as shares of those that the layout wishes, where others make it whole lines high."""
 
-_ROUND_PICTURES = 2
-"""To level columns, the white over a picture and under it may be wider by so many lines."""
+_ROUND_PICTURE = 1 / 6
+"""To level columns, the white over a picture and under it may be wider by as much of its height."""
 
 _TRIES = 6
 """How often a cell is brought nearer to one that does: the rest is less than a hair."""
 
 
-def solution_pieces(setting: Setting, worked: Worked, width: float) -> tuple[Piece, ...]:
-    """One puzzle's worked solution, as much of it as its entry asks for."""
-    return (_head(setting, worked, width, worked_anchor(worked.entry.id)), *_told(setting, worked, width))
+def solution_pieces(setting: Setting, worked: Worked, width: float, lean: int = 0) -> tuple[Piece, ...]:
+    """One puzzle's worked solution, as much of it as its entry asks for; its pictures lean to fewer lines or to more
+    (`place_of`).
+    """
+    return (_head(setting, worked, width, worked_anchor(worked.entry.id)), *_told(setting, worked, width, lean))
 
 
-def _told(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
+def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator[Piece]:
     """The shape of the solve, then thought by thought; each chapter begins with its name."""
     path, size, words = worked.path, setting.layout.solutions.size, setting.words
     sentences = setting.sentences.about(path.puzzle)
     story, pictured = Story(path), False
+    most = _most_white(place_of(setting, path.puzzle, width, lean))
     yield paragraph(setting, shape_in_words(story.shape, sentences), width, size=size, lead=words.in_short)
     told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     known = moments(path, [thought.picture.first for thought in told if thought.picture])
@@ -55,10 +58,10 @@ def _told(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
         yield paragraph(setting, thought_in_words(said, thought, sentences), width, lead=lead, size=size,
                         before=setting.line if lead else 0.0, indent=not lead, keep=thought.picture is not None,
                         gives=bool(lead) or pictured,
-                        most=_ROUND_PICTURES if pictured else 1)
+                        most=most if pictured else 1)
         pictured = thought.picture is not None
         if thought.picture:
-            yield _picture(setting, worked, thought.picture, known[thought.picture.first], width)
+            yield _picture(setting, worked, thought.picture, known[thought.picture.first], width, lean=lean)
 
 
 def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
@@ -87,7 +90,7 @@ def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
         return tuple(marks)
 
     head = solid(whole_lines(size * 1.5, line) + more, draw, before=line, keep=True, tag=Tag.SUBHEADING, gives=1,
-                 most=1)
+                 most=2)
     return replace(head, anchor=anchor)
 
 
@@ -100,13 +103,13 @@ def example_piece(setting: Setting, example: Example, width: float) -> Piece:
 
 def _picture(
     setting: Setting, worked: Worked, picture: Picture, known: Moment, width: float, answer: Answer | None = None,
-    *, keep: bool = False,
+    *, keep: bool = False, lean: int = 0,
 ) -> Piece:
     """A picture in a column of `width` pt, or across all columns where its notes have no room in one."""
     puzzle, rules, plan = worked.path.puzzle, worked.entry.rules, setting.layout.solutions
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
     sentences = setting.sentences.about(puzzle)
-    place = place_of(setting, puzzle, width)
+    place = place_of(setting, puzzle, width, lean)
     pad = place.over
     shown = Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, picture, answer, in_book=answer is None)
 
@@ -117,7 +120,7 @@ def _picture(
         return (figure(replace(drawn, shows=shown), alt),)
 
     return solid(place.lines * setting.line, draw, keep=keep, tag=None, wide=place.wide,
-                 floats=not keep and not place.wide, gives=1, most=_ROUND_PICTURES)
+                 floats=not keep and not place.wide, gives=1, most=_most_white(place))
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,9 +140,15 @@ class PicturePlace:
     notes: bool
 
 
-def place_of(setting: Setting, puzzle: Puzzle, width: float) -> PicturePlace:
+def _most_white(place: PicturePlace) -> int:
+    """How many lines a picture's surroundings give at the most."""
+    return max(1, int(place.lines * _ROUND_PICTURE))
+
+
+def place_of(setting: Setting, puzzle: Puzzle, width: float, lean: int = 0) -> PicturePlace:
     """The place of a picture of a puzzle in columns of `width` pt: cells as the layout wishes, or as large as
-    notes of the least size ask for.
+    notes of the least size ask for, a little larger or smaller where the picture is whole lines high then: the
+    nearest such, or of two the smaller, where `lean` is -1, or the larger, where it is 1.
     """
     layout, fonts, size = setting.layout, setting.fonts, puzzle.size
     least, across = least_diagram_cell(layout, puzzle, fonts), setting.block(1).width
@@ -157,7 +166,7 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float) -> PicturePlace:
     style = setting.told
     cap = fonts[style.face].cap_height * style.size
     cell, lines = _in_lines(cell, (max(_SMALLER * cell, least), min(_LARGER * cell, most)), style.leading, cap,
-                            lambda cell: _height(layout, cell, size, fonts))
+                            lambda cell: _height(layout, cell, size, fonts), lean)
     look = diagram_look(layout, cell)
     left, top = edge_room(look, size, fonts)
     spare, height = room - left - size * look.cell - look.overhang, _height(layout, cell, size, fonts)
@@ -172,15 +181,15 @@ def _height(layout: Layout, cell: float, size: int, fonts: Fonts) -> float:
 
 
 def _in_lines(
-    cell: float, within: tuple[float, float], line: float, cap: float, height: Callable[[float], float],
+    cell: float, within: tuple[float, float], line: float, cap: float, height: Callable[[float], float], lean: int,
 ) -> tuple[float, int]:
-    """The cell nearest to one for which a picture begins with the capitals of one line and ends on the baseline of
+    """The cell near to one for which a picture begins with the capitals of one line and ends on the baseline of
     another, and how many lines these are; where none within the bounds does, the cell as it is, and the lines that
     hold the picture.
     """
     low, high = within
     lines = 1 + (height(cell) - cap) / line
-    for count in sorted({floor(lines), ceil(lines)}, key=lambda count: abs(count - lines)):
+    for count in sorted({floor(lines), ceil(lines)}, key=lambda count: abs(count - lines - lean)):
         near = cell
         for _ in range(_TRIES):
             near *= ((count - 1) * line + cap) / height(near)
@@ -199,7 +208,7 @@ def hint_pieces(
     pieces: list[Piece] = []
     for worked in works:
         found = [_head(setting, worked, width, hints_anchor(worked.entry.id))]
-        found += [paragraph(setting, said, width, indent=number > 0, size=size)
+        found += [paragraph(setting, said, width, indent=number > 0, size=size, most=min(number, 1))
                   for number, said in enumerate(hints_in_words(worked, setting.sentences))]
         high = sum(piece.block.before + piece.block.lines * piece.block.leading for piece in found)
         if high <= _MOST_TOGETHER * setting.block(1).height:
