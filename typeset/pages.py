@@ -101,7 +101,8 @@ def running_pages(
 def introduction_pages(setting: Setting, text: str) -> list[PlannedPage]:
     """The introduction."""
     kind = setting.layout.type
-    title = heading(setting, setting.words.introduction, setting.measure, kind.heading, 0, kind.heading * 0.7)
+    title = heading(setting, setting.words.introduction, setting.measure, kind.heading, 0, kind.heading * 0.7,
+                    line=kind.leading)
     parts = (paragraph(setting, part, setting.measure, indent=number > 0)
              for number, part in enumerate(paragraphs(text)))
     return running_pages(setting, "introduction", (title, *parts), setting.book.head)
