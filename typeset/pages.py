@@ -22,7 +22,7 @@ from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph, whole_lines
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_CELL
-from cagework.typeset.draw.grid_sizes import Allotted, allot
+from cagework.typeset.draw.grid_sizes import Allotted, allot, page_runs
 from cagework.typeset.draw.index import index_columns, index_pieces
 from cagework.typeset.draw.prose import prose_pieces
 from cagework.typeset.draw.setting import (
@@ -238,8 +238,8 @@ def allotted(setting: Setting) -> Mapping[str, Allotted]:
         alike = [section for section in setting.book.sections
                  if section.layout == lead.layout and section.answers is lead.answers]
         if lead is alike[0]:
-            entries = (entry for section in alike for entry in section.entries)
-            found |= allot(setting.within(lead), entries, partial(_first, setting.block(1)))
+            found |= allot(setting.within(lead), [section.entries for section in alike],
+                           partial(_first, setting.block(1)))
     return found
 
 
@@ -261,7 +261,7 @@ def puzzle_pages(
     return [
         PlannedPage(tuple(anchor(entries[number].id) for number in run for anchor in kinds), head,
                     partial(draw, plan, run))
-        for plan, run in _runs([places[entry.id].plan for entry in entries])
+        for plan, run in page_runs([places[entry.id].plan for entry in entries])
     ]
 
 
@@ -286,18 +286,6 @@ def _answer_room(setting: Setting) -> Box:
     """Where answers stand on a page: as much on each as on the first, under its heading."""
     block, top = setting.block(1), setting.layout.type.heading * 2.0
     return Box(block.x, block.y + top, block.width, block.height - top)
-
-
-def _runs(plans: Sequence[Slots]) -> list[tuple[Slots, range]]:
-    """What stands on each page: the slots it has, and whose are in them; those beside each other are alike."""
-    runs: list[tuple[Slots, range]] = []
-    for number, plan in enumerate(plans):
-        last, run = runs[-1] if runs else (None, range(0))
-        if last == plan and len(run) < plan.columns * plan.rows:
-            runs[-1] = plan, range(run.start, number + 1)
-        else:
-            runs.append((plan, range(number, number + 1)))
-    return runs
 
 
 def _answer_plan(setting: Setting, room: Box, entry: Entry) -> Slots:
@@ -327,7 +315,7 @@ def answer_pages(
 
     return [
         PlannedPage(_answer_anchors(name, entries, run), setting.words.answers, partial(draw, plan, run))
-        for plan, run in _runs([_answer_plan(setting, room, entry) for entry in entries])
+        for plan, run in page_runs([_answer_plan(setting, room, entry) for entry in entries])
     ]
 
 
