@@ -57,8 +57,8 @@ class Spot(NamedTuple):
 
 
 class End(NamedTuple):
-    """An end of a column: where the next goes on, how deep this is in lines, and how many lines its spaces give, and
-    at the most.
+    """An end of a column: where the next goes on, how deep this is in lines, and how many lines its spaces give,
+    and at the most.
     """
 
     after: Spot
@@ -109,9 +109,9 @@ class Run:
         return self._offset(at) + self._feet[-1] if self.blocks else 0.0
 
     def ends(self, at: Spot, room: float, low: float = 0.0) -> list[End]:
-        """Where a column that begins at a spot may end, the fullest last: no higher than `room`, and at least `low`
-        where it can be; where no such end keeps together what is kept, one that does not; where not even the first
-        block has room, that overflows.
+        """Where a column that begins at a spot may end, the fullest last: no deeper than `room`, and no less than
+        `low` where it can be; where no such end keeps together what is kept, one that does not; where not even the
+        first block has room, that overflows.
         """
         found = self._ends(at, room, low, strict=True)
         if not found and low > 0:

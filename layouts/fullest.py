@@ -19,8 +19,8 @@ _STUB = 9.0
 
 _UNEVEN, _GIVING, _FORCED, _LATE = 4.0, 0.3, 1.5, 0.2
 """The cost of each line by which columns of a page end apart, squared, beside those by which they are short; of
-spaces that give all they do with ease, by the line; of each line beyond that; of a picture that stands in the column
-after its text.
+spaces that give all they do with ease, by the line; of each line beyond that; of a picture that stands in the
+column after its text.
 """
 
 _SHORT = 10
@@ -180,14 +180,15 @@ class _Pages:
                 ends.append(run.ends(ends[-1].after, deep, deep)[-1])
             if ends[-1].after == run.stop:
                 deepest = max(end.depth for end in ends)
-                return tuple(run.column(one.after, other.after, min(other.most, int(deepest - other.depth + _HAIR)))
-                             for one, other in pairwise(ends))
+                wider = [min(end.most, int(deepest - end.depth + _HAIR)) for end in ends[1:]]
+                return tuple(run.column(one.after, other.after, extra)
+                             for (one, other), extra in zip(pairwise(ends), wider, strict=True))
         return None
 
 
 def _next_column(run: Run, ways: Sequence[_Way], room: float, *, first: bool, forced: bool) -> list[_Way]:
-    """The least costly ways to have filled one more column of a page. The `first` of a page may be short; the others
-    end where it does. Where nothing has room and is not `forced` to overflow, the column stays empty.
+    """The least costly ways to have filled one more column of a page. The `first` of a page may be short; the
+    others end where it does. Where nothing has room and is not `forced` to overflow, the column stays empty.
     """
     best: dict[Spot, _Way] = {}
     for way in ways:

@@ -59,8 +59,8 @@ def slots(block: Box, plan: Slots) -> tuple[Box, ...]:
 
 def denser(plan: Slots) -> tuple[Slots, ...]:
     """The plans with more and smaller slots than one, up to twice as many each way; the largest slots first."""
-    plans = [plan.model_copy(update={"columns": columns, "rows": rows})
-             for columns in range(plan.columns, 2 * plan.columns + 1) for rows in range(plan.rows, 2 * plan.rows + 1)]
+    across, down = (range(count, 2 * count + 1) for count in (plan.columns, plan.rows))
+    plans = [plan.model_copy(update={"columns": columns, "rows": rows}) for columns in across for rows in down]
     return tuple(sorted(plans[1:], key=lambda one: (one.columns * one.rows, one.columns)))
 
 

@@ -274,8 +274,8 @@ def _tab_count(book: Book) -> int:
 def _between(
     setting: Setting, leaves: Sequence[PlannedPage], answers: Sequence[PlannedPage], *, right: bool,
 ) -> list[PlannedPage]:
-    """The pages to put before the answers so that none of them faces its puzzle, or stands on its back; they may have
-    to begin on the `right`. A left-hand page, of an even number, faces the one after it.
+    """The pages to put before the answers so that none of them faces its puzzle, or stands on its back; they may
+    have to begin on the `right`. A left-hand page, of an even number, faces the one after it.
     """
     last, first = leaves[-1].anchors, answers[0].anchors
     if not any(puzzle_anchor(entry.id) in last and answer_anchor(entry.id) in first

@@ -68,9 +68,11 @@ def leaf(page: int) -> int:
 @pytest.mark.parametrize("layout", ["a5-one-up", "a4-four-up"])
 @pytest.mark.parametrize("start", list(SectionStart))
 @pytest.mark.parametrize("fill", list(SparePages))
-def test_no_answer_faces_its_puzzle_or_stands_on_its_back(layout: str, start: SectionStart, fill: SparePages, made: Maker) -> None:
-    """Every small book of one or two sections: the last puzzles' answers begin right after them. A page has room for
-    12 answers at most, so that 13 puzzles keep their last apart.
+def test_no_answer_faces_its_puzzle_or_stands_on_its_back(
+    layout: str, start: SectionStart, fill: SparePages, made: Maker,
+) -> None:
+    """Every small book of one or two sections: the last puzzles' answers begin right after them. A page has room
+    for 12 answers at most, so that 13 puzzles keep their last apart.
     """
     near = 0
     for counts in [(n,) for n in (*range(1, 8), 13)] + list(product(range(1, 4), repeat=2)):

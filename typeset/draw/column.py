@@ -30,9 +30,13 @@ class Piece:
     anchor: str = ""
 
 
-def paragraph(setting: Setting, text: str, measure: float, before: float = 0.0, indent: bool = False,
-              size: float | None = None, keep: bool = False, lead: str = "", gives: int = 0, most: int = 0) -> Piece:
-    """A paragraph of running text, after a `lead` in bold, if any. What it `gives`, and at the `most`, is lines."""
+def paragraph(
+    setting: Setting, text: str, measure: float, before: float = 0.0, indent: bool = False,
+    size: float | None = None, keep: bool = False, lead: str = "", gives: int = 0, most: int = 0,
+) -> Piece:
+    """A paragraph of running text, after a `lead` in bold, if any; the space over it `gives` lines, at the `most`
+    so many.
+    """
     style = prose_style(setting.layout, setting.book.language, size)
     if lead:
         style, text = replace(style, emphasis=setting.bold), f"*{lead}.* {text}"

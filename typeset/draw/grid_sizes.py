@@ -42,7 +42,9 @@ def allot(
 ) -> Mapping[str, Allotted]:
     """For each of some puzzles, by its id, the smallest slots that hold it and its place in them."""
     found = _stated(setting, [entry for section in sections for entry in section], first_slot)
-    return found if setting.book.foot is not Foot.NONE else {**found, **_smaller(setting, sections, found, first_slot)}
+    if setting.book.foot is not Foot.NONE:      # the room that small grids leave is wanted
+        return found
+    return {**found, **_smaller(setting, sections, found, first_slot)}
 
 
 def page_runs(plans: Sequence[Slots]) -> list[tuple[Slots, range]]:

@@ -99,7 +99,8 @@ def _sums(setting: Setting, size: int) -> list[Piece]:
     ]
     half = (len(counts) + 1) // _TABLE_COLUMNS
     pieces = [
-        heading(setting, words.sums, measure, kind.heading * 0.8, kind.leading, kind.heading * 0.4, line=kind.leading),
+        heading(setting, words.sums, measure, kind.heading * 0.8, kind.leading, kind.heading * 0.4,
+                line=kind.leading),
         paragraph(setting, lead, measure, keep=True),
     ]
     columns = [counts[:half], counts[half:]]

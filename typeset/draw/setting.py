@@ -100,7 +100,7 @@ class Setting:
 
     @property
     def line(self) -> float:
-        """From baseline to baseline in columns of worked solutions, in pt: all that stands there takes whole ones."""
+        """From baseline to baseline in columns of worked solutions, in pt: all there takes whole lines."""
         return self.told.leading
 
     def prose(self, text: str, measure: float, size: float | None = None) -> tuple[SetLine, ...]:

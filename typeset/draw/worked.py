@@ -37,8 +37,8 @@ _TRIES = 6
 
 
 def solution_pieces(setting: Setting, worked: Worked, width: float, lean: int = 0) -> tuple[Piece, ...]:
-    """One puzzle's worked solution, as much of it as its entry asks for; its pictures lean to fewer lines or to more
-    (`place_of`).
+    """One puzzle's worked solution, as much of it as its entry asks for; its pictures lean to fewer lines or to
+    more (`place_of`).
     """
     return (_head(setting, worked, width, worked_anchor(worked.entry.id)), *_told(setting, worked, width, lean))
 
@@ -80,7 +80,8 @@ def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         page = setting.words.puzzle_on.format(page=pages.puzzle(entry.id))
-        base, end = y + max(fonts[setting.bold].cap_height * size, baseline(setting.told)), x + width - fonts.measure(page, "sans", small)
+        base = y + max(fonts[setting.bold].cap_height * size, baseline(setting.told))
+        end = x + width - fonts.measure(page, "sans", small)
         marks: list[Mark] = [fonts.left(x, base, number, setting.bold, size)]
         for index, line in enumerate(title):
             marks.extend(line.marks(x + lead, base + index * leading))
@@ -106,7 +107,7 @@ def _picture(
     *, keep: bool = False, lean: int = 0,
 ) -> Piece:
     """A picture in a column of `width` pt, or across all columns where its notes have no room in one."""
-    puzzle, rules, plan = worked.path.puzzle, worked.entry.rules, setting.layout.solutions
+    puzzle, rules = worked.path.puzzle, worked.entry.rules
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
     sentences = setting.sentences.about(puzzle)
     place = place_of(setting, puzzle, width, lean)
@@ -126,8 +127,8 @@ def _picture(
 @dataclass(frozen=True, slots=True)
 class PicturePlace:
     """How a picture stands in a column, or across all where it is `wide`: the corner of its grid from the left and
-    the top, and the height of it all, in pt; in how many lines, and how far below the top of these, in pt. Where it
-    has no `notes` the page is too narrow for them.
+    the top, and the height of it all, in pt; in how many lines, and how far below their top, in pt. Without
+    `notes` the page is too narrow for them.
     """
 
     look: GridLook
@@ -171,7 +172,8 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float, lean: int = 0) -> P
     left, top = edge_room(look, size, fonts)
     spare, height = room - left - size * look.cell - look.overhang, _height(layout, cell, size, fonts)
     over = baseline(style) - cap + ((lines - 1) * style.leading + cap - height) / 2
-    return PicturePlace(look, left + max(0.0, spare / 2), top, height, lines, over, wide, look.cell >= least - _NEAR)
+    return PicturePlace(look, left + max(0.0, spare / 2), top, height, lines, over, wide,
+                        look.cell >= least - _NEAR)
 
 
 def _height(layout: Layout, cell: float, size: int, fonts: Fonts) -> float:
