@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
+from copy import copy
 from dataclasses import dataclass
 from itertools import accumulate
 from math import ceil, floor
@@ -83,7 +84,18 @@ class Run:
         self._feet = list(accumulate(map(float.__add__, self._before, self._high)))
         self._given = list(accumulate([block.gives for block in blocks], initial=0))
         self._most = list(accumulate([block.most for block in blocks], initial=0))
-        self.stop = Spot(len(blocks), 0)
+        self._count = len(blocks)
+
+    def upto(self, count: int) -> Run:
+        """The run that ends before a block."""
+        shorter = copy(self)
+        shorter._count = count
+        return shorter
+
+    @property
+    def stop(self) -> Spot:
+        """Where nothing is left."""
+        return Spot(self._count, 0)
 
     def height(self, block: int) -> float:
         """How high a block is with the white over it."""
@@ -106,7 +118,7 @@ class Run:
 
     def rest(self, at: Spot) -> float:
         """How high all is from a spot on, in one column."""
-        return self._offset(at) + self._feet[-1] if self.blocks else 0.0
+        return self._offset(at) + self._feet[self._count - 1] if self._count else 0.0
 
     def ends(self, at: Spot, room: float, low: float = 0.0) -> list[End]:
         """Where a column that begins at a spot may end, the fullest last: no deeper than `room`, and no less than
@@ -126,16 +138,16 @@ class Run:
         """What turns the foot of a block as it were in one endless column into its foot in one that begins at a
         spot.
         """
-        begun = at.line * self._lead[at.block] if at.block < len(self.blocks) else 0.0
+        begun = at.line * self._lead[at.block] if at.block < self._count else 0.0
         over = self._feet[at.block - 1] if at.block else 0.0
         if at.held is not None:
             return self._high[at.held] - over - begun
-        return -over - begun - (self._before[at.block] if at.block < len(self.blocks) else 0.0)
+        return -over - begun - (self._before[at.block] if at.block < self._count else 0.0)
 
     def _ends(self, at: Spot, room: float, low: float, *, strict: bool) -> list[End]:
         blocks, room = self.blocks, room + _HAIR
         offset, late = self._offset(at), None
-        begun = min(at.block + (at.held is None), len(blocks))
+        begun = min(at.block + (at.held is None), self._count)
         given, most = self._given[begun], self._most[begun]
         found: list[End] = []
         if at.held is not None:
@@ -143,8 +155,8 @@ class Run:
                 return []
             if low <= self._high[at.held] + _HAIR:
                 found.append(End(Spot(at.block, at.line), self._high[at.held]))
-        number = bisect_left(self._feet, low - offset - _HAIR, at.block)
-        while number < len(blocks):
+        number = bisect_left(self._feet, low - offset - _HAIR, at.block, self._count)
+        while number < self._count:
             block, foot = blocks[number], offset + self._feet[number]
             if block.lines == 1:
                 if late is not None:
@@ -178,7 +190,7 @@ class Run:
 
     def _parts(self, number: int) -> bool:
         """Whether a column may end after a block."""
-        return (not self.blocks[number].keep or number + 1 == len(self.blocks) or self.blocks[number + 1].floats)
+        return (not self.blocks[number].keep or number + 1 == self._count or self.blocks[number + 1].floats)
 
     def _forced(self, at: Spot, room: float) -> End:
         """The end of a column whose first block has no room."""
@@ -210,7 +222,7 @@ class Run:
         if at.held is not None:
             yield at.held, 0, 1
         line = at.line
-        for number in range(at.block, min(after.block + 1, len(self.blocks))):
+        for number in range(at.block, min(after.block + 1, self._count)):
             last = after.line if number == after.block else self.blocks[number].lines
             if number != after.held and last > line:
                 yield number, line, last

@@ -98,7 +98,6 @@ class _Pages:
 
     def __init__(self, run: Run, room: float, columns: int, taken: float) -> None:
         self._run, self._blocks, self._room, self._columns = run, run.blocks, room, columns
-        self._part = run
         self.done: list[list[Band]] = [[]]
         self._y = taken
 
@@ -112,7 +111,7 @@ class _Pages:
             kept = wide
             if self._y + sum(map(self._run.height, range(at.block, wide + 1))) > self._room:
                 self._turn()
-        run = self._upto(kept)
+        run = self._run.upto(kept)
         lead = run.before(at.block if at.held is None else at.held) if self._y else 0.0
         if self._y and not run.fits(at, self._room - self._y - lead):
             self._turn()
@@ -133,11 +132,6 @@ class _Pages:
         top = self._run.before(wide) if self._y else 0.0
         self._put(((Placed(wide, 0, 1, top * self._run.unit),),), 0.0)
         return Spot(wide + 1, 0)
-
-    def _upto(self, kept: int) -> Run:
-        if len(self._part.blocks) != kept:
-            self._part = Run(self._blocks[:kept], self._run.unit)
-        return self._part
 
     def _put(self, band: Band, lead: float) -> None:
         if band:
