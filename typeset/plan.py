@@ -274,12 +274,12 @@ def _tab_count(book: Book) -> int:
 def _between(
     setting: Setting, leaves: Sequence[PlannedPage], answers: Sequence[PlannedPage], *, right: bool,
 ) -> list[PlannedPage]:
-    """The pages to put before the answers so that none of them faces its puzzle; they may have to begin on the
-    `right`. A left-hand page, of an even number, faces the one after it.
+    """The pages to put before the answers so that none of them faces its puzzle, or stands on its back; they may
+    have to begin on the `right`. A left-hand page, of an even number, faces the one after it.
     """
     last, first = leaves[-1].anchors, answers[0].anchors
-    if len(leaves) % 2 or not any(puzzle_anchor(entry.id) in last and answer_anchor(entry.id) in first
-                                  for entry in setting.book.entries):
+    if not any(puzzle_anchor(entry.id) in last and answer_anchor(entry.id) in first
+               for entry in setting.book.entries):
         return []
     return [_spare(setting)] * (2 if right else 1)
 

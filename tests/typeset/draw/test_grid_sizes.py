@@ -17,9 +17,13 @@ from cagework.typeset.draw.slots import PENCILLED
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM, Group, Mark, Text
 from cagework.typeset.no_room import yielding
-from cagework.typeset.pages import allotted, answer_pages
+from cagework.typeset.pages import allotted, answer_pages, puzzle_pages
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words
+
+PAGES_OF_FEW = {"6x9-one-up": 3, "a4-four-up": 1, "a4-large-print": 4, "a4-six-up": 1, "a4-two-up": 1,
+                "a5-one-up": 3, "letter-four-up": 1}
+"""Layout -> how many pages the sample's two fours and two sixes take."""
 
 LONG = "Half a page of what the constructor would have the solver know before a pencil is picked up. " * 20
 
@@ -40,13 +44,23 @@ def setting_of(book: Book, layout: Layout, notes: dict[str, str]) -> Setting:
 
 @pytest.mark.parametrize("name", shelf_names())
 def test_grids_of_a_size_are_alike(name: str, book: Book, layout_of: Callable[[str], Layout]) -> None:
+    """And begin at one height. Puzzles of few cells share a page where that saves one, in cells no smaller than a
+    nine's and in their order; the sample has two fours and two sixes before its nines.
+    """
     setting = setting_of(book, layout_of(name), {})
-    found = allotted(setting)
+    found, stated = allotted(setting), setting.layout.puzzles
     by_size = sorted(setting.book.entries, key=lambda entry: entry.puzzle.size)
-    for _, alike in groupby(by_size, key=lambda entry: entry.puzzle.size):
-        assert len({found[entry.id].placing.cell for entry in alike}) == 1
-    assert len({one.placing.top for one in found.values()}) == 1
-    assert {one.plan for one in found.values()} == {setting.layout.puzzles}
+    for size, entries in groupby(by_size, key=lambda entry: entry.puzzle.size):
+        alike = {found[entry.id] for entry in entries}
+        assert len(alike) == 1 and (size < 9 or {one.plan for one in alike} == {stated})
+    for plan in {one.plan for one in found.values()}:
+        assert len({one.placing.top for one in found.values() if one.plan == plan}) == 1
+    nine = min(found[entry.id].placing.cell for entry in setting.book.entries if entry.puzzle.size == 9)
+    assert min(one.placing.cell for one in found.values()) >= nine
+    few = [entry for entry in setting.book.sections[0].entries if entry.puzzle.size < 9]
+    pages = puzzle_pages(setting, few, found, "", lambda _: None)
+    assert len(pages) == PAGES_OF_FEW[name]
+    assert [anchor for page in pages for anchor in page.anchors] == [puzzle_anchor(entry.id) for entry in few]
 
 
 @pytest.mark.parametrize("name", ["a4-six-up", "a5-one-up"])
