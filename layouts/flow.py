@@ -23,8 +23,8 @@ class Block:
     A figure is one line as high as itself. `before` is white above it, dropped at the head of a column; where that
     levels columns it is wider by up to `gives` lines, and where nothing else does by up to `most`.
     `keep` holds it, or the end of it, to the start of the next block. One that is `wide` stands across all columns
-    of a page. A figure that `floats` may wait for the head of the next column while the paragraph after it begins,
-    and may begin the column after the paragraph that is kept to it.
+    of a page. A figure that `floats` may wait for the head of the next column, or a wide one for the next page,
+    while the paragraph after it begins, and may begin the column after the paragraph that is kept to it.
     One that is `whole` is not divided, unless it is higher than a column.
     """
 
@@ -71,6 +71,8 @@ class End(NamedTuple):
 Column = tuple[Placed, ...]
 Band = tuple[Column, ...]
 """Columns side by side, or one that is across them all: the only block in it is wide."""
+Filled = tuple[tuple[Band, ...], ...]
+"""Pages of bands, one under the other."""
 
 
 class Run:

@@ -5,11 +5,11 @@ a paragraph into lines is (Knuth and Plass, Breaking Paragraphs into Lines, 1981
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil, floor
 
-from cagework.layouts.flow import Band, Block, Column, End, Placed, Run, Spot
+from cagework.layouts.flow import Band, Block, Column, End, Filled, Placed, Run, Spot
 
 _LEAST_LINES = 5
 """The fewest lines that a run's last page ends with, where those before it can spare some."""
@@ -68,13 +68,13 @@ def fill(blocks: Sequence[Block], room: float, unit: float = 1.0) -> tuple[Colum
 
 def fill_pages(
     blocks: Sequence[Block], room: float, columns: int, taken: float = 0.0, unit: float = 1.0,
-) -> tuple[tuple[Band, ...], ...]:
+) -> Filled:
     """The pages, each of height `room` and so many columns, that hold all blocks in order: bands, one under the
     other, wide blocks between them. `y` counts from the page's top, of which the first page has `taken` filled.
 
     Columns end at the same foot, whole lines of `unit` from their head, where spaces that give and paragraphs that
     divide allow. What is before a wide block on its page, and on the last page of all, stands in columns of about
-    the same height. A wide block that must go on to the next page leaves white behind.
+    the same height. A wide block that must go on to the next page leaves white behind, but for one that floats.
     """
     pages = _Pages(Run(blocks, unit), room / unit, columns, taken / unit)
     at = Spot(0, 0)
@@ -84,7 +84,7 @@ def fill_pages(
     return tuple(map(tuple, pages.done if pages.done[-1] else pages.done[:-1]))
 
 
-def whitest(blocks: Sequence[Block], pages: Sequence[Sequence[Band]], room: float) -> float:
+def whitest(blocks: Sequence[Block], pages: Filled, room: float) -> float:
     """How much the shortest column of all pages but the last leaves white at its foot."""
     def foot(column: Column) -> float:
         last = column[-1]
@@ -104,8 +104,9 @@ class _Pages:
     def narrow(self, at: Spot, wide: int) -> Spot:
         """Set the blocks before a wide one, or of them what this page has room for; where to go on."""
         last = wide == len(self._blocks)
+        floats = not last and self._blocks[wide].floats
         kept = wide
-        while not last and kept > at.block and self._blocks[kept - 1].keep:
+        while not last and not floats and kept > at.block and self._blocks[kept - 1].keep:
             kept -= 1
         if kept == at.block and at.held is None and not last:       # all that is left belongs to the wide block
             kept = wide
@@ -121,13 +122,52 @@ class _Pages:
             self._put(page, lead)
             self._turn()
             lead = 0.0
+        if floats and band and not self._holds(band, lead, wide):
+            return self._past(way.at, lead, wide)
         self._put(band, lead)
         return Spot(kept, 0)
+
+    def _holds(self, band: Band, lead: float, wide: int) -> bool:
+        """Whether the page has room for a band and a wide block under it."""
+        return self._y + lead + max(map(self._run.foot, band)) + self._run.height(wide) <= self._room + _HAIR
+
+    def _past(self, at: Spot, lead: float, wide: int) -> Spot:
+        """Fill the page that has no room for a wide figure with the text from a spot on, and past the figure up to
+        the next heading or figure; it begins the next page.
+        """
+        stop = next((number for number in range(wide + 1, len(self._blocks)) if self._blocks[number].lines == 1),
+                    len(self._blocks))
+        first = at.block if at.held is None else at.held
+        numbers = [*range(first, wide), *range(wide + 1, stop)]
+        run = Run([self._blocks[number] for number in numbers], self._run.unit)
+        begun = Spot(at.block - first, at.line, None if at.held is None else 0)
+        band, after = self._one_page(run, begun, float(floor(self._room - self._y - lead + _HAIR)), wide - first)
+        self._put(tuple([tuple([replace(part, block=numbers[part.block]) for part in column]) for column in band]),
+                  lead)
+        self._turn()
+        numbers.append(stop)
+        if after.block >= wide - first:
+            self.across(wide)
+        return Spot(numbers[after.block], after.line, None if after.held is None else numbers[after.held])
+
+    def _one_page(self, run: Run, at: Spot, room: float, least: int) -> tuple[Band, Spot]:
+        """The columns of one page, with all of a run where they hold it, or else with as many blocks as `least`
+        where they can; and where to go on.
+        """
+        if (whole := self._level(run, at, room, last=False)) is not None:
+            return whole, run.stop
+        ways = [_Way(0.0, at)]
+        for number in range(self._columns):
+            ways = _next_column(run, ways, room, first=number == 0, forced=not self._y)
+        way = next((way for way in ways if way.at.block >= least), ways[0])
+        return next(_paged(run, way, self._columns)), way.at
 
     def across(self, wide: int) -> Spot:
         """Set a wide block, with the first lines of what it is kept with."""
         more = self._run.lead(wide + 1) if self._blocks[wide].keep else 0.0
-        if self._y + self._run.height(wide) + more > self._room:
+        if self._y + self._run.height(wide) + more > self._room + _HAIR:
+            if self._y and self._blocks[wide].floats and self._room - self._y > _SHORT:
+                return self._past(Spot(wide, 0), 0.0, wide)
             self._turn()
         top = self._run.before(wide) if self._y else 0.0
         self._put(((Placed(wide, 0, 1, top * self._run.unit),),), 0.0)
@@ -184,33 +224,34 @@ def _next_column(run: Run, ways: Sequence[_Way], room: float, *, first: bool, fo
     """The least costly ways to have filled one more column of a page. The `first` of a page may be short; the
     others end where it does. Where nothing has room and is not `forced` to overflow, the column stays empty.
     """
-    best: dict[Spot, _Way] = {}
+    best: dict[Spot, tuple[float, float, int, _Way]] = {}
     for way in ways:
         if way.at == run.stop:
-            best[way.at] = way
+            best[way.at] = way.cost, 0.0, 0, way
         elif not forced and not run.fits(way.at, room):
-            best[way.at] = _Way(way.cost + room * room, way.at, room, 0, way)
+            best[way.at] = way.cost + room * room, room, 0, way
         else:
-            for end in run.ends(way.at, room, room - _SHORT):
-                made = _with(way, end, room - end.depth, first)
-                known = best.get(end.after)
-                if known is None or made.cost < known.cost:
-                    best[end.after] = made
-    return sorted(best.values(), key=lambda way: (way.cost, -way.at.block, -way.at.line))[:_WIDTH]
+            for after, depth, gives, most in run.ends(way.at, room, room - _SHORT):
+                cost, short, extra = _cost(room - depth, gives, most, None if first else way.short)
+                cost += way.cost + (_LATE if after.held is not None else 0.0)
+                if after not in best or cost < best[after][0]:
+                    best[after] = cost, short, extra, way
+    chosen = sorted((found[0], -after.block, -after.line, after) for after, found in best.items())[:_WIDTH]
+    return [_Way(cost, after, *best[after][1:]) for cost, _, _, after in chosen]
 
 
-def _with(way: _Way, end: End, gap: float, first: bool) -> _Way:
-    """A way with one more column, which leaves a gap over the foot."""
-    extra = max(0, min(end.most, int((gap if first else gap - way.short) + _HAIR)))
+def _cost(gap: float, gives: int, most: int, beside: float | None) -> tuple[float, float, int]:
+    """What a column costs that leaves a gap over the foot, `beside` one that is so many lines short; by how many
+    lines it is short itself, and how many its spaces give.
+    """
+    extra = max(0, min(most, int((gap if beside is None else gap - beside) + _HAIR)))
     short = gap - extra
-    cost = way.cost + short * short + (_LATE if end.after.held is not None else 0.0)
-    if not first:
-        cost += _UNEVEN * (short - way.short) ** 2
-    easily = min(extra, end.gives)
-    if easily:
-        cost += _GIVING * easily * easily / end.gives
-    cost += _FORCED * (extra - easily)
-    return _Way(cost, end.after, short, extra, way)
+    cost = short * short
+    if beside is not None:
+        cost += _UNEVEN * (short - beside) ** 2
+    if easily := min(extra, gives):
+        cost += _GIVING * easily * easily / gives
+    return cost + _FORCED * (extra - easily), short, extra
 
 
 def _paged(run: Run, way: _Way, columns: int) -> Iterator[Band]:

@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 
-from cagework.layouts.flow import Band
+from cagework.layouts.flow import Block, Filled
 from cagework.layouts.fullest import fill, fill_pages, whitest
 from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, roomier
@@ -142,7 +142,7 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
 
 def hint_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
     """The first hints for some puzzles."""
-    return _narrow_columns(setting, "hints", setting.words.hints, lambda width, _: tuple(
+    return _narrow_columns(setting, memory, "hints", setting.words.hints, lambda width, _: tuple(
         piece for one in works for piece in memory.kept(
             f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
             lambda one=one: worked.hint_pieces(setting, (one,), width))))  # type: ignore[misc]
@@ -152,13 +152,13 @@ def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) 
     """What the techniques named are, each with an example."""
     found = {name: worked_example(name) for name in ways}
     examples = {name: example for name, example in found.items() if example is not None}
-    return _narrow_columns(setting, "primer", setting.words.primer, lambda width, _: memory.kept(
+    return _narrow_columns(setting, memory, "primer", setting.words.primer, lambda width, _: memory.kept(
         f"ways {_form(setting)}", ways, lambda: technique_pieces(setting, ways, examples, width)))
 
 
 def worked_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
     """The worked solutions of some puzzles, with pictures of the sizes that leave columns the least white."""
-    return _narrow_columns(setting, "worked", setting.words.worked, lambda width, lean: tuple(
+    return _narrow_columns(setting, memory, "worked", setting.words.worked, lambda width, lean: tuple(
         piece for one in works for piece in memory.kept(
             f"worked {one.entry.id} {_form(setting)} {lean}", _made_of(setting, one),
             lambda one=one: worked.solution_pieces(setting, one, width, lean))), leans=(0, -1, 1))  # type: ignore
@@ -174,34 +174,37 @@ def _made_of(setting: Setting, one: Worked) -> object:
     return replace(one.entry, place=_NOWHERE), one.path, setting.number_of[one.entry.id]
 
 
-def index_pages(setting: Setting) -> list[PlannedPage]:
+def index_pages(setting: Setting, memory: LayoutCache) -> list[PlannedPage]:
     """The index."""
     count, width = index_columns(setting)
     pieces, targets = index_pieces(setting, width)
-    return _narrow_columns(setting, "index", setting.words.index_title, lambda *_: pieces, (count, width), targets)
+    return _narrow_columns(setting, memory, "index", setting.words.index_title, lambda *_: pieces, (count, width),
+                           targets)
 
 
 def _narrow_columns(
-    setting: Setting, name: str, title: str, pieces_of: Callable[[float, int], Sequence[Piece]],
-    columns: tuple[int, float] | None = None, targets: Mapping[int, str] = _NO_TARGETS,
-    leans: Sequence[int] = (0,),
+    setting: Setting, memory: LayoutCache, name: str, title: str,
+    pieces_of: Callable[[float, int], Sequence[Piece]], columns: tuple[int, float] | None = None,
+    targets: Mapping[int, str] = _NO_TARGETS, leans: Sequence[int] = (0,),
 ) -> list[PlannedPage]:
     """Pages of narrow columns, so many of some width in pt, or as the layout has them, under a title on the first;
     `pieces_of` takes the width, and how pictures lean: so many ways are tried until one leaves no column as much
-    as `_WHITE` short. `targets` says which piece is linked to which anchor.
+    as `_WHITE` short, but of pictures across all columns the first. `targets` says which piece is linked to which
+    anchor.
     """
     plan = setting.layout.solutions
     block = setting.block(1)
     count, width = columns or (plan.columns, setting.column)
-    tried: list[tuple[float, int, Sequence[Piece], tuple[tuple[Band, ...], ...]]] = []
+    tried: list[tuple[float, int, Sequence[Piece], Filled]] = []
     for lean in leans:
         pieces = pieces_of(width, lean)
         first = pieces[0].block.before if pieces else 0.0
         drop = whole_lines(setting.layout.type.heading * 2, setting.line) - first
-        blocks = [piece.block for piece in pieces]
-        filled = fill_pages(blocks, block.height, count, drop, setting.line)
+        blocks = tuple([piece.block for piece in pieces])
+        filled = _filled(memory, f"{name} columns {_form(setting)} {lean}",
+                         (blocks, block.height, count, drop, setting.line))
         tried.append((whitest(blocks, filled, block.height), len(tried), pieces, filled))
-        if tried[-1][0] < _WHITE * block.height:
+        if tried[-1][0] < _WHITE * block.height or any(one.wide for one in blocks):
             break
     _, _, pieces, filled = min(tried)
 
@@ -227,6 +230,11 @@ def _narrow_columns(
                    if part.first == 0 and (anchor := pieces[part.block].anchor)) for page in filled]
     return [PlannedPage((name, *begun[0]) if number == 0 else begun[number], title, partial(draw, number))
             for number in range(len(filled))]
+
+
+def _filled(memory: LayoutCache, name: str, of: tuple[tuple[Block, ...], float, int, float, float]) -> Filled:
+    """`fill_pages`, or what it found the last time for the same."""
+    return memory.kept(name, of, lambda: fill_pages(*of))
 
 
 def allotted(setting: Setting) -> Mapping[str, Allotted]:

@@ -213,7 +213,7 @@ def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[Plann
         leaves += _tabbed(worked_pages(setting, told, memory), book, _tab_count(book) - 1)
     if book.index:
         _to_start(leaves, book)
-        leaves += index_pages(setting)
+        leaves += index_pages(setting, memory)
     leaves += _own(setting, Position.BACK)
     return leaves + [_spare(setting)] * (-len(leaves) % book.press.multiple)
 

@@ -206,3 +206,33 @@ def test_a_whole_block_higher_than_a_column_is_divided_after_all() -> None:
     columns = fill([Block(1, 1.0), Block(30, 1.0, whole=True)], 20.0)
     assert [[(part.block, part.first, part.last) for part in column] for column in columns] == [
         [(0, 0, 1)], [(1, 0, 20)], [(1, 20, 30)]]
+
+
+def test_text_goes_on_past_a_wide_figure_that_waits_for_the_next_page_but_no_heading_does() -> None:
+    told, figure = Block(12, 1.0, keep=True), Block(1, 6.0, wide=True, floats=True)
+    heading = Block(1, 2.0, 1.0, keep=True)
+    first, second = fill_pages([told, figure, Block(20, 1.0), heading, Block(8, 1.0)], 10.0, 2)[:2]
+    assert [[(part.block, part.first, part.last) for part in column] for column in first[0]] == [
+        [(0, 0, 10)], [(0, 10, 12), (2, 0, 8)]]
+    assert second[0] == ((Placed(1, 0, 1, 0.0),),) and second[1][0][0] == Placed(2, 8, 12, 6.0)
+    early = fill_pages([told, figure, heading, Block(8, 1.0)], 10.0, 2)
+    assert _in_turn(early)[0] == [0, 0] and _in_turn(early)[1][0] == 1
+
+
+@given(st.lists(st.one_of(
+    st.builds(Block, st.integers(1, 9), st.just(1.0), st.sampled_from([0.0, 1.0]), st.booleans()),
+    st.builds(Block, st.just(1), st.integers(2, 6).map(float), wide=st.booleans(), floats=st.just(True)),
+), min_size=1, max_size=14), st.integers(8, 20), st.integers(2, 3))
+def test_whatever_waits_is_placed_once_and_on_the_next_page_at_most(
+    given_blocks: list[Block], room: int, columns: int,
+) -> None:
+    pages = fill_pages(given_blocks, room, columns)
+    parts = [(number, part) for number, page in enumerate(pages)
+             for band in page for column in band for part in column]
+    placed = sorted((part.block, line) for _, part in parts for line in range(part.first, part.last))
+    assert placed == [(n, line) for n, block in enumerate(given_blocks) for line in range(block.lines)]
+    text = [part.block for _, part in parts if not given_blocks[part.block].floats]
+    assert text == sorted(text)
+    begun = {part.block: number for number, part in reversed(parts)}
+    assert all(begun[n] - begun[n + 1] <= 1 for n in range(len(given_blocks) - 1))
+    assert all(_foot(given_blocks, part) <= room + 1e-6 for _, part in parts)

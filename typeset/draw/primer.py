@@ -73,7 +73,7 @@ def _example(setting: Setting) -> Piece:
     look, solved = puzzle_look(setting.layout, cell), answer_look(setting.layout, cell)
     side, gap = 4 * cell, 1.2 * cell
     line = setting.layout.type.leading
-    high = whole_lines(side + line / 2, line)
+    high = whole_lines(side + line * 0.8, line)
     pad = (high - side) / 2
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:

@@ -121,7 +121,7 @@ def _picture(
         return (figure(replace(drawn, shows=shown), alt),)
 
     return solid(place.lines * setting.line, draw, keep=keep, tag=None, wide=place.wide,
-                 floats=not keep and not place.wide, gives=1, most=_most_white(place))
+                 floats=not keep, gives=1, most=_most_white(place))
 
 
 @dataclass(frozen=True, slots=True)
