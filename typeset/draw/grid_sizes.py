@@ -67,13 +67,15 @@ def _smaller(
     that saves none.
     """
     few = [entry for section in sections for entry in section if entry.puzzle.size < _NINE]
+    if not few:
+        return {}
     tried = [{}, *(_in_slots(setting, few, found, plan, first_slot) for plan in denser(setting.layout.puzzles))]
 
     def pages(smaller: Mapping[str, Allotted]) -> int:
         return sum(len(page_runs([smaller.get(entry.id, found[entry.id]).plan for entry in section]))
                    for section in sections)
 
-    return min(tried, key=pages) if few else {}
+    return min(tried, key=pages)
 
 
 def _in_slots(
