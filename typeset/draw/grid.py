@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from types import MappingProxyType
 
 from cagework.layouts.load import Layout
@@ -13,6 +12,7 @@ from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.typeset.draw.cages import (
     DashFit,
+    borders,
     cage_fit,
     inset_ring,
     is_roomy,
@@ -33,12 +33,14 @@ CLEAR = 0.5
 _HAIR = 0.3
 """White between a sum and the heaviest line beside it, at the least, in pt."""
 LEAST_NOTE = 5.5
-"""The smallest type that the notes of a diagram are set in, in pt."""
+"""The smallest type of a diagram, in pt."""
 LEAST_CELL = 3.0
 """A cell narrower than this, in mm, holds no digit that can be read (common practice)."""
 _CORNER = 1 / 8
 """The share of its cell within which a sum begins: further in it is in no corner."""
 UNMARKED: Mapping[Cell, str] = MappingProxyType({})
+_UNDER_SUM = 1.0
+"""By so much the number of a step may be smaller than a sum, in pt."""
 _LEAST_LINE = 0.25
 """Thinnest line on uncoated book paper, in pt (a book printer's published floor; a printer's own counts)."""
 
@@ -78,6 +80,13 @@ class GridLook:
         """How the cages' dashes are laid; where a gap must keep open, so must the white beside the frame."""
         inset = (self.frame_line + self.cage_line + self.least_gap) / 2 if self.least_gap else 0.0
         return cage_fit(self.cell, self.least_gap, inset)
+
+    @property
+    def step_number(self) -> float:
+        """The type of a step's number, in pt: as small as a note may be, or by as much smaller than a sum as in
+        the finest look.
+        """
+        return max(self.least_note, (self.least_label or 0.0) - _UNDER_SUM)
 
     @property
     def cause_inset(self) -> float:
@@ -223,33 +232,9 @@ def cell_lines(size: int, look: GridLook, x: float, y: float) -> Iterator[Line]:
 
 def region_lines(puzzle: Puzzle, look: GridLook, x: float, y: float) -> Iterator[Line]:
     """The borders between regions, each straight run one line, ends squared so that corners fill."""
-    for left, top, right, low in _borders(puzzle.size, tuple([region.cells for region in puzzle.regions])):
+    for left, top, right, low in borders(puzzle.size, tuple([region.cells for region in puzzle.regions])):
         yield Line(x + left * look.cell, y + top * look.cell, x + right * look.cell, y + low * look.cell,
                    look.region_line, cap=Cap.SQUARE)
-
-
-@lru_cache(maxsize=64)
-def _borders(size: int, regions: tuple[tuple[Cell, ...], ...]) -> tuple[tuple[int, int, int, int], ...]:
-    """The same in cells: x and y of either end."""
-    of = {cell: n for n, region in enumerate(regions) for cell in region}
-    span = range(1, size + 1)
-    found: list[tuple[int, int, int, int]] = []
-    for n in range(1, size):
-        across = [of.get(Cell(n, i)) != of.get(Cell(n + 1, i)) for i in span]
-        down = [of.get(Cell(i, n)) != of.get(Cell(i, n + 1)) for i in span]
-        found += [(start, n, end, n) for start, end in _runs(across)]
-        found += [(n, start, n, end) for start, end in _runs(down)]
-    return tuple(found)
-
-
-def _runs(flags: list[bool]) -> Iterator[tuple[int, int]]:
-    start = None
-    for index, flag in enumerate([*flags, False]):
-        if flag and start is None:
-            start = index
-        elif not flag and start is not None:
-            yield start, index
-            start = None
 
 
 def _labels(
