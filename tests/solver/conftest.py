@@ -97,7 +97,7 @@ def step_oracle(root: Path) -> ModuleType:
 RECIPES = (
     Recipe(size=4, sizes={2: 3.0, 3: 2.0, 4: 0.5}),
     Recipe(size=6, sizes={2: 4.0, 3: 3.0, 4: 1.0}),
-    Recipe(size=6, sizes={2: 3.0, 3: 4.0}, rules=("diagonals",)),
+    Recipe(size=6, sizes={2: 3.0, 3: 4.0}, rules=("diagonals", "odd", "sum_line")),
     Recipe(size=6, sizes={2: 4.0, 3: 3.0}, irregular=True),
     Recipe(sizes={2: 5.0, 3: 4.0, 4: 1.5}),
     Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0, 5: 0.5}, rules=("windows",)),

@@ -28,6 +28,7 @@ class RuleSum(Technique):
         "last": "By the puzzle’s own rule {sum}, and the other digits are found, so {cell} is {digit}.",
         "sum": "By the puzzle’s own rule {sum}.",
         "sum_found": "By the puzzle’s own rule {sum}, so with the digits already found {now}.",
+        "again": "{now}, as was seen.",
         "more": "By the puzzle’s own rule {greater} {greater:is|make} more than {lesser}{lesser:| together}.",
         "either": "By the puzzle’s own rule {greater} less {lesser} is {totals:or}.",
         "cells": "By the puzzle’s own rule {greater} {greater:is|make} {totals:or}.",
@@ -49,6 +50,12 @@ class RuleSum(Technique):
             step = self.step(state, "", cites, {}, removes=() if alone else removes,
                              places=((removes[0][0], alone),) if alone else ())
             yield self.retell(frame, step, state.candidates)
+
+    def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
+        """A sum that was told right before is only named."""
+        again = (last is not None and step.key in ("sum", "sum_found") and last.cites.sums == step.cites.sums
+                 and last.why.get("now") == step.why["now"])
+        return self.templates("again") if again else super().told_after(last, step)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The least and the greatest where these say it, else the ways to make the sum."""
