@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cage, House
+from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.step import Cites, Eliminated, Elsewhere
 
@@ -45,6 +45,32 @@ def cited_elsewhere(frame: Frame, cites: Cites, own: Cage | None, used: int, rem
     homes += [len(frame.houses) + frame.cage_number(cage) for cage in cites.cages if cage is not own]
     homes = [number for number in homes if not used & ~frame.group_sets[number]]
     return elsewhere(frame, *cover(frame, homes, set_of(frame.index[cell] for cell, _ in removes)))
+
+
+def emptied(frame: Frame, cites: Cites, own: Cage | House | None, used: int, digits: int) -> Eliminated:
+    """Return what is barred from all other cells of the houses and cages that `cites` has besides `own` and that
+    hold the cells `used`, which use up these digits.
+    """
+    lost: dict[Cell, int] = {}
+    missing = frame.missing(cites)
+    for group in (*cites.houses, *cites.cages):
+        cells = set_of(map(frame.index.__getitem__, group.cells))
+        if group is not own and not used & ~cells:
+            for cell in members(cells & ~used):
+                if gone := digits & ~missing.get(cell, 0):
+                    lost[frame.cells[cell]] = gone
+    return tuple(lost.items())
+
+
+def places(frame: Frame, cites: Cites, digit: int, masks: Sequence[int] | None = None) -> int:
+    """Return the cells that a digit has in the first house of a citation, as bits: as cited or, where cells that
+    hold `masks` leave it several yet, these.
+    """
+    bit, missing = 1 << digit - 1, frame.missing(cites)
+    cells = [frame.index[cell] for cell in cites.houses[0].cells]
+    cited = set_of(cell for cell in cells if not missing.get(cell, 0) & bit)
+    left = cited if masks is None else set_of(cell for cell in members(cited) if masks[cell] & bit)
+    return left if left & left - 1 else cited
 
 
 def without_idle(cites: Cites, own: Cage | House | None, where: Elsewhere) -> Cites:

@@ -208,7 +208,8 @@ class _Walk:
         kept = dict(enumerate(trail.steps))
         if what is not Kept.WALKED:
             goals = [number for number, step in kept.items() if step.places or not solved]
-            kept = Pruner(trail, goals, self.techniques).run()
+            kept = {number: self.techniques[step.technique].whole(self.frame, step)
+                    for number, step in Pruner(trail, goals, self.techniques).run().items()}
         chosen = [(step, number) for number, step in kept.items()]
         if solved and what is Kept.CHOSEN:
             chosen = self._chosen(kept, board.candidates) or chosen

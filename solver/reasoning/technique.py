@@ -168,6 +168,12 @@ class Technique(ABC):
         """
         return False
 
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """Return the step with all that its sentence says goes, by what it cites: when it was found some may have
+        been gone already that is still there in another order.
+        """
+        return step
+
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Return the step with its sentence as it is where cells hold `masks`, and it strikes what it does."""
         return step

@@ -9,6 +9,7 @@ from typing import ClassVar
 from cagework.solver.combine import digits_of
 from cagework.solver.model import Cage
 from cagework.solver.reasoning.cage_sums import (
+    barred,
     cage_cases,
     cage_cites,
     cage_left,
@@ -63,6 +64,10 @@ class FixedCombination(Technique):
         """The combination is still the only one."""
         reach, left = cage_left(frame, step.cites.cages[0], eliminated)
         return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
+
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """No open cell of the cage has any other digit."""
+        return barred(frame, step)
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say which digits these are, and why there is no other way."""

@@ -9,6 +9,7 @@ from typing import ClassVar
 from cagework.solver.model import Cage
 from cagework.solver.reasoning.cage_sums import (
     MOST_LISTED,
+    barred,
     cage_cases,
     cage_cites,
     cage_still_bars,
@@ -66,6 +67,10 @@ class ImpossibleDigit(Technique):
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The cage still rules these digits out."""
         return cage_still_bars(frame, step, eliminated)
+
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """No open cell of the cage has a digit of no way."""
+        return barred(frame, step)
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """List the combinations that are left, and say why there are no others."""

@@ -14,11 +14,19 @@ from cagework.solver.reasoning.cage_sums import (
     cage_cases,
     cage_cites,
     cage_left,
+    cage_open,
     told_masks,
     ways_left,
     ways_why,
 )
-from cagework.solver.reasoning.elsewhere import cited_elsewhere, cover, group_cites, linked, without_idle
+from cagework.solver.reasoning.elsewhere import (
+    cited_elsewhere,
+    cover,
+    emptied,
+    group_cites,
+    linked,
+    without_idle,
+)
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
@@ -115,6 +123,21 @@ class NeededDigit(Technique):
         if step.places:
             return used == 1 << frame.index[step.places[0][0]]
         return linked(frame, cites, cites.cages[0], used, step.removes)
+
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """No other cell of these houses and cages has the digits; what sees them all besides loses what it did."""
+        cage, digits = step.cites.cages[0], _digits(step)
+        if step.places:
+            return step
+        reach, ways = cage_left(frame, cage, frame.missing(step.cites))
+        _, open_, _ = cage_open(frame, cage, frame.missing(step.cites))
+        used = _used(reach, digits)
+        if used == set_of(open_) and len(ways) == 1:
+            digits = ways[0]
+        lost = dict(emptied(frame, step.cites, cage, used, digits))
+        for cell, mask in step.removes:
+            lost[cell] = lost.get(cell, 0) | mask
+        return replace(step, removes=tuple(lost.items()))
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say which cells have room for the digits, and what loses them."""
