@@ -9,6 +9,7 @@ from itertools import pairwise, takewhile
 from cagework.solver.model import Cage, House
 from cagework.solver.reasoning.ideas import suppose_of_one_cell
 from cagework.solver.reasoning.reason import Path, told_apart
+from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Digits, Step
 from cagework.typeset.solving.story import Shape, Story, Thought
 from cagework.typeset.solving.worked import Worked, moments
@@ -67,8 +68,8 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
 
 
 def apart(path: Path, told: Sequence[Thought]) -> Path:
-    """The path as it is told where some thoughts tell their digits alone: no reader knows of what else these
-    found.
+    """The path as it is told where some thoughts tell their digits alone, each with its sum: no reader knows of
+    what else these found.
     """
     if not any(thought.brief for thought in told):
         return path
@@ -76,7 +77,9 @@ def apart(path: Path, told: Sequence[Thought]) -> Path:
     known = replace(path, stages=tuple([
         stage if number in numbers else replace(stage, step=replace(stage.step, removes=()))
         for number, stage in enumerate(path.stages)]))
-    steps = told_apart(known, numbers)
+    alone = {number for number, stage in enumerate(path.stages)
+             if number not in numbers and TECHNIQUES[stage.step.technique].in_brief}
+    steps = told_apart(known, numbers | alone, alone)
     return replace(path, stages=tuple([
         replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)]))
 

@@ -95,8 +95,10 @@ NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
 })
 """Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be."""
 
-IN_GROUPS, IN_SIGHT = "of {groups:or}", "in sight of them all ({cells})"
-IN_BOTH = "of {groups:or} or in sight of them all ({cells})"
+IN_GROUPS, IN_SIGHT, IN_RULED_SIGHT = (
+    "of {groups:or}", "in sight of them all ({cells}, by {by})", "in sight of them all ({cells})")
+IN_BOTH, IN_BOTH_RULED = (
+    "of {groups:or} or in sight of them all ({cells}, by {by})", "of {groups:or} or in sight of them all ({cells})")
 """Cells that lose a digit."""
 
 ADD, MORE = "{plus} add to {total}", "{plus} {plus:is|make} {total} more than {minus}{minus:| together}"

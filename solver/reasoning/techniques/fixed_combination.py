@@ -56,6 +56,11 @@ class FixedCombination(Technique):
         again = last is not None and (last.technique, last.key, step.key) == (self.name, "lacks", "lacks")
         return self.templates("lacks_too") if again else super().told_after(last, step)
 
+    def repeats(self, step: Step, last: Step) -> bool:
+        """The digits of the cage were just named with what they are taken from."""
+        return last.key == "only" and last.cites.cages[:1] == step.cites.cages and (
+            last.why["digits"] == step.why["digits"])
+
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
         return cage_cases(frame, step.cites.cages[0], masks)

@@ -81,7 +81,7 @@ class ImpossibleDigit(Technique):
 
     def is_said_by(self, step: Step, after: Step) -> bool:
         """One way is left, and its digits are named next."""
-        return (after.cites.cages[:1] == step.cites.cages and after.key in NAMES
+        return (after.cites.cages[:1] == step.cites.cages and after.key in NAMES | {"lone", "rest"}
                 and step.why["combinations"] == (after.why["digits"],))
 
     def listed(self, steps: Sequence[Step]) -> Sequence[Step]:

@@ -13,7 +13,7 @@ from cagework.solver.reasoning.elsewhere import (
     elsewhere,
     emptied,
     group_cites,
-    places,
+    spots_of,
     without_idle,
 )
 from cagework.solver.reasoning.frame import Frame
@@ -63,21 +63,21 @@ class Locked(Technique):
         missing = state.missing(frame.house_sets[place] & ~places, 1 << index)
         cites = joined(Cites(missing, (house,)), group_cites(frame, chosen))
         why: Why = {"house": house, "digit": index + 1, "cells": state.names(places),
-                    "where": elsewhere(frame, chosen, 0)}
+                    "where": elsewhere(frame, chosen)}
         yield self.step(state, "removes", cites, why,
                         removes=[(cell, 1 << index) for cell in members(outside & ~seen)])
 
     def whole(self, frame: Frame, step: Step) -> Step:
         """No other cell there has the digit."""
-        ((_, bit), *_) = step.removes
-        used = places(frame, step.cites, bit.bit_length())
-        return replace(step, removes=emptied(frame, step.cites, step.cites.houses[0], used, bit))
+        house, ((_, bit), *_) = step.cites.houses[0], step.removes
+        used = spots_of(frame, step.cites, house, bit.bit_length())
+        return replace(step, removes=emptied(frame, step.cites, house, used, bit))
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Name the places that are left, and no house or cage in which nothing goes any more."""
         house, *others = step.cites.houses
         ((_, bit), *_) = step.removes
-        used = places(frame, step.cites, bit.bit_length(), masks)
+        used = spots_of(frame, step.cites, house, bit.bit_length(), masks)
         where = cited_elsewhere(frame, replace(step.cites, houses=tuple(others)), None, used, step.removes)
         why = step.why | {"cells": tuple([frame.cells[cell] for cell in members(used)]), "where": where}
         return replace(step, why=why, cites=without_idle(step.cites, house, where))

@@ -119,7 +119,7 @@ class NeededInSum(Technique):
                  if not used & ~frame.house_sets[number]]
         chosen, _ = cover(frame, homes, targets)
         why = balance_why(frame, step.cites.added, balance) | {
-            "digits": Digits(_digits(step)), "where": elsewhere(frame, chosen, 0)}
+            "digits": Digits(_digits(step)), "where": elsewhere(frame, chosen)}
         open_ = balance.plus + balance.minus
         noted = union_of(masks[cell] for cell in open_)
         if used == set_of(open_) and noted.bit_count() == len(open_) <= MOST_NAMED:

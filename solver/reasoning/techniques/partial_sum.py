@@ -61,6 +61,11 @@ class PartialSum(Technique):
         left = _recited(frame, step, eliminated)
         return left is not None and not gone & _between(left[0], left[1])
 
+    def is_said_by(self, step: Step, after: Step) -> bool:
+        """The next says more of the same cell by the same cage."""
+        return (step.cites.cages == after.cites.cages and step.key == after.key and step.key[:4] in ("less", "more")
+                and [cell for cell, _ in step.removes] == [cell for cell, _ in after.removes])
+
     def whole(self, frame: Frame, step: Step) -> Step:
         """The cell has nothing beyond the bounds that the sentence names."""
         ((name, gone),) = step.removes
