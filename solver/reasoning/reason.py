@@ -89,8 +89,8 @@ class Path:
 
     @property
     def what_ifs(self) -> int:
-        """The number of steps that suppose something."""
-        return sum(bool(stage.step.parts) or stage.step.is_trial for stage in self.stages)
+        """The number of steps of last resort: those that suppose something, and trials."""
+        return sum(TECHNIQUES[stage.step.technique].last_resort for stage in self.stages)
 
     @property
     def reach(self) -> Reach | None:

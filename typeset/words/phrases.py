@@ -53,6 +53,7 @@ WHICH, CAN = "Which of {digits} can {cell} be?", "Can {cell} be {digits:or}?"
 LEFT = "Only {digits} {digits:is|are} left."
 """What several suppositions of a cell's digits ask, and come to."""
 
+MADE = "How can {cage} be made?"
 LOOK_AT, LEADS_TO = "Look at {places}.", "From here the way leads to a first digit, in {cell}."
 
 BEGIN_SUMS, BEGIN_CAGES = "Begin with what {houses} {houses:adds|add} to.", "Begin with {cages}."
