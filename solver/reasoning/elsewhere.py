@@ -45,7 +45,7 @@ def cited_elsewhere(frame: Frame, cites: Cites, own: Cage | None, used: int, rem
     homes += [len(frame.houses) + frame.cage_number(cage) for cage in cites.cages if cage is not own]
     homes = [number for number in homes if not used & ~frame.group_sets[number]]
     chosen, seen = cover(frame, homes, set_of(frame.index[cell] for cell, _ in removes))
-    others = (*cites.houses, *[cage for cage in cites.cages if cage is not own])
+    others: list[House | Cage] = [*cites.houses, *[cage for cage in cites.cages if cage is not own]]
     return replace(elsewhere(frame, chosen, seen), by=sight(frame, others, used, seen))
 
 
@@ -73,7 +73,8 @@ def emptied(frame: Frame, cites: Cites, own: Cage | House | None, used: int, dig
     """
     lost: dict[Cell, int] = {}
     missing = frame.missing(cites)
-    for group in (*cites.houses, *cites.cages):
+    groups: list[House | Cage] = [*cites.houses, *cites.cages]
+    for group in groups:
         cells = set_of(map(frame.index.__getitem__, group.cells))
         if group is not own and not used & ~cells:
             for cell in members(cells & ~used):

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cell
+from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.technique import FILLED, Scope, Technique
 from cagework.solver.step import Step, joined
@@ -180,8 +180,9 @@ class Teller:
     def _next(self) -> tuple[int, bool]:
         """The step to be told, and whether it goes on with the idea.
 
-        First what rests on digits that are told, and adds up no cell with one digit left that is not, then what goes on with the idea, what follows from the last step
-        before the rest, what has least to hold in mind now, the cheapest, the nearest, and the first found.
+        First what rests on digits that are told, and adds up no cell with one digit left that is not, then what
+        goes on with the idea, what follows from the last step before the rest, what has least to hold in mind now,
+        the cheapest, the nearest, and the first found.
         """
         best = (True, True, True, True)
         equal: list[int] = []
@@ -216,8 +217,8 @@ class Teller:
 def united(
     told: Iterable[Told], steps: Sequence[Step], techniques: Mapping[str, Technique], frame: Frame,
 ) -> Iterator[tuple[Step, Told]]:
-    """Steps in the order in which they are told, those of one idea that strike by one sum, right after one another,
-    as one.
+    """Steps in the order in which they are told, those of one idea that strike by one sum, right after one
+    another, as one.
     """
     last: tuple[Step, Told] | None = None
     for here in told:
@@ -241,7 +242,8 @@ def _as_one(frame: Frame, one: Step, other: Step, technique: Technique) -> Step 
         removes[cell] = removes.get(cell, 0) | mask
     gone = dict(one.removes)
     lacks = tuple([(cell, left) for cell, mask in other.cites.eliminated if (left := mask & ~gone.get(cell, 0))])
-    cites = joined(one.cites, replace(other.cites, eliminated=lacks, added=(), taken=(), added_too=(), taken_too=()))
+    more = replace(other.cites, eliminated=lacks, added=(), taken=(), added_too=(), taken_too=())
+    cites = joined(one.cites, more)
     both = replace(one, removes=tuple(removes.items()), cites=cites)
     return both if technique.holds(frame, both, frame.missing(cites)) else None
 
@@ -251,7 +253,8 @@ def _counted(step: Step) -> Iterable[Cell]:
     filled.
     """
     cites, filled = step.cites, {cell for cell, _ in step.places}
-    return [cell for group in (*cites.summed, *cites.cages) for cell in group.cells if cell not in filled]
+    groups: list[House | Cage] = [*cites.summed, *cites.cages]
+    return [cell for group in groups for cell in group.cells if cell not in filled]
 
 
 def _are_akin(one: Step, other: Step) -> bool:

@@ -62,8 +62,8 @@ IN_BRIEF: Mapping[str, str] = MappingProxyType({
     "in_found": "{cell} is {digit} ({houses} {houses:adds|add} to {total}, cages and digits already found to "
                 "{reckoned})",
     "out": "{cell} is {digit} (the cages over {houses} add to {reckoned}, {houses} only to {total})",
-    "out_found": "{cell} is {digit} (with digits already found, the cages over {houses} add to {reckoned}, {houses} "
-                 "only to {total})",
+    "out_found": "{cell} is {digit} (with digits already found, the cages over {houses} add to {reckoned}, "
+                 "{houses} only to {total})",
 })
 """What is said of one innie or outie in brief."""
 

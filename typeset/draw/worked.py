@@ -51,7 +51,7 @@ def _told(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
 
 
 def _names() -> Iterator[str]:
-    """What pictures and their paragraphs are called, for a picture may stand in the next column: A to Z, AA, AB."""
+    """What pictures and their paragraphs are called, for one may stand in the next column: A to Z, AA, AB."""
     for count in (1, 2):
         yield from map("".join, product(ascii_uppercase, repeat=count))
 
@@ -95,8 +95,8 @@ def _picture(
     setting: Setting, worked: Worked, picture: Picture, known: Moment, width: float, answer: Answer | None = None,
     *, keep: bool = False, name: str = "",
 ) -> Piece:
-    """A picture in a column of `width` pt, or across all columns where its notes have no room in one. Its `name` is
-    that of the paragraph before it.
+    """A picture in a column of `width` pt, or across all columns where its notes have no room in one. Its `name`
+    is that of the paragraph before it.
     """
     puzzle, rules, plan = worked.path.puzzle, worked.entry.rules, setting.layout.solutions
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES

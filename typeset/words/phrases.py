@@ -99,7 +99,8 @@ NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
 IN_GROUPS, IN_SIGHT, IN_RULED_SIGHT = (
     "of {groups:or}", "in sight of them all ({cells}, by {by})", "in sight of them all ({cells})")
 IN_BOTH, IN_BOTH_RULED = (
-    "of {groups:or} or in sight of them all ({cells}, by {by})", "of {groups:or} or in sight of them all ({cells})")
+    "of {groups:or} or in sight of them all ({cells}, by {by})",
+    "of {groups:or} or in sight of them all ({cells})")
 """Cells that lose a digit."""
 
 ADD, MORE = "{plus} add to {total}", "{plus} {plus:is|make} {total} more than {minus}{minus:| together}"

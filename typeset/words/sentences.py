@@ -229,7 +229,7 @@ class Sentences:
             case Digits():
                 if form == "set" and len(value) in SETS:
                     return self._set(value)
-                return self._list([str(digit) for digit in value] if form == "set" else self._spans(value, 4), form)
+                return self._list(self._spans(value, 99 if form == "set" else 4), form)
             case Claim():
                 return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
             case DeadWay():

@@ -99,13 +99,14 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
     rest = union_of(mask for one, mask in open_.items() if one != cell)
     ways = dict.fromkeys(way | 1 << index for index in members(gone)
                          for way in combinations_within(rest & ~(1 << index), len(open_) - 1, left - index - 1))
-    partners = union_of(1 << left - index - 2 for index in members(gone) if 0 < left - index - 1 != index + 1)
+    wanted = [left - index - 1 for index in members(gone)]
+    partners = Digits(union_of(1 << digit - 1 for digit in wanted if 0 < digit <= frame.size and digit * 2 != left))
     why: Why = {
-        "partners": Digits(partners & frame.full), "cage": cage, "made": made_of(frame, cage, masks), "cell": frame.cells[cell], "digits": Digits(gone),
+        "cage": cage, "made": made_of(frame, cage, masks), "cell": frame.cells[cell], "digits": Digits(gone),
+        "partners": partners,
         "others": tuple([frame.cells[other] for other in open_ if other != cell]), "sum": left,
         "ways": tuple(map(Digits, ways)),
     }
     if len(open_) == 2:
-        whole = (partners & frame.full).bit_count() == gone.bit_count()
-        return "two_rest" if not whole else "two_left" if filled else "two", why
+        return "two_rest" if len(partners) < len(wanted) else "two_left" if filled else "two", why
     return "few" if 0 < len(ways) <= MOST_LISTED else "many" if ways else "none", why

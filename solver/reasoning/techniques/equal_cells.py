@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cell, House
+from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.balancing import balance_cites, balance_told
 from cagework.solver.reasoning.cage_sums import made_of
 from cagework.solver.reasoning.elsewhere import sight, spots_of
@@ -148,8 +148,8 @@ def _as_seen(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
     inside, outside = (one, other) if one in house.cells else (other, one)
     spots = spots_of(frame, cites, house, bit.bit_length(), masks) | 1 << frame.index[inside]
     seen = spots ^ 1 << frame.index[inside] | 1 << frame.index[outside]
-    links = [link for link in (*cites.houses, *cites.cages)
-             if link not in (house, *cites.summed, *cites.taken, *cites.taken_too)]
+    groups: list[House | Cage] = [*cites.houses, *cites.cages]
+    links = [group for group in groups if group not in (house, *cites.summed, *cites.taken, *cites.taken_too)]
     by = sight(frame, links, seen, 1 << frame.index[target])
     before, either, _ = step.key.partition("+either")
     names = {name: tuple([frame.cells[cell] for cell in members(cells)])

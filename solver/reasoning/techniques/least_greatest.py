@@ -34,8 +34,8 @@ class LeastGreatest(Technique):
         **IN, **OUT, **IN_AND_OUT,
         "+rest": "All but {cell} make {least} to {most}, so {cell} is not {digits:or}.",
         "+ends": "However small or great the others are, {cell} is not {digits:or}.",
-        "+low": "{beside} {beside:is|make} at most {apart} and {across} {across:is|make} at least {away}, so {cell} "
-                "is at least {bound}.",
+        "+low": "{beside} {beside:is|make} at most {apart} and {across} {across:is|make} at least {away}, so "
+                "{cell} is at least {bound}.",
         "+high": "{beside} {beside:is|make} at least {apart} and {across} {across:is|make} at most {away}, so "
                  "{cell} is at most {bound}.",
         "+low_across": "{across} {across:is|make} at least {away}, so {cell} is at least {bound}.",
@@ -50,7 +50,8 @@ class LeastGreatest(Technique):
         cells = balance.plus + balance.minus
         masks = {cell: state.candidates[cell] for cell in cells}
         for bound in _bounds(balance, masks, open_groups(state.frame, balance)):
-            step = self.step(state, "", balance_cites(state, balance, cells), {}, removes=((bound.cell, bound.gone),))
+            cites, removes = balance_cites(state, balance, cells), ((bound.cell, bound.gone),)
+            step = self.step(state, "", cites, {}, removes=removes)
             yield self.retell(state.frame, step, state.candidates)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
@@ -120,7 +121,8 @@ def _bounds(balance: Balance, masks: Mapping[int, int], groups: Groups) -> Itera
             count = len(part) - 1
             rest = distinct_range(others, count) if others.bit_count() >= count else (0, 0)
             beside = low + rest[0], high + rest[1]
-            first, last = sign * balance.total - beside[1] + across[0], sign * balance.total - beside[0] + across[1]
+            total = sign * balance.total
+            first, last = total - beside[1] + across[0], total - beside[0] + across[1]
             mask = masks[cell]
             gone = mask & (1 << max(first - 1, 0)) - 1 | mask >> max(last, 0) << max(last, 0)
             if gone:

@@ -63,8 +63,9 @@ class PartialSum(Technique):
 
     def is_said_by(self, step: Step, after: Step) -> bool:
         """The next says more of the same cell by the same cage."""
-        return (step.cites.cages == after.cites.cages and step.key == after.key and step.key[:4] in ("less", "more")
-                and [cell for cell, _ in step.removes] == [cell for cell, _ in after.removes])
+        one_way = step.key == after.key and not step.key.startswith("both")
+        same = [cell for cell, _ in step.removes] == [cell for cell, _ in after.removes]
+        return one_way and same and step.cites.cages == after.cites.cages
 
     def whole(self, frame: Frame, step: Step) -> Step:
         """The cell has nothing beyond the bounds that the sentence names."""

@@ -20,8 +20,8 @@ class SeenByAll(Technique):
     cost = 60
     look = Scope.HOUSE
     sentences: ClassVar = {
-        "removes": "In {house}, {digit} can go only in {cells}, and {cell} sees {cells:it|them all} (by {by}), so it "
-                   "is not {digit}.",
+        "removes": "In {house}, {digit} can go only in {cells}, and {cell} sees {cells:it|them all} (by {by}), so "
+                   "it is not {digit}.",
         "ruled": "In {house}, {digit} can go only in {cells}, and {cell} sees {cells:it|them all}, so it is not "
                  "{digit}.",
     }
