@@ -100,7 +100,8 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
     ways = dict.fromkeys(way | 1 << index for index in members(gone)
                          for way in combinations_within(rest & ~(1 << index), len(open_) - 1, left - index - 1))
     wanted = [left - index - 1 for index in members(gone)]
-    partners = Digits(union_of(1 << digit - 1 for digit in wanted if 0 < digit <= frame.size and digit * 2 != left))
+    partners = Digits(union_of(1 << digit - 1 for digit in wanted
+                               if 0 < digit <= frame.size and digit * 2 != left))
     why: Why = {
         "cage": cage, "made": made_of(frame, cage, masks), "cell": frame.cells[cell], "digits": Digits(gone),
         "partners": partners,
