@@ -135,11 +135,14 @@ class _Drawing:
                 set_at, (across, down) = self.fonts.left, places.under
             yield set_at(left + across, top + down, step_number(number), NUMBER_FACE, self.look.step_number)
 
-    def edges(self) -> Iterator[Text]:
-        """The numbers of columns above, and of rows on the left."""
+    def edges(self, name: str) -> Iterator[Text]:
+        """The numbers of columns above, and of rows on the left; the picture's name where they meet."""
         size, cell = label_size(self.look), self.look.cell
         middle = (cell + self.fonts[FACE].figure_height * size) / 2
         gap = _edge_gap(self.look)
+        if name:
+            left = self.x - edge_room(self.look, self.puzzle.size, self.fonts)[0]
+            yield self.fonts.left(left, self.y - gap, name, NUMBER_FACE, size)
         for number in range(1, self.puzzle.size + 1):
             at = (number - 1) * cell
             yield self.fonts.centre(self.x + at + cell / 2, self.y - gap, str(number), FACE, size)
@@ -148,14 +151,15 @@ class _Drawing:
 
 def draw_steps(
     puzzle: Puzzle, rules: tuple[Rule, ...], known: Moment, steps: Sequence[Step], look: GridLook, fonts: Fonts,
-    x: float, y: float, *, full: bool = False, numbered: bool = False,
+    x: float, y: float, *, full: bool = False, numbered: bool = False, name: str = "",
 ) -> Group:
     """The grid before some steps, its corner at (x, y) pt, rows and columns numbered outside it (`edge_room`).
 
     Cages and houses that the steps rest on are outlined heavier, cells they conclude something of are tinted. The
     digits they place are bold, and of the notes in cells that they look at those are crossed out that they strike.
     `full` shows the notes of every open cell. Where the steps are `numbered`, and few, each cell says which one
-    concludes something of it. Where notes of the look's least size have no room there are neither.
+    concludes something of it. Where notes of the look's least size have no room there are neither. Its `name`, if
+    any, stands where the numbers of rows and columns meet.
     """
     argument = argument_of(steps)
     drawing = _Drawing(puzzle, rules, look, fonts, x, y)
@@ -166,7 +170,7 @@ def draw_steps(
     numbered = numbered and noted and len(steps) <= _MOST_NUMBERED
     cells = argument.noted(puzzle, known, full=full)
     parts: dict[str, Iterable[Mark]] = {
-        "edges": drawing.edges(),
+        "edges": drawing.edges(name),
         "houses": drawing.houses(argument),
         "digits": drawing.digits(known.placed, "sans"),
         "found": drawing.digits(argument.found, "sans-semibold", places.over[1] if numbered else 0.0),
