@@ -141,37 +141,53 @@ def _free_three(size: int, first: int, second: int, third: int, total: int) -> M
     return kept_first, kept_second, kept_third & third
 
 
-def reckoned(masks: Sequence[int], wanted: int) -> list[int] | None:
-    """Return the digits of each cell that occur in a filling with one of the totals `wanted`, where digits may
-    repeat. None where there is no filling.
+@lru_cache(maxsize=1 << 15)
+def ways(masks: Masks) -> tuple[tuple[int, Masks], ...]:
+    """Return the totals that cells of distinct digits can make, each with what every cell holds then."""
+    first, *others = masks
+    if not others:
+        return tuple([(index + 1, (1 << index,)) for index in range(first.bit_length()) if first >> index & 1])
+    found: dict[int, Masks] = {}
+    while first:
+        bit = first & -first
+        first ^= bit
+        for total, held in ways(tuple([mask & ~bit for mask in others])):
+            total += bit.bit_length()
+            known = found.get(total)
+            found[total] = (bit, *held) if known is None else (
+                known[0] | bit, *[one | other for one, other in zip(known[1:], held, strict=True)])
+    return tuple(found.items())
 
-    Totals are a set of small numbers, an int with bit n for n: one shift adds a digit to all that the first cells
+
+def reckoned(parts: Sequence[Masks], wanted: int) -> list[Masks] | None:
+    """Return the digits of each cell that occur in a filling with one of the totals `wanted`. The digits of a part
+    differ, others may repeat. None where there is no filling.
+
+    Totals are a set of small numbers, an int with bit n for n: one shift adds a number to all that the first parts
     can make.
     """
     made, stages = 1, []
-    for mask in masks:
-        stages.append(made)
+    for masks in parts:
+        table = ways(masks)
+        stages.append((table, made))
         further = 0
-        while mask:
-            bit = mask & -mask
-            mask ^= bit
-            further |= made << bit.bit_length()
+        for total, _ in table:
+            further |= made << total
         made = further
     wanted &= made
     if not wanted:
         return None
     kept = []
-    for mask, made in zip(reversed(masks), reversed(stages), strict=True):
-        before = held = 0
-        while mask:
-            bit = mask & -mask
-            mask ^= bit
-            leads = wanted >> bit.bit_length() & made
+    for table, made in reversed(stages):
+        before = 0
+        held = [0] * len(table[0][1])
+        for total, masks in table:
+            leads = wanted >> total & made
             if leads:
-                held |= bit
                 before |= leads
+                held = [one | other for one, other in zip(held, masks, strict=True)]
         wanted = before
-        kept.append(held)
+        kept.append(tuple(held))
     return kept[::-1]
 
 

@@ -214,7 +214,8 @@ def _add_total(
     elif exact and len(both) == 2 and plus:
         couples.append(propagators.couple(shape, plus, minus, one.totals[0]))
     else:
-        fact = Fact(shape.of(both), {}, totals.total(shape, plus, minus, one.totals), both)
+        added, taken = totals.parts_of(shape, plus, seen), totals.parts_of(shape, minus, seen)
+        fact = Fact(shape.of(both), {}, totals.total(shape, added, taken, one.totals), both)
         tiers[_SHORT if len(both) < 4 else LONG].append(fact)
     return [(set_of(plus), one.totals[0])] if exact and not minus else []
 
