@@ -1,4 +1,4 @@
-"""The cover, outside up: back, spine and front over one horizon, paper above and the puzzle's ground below."""
+"""The cover, outside up: back, spine and front over one horizon, paper above and the artwork's ground below."""
 
 from __future__ import annotations
 
@@ -7,9 +7,11 @@ from dataclasses import dataclass, replace
 
 from cagework.layouts.page import Box
 from cagework.solver.model import Puzzle
+from cagework.typeset.book import Illustration
 from cagework.typeset.draw.artwork import draw_artwork
 from cagework.typeset.draw.crop import crop_marks
 from cagework.typeset.draw.furniture import TRACKING
+from cagework.typeset.draw.illustration import Size, hang, size_of
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import MM, Fill, Group, Mark, Page, Text, rectangle
 from cagework.typeset.text.paragraph import SetLine, paragraphs, prose_style, set_paragraph
@@ -41,7 +43,7 @@ class CoverError(ValueError):
 class CoverMatter:
     """What stands on a cover besides the book's title, subtitle and author."""
 
-    puzzle: Puzzle
+    artwork: Puzzle | Illustration
     blurb: str
     barcode: Barcode | None
     reversed: bool
@@ -55,6 +57,7 @@ class _CoverPlan:
     setting: Setting
     flat: Flat
     matter: CoverMatter
+    bleed: float
 
     @property
     def scale(self) -> float:
@@ -92,8 +95,8 @@ def cover_page(setting: Setting, flat: Flat, bleed: float, matter: CoverMatter) 
     """The cover as one page of its trimmed size, in pt, with marks round it; `bleed` in mm. CoverError where
     something does not fit.
     """
-    plan = _CoverPlan(setting, flat, matter)
     trim, out = flat.trim, bleed * MM
+    plan = _CoverPlan(setting, flat, matter, out)
     band = rectangle(-out, plan.horizon, trim.width + 2 * out, trim.height + out - plan.horizon)
     marks: list[Mark] = [
         Fill((band,), plan.ground),
@@ -107,7 +110,7 @@ def cover_page(setting: Setting, flat: Flat, bleed: float, matter: CoverMatter) 
 
 
 def _front(plan: _CoverPlan) -> Iterator[Mark]:
-    """Author at the head, the title standing on the horizon, the puzzle below it."""
+    """Author at the head, the title standing on the horizon, the artwork below it."""
     setting, book, scale = plan.setting, plan.setting.book, plan.scale
     area = plan.above(plan.flat.front)
     top, foot = area.y, area.bottom
@@ -133,8 +136,27 @@ def _front(plan: _CoverPlan) -> Iterator[Mark]:
         yield from line.marks(area.x - 0.04 * size, foot)
         foot -= size * 1.06
     ground = plan.below(plan.flat.front)
-    yield draw_artwork(plan.matter.puzzle, min(ground.width, ground.height), plan.ground, setting.fonts,
-                       ground.x, ground.y)
+    artwork = plan.matter.artwork
+    if isinstance(artwork, Illustration):
+        yield _hung(plan, artwork, ground)
+    else:
+        side = min(ground.width, ground.height)
+        yield draw_artwork(artwork, side, plan.ground, setting.fonts, ground.x, ground.y)
+
+
+def _hung(plan: _CoverPlan, picture: Illustration, ground: Box) -> Group:
+    """A picture of a stated width on the ground, left as the title is; any other over the front's whole ground, to
+    its edges and over them, less what is too wide or too high for that at either side.
+    """
+    if picture.width:
+        size = size_of(picture, ground.width, ground.height)
+        if size is None:
+            raise CoverError("picture", "the front has no room for a picture")
+        return hang(picture, size, ground.x, ground.y)
+    front = plan.flat.front
+    size = Size(front.width + plan.bleed, plan.flat.trim.bottom + plan.bleed - plan.horizon)
+    cut = replace(picture, raster=picture.raster.cut_to(size.height / size.width))
+    return replace(hang(cut, size, front.x, plan.horizon), shows=picture)
 
 
 def _back(plan: _CoverPlan) -> Iterator[Mark]:

@@ -84,14 +84,15 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     every = [one.reading.entry for one in found if one.reading.entry]
     of_book = written if isinstance(written, dict) else {}
     pictures = {key: read_picture(top, of_book.get(key), widest, "book", key) for key in ("picture", "mark")}
-    cover = read_cover(top, written, every, complete, press)
+    cover = read_cover(top, written, every, complete, press, widest)
     shown = part.grades or (Grades(layout.grades) if layout else Grades.MARKS)
     printed = [entry for section in sections for entry in section.entries] if sections is not None else every
     known = complete and len(every) == len(found)
     index = read_index(top, written.get("index"), printed, shown) if known and isinstance(written, dict) else ()
     reading = replace(gather(top, found), folders=_folders(
         top, part, data.get("sections"), files, layout, press, own) | {
-            picture.file.parent for picture in pictures_in(pictures.values(), sections or (), own)})
+            picture.file.parent for picture in pictures_in(
+                (*pictures.values(), cover.picture if cover else None), sections or (), own)})
     if reading.failed or layout is None:
         return reading
     if sections is None:

@@ -43,7 +43,7 @@ def cover_pdf(book: Book, cover: Cover, pages: int, about: About, fonts: Fonts, 
     barcode = Barcode(book.isbn, cover.ean5, cover.magnification) if book.isbn else None
     roomy = spine >= SPINE_FOR_TEXT_MM
     titled = roomy and cover.spine_text is not False
-    matter = CoverMatter(cover.puzzle, cover.blurb, barcode, cover.reversed, titled)
+    matter = CoverMatter(cover.picture or cover.puzzle, cover.blurb, barcode, cover.reversed, titled)
     page = cover_page(Setting.of(book, fonts, words), flat, bleed, matter)
     sheet = Sheet(bleed * MM, (reach_of(bleed) + _EDGE) * MM)
     return CoverFile(pdf_bytes((page,), (), about, fonts, sheet), page, sheet, (2 * width + spine, height), spine,
