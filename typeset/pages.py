@@ -303,11 +303,19 @@ def _runs(plans: Sequence[Slots]) -> list[tuple[Slots, range]]:
     return runs
 
 
-def _answer_plan(setting: Setting, room: Box, entry: Entry) -> Slots:
-    """The smallest slots that hold an answer in digits no smaller than the layout's least sums, or the largest."""
+def _answer_plans(setting: Setting, room: Box, entries: Sequence[Entry]) -> list[Slots]:
+    """For each answer the smallest slots that hold it in digits no smaller than the layout's least sums, or the
+    largest; for all of one size alike where that takes fewer pages than slots that change from one to the next.
+    """
     plans, least = roomier(setting.layout.answers), setting.layout.type.label
-    return next((plan for plan in plans
-                 if slots.holds_answer(setting, _first(room, plan), entry, least)), plans[-1])
+    own = [next((number for number, plan in enumerate(plans)
+                 if slots.holds_answer(setting, _first(room, plan), entry, least)), len(plans) - 1)
+           for entry in entries]
+    most: dict[int, int] = {}
+    for entry, number in zip(entries, own, strict=True):
+        most[entry.puzzle.size] = max(number, most.get(entry.puzzle.size, 0))
+    alike = [most[entry.puzzle.size] for entry in entries]
+    return min(([plans[number] for number in each] for each in (own, alike)), key=lambda kept: len(_runs(kept)))
 
 
 def answer_pages(
@@ -330,7 +338,7 @@ def answer_pages(
 
     return [
         PlannedPage(_answer_anchors(name, entries, run), setting.words.answers, partial(draw, plan, run))
-        for plan, run in _runs([_answer_plan(setting, room, entry) for entry in entries])
+        for plan, run in _runs(_answer_plans(setting, room, entries))
     ]
 
 

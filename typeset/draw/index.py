@@ -87,11 +87,14 @@ def index_pieces(setting: Setting, width: float) -> tuple[tuple[Piece, ...], dic
                 before = size * 0.8 if number else 0.0
                 pieces.append(_name(setting, group.name, width, before))
             last = None
-            for row in group.rows:
+            together = {0, len(group.rows) - 2}       # no row stands alone in a column, away from its group
+            for place, row in enumerate(group.rows):
                 parted = not group.name and last is not None and initial(row.label) != last
                 last = initial(row.label)
                 targets[len(pieces)] = row.target
-                pieces.append(_row(setting, row, width, size * 0.8 if parted else 0.0))
+                piece = _row(setting, row, width, size * 0.8 if parted else 0.0)
+                keep = place in together and place + 1 < len(group.rows)
+                pieces.append(replace(piece, block=replace(piece.block, keep=keep)))
     return tuple(pieces), targets
 
 

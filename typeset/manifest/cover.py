@@ -46,8 +46,8 @@ def read_cover(
     top: Notes, book: object, entries: Sequence[Entry], complete: bool, press: PressSettings, widest: float,
 ) -> Cover | None:
     """The cover, where `book` (as written) has one and there is a puzzle for it; faults go to `top`. `complete`
-    says that every puzzle is among `entries`, and a page is `widest` mm wide. What single keys got wrong has been reported and stands at its
-    default.
+    says that every puzzle is among `entries`; a page is `widest` mm wide. What single keys got wrong has been
+    reported and stands at its default.
     """
     written = book.get("cover") if isinstance(book, dict) else None
     if not isinstance(book, dict) or not isinstance(written, dict):
