@@ -15,6 +15,8 @@ from cagework.typeset.words.filing import filing_key, initial, inverted
 
 _EMS = 16
 """The least width of a column, in ems of its type: names of some thirty letters stand on a line."""
+_AT_END = 5
+"""Rows at the end of an index that stand together."""
 _TURNED = 1.2
 """How far turnover lines are set in, in ems."""
 
@@ -95,6 +97,9 @@ def index_pieces(setting: Setting, width: float) -> tuple[tuple[Piece, ...], dic
                 piece = _row(setting, row, width, size * 0.8 if parted else 0.0)
                 keep = place in together and place + 1 < len(group.rows)
                 pieces.append(replace(piece, block=replace(piece.block, keep=keep)))
+    # The last page has no fewer lines than any other that runs on.
+    rest = [replace(piece, block=replace(piece.block, keep=True)) for piece in pieces[-_AT_END:-1]]
+    pieces[-_AT_END:-1] = rest
     return tuple(pieces), targets
 
 
