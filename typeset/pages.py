@@ -18,7 +18,7 @@ from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
 from cagework.typeset.book import AnswersAt, Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
-from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
+from cagework.typeset.draw.column import Piece, draw_column, end_together, heading, paragraph
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_CELL
 from cagework.typeset.draw.grid_sizes import Allotted, allot
@@ -154,16 +154,10 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
 
 def hint_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
     """The first hints for some puzzles."""
-    def pieces(width: float) -> tuple[Piece, ...]:
-        sets = [memory.kept(f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
-                            lambda one=one: worked.hint_pieces(setting, (one,), width))  # type: ignore[misc]
-                for one in works]
-        if len(sets) > 1 and sum(piece.block.lines for piece in sets[-1]) < _LEAST_LINES:
-            *others, end = sets[-2]     # the last page has more than these few lines
-            sets[-2] = (*others, replace(end, block=replace(end.block, keep=True)))
-        return tuple(piece for kept in sets for piece in kept)
-
-    return _narrow_columns(setting, "hints", setting.words.hints, pieces)
+    return _narrow_columns(setting, "hints", setting.words.hints, lambda width: end_together([
+        piece for one in works for piece in memory.kept(
+            f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
+            lambda one=one: worked.hint_pieces(setting, (one,), width))]))  # type: ignore[misc]
 
 
 def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) -> list[PlannedPage]:

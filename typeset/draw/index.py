@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from cagework.typeset.book import Entry, IndexBy, rows_of
-from cagework.typeset.draw.column import Piece, heading, solid
+from cagework.typeset.draw.column import Piece, end_together, heading, solid
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
 from cagework.typeset.marks import MM, Mark, Tag
 from cagework.typeset.text.paragraph import Style, set_paragraph
@@ -15,8 +15,6 @@ from cagework.typeset.words.filing import filing_key, initial, inverted
 
 _EMS = 16
 """The least width of a column, in ems of its type: names of some thirty letters stand on a line."""
-_AT_END = 5
-"""Rows at the end of an index that stand together."""
 _TURNED = 1.2
 """How far turnover lines are set in, in ems."""
 
@@ -97,10 +95,7 @@ def index_pieces(setting: Setting, width: float) -> tuple[tuple[Piece, ...], dic
                 piece = _row(setting, row, width, size * 0.8 if parted else 0.0)
                 keep = place in together and place + 1 < len(group.rows)
                 pieces.append(replace(piece, block=replace(piece.block, keep=keep)))
-    # The last page has no fewer lines than any other that runs on.
-    rest = [replace(piece, block=replace(piece.block, keep=True)) for piece in pieces[-_AT_END:-1]]
-    pieces[-_AT_END:-1] = rest
-    return tuple(pieces), targets
+    return end_together(pieces), targets
 
 
 def _name(setting: Setting, name: str, width: float, before: float) -> Piece:
