@@ -17,7 +17,7 @@ from datetime import datetime
 from functools import partial
 from itertools import chain
 
-from pypdf import PdfReader, PdfWriter
+from pypdf import PdfWriter
 from pypdf.generic import (
     ArrayObject,
     ByteStringObject,
@@ -35,6 +35,7 @@ from reportlab.pdfgen.canvas import Canvas
 from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.marks import Bookmark, Link, Page, Sheet
 from cagework.typeset.raster import Raster
+from cagework.typeset.reader.parsing import Reader
 from cagework.typeset.spot import SpotInk
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.dates import UNDATED
@@ -102,7 +103,7 @@ def pdf_bytes(
         _pack(canvas)
     canvas.save()
     del canvas, letters     # as large as the file, and no longer needed
-    with PdfReader(buffer) as reader:
+    with Reader(buffer.getvalue()) as reader:
         writer = PdfWriter(clone_from=reader)
     _add_plates(writer, spots)
     if sheet is None:
