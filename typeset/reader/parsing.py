@@ -1,4 +1,4 @@
-"""A PDF's objects from its bytes: dictionaries and arrays of the usual kind cut up here, in a twentieth of the time
+"""A PDF's objects from its bytes: dictionaries and arrays of the usual kind cut up here, in a fifth of the time
 that pypdf takes, which goes through a file byte by byte; all else, and all that is damaged, by pypdf.
 """
 
@@ -85,7 +85,7 @@ class Reader(PdfReader):
         top: list[Any] = []
         items, around = top, []
         while (token := _TOKEN.match(data, at)) is not None:
-            at, kind = token.end(), token.lastindex
+            at, kind = token.end(), token.lastindex or 0
             if kind == _NAME:
                 word = token[_NAME]
                 name = names.get(word)
@@ -122,10 +122,10 @@ class Reader(PdfReader):
 
     def _stream(self, top: ArrayObject | DictionaryObject, at: int) -> PdfObject | None:
         """A stream by its dictionary and where its bytes begin; None where these are not as it says."""
-        length = follow(top.get("/Length")) if isinstance(top, DictionaryObject) else None
-        if not (isinstance(length, int) and 0 <= length < _LARGE):
+        if not isinstance(top, DictionaryObject):
             return None
-        if not _AFTER.match(self._bytes, at + length):
+        length = follow(top.get("/Length"))
+        if not (isinstance(length, int) and 0 <= length < _LARGE and _AFTER.match(self._bytes, at + length)):
             return None
         return StreamObject.initialize_from_dictionary({**top, "__streamdata__": self._bytes[at:at + length]})
 

@@ -124,11 +124,26 @@ class _Tree:
         element = _named({"/Type": NameObject("/StructElem"), "/S": NameObject(f"/{tag}"), "/P": self._document,
                           "/Pg": page.indirect_reference, "/K": kid})
         if alt:
-            element[NameObject("/Alt")] = TextStringObject(alt)
+            element[NameObject("/Alt")] = _Said(alt)
         if extent:
             box = ArrayObject(FloatObject(round(edge, 3)) for edge in extent)
             element[NameObject("/A")] = _named({"/O": NameObject("/Layout"), "/BBox": box})
         return self._writer._add_object(element)
+
+
+class _Said(TextStringObject):
+    """A string that may be long: written as pypdf does, but not letter by letter."""
+
+    def write_to_stream(self, stream: Any) -> None:
+        """Write it, all but letters, figures and blanks as their codes."""
+        data = self.get_encoded_bytes()
+        for code in sorted(set(data) - _PLAIN, key=lambda code: code != _BACKSLASH):
+            data = data.replace(bytes((code,)), b"\\%03o" % code)
+        stream.write(b"(%b)" % data)
+
+
+_PLAIN = frozenset(code for code in range(128) if chr(code).isalnum()) | {32}
+_BACKSLASH = ord("\\")
 
 
 def _is_whole(item: IndirectObject) -> bool:
