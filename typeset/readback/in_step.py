@@ -8,7 +8,7 @@ from operator import sub
 
 from cagework.typeset.marks import Dash, Fill, Leaf, Line, Mark, Outline, Picture, Point, Ring, Text, flatten
 from cagework.typeset.readback.illustrations import shows
-from cagework.typeset.readback.lettering import Lettering
+from cagework.typeset.readback.lettering import LaidRun, Lettering
 from cagework.typeset.readback.page_content import TextRun, run_of
 from cagework.typeset.readback.painted import SAME_INK, SECOND, Looks, Plate
 from cagework.typeset.readback.sides import CAPS
@@ -83,6 +83,8 @@ class _Steps:
         if mark.angle:
             return self._turned(mark, "".join(laid.said))
         x, done, letters = mark.x, 0, len(laid.said)
+        if letters == 1:
+            return self._letter(mark, laid)
         while done < letters:
             order = self._at
             paint = self._next(PaintKind.TEXT, _wanted(mark))
@@ -101,6 +103,21 @@ class _Steps:
                 return False
             done += many
         return True
+
+    def _letter(self, mark: Text, laid: LaidRun) -> bool:
+        """The same for a lone letter: most are notes, sums and digits."""
+        order = self._at
+        paint = self._next(PaintKind.TEXT, _wanted(mark))
+        if paint is None or abs((paint.size or 0.0) - mark.size) > _SAME_WEIGHT:
+            return False
+        run = self._runs.get(order) or run_of(paint, self._trim, order)
+        if len(run.said) != 1 or run.said[0] != laid.said[0] or not run.level:
+            return False
+        x, start, end = mark.x, laid.starts[0], laid.ends[0] + mark.tracking
+        return (-_NEAR <= run.base - mark.y <= _NEAR
+                and self._lettering.same_face(mark.face, run.said[0]) is not False
+                and _whole_text(paint, mark.tracking)
+                and -_ENDS <= run.starts[0] - start - x <= _ENDS and -_ENDS <= run.ends[-1] - end - x <= _ENDS)
 
     def _turned(self, mark: Text, said: str) -> bool:
         paint = self._next(PaintKind.TEXT, _wanted(mark))

@@ -33,6 +33,7 @@ from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_rou
 from cagework.typeset.reader.graphics_state import GraphicsState
 from cagework.typeset.reader.keys import each, look, numbers
 from cagework.typeset.reader.operations import KNOWN, Operation
+from cagework.typeset.reader.paint import made
 from cagework.typeset.reader.painting import Ring, filled, graded, pictured, spelled, stroked
 from cagework.typeset.reader.path import DrawnPath
 from cagework.typeset.reader.phrases import PATH, RECTANGLE, TEXT
@@ -304,8 +305,14 @@ class _Stream:
 
     def _line_of_text(self, _name: str, operands: Any) -> None:
         x, y, parts = operands
-        self._letters.begin(Matrix(1.0, 0.0, 0.0, 1.0, x, y))
-        self._show("TJ", (parts,))
+        state, letters, walk = self._state, self._letters, self._walker
+        letters.begin(made(Matrix, (1.0, 0.0, 0.0, 1.0, x, y)))
+        if not letters.sets_plainly(state):
+            self._show("TJ", (parts,))
+            return
+        for paint in letters.plain(x, y, parts, state):
+            walk.budget.set_letters(len(paint.chars))
+            walk.add(paint, state.clip)
 
     def _place_text(self, name: str, operands: Any) -> None:
         match name:
