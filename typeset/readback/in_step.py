@@ -134,7 +134,7 @@ class _Steps:
         if paint is None or len(paint.rings) != len(mark.rings):
             return False
         if len(mark.rings) == 1 and paint.weight is not None:     # an upright rectangle, from whichever corner
-            return self._boxed(mark.rings[0], paint)
+            return self._boxed(mark.rings[0], paint) and _shows(paint, 0.0)
         for wanted, found in zip(mark.rings, paint.rings, strict=True):
             closed = len(found) == len(wanted) + 1
             if not (closed or len(found) == len(wanted)) or not self._along(wanted, found):
@@ -157,11 +157,16 @@ class _Steps:
 
     def _boxed(self, wanted: Ring, paint: Paint) -> bool:
         """Whether an upright rectangle is painted, and the whole of it."""
-        box = box_round(paint.rings[0]) if paint.cut else paint.box
-        left, top, right, bottom = box_round(wanted)        # y down
-        return (len(wanted) == 4 and short_side(wanted, Rectangle(left, top, right, bottom)) is not None
-                and self._along(((left, top), (right, bottom)), ((box.left, box.top), (box.right, box.low)))
-                and _shows(paint, 0.0))
+        if len(wanted) != 4:
+            return False
+        (left, top), (right, second), (third, bottom), (last, fourth) = wanted
+        if (second, third, last, fourth) != (top, right, left, bottom) or right <= left or bottom <= top:
+            left, top, right, bottom = box_round(wanted)        # y down
+        found = box_round(paint.rings[0]) if paint.cut else paint.box
+        across, down = self._trim.left, self._trim.top
+        return (short_side(wanted, Rectangle(left, top, right, bottom)) is not None
+                and -_NEAR <= found[0] - across - left <= _NEAR and -_NEAR <= down - found[3] - top <= _NEAR
+                and -_NEAR <= found[2] - across - right <= _NEAR and -_NEAR <= down - found[1] - bottom <= _NEAR)
 
     def _along(self, wanted: Sequence[Point], found: Sequence[Point]) -> bool:
         """Whether corners lie where they should, in their order."""

@@ -86,6 +86,7 @@ class _Stream:
         self._devices: Mapping[str, Space] = _DEVICES
         if look(resources, "/ColorSpace") is not None:
             self._devices = {name: device_space(space, resources) for name, space in _DEVICES.items()}
+        self._colours: dict[tuple[Any, ...], Colour] = {}
         self._stack: list[GraphicsState] = []
         self._path = DrawnPath()
         self._letters = TextObject()
@@ -172,7 +173,11 @@ class _Stream:
                 else:
                     colour = self._checked(Colour(space, tuple(map(float, operands))))
             case device:
-                colour = self._checked(Colour(self._devices[device], tuple(map(float, operands))))
+                given = device, *operands
+                if given not in self._colours:
+                    self._colours[given] = self._checked(
+                        Colour(self._devices[device], tuple(map(float, operands))))
+                colour = self._colours[given]
         if name.isupper():
             self._state.stroke = colour
         else:
