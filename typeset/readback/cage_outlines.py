@@ -131,7 +131,8 @@ def _cages(area: GridArea, wanted: Expected, lines: _Lines) -> Iterator[tuple[Ce
         row, col, word = side
         if (row, col) in area.patches and (row, col) not in wanted.sums:    # a sum's patch lies over its outline
             dashes = [dash for dash in dashes if not _buried(area, Cell(row, col), word, dash)]
-        share = _covered(dashes)
+        whole = len(dashes) == 1 and dashes[0][0] <= _ASKED[0] and dashes[0][1] >= _ASKED[1]
+        share = 1.0 if whole else _covered(dashes)
         if share < _DRAWN if side in due else share > _BARE:
             amiss[side] = share
     if not amiss:

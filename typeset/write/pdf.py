@@ -194,6 +194,7 @@ class _Letters:
     def __init__(self, canvas: Canvas, fonts: Fonts) -> None:
         self._doc = canvas._doc  # type: ignore[attr-defined]  # private, as above
         self._fonts = fonts
+        self._known: dict[tuple[str, str], str] = {}
 
     def encoded(self, text: str) -> str:
         """A page's content with every letter as its code. ASCII stands for itself in a face's first subset."""
@@ -204,9 +205,17 @@ class _Letters:
     def _codes(self, found: re.Match[str]) -> str:
         """Letters outside ASCII, in whichever subsets of their face have them; then back to the first."""
         before = found.string.rfind(FACE_MARK, 0, found.start())
-        face, size = found.string[before + len(FACE_MARK):].split(" ", 2)[:2]
+        end = found.string.index(" ", found.string.index(" ", before) + 1)
+        chosen = found.string[before + len(FACE_MARK):end]
+        known = self._known.get((chosen, found[0]))
+        if known is None:
+            face, size = chosen.split(" ")
+            known = self._known[chosen, found[0]] = self._in_subsets(face, size, found[0])
+        return known
+
+    def _in_subsets(self, face: str, size: str, text: str) -> str:
         out, current = "", 0
-        for subset, codes in _font(self._fonts, face).splitString(found[0], self._doc):
+        for subset, codes in _font(self._fonts, face).splitString(text, self._doc):
             if subset != current:
                 out += f")]TJ {self._subset(face, subset)} {size} Tf [("
                 current = subset
