@@ -132,11 +132,12 @@ class Reader(PdfReader):
 
 def _dictionary(items: list[Any]) -> DictionaryObject | None:
     """A dictionary by its keys and values; None where it is none, or has a key twice."""
-    made = DictionaryObject()
-    made.update(zip(items[::2], items[1::2], strict=False))
-    if 2 * len(made) != len(items) or not all(isinstance(key, NameObject) for key in made):
+    keys = items[::2]
+    if len(items) % 2 or not all(isinstance(key, NameObject) for key in keys):
         return None
-    return made
+    made = DictionaryObject()
+    made.update(zip(keys, items[1::2], strict=True))
+    return made if len(made) == len(keys) else None
 
 
 def _text(literal: bytes) -> PdfObject:
