@@ -19,7 +19,7 @@ from enum import StrEnum
 from cagework.solver.bitset import members
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.recheck import obeys
-from cagework.solver.search.kernel import Kernel, stated, with_remainders, with_whole_houses
+from cagework.solver.search.kernel import Kernel, stated, with_pairs, with_remainders, with_whole_houses
 from cagework.solver.search.propagate import propagate
 from cagework.solver.search.rule_of_45 import most_cells
 
@@ -123,7 +123,7 @@ class _Search:
     ) -> None:
         """Set the budgets going."""
         self.puzzle = puzzle
-        self.kernel: Kernel = stated(puzzle)
+        self.kernel: Kernel = with_pairs(stated(puzzle))
         self.shape = self.kernel.ground.fields
         self.wanted = wanted
         self.limit = sys.maxsize if nodes is None else nodes

@@ -152,6 +152,22 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known), inner)
 
 
+def with_pairs(facts: Kernel) -> Kernel:
+    """What a puzzle states, with cages of two cells held to what pairs say of the two."""
+    relations, totals = facts.ground.relations, dict(facts.sums)
+    if not relations:
+        return facts
+    couples = []
+    for couple in facts.couples:
+        first, second = couple.cells
+        for other, forbidden in relations.get(first, ()):
+            if other == second:
+                fits = propagators.partnered(forbidden, totals[1 << first | 1 << second])
+                couple = couple._replace(unlike=couple.unlike & fits)
+        couples.append(couple)
+    return replace(facts, couples=couples)
+
+
 def with_whole_houses(facts: Kernel) -> Kernel:
     """The facts with what houses say together with the sums that lie inside."""
     base, shape = facts.ground, facts.ground.fields

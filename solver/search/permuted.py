@@ -1,7 +1,7 @@
 """Whole houses: every digit once, and the sums that lie inside, all at the same time.
 
-A set of sets of digits is an int, with bit s for the set whose mask is s, as in `support`. The cells of a house are
-filled one by one, those of a sum together: how much the digits so far make is then known where a sum ends.
+A set of sets of digits is an int, with bit s for the set whose mask is s, as in `support`. The cells of a house
+are filled one by one, those of a sum together: how much the digits so far make is then known where a sum ends.
 """
 
 from __future__ import annotations
