@@ -1,24 +1,30 @@
-"""Fill columns with blocks: no widows, no orphans, no heading left behind. Any one unit of length serves."""
+"""Blocks of running matter, and where a column of them may end: no widows, no orphans, no heading left behind."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from copy import copy
+from dataclasses import dataclass
+from itertools import accumulate
+from math import ceil, floor
 from typing import NamedTuple
 
-_HALVINGS = 12
-"""How often the height of level columns is halved: to a four-thousandth of a page."""
 _LEAST = 2
 """Fewest lines of a divided paragraph on either side of the division."""
+_HAIR = 1e-6
+"""Lines by which lengths may differ that are the same but for rounding."""
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
     """A thing of `lines` lines of `leading` each that a column may divide between lines.
 
-    A figure is one line as high as itself. `before` is white above it, dropped at the head of a column;
+    A figure is one line as high as itself. `before` is white above it, dropped at the head of a column; where that
+    levels columns it is wider by up to `gives` lines, and where nothing else does by up to `most`.
     `keep` holds it, or the end of it, to the start of the next block. One that is `wide` stands across all columns
-    of a page. A figure that `floats` may wait for the head of the next column while the paragraph after it begins.
+    of a page. A figure that `floats` may wait for the head of the next column, or a wide one for the next page,
+    while the paragraph after it begins, and may begin the column after the paragraph that is kept to it.
     One that is `whole` is not divided, unless it is higher than a column.
     """
 
@@ -29,6 +35,8 @@ class Block:
     wide: bool = False
     floats: bool = False
     whole: bool = False
+    gives: int = 0
+    most: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,205 +57,183 @@ class Spot(NamedTuple):
     held: int | None = None
 
 
+class End(NamedTuple):
+    """An end of a column: where the next goes on, how deep this is in lines, and how many lines its spaces give,
+    and at the most.
+    """
+
+    after: Spot
+    depth: float
+    gives: int = 0
+    most: int = 0
+
+
 Column = tuple[Placed, ...]
 Band = tuple[Column, ...]
 """Columns side by side, or one that is across them all: the only block in it is wide."""
+Filled = tuple[tuple[Band, ...], ...]
+"""Pages of bands, one under the other."""
 
 
-def fill(blocks: Sequence[Block], room: float) -> tuple[Column, ...]:
-    """The columns, each of height `room`, that hold all blocks in order.
+class Run:
+    """Blocks that follow one another in columns. Lengths that go in and come out are in lines of `unit` each."""
 
-    A block that is higher than a whole column overflows it, alone.
-    """
-    columns: list[Column] = []
-    at = Spot(0, 0)
-    while at.held is not None or at.block < len(blocks):
-        column, at = _fill_one(blocks, at, room)
-        columns.append(column)
-    return tuple(columns)
+    def __init__(self, blocks: Sequence[Block], unit: float) -> None:
+        self.blocks, self.unit = blocks, unit
+        self._lead = [round(block.leading / unit, 6) for block in blocks]
+        self._before = [round(block.before / unit, 6) for block in blocks]
+        self._high = [block.lines * lead for block, lead in zip(blocks, self._lead, strict=True)]
+        self._feet = list(accumulate(map(float.__add__, self._before, self._high)))
+        self._given = list(accumulate([block.gives for block in blocks], initial=0))
+        self._most = list(accumulate([block.most for block in blocks], initial=0))
+        self._count = len(blocks)
 
+    def upto(self, count: int) -> Run:
+        """The run that ends before a block."""
+        shorter = copy(self)
+        shorter._count = count
+        return shorter
 
-def fill_pages(
-    blocks: Sequence[Block], room: float, columns: int, taken: float = 0.0,
-) -> tuple[tuple[Band, ...], ...]:
-    """The pages, each of height `room` and so many columns, that hold all blocks in order: bands, one under the
-    other, wide blocks between them. `y` counts from the page's top, of which the first page has `taken` filled.
+    @property
+    def stop(self) -> Spot:
+        """Where nothing is left."""
+        return Spot(self._count, 0)
 
-    What is before a wide block on its page stands in columns of about the same height. A wide block that must go
-    on to the next page leaves white behind.
-    """
-    pages = _Pages(blocks, room, columns, taken)
-    at = Spot(0, 0)
-    while at.held is not None or at.block < len(blocks):
-        wide = next((number for number in range(at.block, len(blocks)) if blocks[number].wide), len(blocks))
-        at = pages.narrow(at, wide) if at.held is not None or at.block < wide else pages.across(wide)
-    return tuple(map(tuple, pages.done if pages.done[-1] else pages.done[:-1]))
+    def height(self, block: int) -> float:
+        """How high a block is with the white over it."""
+        return self._before[block] + self._high[block]
 
+    def before(self, block: int) -> float:
+        """The white over a block."""
+        return self._before[block]
 
-class _Pages:
-    """Pages under way."""
+    def lead(self, block: int) -> float:
+        """How high the start of a block is that is never parted from what is before it; 0 past the last."""
+        if block >= len(self.blocks):
+            return 0.0
+        return self._before[block] + min(self.blocks[block].lines, _LEAST) * self._lead[block]
 
-    def __init__(self, blocks: Sequence[Block], room: float, columns: int, taken: float) -> None:
-        self._blocks, self._room, self._columns = blocks, room, columns
-        self.done: list[list[Band]] = [[]]
-        self._y = taken
-
-    def narrow(self, at: Spot, wide: int) -> Spot:
-        """Set the blocks before a wide one, or of them what this page has room for; where to go on."""
-        last = wide == len(self._blocks)
-        kept = wide
-        while not last and kept > at.block and self._blocks[kept - 1].keep:
-            kept -= 1
-        if kept == at.block and at.held is None and not last:       # all that is left belongs to the wide block
-            kept = wide
-            if self._y + sum(map(self._height, range(at.block, wide + 1))) > self._room:
-                self._turn()
-        run = self._blocks[:kept]
-        band, after = self._band(run, at, self._room - self._y)
-        if not band:
-            self._turn()
-            return at
-        done = after.block == kept and after.held is None
-        if done and not last:
-            band = self._level(run, at, band)
-        self._put(band, max(map(self._foot, band)))
-        if not done:
-            self._turn()
-        return after
-
-    def across(self, wide: int) -> Spot:
-        """Set a wide block, with the first lines of what it is kept with."""
-        follows = self._blocks[wide + 1:wide + 2] if self._blocks[wide].keep else ()
-        more = sum(one.before + min(one.lines, _LEAST) * one.leading for one in follows)
-        if self._y + self._height(wide) + more > self._room:
-            self._turn()
-        top = self._blocks[wide].before if self._y else 0.0
-        self._put(((Placed(wide, 0, 1, top),),), top + self._blocks[wide].leading)
-        return Spot(wide + 1, 0)
-
-    def _height(self, number: int) -> float:
-        block = self._blocks[number]
-        return block.before + block.lines * block.leading
-
-    def _foot(self, column: Column) -> float:
+    def foot(self, column: Column) -> float:
+        """Where a column ends, below the top that its places count from."""
         last = column[-1]
-        return last.y + (last.last - last.first) * self._blocks[last.block].leading
+        return last.y / self.unit + (last.last - last.first) * self._lead[last.block]
 
-    def _put(self, band: Band, height: float) -> None:
-        self.done[-1].append(tuple([_lowered(column, self._y) for column in band]))
-        self._y += height
+    def rest(self, at: Spot) -> float:
+        """How high all is from a spot on, in one column."""
+        return self._offset(at) + self._feet[self._count - 1] if self._count else 0.0
 
-    def _turn(self) -> None:
-        """Go on to the next page, if anything stands on this."""
-        if self._y:
-            self.done.append([])
-            self._y = 0.0
-
-    def _band(self, run: Sequence[Block], at: Spot, room: float) -> tuple[Band, Spot]:
-        """As many columns as there are, of a height, or fewer that hold all of a run, and where to go on; none
-        where there is no room under what stands on the page already.
+    def ends(self, at: Spot, room: float, low: float = 0.0) -> list[End]:
+        """Where a column that begins at a spot may end, the fullest last: no deeper than `room`, and no less than
+        `low` where it can be; where no such end keeps together what is kept, one that does not; where not even the
+        first block has room, that overflows.
         """
-        band: list[Column] = []
-        lead = run[at.block if at.held is None else at.held].before if self._y else 0.0
-        while (at.held is not None or at.block < len(run)) and len(band) < self._columns:
-            column, after = _fill_one(run, at, room - lead, forced=not self._y)
-            if not column:
+        found = self._ends(at, room, low, strict=True)
+        if not found and low > 0:
+            found = self._ends(at, room, 0.0, strict=True)[-1:]
+        return found or self._ends(at, room, 0.0, strict=False)[-1:] or [self._forced(at, room)]
+
+    def fits(self, at: Spot, room: float) -> bool:
+        """Whether any end is no higher than `room`."""
+        return bool(self._ends(at, room, 0.0, strict=True))
+
+    def _offset(self, at: Spot) -> float:
+        """What turns the foot of a block as it were in one endless column into its foot in one that begins at a
+        spot.
+        """
+        begun = at.line * self._lead[at.block] if at.block < self._count else 0.0
+        over = self._feet[at.block - 1] if at.block else 0.0
+        if at.held is not None:
+            return self._high[at.held] - over - begun
+        return -over - begun - (self._before[at.block] if at.block < self._count else 0.0)
+
+    def _ends(self, at: Spot, room: float, low: float, *, strict: bool) -> list[End]:
+        blocks, room = self.blocks, room + _HAIR
+        offset, late = self._offset(at), None
+        begun = min(at.block + (at.held is None), self._count)
+        given, most = self._given[begun], self._most[begun]
+        found: list[End] = []
+        if at.held is not None:
+            if self._high[at.held] > room:
+                return []
+            if low <= self._high[at.held] + _HAIR:
+                found.append(End(Spot(at.block, at.line), self._high[at.held]))
+        number = bisect_left(self._feet, low - offset - _HAIR, at.block, self._count)
+        while number < self._count:
+            block, foot = blocks[number], offset + self._feet[number]
+            if block.lines == 1:
+                if late is not None:
+                    break
+                if foot > room:
+                    if not block.floats or (number == at.block and at.held is None):
+                        break
+                    late, offset = number, offset - self.height(number)
+                    given, most = given + block.gives, most + block.most
+                    number += 1
+                    continue
+            gives, may = max(0, self._given[number + 1] - given), max(0, self._most[number + 1] - most)
+            if block.lines > 1 and not block.whole:
+                top = foot - self._high[number]
+                found += [End(Spot(number, line, late), top + line * self._lead[number], gives, may)
+                          for line in self._divisions(number, at, low - top, room - top)]
+            if foot > room:
                 break
-            band.append(_lowered(column, lead))
-            at = after
-        return tuple(band), at
+            if not strict or self._parts(number):
+                found.append(End(Spot(number + 1, 0, late), foot, gives, may))
+            number += 1
+        return found
 
-    def _level(self, run: Sequence[Block], at: Spot, band: Band) -> Band:
-        """The same as lowest columns."""
-        high, low = max(map(self._foot, band)), 0.0
-        for _ in range(_HALVINGS):
-            middle = (low + high) / 2
-            tried, after = self._band(run, at, middle)
-            if tried and after == (len(run), 0, None) and max(map(self._foot, tried)) <= middle:
-                band, high = tried, middle
-            else:
-                low = middle
-        return band
+    def _divisions(self, number: int, at: Spot, low: float, room: float) -> range:
+        """After how many lines of a paragraph a column that begins at a spot may end, given the least and the most
+        room there is below the paragraph's top.
+        """
+        lead, lines = self._lead[number], self.blocks[number].lines
+        first = _LEAST + (at.line if number == at.block else 0)
+        return range(max(first, ceil((low - _HAIR) / lead)), min(lines - _LEAST, floor(room / lead)) + 1)
 
+    def _parts(self, number: int) -> bool:
+        """Whether a column may end after a block."""
+        return (not self.blocks[number].keep or number + 1 == self._count or self.blocks[number + 1].floats)
 
-def _fill_one(blocks: Sequence[Block], at: Spot, room: float, *, forced: bool = True) -> tuple[Column, Spot]:
-    """One column, and where to go on; where it holds not even the first block it is empty, or where `forced` that
-    block overflows.
-    """
-    placed: list[Placed] = []
-    block, line, held = at.block, at.line, None
-    if at.held is not None:
-        if blocks[at.held].leading > room and not forced:
-            return (), at
-        placed.append(Placed(at.held, 0, 1, 0.0))
-    while block < len(blocks):
-        this = blocks[block]
-        top = _foot(blocks, placed) + this.before if placed else 0.0
-        count = 0 if held is not None and this.lines == 1 else _lines_that_fit(this, line, room - top)
-        if count:
-            placed.append(Placed(block, line, line + count, top))
-            if line + count < this.lines:
-                return tuple(placed), Spot(block, line + count, held)
-        elif this.floats and placed and held is None:
-            held = block
-        else:
-            break
-        block, line = block + 1, 0
-    if block < len(blocks):
-        _let_go(blocks, placed, forced)
-    if placed:
-        return tuple(placed), _after(blocks, placed[-1], at, held)
-    if not forced:
-        return (), at
-    last = _forced(blocks[block], line, room)
-    return (Placed(block, line, last, 0.0),), _after(blocks, Placed(block, line, last, 0.0), at, None)
+    def _forced(self, at: Spot, room: float) -> End:
+        """The end of a column whose first block has no room."""
+        if at.held is not None:
+            return End(Spot(at.block, at.line), room)
+        block = self.blocks[at.block]
+        line = at.line + max(1, floor(room / self._lead[at.block] + _HAIR))
+        return End(Spot(at.block + 1, 0) if line >= block.lines else Spot(at.block, line), room)
 
+    def column(self, at: Spot, after: Spot, extra: int = 0) -> Column:
+        """The column between two spots, its spaces wider by so many lines in all: evenly, those that give them."""
+        parts = list(self._between(at, after))
+        given = [place for place, (number, _, _) in enumerate(parts) if place
+                 for _ in range(self.blocks[number].gives)]
+        more = [place for place, (number, _, _) in enumerate(parts) if place
+                for _ in range(self.blocks[number].most - self.blocks[number].gives)]
+        easily = min(extra, len(given))
+        wider = [*_evenly(given, easily), *_evenly(more, extra - easily)]
+        placed: list[Placed] = []
+        y = 0.0
+        for place, (number, first, last) in enumerate(parts):
+            y += (self._before[number] if place else 0.0) + wider.count(place)
+            placed.append(Placed(number, first, last, y * self.unit))
+            y += (last - first) * self._lead[number]
+        return tuple(placed)
 
-def _lowered(column: Column, by: float) -> Column:
-    """The column as much lower down."""
-    return tuple([Placed(part.block, part.first, part.last, part.y + by) for part in column]) if by else column
-
-
-def _foot(blocks: Sequence[Block], placed: Sequence[Placed]) -> float:
-    """Where what is placed last ends."""
-    last = placed[-1]
-    return last.y + (last.last - last.first) * blocks[last.block].leading
+    def _between(self, at: Spot, after: Spot) -> Iterator[tuple[int, int, int]]:
+        """The parts of a column between two spots: block, first line, last line."""
+        if at.held is not None:
+            yield at.held, 0, 1
+        line = at.line
+        for number in range(at.block, min(after.block + 1, self._count)):
+            last = after.line if number == after.block else self.blocks[number].lines
+            if number != after.held and last > line:
+                yield number, line, last
+            line = 0
 
 
-def _let_go(blocks: Sequence[Block], placed: list[Placed], forced: bool) -> None:
-    """Take from the foot of a column what is kept to a block that did not fit."""
-    while len(placed) > forced and blocks[placed[-1].block].keep:
-        last = placed.pop()
-        stays = last.last - _LEAST      # its end alone goes along with what it is kept to
-        if stays - last.first >= _LEAST and not blocks[last.block].whole:
-            placed.append(replace(last, last=stays))
-            break
-
-
-def _after(blocks: Sequence[Block], last: Placed, at: Spot, held: int | None) -> Spot:
-    """Where to go on after what is placed last of a column that began at a spot; `held` is no longer where nothing
-    after it is placed.
-    """
-    if last.block == at.held:
-        return Spot(at.block, at.line)
-    block, line = (last.block + 1, 0) if last.last == blocks[last.block].lines else (last.block, last.last)
-    return Spot(block, line, held if held is not None and last.block > held else None)
-
-
-def _lines_that_fit(block: Block, first: int, room: float) -> int:
-    """How many of a block's remaining lines go into `room`, 0 where dividing it would leave a line alone."""
-    rest = block.lines - first
-    fitting = int(room / block.leading + 1e-6)
-    if fitting >= rest:
-        return rest
-    if block.whole:
-        return 0
-    taken = min(fitting, rest - _LEAST)
-    return taken if taken >= _LEAST else 0
-
-
-def _forced(block: Block, first: int, room: float) -> int:
-    return min(block.lines, first + max(1, int(room / block.leading)))
+def _evenly(places: Sequence[int], count: int) -> list[int]:
+    """So many of some places, as evenly as can be."""
+    return [places[(2 * turn + 1) * len(places) // (2 * count)] for turn in range(count)]
 
 
 def chunks(count: int, each: int) -> tuple[range, ...]:

@@ -57,6 +57,13 @@ def slots(block: Box, plan: Slots) -> tuple[Box, ...]:
     )
 
 
+def denser(plan: Slots) -> tuple[Slots, ...]:
+    """The plans with more and smaller slots than one, up to twice as many each way; the largest slots first."""
+    across, down = (range(count, 2 * count + 1) for count in (plan.columns, plan.rows))
+    plans = [plan.model_copy(update={"columns": columns, "rows": rows}) for columns in across for rows in down]
+    return tuple(sorted(plans[1:], key=lambda one: (one.columns * one.rows, one.columns)))
+
+
 def roomier(plan: Slots) -> tuple[Slots, ...]:
     """A plan, and those with ever fewer and larger slots, half as many each way, down to one a page."""
     plans = [plan]

@@ -6,23 +6,25 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TypeVar, cast
 
+from cagework.layouts.flow import Filled
 from cagework.layouts.load import Layout
 from cagework.typeset.draw.column import Piece
 from cagework.typeset.text.fonts import Fonts
 
 Pieces = tuple[Piece, ...]
-Made = TypeVar("Made", Pieces, frozenset[str])
+Made = TypeVar("Made", Pieces, frozenset[str], Filled)
 
 
 @dataclass(slots=True)
 class LayoutCache:
-    """The columns of one book, and the ways of reasoning it tells, kept by name beside what they were made of.
+    """What stands in the columns of one book, where these end, and the ways of reasoning it tells, kept by name
+    beside what they were made of.
 
     What is kept never changes: a piece is handed the page numbers each time it is drawn.
     """
 
     _ground: tuple[Layout, str, Fonts] | None = None
-    _kept: dict[str, tuple[object, Pieces | frozenset[str]]] = field(default_factory=dict)
+    _kept: dict[str, tuple[object, Pieces | frozenset[str] | Filled]] = field(default_factory=dict)
     _used: set[str] = field(default_factory=set)
 
     def begin(self, layout: Layout, language: str, fonts: Fonts) -> None:

@@ -11,17 +11,18 @@ from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 
-from cagework.layouts.flow import Column, fill, fill_pages
+from cagework.layouts.flow import Block, Filled
+from cagework.layouts.fullest import fill, fill_pages, whitest
 from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, roomier
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
 from cagework.typeset.book import AnswersAt, Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
-from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph
+from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph, whole_lines
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_CELL
-from cagework.typeset.draw.grid_sizes import Allotted, allot
+from cagework.typeset.draw.grid_sizes import Allotted, allot, page_runs
 from cagework.typeset.draw.index import index_columns, index_pieces
 from cagework.typeset.draw.prose import prose_pieces
 from cagework.typeset.draw.setting import (
@@ -40,10 +41,10 @@ from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.paragraph import paragraphs
 
 _NOWHERE = Place(Path(), 0, 0)
-_LEAST_LINES = 5
-"""The fewest lines that a page of running matter ends with."""
-
 _NO_TARGETS: Mapping[int, str] = MappingProxyType({})
+
+_WHITE = 0.1
+"""Less than this share of a column's height is left white in columns that are full."""
 
 _TIGHTNESS = (1.0, 0.94, 0.88)
 """Leadings the contents may be set at, as shares of the layout's."""
@@ -83,7 +84,7 @@ def running_pages(
     """Pages that one column of running matter fills, the first the anchor `name`. The `ending` is what stands
     under the last, given its text block and where the matter ends, in pt.
     """
-    columns = _columns(pieces, setting.block(1).height)
+    columns = fill([piece.block for piece in pieces], setting.block(1).height, setting.layout.type.leading)
     last = columns[-1][-1]
     foot = last.y + (last.last - last.first) * pieces[last.block].block.leading
 
@@ -97,24 +98,11 @@ def running_pages(
     ]
 
 
-def _columns(pieces: Sequence[Piece], room: float) -> tuple[Column, ...]:
-    """Columns of height `room`, the last of no fewer lines than `_LEAST_LINES`, where those before it can spare
-    some.
-    """
-    blocks = [piece.block for piece in pieces]
-    columns = fill(blocks, room)
-    for spared in range(1, _LEAST_LINES):
-        if len(columns) < 2 or sum(part.last - part.first for part in columns[-1]) >= _LEAST_LINES:
-            break
-        shorter = fill(blocks, room - spared * blocks[columns[-1][-1].block].leading)
-        columns = shorter if len(shorter) == len(columns) else columns
-    return columns
-
-
 def introduction_pages(setting: Setting, text: str) -> list[PlannedPage]:
     """The introduction."""
     kind = setting.layout.type
-    title = heading(setting, setting.words.introduction, setting.measure, kind.heading, 0, kind.heading * 0.7)
+    title = heading(setting, setting.words.introduction, setting.measure, kind.heading, 0, kind.heading * 0.7,
+                    line=kind.leading)
     parts = (paragraph(setting, part, setting.measure, indent=number > 0)
              for number, part in enumerate(paragraphs(text)))
     return running_pages(setting, "introduction", (title, *parts), setting.book.head)
@@ -154,7 +142,7 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
 
 def hint_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
     """The first hints for some puzzles."""
-    return _narrow_columns(setting, "hints", setting.words.hints, lambda width: tuple(
+    return _narrow_columns(setting, memory, "hints", setting.words.hints, lambda width, _: tuple(
         piece for one in works for piece in memory.kept(
             f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
             lambda one=one: worked.hint_pieces(setting, (one,), width))))  # type: ignore[misc]
@@ -164,16 +152,16 @@ def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) 
     """What the techniques named are, each with an example."""
     found = {name: worked_example(name) for name in ways}
     examples = {name: example for name, example in found.items() if example is not None}
-    return _narrow_columns(setting, "primer", setting.words.primer, lambda width: memory.kept(
+    return _narrow_columns(setting, memory, "primer", setting.words.primer, lambda width, _: memory.kept(
         f"ways {_form(setting)}", ways, lambda: technique_pieces(setting, ways, examples, width)))
 
 
 def worked_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
-    """The worked solutions of some puzzles."""
-    return _narrow_columns(setting, "worked", setting.words.worked, lambda width: tuple(
+    """The worked solutions of some puzzles, with pictures of the sizes that leave columns the least white."""
+    return _narrow_columns(setting, memory, "worked", setting.words.worked, lambda width, lean: tuple(
         piece for one in works for piece in memory.kept(
-            f"worked {one.entry.id} {_form(setting)}", _made_of(setting, one),
-            lambda one=one: worked.solution_pieces(setting, one, width))))  # type: ignore[misc]
+            f"worked {one.entry.id} {_form(setting)} {lean}", _made_of(setting, one),
+            lambda one=one: worked.solution_pieces(setting, one, width, lean))), leans=(0, -1, 1))  # type: ignore
 
 
 def _form(setting: Setting) -> str:
@@ -186,27 +174,39 @@ def _made_of(setting: Setting, one: Worked) -> object:
     return replace(one.entry, place=_NOWHERE), one.path, setting.number_of[one.entry.id]
 
 
-def index_pages(setting: Setting) -> list[PlannedPage]:
+def index_pages(setting: Setting, memory: LayoutCache) -> list[PlannedPage]:
     """The index."""
     count, width = index_columns(setting)
     pieces, targets = index_pieces(setting, width)
-    return _narrow_columns(setting, "index", setting.words.index_title, lambda _: pieces, (count, width), targets)
+    return _narrow_columns(setting, memory, "index", setting.words.index_title, lambda *_: pieces, (count, width),
+                           targets)
 
 
 def _narrow_columns(
-    setting: Setting, name: str, title: str, pieces_of: Callable[[float], Sequence[Piece]],
-    columns: tuple[int, float] | None = None, targets: Mapping[int, str] = _NO_TARGETS,
+    setting: Setting, memory: LayoutCache, name: str, title: str,
+    pieces_of: Callable[[float, int], Sequence[Piece]], columns: tuple[int, float] | None = None,
+    targets: Mapping[int, str] = _NO_TARGETS, leans: Sequence[int] = (0,),
 ) -> list[PlannedPage]:
     """Pages of narrow columns, so many of some width in pt, or as the layout has them, under a title on the first;
-    `pieces_of` takes the width. `targets` says which piece is linked to which anchor.
+    `pieces_of` takes the width, and how pictures lean: so many ways are tried until one leaves no column as much
+    as `_WHITE` short, but of pictures across all columns the first. `targets` says which piece is linked to which
+    anchor.
     """
     plan = setting.layout.solutions
     block = setting.block(1)
     count, width = columns or (plan.columns, setting.column)
-    drop = setting.layout.type.heading * 2
-    pieces = pieces_of(width)
-    first = pieces[0].block.before if pieces else 0.0
-    filled = fill_pages([piece.block for piece in pieces], block.height, count, drop - first)
+    tried: list[tuple[float, int, Sequence[Piece], Filled]] = []
+    for lean in leans:
+        pieces = pieces_of(width, lean)
+        first = pieces[0].block.before if pieces else 0.0
+        drop = whole_lines(setting.layout.type.heading * 2, setting.line) - first
+        blocks = tuple([piece.block for piece in pieces])
+        filled = _filled(memory, f"{name} columns {_form(setting)} {lean}",
+                         (blocks, block.height, count, drop, setting.line))
+        tried.append((whitest(blocks, filled, block.height), len(tried), pieces, filled))
+        if tried[-1][0] < _WHITE * block.height or any(one.wide for one in blocks):
+            break
+    _, _, pieces, filled = min(tried)
 
     def draw(number: int, pages: PageNumbers, block: Box) -> PagePart:
         marks: tuple[Mark, ...] = ()
@@ -232,6 +232,11 @@ def _narrow_columns(
             for number in range(len(filled))]
 
 
+def _filled(memory: LayoutCache, name: str, of: tuple[tuple[Block, ...], float, int, float, float]) -> Filled:
+    """`fill_pages`, or what it found the last time for the same."""
+    return memory.kept(name, of, lambda: fill_pages(*of))
+
+
 def allotted(setting: Setting) -> Mapping[str, Allotted]:
     """The slots that each puzzle of the book has, by its id, and its place in them: alike in all sections of one
     layout and one place for answers.
@@ -241,8 +246,8 @@ def allotted(setting: Setting) -> Mapping[str, Allotted]:
         alike = [section for section in setting.book.sections
                  if section.layout == lead.layout and section.answers is lead.answers]
         if lead is alike[0]:
-            entries = (entry for section in alike for entry in section.entries)
-            found |= allot(setting.within(lead), entries, partial(_first, setting.block(1)))
+            found |= allot(setting.within(lead), [section.entries for section in alike],
+                           partial(_first, setting.block(1)))
     return found
 
 
@@ -264,7 +269,7 @@ def puzzle_pages(
     return [
         PlannedPage(tuple(anchor(entries[number].id) for number in run for anchor in kinds), head,
                     partial(draw, plan, run))
-        for plan, run in _runs([places[entry.id].plan for entry in entries])
+        for plan, run in page_runs([places[entry.id].plan for entry in entries])
     ]
 
 
@@ -289,18 +294,6 @@ def _answer_room(setting: Setting) -> Box:
     """Where answers stand on a page: as much on each as on the first, under its heading."""
     block, top = setting.block(1), setting.layout.type.heading * 2.0
     return Box(block.x, block.y + top, block.width, block.height - top)
-
-
-def _runs(plans: Sequence[Slots]) -> list[tuple[Slots, range]]:
-    """What stands on each page: the slots it has, and whose are in them; those beside each other are alike."""
-    runs: list[tuple[Slots, range]] = []
-    for number, plan in enumerate(plans):
-        last, run = runs[-1] if runs else (None, range(0))
-        if last == plan and len(run) < plan.columns * plan.rows:
-            runs[-1] = plan, range(run.start, number + 1)
-        else:
-            runs.append((plan, range(number, number + 1)))
-    return runs
 
 
 def _answer_plan(setting: Setting, room: Box, entry: Entry) -> Slots:
@@ -330,7 +323,7 @@ def answer_pages(
 
     return [
         PlannedPage(_answer_anchors(name, entries, run), setting.words.answers, partial(draw, plan, run))
-        for plan, run in _runs([_answer_plan(setting, room, entry) for entry in entries])
+        for plan, run in page_runs([_answer_plan(setting, room, entry) for entry in entries])
     ]
 
 

@@ -213,7 +213,7 @@ def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[Plann
         leaves += _tabbed(worked_pages(setting, told, memory), book, _tab_count(book) - 1)
     if book.index:
         _to_start(leaves, book)
-        leaves += index_pages(setting)
+        leaves += index_pages(setting, memory)
     leaves += _own(setting, Position.BACK)
     return leaves + [_spare(setting)] * (-len(leaves) % book.press.multiple)
 
@@ -274,12 +274,12 @@ def _tab_count(book: Book) -> int:
 def _between(
     setting: Setting, leaves: Sequence[PlannedPage], answers: Sequence[PlannedPage], *, right: bool,
 ) -> list[PlannedPage]:
-    """The pages to put before the answers so that none of them faces its puzzle; they may have to begin on the
-    `right`. A left-hand page, of an even number, faces the one after it.
+    """The pages to put before the answers so that none of them faces its puzzle, or stands on its back; they may
+    have to begin on the `right`. A left-hand page, of an even number, faces the one after it.
     """
     last, first = leaves[-1].anchors, answers[0].anchors
-    if len(leaves) % 2 or not any(puzzle_anchor(entry.id) in last and answer_anchor(entry.id) in first
-                                  for entry in setting.book.entries):
+    if not any(puzzle_anchor(entry.id) in last and answer_anchor(entry.id) in first
+               for entry in setting.book.entries):
         return []
     return [_spare(setting)] * (2 if right else 1)
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from cagework.layouts.flow import Band, Block, Placed, chunks, fill, fill_pages
+from cagework.layouts.flow import Band, Block, Placed, chunks
+from cagework.layouts.fullest import fill, fill_pages
 
 blocks = st.lists(
     st.builds(Block, st.integers(1, 12), st.just(1.0), st.sampled_from([0.0, 0.5, 1.0]), st.booleans()),
@@ -62,13 +64,53 @@ mixed = st.lists(
 )
 
 
-@given(blocks, st.integers(6, 30), st.integers(1, 3))
-def test_pages_without_anything_across_them_are_columns_in_turn(
-    given_blocks: list[Block], room: int, columns: int,
-) -> None:
-    filled = fill(given_blocks, room)
-    pages = fill_pages(given_blocks, room, columns)
-    assert pages == tuple((tuple(filled[number] for number in run),) for run in chunks(len(filled), columns))
+@given(st.lists(st.builds(Block, st.integers(1, 9), st.just(1.0), st.sampled_from([0.0, 1.0]), st.booleans()),
+                min_size=1, max_size=9), st.integers(12, 20))
+def test_no_other_ends_leave_less_white(given_blocks: list[Block], room: int) -> None:
+    """Of all ways with as few columns, by trying each: the squares of the lines that all but the last are short.
+    A last column of under five lines counts as three lines short (stated in `fullest`).
+    """
+    def legal(block: int, line: int, first: int) -> bool:
+        """Whether a column that begins at line `first` of this block, or before it, may end after some lines."""
+        lines = given_blocks[block].lines
+        if line == lines:
+            return not given_blocks[block].keep or block + 1 == len(given_blocks)
+        return line - first >= 2 and lines - line >= 2
+
+    def ways(block: int, line: int) -> Iterator[tuple[int, int]]:
+        """(columns, cost) of each way to fill on from a line of a block."""
+        height, ends = 0.0, []
+        for number in range(block, len(given_blocks)):
+            first, one = line if number == block else 0, given_blocks[number]
+            height += one.before if number > block else 0.0
+            ends += [(number, last, height + last - first) for last in range(first + 1, one.lines + 1)
+                     if legal(number, last, first)]
+            height += one.lines - first
+        if height <= room:
+            yield 1, 9 * (height < 5 and (block, line) != (0, 0))
+            return
+        for number, last, deep in ends:
+            if room - 10 <= deep <= room:
+                after = (number, last) if last < given_blocks[number].lines else (number + 1, 0)
+                yield from ((1 + count, int((room - deep) ** 2) + cost) for count, cost in ways(*after))
+
+    columns = fill(given_blocks, room)
+    assume(len(columns) <= 3)
+    least = min(ways(0, 0), default=None)
+    assume(least is not None)
+    feet = [_foot(given_blocks, column[-1]) for column in columns]
+    cost = sum(int((room - foot) ** 2) for foot in feet[:-1]) + 9 * (feet[-1] < 5 and len(feet) > 1)
+    assert (len(columns), cost) == least
+
+
+def test_spaces_that_give_level_the_feet_and_the_last_page_is_level_without() -> None:
+    """Two columns of ten lines: a figure that has no room would leave the first three lines short."""
+    figure = Block(1, 5.0, gives=1, most=2)
+    run = [Block(3, 1.0), figure, Block(3, 1.0, gives=1, most=1), figure, Block(1, 5.0), Block(1, 5.0)]
+    first, last = fill_pages(run, 10.0, 2)
+    assert [[(part.block, part.first, part.last, part.y) for part in column] for column in first[0]] == [
+        [(0, 0, 3, 0.0), (1, 0, 1, 5.0)], [(2, 0, 3, 0.0), (3, 0, 1, 5.0)]]
+    assert last == (((Placed(4, 0, 1, 0.0),), (Placed(5, 0, 1, 0.0),)),)
 
 
 @given(mixed, st.integers(8, 30), st.integers(1, 3))
@@ -164,3 +206,33 @@ def test_a_whole_block_higher_than_a_column_is_divided_after_all() -> None:
     columns = fill([Block(1, 1.0), Block(30, 1.0, whole=True)], 20.0)
     assert [[(part.block, part.first, part.last) for part in column] for column in columns] == [
         [(0, 0, 1)], [(1, 0, 20)], [(1, 20, 30)]]
+
+
+def test_text_goes_on_past_a_wide_figure_that_waits_for_the_next_page_but_no_heading_does() -> None:
+    told, figure = Block(12, 1.0, keep=True), Block(1, 6.0, wide=True, floats=True)
+    heading = Block(1, 2.0, 1.0, keep=True)
+    first, second = fill_pages([told, figure, Block(20, 1.0), heading, Block(8, 1.0)], 10.0, 2)[:2]
+    assert [[(part.block, part.first, part.last) for part in column] for column in first[0]] == [
+        [(0, 0, 10)], [(0, 10, 12), (2, 0, 8)]]
+    assert second[0] == ((Placed(1, 0, 1, 0.0),),) and second[1][0][0] == Placed(2, 8, 12, 6.0)
+    early = fill_pages([told, figure, heading, Block(8, 1.0)], 10.0, 2)
+    assert _in_turn(early)[0] == [0, 0] and _in_turn(early)[1][0] == 1
+
+
+@given(st.lists(st.one_of(
+    st.builds(Block, st.integers(1, 9), st.just(1.0), st.sampled_from([0.0, 1.0]), st.booleans()),
+    st.builds(Block, st.just(1), st.integers(2, 6).map(float), wide=st.booleans(), floats=st.just(True)),
+), min_size=1, max_size=14), st.integers(8, 20), st.integers(2, 3))
+def test_whatever_waits_is_placed_once_and_on_the_next_page_at_most(
+    given_blocks: list[Block], room: int, columns: int,
+) -> None:
+    pages = fill_pages(given_blocks, room, columns)
+    parts = [(number, part) for number, page in enumerate(pages)
+             for band in page for column in band for part in column]
+    placed = sorted((part.block, line) for _, part in parts for line in range(part.first, part.last))
+    assert placed == [(n, line) for n, block in enumerate(given_blocks) for line in range(block.lines)]
+    text = [part.block for _, part in parts if not given_blocks[part.block].floats]
+    assert text == sorted(text)
+    begun = {part.block: number for number, part in reversed(parts)}
+    assert all(begun[n] - begun[n + 1] <= 1 for n in range(len(given_blocks) - 1))
+    assert all(_foot(given_blocks, part) <= room + 1e-6 for _, part in parts)

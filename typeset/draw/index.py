@@ -79,26 +79,26 @@ def index_pieces(setting: Setting, width: float) -> tuple[tuple[Piece, ...], dic
     size, several = setting.layout.solutions.size, len(setting.book.index) > 1
     for by in setting.book.index:
         if several:
-            title = heading(setting, setting.words.index_by[by], setting.block(1).width, size * 1.35, size * 1.8,
-                            size * 0.7, Tag.SUBHEADING)
+            title = heading(setting, setting.words.index_by[by], setting.block(1).width, size * 1.35, setting.line,
+                            size * 0.7, Tag.SUBHEADING, setting.line)
             pieces.append(replace(title, block=replace(title.block, wide=True)))
         for number, group in enumerate(index_groups(setting, by)):
             if group.name:
-                before = size * 0.8 if number else 0.0
+                before = setting.line if number else 0.0
                 pieces.append(_name(setting, group.name, width, before))
             last = None
             for row in group.rows:
                 parted = not group.name and last is not None and initial(row.label) != last
                 last = initial(row.label)
                 targets[len(pieces)] = row.target
-                pieces.append(_row(setting, row, width, size * 0.8 if parted else 0.0))
+                pieces.append(_row(setting, row, width, setting.line if parted else 0.0))
     return tuple(pieces), targets
 
 
 def _name(setting: Setting, name: str, width: float, before: float) -> Piece:
     size = setting.layout.solutions.size
     tag = Tag.MINOR if len(setting.book.index) > 1 else Tag.SUBHEADING
-    return heading(setting, name, width, size, before, size * 0.25, tag)
+    return heading(setting, name, width, size, before, 0.0, tag, setting.line)
 
 
 def _row(setting: Setting, row: IndexRow, width: float, before: float) -> Piece:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from cagework.layouts.page import Box
 from cagework.typeset.book import AnswersAt, Entry, Illustration, Position, Section, Solutions
-from cagework.typeset.draw.column import Piece, heading, paragraph, solid
+from cagework.typeset.draw.column import Piece, heading, paragraph, solid, whole_lines
 from cagework.typeset.draw.furniture import TRACKING, listed_grade, motif
 from cagework.typeset.draw.illustration import hang, mark_size, size_of
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor, section_anchor, text_anchor
@@ -198,7 +198,7 @@ def opener_pieces(setting: Setting, index: int, section: Section) -> tuple[Piece
     small, size = kind.small, (kind.heading + kind.display) / 2
     title = setting.display(section.title, setting.roman, size, block.width)
     sunk, leading = 0.1 * block.height, size * 1.12
-    high = sunk + kind.heading * 0.3 + len(title) * leading
+    high = whole_lines(sunk + kind.heading * 0.3 + len(title) * leading, kind.leading)
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         marks: list[Mark] = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 from cagework.solver.combine import combinations, digits_of, sum_range
 from cagework.solver.model import Answer, Cage, Cell, Puzzle, standard_houses
 from cagework.solver.reasoning.reason import Reach
-from cagework.typeset.draw.column import Piece, heading, paragraph, solid
+from cagework.typeset.draw.column import Piece, heading, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_grid, figure
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
 from cagework.typeset.draw.setting import PageNumbers, Setting
@@ -42,7 +42,6 @@ def fixed_sums(size: int) -> tuple[tuple[int, int, tuple[int, ...]], ...]:
 def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
     """The how-to-solve matter as a column."""
     words, measure, kind = setting.words, setting.measure, setting.layout.type
-    gap = kind.leading * 0.5
     sizes = sorted({entry.puzzle.size for entry in setting.book.entries})
     ranges = words.listed([words.range.format(size=size) for size in sizes], setting.book.language)
     digits = (words.digits if len(sizes) == 1 else words.digits_by_size).format(range=ranges, ranges=ranges)
@@ -50,30 +49,32 @@ def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
     book = setting.book
     tinted = any(book.layout_in(section).cages == "tinted" for section in book.sections)
     pieces = [
-        heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7),
+        heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7, line=kind.leading),
         paragraph(setting, f"{words.houses} {digits}", measure),
-        paragraph(setting, words.cages_tinted if tinted else words.cages, measure, before=gap),
-        paragraph(setting, words.no_guessing if whole else words.one_answer, measure, before=gap),
-        paragraph(setting, words.example_lead, measure, before=gap, keep=True),
-        _example(setting, gap),
-        paragraph(setting, words.example_steps, measure, before=gap),
+        paragraph(setting, words.cages_tinted if tinted else words.cages, measure, indent=True),
+        paragraph(setting, words.no_guessing if whole else words.one_answer, measure, indent=True),
+        paragraph(setting, words.example_lead, measure, indent=True, keep=True),
+        _example(setting),
+        paragraph(setting, words.example_steps, measure, indent=True),
     ]
     if 9 in sizes:
-        pieces.append(paragraph(setting, words.forty_five, measure, before=gap))
+        pieces.append(paragraph(setting, words.forty_five, measure, indent=True))
     if any(entry.rules for entry in setting.book.entries):
-        pieces.append(paragraph(setting, words.extra, measure, before=gap))
+        pieces.append(paragraph(setting, words.extra, measure, indent=True))
     pieces.extend(_sums(setting, max(size for size in sizes if size <= 9) if min(sizes) <= 9 else max(sizes)))
     return tuple(pieces)
 
 
-def _example(setting: Setting, before: float) -> Piece:
+def _example(setting: Setting) -> Piece:
     puzzle, answer = example()
     width = setting.measure
     least = setting.layout.type.label * 3.6
     cell = min(max(11 * MM, least), width / 9.5)
     look, solved = puzzle_look(setting.layout, cell), answer_look(setting.layout, cell)
     side, gap = 4 * cell, 1.2 * cell
-    pad = setting.layout.type.leading * 0.4
+    line = setting.layout.type.leading
+    high = whole_lines(side + line * 0.8, line)
+    pad = (high - side) / 2
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         left = x + (width - 2 * side - gap) / 2
@@ -85,7 +86,7 @@ def _example(setting: Setting, before: float) -> Piece:
         return (figure(shown, describe_grid(puzzle, words, sentences)),
                 figure(filled, describe_grid(puzzle, words, sentences, answer)))
 
-    return solid(side + 2 * pad, draw, before, tag=None)
+    return solid(high, draw, tag=None)
 
 
 def _sums(setting: Setting, size: int) -> list[Piece]:
@@ -98,13 +99,14 @@ def _sums(setting: Setting, size: int) -> list[Piece]:
     ]
     half = (len(counts) + 1) // _TABLE_COLUMNS
     pieces = [
-        heading(setting, words.sums, measure, kind.heading * 0.8, kind.leading * 1.6, kind.heading * 0.4),
+        heading(setting, words.sums, measure, kind.heading * 0.8, kind.leading, kind.heading * 0.4,
+                line=kind.leading),
         paragraph(setting, lead, measure, keep=True),
     ]
     columns = [counts[:half], counts[half:]]
     rows = max(sum(len(group) + 1 for group in column) for column in columns)
     leading = kind.leading
-    height = rows * leading + half * leading * 0.35
+    height = whole_lines(rows * leading + half * leading * 0.35, leading)
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         marks: list[Mark] = []
@@ -114,7 +116,7 @@ def _sums(setting: Setting, size: int) -> list[Piece]:
             marks.extend(_sum_column(setting, column, 2 + index * half, left, y, width))
         return tuple(marks)
 
-    pieces.append(solid(height, draw, before=leading * 0.5))
+    pieces.append(solid(height, draw))
     return pieces
 
 

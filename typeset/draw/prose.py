@@ -7,7 +7,7 @@ from itertools import zip_longest
 
 from cagework.layouts.flow import Block
 from cagework.typeset.book import TextPage
-from cagework.typeset.draw.column import Piece, heading, solid
+from cagework.typeset.draw.column import Piece, baseline, heading, solid, whole_lines
 from cagework.typeset.draw.illustration import hang, size_of
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.marks import Group, Mark, Tag
@@ -28,7 +28,8 @@ def prose_pieces(setting: Setting, page: TextPage) -> tuple[Piece, ...]:
     rest = (*_picture(setting, page), *_text(setting, page, bool(page.title)))
     if not page.title:
         return rest
-    return heading(setting, page.title, setting.measure, kind.heading, 0, kind.heading * 0.7), *rest
+    title = heading(setting, page.title, setting.measure, kind.heading, 0, kind.heading * 0.7, line=kind.leading)
+    return title, *rest
 
 
 def _picture(setting: Setting, page: TextPage) -> Iterator[Piece]:
@@ -44,7 +45,8 @@ def _picture(setting: Setting, page: TextPage) -> Iterator[Piece]:
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         return (hang(picture, size, x, y),)
 
-    yield solid(size.height + (kind.leading if page.blocks else 0.0), draw, keep=bool(page.blocks), tag=None)
+    high = whole_lines(size.height + kind.leading / 2, kind.leading) if page.blocks else size.height
+    yield solid(high, draw, keep=bool(page.blocks), tag=None)
 
 
 def _text(setting: Setting, page: TextPage, titled: bool) -> Iterator[Piece]:
@@ -57,7 +59,7 @@ def _text(setting: Setting, page: TextPage, titled: bool) -> Iterator[Piece]:
         if block.kind is ProseKind.ITEM:
             yield _item(setting, block, room, again=before is ProseKind.ITEM)
         elif block.kind is ProseKind.PARAGRAPH:
-            gap = setting.layout.type.leading * 0.5 if before is ProseKind.ITEM else 0.0
+            gap = setting.layout.type.leading if before is ProseKind.ITEM else 0.0
             leads = after is not None and after.kind is ProseKind.ITEM
             yield _paragraph(setting, block, gap, indent=before is ProseKind.PARAGRAPH, keep=leads)
         else:
@@ -75,7 +77,7 @@ def _heading(setting: Setting, block: ProseBlock, titled: bool, first: bool) -> 
     size = max(kind.body, kind.heading * _SIZES[block.kind])
     tags = (Tag.HEADING, Tag.SUBHEADING, Tag.MINOR)
     return heading(setting, [(block.text, setting.bold)], setting.measure, size, 0.0 if first else kind.leading,
-                   size * 0.4, tags[titled + (block.kind is ProseKind.SUBHEADING)])
+                   size * 0.4, tags[titled + (block.kind is ProseKind.SUBHEADING)], kind.leading)
 
 
 def _paragraph(setting: Setting, block: ProseBlock, before: float, indent: bool, keep: bool) -> Piece:
@@ -96,10 +98,10 @@ def _item(setting: Setting, block: ProseBlock, room: float, again: bool) -> Piec
         said = Group("item", _drawn(lines[first:last], style, x + room, y), Tag.ITEM)
         if first:
             return (said,)
-        at = setting.fonts.right(x + room - _gap(style), y + _drop(style), label, style.face, style.size)
+        at = setting.fonts.right(x + room - _gap(style), y + baseline(style), label, style.face, style.size)
         return (Group(name, (at,), Tag.LABEL), said)
 
-    before = setting.layout.type.leading * (0.15 if again else 0.5)
+    before = 0.0 if again else setting.layout.type.leading
     return Piece(Block(len(lines), style.leading, before), draw, None)
 
 
@@ -119,11 +121,6 @@ def _gap(style: Style) -> float:
     return style.size * 0.5
 
 
-def _drop(style: Style) -> float:
-    """From the top of a line to its baseline, as `column.paragraph` sets it."""
-    return style.leading - (style.leading - style.size) / 2 - 0.2 * style.size
-
-
 def _drawn(lines: tuple[SetLine, ...], style: Style, x: float, y: float) -> tuple[Mark, ...]:
     return tuple(run for index, line in enumerate(lines)
-                 for run in line.marks(x, y + index * style.leading + _drop(style)))
+                 for run in line.marks(x, y + index * style.leading + baseline(style)))

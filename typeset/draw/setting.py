@@ -93,6 +93,16 @@ class Setting:
         plan = self.layout.solutions
         return (self.block(1).width - plan.gap * MM * (plan.columns - 1)) / plan.columns
 
+    @property
+    def told(self) -> Style:
+        """How worked solutions are set."""
+        return prose_style(self.layout, self.book.language, self.layout.solutions.size)
+
+    @property
+    def line(self) -> float:
+        """From baseline to baseline in columns of worked solutions, in pt: all there takes whole lines."""
+        return self.told.leading
+
     def prose(self, text: str, measure: float, size: float | None = None) -> tuple[SetLine, ...]:
         """All paragraphs of `text` as lines, later ones indented by an em of their size."""
         style = prose_style(self.layout, self.book.language, size)

@@ -41,12 +41,12 @@ def technique_pieces(
               for number, text in enumerate(paragraphs(setting.words.primer_lead))]
     for name in ways:
         way = setting.words.techniques[name]
-        pieces.append(heading(setting, way.name, width, size * 1.2, size * 1.5, size * 0.25,
-                              Tag.SUBHEADING))
-        pieces.append(paragraph(setting, way.text, width, size=size, keep=name in examples))
+        pieces.append(heading(setting, way.name, width, size * 1.2, setting.line, size * 0.25, Tag.SUBHEADING,
+                              setting.line))
+        pieces.append(paragraph(setting, way.text, width, size=size))
         if name in examples:
             pieces.append(example_piece(setting, examples[name], width))
             path = examples[name].worked.path
             told = setting.sentences.about(path.puzzle).step(path.stages[-1].step)
-            pieces.append(paragraph(setting, told, width, before=size * 0.2, size=size))
+            pieces.append(paragraph(setting, told, width, size=size, gives=1, most=2))
     return tuple(pieces)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
+from math import ceil, floor
+from string import ascii_uppercase
 
+from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Puzzle
 from cagework.typeset.book import Solutions
-from cagework.typeset.draw.column import Piece, paragraph, solid
+from cagework.typeset.draw.column import Piece, baseline, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_picture, figure
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
 from cagework.typeset.draw.grid import GridLook
@@ -17,33 +21,57 @@ from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.solving.story import Picture, Story, Wish
 from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
 from cagework.typeset.solving.worked import Example, Moment, Worked, moments
+from cagework.typeset.text.fonts import Fonts
 
 _MOST_TOGETHER = 0.6
 """Hints of a puzzle that are no higher than this share of a column stand together."""
 
 _NEAR = 1e-6
 
+_SMALLER, _LARGER = 0.92, 1.08
+"""The cells of a picture, as shares of those that the layout wishes, where others make it whole lines high."""
 
-def solution_pieces(setting: Setting, worked: Worked, width: float) -> tuple[Piece, ...]:
-    """One puzzle's worked solution, as much of it as its entry asks for."""
-    return (_head(setting, worked, width, worked_anchor(worked.entry.id)), *_told(setting, worked, width))
+_ROUND_PICTURE = 1 / 6
+"""To level columns, the white over a picture and under it may be wider by as much of its height."""
+
+_TRIES = 6
+"""How often a cell is brought nearer to one that does: the rest is less than a hair."""
 
 
-def _told(setting: Setting, worked: Worked, width: float) -> Iterator[Piece]:
+def solution_pieces(setting: Setting, worked: Worked, width: float, lean: int = 0) -> tuple[Piece, ...]:
+    """One puzzle's worked solution, as much of it as its entry asks for; its pictures lean to fewer lines or to
+    more (`place_of`).
+    """
+    return (_head(setting, worked, width, worked_anchor(worked.entry.id)), *_told(setting, worked, width, lean))
+
+
+def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator[Piece]:
     """The shape of the solve, then thought by thought; each chapter begins with its name."""
     path, size, words = worked.path, setting.layout.solutions.size, setting.words
     sentences = setting.sentences.about(path.puzzle)
-    story = Story(path)
+    story, pictured = Story(path), False
+    most = _most_white(place_of(setting, path.puzzle, width, lean))
     yield paragraph(setting, shape_in_words(story.shape, sentences), width, size=size, lead=words.in_short)
     told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     known = moments(path, [thought.picture.first for thought in told if thought.picture])
-    said = apart(path, told)
+    said, names = apart(path, told), _names()
     for thought in told:
+        name = next(names) if thought.picture else ""
         lead = words.chapters[thought.chapter] if thought.begins else ""
-        yield paragraph(setting, thought_in_words(said, thought, sentences), width, lead=lead, size=size,
-                        before=size * (0.8 if lead else 0.35), keep=thought.picture is not None)
+        yield paragraph(setting, thought_in_words(said, thought, sentences), width, size=size,
+                        lead=f"{lead} ({name})" if lead and name else lead or name,
+                        before=setting.line if lead else 0.0, indent=not lead, keep=thought.picture is not None,
+                        gives=bool(lead) or pictured, most=most if pictured else 1)
+        pictured = thought.picture is not None
         if thought.picture:
-            yield _picture(setting, worked, thought.picture, known[thought.picture.first], width)
+            yield _picture(setting, worked, thought.picture, known[thought.picture.first], width, lean=lean,
+                           name=name)
+
+
+def _names() -> Iterator[str]:
+    """What pictures and their paragraphs are called, for one may stand in the next column: A to Z, AA, AB."""
+    for count in (1, 2):
+        yield from map("".join, product(ascii_uppercase, repeat=count))
 
 
 def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
@@ -56,21 +84,24 @@ def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
     lead = fonts.measure(number, setting.bold, size) + size * 0.5
     aside = fonts.measure(setting.words.puzzle_on.format(page="000"), "sans", small) + small
     title = setting.name(name, setting.roman, size, width - lead - aside) if name else ()
-    leading = size * 1.12
+    line = setting.line
+    leading = whole_lines(size * 1.12, line)
     more = max(0, len(title) - 1) * leading
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         page = setting.words.puzzle_on.format(page=pages.puzzle(entry.id))
-        base, end = y + size, x + width - fonts.measure(page, "sans", small)
+        base = y + max(fonts[setting.bold].cap_height * size, baseline(setting.told))
+        end = x + width - fonts.measure(page, "sans", small)
         marks: list[Mark] = [fonts.left(x, base, number, setting.bold, size)]
         for index, line in enumerate(title):
             marks.extend(line.marks(x + lead, base + index * leading))
-        low = base + more + size * 0.35
+        low = base + more + size * 0.45
         marks += [fonts.left(end, base, page, "sans", small),
                   Line(x, low, x + width, low, max(0.5, setting.layout.weights.cell))]
         return tuple(marks)
 
-    head = solid(size * 1.5 + more, draw, before=size * 1.6, keep=True, tag=Tag.SUBHEADING)
+    head = solid(whole_lines(size * 1.5, line) + more, draw, before=line, keep=True, tag=Tag.SUBHEADING, gives=1,
+                 most=2)
     return replace(head, anchor=anchor)
 
 
@@ -83,43 +114,54 @@ def example_piece(setting: Setting, example: Example, width: float) -> Piece:
 
 def _picture(
     setting: Setting, worked: Worked, picture: Picture, known: Moment, width: float, answer: Answer | None = None,
-    *, keep: bool = False,
+    *, keep: bool = False, lean: int = 0, name: str = "",
 ) -> Piece:
-    """A picture in a column of `width` pt, or across all columns where its notes have no room in one."""
-    puzzle, rules, plan = worked.path.puzzle, worked.entry.rules, setting.layout.solutions
+    """A picture in a column of `width` pt, or across all columns where its notes have no room in one. Its `name`
+    is that of the paragraph before it.
+    """
+    puzzle, rules = worked.path.puzzle, worked.entry.rules
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
     sentences = setting.sentences.about(puzzle)
-    place = place_of(setting, puzzle, width)
-    pad = plan.size * 0.5
+    place = place_of(setting, puzzle, width, lean)
+    pad = place.over
     shown = Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, picture, answer, in_book=answer is None)
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left,
-                           y + pad + place.top, full=full, numbered=picture.numbered)
+                           y + pad + place.top, full=full, numbered=picture.numbered, name=name)
         alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
-        return (figure(replace(drawn, shows=shown), alt),)
+        return (figure(replace(drawn, shows=shown), f"{name}. {alt}" if name else alt),)
 
-    return solid(place.height + 2 * pad, draw, before=plan.size * 0.5, keep=keep, tag=None, wide=place.wide,
-                 floats=not keep and not place.wide)
+    return solid(place.lines * setting.line, draw, keep=keep, tag=None, wide=place.wide,
+                 floats=not keep, gives=1, most=_most_white(place))
 
 
 @dataclass(frozen=True, slots=True)
 class PicturePlace:
     """How a picture stands in a column, or across all where it is `wide`: the corner of its grid from the left and
-    the top, and the height of it all, in pt. Where it has no `notes` the page is too narrow for them.
+    the top, and the height of it all, in pt; in how many lines, and how far below their top, in pt. Without
+    `notes` the page is too narrow for them.
     """
 
     look: GridLook
     left: float
     top: float
     height: float
+    lines: int
+    over: float
     wide: bool
     notes: bool
 
 
-def place_of(setting: Setting, puzzle: Puzzle, width: float) -> PicturePlace:
+def _most_white(place: PicturePlace) -> int:
+    """How many lines a picture's surroundings give at the most."""
+    return max(1, int(place.lines * _ROUND_PICTURE))
+
+
+def place_of(setting: Setting, puzzle: Puzzle, width: float, lean: int = 0) -> PicturePlace:
     """The place of a picture of a puzzle in columns of `width` pt: cells as the layout wishes, or as large as
-    notes of the least size ask for.
+    notes of the least size ask for, a little larger or smaller where the picture is whole lines high then: the
+    nearest such, or of two the smaller, where `lean` is -1, or the larger, where it is 1.
     """
     layout, fonts, size = setting.layout, setting.fonts, puzzle.size
     least, across = least_diagram_cell(layout, puzzle, fonts), setting.block(1).width
@@ -132,12 +174,42 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float) -> PicturePlace:
     wide = largest(width, least) < least and across > width
     room = across if wide else width
     wished = min(max(layout.solutions.cell * MM, least), room / size)
-    cell = min(wished, largest(room, wished))
-    look = diagram_look(layout, least if cell < least <= largest(room, least) else cell)
+    most = largest(room, wished)
+    cell = least if min(wished, most) < least <= largest(room, least) else min(wished, most)
+    style = setting.told
+    cap = fonts[style.face].cap_height * style.size
+    cell, lines = _in_lines(cell, (max(_SMALLER * cell, least), min(_LARGER * cell, most)), style.leading, cap,
+                            lambda cell: _height(layout, cell, size, fonts), lean)
+    look = diagram_look(layout, cell)
     left, top = edge_room(look, size, fonts)
-    spare = room - left - size * look.cell - look.overhang
-    return PicturePlace(look, left + max(0.0, spare / 2), top, top + size * look.cell + look.overhang, wide,
+    spare, height = room - left - size * look.cell - look.overhang, _height(layout, cell, size, fonts)
+    over = baseline(style) - cap + ((lines - 1) * style.leading + cap - height) / 2
+    return PicturePlace(look, left + max(0.0, spare / 2), top, height, lines, over, wide,
                         look.cell >= least - _NEAR)
+
+
+def _height(layout: Layout, cell: float, size: int, fonts: Fonts) -> float:
+    """How high a picture is with cells of a side, both in pt."""
+    look = diagram_look(layout, cell)
+    return edge_room(look, size, fonts)[1] + size * cell + look.overhang
+
+
+def _in_lines(
+    cell: float, within: tuple[float, float], line: float, cap: float, height: Callable[[float], float], lean: int,
+) -> tuple[float, int]:
+    """The cell near to one for which a picture begins with the capitals of one line and ends on the baseline of
+    another, and how many lines these are; where none within the bounds does, the cell as it is, and the lines that
+    hold the picture.
+    """
+    low, high = within
+    lines = 1 + (height(cell) - cap) / line
+    for count in sorted({floor(lines), ceil(lines)}, key=lambda count: abs(count - lines - lean)):
+        near = cell
+        for _ in range(_TRIES):
+            near *= ((count - 1) * line + cap) / height(near)
+        if low - _NEAR <= near <= high + _NEAR:
+            return near, count
+    return cell, ceil(lines - _NEAR)
 
 
 def hint_pieces(
@@ -150,8 +222,8 @@ def hint_pieces(
     pieces: list[Piece] = []
     for worked in works:
         found = [_head(setting, worked, width, hints_anchor(worked.entry.id))]
-        found += [paragraph(setting, said, width, before=size * 0.3, size=size)
-                  for said in hints_in_words(worked, setting.sentences)]
+        found += [paragraph(setting, said, width, indent=number > 0, size=size, most=min(number, 1))
+                  for number, said in enumerate(hints_in_words(worked, setting.sentences))]
         high = sum(piece.block.before + piece.block.lines * piece.block.leading for piece in found)
         if high <= _MOST_TOGETHER * setting.block(1).height:
             found = [replace(piece, block=replace(piece.block, whole=True, keep=piece is not found[-1]))

@@ -16,9 +16,14 @@ from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
 from cagework.typeset.draw.slots import PENCILLED
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM, Group, Mark, Text
-from cagework.typeset.pages import allotted, answer_pages
+from cagework.typeset.no_room import yielding
+from cagework.typeset.pages import allotted, answer_pages, puzzle_pages
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words
+
+PAGES_OF_FEW = {"6x9-one-up": 3, "a4-four-up": 1, "a4-large-print": 4, "a4-six-up": 1, "a4-two-up": 1,
+                "a5-one-up": 3, "letter-four-up": 1}
+"""Layout -> how many pages the sample's two fours and two sixes take."""
 
 LONG = "Half a page of what the constructor would have the solver know before a pencil is picked up. " * 20
 
@@ -39,21 +44,32 @@ def setting_of(book: Book, layout: Layout, notes: dict[str, str]) -> Setting:
 
 @pytest.mark.parametrize("name", shelf_names())
 def test_grids_of_a_size_are_alike(name: str, book: Book, layout_of: Callable[[str], Layout]) -> None:
+    """And begin at one height. Puzzles of few cells share a page where that saves one, in cells no smaller than a
+    nine's and in their order; the sample has two fours and two sixes before its nines.
+    """
     setting = setting_of(book, layout_of(name), {})
-    found = allotted(setting)
+    found, stated = allotted(setting), setting.layout.puzzles
     by_size = sorted(setting.book.entries, key=lambda entry: entry.puzzle.size)
-    for _, alike in groupby(by_size, key=lambda entry: entry.puzzle.size):
-        assert len({found[entry.id].placing.cell for entry in alike}) == 1
-    assert len({one.placing.top for one in found.values()}) == 1
-    assert {one.plan for one in found.values()} == {setting.layout.puzzles}
+    for size, entries in groupby(by_size, key=lambda entry: entry.puzzle.size):
+        alike = {found[entry.id] for entry in entries}
+        assert len(alike) == 1 and (size < 9 or {one.plan for one in alike} == {stated})
+    for plan in {one.plan for one in found.values()}:
+        assert len({one.placing.top for one in found.values() if one.plan == plan}) == 1
+    nine = min(found[entry.id].placing.cell for entry in setting.book.entries if entry.puzzle.size == 9)
+    assert min(one.placing.cell for one in found.values()) >= nine
+    few = [entry for entry in setting.book.sections[0].entries if entry.puzzle.size < 9]
+    pages = puzzle_pages(setting, few, found, "", lambda _: None)
+    assert len(pages) == PAGES_OF_FEW[name]
+    assert [anchor for page in pages for anchor in page.anchors] == [puzzle_anchor(entry.id) for entry in few]
 
 
 @pytest.mark.parametrize("name", ["a4-six-up", "a5-one-up"])
 def test_one_long_note_leaves_the_others_as_they_were(
     name: str, book: Book, layout_of: Callable[[str], Layout],
 ) -> None:
-    """It has a larger slot, where the layout has one; else its own grid alone is smaller."""
-    plain, noted = (allotted(setting_of(book, layout_of(name), notes)) for notes in ({}, {"echo": LONG}))
+    """It has a larger slot, where the layout has one; else its own grid alone is smaller. The editor is warned."""
+    settings = [setting_of(book, layout_of(name), notes) for notes in ({}, {"echo": LONG})]
+    plain, noted = map(allotted, settings)
     assert {key: one for key, one in noted.items() if key != "echo"} == {
         key: one for key, one in plain.items() if key != "echo"}
     if layout_of(name).puzzles.columns > 1:
@@ -61,6 +77,11 @@ def test_one_long_note_leaves_the_others_as_they_were(
     else:
         assert noted["echo"].placing.cell < plain["echo"].placing.cell
     assert noted["echo"].placing.cell >= PENCILLED * MM
+    before, after = ([fault.message for fault in yielding(setting, 100, None)] for setting in settings)
+    sides = [9 * places["echo"].placing.cell / MM for places in (noted, plain)]
+    assert [message for message in after if message not in before] == [
+        "the words of 'echo' leave its grid other room than the rest have: it is {:.0f} mm wide, others of its "
+        "size {:.0f} mm".format(*sides)]
 
 
 @pytest.mark.parametrize("name", shelf_names())

@@ -1,0 +1,267 @@
+"""Pages of columns as full as they can be: where columns end is one choice over a whole run, as the breaking of
+a paragraph into lines is (Knuth and Plass, Breaking Paragraphs into Lines, 1981). Any one unit of length serves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import ceil, floor
+
+from cagework.layouts.flow import Band, Block, Column, End, Filled, Placed, Run, Spot
+
+_LEAST_LINES = 5
+"""The fewest lines that a run's last page ends with, where those before it can spare some."""
+
+_STUB = 9.0
+"""The cost of a last page that has fewer: as of a column three lines short."""
+
+_UNEVEN, _GIVING, _FORCED, _LATE = 4.0, 0.3, 1.5, 0.2
+"""The cost of each line by which columns of a page end apart, squared, beside those by which they are short; of
+spaces that give all they do with ease, by the line; of each line beyond that; of a picture that stands in the
+column after its text.
+"""
+
+_SHORT = 10
+"""No column ends more lines short than this, where it need not."""
+
+_WIDTH = 12
+"""With so many ways to have filled the columns so far, the least costly, the next is tried."""
+
+_SLACK = 2
+"""Lines that columns may be lower than their share, as the white at their heads is dropped."""
+_HAIR = 1e-6
+
+_LOWEST = 8
+"""Fewer lines than this on a run's last page stand in one column."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """One way to have filled columns up to a spot: what it costs, by how many lines the last of them is short, how
+    many lines its spaces give, and the way before it.
+    """
+
+    cost: float
+    at: Spot
+    short: float = 0.0
+    extra: int = 0
+    before: _Way | None = None
+
+    def steps(self) -> list[_Way]:
+        """The ways that led here, this one last."""
+        found, way = [self], self.before
+        while way is not None:
+            found.append(way)
+            way = way.before
+        return found[::-1]
+
+
+def fill(blocks: Sequence[Block], room: float, unit: float = 1.0) -> tuple[Column, ...]:
+    """The columns, each of height `room`, that hold all blocks in order.
+
+    A block that is higher than a whole column overflows it, alone.
+    """
+    return tuple(band[0] for page in fill_pages(blocks, room, 1, unit=unit) for band in page)
+
+
+def fill_pages(
+    blocks: Sequence[Block], room: float, columns: int, taken: float = 0.0, unit: float = 1.0,
+) -> Filled:
+    """The pages, each of height `room` and so many columns, that hold all blocks in order: bands, one under the
+    other, wide blocks between them. `y` counts from the page's top, of which the first page has `taken` filled.
+
+    Columns end at the same foot, whole lines of `unit` from their head, where spaces that give and paragraphs that
+    divide allow. What is before a wide block on its page, and on the last page of all, stands in columns of about
+    the same height. A wide block that must go on to the next page leaves white behind, but for one that floats.
+    """
+    pages = _Pages(Run(blocks, unit), room / unit, columns, taken / unit)
+    at = Spot(0, 0)
+    while at.held is not None or at.block < len(blocks):
+        wide = next((number for number in range(at.block, len(blocks)) if blocks[number].wide), len(blocks))
+        at = pages.narrow(at, wide) if at.held is not None or at.block < wide else pages.across(wide)
+    return tuple(map(tuple, pages.done if pages.done[-1] else pages.done[:-1]))
+
+
+def whitest(blocks: Sequence[Block], pages: Filled, room: float) -> float:
+    """How much the shortest column of all pages but the last leaves white at its foot."""
+    def foot(column: Column) -> float:
+        last = column[-1]
+        return last.y + (last.last - last.first) * blocks[last.block].leading
+
+    return max((room - min(map(foot, page[-1])) for page in pages[:-1]), default=0.0)
+
+
+class _Pages:
+    """Pages under way; lengths are in lines."""
+
+    def __init__(self, run: Run, room: float, columns: int, taken: float) -> None:
+        self._run, self._blocks, self._room, self._columns = run, run.blocks, room, columns
+        self.done: list[list[Band]] = [[]]
+        self._y = taken
+
+    def narrow(self, at: Spot, wide: int) -> Spot:
+        """Set the blocks before a wide one, or of them what this page has room for; where to go on."""
+        last = wide == len(self._blocks)
+        floats = not last and self._blocks[wide].floats
+        kept = wide
+        while not last and not floats and kept > at.block and self._blocks[kept - 1].keep:
+            kept -= 1
+        if kept == at.block and at.held is None and not last:       # all that is left belongs to the wide block
+            kept = wide
+            if self._y + sum(map(self._run.height, range(at.block, wide + 1))) > self._room:
+                self._turn()
+        run = self._run.upto(kept)
+        lead = run.before(at.block if at.held is None else at.held) if self._y else 0.0
+        if self._y and not run.fits(at, self._room - self._y - lead):
+            self._turn()
+            return at
+        way, band = self._fullest(run, at, lead, last)
+        for page in _paged(run, way, self._columns):
+            self._put(page, lead)
+            self._turn()
+            lead = 0.0
+        if floats and band and not self._holds(band, lead, wide):
+            return self._past(way.at, lead, wide)
+        self._put(band, lead)
+        return Spot(kept, 0)
+
+    def _holds(self, band: Band, lead: float, wide: int) -> bool:
+        """Whether the page has room for a band and a wide block under it."""
+        return self._y + lead + max(map(self._run.foot, band)) + self._run.height(wide) <= self._room + _HAIR
+
+    def _past(self, at: Spot, lead: float, wide: int) -> Spot:
+        """Fill the page that has no room for a wide figure with the text from a spot on, and past the figure up to
+        the next heading or figure; it begins the next page.
+        """
+        stop = next((number for number in range(wide + 1, len(self._blocks)) if self._blocks[number].lines == 1),
+                    len(self._blocks))
+        first = at.block if at.held is None else at.held
+        numbers = [*range(first, wide), *range(wide + 1, stop)]
+        run = Run([self._blocks[number] for number in numbers], self._run.unit)
+        begun = Spot(at.block - first, at.line, None if at.held is None else 0)
+        band, after = self._one_page(run, begun, float(floor(self._room - self._y - lead + _HAIR)), wide - first)
+        self._put(tuple([tuple([replace(part, block=numbers[part.block]) for part in column]) for column in band]),
+                  lead)
+        self._turn()
+        numbers.append(stop)
+        if after.block >= wide - first:
+            self.across(wide)
+        return Spot(numbers[after.block], after.line, None if after.held is None else numbers[after.held])
+
+    def _one_page(self, run: Run, at: Spot, room: float, least: int) -> tuple[Band, Spot]:
+        """The columns of one page, with all of a run where they hold it, or else with as many blocks as `least`
+        where they can; and where to go on.
+        """
+        if (whole := self._level(run, at, room, last=False)) is not None:
+            return whole, run.stop
+        ways = [_Way(0.0, at)]
+        for number in range(self._columns):
+            ways = _next_column(run, ways, room, first=number == 0, forced=not self._y)
+        way = next((way for way in ways if way.at.block >= least), ways[0])
+        return next(_paged(run, way, self._columns)), way.at
+
+    def across(self, wide: int) -> Spot:
+        """Set a wide block, with the first lines of what it is kept with."""
+        more = self._run.lead(wide + 1) if self._blocks[wide].keep else 0.0
+        if self._y + self._run.height(wide) + more > self._room + _HAIR:
+            if self._y and self._blocks[wide].floats and self._room - self._y > _SHORT:
+                return self._past(Spot(wide, 0), 0.0, wide)
+            self._turn()
+        top = self._run.before(wide) if self._y else 0.0
+        self._put(((Placed(wide, 0, 1, top * self._run.unit),),), 0.0)
+        return Spot(wide + 1, 0)
+
+    def _put(self, band: Band, lead: float) -> None:
+        if band:
+            by = (self._y + lead) * self._run.unit
+            self.done[-1].append(tuple([_lowered(column, by) for column in band]))
+            self._y += lead + max(map(self._run.foot, band))
+
+    def _turn(self) -> None:
+        """Go on to the next page, if anything stands on this."""
+        if self._y:
+            self.done.append([])
+            self._y = 0.0
+
+    def _fullest(self, run: Run, at: Spot, lead: float, last: bool) -> tuple[_Way, Band]:
+        """The best way to fill all pages but the one that a run ends on, and the columns on that."""
+        ways, top = [_Way(0.0, at)], self._y + lead
+        while True:
+            room = float(floor(self._room - top + _HAIR))
+            ended = [(way.cost + (_STUB if run.rest(way.at) < _LEAST_LINES else 0.0), place)
+                     for place, way in enumerate(ways) if self._level(run, way.at, room, last) is not None]
+            if ended:
+                way = ways[min(ended)[1]]
+                return way, self._level(run, way.at, room, last) or ()
+            for number in range(self._columns):
+                ways = _next_column(run, ways, room, first=number == 0, forced=not top)
+            top = 0.0
+
+    def _level(self, run: Run, at: Spot, room: float, last: bool) -> Band | None:
+        """The lowest columns of one page that hold the rest of a run; None where there is more."""
+        if at == run.stop:
+            return ()
+        rest, count = run.rest(at), self._columns
+        if rest > count * (room + _SLACK):
+            return None
+        if last and rest < _LOWEST:
+            count = 1
+        for deep in range(max(1, ceil(rest / count) - _SLACK), int(room) + 1):
+            ends = [End(at, 0.0)]
+            while len(ends) <= count and ends[-1].after != run.stop and run.fits(ends[-1].after, deep):
+                ends.append(run.ends(ends[-1].after, deep, deep)[-1])
+            if ends[-1].after == run.stop:
+                deepest = max(end.depth for end in ends)
+                wider = [min(end.most, int(deepest - end.depth + _HAIR)) for end in ends[1:]]
+                return tuple(run.column(one.after, other.after, extra)
+                             for (one, other), extra in zip(pairwise(ends), wider, strict=True))
+        return None
+
+
+def _next_column(run: Run, ways: Sequence[_Way], room: float, *, first: bool, forced: bool) -> list[_Way]:
+    """The least costly ways to have filled one more column of a page. The `first` of a page may be short; the
+    others end where it does. Where nothing has room and is not `forced` to overflow, the column stays empty.
+    """
+    best: dict[Spot, tuple[float, float, int, _Way]] = {}
+    for way in ways:
+        if way.at == run.stop:
+            best[way.at] = way.cost, 0.0, 0, way
+        elif not forced and not run.fits(way.at, room):
+            best[way.at] = way.cost + room * room, room, 0, way
+        else:
+            for after, depth, gives, most in run.ends(way.at, room, room - _SHORT):
+                cost, short, extra = _cost(room - depth, gives, most, None if first else way.short)
+                cost += way.cost + (_LATE if after.held is not None else 0.0)
+                if after not in best or cost < best[after][0]:
+                    best[after] = cost, short, extra, way
+    chosen = sorted((found[0], -after.block, -after.line, after) for after, found in best.items())[:_WIDTH]
+    return [_Way(cost, after, *best[after][1:]) for cost, _, _, after in chosen]
+
+
+def _cost(gap: float, gives: int, most: int, beside: float | None) -> tuple[float, float, int]:
+    """What a column costs that leaves a gap over the foot, `beside` one that is so many lines short; by how many
+    lines it is short itself, and how many its spaces give.
+    """
+    extra = max(0, min(most, int((gap if beside is None else gap - beside) + _HAIR)))
+    short = gap - extra
+    cost = short * short
+    if beside is not None:
+        cost += _UNEVEN * (short - beside) ** 2
+    if easily := min(extra, gives):
+        cost += _GIVING * easily * easily / gives
+    return cost + _FORCED * (extra - easily), short, extra
+
+
+def _paged(run: Run, way: _Way, columns: int) -> Iterator[Band]:
+    """The pages that a way fills."""
+    filled = [run.column(one.at, other.at, other.extra) if one.at != other.at else ()
+              for one, other in pairwise(way.steps())]
+    for start in range(0, len(filled), columns):
+        yield tuple(filter(None, filled[start:start + columns]))
+
+
+def _lowered(column: Column, by: float) -> Column:
+    """The column as much lower down."""
+    return tuple([Placed(part.block, part.first, part.last, part.y + by) for part in column]) if by else column
