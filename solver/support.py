@@ -216,7 +216,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
 
     A set of sets is an int, with bit s for the set whose mask is s: a digit is added to all of them by one shift.
     """
-    lacking = _lacking(size)
+    without = lacking(size)
     order = sorted(range(len(masks)), key=lambda index: masks[index].bit_count())
     reached = 1
     stages = []
@@ -227,9 +227,9 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
         while mask:
             bit = mask & -mask
             mask ^= bit
-            further |= (reached & lacking[bit]) << bit
+            further |= (reached & without[bit]) << bit
         reached = further
-    wanted = reached & _family(size, len(masks), total)
+    wanted = reached & family(size, len(masks), total)
     kept = [0] * len(masks)
     for index in reversed(order):
         reached = stages.pop()
@@ -238,7 +238,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
         while mask:
             bit = mask & -mask
             mask ^= bit
-            leads = wanted >> bit & reached & lacking[bit]
+            leads = wanted >> bit & reached & without[bit]
             if leads:
                 held |= bit
                 before |= leads
@@ -248,7 +248,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
 
 
 @lru_cache(maxsize=4096)
-def _family(size: int, count: int, total: int) -> int:
+def family(size: int, count: int, total: int) -> int:
     """The combinations as one set of sets."""
     family = 0
     for combination in combinations(size, count, total):
@@ -257,7 +257,7 @@ def _family(size: int, count: int, total: int) -> int:
 
 
 @lru_cache(maxsize=16)
-def _lacking(size: int) -> dict[int, int]:
+def lacking(size: int) -> dict[int, int]:
     """For each digit, by its bit, all sets without it as one set of sets."""
     table = {}
     for digit in range(size):
