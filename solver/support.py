@@ -7,6 +7,7 @@ The caches and tables are bounded; they hold results only, never state.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from cagework.solver.combine import combinations
@@ -138,6 +139,48 @@ def _free_three(size: int, first: int, second: int, third: int, total: int) -> M
             partners = reverse[fits]
             kept_third |= partners << shift if shift >= 0 else partners >> -shift
     return kept_first, kept_second, kept_third & third
+
+
+def reckoned(masks: Sequence[int], wanted: int) -> list[int] | None:
+    """Return the digits of each cell that occur in a filling with one of the totals `wanted`, where digits may
+    repeat. None where there is no filling.
+
+    Totals are a set of small numbers, an int with bit n for n: one shift adds a digit to all that the first cells
+    can make.
+    """
+    made, stages = 1, []
+    for mask in masks:
+        stages.append(made)
+        further = 0
+        while mask:
+            bit = mask & -mask
+            mask ^= bit
+            further |= made << bit.bit_length()
+        made = further
+    wanted &= made
+    if not wanted:
+        return None
+    kept = []
+    for mask, made in zip(reversed(masks), reversed(stages), strict=True):
+        before = held = 0
+        while mask:
+            bit = mask & -mask
+            mask ^= bit
+            leads = wanted >> bit.bit_length() & made
+            if leads:
+                held |= bit
+                before |= leads
+        wanted = before
+        kept.append(held)
+    return kept[::-1]
+
+
+def totals_with(size: int, cells: int, taken: int, totals: Iterable[int]) -> int:
+    """Return the totals as `reckoned` wants them, where so many of the cells are taken off: their digits count as
+    their mirror images, so all is a sum.
+    """
+    shift = taken * (size + 1)
+    return sum([1 << total + shift for total in totals if 0 <= total + shift <= cells * size])
 
 
 @lru_cache(maxsize=1 << 14)

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import House, Pair, Puzzle
-from cagework.solver.search import barring, permuted, propagators
+from cagework.solver.model import House, Pair, Puzzle, Sum
+from cagework.solver.search import barring, permuted, propagators, totals
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
@@ -99,6 +99,11 @@ def stated(puzzle: Puzzle) -> Kernel:
         known: dict[int, int] = {low * held: 0} if all_said else {}
         _add_sum(couples, tiers, shape, cells, low, total, seen, known)
         grid &= ~(low * (held ^ (1 << size) - 1))
+    for one in puzzle.sums:
+        sums += _add_total(couples, tiers, shape, one, seen)
+    for domain in puzzle.domains:
+        cell = (domain.cell.row - 1) * size + domain.cell.col - 1
+        grid &= ~((((1 << size) - 1) & ~domain.digits) << cell * width)
     for tier, common in zip(tiers, on_ground, strict=True):
         tier += common
     return Kernel(base, possible, grid, seen, sums, couples, tiers)
@@ -229,6 +234,25 @@ def _leftovers(shape: Fields, bands: tuple[Houses, Houses], regions: Houses) -> 
 def _placed(cells: int, candidates: list[int]) -> int:
     """What the digits of cells that are placed make."""
     return sum([candidates[cell].bit_length() for cell in members(cells)]) if cells else 0
+
+
+def _add_total(
+    couples: list[Couple], tiers: Sequence[Tier], shape: Fields, one: Sum, seen: Sequence[int]
+) -> list[tuple[int, int]]:
+    """A sum whose digits may repeat; where its cells see each other they do not. Returns it, where it has one
+    total and takes nothing off: cells as bits, for the 45 rule.
+    """
+    plus, minus = ([(row - 1) * shape.size + col - 1 for row, col in cells] for cells in (one.plus, one.minus))
+    both, exact = plus + minus, len(one.totals) == 1
+    low = sum([shape.lowest[cell] for cell in both])
+    if exact and not minus and len(plus) > 1 and all(low & ~seen[cell] == shape.lowest[cell] for cell in plus):
+        _add_sum(couples, tiers, shape, plus, low, one.totals[0], seen, {})
+    elif exact and len(both) == 2 and plus:
+        couples.append(propagators.couple(shape, plus, minus, one.totals[0]))
+    else:
+        fact = Fact(shape.of(both), {}, totals.total(shape, plus, minus, one.totals), both)
+        tiers[_SHORT if len(both) < 4 else LONG].append(fact)
+    return [(set_of(plus), one.totals[0])] if exact and not minus else []
 
 
 def _add_sum(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from cagework.layouts.load import FaceName, Layout, Weights
-from cagework.solver.figure import Stroke
+from cagework.solver.figure import Role, Spot, Stroke
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.solver.step import Digits, Step
@@ -185,10 +185,12 @@ def draw_steps(
 
 
 def crossed_cells(rules: Iterable[Rule]) -> frozenset[Cell]:
-    """The cells that a rule's lines run through."""
-    lines = [line for rule in rules for figure in rule.figures() if isinstance(figure, Stroke)
-             for line in pairwise(figure.points)]
-    return frozenset(
+    """The cells that a rule's fine lines run through."""
+    figures = [figure for rule in rules for figure in rule.figures() if figure.role in (Role.LINE, Role.THREAD)]
+    lines = [line for figure in figures if isinstance(figure, Stroke) for line in pairwise(figure.points)]
+    rounded = frozenset(Cell(int(figure.centre[1]) + 1, int(figure.centre[0]) + 1)
+                        for figure in figures if isinstance(figure, Spot))
+    return rounded | frozenset(
         Cell(int(y1 + (y2 - y1) * part / _PARTS) + 1, int(x1 + (x2 - x1) * part / _PARTS) + 1)
         for (x1, y1), (x2, y2) in lines for part in range(1, _PARTS))
 

@@ -116,11 +116,13 @@ def test_a_house_that_is_not_there_locks_nothing(kind: HouseKind) -> None:
 
 def made(name: str) -> Composed:
     recipes = {"irregular": Recipe(irregular=True), "size 6": Recipe(size=6), "size 12": Recipe(size=12),
-               **{rule: Recipe(rules=(rule,)) for rule in RULES}}
+               "without boxes": Recipe(size=7, boxless=True),
+               **{rule: Recipe(size=9 if rule in ("windows", "knight", "nonconsecutive") else 6, rules=(rule,))
+                  for rule in RULES}}
     return compose(1, recipes[name])
 
 
-@pytest.mark.parametrize("name", ["irregular", "size 6", "size 12", *RULES])
+@pytest.mark.parametrize("name", ["irregular", "size 6", "size 12", "without boxes", *RULES])
 def test_no_digit_of_an_answer_is_lost(name: str) -> None:
     """From the answer's digits and some others, with all facts and with few; step by step as well as at once."""
     one = made(name)
@@ -142,7 +144,7 @@ def test_no_digit_of_an_answer_is_lost(name: str) -> None:
     assert narrowed
 
 
-@pytest.mark.parametrize("name", ["irregular", "size 6", *RULES])
+@pytest.mark.parametrize("name", ["irregular", "size 6", "without boxes", *RULES])
 def test_a_complete_grid_that_breaks_the_puzzle_is_refused(name: str) -> None:
     """The answer with two digits changed for one another."""
     one = made(name)
