@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import yaml
 from pydantic import (
@@ -204,6 +204,8 @@ class ColumnSlot(_Strict):
     answer: AnswerPart = AnswerPart()
     type: SlotType = SlotType()
     weights: SlotWeights = SlotWeights()
+    regions: Annotated[Literal["lines", "tints"], Field(
+        description="whether crooked regions have alternate tints besides their lines")] = "lines"
     fonts: Mapping[FaceName, Path] = {}
 
     @property

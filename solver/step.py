@@ -86,10 +86,13 @@ class NoOther:
 
 @dataclass(frozen=True, slots=True)
 class Elsewhere:
-    """What loses the digits that some cells use up: the rest of houses and cages, and cells that see them all."""
+    """What loses the digits that some cells use up: the rest of houses and cages, and cells that see them all `by`
+    houses and cages.
+    """
 
     groups: tuple[House | Cage, ...]
     cells: tuple[Cell, ...]
+    by: tuple[House | Cage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

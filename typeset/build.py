@@ -32,7 +32,7 @@ from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
-from cagework.typeset.no_room import no_room, shortened, too_large, too_narrow, unfit_pictures
+from cagework.typeset.no_room import no_room, too_large, too_narrow, unfit_pictures, yielding
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Inspection, inspect
@@ -138,7 +138,7 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
     if any(fault.is_error for fault in unfit):
         raise NotBuilt(unfit)
     warnings = [*proved.warnings, *unfit,
-                *shortened(laid.setting, len(laid.pages), outside_look(book) if press else None)]
+                *yielding(laid.setting, len(laid.pages), outside_look(book) if press else None)]
     try:
         if press:
             files[PRESS_PDF] = _press_file(laid, share)

@@ -33,7 +33,7 @@ from cagework.typeset.draw.setting import (
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault, Severity, listed
 from cagework.typeset.marks import MM, Group, Page, Picture
-from cagework.typeset.pages import prints
+from cagework.typeset.pages import allotted, prints
 from cagework.typeset.plan import Pages
 from cagework.typeset.preflight.profile import stock_limits
 from cagework.typeset.solving.story import Story
@@ -109,8 +109,10 @@ def _laid_in(setting: Setting, layout: Layout) -> Setting:
     return replace(setting, book=book, fonts=Fonts(layout))
 
 
-def shortened(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fault]:
-    """Titles that running heads cut short, and the slug line where there is one, each as a warning."""
+def yielding(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fault]:
+    """Titles that running heads cut short, or the slug line where there is one, and grids that words make
+    larger or smaller than the others of their size, each as a warning.
+    """
     book = setting.book
     heads: list[Book | Section] = [book, *book.sections] if book.pages.running_heads else []
     cut: dict[Place, Fault] = {}
@@ -120,6 +122,19 @@ def shortened(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fa
     if slug and book.press.slug and slug_is_cut(setting, pages, slug):
         cut.setdefault(_place_of_head(book), _cut(book, "the slug line has"))
     yield from cut.values()
+    yield from _of_another_size(setting)
+
+
+def _of_another_size(setting: Setting) -> Iterator[Fault]:
+    """The puzzles whose grids are larger or smaller than the others of their size, each as a warning."""
+    places = allotted(setting)
+    for entry in setting.book.entries:
+        side, usual = places[entry.id].placing.cell * entry.puzzle.size / MM, places[entry.id].usual
+        if usual:
+            yield Fault(
+                entry.place_of("note"), f"the words of '{entry.id}' leave its grid other room than the rest have: "
+                f"it is {side:.0f} mm wide, others of its size {usual * entry.puzzle.size / MM:.0f} mm",
+                "shorten its note, credit or title, for all grids of a size to be alike", Severity.WARNING)
 
 
 def unfit_pictures(setting: Setting, pages: Sequence[Page], numbers: PageNumbers, press: bool) -> Iterator[Fault]:

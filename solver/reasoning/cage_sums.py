@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from cagework.solver.bitset import members
 from cagework.solver.combine import combinations, combinations_within
@@ -42,6 +43,19 @@ def cage_left(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[
     kept, left = fits(tuple([reach[cell] for cell in rest]), total)
     reach.update(zip(rest, kept, strict=True))
     return reach, left
+
+
+def barred(frame: Frame, step: Step) -> Step:
+    """Return a step with what the open cells of its cage lose besides where no way to make it has a digit."""
+    missing = frame.missing(step.cites)
+    _, open_, _ = cage_open(frame, step.cites.cages[0], missing)
+    _, ways = cage_left(frame, step.cites.cages[0], missing)
+    none = frame.full & ~union_of(ways)
+    lost = dict(step.removes)
+    for cell in open_:
+        if gone := none & ~missing.get(cell, 0):
+            lost[frame.cells[cell]] = lost.get(frame.cells[cell], 0) | gone
+    return replace(step, removes=tuple(lost.items()))
 
 
 def cage_cases(frame: Frame, cage: Cage, masks: Sequence[int]) -> int:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cage, House
+from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.step import Cites, Eliminated, Elsewhere
 
@@ -26,7 +26,7 @@ def cover(frame: Frame, homes: Iterable[int], targets: int) -> tuple[tuple[int, 
     return tuple(sorted(chosen)), left
 
 
-def elsewhere(frame: Frame, chosen: Iterable[int], seen: int) -> Elsewhere:
+def elsewhere(frame: Frame, chosen: Iterable[int], seen: int = 0) -> Elsewhere:
     """Name groups by number, and cells."""
     return Elsewhere(tuple([_group(frame, number) for number in chosen]),
                      tuple([frame.cells[cell] for cell in members(seen)]))
@@ -44,7 +44,54 @@ def cited_elsewhere(frame: Frame, cites: Cites, own: Cage | None, used: int, rem
     homes = [frame.house_number(house) for house in cites.houses]
     homes += [len(frame.houses) + frame.cage_number(cage) for cage in cites.cages if cage is not own]
     homes = [number for number in homes if not used & ~frame.group_sets[number]]
-    return elsewhere(frame, *cover(frame, homes, set_of(frame.index[cell] for cell, _ in removes)))
+    chosen, seen = cover(frame, homes, set_of(frame.index[cell] for cell, _ in removes))
+    others: list[House | Cage] = [*cites.houses, *[cage for cage in cites.cages if cage is not own]]
+    return replace(elsewhere(frame, chosen, seen), by=sight(frame, others, used, seen))
+
+
+def sight(frame: Frame, groups: Sequence[House | Cage], used: int, seen: int) -> tuple[House | Cage, ...]:
+    """Return those of these houses and cages by which the cells `seen` see all the cells `used`, the fewest near
+    enough; none where they do not say so of all.
+    """
+    sets = [set_of(map(frame.index.__getitem__, group.cells)) for group in groups]
+    by = set()
+    for cell in members(seen):
+        left = used
+        while left:
+            most, best = max([((left & cells).bit_count(), -number) for number, cells in enumerate(sets)
+                              if cells >> cell & 1], default=(0, 0))
+            if not most:
+                return ()
+            by.add(-best)
+            left &= ~sets[-best]
+    return tuple([group for number, group in enumerate(groups) if number in by])
+
+
+def emptied(frame: Frame, cites: Cites, own: Cage | House | None, used: int, digits: int) -> Eliminated:
+    """Return what is barred from all other cells of the houses and cages that `cites` has besides `own` and that
+    hold the cells `used`, which use up these digits.
+    """
+    lost: dict[Cell, int] = {}
+    missing = frame.missing(cites)
+    groups: list[House | Cage] = [*cites.houses, *cites.cages]
+    for group in groups:
+        cells = set_of(map(frame.index.__getitem__, group.cells))
+        if group is not own and not used & ~cells:
+            for cell in members(cells & ~used):
+                if gone := digits & ~missing.get(cell, 0):
+                    lost[frame.cells[cell]] = gone
+    return tuple(lost.items())
+
+
+def spots_of(frame: Frame, cites: Cites, house: House, digit: int, masks: Sequence[int] | None = None) -> int:
+    """Return the cells that a digit has in a house, as bits: by a citation or, where cells hold `masks`, those of
+    them that are left.
+    """
+    bit, missing = 1 << digit - 1, frame.missing(cites)
+    cells = [frame.index[cell] for cell in house.cells]
+    cited = set_of(cell for cell in cells if not missing.get(cell, 0) & bit)
+    left = cited if masks is None else set_of(cell for cell in members(cited) if masks[cell] & bit)
+    return left or cited
 
 
 def without_idle(cites: Cites, own: Cage | House | None, where: Elsewhere) -> Cites:

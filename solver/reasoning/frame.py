@@ -189,6 +189,10 @@ class Frame:
             masks[cell] &= ~mask
         return masks
 
+    def lost(self, masks: Sequence[int]) -> dict[int, int]:
+        """Return what each cell lacks where cells hold `masks` (cell -> mask)."""
+        return {cell: self.full & ~mask for cell, mask in enumerate(masks)}
+
     def house_number(self, house: House) -> int:
         """Return which of the puzzle's houses this is. ValueError where it is none of them."""
         known = self._numbers.get(id(house))

@@ -8,13 +8,14 @@ but at the very start.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from cagework.solver.bitset import members
+from cagework.solver.bitset import members, set_of
+from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.technique import FILLED, Scope, Technique
-from cagework.solver.step import Step
+from cagework.solver.step import Step, joined
 
 FAR_COST = 40
 """A step of at least this cost looks further than a cage or a house."""
@@ -54,6 +55,8 @@ class Teller:
                        for step in steps]
         self._filled = [self._others(step) for step in steps]
         self._settled = [self._known(number) for number in range(len(steps))]
+        self._counted = [set_of(frame.index[cell] for cell in _counted(step)) for step in steps]
+        self._bare = 0
         self._ready: set[int] = set()
         self._waiting: dict[int, list[int]] = {}
         self._fresh: dict[int, int] = {}
@@ -113,6 +116,7 @@ class Teller:
             for other in members(self.frame.sees[cell]):
                 self._strike(other, bit)
             self._placed.add(cell)
+            self._bare &= ~(1 << cell)
         for name, mask in step.removes:
             self._strike(index[name], mask)
         self._near = [index[name] for name, _ in step.places or step.removes]
@@ -140,6 +144,8 @@ class Teller:
         gone = self.masks[cell] & mask
         if gone:
             self.masks[cell] ^= gone
+            if self.masks[cell].bit_count() == 1 and cell not in self._placed:
+                self._bare |= 1 << cell
             self._fresh[cell] = self._fresh.get(cell, 0) | gone
             self._last[cell] = self._last.get(cell, 0) | gone
 
@@ -174,15 +180,17 @@ class Teller:
     def _next(self) -> tuple[int, bool]:
         """The step to be told, and whether it goes on with the idea.
 
-        First what rests on digits that are told, then what goes on with the idea, what follows from the last step
-        before the rest, what has least to hold in mind now, the cheapest, the nearest, and the first found.
+        First what rests on digits that are told, and adds up no cell with one digit left that is not, then what
+        goes on with the idea, what follows from the last step before the rest, what has least to hold in mind now,
+        the cheapest, the nearest, and the first found.
         """
         best = (True, True, True, True)
         equal: list[int] = []
         for number in self._ready:
             carries = self._carries(number)
             single = self.techniques[self.steps[number].technique].single
-            early = any(cell not in self._placed for cell in self._settled[number])
+            early = bool(self._counted[number] & self._bare) or any(
+                cell not in self._placed for cell in self._settled[number])
             key = early, not carries, carries and single, not self._rests_on(number, self._last)
             if key < best:
                 best, equal = key, []
@@ -204,6 +212,49 @@ class Teller:
         cells = self.frame.cells
         return min([abs(cells[last].row - name.row) + abs(cells[last].col - name.col)
                     for name, _ in step.places or step.removes for last in self._near], default=0)
+
+
+def united(
+    told: Iterable[Told], steps: Sequence[Step], techniques: Mapping[str, Technique], frame: Frame,
+) -> Iterator[tuple[Step, Told]]:
+    """Steps in the order in which they are told, those of one idea that strike by one sum, right after one
+    another, as one.
+    """
+    last: tuple[Step, Told] | None = None
+    for here in told:
+        step = steps[here.number]
+        both = None
+        if last is not None and here.idea == last[1].idea:
+            both = _as_one(frame, last[0], step, techniques[step.technique])
+        if last is not None and both is None:
+            yield last
+        last = (step, here) if last is None or both is None else (both, last[1])
+    if last is not None:
+        yield last
+
+
+def _as_one(frame: Frame, one: Step, other: Step, technique: Technique) -> Step | None:
+    """Both steps as one where they strike by one sum, and the second would without the first."""
+    if not technique.unites or (one.technique, one.cites.sums) != (other.technique, other.cites.sums):
+        return None
+    removes: dict[Cell, int] = {}
+    for cell, mask in (*one.removes, *other.removes):
+        removes[cell] = removes.get(cell, 0) | mask
+    gone = dict(one.removes)
+    lacks = tuple([(cell, left) for cell, mask in other.cites.eliminated if (left := mask & ~gone.get(cell, 0))])
+    more = replace(other.cites, eliminated=lacks, added=(), taken=(), added_too=(), taken_too=())
+    cites = joined(one.cites, more)
+    both = replace(one, removes=tuple(removes.items()), cites=cites)
+    return both if technique.holds(frame, both, frame.missing(cites)) else None
+
+
+def _counted(step: Step) -> Iterable[Cell]:
+    """The cells of what a step adds up, but for those it fills: one of them that has one digit left is told as
+    filled.
+    """
+    cites, filled = step.cites, {cell for cell, _ in step.places}
+    groups: list[House | Cage] = [*cites.summed, *cites.cages]
+    return [cell for group in groups for cell in group.cells if cell not in filled]
 
 
 def _are_akin(one: Step, other: Step) -> bool:

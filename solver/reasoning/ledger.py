@@ -55,12 +55,11 @@ class Ledger:
     def _recalled(self, balance: Balance, masks: Sequence[int]) -> tuple[str, Why] | None:
         """The key and the values by which a sum is recalled, or cut down; None where it is new. It is noted."""
         signs = dict.fromkeys(balance.plus, 1) | dict.fromkeys(balance.minus, -1)
-        for told in reversed(self.told):
-            filled = told.cut(signs, balance.total, masks)
-            if filled is not None:
-                break
-        else:
-            told, filled = None, []
+        told, filled = None, []
+        for known in reversed(self.told):
+            cut = known.cut(signs, balance.total, masks)
+            if cut is not None and (told is None or len(cut) < len(filled)):
+                told, filled = known, cut
         if len(signs) > 1 and (told is None or filled):
             self.told.append(ToldSum(signs, balance.total, balance.fixed))
         if told is None:

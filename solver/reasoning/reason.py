@@ -5,7 +5,7 @@ It works from what the puzzle states alone: it knows neither the answer nor the 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -14,7 +14,7 @@ from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.choose import Chooser
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.glance import SEEN, Grid
-from cagework.solver.reasoning.ideas import Teller
+from cagework.solver.reasoning.ideas import Teller, united
 from cagework.solver.reasoning.ledger import Ledger
 from cagework.solver.reasoning.prune import Pruner, Trail
 from cagework.solver.reasoning.retrace import Retracer
@@ -89,8 +89,8 @@ class Path:
 
     @property
     def what_ifs(self) -> int:
-        """The number of steps that suppose something."""
-        return sum(bool(stage.step.parts) or stage.step.is_trial for stage in self.stages)
+        """The number of steps of last resort: those that suppose something, and trials."""
+        return sum(TECHNIQUES[stage.step.technique].last_resort for stage in self.stages)
 
     @property
     def reach(self) -> Reach | None:
@@ -208,7 +208,8 @@ class _Walk:
         kept = dict(enumerate(trail.steps))
         if what is not Kept.WALKED:
             goals = [number for number, step in kept.items() if step.places or not solved]
-            kept = Pruner(trail, goals, self.techniques).run()
+            kept = {number: self.techniques[step.technique].whole(self.frame, step)
+                    for number, step in Pruner(trail, goals, self.techniques).run().items()}
         chosen = [(step, number) for number, step in kept.items()]
         if solved and what is Kept.CHOSEN:
             chosen = self._chosen(kept, board.candidates) or chosen
@@ -216,8 +217,9 @@ class _Walk:
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         ledger = Ledger(self.frame)
         stages = []
-        for told in teller.tell(as_given=outcome is PathOutcome.NO_ANSWER or what is Kept.WALKED):
-            step = self._as_it_stands(steps[told.number], board, ledger)
+        order = teller.tell(as_given=outcome is PathOutcome.NO_ANSWER or what is Kept.WALKED)
+        for one, told in united(order, steps, self.techniques, self.frame):
+            step = self._as_it_stands(one, board, ledger)
             board.apply(step)
             stages.append(Stage(step, openings[told.number], told.follows, told.idea, told.printed))
         answer = self._answer() if solved else None
@@ -267,15 +269,17 @@ def _start(frame: Frame, work: Work) -> State:
     return state
 
 
-def told_apart(path: Path, numbers: Iterable[int]) -> Mapping[int, Step]:
-    """Return stages of a path by number, as they are told where no others are: each sum in full the first time."""
+def told_apart(path: Path, numbers: Iterable[int], alone: Container[int] = ()) -> Mapping[int, Step]:
+    """Return stages of a path by number, as they are told where no others are: each sum in full the first time,
+    those of stages `alone` every time, and for no other stage.
+    """
     wanted = set(numbers)
     frame = Frame(path.puzzle)
     board, ledger = _start(frame, Work()), Ledger(frame)
     told: dict[int, Step] = {}
     for number, stage in enumerate(path.stages[:max(wanted, default=-1) + 1]):
         if number in wanted:
-            told[number] = _retold(stage.step, board, ledger, TECHNIQUES)
+            told[number] = _retold(stage.step, board, Ledger(frame) if number in alone else ledger, TECHNIQUES)
         board.apply(stage.step)
     return told
 

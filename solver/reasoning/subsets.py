@@ -13,6 +13,7 @@ from cagework.solver.reasoning.elsewhere import (
     cited_elsewhere,
     cover,
     elsewhere,
+    emptied,
     group_cites,
     without_idle,
 )
@@ -39,13 +40,23 @@ class NakedSubset(Technique):
         for cites, why, removes in _naked(state, place, self.cases):
             yield self.step(state, "removes", cites, why, removes=removes)
 
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """No other cell there has any of the digits."""
+        used, digits = _of(frame, step)
+        return replace(step, removes=emptied(frame, step.cites, None, used, digits))
+
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Name no house or cage in which nothing goes any more."""
-        cells = step.why["cells"]
-        assert isinstance(cells, tuple), "cells are a list"
-        used = set_of(frame.index[cell] for cell in cells if isinstance(cell, Cell))
+        used, _ = _of(frame, step)
         where = cited_elsewhere(frame, step.cites, None, used, step.removes)
         return replace(step, why=step.why | {"where": where}, cites=without_idle(step.cites, None, where))
+
+
+def _of(frame: Frame, step: Step) -> tuple[int, int]:
+    """The cells, as bits, and the digits that a subset is of."""
+    cells, digits = step.why["cells"], step.why["digits"]
+    assert isinstance(cells, tuple) and isinstance(digits, Digits), "cells are a list"
+    return set_of(frame.index[cell] for cell in cells if isinstance(cell, Cell)), digits.mask
 
 
 def _naked(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:
@@ -77,7 +88,27 @@ def _naked(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:
             yield cites, why, list(removes.items())
 
 
-def hidden(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:
+class HiddenSubset(Technique):
+    """What the techniques share that find as many digits of a house as cells that these have."""
+
+    look = Scope.HOUSE
+    question = "Where in {house} can {digits} go?"
+    sentences: ClassVar = {
+        "removes": "In {house}, {digits} can go only in {cells}, so these hold nothing else.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """A step for each subset."""
+        for cites, why, removes in _hidden(state, place, self.cases):
+            yield self.step(state, "removes", cites, why, removes=removes)
+
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """These cells have no other digit."""
+        used, digits = _of(frame, step)
+        return replace(step, removes=tuple([(frame.cells[cell], frame.full & ~digits) for cell in members(used)]))
+
+
+def _hidden(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:
     """Yield each set of `count` digits that have only `count` cells in a house."""
     frame = state.frame
     if not frame.whole[place]:

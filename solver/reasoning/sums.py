@@ -57,6 +57,16 @@ ONE_IN: Mapping[str, str] = MappingProxyType({
 })
 """What is said of one innie, and where placed cells are counted too; over one house or several, as all these."""
 
+IN_BRIEF: Mapping[str, str] = MappingProxyType({
+    "in": "{cell} is {digit} ({houses} {houses:adds|add} to {total}, the cages inside to {reckoned})",
+    "in_found": "{cell} is {digit} ({houses} {houses:adds|add} to {total}, cages and digits already found to "
+                "{reckoned})",
+    "out": "{cell} is {digit} (the cages over {houses} add to {reckoned}, {houses} only to {total})",
+    "out_found": "{cell} is {digit} (with digits already found, the cages over {houses} add to {reckoned}, "
+                 "{houses} only to {total})",
+})
+"""What is said of one innie or outie in brief."""
+
 ONE_OUT: Mapping[str, str] = MappingProxyType({
     "out": "The cages over {houses} add to {reckoned} and {houses} only to {total}, so {cell}, which sticks out, "
            "is {digit}.",
@@ -148,6 +158,7 @@ class FewCells(Technique):
 
     look = Scope.FEW
     many_cases = True
+    unites = True
     wide: ClassVar[bool]
     plus: ClassVar[bool] = False
     minus: ClassVar[bool] = False
@@ -201,6 +212,7 @@ class LoneCell(Technique):
 
     look = Scope.ALONE
     simple = True
+    in_brief = IN_BRIEF
     wide: ClassVar[bool]
     inside: ClassVar[bool]
 

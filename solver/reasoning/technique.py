@@ -41,6 +41,9 @@ FILLED = frozenset({Scope.HOUSE_FILLED, Scope.CAGE_FILLED})
 NAMES = frozenset({"set", "only"})
 """Keys of sentences that name the digits of a cage, and what follows from it."""
 
+TOLD_OF = frozenset({"only", "some", "all_few", "room_few", "all", "room", "it_all", "it_room"})
+"""Keys of sentences that begin with a cage and its ways, or go on with it."""
+
 MOST_CASES = 12
 """The most cases that a step may ask a reader to hold in mind at once."""
 
@@ -69,6 +72,8 @@ class Technique(ABC):
     sentences: ClassVar[Mapping[str, str]]
     clauses: ClassVar[Mapping[str, str]] = MappingProxyType({})
     lead: ClassVar[str] = ""
+    in_brief: ClassVar[Mapping[str, str]] = MappingProxyType({})
+    """Clauses by the same keys, for a digit that is told with where it comes from and no more."""
     question: ClassVar[str] = ""
     """What a step of it asks before it answers, with the names of every step's `why` in braces."""
     simple: ClassVar[bool] = False
@@ -77,6 +82,8 @@ class Technique(ABC):
     """Whether it places the one digit that a cell, or a place, has left: what any reader does without thinking."""
     weight: ClassVar[int] = 1
     """What a look of its own takes, in looks of a simple technique."""
+    unites: ClassVar[bool] = False
+    """Whether what two steps of it strike by one sum is one step."""
     last_resort: ClassVar[bool] = False
     """Whether it is asked only where no other technique finds anything; those that are, by their cost."""
     cases: ClassVar[int] = 1
@@ -105,7 +112,7 @@ class Technique(ABC):
             rest = "+".join(step.key.split("+")[said:])
             return (self.sentences[rest],) if rest in self.sentences else templates[said:]
         cage = one.cages[:1] == other.cages[:1]
-        if cage and step.key.endswith("_few") and _ways(last) == _ways(step):
+        if cage and step.key.endswith("_few") and ways_told(last) == ways_told(step):
             return self.templates(step.key.removesuffix("_few"))
         same = cage if step.key in NAMES else last.why.get("cells") == step.why.get("cells")
         named = same and last.why.get("digits") == step.why.get("digits") and step.key in NAMES | {"removes"}
@@ -113,6 +120,10 @@ class Technique(ABC):
 
     def is_said_by(self, step: Step, after: Step) -> bool:
         """Whether the step told right after one of this technique says all of it, too."""
+        return False
+
+    def repeats(self, step: Step, last: Step) -> bool:
+        """Whether the step told right before one of this technique has said all of it."""
         return False
 
     def listed(self, steps: Sequence[Step]) -> Sequence[Step]:
@@ -168,12 +179,18 @@ class Technique(ABC):
         """
         return False
 
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """Return the step with all that its sentence says goes, by what it cites: when it was found some may have
+        been gone already that is still there in another order.
+        """
+        return step
+
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Return the step with its sentence as it is where cells hold `masks`, and it strikes what it does."""
         return step
 
 
-def _ways(step: Step) -> object:
+def ways_told(step: Step) -> object:
     """The ways to make a cage that a step lists, or the one by which it names its digits."""
     return step.why.get("combinations", (step.why.get("digits"),))
 

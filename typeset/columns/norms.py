@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import inf
 
 from cagework.layouts.column import ColumnSlot
 from cagework.layouts.load import Problem
@@ -16,6 +17,8 @@ from cagework.typeset.preflight.profile import Limits, stock_limits
 from cagework.typeset.text.fonts import Fonts
 
 _DIGIT = 0.46
+_ROOMY = 36
+"""Cells of so many times the paper's thinnest line have room for lines of regions that outweigh two dashes."""
 _STEP = 0.02
 
 
@@ -39,11 +42,14 @@ def limits_of(slot: ColumnSlot) -> Limits:
     return stock_limits()[stock_of(slot)]
 
 
-def weights_of(slot: ColumnSlot) -> ColumnWeights:
-    """The slot's lines; those it does not state, from the thinnest the paper holds (proportions are ours)."""
+def weights_of(slot: ColumnSlot, cell: float = inf) -> ColumnWeights:
+    """The slot's lines about cells of `cell` pt; those it does not state, from the thinnest the paper holds
+    (proportions are ours).
+    """
     least, stated = limits_of(slot).line, slot.weights
-    return ColumnWeights(stated.cell or least, stated.cage or 1.5 * least, stated.region or 2.5 * least,
-                   stated.frame or 3 * least)
+    region, frame = (3.5, 4.0) if cell >= _ROOMY * least else (2.5, 3.0)
+    return ColumnWeights(stated.cell or least, stated.cage or 1.5 * least, stated.region or region * least,
+                         stated.frame or frame * least)
 
 
 def shortcomings(slot: ColumnSlot) -> tuple[Problem, ...]:
@@ -69,9 +75,10 @@ def shortcomings(slot: ColumnSlot) -> tuple[Problem, ...]:
 
 def grid_look(slot: ColumnSlot, cell: float, fonts: Fonts) -> GridLook:
     """A grid to be solved in, with cells of `cell` pt."""
-    weights, limits = weights_of(slot), limits_of(slot)
+    weights, limits = weights_of(slot, cell), limits_of(slot)
     look = GridLook(cell, weights.cell, weights.cage, weights.region, weights.frame, least_label=limits.type,
-                least_gap=limits.gap, tinted_line=limits.tinted_line, least_note=limits.type)
+                least_gap=limits.gap, tinted_line=limits.tinted_line, least_note=limits.type,
+                tints_regions=slot.regions == "tints")
     return replace(look, digit_height=min(_DIGIT, _room(look, fonts) / cell))
 
 

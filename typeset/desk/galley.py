@@ -14,7 +14,7 @@ from cagework.typeset.faults import Fault, UnreadableManifest
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.manifest.reread import Reread
-from cagework.typeset.no_room import shortened, unfit_pictures
+from cagework.typeset.no_room import unfit_pictures, yielding
 from cagework.typeset.plan import DrawnOnDemand, Plan, Solved, plan_book
 from cagework.typeset.solving.check import Checked, rated
 from cagework.typeset.solving.crew import Crew
@@ -100,10 +100,10 @@ class Compositor:
             return stale
         book = rated(reading.book, checked)
         plan = plan_book(book, _solved(book, checked), fonts, words_or_english(book.language), self._columns)
-        cut = shortened(plan.setting, len(plan.leaves), None)
+        yielded = yielding(plan.setting, len(plan.leaves), None)
         pages = DrawnOnDemand(len(plan.leaves), plan.page)
         unfit = unfit_pictures(plan.setting, pages, plan.pages, press=False)
-        return replace(stale, faults=(*stale.faults, *cut, *unfit), pictures=PagePictures(plan), fresh=True)
+        return replace(stale, faults=(*stale.faults, *yielded, *unfit), pictures=PagePictures(plan), fresh=True)
 
 
 class _KeptFaces:

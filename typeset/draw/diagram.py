@@ -14,6 +14,7 @@ from cagework.solver.step import Digits, Step
 from cagework.typeset.draw.argument import Argument, argument_of
 from cagework.typeset.draw.cages import lighter_cage, ringed
 from cagework.typeset.draw.grid import (
+    LEAST_NOTE,
     GridLook,
     cell_shades,
     digit_in_cell,
@@ -34,14 +35,12 @@ _PAD = 0.06
 """White round notes that a rule's line would run through, in ems."""
 _PARTS = 97
 """Into so many parts a rule's line is cut to see through which cells it runs: more than cells are."""
-_LEAST_SUM = 5.2
-"""Sums of a diagram, in bold and beside the puzzle in full, may be as small, in pt."""
 _STROKE, _SHY = 0.065, 0.04
 """The weight of the line through a struck digit, and how far it stays within the digit's width, in ems."""
 
 
 def diagram_look(layout: Layout, cell: float) -> GridLook:
-    """Lines lighter than a puzzle's, sums as small as can be read."""
+    """Lines lighter than a puzzle's, sums as small as notes may be."""
     return _look(layout.weights, layout.type.label, cell)
 
 
@@ -59,7 +58,7 @@ def _look(weights: Weights, label: float, cell: float) -> GridLook:
         cell, max(_THIN, weights.cell * 0.7), lighter_cage(weights.cage * 0.75, cell),
         max(weights.region * 0.38, min(weights.region * 0.6, 0.66)),
         max(weights.frame * 0.35, min(weights.frame * 0.45, 0.72)),
-        least_label=max(_LEAST_SUM, min(label, 0.31 * cell)), digit_height=0.44))
+        least_label=max(LEAST_NOTE, min(label, 0.31 * cell)), digit_height=0.44))
 
 
 def pointing(look: GridLook) -> GridLook:
@@ -134,13 +133,16 @@ class _Drawing:
             set_at, (across, down) = self.fonts.right, places.over
             if places.under and cell not in argument.found:
                 set_at, (across, down) = self.fonts.left, places.under
-            yield set_at(left + across, top + down, step_number(number), NUMBER_FACE, self.look.least_note)
+            yield set_at(left + across, top + down, step_number(number), NUMBER_FACE, self.look.step_number)
 
-    def edges(self) -> Iterator[Text]:
-        """The numbers of columns above, and of rows on the left."""
+    def edges(self, name: str) -> Iterator[Text]:
+        """The numbers of columns above, and of rows on the left; the picture's name where they meet."""
         size, cell = label_size(self.look), self.look.cell
         middle = (cell + self.fonts[FACE].figure_height * size) / 2
         gap = _edge_gap(self.look)
+        if name:
+            left = self.x - edge_room(self.look, self.puzzle.size, self.fonts)[0]
+            yield self.fonts.left(left, self.y - gap, name, NUMBER_FACE, size)
         for number in range(1, self.puzzle.size + 1):
             at = (number - 1) * cell
             yield self.fonts.centre(self.x + at + cell / 2, self.y - gap, str(number), FACE, size)
@@ -149,14 +151,15 @@ class _Drawing:
 
 def draw_steps(
     puzzle: Puzzle, rules: tuple[Rule, ...], known: Moment, steps: Sequence[Step], look: GridLook, fonts: Fonts,
-    x: float, y: float, *, full: bool = False, numbered: bool = False,
+    x: float, y: float, *, full: bool = False, numbered: bool = False, name: str = "",
 ) -> Group:
     """The grid before some steps, its corner at (x, y) pt, rows and columns numbered outside it (`edge_room`).
 
     Cages and houses that the steps rest on are outlined heavier, cells they conclude something of are tinted. The
     digits they place are bold, and of the notes in cells that they look at those are crossed out that they strike.
     `full` shows the notes of every open cell. Where the steps are `numbered`, and few, each cell says which one
-    concludes something of it. Where notes of the look's least size have no room there are neither.
+    concludes something of it. Where notes of the look's least size have no room there are neither. Its `name`, if
+    any, stands where the numbers of rows and columns meet.
     """
     argument = argument_of(steps)
     drawing = _Drawing(puzzle, rules, look, fonts, x, y)
@@ -167,7 +170,7 @@ def draw_steps(
     numbered = numbered and noted and len(steps) <= _MOST_NUMBERED
     cells = argument.noted(puzzle, known, full=full)
     parts: dict[str, Iterable[Mark]] = {
-        "edges": drawing.edges(),
+        "edges": drawing.edges(name),
         "houses": drawing.houses(argument),
         "digits": drawing.digits(known.placed, "sans"),
         "found": drawing.digits(argument.found, "sans-semibold", places.over[1] if numbered else 0.0),

@@ -33,12 +33,14 @@ CLEAR = 0.5
 _HAIR = 0.3
 """White between a sum and the heaviest line beside it, at the least, in pt."""
 LEAST_NOTE = 5.5
-"""The smallest type that the notes of a diagram are set in, in pt."""
+"""The smallest type of a diagram, in pt."""
 LEAST_CELL = 3.0
 """A cell narrower than this, in mm, holds no digit that can be read (common practice)."""
 _CORNER = 1 / 8
 """The share of its cell within which a sum begins: further in it is in no corner."""
 UNMARKED: Mapping[Cell, str] = MappingProxyType({})
+_UNDER_SUM = 1.0
+"""By so much the number of a step may be smaller than a sum, in pt."""
 _LEAST_LINE = 0.25
 """Thinnest line on uncoated book paper, in pt (a book printer's published floor; a printer's own counts)."""
 
@@ -78,6 +80,13 @@ class GridLook:
         """How the cages' dashes are laid; where a gap must keep open, so must the white beside the frame."""
         inset = (self.frame_line + self.cage_line + self.least_gap) / 2 if self.least_gap else 0.0
         return cage_fit(self.cell, self.least_gap, inset)
+
+    @property
+    def step_number(self) -> float:
+        """The type of a step's number, in pt: as small as a note may be, or by as much smaller than a sum as in
+        the finest look.
+        """
+        return max(self.least_note, (self.least_label or 0.0) - _UNDER_SUM)
 
     @property
     def cause_inset(self) -> float:

@@ -31,10 +31,13 @@ _TURNS = 1.2
 
 @dataclass(frozen=True, slots=True)
 class Allotted:
-    """The slots that a puzzle has on its pages, and its place in them."""
+    """The slots that a puzzle has on its pages, and its place in them; `usual` is the cell side, in pt, of the
+    others of its size, where its own is another.
+    """
 
     plan: Slots
     placing: Placing
+    usual: float | None = None
 
 
 def allot(
@@ -116,6 +119,7 @@ def _stated(
     """Puzzles in the layout's own slots, or larger ones."""
     plans = roomier(setting.layout.puzzles)
     found: dict[str, Allotted] = {}
+    usual: dict[int, float] = {}
     rest = list(entries)
     for plan in plans:
         slot = first_slot(plan)
@@ -126,12 +130,14 @@ def _stated(
         for entry in alike:
             cell = fitting_cell(setting, slot, entry, top, rooms[entry.id].foot)
             cells[entry.puzzle.size] = min(cell, cells[entry.puzzle.size])
-        found |= {entry.id: Allotted(plan, Placing(top, cells[entry.puzzle.size])) for entry in alike
-                  if has_room(setting, entry, cells[entry.puzzle.size])}
+        held = [entry for entry in alike if has_room(setting, entry, cells[entry.puzzle.size])]
+        found |= {entry.id: Allotted(plan, Placing(top, cells[entry.puzzle.size]), usual.get(entry.puzzle.size))
+                  for entry in held}
+        usual = {entry.puzzle.size: cells[entry.puzzle.size] for entry in held} | usual
         rest = [entry for entry in rest if entry.id not in found]
         if plan is plans[-1]:
-            found |= {entry.id: Allotted(plan, own_placing(setting, slot, entry, rooms[entry.id]))
-                      for entry in rest}
+            found |= {entry.id: Allotted(plan, own_placing(setting, slot, entry, rooms[entry.id]),
+                                         usual.get(entry.puzzle.size)) for entry in rest}
     return found
 
 

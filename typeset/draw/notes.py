@@ -41,7 +41,7 @@ _FINE = 0.05
 @dataclass(frozen=True, slots=True)
 class NotePlaces:
     """Notes of one type size in one kind of cell, in pt from the cell's top left: the middle of each column, the
-    baseline of each row. The number of a step, of the look's least size, ends over the notes or the digit at
+    baseline of each row. The number of a step ends over the notes or the digit at
     `over`; where notes are beside the sum, it starts at `under` it.
     """
 
@@ -102,7 +102,7 @@ class _Box:
 def _boxes(fonts: Fonts, look: GridLook, figures: int) -> tuple[_Box, ...]:
     edge = _edge(look)
     far = look.cell - edge
-    aside = max(sum_end(look, fonts, figures), edge + fonts[NUMBER_FACE].width("8.", look.least_note))
+    aside = max(sum_end(look, fonts, figures), edge + fonts[NUMBER_FACE].width("8.", look.step_number))
     return (_Box(edge, max(sum_foot(look, fonts), _number_foot(fonts, look)) + _CLEAR, far, far, False),
             _Box(aside + _CLEAR, edge, far, far, True))
 
@@ -114,7 +114,7 @@ def _edge(look: GridLook) -> float:
 
 def _number_foot(fonts: Fonts, look: GridLook) -> float:
     """How far below the top of its cell the number of a step ends, in pt."""
-    return _edge(look) + (fonts[NUMBER_FACE].figure_height + _OVER) * look.least_note
+    return _edge(look) + (fonts[NUMBER_FACE].figure_height + _OVER) * look.step_number
 
 
 class _Table:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from math import ceil, floor
+from string import ascii_uppercase
 
 from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Puzzle
@@ -52,16 +54,24 @@ def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator
     yield paragraph(setting, shape_in_words(story.shape, sentences), width, size=size, lead=words.in_short)
     told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     known = moments(path, [thought.picture.first for thought in told if thought.picture])
-    said = apart(path, told)
+    said, names = apart(path, told), _names()
     for thought in told:
+        name = next(names) if thought.picture else ""
         lead = words.chapters[thought.chapter] if thought.begins else ""
-        yield paragraph(setting, thought_in_words(said, thought, sentences), width, lead=lead, size=size,
+        yield paragraph(setting, thought_in_words(said, thought, sentences), width, size=size,
+                        lead=f"{lead} ({name})" if lead and name else lead or name,
                         before=setting.line if lead else 0.0, indent=not lead, keep=thought.picture is not None,
-                        gives=bool(lead) or pictured,
-                        most=most if pictured else 1)
+                        gives=bool(lead) or pictured, most=most if pictured else 1)
         pictured = thought.picture is not None
         if thought.picture:
-            yield _picture(setting, worked, thought.picture, known[thought.picture.first], width, lean=lean)
+            yield _picture(setting, worked, thought.picture, known[thought.picture.first], width, lean=lean,
+                           name=name)
+
+
+def _names() -> Iterator[str]:
+    """What pictures and their paragraphs are called, for one may stand in the next column: A to Z, AA, AB."""
+    for count in (1, 2):
+        yield from map("".join, product(ascii_uppercase, repeat=count))
 
 
 def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
@@ -104,9 +114,11 @@ def example_piece(setting: Setting, example: Example, width: float) -> Piece:
 
 def _picture(
     setting: Setting, worked: Worked, picture: Picture, known: Moment, width: float, answer: Answer | None = None,
-    *, keep: bool = False, lean: int = 0,
+    *, keep: bool = False, lean: int = 0, name: str = "",
 ) -> Piece:
-    """A picture in a column of `width` pt, or across all columns where its notes have no room in one."""
+    """A picture in a column of `width` pt, or across all columns where its notes have no room in one. Its `name`
+    is that of the paragraph before it.
+    """
     puzzle, rules = worked.path.puzzle, worked.entry.rules
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
     sentences = setting.sentences.about(puzzle)
@@ -116,9 +128,9 @@ def _picture(
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left,
-                           y + pad + place.top, full=full, numbered=picture.numbered)
+                           y + pad + place.top, full=full, numbered=picture.numbered, name=name)
         alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
-        return (figure(replace(drawn, shows=shown), alt),)
+        return (figure(replace(drawn, shows=shown), f"{name}. {alt}" if name else alt),)
 
     return solid(place.lines * setting.line, draw, keep=keep, tag=None, wide=place.wide,
                  floats=not keep, gives=1, most=_most_white(place))

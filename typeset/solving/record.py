@@ -227,7 +227,7 @@ class _RecordWriter:
             case NoOther():
                 return ["n", value.barred.mask, self._value(value.unfit), self._value(value.lacks)]
             case Elsewhere():
-                return ["e", self._value(value.groups), self._value(value.cells)]
+                return ["e", self._value(value.groups), self._value(value.cells), self._value(value.by)]
             case Sum():
                 return ["s", self._value(value.plus), self._value(value.minus), value.total]
             case tuple():
@@ -316,8 +316,9 @@ class _RecordReader:
                 lacks = tuple([self._named(item, Lack, Held) for item in rest[2][1:]])
                 return NoOther(Digits(rest[0]), self._all(Digits, rest[1]), lacks)
             case "e":
-                groups = tuple([self._named(item, House, Cage) for item in rest[0][1:]])
-                return Elsewhere(groups, self._all(Cell, rest[1]))
+                groups, by = (tuple([self._named(item, House, Cage) for item in named[1:]])
+                              for named in (rest[0], rest[2]))
+                return Elsewhere(groups, self._all(Cell, rest[1]), by)
             case "s":
                 return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), rest[2])
             case "t":

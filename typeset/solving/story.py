@@ -10,7 +10,7 @@ from itertools import groupby, pairwise
 
 from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.grade import NARROW
-from cagework.solver.reasoning.ideas import FAR_COST
+from cagework.solver.reasoning.ideas import FAR_COST, suppose_of_one_cell
 from cagework.solver.reasoning.reason import Path
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Step
@@ -230,14 +230,18 @@ class Story:
     def _paragraphs(
         self, run: Sequence[int], drawn: Container[int], full: Container[int],
     ) -> Iterator[tuple[int, int]]:
-        """Stages cut where a picture stands, and where a paragraph has a sentence full of digits."""
-        first, digits = run[0], 0
+        """Stages cut where a picture stands, and where a paragraph has a sentence full of digits, or as many steps
+        as one follows.
+        """
+        first, digits, told = run[0], 0, 0
         for number in run:
             step = self.steps[number]
             digit = bool(step.places) and (number not in full or is_single(step))
-            if number > first and (number in drawn or (digit and digits == BREATH)):
+            long = told == BREATH and not digit and not suppose_of_one_cell(self.steps[number - 1], step)
+            if number > first and (number in drawn or long or (digit and digits == BREATH)):
                 yield first, number
-                first, digits = number, 0
+                first, digits, told = number, 0, 0
+            told += number in full and not digit
             digits += digit
         yield first, run[-1] + 1
 

@@ -9,6 +9,8 @@ from itertools import pairwise, takewhile
 from cagework.solver.model import Cage, House
 from cagework.solver.reasoning.ideas import suppose_of_one_cell
 from cagework.solver.reasoning.reason import Path, told_apart
+from cagework.solver.reasoning.technique import Scope
+from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Digits, Step
 from cagework.typeset.solving.story import Shape, Story, Thought
 from cagework.typeset.solving.worked import Worked, moments
@@ -26,6 +28,7 @@ from cagework.typeset.words.phrases import (
     LEADS_TO,
     LEFT,
     LOOK_AT,
+    MADE,
     NEEDS,
     NEEDS_NOTHING,
     TRIED,
@@ -67,8 +70,8 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
 
 
 def apart(path: Path, told: Sequence[Thought]) -> Path:
-    """The path as it is told where some thoughts tell their digits alone: no reader knows of what else these
-    found.
+    """The path as it is told where some thoughts tell their digits alone, each with its sum: no reader knows of
+    what else these found.
     """
     if not any(thought.brief for thought in told):
         return path
@@ -76,7 +79,9 @@ def apart(path: Path, told: Sequence[Thought]) -> Path:
     known = replace(path, stages=tuple([
         stage if number in numbers else replace(stage, step=replace(stage.step, removes=()))
         for number, stage in enumerate(path.stages)]))
-    steps = told_apart(known, numbers)
+    alone = {number for number, stage in enumerate(path.stages)
+             if number not in numbers and TECHNIQUES[stage.step.technique].in_brief}
+    steps = told_apart(known, numbers | alone, alone)
     return replace(path, stages=tuple([
         replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)]))
 
@@ -94,13 +99,25 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
                                  leads_on=thought.leads_on)
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.numbered else 0
-    told = [f"({number}) {sentences.step(step, last)}"
-            for number, (step, last) in enumerate(zip(steps[:counted], [None, *steps], strict=False), 1)]
+    told = _numbered(steps[:counted], sentences)
     run, which, left = _of_one_cell(path, thought, sentences)
     said += [which, *told[:run], sentences.paragraph(stages[counted:run]), left, *told[run:]]
     rest = max(len(told), run)
     said.append(sentences.paragraph(stages[rest:], steps[rest - 1] if rest else None))
     return " ".join(filter(None, said))
+
+
+def _numbered(steps: Sequence[Step], sentences: Sentences) -> list[str]:
+    """A sentence for each step, with its number; where the next says all of a step, nothing, and both numbers."""
+    said, numbers = [], ""
+    for number, (step, last, after) in enumerate(zip(steps, [None, *steps], [*steps[1:], None], strict=False), 1):
+        numbers += f", {number}" if numbers else str(number)
+        if after is not None and TECHNIQUES[step.technique].is_said_by(step, after):
+            said.append("")
+        else:
+            said.append(f"({numbers}) {sentences.step(step, last)}")
+            numbers = ""
+    return said
 
 
 def _of_one_cell(path: Path, thought: Thought, sentences: Sentences) -> tuple[int, str, str]:
@@ -134,7 +151,8 @@ def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
     *reasons, last = chain
     best = max(chain, key=lambda step: step.cost)
     why = sentences.paragraph([replace(stage, step=step) for stage, step in zip(stages, reasons, strict=False)])
-    why = why or sentences.question(last)
+    why = why or sentences.question(last) or "".join(
+        [sentences.say(MADE, cage=cage) for cage in last.cites.cages[:1]])
     said = [sentences.say(LOOK_AT, places=_places(best)), why, sentences.step(last)]
     if not last.places:
         ((cell, _),) = story.steps[story.opening_chain[-1]].places
@@ -145,4 +163,6 @@ def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
 def _places(step: Step) -> tuple[House, ...] | tuple[Cage, ...]:
     """Where a step looks, as one would point at it."""
     cites = step.cites
+    if TECHNIQUES[step.technique].look is Scope.HOUSE and not cites.summed:
+        return cites.houses[:1]
     return cites.summed or cites.cages or cites.houses

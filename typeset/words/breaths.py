@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import groupby, zip_longest
+from itertools import groupby
 from typing import TypeVar
 
 from cagework.solver.reasoning.reason import Stage
@@ -13,7 +13,7 @@ from cagework.solver.step import DeadWay, Held, Lack, Step
 Alike = TypeVar("Alike", DeadWay, Held, Lack | Held)
 
 BREATH = 6
-"""The most placements that a sentence tells."""
+"""The most placements that a sentence tells, and the most other steps that a paragraph does."""
 
 
 def breaths(steps: Sequence[Step]) -> Iterator[range]:
@@ -33,10 +33,11 @@ def breaths(steps: Sequence[Step]) -> Iterator[range]:
 
 def once(stages: Sequence[Stage]) -> tuple[list[Step], list[bool]]:
     """Steps as they are told after each other, and whether each follows from the last: without those that the next
-    says all of, and with those of a technique that say one thing as one.
+    or the last says all of, and with those of a technique that say one thing as one.
     """
-    kept = [stage for stage, after in zip_longest(stages, stages[1:]) if after is None or not TECHNIQUES[
-        stage.step.technique].is_said_by(stage.step, after.step)]
+    kept = [stage for before, stage, after in zip([None, *stages], stages, [*stages[1:], None], strict=False)
+            if not (before and TECHNIQUES[stage.step.technique].repeats(stage.step, before.step))
+            and not (after and TECHNIQUES[stage.step.technique].is_said_by(stage.step, after.step))]
     steps: list[Step] = []
     follows: list[bool] = []
     for name, run in groupby(kept, lambda stage: stage.step.technique):

@@ -53,6 +53,7 @@ WHICH, CAN = "Which of {digits} can {cell} be?", "Can {cell} be {digits:or}?"
 LEFT = "Only {digits} {digits:is|are} left."
 """What several suppositions of a cell's digits ask, and come to."""
 
+MADE = "How can {cage} be made?"
 LOOK_AT, LEADS_TO = "Look at {places}.", "From here the way leads to a first digit, in {cell}."
 
 BEGIN_SUMS, BEGIN_CAGES = "Begin with what {houses} {houses:adds|add} to.", "Begin with {cages}."
@@ -95,8 +96,11 @@ NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
 })
 """Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be."""
 
-IN_GROUPS, IN_SIGHT = "of {groups:or}", "in sight of them all ({cells})"
-IN_BOTH = "of {groups:or} or in sight of them all ({cells})"
+IN_GROUPS, IN_SIGHT, IN_RULED_SIGHT = (
+    "of {groups:or}", "in sight of them all ({cells}, by {by})", "in sight of them all ({cells})")
+IN_BOTH, IN_BOTH_RULED = (
+    "of {groups:or} or in sight of them all ({cells}, by {by})",
+    "of {groups:or} or in sight of them all ({cells})")
 """Cells that lose a digit."""
 
 ADD, MORE = "{plus} add to {total}", "{plus} {plus:is|make} {total} more than {minus}{minus:| together}"

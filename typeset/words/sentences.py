@@ -46,7 +46,9 @@ from cagework.typeset.words.phrases import (
     FROM_TO,
     HELD,
     IN_BOTH,
+    IN_BOTH_RULED,
     IN_GROUPS,
+    IN_RULED_SIGHT,
     IN_SIGHT,
     IS,
     IS_NOT,
@@ -151,11 +153,13 @@ class Sentences:
 
     def _source(self, step: Step, behind: Iterable[Step]) -> str:
         """A digit and where it comes from, in brackets, after the cages or houses of steps `behind` it."""
-        clauses = TECHNIQUES[step.technique].clauses
+        technique = TECHNIQUES[step.technique]
+        clauses = technique.in_brief or technique.clauses
         places = step.cites.summed or step.cites.cages or step.cites.houses
         (cell, digit), *_ = step.places
         if step.key in clauses or not places:
-            clause = self._clause(step) if step.key in clauses else self.step(step).removesuffix(".")
+            said = clauses.get(step.key)
+            clause = self._filled(said, step.why) if said else self.step(step).removesuffix(".")
         else:
             clause = self._filled(FROM, {"cell": cell, "digit": digit, "places": places})
         named = tuple(dict.fromkeys(one for it in behind for one in it.cites.cages[:1] or it.cites.houses))
@@ -225,7 +229,7 @@ class Sentences:
             case Digits():
                 if form == "set" and len(value) in SETS:
                     return self._set(value)
-                return self._list(self._spans(value, 4) if form == "or" else [str(digit) for digit in value], form)
+                return self._list(self._spans(value, 99 if form == "set" else 4), form)
             case Claim():
                 return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
             case DeadWay():
@@ -237,14 +241,19 @@ class Sentences:
             case NoOther():
                 return self._no_other(value)
             case Elsewhere():
-                template = IN_BOTH if value.groups and value.cells else IN_GROUPS if value.groups else IN_SIGHT
-                return self._filled(template, {"groups": value.groups, "cells": value.cells}, form)
+                return self._elsewhere(value, form)
             case Sum():
                 return self._sum(value, form)
             case tuple():
                 return self._several(value, form)
             case _:
                 return str(value)
+
+    def _elsewhere(self, value: Elsewhere, form: str) -> str:
+        """What loses digits; nothing says by what it sees them where a rule of the puzzle's own does."""
+        seen = (IN_BOTH, IN_BOTH_RULED) if value.groups else (IN_SIGHT, IN_RULED_SIGHT)
+        template = seen[not value.by] if value.cells else IN_GROUPS
+        return self._filled(template, {"groups": value.groups, "cells": value.cells, "by": value.by}, form)
 
     def _held(self, same: Sequence[Held]) -> str:
         """Cells and the digits that each can be."""

@@ -32,8 +32,11 @@ class CageFit(Technique):
     simple = True
     many_cases = True
     sentences: ClassVar = {
-        "two": "{cell} and {others} add to {sum}. {cell} cannot be {digits:or}, "
-               "as {others} could not make up the rest.",
+        "two": "In {cage}, {cell} cannot be {digits:or}, as {others} cannot be {partners:or}.",
+        "two_left": "In {cage}, {sum} is left for {cell} and {others}. {cell} cannot be {digits:or}, as {others} "
+                    "cannot be {partners:or}.",
+        "two_rest": "In {cage}, {sum} is left for {cell} and {others}. {cell} cannot be {digits:or}, as {others} "
+                    "could not make up the rest.",
         "few": "If {cell} were {digits:or}, {made} would be {ways}, but {others} could not hold the rest.",
         "none": "If {cell} were {digits:or}, {others} would have no digits left to complete {cage}.",
         "many": "If {cell} were {digits:or}, {others} could not complete {cage}.",
@@ -78,7 +81,7 @@ class CageFit(Technique):
             before = found[-1] if found else step
             alike = all(before.why[name] == step.why[name] for name in ("made", "digits", "ways"))
             gone = dict(before.removes)
-            if found and alike and step.key != "two" and not any(
+            if found and alike and not step.key.startswith("two") and not any(
                     mask & gone.get(cell, 0) for cell, mask in step.cites.eliminated):
                 cells = tuple(sorted({*gone, step.removes[0][0]}))
                 found[-1] = replace(before, key=step.key.removesuffix("_cells") + "_cells",
@@ -96,9 +99,15 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
     rest = union_of(mask for one, mask in open_.items() if one != cell)
     ways = dict.fromkeys(way | 1 << index for index in members(gone)
                          for way in combinations_within(rest & ~(1 << index), len(open_) - 1, left - index - 1))
+    wanted = [left - index - 1 for index in members(gone)]
+    partners = Digits(union_of(1 << digit - 1 for digit in wanted
+                               if 0 < digit <= frame.size and digit * 2 != left))
     why: Why = {
         "cage": cage, "made": made_of(frame, cage, masks), "cell": frame.cells[cell], "digits": Digits(gone),
+        "partners": partners,
         "others": tuple([frame.cells[other] for other in open_ if other != cell]), "sum": left,
         "ways": tuple(map(Digits, ways)),
     }
-    return "two" if len(open_) == 2 else "few" if 0 < len(ways) <= MOST_LISTED else "many" if ways else "none", why
+    if len(open_) == 2:
+        return "two_rest" if len(partners) < len(wanted) else "two_left" if filled else "two", why
+    return "few" if 0 < len(ways) <= MOST_LISTED else "many" if ways else "none", why

@@ -30,6 +30,7 @@ class DigitByWays(Technique):
     last_resort = True
     sentences: ClassVar = {
         "removes": "Could {cell} be {digit}? Then {made} would be {dead}. So {cell} is not {digit}.",
+        "none": "With {digit} in {cell}, {made} cannot be made.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -79,12 +80,12 @@ class DigitByWays(Technique):
         return trials is not None and not trials.live and trials.ways == told_ways(step)
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
-        """Say where each way ends by what is cited."""
-        cited = frame.missing(step.cites)
-        trials = _tried_again(frame, step, cited)
-        if trials is None:
+        """Say which ways there are and where each ends as cells stand."""
+        trials = _tried_again(frame, step, frame.lost(masks))
+        if trials is None or trials.live:
             return step
-        return replace(step, why=step.why | told(frame, step.cites.cages[0], trials, frame.lacking(cited)))
+        return replace(step, key="removes" if trials.all else "none",
+                       why=step.why | told(frame, step.cites.cages[0], trials, masks))
 
 
 def _tried_again(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> Trials | None:

@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
+from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.balancing import balance_cites, balance_told
 from cagework.solver.reasoning.cage_sums import made_of
+from cagework.solver.reasoning.elsewhere import sight, spots_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.shared import TWO_SUMS, meeting_cites, meetings, retold
 from cagework.solver.reasoning.state import Balance, State
@@ -38,8 +40,10 @@ class EqualCells(Technique):
         "+alike": "{made} makes {sum} too, with {shared} in both, so {one} and {other} are equal.",
         "+each": "What the one cannot be, nor can the other.",
         "+seen": "Each place of {digit} in {house} sees {one} or {other}, so neither is {digit}.",
-        "+either": "In {house}, {digit} can go only in {spots}, so one of {seen} is {digit}. {cell} sees these "
-                   "and cannot be {digit}.",
+        "+either": "In {house}, {digit} can go only in {spots}, so one of {seen} is {digit}.",
+        "+sees": "{cell} sees these (by {by}) and cannot be {digit}.",
+        "+ruled": "{cell} sees these and cannot be {digit}.",
+        "sees": "{cell} sees these too (by {by}) and cannot be {digit} either.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -100,10 +104,7 @@ class EqualCells(Technique):
                     links = [_link(state, equal.cites, (cell,), target) for cell in seen]
                     if None not in links:
                         cites = joined(equal.cites, own, *[link for link in links if link])
-                        why: Why = {
-                            "digit": index + 1, "house": house, "cell": frame.cells[target],
-                            "spots": state.names(places | 1 << one), "seen": state.names(set_of(seen)),
-                        }
+                        why: Why = {"digit": index + 1, "house": house, "cell": frame.cells[target]}
                         yield self._told(state, equal, "+either", cites, why, [(target, 1 << index)])
 
     def _told(
@@ -114,19 +115,46 @@ class EqualCells(Technique):
         step = self.step(state, equal.key + key, cites, values, removes=removes)
         return self.retell(state.frame, step, state.candidates)
 
+    def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
+        """What several cells see is said once."""
+        same = last is not None and last.technique == self.name and "by" in step.why and all(
+            last.why.get(name) == step.why[name] for name in ("one", "other", "house", "digit", "seen"))
+        return self.templates("sees") if same and step.key.endswith("+sees") else super().told_after(last, step)
+
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The places of the digit, and the two cells as one; one more where it takes two sums to see that."""
+        if "+either" in step.key:
+            step = _as_seen(frame, step, masks)
         spots = step.why.get("spots", ())
         return 1 + (len(spots) if isinstance(spots, tuple) else 0) + bool(step.cites.added_too)
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
-        """Say the sum as it stands, or both."""
+        """Say the sum as it stands, or both, and the places that are left."""
+        if "+either" in step.key:
+            step = _as_seen(frame, step, masks)
         if step.cites.added_too:
             return retold(frame, step, masks)
         balance = balance_told(frame, step, masks)
         key = "".join(step.key.partition("+")[1:])
         why = step.why | balance_why(frame, step.cites.added, balance)
         return replace(step, key=key_of(balance) + key, why=why)
+
+
+def _as_seen(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+    """The step with the places of its digit that are left, and by which houses and cages the cell sees these."""
+    ((target, bit),) = step.removes
+    one, other, house, cites = step.why["one"], step.why["other"], step.why["house"], step.cites
+    assert isinstance(one, Cell) and isinstance(other, Cell) and isinstance(house, House), "they are named so"
+    inside, outside = (one, other) if one in house.cells else (other, one)
+    spots = spots_of(frame, cites, house, bit.bit_length(), masks) | 1 << frame.index[inside]
+    seen = spots ^ 1 << frame.index[inside] | 1 << frame.index[outside]
+    groups: list[House | Cage] = [*cites.houses, *cites.cages]
+    links = [group for group in groups if group not in (house, *cites.summed, *cites.taken, *cites.taken_too)]
+    by = sight(frame, links, seen, 1 << frame.index[target])
+    before, either, _ = step.key.partition("+either")
+    names = {name: tuple([frame.cells[cell] for cell in members(cells)])
+             for name, cells in (("spots", spots), ("seen", seen))}
+    return replace(step, key=f"{before}{either}+{'sees' if by else 'ruled'}", why=step.why | names | {"by": by})
 
 
 def _by_itself(state: State, balance: Balance) -> Iterator[_Equal]:

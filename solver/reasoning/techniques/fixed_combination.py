@@ -9,6 +9,7 @@ from typing import ClassVar
 from cagework.solver.combine import digits_of
 from cagework.solver.model import Cage
 from cagework.solver.reasoning.cage_sums import (
+    barred,
     cage_cases,
     cage_cites,
     cage_left,
@@ -55,6 +56,11 @@ class FixedCombination(Technique):
         again = last is not None and (last.technique, last.key, step.key) == (self.name, "lacks", "lacks")
         return self.templates("lacks_too") if again else super().told_after(last, step)
 
+    def repeats(self, step: Step, last: Step) -> bool:
+        """The digits of the cage were just named with what they are taken from."""
+        return last.key == "only" and last.cites.cages[:1] == step.cites.cages and (
+            last.why["digits"] == step.why["digits"])
+
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
         return cage_cases(frame, step.cites.cages[0], masks)
@@ -63,6 +69,10 @@ class FixedCombination(Technique):
         """The combination is still the only one."""
         reach, left = cage_left(frame, step.cites.cages[0], eliminated)
         return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
+
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """No open cell of the cage has any other digit."""
+        return barred(frame, step)
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say which digits these are, and why there is no other way."""

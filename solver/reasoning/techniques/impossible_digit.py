@@ -9,6 +9,7 @@ from typing import ClassVar
 from cagework.solver.model import Cage
 from cagework.solver.reasoning.cage_sums import (
     MOST_LISTED,
+    barred,
     cage_cases,
     cage_cites,
     cage_still_bars,
@@ -67,6 +68,10 @@ class ImpossibleDigit(Technique):
         """The cage still rules these digits out."""
         return cage_still_bars(frame, step, eliminated)
 
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """No open cell of the cage has a digit of no way."""
+        return barred(frame, step)
+
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """List the combinations that are left, and say why there are no others."""
         cage, masks = step.cites.cages[0], told_masks(frame, step, masks)
@@ -76,7 +81,7 @@ class ImpossibleDigit(Technique):
 
     def is_said_by(self, step: Step, after: Step) -> bool:
         """One way is left, and its digits are named next."""
-        return (after.cites.cages[:1] == step.cites.cages and after.key in NAMES
+        return (after.cites.cages[:1] == step.cites.cages and after.key in NAMES | {"lone", "rest"}
                 and step.why["combinations"] == (after.why["digits"],))
 
     def listed(self, steps: Sequence[Step]) -> Sequence[Step]:

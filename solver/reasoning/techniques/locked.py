@@ -6,9 +6,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
-from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cell
-from cagework.solver.reasoning.elsewhere import cited_elsewhere, cover, elsewhere, group_cites, without_idle
+from cagework.solver.bitset import members
+from cagework.solver.reasoning.elsewhere import (
+    cited_elsewhere,
+    cover,
+    elsewhere,
+    emptied,
+    group_cites,
+    spots_of,
+    without_idle,
+)
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -56,15 +63,21 @@ class Locked(Technique):
         missing = state.missing(frame.house_sets[place] & ~places, 1 << index)
         cites = joined(Cites(missing, (house,)), group_cites(frame, chosen))
         why: Why = {"house": house, "digit": index + 1, "cells": state.names(places),
-                    "where": elsewhere(frame, chosen, 0)}
+                    "where": elsewhere(frame, chosen)}
         yield self.step(state, "removes", cites, why,
                         removes=[(cell, 1 << index) for cell in members(outside & ~seen)])
 
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """No other cell there has the digit."""
+        house, ((_, bit), *_) = step.cites.houses[0], step.removes
+        used = spots_of(frame, step.cites, house, bit.bit_length())
+        return replace(step, removes=emptied(frame, step.cites, house, used, bit))
+
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
-        """Name no house or cage in which nothing goes any more."""
+        """Name the places that are left, and no house or cage in which nothing goes any more."""
         house, *others = step.cites.houses
-        cells = step.why["cells"]
-        assert isinstance(cells, tuple), "cells are a list"
-        used = set_of(frame.index[cell] for cell in cells if isinstance(cell, Cell))
+        ((_, bit), *_) = step.removes
+        used = spots_of(frame, step.cites, house, bit.bit_length(), masks)
         where = cited_elsewhere(frame, replace(step.cites, houses=tuple(others)), None, used, step.removes)
-        return replace(step, why=step.why | {"where": where}, cites=without_idle(step.cites, house, where))
+        why = step.why | {"cells": tuple([frame.cells[cell] for cell in members(used)]), "where": where}
+        return replace(step, why=why, cites=without_idle(step.cites, house, where))

@@ -11,18 +11,27 @@ from typing import ClassVar
 from cagework.solver.bitset import members, set_of
 from cagework.solver.reasoning.cage_sums import (
     MOST_LISTED,
+    barred,
     cage_cases,
     cage_cites,
     cage_left,
+    cage_open,
     told_masks,
     ways_left,
     ways_why,
 )
-from cagework.solver.reasoning.elsewhere import cited_elsewhere, cover, group_cites, linked, without_idle
+from cagework.solver.reasoning.elsewhere import (
+    cited_elsewhere,
+    cover,
+    emptied,
+    group_cites,
+    linked,
+    without_idle,
+)
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
+from cagework.solver.reasoning.technique import MOST_NAMED, TOLD_OF, Scope, Technique, ways_told
 from cagework.solver.step import Cites, Digits, Step, Why, joined
 
 
@@ -38,8 +47,12 @@ class NeededDigit(Technique):
         "places_few": "{made} is {combinations}{reason}. It needs {digits}, which only {cells} can hold.",
         "places_many": "Every way to make {made} needs {digits}, which only {cells} can hold.",
         "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "lone": "{made} can only be {digits:set}{reason}.",
         "so": "So no other cell {where} can be {digits:or}.",
         "only": "{made} can only be {digits:set}{reason}, so no other cell {where} can be {digits:or}.",
+        "it_places": "It needs {digits}, which only {cells} can hold.",
+        "it_all": "It needs {digits}, so no other cell {where} can be {digits:or}.",
+        "it_room": "It needs {digits} and has room only in {cells}, so no other cell {where} can be {digits:or}.",
         "all": "{cage} needs {digits}, so no other cell {where} can be {digits:or}.",
         "all_few": "{made} is {combinations}{reason}. It needs {digits}, so no other cell {where} can be "
                    "{digits:or}.",
@@ -98,6 +111,14 @@ class NeededDigit(Technique):
         step = self.step(state, "", joined(cage_cites(state, place), *cites), {}, places=places, removes=removes)
         return self._said(state.frame, step, used, state.candidates)
 
+    def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
+        """A cage that was just told of, with the ways to make it, is not named again."""
+        head = step.key.removesuffix("_few")
+        if (last is not None and f"it_{head}" in self.sentences and last.cites.cages[:1] == step.cites.cages[:1]
+                and last.key in TOLD_OF and (head == step.key or ways_told(last) == ways_told(step))):
+            return self.templates(f"it_{head}")
+        return super().told_after(last, step)
+
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
         return cage_cases(frame, step.cites.cages[0], masks)
@@ -115,6 +136,21 @@ class NeededDigit(Technique):
         if step.places:
             return used == 1 << frame.index[step.places[0][0]]
         return linked(frame, cites, cites.cages[0], used, step.removes)
+
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """No other cell of these houses and cages has the digits; what sees them all besides loses what it did."""
+        cage, digits = step.cites.cages[0], _digits(step)
+        if step.places:
+            return step
+        reach, ways = cage_left(frame, cage, frame.missing(step.cites))
+        _, open_, _ = cage_open(frame, cage, frame.missing(step.cites))
+        used = _used(reach, digits)
+        if used == set_of(open_) and len(ways) == 1:    # it is told by the only way: so its own cells lose others
+            digits, step = ways[0], barred(frame, step)
+        lost = dict(emptied(frame, step.cites, cage, used, digits))
+        for cell, mask in step.removes:
+            lost[cell] = lost.get(cell, 0) | mask
+        return replace(step, removes=tuple(lost.items()))
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say which cells have room for the digits, and what loses them."""
@@ -137,7 +173,8 @@ class NeededDigit(Technique):
         many = "" if known else "_few" if len(left) <= MOST_LISTED else "_many"
         head = "places" if step.places else "all" if used == open_ and not where.cells else "room"
         if used == open_ and len(left) == 1 and left[0].bit_count() <= MOST_NAMED and not step.places:
-            head, digits, many = "set" if known else "only", left[0], ""
+            outside = where.groups or where.cells
+            head, digits, many = "set" if known else "only" if outside else "lone", left[0], ""
         why: Why = ways_why(frame, cage, masks, left) | {
             "cage": cage, "digits": Digits(digits), "where": where,
             "cells": tuple([frame.cells[cell] for cell in members(used)]),
@@ -147,8 +184,10 @@ class NeededDigit(Technique):
 
 
 def _digits(step: Step) -> int:
-    """The digits that a step is about."""
-    return union_of([mask for _, mask in step.removes] or [1 << digit - 1 for _, digit in step.places])
+    """The digits that a step is about: those it places, or strikes outside the cage."""
+    own = set(step.cites.cages[0].cells)
+    return union_of([mask for cell, mask in step.removes if cell not in own]
+                    + [1 << digit - 1 for _, digit in step.places])
 
 
 def _used(reach: Mapping[int, int], digits: int) -> int:

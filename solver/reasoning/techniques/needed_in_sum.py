@@ -16,13 +16,13 @@ from cagework.solver.reasoning.balancing import (
     balance_told,
     open_groups,
 )
-from cagework.solver.reasoning.elsewhere import cover, elsewhere, group_cites
+from cagework.solver.reasoning.elsewhere import cover, elsewhere, emptied, group_cites
 from cagework.solver.reasoning.filling import fits, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.sums import IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
 from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
-from cagework.solver.step import Digits, Step, joined
+from cagework.solver.step import Cites, Digits, Step, joined
 
 
 class NeededInSum(Technique):
@@ -98,6 +98,15 @@ class NeededInSum(Technique):
                 return False
         return True
 
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """No other cell of these houses has the digits."""
+        cited, held, _ = balance_of(frame, step, frame.missing(step.cites))
+        cells = cited.plus + cited.minus
+        kept, _ = fits(tuple([held[cell] for cell in cells]), abs(cited.total))
+        used = set_of(cell for cell, mask in zip(cells, kept, strict=True) if mask & _digits(step))
+        houses = Cites(step.cites.eliminated, step.cites.houses)
+        return replace(step, removes=emptied(frame, houses, None, used, _digits(step)))
+
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say what is open now, and which houses lose something."""
         balance = balance_told(frame, step, masks)
@@ -110,7 +119,7 @@ class NeededInSum(Technique):
                  if not used & ~frame.house_sets[number]]
         chosen, _ = cover(frame, homes, targets)
         why = balance_why(frame, step.cites.added, balance) | {
-            "digits": Digits(_digits(step)), "where": elsewhere(frame, chosen, 0)}
+            "digits": Digits(_digits(step)), "where": elsewhere(frame, chosen)}
         open_ = balance.plus + balance.minus
         noted = union_of(masks[cell] for cell in open_)
         if used == set_of(open_) and noted.bit_count() == len(open_) <= MOST_NAMED:

@@ -61,6 +61,25 @@ class PartialSum(Technique):
         left = _recited(frame, step, eliminated)
         return left is not None and not gone & _between(left[0], left[1])
 
+    def is_said_by(self, step: Step, after: Step) -> bool:
+        """The next says more of the same cell by the same cage."""
+        one_way = step.key == after.key and not step.key.startswith("both")
+        same = [cell for cell, _ in step.removes] == [cell for cell, _ in after.removes]
+        return one_way and same and step.cites.cages == after.cites.cages
+
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """The cell has nothing beyond the bounds that the sentence names."""
+        ((name, gone),) = step.removes
+        eliminated = frame.missing(step.cites)
+        left = _recited(frame, step, eliminated)
+        if left is None:
+            return step
+        low, high = left[0], left[1]
+        under, over = _between(1, low - 1) & frame.full, _between(high + 1, frame.size) & frame.full
+        for side in (under, over):
+            gone |= side if gone & side else 0
+        return replace(step, removes=((name, gone & ~eliminated.get(frame.index[name], 0)),))
+
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Give the bounds that what is cited leaves: what is said to follow is no more than what is struck."""
         eliminated = frame.missing(step.cites)

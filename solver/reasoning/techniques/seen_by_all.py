@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.bitset import members
+from cagework.solver.reasoning.elsewhere import sight, spots_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -18,7 +20,10 @@ class SeenByAll(Technique):
     cost = 60
     look = Scope.HOUSE
     sentences: ClassVar = {
-        "removes": "In {house}, {digit} can go only in {cells}, and {cell} sees them all, so it is not {digit}.",
+        "removes": "In {house}, {digit} can go only in {cells}, and {cell} sees {cells:it|them all} (by {by}), so "
+                   "it is not {digit}.",
+        "ruled": "In {house}, {digit} can go only in {cells}, and {cell} sees {cells:it|them all}, so it is not "
+                 "{digit}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -28,21 +33,30 @@ class SeenByAll(Technique):
             return
         inside = frame.house_sets[place]
         for index, everywhere in enumerate(state.digit_places):
-            places = everywhere & inside
+            spots = everywhere & inside
             targets = everywhere & ~inside
-            if not places & places - 1:
+            if not spots & spots - 1:
                 continue
-            for cell in members(places):
+            for cell in members(spots):
                 targets &= frame.sees[cell]
             for target in members(targets):
                 house = frame.puzzle.houses[place]
-                own = Cites(state.missing(inside & ~places, 1 << index), (house,))
-                cites = joined(own, *(state.link(cell, target) for cell in members(places)))
-                why: Why = {"house": house, "digit": index + 1, "cells": state.names(places),
-                       "cell": frame.cells[target]}
-                yield self.step(state, "removes", cites, why, removes=((target, 1 << index),))
+                own = Cites(state.missing(inside & ~spots, 1 << index), (house,))
+                cites = joined(own, *(state.link(cell, target) for cell in members(spots)))
+                why: Why = {"house": house, "digit": index + 1, "cell": frame.cells[target]}
+                step = self.step(state, "removes", cites, why, removes=((target, 1 << index),))
+                yield self.retell(frame, step, state.candidates)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """Each place of the digit."""
-        cells = step.why["cells"]
-        return len(cells) if isinstance(cells, tuple) else 1
+        ((_, bit),) = step.removes
+        return spots_of(frame, step.cites, step.cites.houses[0], bit.bit_length(), masks).bit_count()
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Name the places that are left, and by which houses and cages the cell sees them."""
+        ((cell, bit),) = step.removes
+        house, *others = step.cites.houses
+        used = spots_of(frame, step.cites, house, bit.bit_length(), masks)
+        by = sight(frame, (*others, *step.cites.cages), used, 1 << frame.index[cell])
+        why: Why = step.why | {"cells": tuple([frame.cells[one] for one in members(used)]), "by": by}
+        return replace(step, key="removes" if by else "ruled", why=why)

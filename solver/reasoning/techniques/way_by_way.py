@@ -25,6 +25,7 @@ class WayByWay(Technique):
     question = "How can {cage} be made?"
     sentences: ClassVar = {
         "removes": "{made} cannot be {dead}. That leaves {live}{reason}.",
+        "left": "{made} is {live}{reason}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -59,9 +60,9 @@ class WayByWay(Technique):
         return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
-        """Say where each way ends by what is cited."""
-        cited = frame.missing(step.cites)
-        trials = tried_again(frame, step, cited)
-        if trials is None:
+        """Say which ways there are and where each dead one ends as cells stand."""
+        trials = tried_again(frame, step, frame.lost(masks))
+        if trials is None or not trials.live:
             return step
-        return replace(step, why=told(frame, step.cites.cages[0], trials, frame.lacking(cited)))
+        return replace(step, key="removes" if trials.dead else "left",
+                       why=told(frame, step.cites.cages[0], trials, masks))

@@ -13,7 +13,7 @@ from cagework.solver.model import Cage, Cell, House
 from cagework.solver.proving.proof import Board, Prover
 from cagework.solver.reasoning.reason import Path, explain, told_apart
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Claim, Step, Sum
+from cagework.solver.step import Claim, DeadWay, Digits, Elsewhere, Held, NoOther, Step, Sum, Value
 from cagework.typeset.examples import example_entry
 from cagework.typeset.manifest.load import load_book
 
@@ -168,3 +168,42 @@ def test_every_step_has_the_sentences_and_the_values_that_it_is_told_by(paths: l
         for step, _, _ in told(path):
             for template in TECHNIQUES[step.technique].templates(step.key):
                 assert {name for _, name, _, _ in Formatter().parse(template) if name} <= step.why.keys(), step
+
+
+def test_a_sentence_names_what_the_notes_have_and_leaves_nothing_that_it_bars(paths: list[Path]) -> None:
+    """Whatever the order, and whatever was there when the step was found."""
+    barred = named = 0
+    for path in paths:
+        for step, board, supposed in told(path):
+            if supposed or step.parts:
+                continue
+            notes = {cell: board.candidates[board.at(cell)] for cell in path.puzzle.cells}
+            for held in _held(tuple(step.why.values())):
+                assert not held.digits.mask & ~notes[held.cell], step
+            assert all(mask & notes[cell] for cell, mask in step.removes)
+            digits, cells, where = (step.why.get(name) for name in ("digits", "cells", "where"))
+            mask = digits.mask if isinstance(digits, Digits) else sum(1 << d - 1 for d in [step.why.get("digit")]
+                                                                      if isinstance(d, int))
+            spots = {cell for cell in cells if isinstance(cell, Cell)} if isinstance(cells, tuple) else set()
+            if step.technique in ("locked", "seen_by_all"):
+                named += 1
+                assert all(notes[cell] & mask for cell in spots), step
+            if isinstance(where, Elsewhere) and step.technique != "needed_digit":
+                barred += 1
+                after = dict(step.removes)
+                assert not any(notes[cell] & ~after.get(cell, 0) & mask for group in where.groups
+                               for cell in group.cells if cell not in spots), step
+    assert min(barred, named) > 100
+
+
+def _held(value: Value) -> Iterator[Held]:
+    """What cells are said to hold, however deep in a value."""
+    if isinstance(value, Held):
+        yield value
+    elif isinstance(value, DeadWay):
+        yield from _held(value.held)
+    elif isinstance(value, NoOther):
+        yield from _held(value.lacks)
+    elif isinstance(value, tuple) and not isinstance(value, Cell):
+        for one in value:
+            yield from _held(one)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from itertools import combinations, permutations, product
 from pathlib import Path as File
 from typing import Any
@@ -83,30 +83,38 @@ def fits(way: frozenset[int], masks: list[int]) -> bool:
                for digits in permutations(way))
 
 
-def test_all_ways_of_a_cage_that_fit_what_is_cited_are_told() -> None:
+def noted(path: Path) -> Iterator[tuple[Step, Mapping[Cell, int]]]:
+    """Each step, and what the cells hold before it."""
+    board = Prover(path.puzzle).board()
+    for stage in path.stages:
+        yield stage.step, dict(zip(path.puzzle.cells, board.candidates, strict=True))
+        board.apply(stage.step)
+
+
+def test_all_ways_of_a_cage_that_fit_its_notes_are_told() -> None:
     """The dead ones and those left where a cage is gone through; the dead ones where a digit is asked for."""
     recipe = Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0})
     paths = [explain(compose(seed, recipe).puzzle) for seed in (7, 17)]
     seen = Counter[str]()
-    for step in (stage.step for path in paths for stage in path.stages):
+    for step, notes in ((step, notes) for path in paths for step, notes in noted(path)):
         if step.technique not in ("way_by_way", "digit_by_ways"):
             continue
-        cage, lacking, ((cell, gone), *_) = step.cites.cages[0], dict(step.cites.eliminated), step.removes
-        open_ = {one: mask for one in cage.cells if (mask := 511 & ~lacking.get(one, 0)).bit_count() > 1}
-        filled = {mask.bit_length() for one in cage.cells if (mask := 511 & ~lacking.get(one, 0)).bit_count() == 1}
+        cage, ((cell, gone), *_) = step.cites.cages[0], step.removes
+        open_ = {one: notes[one] for one in cage.cells if notes[one].bit_count() > 1}
+        filled = {notes[one].bit_length() for one in cage.cells if one not in open_}
         if step.technique == "digit_by_ways":
             open_ = {one: gone if one == cell else mask & ~gone for one, mask in open_.items()}
         ways = {frozenset(way) for way in combinations(set(range(1, 10)) - filled, len(open_))
                 if sum(way) + sum(filled) == cage.total}
         live, dead = step.why["live"], step.why["dead"]
-        assert isinstance(live, tuple) and isinstance(dead, tuple) and dead
+        assert isinstance(live, tuple) and isinstance(dead, tuple) and bool(dead) is (step.key == "removes")
         told = [frozenset(one) for one in live if isinstance(one, Digits)]
         told += [frozenset(one.way) for one in dead if isinstance(one, DeadWay)]
         assert len(told) == len(live) + len(dead) == len(set(told))
         assert set(told) == {way for way in ways if fits(way, list(open_.values()))}, step
         assert bool(live) is (step.technique == "way_by_way")
         seen[step.technique] += 1
-    assert min(seen["way_by_way"], seen["digit_by_ways"]) >= 3, seen
+    assert min(seen["way_by_way"], seen["digit_by_ways"]) >= 2, seen
 
 
 @pytest.mark.parametrize(("cages", "cells", "total"), [

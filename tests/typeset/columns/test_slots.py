@@ -159,6 +159,12 @@ def test_the_least_cell_leaves_type_at_its_least_and_a_column_room_for_nine(font
     assert look.dashes.dash.off >= limits_of(slot).gap
 
 
+def test_lines_of_regions_outweigh_the_dashes_on_either_side_where_cells_are_roomy(fonts: Fonts) -> None:
+    looks = [grid_look(shelf_slot("two-column"), cell, fonts) for cell in (13.5, 18.0, 30.0)]
+    assert [look.region_line > 2 * look.cage_line for look in looks] == [False, True, True]
+    assert all(look.cell_line < look.cage_line < look.region_line < look.frame_line for look in looks)
+
+
 def test_every_slot_that_comes_with_the_tool_is_set_and_passes_its_preflight(
     own: Callable[..., Path], made: Callable[..., Any], tmp_path: Path,
 ) -> None:

@@ -16,6 +16,7 @@ from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
 from cagework.typeset.draw.slots import PENCILLED
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM, Group, Mark, Text
+from cagework.typeset.no_room import yielding
 from cagework.typeset.pages import allotted, answer_pages, puzzle_pages
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words
@@ -66,8 +67,9 @@ def test_grids_of_a_size_are_alike(name: str, book: Book, layout_of: Callable[[s
 def test_one_long_note_leaves_the_others_as_they_were(
     name: str, book: Book, layout_of: Callable[[str], Layout],
 ) -> None:
-    """It has a larger slot, where the layout has one; else its own grid alone is smaller."""
-    plain, noted = (allotted(setting_of(book, layout_of(name), notes)) for notes in ({}, {"echo": LONG}))
+    """It has a larger slot, where the layout has one; else its own grid alone is smaller. The editor is warned."""
+    settings = [setting_of(book, layout_of(name), notes) for notes in ({}, {"echo": LONG})]
+    plain, noted = map(allotted, settings)
     assert {key: one for key, one in noted.items() if key != "echo"} == {
         key: one for key, one in plain.items() if key != "echo"}
     if layout_of(name).puzzles.columns > 1:
@@ -75,6 +77,11 @@ def test_one_long_note_leaves_the_others_as_they_were(
     else:
         assert noted["echo"].placing.cell < plain["echo"].placing.cell
     assert noted["echo"].placing.cell >= PENCILLED * MM
+    before, after = ([fault.message for fault in yielding(setting, 100, None)] for setting in settings)
+    sides = [9 * places["echo"].placing.cell / MM for places in (noted, plain)]
+    assert [message for message in after if message not in before] == [
+        "the words of 'echo' leave its grid other room than the rest have: it is {:.0f} mm wide, others of its "
+        "size {:.0f} mm".format(*sides)]
 
 
 @pytest.mark.parametrize("name", shelf_names())
