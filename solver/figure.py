@@ -5,7 +5,8 @@ A figure knows no points and no ink. Its role names the look; `typeset.draw` dec
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from cagework.solver.model import Cell
@@ -17,8 +18,18 @@ Point = tuple[float, float]
 class Role(StrEnum):
     """What a figure is for."""
 
-    FIELD = "field"      # a tint over whole cells: these belong together
-    LINE = "line"        # a fine line under the digits
+    FIELD = "field"      # a tint over whole cells, or within one: these belong together
+    BAND = "band"        # a broad tinted line, or its end
+    LINE = "line"        # a fine line over all but digits
+    THREAD = "thread"    # a fine line, or outline, that sums interrupt
+    OPEN = "open"        # a white spot with an outline, over lines
+    SOLID = "solid"      # a black spot over lines
+    GAP = "gap"          # what keeps lines clear of a sign
+    SIGN = "sign"        # the line of a sign
+
+
+UNDER = frozenset({Role.FIELD, Role.BAND, Role.THREAD})
+"""What lies under all lines of the grid."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,4 +48,48 @@ class Stroke:
     role: Role = Role.LINE
 
 
-Figure = Tint | Stroke
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A disc, or an upright square: `reach` is its radius, or half its side."""
+
+    centre: Point
+    reach: float
+    role: Role
+    square: bool = False
+
+
+Figure = Tint | Stroke | Spot
+
+_IN_ANSWERS = {Role.FIELD: Role.THREAD, Role.BAND: Role.THREAD}
+
+
+def sign(one: Cell, other: Cell, size: float) -> tuple[Figure, ...]:
+    """The sign between two cells side by side, the first the greater, with the white round it; `size` is half its
+    height, in cells.
+    """
+    (x, y), right, down = between(one, other), other.col - one.col, other.row - one.row
+    long = 0.6 * size
+    start, point = (x - long * right, y - long * down), (x + long * right, y + long * down)
+    ends = [(start[0] + side * down, start[1] + side * right) for side in (-size, size)]
+    return Spot((x, y), 1.35 * size, Role.GAP), Stroke((ends[0], point, ends[1]), Role.SIGN)
+
+
+def in_answer(figures: Iterable[Figure]) -> tuple[Figure, ...]:
+    """Figures as they look where tints mean something else: no tinted cells, and what is broad as an outline."""
+    return tuple(replace(figure, role=_IN_ANSWERS.get(figure.role, figure.role))
+                 for figure in figures if not isinstance(figure, Tint))
+
+
+def is_tinted(figures: Iterable[Figure]) -> bool:
+    """Whether tints mean something on a grid already, and can tell neither cages nor regions apart."""
+    return any(figure.role in (Role.FIELD, Role.BAND) for figure in figures)
+
+
+def middle(cell: Cell) -> Point:
+    """The middle of a cell."""
+    return cell.col - 0.5, cell.row - 0.5
+
+
+def between(one: Cell, other: Cell) -> Point:
+    """The middle between two cells: of the side they share, where they do."""
+    return (one.col + other.col - 1) / 2, (one.row + other.row - 1) / 2

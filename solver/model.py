@@ -1,4 +1,4 @@
-"""What a puzzle is: cells, houses, cages, givens and pairs, as plain frozen facts.
+"""What a puzzle is: cells, houses, cages, sums, domains, givens and pairs, as plain frozen facts.
 
 Everything a rule means is lowered to these few kinds of fact; the search, the reasoner and the
 writers know nothing else. Rows and columns count from 1 at the top left; digits run 1..size.
@@ -16,7 +16,10 @@ from typing import NamedTuple
 BOXES: dict[int, tuple[int, int]] = {
     4: (2, 2), 6: (2, 3), 8: (2, 4), 9: (3, 3), 10: (2, 5), 12: (3, 4), 16: (4, 4),
 }
-"""Size -> (rows, columns) of its usual box, in cells. The keys are the sizes a puzzle may have."""
+"""Size -> (rows, columns) of its usual box, in cells. Grids of other sizes have none."""
+
+SIZES = range(4, 17)
+"""The sizes a puzzle may have."""
 
 _CELL = re.compile(r"r([1-9]\d?)c([1-9]\d?)")
 _LETTERS = "123456789ABCDEFG"
@@ -77,6 +80,31 @@ class Cage:
 
 
 @dataclass(frozen=True, slots=True)
+class Sum:
+    """That the digits of `plus`, less those of `minus`, make one of some totals, which rise.
+
+    Digits may repeat; no cell stands there twice.
+    """
+
+    plus: tuple[Cell, ...]
+    minus: tuple[Cell, ...]
+    totals: tuple[int, ...]
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """All its cells."""
+        return self.plus + self.minus
+
+
+@dataclass(frozen=True, slots=True)
+class Domain:
+    """The digits that a cell may hold, as a mask (bit d - 1 stands for digit d)."""
+
+    cell: Cell
+    digits: int
+
+
+@dataclass(frozen=True, slots=True)
 class Given:
     """A digit printed in its cell."""
 
@@ -105,7 +133,8 @@ class Pair:
 @dataclass(frozen=True, slots=True)
 class Puzzle:
     """A grid of size x size cells with everything that constrains it. Rows, columns and regions are
-    in `houses` like any other; `pairs` holds relations that are neither house nor cage.
+    in `houses` like any other; `pairs` holds relations that are neither house nor cage, `sums` what cells make
+    whose digits may repeat, and `domains` what single cells may hold.
     """
 
     size: int
@@ -113,6 +142,8 @@ class Puzzle:
     cages: tuple[Cage, ...]
     givens: tuple[Given, ...] = ()
     pairs: tuple[Pair, ...] = ()
+    sums: tuple[Sum, ...] = ()
+    domains: tuple[Domain, ...] = ()
 
     @property
     def cells(self) -> tuple[Cell, ...]:
@@ -128,7 +159,8 @@ class Puzzle:
     def own_regions(self) -> tuple[tuple[Cell, ...], ...]:
         """The cells of the regions where they are not the usual boxes; none where they are."""
         own = tuple(house.cells for house in self.regions)
-        return () if {frozenset(one) for one in own} == {frozenset(one) for one in boxes(self.size)} else own
+        usual = boxes(self.size) if own and self.size in BOXES else ()
+        return () if {frozenset(one) for one in own} == {frozenset(one) for one in usual} else own
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +206,7 @@ def boxes(size: int) -> tuple[tuple[Cell, ...], ...]:
 
 
 def standard_houses(size: int, regions: Iterable[Iterable[Cell]] | None = None) -> tuple[House, ...]:
-    """Rows, columns and regions of a grid; the usual boxes where `regions` is None."""
+    """Rows, columns and regions of a grid, of which there may be none; the usual boxes where `regions` is None."""
     span = range(1, size + 1)
     rows = (House(f"row {r}", HouseKind.ROW, tuple(Cell(r, c) for c in span)) for r in span)
     columns = (House(f"column {c}", HouseKind.COLUMN, tuple(Cell(r, c) for r in span)) for c in span)

@@ -16,5 +16,7 @@ def obeys(puzzle: Puzzle, answer: Answer) -> bool:
         and all(len(set(map(at, cells))) == len(cells) for cells in groups)
         and all(cage.total in (None, sum(map(at, cage.cells))) for cage in puzzle.cages)
         and all(at(given.cell) == given.digit for given in puzzle.givens)
+        and all(domain.digits >> at(domain.cell) - 1 & 1 for domain in puzzle.domains)
+        and all(sum(map(at, one.plus)) - sum(map(at, one.minus)) in one.totals for one in puzzle.sums)
         and all(pair.allowed[at(pair.first) - 1] >> at(pair.second) - 1 & 1 for pair in puzzle.pairs)
     )

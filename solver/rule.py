@@ -8,16 +8,28 @@ knows; a conformance test enumerates small grids and requires the two to agree.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import ClassVar, Literal
 
 from cagework.solver.figure import Figure
-from cagework.solver.model import Cell, House, Pair
+from cagework.solver.model import Cell, Domain, House, Pair, Puzzle, Sum
 
-Fact = House | Pair
+Fact = House | Pair | Sum | Domain
 """What a rule may be lowered to."""
+
+
+def with_facts(puzzle: Puzzle, facts: Iterable[Fact]) -> Puzzle:
+    """Return the puzzle with these facts, too, in their order."""
+    facts = tuple(facts)
+    return replace(
+        puzzle,
+        houses=(*puzzle.houses, *(fact for fact in facts if isinstance(fact, House))),
+        pairs=(*puzzle.pairs, *(fact for fact in facts if isinstance(fact, Pair))),
+        sums=(*puzzle.sums, *(fact for fact in facts if isinstance(fact, Sum))),
+        domains=(*puzzle.domains, *(fact for fact in facts if isinstance(fact, Domain))),
+    )
 
 
 class Takes(StrEnum):
@@ -26,15 +38,20 @@ class Takes(StrEnum):
     NOTHING = "nothing"
     CELLS = "cells"          # one or more, whose order means nothing
     LINE = "a line"          # two or more in order, each touching the next by edge or corner
+    BESIDE = "cells side by side"    # two or more in order, each sharing a side with the next
+    CAGES = "cells of cages side by side"   # two or more in order, each sharing a side with the next
     NUMBERED = "cells with a number"
 
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """What was written beside a rule's name: cells (by row and column where order means nothing), a number."""
+    """What was written beside a rule's name: cells (by row and column where order means nothing), a number; and,
+    where it is on cages, the cells of the cage of each.
+    """
 
     cells: tuple[Cell, ...]
     number: int | None = None
+    cages: tuple[tuple[Cell, ...], ...] = ()
 
 
 class RuleError(ValueError):
@@ -86,7 +103,7 @@ class Rule(ABC):
 
     @abstractmethod
     def facts(self) -> tuple[Fact, ...]:
-        """The houses and pairs that say the same."""
+        """The houses, pairs, sums and domains that say the same."""
 
     def figures(self) -> tuple[Figure, ...]:
         """How the rule shows on the grid; nothing where only words state it."""

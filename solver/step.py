@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from cagework.solver.model import Cage, Cell, House, Pair
+from cagework.solver.model import Cage, Cell, House, Pair, Sum
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,15 +95,6 @@ class Elsewhere:
     by: tuple[House | Cage, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Sum:
-    """That the cells `plus`, less the cells `minus`, make a total."""
-
-    plus: tuple[Cell, ...]
-    minus: tuple[Cell, ...]
-    total: int
-
-
 Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Rest | Lack | NoOther | Elsewhere | Sum
          | tuple["Value", ...])
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
@@ -135,10 +126,11 @@ class Cites:
     taken: tuple[Cage, ...] = ()
     added_too: tuple[House, ...] = ()
     taken_too: tuple[Cage, ...] = ()
+    sums: tuple[Sum, ...] = ()
 
     @property
-    def sums(self) -> tuple[tuple[tuple[House, ...], tuple[Cage, ...]], ...]:
-        """The houses and cages of each sum: of none, one or two."""
+    def additions(self) -> tuple[tuple[tuple[House, ...], tuple[Cage, ...]], ...]:
+        """The houses and cages of each sum by the 45 rule: of none, one or two."""
         both = (self.added, self.taken), (self.added_too, self.taken_too)
         return tuple([one for one in both if one[0]])
 
@@ -162,18 +154,21 @@ def joined(*parts: Cites) -> Cites:
     houses: dict[House, None] = {}
     cages: dict[Cage, None] = {}
     pairs: dict[Pair, None] = {}
+    sums: dict[Sum, None] = {}
     for part in parts:
         for cell, mask in part.eliminated:
             eliminated[cell] = eliminated.get(cell, 0) | mask
         houses.update(dict.fromkeys(part.houses))
         cages.update(dict.fromkeys(part.cages))
         pairs.update(dict.fromkeys(part.pairs))
+        sums.update(dict.fromkeys(part.sums))
     added = tuple([house for part in parts for house in part.added])
     taken = tuple([cage for part in parts for cage in part.taken])
     added_too = tuple([house for part in parts for house in part.added_too])
     taken_too = tuple([cage for part in parts for cage in part.taken_too])
     return Cites(
-        tuple(eliminated.items()), tuple(houses), tuple(cages), tuple(pairs), added, taken, added_too, taken_too)
+        tuple(eliminated.items()), tuple(houses), tuple(cages), tuple(pairs), added, taken, added_too, taken_too,
+        tuple(sums))
 
 
 @dataclass(frozen=True, slots=True)

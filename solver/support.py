@@ -7,6 +7,7 @@ The caches and tables are bounded; they hold results only, never state.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from cagework.solver.combine import combinations
@@ -140,6 +141,48 @@ def _free_three(size: int, first: int, second: int, third: int, total: int) -> M
     return kept_first, kept_second, kept_third & third
 
 
+def reckoned(masks: Sequence[int], wanted: int) -> list[int] | None:
+    """Return the digits of each cell that occur in a filling with one of the totals `wanted`, where digits may
+    repeat. None where there is no filling.
+
+    Totals are a set of small numbers, an int with bit n for n: one shift adds a digit to all that the first cells
+    can make.
+    """
+    made, stages = 1, []
+    for mask in masks:
+        stages.append(made)
+        further = 0
+        while mask:
+            bit = mask & -mask
+            mask ^= bit
+            further |= made << bit.bit_length()
+        made = further
+    wanted &= made
+    if not wanted:
+        return None
+    kept = []
+    for mask, made in zip(reversed(masks), reversed(stages), strict=True):
+        before = held = 0
+        while mask:
+            bit = mask & -mask
+            mask ^= bit
+            leads = wanted >> bit.bit_length() & made
+            if leads:
+                held |= bit
+                before |= leads
+        wanted = before
+        kept.append(held)
+    return kept[::-1]
+
+
+def totals_with(size: int, cells: int, taken: int, totals: Iterable[int]) -> int:
+    """Return the totals as `reckoned` wants them, where so many of the cells are taken off: their digits count as
+    their mirror images, so all is a sum.
+    """
+    shift = taken * (size + 1)
+    return sum([1 << total + shift for total in totals if 0 <= total + shift <= cells * size])
+
+
 @lru_cache(maxsize=1 << 14)
 def needed(size: int, union: int, count: int, total: int) -> int:
     """Return the digits that every combination out of `union` has in common."""
@@ -216,7 +259,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
 
     A set of sets is an int, with bit s for the set whose mask is s: a digit is added to all of them by one shift.
     """
-    lacking = _lacking(size)
+    without = lacking(size)
     order = sorted(range(len(masks)), key=lambda index: masks[index].bit_count())
     reached = 1
     stages = []
@@ -227,9 +270,9 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
         while mask:
             bit = mask & -mask
             mask ^= bit
-            further |= (reached & lacking[bit]) << bit
+            further |= (reached & without[bit]) << bit
         reached = further
-    wanted = reached & _family(size, len(masks), total)
+    wanted = reached & family(size, len(masks), total)
     kept = [0] * len(masks)
     for index in reversed(order):
         reached = stages.pop()
@@ -238,7 +281,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
         while mask:
             bit = mask & -mask
             mask ^= bit
-            leads = wanted >> bit & reached & lacking[bit]
+            leads = wanted >> bit & reached & without[bit]
             if leads:
                 held |= bit
                 before |= leads
@@ -248,7 +291,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
 
 
 @lru_cache(maxsize=4096)
-def _family(size: int, count: int, total: int) -> int:
+def family(size: int, count: int, total: int) -> int:
     """The combinations as one set of sets."""
     family = 0
     for combination in combinations(size, count, total):
@@ -257,7 +300,7 @@ def _family(size: int, count: int, total: int) -> int:
 
 
 @lru_cache(maxsize=16)
-def _lacking(size: int) -> dict[int, int]:
+def lacking(size: int) -> dict[int, int]:
     """For each digit, by its bit, all sets without it as one set of sets."""
     table = {}
     for digit in range(size):

@@ -1,7 +1,7 @@
 """When two puzzles are one: turns and mirrors of the square, and the digit complement d -> size + 1 - d.
 
 Every fact is compared: houses by their cells alone (names and kinds do not matter), cages with their
-totals, givens, and pairs in either orientation.
+totals, givens, domains, and pairs and sums in either orientation.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
-from cagework.solver.model import Cell, Pair, Puzzle
+from cagework.solver.model import Cell, Pair, Puzzle, Sum
 
 Key = tuple[object, ...]
 """A hashable statement of all of a puzzle's facts, ordered so that equal facts give equal keys."""
@@ -112,7 +112,27 @@ def _image(puzzle: Puzzle, relation: Relation) -> Key:
         for given in puzzle.givens
     }
     pairs = {_pair_key(pair, at, size, relation.complemented) for pair in puzzle.pairs}
-    return (size, *(tuple(sorted(facts)) for facts in (houses, cages, givens, pairs)))
+    sums = {_sum_key(one, at, size, relation.complemented) for one in puzzle.sums}
+    domains = {(at(domain.cell), _complemented(domain.digits, size) if relation.complemented else domain.digits)
+               for domain in puzzle.domains}
+    return (size, *(tuple(sorted(facts)) for facts in (houses, cages, givens, pairs, sums, domains)))
+
+
+def _complemented(digits: int, size: int) -> int:
+    """A mask with each digit taken from the greatest plus one."""
+    return int(f"{digits:0{size}b}"[::-1], 2)
+
+
+def _sum_key(
+    one: Sum, at: Callable[[Cell], int], size: int, complemented: bool
+) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
+    """The sum's cells in index order and its totals, one of both ways to say it."""
+    plus, minus = tuple(sorted(map(at, one.plus))), tuple(sorted(map(at, one.minus)))
+    totals = one.totals
+    if complemented:
+        most = (len(plus) - len(minus)) * (size + 1)
+        totals = tuple([most - total for total in reversed(totals)])
+    return min((plus, minus, totals), (minus, plus, tuple([-total for total in reversed(totals)])))
 
 
 def _pair_key(
@@ -121,7 +141,7 @@ def _pair_key(
     """The pair's two cells in index order, and its table read from the first of them."""
     table = pair.allowed
     if complemented:
-        table = tuple(int(f"{mask:0{size}b}"[::-1], 2) for mask in reversed(table))
+        table = tuple(_complemented(mask, size) for mask in reversed(table))
     first, second = at(pair.first), at(pair.second)
     if first < second:
         return first, second, table

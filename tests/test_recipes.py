@@ -1,7 +1,7 @@
 """The recipe for a rule, followed in a copy of the tree by nothing but what DEVELOPERS.md says.
 
-The rule, `recipes/ascending.py`, is on cells that the editor names. What has to hold then is what the tests of the
-tree hold any rule to, and `recipes/ascending_checks.py`, from the manifest to the printed book read back.
+The rule, `recipes/square_line.py`, is on cells that the editor names. What has to hold then is what the tests of
+the tree hold any rule to, and `recipes/square_line_checks.py`, from the manifest to the printed book read back.
 """
 
 from __future__ import annotations
@@ -15,17 +15,19 @@ from pathlib import Path
 import pytest
 
 ROOMS = ("solver", "layouts", "typeset")
-SENTENCE = "Along each line digits ascend, starting from the tinted cell."
-GERMAN = "Auf jeder Linie steigen die Ziffern an, vom getönten Feld aus."
+SENTENCE = "The digits along each line add to a square number, such as 4 or 9."
+GERMAN = "Die Ziffern auf jeder Linie ergeben eine Quadratzahl, etwa 4 oder 9."
 ORACLE = """
 
-def _ascending(oracle: Oracle, named: Named | None) -> None:
+def _square_line(oracle: Oracle, named: Named | None) -> None:
     assert named is not None
-    for before, after in zip(named.cells, named.cells[1:]):
-        oracle.model.add(oracle.at[after] >= oracle.at[before] + 1)
+    root = oracle.model.new_int_var(1, len(named.cells) * oracle.size, "")
+    square = oracle.model.new_int_var(1, len(named.cells) * oracle.size, "")
+    oracle.model.add_multiplication_equality(square, [root, root])
+    oracle.model.add(sum(oracle.at[cell] for cell in named.cells) == square)
 
 
-RULE_MODELS = MappingProxyType({**RULE_MODELS, "ascending": _ascending})
+RULE_MODELS = MappingProxyType({**RULE_MODELS, "square_line": _square_line})
 """
 
 
@@ -35,12 +37,12 @@ def copy(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     tree = tmp_path_factory.mktemp("copy") / "tree"
     shutil.copytree(root, tree, ignore=shutil.ignore_patterns(".*", "*.egg-info", "build", "out", "__pycache__"))
     added = root / "tests" / "recipes"
-    shutil.copy(added / "ascending.py", tree / "solver" / "rules")
-    shutil.copy(added / "ascending_checks.py", tree / "tests" / "outside" / "test_ascending.py")
+    shutil.copy(added / "square_line.py", tree / "solver" / "rules")
+    shutil.copy(added / "square_line_checks.py", tree / "tests" / "outside" / "test_square_line.py")
     with (tree / "tests" / "outside" / "oracle.py").open("a", encoding="utf-8") as file:
         file.write(ORACLE)
     with (tree / "README.md").open("a", encoding="utf-8") as file:
-        file.write("\nOne more rule is `ascending`, written `{ascending: r1c1-r1c4}`.\n")
+        file.write("\nOne more rule is `square_line`, written `{square_line: r1c1-r1c4}`.\n")
     with (tree / "typeset" / "words" / "de.po").open("a", encoding="utf-8") as file:
         file.write(f'\nmsgid "{SENTENCE}"\nmsgstr "{GERMAN}"\n')
     (tree / "names" / "cagework").mkdir(parents=True)
@@ -50,11 +52,11 @@ def copy(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize("tests", [
-    ("tests/outside/test_ascending.py",),
-    ("tests/solver/test_rules.py", "tests/typeset/manifest/test_examples.py",
-     "tests/typeset/manifest/test_schema.py", "tests/typeset/words", "tests/test_docs.py"),
-    ("tests/outside/test_agreement.py", "-k", "ascending or stated"),
-], ids=["its own", "the tree's", "the oracle's"])
+    ("tests/outside/test_square_line.py",),
+    ("tests/typeset/manifest/test_examples.py", "tests/typeset/manifest/test_schema.py", "tests/typeset/words",
+     "tests/test_docs.py"),
+    ("tests/solver/test_rules.py", "tests/outside/test_agreement.py", "-k", "square_line or stated"),
+], ids=["its own", "the tree's", "any rule's"])
 def test_a_rule_on_cells_needs_what_the_recipe_says_and_no_more(copy: Path, tests: tuple[str, ...]) -> None:
     done = subprocess.run(
         [sys.executable, "-m", "pytest", "-n", "0", "-p", "no:cacheprovider", *tests], cwd=copy,

@@ -15,14 +15,13 @@ from cagework.solver.model import (
     Answer,
     Cage,
     Cell,
-    House,
-    Pair,
     Puzzle,
     boxes,
     connected,
     grid_cells,
     standard_houses,
 )
+from cagework.solver.rule import Rule, with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 
@@ -47,8 +46,8 @@ class Recipe:
     `sizes` weighs cage sizes against each other and its greatest is never exceeded; `compact` weighs
     square shapes over snaky ones (0: no taste); `dominoes` is the greatest share of two-cell cages to
     start from (repairs may split more off); `lone` allows one-cell cages; `irregular` draws regions in
-    place of the boxes; `rules` are names out of `cagework.solver.rules`, each on its example;
-    `tries` bounds the fresh starts.
+    place of the boxes, and `boxless` has none; `rules` are rules, or names out of `cagework.solver.rules`,
+    each on its example; `tries` bounds the fresh starts.
     """
 
     size: int = 9
@@ -57,7 +56,8 @@ class Recipe:
     dominoes: float = 0.45
     lone: bool = False
     irregular: bool = False
-    rules: tuple[str, ...] = ()
+    boxless: bool = False
+    rules: tuple[str | Rule, ...] = ()
     tries: int = 60
 
 
@@ -163,11 +163,11 @@ def irregular_regions(size: int, rng: random.Random) -> tuple[Group, ...]:
 
 
 def _plan(recipe: Recipe, rng: random.Random) -> Puzzle:
-    """The grid with its houses and pairs, no cages yet."""
-    regions = irregular_regions(recipe.size, rng) if recipe.irregular else None
-    facts = [fact for name in recipe.rules for fact in RULES[name].exemplar(recipe.size).facts()]
-    houses = (*standard_houses(recipe.size, regions), *(fact for fact in facts if isinstance(fact, House)))
-    return Puzzle(recipe.size, houses, (), pairs=tuple(fact for fact in facts if isinstance(fact, Pair)))
+    """The grid with the facts of its rules, no cages yet."""
+    regions = irregular_regions(recipe.size, rng) if recipe.irregular else () if recipe.boxless else None
+    rules = [RULES[rule].exemplar(recipe.size) if isinstance(rule, str) else rule for rule in recipe.rules]
+    facts = [fact for rule in rules for fact in rule.facts()]
+    return with_facts(Puzzle(recipe.size, standard_houses(recipe.size, regions), ()), facts)
 
 
 def _repaired(

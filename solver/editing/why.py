@@ -12,10 +12,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from cagework.solver.model import Answer, Cage, Cell, Given, House, Pair, Puzzle
+from cagework.solver.model import Answer, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
 from cagework.solver.search.exact import Outcome, Verdict, solve
 
-Member = Cage | Given | House | Pair
+Member = Cage | Given | House | Pair | Sum | Domain
 _T = TypeVar("_T")
 
 NODES = 4000
@@ -60,7 +60,7 @@ class Swap:
 def cells_of(member: Member) -> tuple[Cell, ...]:
     """The cells a part of a puzzle speaks of."""
     match member:
-        case Given():
+        case Given() | Domain():
             return (member.cell,)
         case Pair():
             return (member.first, member.second)
@@ -101,7 +101,8 @@ def _contradict(puzzle: Puzzle, kept: Sequence[Member], nodes: int, deadline: fl
 
 
 def _orders(puzzle: Puzzle) -> Iterator[list[Member]]:
-    members: list[Member] = [*puzzle.houses, *puzzle.pairs, *puzzle.cages, *puzzle.givens]
+    members: list[Member] = [
+        *puzzle.houses, *puzzle.pairs, *puzzle.domains, *puzzle.sums, *puzzle.cages, *puzzle.givens]
     yield members
     for region in puzzle.regions:
         middle = _middle(region)
@@ -184,10 +185,12 @@ def _only(puzzle: Puzzle, kept: Sequence[Member]) -> Puzzle:
         tuple(member for member in kept if isinstance(member, Cage)),
         tuple(member for member in kept if isinstance(member, Given)),
         tuple(member for member in kept if isinstance(member, Pair)),
+        tuple(member for member in kept if isinstance(member, Sum)),
+        tuple(member for member in kept if isinstance(member, Domain)),
     )
 
 
 def _place(member: Member) -> tuple[int, Cell]:
-    """Cages, then givens, then houses, then pairs; each kind by its first cell."""
-    kinds = (Cage, Given, House, Pair)
+    """Cages, then givens, houses, pairs, sums and domains; each kind by its first cell."""
+    kinds = (Cage, Given, House, Pair, Sum, Domain)
     return kinds.index(type(member)), min(cells_of(member))

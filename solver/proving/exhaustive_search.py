@@ -26,13 +26,18 @@ class ExhaustiveSearch:
         self.tries = 0
         self.place: dict[Cell, int] = {}
         self.domains: list[int] = []
-        self.totals: list[tuple[int, list[tuple[int, int]]]] = []
+        self.totals: list[tuple[tuple[int, ...], list[tuple[int, int]]]] = []
         met: set[Cell] = set()
-        for added, taken in cites.sums:
+        for added, taken in cites.additions:
             total, signs = signed_total(size, added, taken)
             left = {cell: sign for cell, sign in signs.items() if sign}
-            self.totals.append((total, list(zip(self._numbers(left), left.values(), strict=True))))
+            self.totals.append(((total,), list(zip(self._numbers(left), left.values(), strict=True))))
             met.update(left)
+        for one in cites.sums:
+            numbers = self._numbers(one.plus + one.minus)
+            signs_of = (1,) * len(one.plus) + (-1,) * len(one.minus)
+            self.totals.append((one.totals, list(zip(numbers, signs_of, strict=True))))
+            met.update(one.plus + one.minus)
         cages, taken_away = cites.cages, cites.taken + cites.taken_too
         if taken_away:
             met.update(cell for house in cites.houses if house not in cites.summed for cell in house.cells)
@@ -177,19 +182,21 @@ class ExhaustiveSearch:
                 domains[cell] = mask
         return True
 
-    def _narrow_total(self, domains: list[int], total: int, terms: Sequence[tuple[int, int]]) -> bool:
-        """Each cell left over in a sum, with the others at their least and greatest."""
+    def _narrow_total(
+        self, domains: list[int], totals: Sequence[int], terms: Sequence[tuple[int, int]]
+    ) -> bool:
+        """Each cell left over in a sum, or of one cited, with the others at their least and greatest."""
         ends = [(sign * (mask & -mask).bit_length(), sign * mask.bit_length())
                 for number, sign in terms for mask in (domains[number],)]
         least, most = sum(map(min, ends)), sum(map(max, ends))
         for (number, sign), end in zip(terms, ends, strict=True):
-            low, high = total - most + max(end), total - least + min(end)
+            low, high = totals[0] - most + max(end), totals[-1] - least + min(end)
             for i in range(self.size):
                 if domains[number] >> i & 1 and not low <= sign * (i + 1) <= high:
                     domains[number] ^= 1 << i
             if not domains[number]:
                 return False
-        return not terms or least <= total <= most
+        return not terms or any(least <= total <= most for total in totals)
 
     def _narrow_pairs(self, domains: list[int]) -> bool:
         """Each cell of a pair holds only digits that the other has a partner for."""

@@ -1,7 +1,7 @@
 """Step -> proved or not, from what the step cites and nothing else.
 
 Shares no code with the techniques: it enumerates. Every cell starts with all digits but those the step
-says are missing (and the board must agree that they are); only the cited houses, cages and pairs hold;
+says are missing (and the board must agree that they are); only the cited houses, cages, pairs and sums hold;
 then no filling may exist in which the step is wrong. For the 45 rule, where cited houses would leave too
 many cells to enumerate, one fact of arithmetic helps: a house of `size` cells adds to size (size + 1) / 2,
 so the cited houses less the cited cages give an exact sum over the few cells that do not cancel out.
@@ -13,15 +13,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import pairwise, product
 
-from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle
+from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle, Sum
 from cagework.solver.proving.exhaustive_search import ExhaustiveSearch
 from cagework.solver.proving.signed_sum import SignedSum
 from cagework.solver.step import Cites, Eliminated, Step
 
 
-def _facts(cites: Cites) -> tuple[House | Cage | Pair, ...]:
-    """The houses, cages and pairs cited."""
-    return (*cites.houses, *cites.cages, *cites.pairs)
+def _facts(cites: Cites) -> tuple[House | Cage | Pair | Sum, ...]:
+    """The houses, cages, pairs and sums cited."""
+    return (*cites.houses, *cites.cages, *cites.pairs, *cites.sums)
 
 
 class Board:
@@ -68,14 +68,16 @@ class Prover:
         self.answer = answer
         self.size = puzzle.size
         self.full = (1 << puzzle.size) - 1
-        self.facts = (*puzzle.houses, *puzzle.cages, *puzzle.pairs)
+        self.facts = (*puzzle.houses, *puzzle.cages, *puzzle.pairs, *puzzle.sums)
         self.known = set(map(id, self.facts))
         self.differ = tuple(self.full & ~(1 << digit) for digit in range(self.size))
 
     def board(self) -> Board:
-        """The printed puzzle: givens in, nothing else known."""
+        """The printed puzzle: givens in, cells without what they may not hold, nothing else known."""
         board = Board(self.size, self._groups(Cites(houses=self.puzzle.houses, cages=self.puzzle.cages,
                                                     pairs=self.puzzle.pairs)))
+        for domain in self.puzzle.domains:
+            board.candidates[board.at(domain.cell)] &= domain.digits
         for given in self.puzzle.givens:
             board.place(given.cell, given.digit)
         return board

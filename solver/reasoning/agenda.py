@@ -130,6 +130,8 @@ def _table(frame: Frame, look: Scope) -> Sequence[int]:
         return frame.cage_bits
     if look is Scope.NEAR_CAGE:
         return frame.near_bits
+    if look is Scope.SUM:
+        return frame.sum_bits
     return frame.group_bits if look is Scope.GROUP else frame.area_bits
 
 
@@ -144,6 +146,6 @@ def _everywhere(frame: Frame, state: State, look: Scope) -> int:
         Scope.GROUP: len(frame.houses) + len(frame.cages),
         Scope.DIGIT: frame.size, Scope.GRID: 1,
         Scope.HOUSE_FILLED: len(frame.houses), Scope.CAGE_FILLED: len(frame.cages),
-        Scope.NEAR_CAGE: len(frame.cages),
+        Scope.NEAR_CAGE: len(frame.cages), Scope.SUM: len(frame.sums),
     }
     return (1 << counts[look]) - 1

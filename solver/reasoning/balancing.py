@@ -169,7 +169,7 @@ def balance_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple
     missing, and the groups in which cells differ. Cells with one digit left are fixed. Of two sums it is what they
     leave, the one less the other; a cell that they would count twice holds nothing.
     """
-    (signs, total), *others = [_counted(frame, added, taken) for added, taken in step.cites.sums]
+    (signs, total), *others = [_counted(frame, added, taken) for added, taken in step.cites.additions]
     for more, makes in others:
         turn = _turn(signs, more, frame.full, eliminated)
         total += turn * makes
@@ -222,7 +222,7 @@ def sums_told(frame: Frame, step: Step, masks: Sequence[int]) -> tuple[Balance, 
     if not step.cites.added_too:
         return (balance_told(frame, step, masks),)
     each = [replace(step, cites=replace(step.cites, added=added, taken=taken, added_too=(), taken_too=()))
-            for added, taken in step.cites.sums]
+            for added, taken in step.cites.additions]
     told = tuple([balance_told(frame, part, masks) for part in each])
     if shared_cells(*told):
         return told
@@ -264,16 +264,23 @@ def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
     parts = balance_parts(balance, groups)
     if len(parts) == len(balance.plus + balance.minus) and _ends_bar(frame, parts, balance.total, held, step):
         return 2
+    return ways_to_make(parts, held, balance.total)
+
+
+def ways_to_make(
+    parts: Iterable[tuple[int, tuple[int, ...]]], held: Mapping[int, int] | Sequence[int], total: int
+) -> int:
+    """Return in how many ways signed parts, each of distinct digits, can make a total: by sets of digits."""
     ways = {0: 1}
     for sign, part in parts:
         union = union_of([held[cell] for cell in part])
         sums = {sum_: len(combinations_within(union, len(part), sum_)) for sum_ in _spread(union, len(part))}
         further: Counter[int] = Counter()
-        for total, count in ways.items():
+        for before, count in ways.items():
             for sum_, times in sums.items():
-                further[total + sign * sum_] += count * times
+                further[before + sign * sum_] += count * times
         ways = further
-    return ways.get(balance.total, 0)
+    return ways.get(total, 0)
 
 
 def _ends_bar(

@@ -88,17 +88,20 @@ def has_matching(masks: tuple[int, ...]) -> bool:
     return False
 
 
-def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[tuple[int, ...]]:
-    """Return what each cell can hold where signed parts, each of distinct digits, add to `total`.
+def balances(
+    parts: Sequence[tuple[int, tuple[int, ...]]], total: int, *others: int
+) -> list[tuple[int, ...]]:
+    """Return what each cell can hold where signed parts, each of distinct digits, add to `total`; or to one of
+    `others`, which are greater and rise.
 
     `parts` are (1 or -1, masks). Cells of different parts may repeat a digit. All masks are 0 where no
     filling exists.
     """
-    tables = _tables(parts, total)
+    tables = _tables(parts, total, others[-1] if others else total)
     ahead = [{0}]
     for table in tables:
         ahead.append({before + sum_ for before in ahead[-1] for sum_, _ in table})
-    back = {total} & ahead[-1]
+    back = {total, *others} & ahead[-1]
     found: list[tuple[int, ...]] = []
     for number in range(len(parts) - 1, -1, -1):
         before = ahead[number]
@@ -115,7 +118,7 @@ def balances(parts: Sequence[tuple[int, tuple[int, ...]]], total: int) -> list[t
 
 
 def _tables(
-    parts: Sequence[tuple[int, tuple[int, ...]]], total: int
+    parts: Sequence[tuple[int, tuple[int, ...]]], total: int, largest: int
 ) -> list[list[tuple[int, tuple[int, ...]]]]:
     """For each part, (signed sum, what each cell can hold) for the sums that the ends of the others leave it."""
     ends = []
@@ -127,7 +130,7 @@ def _tables(
         ends.append((least, most) if sign > 0 else (-most, -least))
     least, most = sum([low for low, _ in ends]), sum([high for _, high in ends])
     return [
-        [(sum_, kept) for sum_ in range(max(low, total - most + high), min(high, total - least + low) + 1)
+        [(sum_, kept) for sum_ in range(max(low, total - most + high), min(high, largest - least + low) + 1)
          if (kept := supported(masks, sign * sum_))]
         for (sign, masks), (low, high) in zip(parts, ends, strict=True)
     ]

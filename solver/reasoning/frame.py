@@ -50,7 +50,7 @@ class Area:
 
 
 class Frame:
-    """A puzzle laid out for reasoning."""
+    """A puzzle laid out for reasoning; `printed` is what each cell can hold before anything is known of it."""
 
     def __init__(self, puzzle: Puzzle) -> None:
         size = puzzle.size
@@ -58,8 +58,15 @@ class Frame:
         self.puzzle = puzzle
         self.size = size
         self.full = (1 << size) - 1
+        self.printed = [self.full] * count
         self.cells: tuple[Cell, ...] = puzzle.cells
         self.index: dict[Cell, int] = {cell: number for number, cell in enumerate(self.cells)}
+        for domain in puzzle.domains:
+            self.printed[self.index[domain.cell]] &= domain.digits
+        self.printed_places = [
+            set_of([cell for cell, mask in enumerate(self.printed) if mask >> index & 1]) for index in range(size)]
+        self.sums = [tuple([self.index[cell] for cell in one.cells]) for one in puzzle.sums]
+        self.sum_bits = [set_of(numbers) for numbers in _index(count, self.sums)]
         self.houses = [tuple(self.index[cell] for cell in house.cells) for house in puzzle.houses]
         self.house_sets = [set_of(cells) for cells in self.houses]
         self.whole = [len(cells) == size for cells in self.houses]

@@ -26,8 +26,8 @@ class Grid:
         self._frame = frame
         self._houses = [[frame.house_sets[house] for house in houses if frame.whole[house]]
                         for houses in frame.houses_of]
-        self.masks = [frame.full] * len(frame.cells)
-        self.places = [(1 << len(frame.cells)) - 1] * frame.size
+        self.masks = frame.printed[:]
+        self.places = frame.printed_places[:]
         self.placed = 0
         self.seen: list[tuple[int, int]] = []
         self.changed: list[int] = []

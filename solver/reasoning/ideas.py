@@ -261,6 +261,8 @@ def _are_akin(one: Step, other: Step) -> bool:
     """Whether two steps go by one sum, or by the same places of a house."""
     left, right = one.cites, other.cites
     if left.added or right.added:
+        return left.additions == right.additions
+    if left.sums or right.sums:
         return left.sums == right.sums
     return bool(one.removes and other.removes and left.houses) and left.houses[:1] == right.houses[:1] and (
         {cell for cell, _ in left.eliminated} == {cell for cell, _ in right.eliminated})

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from cagework.solver.model import Sum
 from cagework.solver.reasoning.balancing import sums_told
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance
-from cagework.solver.step import Claim, Step, Sum, Why
+from cagework.solver.step import Claim, Step, Why
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,4 +80,4 @@ class Ledger:
 
     def _sum(self, plus: Iterable[int], minus: Iterable[int], total: int) -> Sum:
         names = self.frame.cells
-        return Sum(tuple([names[cell] for cell in plus]), tuple([names[cell] for cell in minus]), total)
+        return Sum(tuple([names[cell] for cell in plus]), tuple([names[cell] for cell in minus]), (total,))

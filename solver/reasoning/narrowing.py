@@ -13,7 +13,7 @@ from functools import partial
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.filling import supported, union_of
-from cagework.solver.support import mirror, needed
+from cagework.solver.support import mirror, needed, reckoned, totals_with
 
 Changes = Iterable[tuple[int, int]]
 """Cells with the digits that they may keep."""
@@ -81,7 +81,7 @@ class Narrowing:
 
 
 def narrowing(puzzle: Puzzle) -> Narrowing:
-    """Lay a puzzle's houses, cages and pairs out."""
+    """Lay a puzzle's houses, cages, pairs and sums out."""
     size, full = puzzle.size, (1 << puzzle.size) - 1
     number = {cell: at for at, cell in enumerate(puzzle.cells)}
     houses, cages = ([[number[cell] for cell in group.cells] for group in groups]
@@ -103,6 +103,11 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
         if cage.total is not None:
             look = _two if len(cells) == 2 else _cage
             placed.append((len(cells), cells, partial(look, size, cells, cage.total, seen)))
+    for one in puzzle.sums:
+        cells = [number[cell] for cell in one.cells]
+        turns: list[Sequence[int]] = [range(full + 1)] * len(one.plus) + [mirror(size)] * len(one.minus)
+        wanted = totals_with(size, len(cells), len(one.minus), one.totals)
+        placed.append((len(cells), cells, partial(_sum, cells, turns, wanted)))
     placed.sort(key=lambda fact: fact[0])
     touching = [0] * len(number)
     for at, fact in enumerate(placed):
@@ -177,6 +182,16 @@ def _cage(
                 everywhere &= seen[cell]
         changes += [(cell, ~(1 << index)) for cell in members(everywhere)]
     return changes
+
+
+def _sum(
+    cells: Sequence[int], turns: Sequence[Sequence[int]], wanted: int, candidates: list[int]
+) -> Changes | None:
+    """What each cell can hold where digits may repeat; `turns` mirror the cells that are taken off."""
+    kept = reckoned([turn[candidates[cell]] for cell, turn in zip(cells, turns, strict=True)], wanted)
+    if kept is None:
+        return None
+    return [(cell, turn[mask]) for cell, turn, mask in zip(cells, turns, kept, strict=True)]
 
 
 def _pair(

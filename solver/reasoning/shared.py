@@ -9,11 +9,12 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from cagework.solver.bitset import members, set_of
+from cagework.solver.model import Sum
 from cagework.solver.reasoning.balancing import balance_cites, balance_told, shared_cells, sums_told, with_sight
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance, State
 from cagework.solver.reasoning.sums import IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
-from cagework.solver.step import Cites, Step, Sum, Why, joined
+from cagework.solver.step import Cites, Step, Why, joined
 
 _MOST_LEFT = 2
 """The most cells that two sums may leave: of more a reader sees little, and paths got no lighter by them."""
@@ -102,7 +103,7 @@ def retold(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
     why: Why = step.why | balance_why(frame, step.cites.added, one) | {
         **{f"{name}_too": value for name, value in second.items()},
         "shared": tuple([frame.cells[cell] for cell in shared_cells(one, other)]),
-        "left": Sum(plus, minus, rest.total),
+        "left": Sum(plus, minus, (rest.total,)),
     }
     follows = "".join(step.key.partition("+both")[1:])
     return replace(step, key=f"{key_of(one)}+{key_of(other)}{follows}", why=why)

@@ -92,9 +92,8 @@ class State:
     def __init__(self, frame: Frame, work: Work | None = None) -> None:
         self.frame = frame
         self.work = work or Work()
-        count = frame.size**2
-        self.candidates = [frame.full] * count
-        self.digit_places = [(1 << count) - 1] * frame.size
+        self.candidates = frame.printed[:]
+        self.digit_places = frame.printed_places[:]
         self.placed = 0
         self.log: list[tuple[int, int]] = []
         self._doom: Doom | None = None

@@ -30,6 +30,7 @@ class Scope(Enum):
     MANY = auto()     # one that leaves more
     GRID = auto()     # everything at once, as place 0
     RELATED = auto()  # one cell that a rule of the puzzle's own ties to another
+    SUM = auto()      # one sum of a rule of the puzzle's own
     HOUSE_FILLED = auto()   # one house, again only where a cell of it was filled
     CAGE_FILLED = auto()    # one cage, again only where a cell of it was filled
     NEAR_CAGE = auto()      # one cage, all that its cells see, and the cages there
@@ -107,7 +108,7 @@ class Technique(ABC):
         if last is None:
             return templates
         one, other = last.cites, step.cites
-        if step.key.startswith("again") and one.sums == other.sums:
+        if step.key.startswith("again") and one.additions == other.additions:
             said = 1 + 2 * bool(other.added_too)     # of two sums, what they leave was said as well
             rest = "+".join(step.key.split("+")[said:])
             return (self.sentences[rest],) if rest in self.sentences else templates[said:]

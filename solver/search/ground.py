@@ -49,7 +49,7 @@ def ground(size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]) -> Gro
     shape, turn = fields(size), folds(size)
     width, lowest = shape.width, shape.lowest
     back = size + 1
-    high, wide = BOXES[size]
+    high, wide = _box(size)
     full = (1 << size) - 1
     seen = [0] * size**2
     rows = columns = boxes = 0
@@ -99,6 +99,11 @@ def ground(size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]) -> Gro
                   rows, columns, boxes)
 
 
+def _box(size: int) -> tuple[int, int]:
+    """Rows and columns of a usual box; of one row where there are none, which no house is taken for."""
+    return BOXES.get(size, (1, size))
+
+
 @lru_cache(maxsize=64)
 def _forbidden(allowed: tuple[int, ...]) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """What each digit of the first cell of a pair forbids the second, and the other way round."""
@@ -135,7 +140,7 @@ class Folds:
 def folds(size: int) -> Folds:
     """The distances for a grid of this size."""
     width = size + 1
-    high, wide = BOXES[size]
+    high, wide = _box(size)
     line = size * width
 
     def copies(count: int, distance: int) -> int:

@@ -6,6 +6,7 @@ The extra rules are stated here once more, each in its own words, and never by w
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from itertools import pairwise
 from types import MappingProxyType
 
 from ortools.sat.python import cp_model
@@ -40,6 +41,12 @@ class Oracle:
         for pair in () if rules else puzzle.pairs:
             allowed = [(x, y) for x in span for y in span if pair.allowed[x - 1] >> (y - 1) & 1]
             self.model.add_allowed_assignments([self.at[pair.first], self.at[pair.second]], allowed)
+        for domain in () if rules else puzzle.domains:
+            allowed_alone = [(digit,) for digit in span if domain.digits >> (digit - 1) & 1]
+            self.model.add_allowed_assignments([self.at[domain.cell]], allowed_alone)
+        for one in () if rules else puzzle.sums:
+            made = sum(self.at[cell] for cell in one.plus) - sum(self.at[cell] for cell in one.minus)
+            self.model.add_linear_expression_in_domain(made, cp_model.Domain.from_values(one.totals))
         for name, named in rules:
             RULE_MODELS[name](self, named)
         self.solver = cp_model.CpSolver()
@@ -103,6 +110,63 @@ def _nonconsecutive(oracle: Oracle, _: Named | None) -> None:
                 oracle.model.add_abs_equality(gap, here - oracle.at[beside])
 
 
-RULE_MODELS: Mapping[str, Callable[[Oracle, Named | None], None]] = MappingProxyType(
-    {"diagonals": _diagonals, "knight": _knight, "nonconsecutive": _nonconsecutive, "windows": _windows}
-)
+def _king(oracle: Oracle, _: Named | None) -> None:
+    for r in range(1, oracle.size):
+        for c in range(1, oracle.size):
+            oracle.model.add(oracle.at[r, c] != oracle.at[r + 1, c + 1])
+            oracle.model.add(oracle.at[r, c + 1] != oracle.at[r + 1, c])
+
+
+def _halved(rest: int) -> Callable[[Oracle, Named | None], None]:
+    """Each digit is twice some number, and `rest` more."""
+    def model(oracle: Oracle, named: Named | None) -> None:
+        for cell in along(named):
+            oracle.model.add(oracle.at[cell] == 2 * oracle.model.new_int_var(0, oracle.size, "") + rest)
+    return model
+
+
+def along(named: Named | None) -> tuple[Cell, ...]:
+    """The cells a rule is named on."""
+    assert named is not None
+    return named.cells
+
+
+def _rising(oracle: Oracle, named: Named | None) -> None:
+    for before, after in pairwise(along(named)):
+        oracle.model.add(oracle.at[before] < oracle.at[after])
+
+
+def _greater(oracle: Oracle, named: Named | None) -> None:
+    for before, after in pairwise(along(named)):
+        oracle.model.add(oracle.at[before] >= 1 + oracle.at[after])
+
+
+def _consecutive(oracle: Oracle, named: Named | None) -> None:
+    for before, after in pairwise(along(named)):
+        oracle.model.add_abs_equality(oracle.model.new_constant(1), oracle.at[before] - oracle.at[after])
+
+
+def _double(oracle: Oracle, named: Named | None) -> None:
+    for before, after in pairwise(along(named)):
+        first = oracle.model.new_bool_var("")
+        oracle.model.add(oracle.at[before] == 2 * oracle.at[after]).only_enforce_if(first)
+        oracle.model.add(oracle.at[after] == 2 * oracle.at[before]).only_enforce_if(~first)
+
+
+def _greater_cage(oracle: Oracle, named: Named | None) -> None:
+    assert named is not None and len(named.cages) > 1
+    for one, other in pairwise(named.cages):
+        oracle.model.add(sum(oracle.at[cell] for cell in one) > sum(oracle.at[cell] for cell in other))
+
+
+def _sum_line(oracle: Oracle, named: Named | None) -> None:
+    circle, *line = along(named)
+    oracle.model.add(oracle.at[circle] == sum(oracle.at[cell] for cell in line))
+
+
+RULE_MODELS: Mapping[str, Callable[[Oracle, Named | None], None]] = MappingProxyType({
+    "consecutive": _consecutive, "diagonals": _diagonals, "double": _double, "even": _halved(0),
+    "greater": _greater, "greater_cage": _greater_cage, "king": _king, "knight": _knight,
+    "nonconsecutive": _nonconsecutive, "odd": _halved(1), "rising": _rising, "sum_line": _sum_line,
+    "windows": _windows,
+})

@@ -9,7 +9,7 @@ from itertools import combinations
 
 from pysat.solvers import Cadical153
 
-from cagework.solver.model import Answer, Cell, Puzzle
+from cagework.solver.model import Answer, Cell, Puzzle, Sum
 from cagework.solver.search.exact import Outcome, Verdict
 
 
@@ -39,6 +39,12 @@ class Encoding:
                 for y in digits:
                     if not pair.allowed[x - 1] >> (y - 1) & 1:
                         self.solver.add_clause([-self.literal(pair.first, x), -self.literal(pair.second, y)])
+        for domain in puzzle.domains:
+            for digit in digits:
+                if not domain.digits >> (digit - 1) & 1:
+                    self.solver.add_clause([-self.literal(domain.cell, digit)])
+        for one in puzzle.sums:
+            self._counted(one)
 
     def __enter__(self) -> Encoding:
         return self
@@ -60,6 +66,25 @@ class Encoding:
                     for cell in cells:
                         self.solver.add_clause([-self.last, -self.literal(cell, digit)])
         self.solver.add_clause(selectors)
+
+    def _counted(self, one: Sum) -> None:
+        """A literal for each number that the first cells can make; each is where a digit more leads."""
+        made = {0: 0}      # nothing yet makes 0
+        signed = [(cell, 1) for cell in one.plus] + [(cell, -1) for cell in one.minus]
+        for cell, sign in signed:
+            further: dict[int, int] = {}
+            for number, literal in made.items():
+                for digit in range(1, self.size + 1):
+                    after = number + sign * digit
+                    if after not in further:
+                        self.last += 1
+                        further[after] = self.last
+                    known = [-literal] if literal else []
+                    self.solver.add_clause([*known, -self.literal(cell, digit), further[after]])
+            made = further
+        for number, literal in made.items():
+            if number not in one.totals:
+                self.solver.add_clause([-literal])
 
     def answer(self) -> Answer | None:
         if not self.solver.solve():

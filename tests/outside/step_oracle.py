@@ -30,6 +30,9 @@ def follows(size: int, step: Step, cites: Cites | None = None) -> bool:
     for pair in cites.pairs:
         allowed = [(x + 1, y + 1) for x in range(size) for y in range(size) if pair.allowed[x] >> y & 1]
         model.add_allowed_assignments([digit(pair.first), digit(pair.second)], allowed)
+    for one in cites.sums:
+        made = sum(digit(cell) for cell in one.plus) - sum(digit(cell) for cell in one.minus)
+        model.add_linear_expression_in_domain(made, cp_model.Domain.from_values(one.totals))
     for cell, mask in cites.eliminated:
         model.add_forbidden_assignments([digit(cell)], [(d + 1,) for d in range(size) if mask >> d & 1])
     defied = []
@@ -58,6 +61,8 @@ def superfluous(size: int, step: Step) -> list[object]:
         trials.append((cage, replace(cites, cages=tuple(c for c in cites.cages if c != cage))))
     for pair in cites.pairs:
         trials.append((pair, replace(cites, pairs=tuple(p for p in cites.pairs if p != pair))))
+    for one in cites.sums:
+        trials.append((one, replace(cites, sums=tuple(s for s in cites.sums if s != one))))
     for cell, _ in cites.eliminated:
         fewer = tuple(item for item in cites.eliminated if item[0] != cell)
         trials.append((cell, replace(cites, eliminated=fewer)))

@@ -22,7 +22,7 @@ from cagework.solver.model import (
     grid_cells,
     standard_houses,
 )
-from cagework.solver.rule import Named
+from cagework.solver.rule import Named, with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 
@@ -133,7 +133,8 @@ KINDS = {
     "irregular 9": Recipe(irregular=True),
     "lone cells": Recipe(sizes={1: 1.0, 2: 2.0, 3: 2.0}, lone=True, dominoes=1),
     "large cages": Recipe(size=6, sizes={4: 1.0, 5: 2.0, 6: 2.0}),
-    **{f"{name} 9": Recipe(rules=(name,)) for name in RULES},
+    **{f"size {size} without boxes": Recipe(size=size, boxless=True) for size in (5, 6, 7)},
+    **{name: Recipe(size=9 if name == "windows" else 6, rules=(name,)) for name in RULES},
 }
 
 
@@ -162,11 +163,10 @@ def test_every_rule_is_stated_to_the_oracle(cpsat: ModuleType) -> None:
 def test_rules_beside_their_own_statement(name: str, cpsat: ModuleType, sat: ModuleType) -> None:
     """Digits given at random from grids that keep the rule and grids that do not: the verdicts agree."""
     outcomes = set()
-    facts = RULES[name].exemplar(9).facts()
-    houses = (*standard_houses(9), *(fact for fact in facts if isinstance(fact, House)))
-    ruled = Puzzle(9, houses, (), pairs=tuple(fact for fact in facts if isinstance(fact, Pair)))
+    plain = Puzzle(9, standard_houses(9), ())
+    ruled = with_facts(plain, RULES[name].exemplar(9).facts())
     rng = random.Random(name)
-    for plan in (ruled, Puzzle(9, standard_houses(9), ())):
+    for plan in (ruled, plain):
         for share in (0.3, 0.5, 0.9):
             answer = random_answer(plan, rng)
             assert answer is not None

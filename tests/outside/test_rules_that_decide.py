@@ -17,7 +17,7 @@ import pytest
 
 from cagework.solver.editing.compose import Recipe, compose, harden
 from cagework.solver.model import HouseKind, Puzzle
-from cagework.solver.search import exact, propagators
+from cagework.solver.search import exact, propagators, totals
 from cagework.solver.search.exact import Outcome, solve
 from cagework.solver.search.kernel import Kernel, stated
 
@@ -58,6 +58,8 @@ FAULTS: dict[str, tuple[Recipe, Fault]] = {
     "all windows": (Recipe(rules=("windows",)), without(*(f"window {n}" for n in range(1, 5)))),
     "the knight's move": (Recipe(size=6, rules=("knight",)), without_pairs),
     "consecutive neighbours": (Recipe(size=6, rules=("nonconsecutive",)), without_pairs),
+    "odd cells": (Recipe(size=6, rules=("odd",)), lambda puzzle: replace(puzzle, domains=())),
+    "a line's sum": (Recipe(size=6, rules=("sum_line",)), lambda puzzle: replace(puzzle, sums=())),
     "two cages": (NINE, without_two_cages),
 }
 
@@ -102,6 +104,21 @@ def test_a_forgotten_rule_changes_the_verdict(
         if served == (2 if recipe.size == 6 else 1):  # CP-SAT takes a second or two for each of the large ones
             return
     pytest.fail(f"no puzzle hangs on: {fault}")
+
+
+def test_a_sum_that_reckons_one_too_many_is_noticed(
+    cpsat: ModuleType, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By CP-SAT, which has another answer than a search whose lines add to one more than their circles."""
+    right, wrong = totals.total, 0
+    monkeypatch.setattr(exact, "obeys", lambda puzzle, answer: True)
+    monkeypatch.setattr(totals, "total", lambda shape, plus, minus, made: right(
+        shape, plus, minus, [one + 1 for one in made]))
+    for puzzle, _ in zip(hardened(Recipe(size=6, rules=("sum_line",))), range(4), strict=False):
+        theirs = cpsat.verdict(puzzle)
+        ours = solve(puzzle)
+        wrong += (ours.outcome, ours.answer) != (theirs.outcome, theirs.answer)
+    assert wrong == 4
 
 
 def with_repeats(puzzle: Puzzle) -> Kernel:

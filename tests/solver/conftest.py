@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import importlib.util
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import ModuleType
 
 import pytest
 
 from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose
-from cagework.solver.model import Cage, Cell, House, Pair, Puzzle, standard_houses
+from cagework.solver.model import Cage, Cell, Domain, Pair, Puzzle, Sum, standard_houses
 from cagework.solver.reasoning.agenda import touched
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.rule import with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.step import Step
 
@@ -48,7 +49,8 @@ class Position:
 def position(
     cages: Iterable[str] = (), *, size: int = 9, hold: Iterable[str] = (), lack: Iterable[str] = (),
     place: Iterable[str] = (), rules: Iterable[str] = (), pairs: tuple[Pair, ...] = (),
-    without: Iterable[str] = (), regions: Iterable[str] | None = None,
+    without: Iterable[str] = (), regions: Iterable[str] | None = None, sums: tuple[Sum, ...] = (),
+    domains: tuple[Domain, ...] = (),
 ) -> Position:
     """Cages as `17: r1c1 r1c2`; cells that hold only, or lack, digits as `r1c1-r1c3 = 12`; placed `r1c1 = 5`.
 
@@ -57,14 +59,11 @@ def position(
     parts = [line.split(":") for line in cages]
     facts = [fact for rule in rules for fact in RULES[rule].read(size, None).facts()]
     areas = None if regions is None else [cells_of(region) for region in regions]
-    houses = (*standard_houses(size, areas), *(fact for fact in facts if isinstance(fact, House)))
+    cages_drawn = tuple(Cage(cells_of(cells), int(total)) for total, cells in parts)
+    puzzle = with_facts(Puzzle(size, standard_houses(size, areas), cages_drawn), (*facts, *pairs, *sums, *domains))
     left_out = set(without)
-    assert left_out <= {house.name for house in houses}
-    puzzle = Puzzle(
-        size, tuple(house for house in houses if house.name not in left_out),
-        tuple(Cage(cells_of(cells), int(total)) for total, cells in parts),
-        pairs=(*(fact for fact in facts if isinstance(fact, Pair)), *pairs),
-    )
+    assert left_out <= {house.name for house in puzzle.houses}
+    puzzle = replace(puzzle, houses=tuple(house for house in puzzle.houses if house.name not in left_out))
     state = State(Frame(puzzle))
     for only, lines in ((True, hold), (False, lack)):
         for line in lines:
@@ -98,7 +97,7 @@ def step_oracle(root: Path) -> ModuleType:
 RECIPES = (
     Recipe(size=4, sizes={2: 3.0, 3: 2.0, 4: 0.5}),
     Recipe(size=6, sizes={2: 4.0, 3: 3.0, 4: 1.0}),
-    Recipe(size=6, sizes={2: 3.0, 3: 4.0}, rules=("diagonals",)),
+    Recipe(size=6, sizes={2: 3.0, 3: 4.0}, rules=("diagonals", "odd", "sum_line")),
     Recipe(size=6, sizes={2: 4.0, 3: 3.0}, irregular=True),
     Recipe(sizes={2: 5.0, 3: 4.0, 4: 1.5}),
     Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0, 5: 0.5}, rules=("windows",)),

@@ -8,9 +8,9 @@ from itertools import permutations, product
 
 import pytest
 
-from cagework.solver.figure import Stroke, Tint
-from cagework.solver.model import BOXES, Cell, House, Pair, Puzzle, grid_cells, standard_houses
-from cagework.solver.rule import Fact, Named, Rule, RuleError, RuleOnCells, Takes
+from cagework.solver.figure import Spot, Stroke, Tint
+from cagework.solver.model import BOXES, Cell, Domain, House, Pair, Puzzle, grid_cells, standard_houses
+from cagework.solver.rule import Fact, Named, Rule, RuleError, RuleOnCells, Takes, with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import random_answer
 
@@ -20,7 +20,11 @@ Filling = Mapping[Cell, int]
 def holds(fact: Fact, digits: Filling) -> bool:
     if isinstance(fact, House):
         return len({digits[cell] for cell in fact.cells}) == len(fact.cells)
-    return bool(fact.allowed[digits[fact.first] - 1] >> digits[fact.second] - 1 & 1)
+    if isinstance(fact, Domain):
+        return bool(fact.digits >> digits[fact.cell] - 1 & 1)
+    if isinstance(fact, Pair):
+        return bool(fact.allowed[digits[fact.first] - 1] >> digits[fact.second] - 1 & 1)
+    return sum(digits[cell] for cell in fact.plus) - sum(digits[cell] for cell in fact.minus) in fact.totals
 
 
 def latin_squares() -> Iterator[Filling]:
@@ -34,11 +38,8 @@ def sampled(rule: Rule) -> Iterator[Filling]:
     """Grids made for the rule, made without it, and with two cells of one row exchanged."""
     rng = random.Random(5)
     size = rule.size
-    plain = standard_houses(size)
-    facts = rule.facts()
-    ruled = Puzzle(size, (*plain, *(fact for fact in facts if isinstance(fact, House))), (),
-                   pairs=tuple(fact for fact in facts if isinstance(fact, Pair)))
-    for plan in [ruled, Puzzle(size, plain, ())] * 6:
+    plain = Puzzle(size, standard_houses(size), ())
+    for plan in [with_facts(plain, rule.facts()), plain] * 6:
         answer = random_answer(plan, rng)
         assert answer is not None
         digits = dict(zip(grid_cells(size), answer.digits, strict=True))
@@ -107,6 +108,10 @@ def test_a_reader_is_shown_or_told_what_a_rule_is_on(name: str) -> None:
             shown |= set(figure.cells)
         if isinstance(figure, Stroke):
             shown |= {Cell(int(y) + 1, int(x) + 1) for x, y in figure.points}
+        if isinstance(figure, Spot):
+            (x, y), near = figure.centre, figure.reach / 2
+            shown |= {Cell(int(y + down) + 1, int(x + right) + 1)
+                      for down, right in ((0, 0), (0, near), (0, -near), (near, 0), (-near, 0))}
     assert "{cells}" in rule.sentence or set(rule.named.cells) <= shown
     assert (rule.named.number is not None) is ("{number}" in rule.sentence)
     assert rule.named.number is None or "{cells}" in rule.sentence, "which cells the number is for"
@@ -117,4 +122,4 @@ def test_houses_of_a_rule_on_cells_are_told_apart_by_a_cell(name: str) -> None:
     """It may be named several times, and two houses of one name would be one to a reader."""
     rule = RULES[name].exemplar(9)
     for house in rule.facts() if isinstance(rule, RuleOnCells) else ():
-        assert isinstance(house, Pair) or Cell.parse(house.name.rpartition(" ")[2]) in house.cells
+        assert not isinstance(house, House) or Cell.parse(house.name.rpartition(" ")[2]) in house.cells

@@ -14,7 +14,7 @@ from cagework.solver.bitset import members
 from cagework.solver.combine import digits_of
 from cagework.solver.editing.compose import Recipe, irregular_regions, tile
 from cagework.solver.model import Cell, Pair, Puzzle, boxes, grid_cells, standard_houses
-from cagework.solver.search import propagators
+from cagework.solver.search import propagators, totals
 from cagework.solver.search.exact import random_answer
 from cagework.solver.search.fields import fields
 from cagework.solver.search.ground import ground
@@ -88,8 +88,8 @@ def test_cage_support_is_exact(size: int, count: int, times: int) -> None:
     seen = []
     for masks in draws(size, count, times):
         masks = seen_from_placed(masks)
-        totals = (random.Random(sum(masks)).randint(0, count * size + 1), sum(m.bit_length() for m in masks))
-        for total in totals if all(masks) else ():
+        made = (random.Random(sum(masks)).randint(0, count * size + 1), sum(m.bit_length() for m in masks))
+        for total in made if all(masks) else ():
             expected = enumerated(masks, lambda d, t=total: sum(d) == t and len(set(d)) == len(d))
             told = fields(size), range(count), total, [0] * count
             makers = {1: [propagators.cage], 2: [propagators.cage], 3: [propagators.cage, propagators.triple]}
@@ -135,6 +135,20 @@ def test_longer_balance_loses_no_filling(plus: int, minus: int) -> None:
                 trimmed += found != masks
     assert trimmed
     assert refused
+
+
+@pytest.mark.parametrize(("size", "plus", "minus"), [(4, 3, 0), (9, 0, 2), (6, 2, 2), (6, 4, 1), (9, 1, 3)])
+def test_a_sum_with_several_totals_is_exact(size: int, plus: int, minus: int) -> None:
+    seen = []
+    for masks in draws(size, plus + minus, 12):
+        rng = random.Random(sum(masks))
+        some = sorted(rng.sample(range(-2 * size, 3 * size), 3))
+        for made in ([some[0]], some, range(1, plus * size)):
+            told = totals.total(fields(size), range(plus), range(plus, plus + minus), made)
+            expected = enumerated(masks, lambda d, made=made: sum(d[:plus]) - sum(d[plus:]) in made)
+            assert narrowed(size, told, masks) == expected
+            seen.append(expected is None)
+    assert {*seen} == {True, False}
 
 
 def test_pair_is_exact() -> None:

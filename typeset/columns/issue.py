@@ -65,7 +65,8 @@ class ProvedPuzzle:
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """The answer to a puzzle printed before: all that is needed to draw it. The usual boxes are no `regions`."""
+    """The answer to a puzzle printed before: all that is needed to draw it. The usual boxes are no `regions`,
+    and a grid without regions is one."""
 
     date: dt.date
     number: int
@@ -146,10 +147,14 @@ class Issue:
         return f"{when}, {words.number.format(number=earlier.number)}"
 
 
+def _drawn(puzzle: Puzzle) -> tuple[tuple[Cell, ...], ...]:
+    return puzzle.own_regions if puzzle.regions else (puzzle.cells,)
+
+
 def earlier_of(day: Day, proved: Sequence[ProvedPuzzle]) -> tuple[Earlier, ...]:
     """A date's puzzles as a later date prints their answers."""
     return tuple(
         Earlier(day.date, day.number, one.entry.title or "", one.answer.size, one.answer,
-                one.entry.puzzle.own_regions)
+                _drawn(one.entry.puzzle))
         for one in proved
     )

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from cagework.solver.model import BOXES, Answer, Cell, grid_cells
+from cagework.solver.model import BOXES, SIZES, Answer, Cell, grid_cells
 from cagework.solver.symmetry import Key, canonical
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.issue import Earlier, ProvedPuzzle, earlier_of
@@ -97,7 +97,7 @@ def read_ledger(path: Path | None) -> Ledger:
 
 def _use(part: UsePart) -> Use | None:
     digits = [digit_of(char) for char in part.answer]
-    whole = part.size in BOXES and len(digits) == part.size**2
+    whole = part.size in (SIZES if part.regions else BOXES) and len(digits) == part.size**2
     if not whole or any(digit is None or not 1 <= digit <= part.size for digit in digits):
         return None
     regions: tuple[tuple[Cell, ...], ...] = ()

@@ -10,7 +10,7 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
 
 from cagework.layouts.column import Element, slot_names
-from cagework.solver.model import BOXES
+from cagework.solver.model import SIZES
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.choices import SvgText
 from cagework.typeset.faults import listed, or_else, quoted
@@ -63,9 +63,9 @@ def _days(value: object) -> dict[int, Grade]:
 
 def _sizes(value: object) -> tuple[int, ...]:
     sizes = value if isinstance(value, list) else [value]
-    wrong = [size for size in sizes if isinstance(size, bool) or size not in list(BOXES)]
+    wrong = [size for size in sizes if isinstance(size, bool) or size not in list(SIZES)]
     if wrong or not sizes:
-        raise Unfit(f"must list sizes of grids: {listed(list(BOXES), 'and')}", of_key=True)
+        raise Unfit(f"must list sizes of grids, {SIZES[0]} to {SIZES[-1]}", of_key=True)
     return tuple(sizes)
 
 
@@ -82,7 +82,7 @@ def _parts(value: object) -> tuple[Element, ...]:
 Parts = Annotated[tuple[Element, ...], PlainValidator(_parts), WithJsonSchema(
     {"type": "array", "items": {"enum": [str(one) for one in Element if one is not Element.GRID]}})]
 Sizes = Annotated[tuple[int, ...], PlainValidator(_sizes), WithJsonSchema(
-    {"type": "array", "items": {"enum": list(BOXES)}, "minItems": 1})]
+    {"type": "array", "items": {"enum": list(SIZES)}, "minItems": 1})]
 Date = Annotated[dt.date, PlainValidator(_date), WithJsonSchema(_DATE_JSON)]
 
 

@@ -66,7 +66,7 @@ def argument_of(steps: Sequence[Step]) -> Argument:
 
 def _areas(steps: Iterable[Step]) -> Iterable[frozenset[Cell]]:
     for step in steps:
-        for added, _ in step.cites.sums:
+        for added, _ in step.cites.additions:
             yield frozenset(cell for house in added for cell in house.cells)
         yield from (frozenset(house.cells) for house in step.cites.houses if house not in step.cites.summed)
 

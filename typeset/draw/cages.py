@@ -1,4 +1,4 @@
-"""Cage outlines: closed polygons set in from the cell edges, with dashes that fit every edge.
+"""Cage outlines: closed polygons set in from the cell edges, with dashes that fit every edge; borders of regions.
 
 The dashes fit by choice of numbers, not by stretching. Let a cell of side c hold a whole number m of dash
 pitches (p = c / m) and let the inset be an odd number j of half pitches (i = j p / 2). An edge k cells long
@@ -12,7 +12,7 @@ No dash of any cage touches a line of the grid.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -191,3 +191,27 @@ def outline(
 def ringed(cells: Collection[Cell], cell: float, inset: float, x: float, y: float, weight: float) -> Outline:
     """A solid line round some cells, `inset` pt within their edges."""
     return Outline(tuple(inset_ring(ring, cell, inset, x, y) for ring in rings(cells)), weight)
+
+
+@lru_cache(maxsize=64)
+def borders(size: int, regions: tuple[tuple[Cell, ...], ...]) -> tuple[tuple[int, int, int, int], ...]:
+    """Return the borders between regions, each straight run once: x and y of either end, in cells."""
+    of = {cell: n for n, region in enumerate(regions) for cell in region}
+    span = range(1, size + 1)
+    found: list[tuple[int, int, int, int]] = []
+    for n in range(1, size):
+        across = [of.get(Cell(n, i)) != of.get(Cell(n + 1, i)) for i in span]
+        down = [of.get(Cell(i, n)) != of.get(Cell(i, n + 1)) for i in span]
+        found += [(start, n, end, n) for start, end in _runs(across)]
+        found += [(n, start, n, end) for start, end in _runs(down)]
+    return tuple(found)
+
+
+def _runs(flags: list[bool]) -> Iterator[tuple[int, int]]:
+    start = None
+    for index, flag in enumerate([*flags, False]):
+        if flag and start is None:
+            start = index
+        elif not flag and start is not None:
+            yield start, index
+            start = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
@@ -14,6 +15,7 @@ from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.marks import Group, Tag
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.words import Described
+from cagework.typeset.words.phrases import NO_REGIONS
 from cagework.typeset.words.sentences import Sentences
 
 
@@ -23,8 +25,14 @@ def figure(drawn: Group, alt: str) -> Group:
 
 
 def rules_in_words(entry: Entry, sentences: Sentences) -> tuple[str, ...]:
-    """A sentence for each of a puzzle's extra rules, none twice."""
-    return tuple(dict.fromkeys(_rule(rule, sentences) for rule in entry.rules))
+    """A sentence for each of a puzzle's extra rules, none twice, after one on a grid without regions."""
+    said = (*_without_regions(entry, sentences), *(_rule(rule, sentences) for rule in entry.rules))
+    return tuple(dict.fromkeys(said))
+
+
+def _without_regions(entry: Entry, sentences: Sentences) -> Iterator[str]:
+    if not entry.puzzle.regions:
+        yield sentences.text(NO_REGIONS).format(size=entry.puzzle.size)
 
 
 def describe(entry: Entry, words: Described, sentences: Sentences, answer: Answer | None = None) -> str:
@@ -43,6 +51,7 @@ def _rule(rule: Rule, sentences: Sentences) -> str:
 
 def _rules_with_cells(entry: Entry, words: Described, sentences: Sentences) -> Iterator[str]:
     """The same, each followed by the cells that only the drawing shows."""
+    yield from _without_regions(entry, sentences)
     drawn: dict[str, list[str]] = {}
     for rule in entry.rules:
         cells = drawn.setdefault(_rule(rule, sentences), [])
@@ -87,11 +96,16 @@ def describe_picture(
                                 (words.struck, {cell: argument.struck[cell] & masks[cell]
                                                 for cell in noted if cell in argument.struck}),
                                 (words.found, {cell: 1 << digit - 1 for cell, digit in argument.found.items()})):
-        items = (words.given.format(digit=" ".join(map(str, Digits(mask))), cell=sentences.cell(cell))
+        items = (words.given.format(digit=_digits(mask), cell=sentences.cell(cell))
                  for cell, mask in digits_in.items())
         if digits_in:
             said.append(template.format(items="; ".join(items)))
     return " ".join(said)
+
+
+@lru_cache(maxsize=1024)
+def _digits(mask: int) -> str:
+    return " ".join(map(str, Digits(mask)))
 
 
 def _facts(puzzle: Puzzle, words: Described, sentences: Sentences) -> list[str]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from cagework.layouts.load import FaceName, Layout, Weights
-from cagework.solver.figure import Stroke
+from cagework.solver.figure import Role, Spot, Stroke
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.solver.step import Digits, Step
@@ -98,6 +98,8 @@ class _Drawing:
         """The notes of some cells, those crossed out that the steps strike; a rule's line ends short of them."""
         crossed = crossed_cells(self.rules)
         shades = cell_shades(self.rules, argument.concluded) if crossed else {}
+        figures = {digit: self.fonts.centre(0.0, 0.0, str(digit), FACE, places.size)
+                   for digit in range(1, self.puzzle.size + 1)}
         for cell in sorted(cells):
             left, top = self.corner(cell)
             struck = argument.struck.get(cell, 0)
@@ -106,7 +108,8 @@ class _Drawing:
                 yield self._patch(places, digits, left, top, shades.get(cell, 0.0))
             for digit in digits:
                 across, down = places.at(digit)
-                yield self.fonts.centre(left + across, top + down, str(digit), FACE, places.size)
+                figure = figures[digit]
+                yield Text(left + across + figure.x, top + down, figure.chunks, figure.face, figure.size)
                 if struck >> digit - 1 & 1:
                     yield self._stroke(left + across, top + down, str(digit), places.size)
 
@@ -182,10 +185,12 @@ def draw_steps(
 
 
 def crossed_cells(rules: Iterable[Rule]) -> frozenset[Cell]:
-    """The cells that a rule's lines run through."""
-    lines = [line for rule in rules for figure in rule.figures() if isinstance(figure, Stroke)
-             for line in pairwise(figure.points)]
-    return frozenset(
+    """The cells that a rule's fine lines run through."""
+    figures = [figure for rule in rules for figure in rule.figures() if figure.role in (Role.LINE, Role.THREAD)]
+    lines = [line for figure in figures if isinstance(figure, Stroke) for line in pairwise(figure.points)]
+    rounded = frozenset(Cell(int(figure.centre[1]) + 1, int(figure.centre[0]) + 1)
+                        for figure in figures if isinstance(figure, Spot))
+    return rounded | frozenset(
         Cell(int(y1 + (y2 - y1) * part / _PARTS) + 1, int(x1 + (x2 - x1) * part / _PARTS) + 1)
         for (x1, y1), (x2, y2) in lines for part in range(1, _PARTS))
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from types import MappingProxyType
 
 from cagework.layouts.load import Layout
-from cagework.solver.figure import Role, Stroke, Tint
+from cagework.solver.figure import Tint, in_answer, is_tinted
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.typeset.draw.cages import (
     DashFit,
+    borders,
     cage_fit,
     inset_ring,
     is_roomy,
@@ -21,12 +21,12 @@ from cagework.typeset.draw.cages import (
     ringed,
     rings,
 )
+from cagework.typeset.draw.rule_figures import TINTS, Place, drawn_over, drawn_under
 from cagework.typeset.draw.shades import shades_apart
 from cagework.typeset.draw.shown import Shown
 from cagework.typeset.marks import Cap, Fill, Group, Line, Mark, Outline, Text, rectangle
 from cagework.typeset.text.fonts import Fonts
 
-_TINTS = {Role.FIELD: 0.13}
 _MARKED = 0.25
 CLEAR = 0.5
 """White between a sum and a digit under it, in pt."""
@@ -126,18 +126,21 @@ def draw_grid(
     """
     summed = look.least_label is not None
     figures = tuple(figure for rule in rules for figure in rule.figures())
-    tints = tuple(figure for figure in figures if isinstance(figure, Tint)) if summed else ()
-    strokes = tuple(figure for figure in figures if isinstance(figure, Stroke))
-    lines = tuple(_strokes(strokes, look, x, y))
+    figures = figures if summed else in_answer(figures)
+    tints = tuple(figure for figure in figures if isinstance(figure, Tint))
+    fine = max(look.cell_line * 1.6, look.tinted_line)
+    place = Place(x, y, look.cell, fine, max(look.cage_line * 1.2, fine))
+    lines = tuple(drawn_over(figures, place))
     side = puzzle.size * look.cell
-    outlined, shaded = cages_shown(puzzle, look, taken=bool(tints or marked))
-    apart = told_apart(puzzle, cages=shaded, regions=look.tints_regions and not tints)
+    outlined, shaded = cages_shown(puzzle, look, taken=bool(marked) or is_tinted(figures))
+    apart = told_apart(puzzle, cages=shaded, regions=look.tints_regions and not is_tinted(figures))
     inks = shades_apart(apart)
     shade = {cell: ink for cells, ink in zip(apart, inks, strict=True) for cell in cells}
     shade |= cell_shades(rules, marked)
     parts: list[Mark] = [
         Group("tints", (*_part_tints(apart, inks, look, x, y), *_tints(tints, look, x, y))),
         Group("marked", tuple(_cell_tints(marked, _MARKED, look, x, y))),
+        Group("under", tuple(drawn_under(figures, place))),
         Group("cells", tuple(cell_lines(puzzle.size, look, x, y))),
         Group("regions", tuple(region_lines(puzzle, look, x, y))),
         Outline((rectangle(x, y, side, side),), look.frame_line),
@@ -152,7 +155,8 @@ def draw_grid(
             ringed(cage.cells, look.cell, look.cause_inset, x, y, look.cause_line) for cage in causes
         )))
     if summed:
-        under, sums = _labels(puzzle.cages, shade, look, fonts, x, y)
+        partly = any(not isinstance(figure, Tint) for figure in figures) and is_tinted(figures)
+        under, sums = _labels(puzzle.cages, shade, look, fonts, x, y, bent=partly)
         parts += [Group("knock-outs", under if outlined else ()), Group("figures", lines), Group("sums", sums)]
     else:
         parts.append(Group("figures", lines))
@@ -175,13 +179,13 @@ def draw_grid(
 def cell_shades(rules: Iterable[Rule], marked: Iterable[Cell]) -> dict[Cell, float]:
     """The ink of the cells that a rule or a mark tints."""
     tints = (figure for rule in rules for figure in rule.figures() if isinstance(figure, Tint))
-    shades = {cell: _TINTS[tint.role] for tint in tints for cell in tint.cells}
+    shades = {cell: TINTS[tint.role] for tint in tints for cell in tint.cells}
     return shades | dict.fromkeys(marked, _MARKED)
 
 
 def _tints(tints: Iterable[Tint], look: GridLook, x: float, y: float) -> Iterator[Fill]:
     for tint in tints:
-        yield from _cell_tints(tint.cells, _TINTS[tint.role], look, x, y)
+        yield from _cell_tints(tint.cells, TINTS[tint.role], look, x, y)
 
 
 def _cell_tints(cells: Iterable[Cell], ink: float, look: GridLook, x: float, y: float) -> Iterator[Fill]:
@@ -217,13 +221,6 @@ def _part_tints(
             yield Fill(tuple(inset_ring(ring, look.cell, 0.0, x, y) for ring in rings(cells)), ink)
 
 
-def _strokes(strokes: Iterable[Stroke], look: GridLook, x: float, y: float) -> Iterator[Line]:
-    for stroke in strokes:
-        for (x1, y1), (x2, y2) in zip(stroke.points, stroke.points[1:], strict=False):
-            yield Line(x + x1 * look.cell, y + y1 * look.cell, x + x2 * look.cell, y + y2 * look.cell,
-                       max(look.cell_line * 1.6, look.tinted_line), ink=0.45)
-
-
 def cell_lines(size: int, look: GridLook, x: float, y: float) -> Iterator[Line]:
     """The fine lines between cells."""
     end = size * look.cell
@@ -235,41 +232,18 @@ def cell_lines(size: int, look: GridLook, x: float, y: float) -> Iterator[Line]:
 
 def region_lines(puzzle: Puzzle, look: GridLook, x: float, y: float) -> Iterator[Line]:
     """The borders between regions, each straight run one line, ends squared so that corners fill."""
-    for left, top, right, low in _borders(puzzle.size, tuple([region.cells for region in puzzle.regions])):
+    for left, top, right, low in borders(puzzle.size, tuple([region.cells for region in puzzle.regions])):
         yield Line(x + left * look.cell, y + top * look.cell, x + right * look.cell, y + low * look.cell,
                    look.region_line, cap=Cap.SQUARE)
 
 
-@lru_cache(maxsize=64)
-def _borders(size: int, regions: tuple[tuple[Cell, ...], ...]) -> tuple[tuple[int, int, int, int], ...]:
-    """The same in cells: x and y of either end."""
-    of = {cell: n for n, region in enumerate(regions) for cell in region}
-    span = range(1, size + 1)
-    found: list[tuple[int, int, int, int]] = []
-    for n in range(1, size):
-        across = [of.get(Cell(n, i)) != of.get(Cell(n + 1, i)) for i in span]
-        down = [of.get(Cell(i, n)) != of.get(Cell(i, n + 1)) for i in span]
-        found += [(start, n, end, n) for start, end in _runs(across)]
-        found += [(n, start, n, end) for start, end in _runs(down)]
-    return tuple(found)
-
-
-def _runs(flags: list[bool]) -> Iterator[tuple[int, int]]:
-    start = None
-    for index, flag in enumerate([*flags, False]):
-        if flag and start is None:
-            start = index
-        elif not flag and start is not None:
-            yield start, index
-            start = None
-
-
 def _labels(
-    cages: Iterable[Cage], shade: dict[Cell, float], look: GridLook, fonts: Fonts, x: float, y: float,
+    cages: Iterable[Cage], shade: dict[Cell, float], look: GridLook, fonts: Fonts, x: float, y: float, *,
+    bent: bool,
 ) -> tuple[tuple[Mark, ...], tuple[Mark, ...]]:
-    """The knock-outs under all sums, then the sums."""
+    """The knock-outs under all sums, `bent` as the outlines are where tints lie within cells, then the sums."""
     fit = look.dashes
-    labels = [cage_label(cage, shade.get(cage.first, 0.0), look, fit, fonts, x, y)
+    labels = [cage_label(cage, shade.get(cage.first, 0.0), look, fit, fonts, x, y, bent=bent)
               for cage in cages if cage.total is not None]
     return tuple(under for under, _ in labels), tuple(text for _, text in labels)
 
@@ -280,12 +254,19 @@ def label_size(look: GridLook) -> float:
 
 
 def cage_label(
-    cage: Cage, shade: float, look: GridLook, fit: DashFit, fonts: Fonts, x: float, y: float,
+    cage: Cage, shade: float, look: GridLook, fit: DashFit, fonts: Fonts, x: float, y: float, *,
+    bent: bool = False,
 ) -> tuple[Fill, Text]:
     """A sum, its ink where the outline's corner would be, over a patch that ends in the middle of a gap."""
     label = fonts.once(_label, str(cage.total), look, fit)
     left, top = _corner(cage.first, look, x, y)
-    patch = Fill((rectangle(left + label.clear, top + label.clear, label.width, label.height),), shade)
+    ring = rectangle(left + label.clear, top + label.clear, label.width, label.height)
+    if bent:
+        (x0, y0), _, (x1, y1), _ = ring
+        within = fit.inset + look.cage_line / 2 + _HAIR
+        inner_x, inner_y = left + within, top + within
+        ring = ((x0, y0), (x1, y0), (x1, inner_y), (inner_x, inner_y), (inner_x, y1), (x0, y1))
+    patch = Fill((ring,), shade)
     return patch, Text(left + label.inset - label.bearing, top + label.inset + label.rise, label.chunks,
                        label.face, label.size)
 

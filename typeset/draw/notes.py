@@ -10,7 +10,8 @@ from cagework.typeset.draw.grid import GridLook, sum_end, sum_foot
 from cagework.typeset.text.fonts import Fonts
 
 FACE, NUMBER_FACE = "sans", "sans-semibold"
-_ACROSS = {4: (2,), 6: (3, 2), 8: (3,), 9: (3,), 10: (4, 3), 12: (4, 3), 16: (4,)}
+_ACROSS = {4: (2,), **dict.fromkeys(range(5, 7), (3, 2)), **dict.fromkeys(range(7, 10), (3,)),
+           **dict.fromkeys(range(10, 13), (4, 3)), **dict.fromkeys(range(13, 17), (4,))}
 """Size -> how many notes may stand side by side."""
 
 _BESIDE, _BELOW = 0.08, 0.1

@@ -26,6 +26,9 @@ from cagework.typeset.text.fonts import Fonts
 _MOST_TOGETHER = 0.6
 """Hints of a puzzle that are no higher than this share of a column stand together."""
 
+_BETWEEN_HINTS = 5
+"""How many lines wider the space over a puzzle's first hints may be, to level columns."""
+
 _NEAR = 1e-6
 
 _SMALLER, _LARGER = 0.92, 1.08
@@ -221,8 +224,9 @@ def hint_pieces(
     size = setting.layout.solutions.size
     pieces: list[Piece] = []
     for worked in works:
-        found = [_head(setting, worked, width, hints_anchor(worked.entry.id))]
-        found += [paragraph(setting, said, width, indent=number > 0, size=size, most=min(number, 1))
+        head = _head(setting, worked, width, hints_anchor(worked.entry.id))
+        found = [replace(head, block=replace(head.block, most=_BETWEEN_HINTS))]
+        found += [paragraph(setting, said, width, indent=number > 0, size=size)
                   for number, said in enumerate(hints_in_words(worked, setting.sentences))]
         high = sum(piece.block.before + piece.block.lines * piece.block.leading for piece in found)
         if high <= _MOST_TOGETHER * setting.block(1).height:

@@ -5,13 +5,14 @@ A rule says what it takes and which cell is at fault; where that cell stands in 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from types import MappingProxyType
 from typing import Any
 
 from cagework.solver.listed import ListedHouse
-from cagework.solver.model import Cell
+from cagework.solver.model import Cage, Cell
 from cagework.solver.rule import Named, Rule, RuleError, Takes
 from cagework.solver.rules import RULES
 from cagework.typeset.faults import counted, or_else, quoted
@@ -26,6 +27,15 @@ Item = str | dict[str, object]
 
 Seen = dict[tuple[str, Named | None], Spot]
 """The rules met so far, by name and what they are on, and where each stands."""
+
+
+CageOf = Mapping[Cell, tuple[Cell, ...]]
+"""The cells of the cage that each cell is in."""
+
+NO_CAGES: CageOf = MappingProxyType({})
+
+_BESIDE = (Takes.BESIDE, Takes.CAGES)
+"""Cells each of which shares a side with the next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,11 +69,12 @@ def read_houses(notes: Notes, written: object, size: int) -> tuple[Rule, ...]:
     return tuple(rules)
 
 
-def read_rules(notes: Notes, written: object, size: int) -> tuple[Rule, ...]:
-    """The rules of `rules`."""
+def read_rules(notes: Notes, written: object, size: int, cages: Iterable[Cage] = ()) -> tuple[Rule, ...]:
+    """The rules of `rules` of a puzzle with these cages."""
     seen: Seen = {}
+    cage_of = {cell: cage.cells for cage in cages for cell in cage.cells}
     return tuple(rule for index, item in _items(written)
-                 for rule in _named_rules(notes, ("rules", index), item, size, seen))
+                 for rule in _named_rules(notes, ("rules", index), item, size, seen, cage_of))
 
 
 def _items(written: object) -> list[tuple[int, Item]]:
@@ -74,7 +85,9 @@ def _items(written: object) -> list[tuple[int, Item]]:
     return [(index, item) for index, item in enumerate(listed) if isinstance(item, str | dict) and item]
 
 
-def _named_rules(notes: Notes, path: KeyPath, item: Item, size: int, seen: Seen) -> Iterator[Rule]:
+def _named_rules(
+    notes: Notes, path: KeyPath, item: Item, size: int, seen: Seen, cage_of: CageOf = NO_CAGES,
+) -> Iterator[Rule]:
     """A registered rule, once for each group of cells beside its name; what cannot be read is reported."""
     key = path[0]
     name, value = (item, None) if isinstance(item, str) else next(iter(item.items()))
@@ -92,9 +105,14 @@ def _named_rules(notes: Notes, path: KeyPath, item: Item, size: int, seen: Seen)
         notes.add(spot, f"there is no {word} called {quoted(name)}", or_else(name, here) if here else "")
     else:
         for one in _groups(notes, path, name, value, size, spot):
+            in_cages = None
+            if RULES[name].takes is Takes.CAGES:
+                in_cages = _in_cages(notes, one, cage_of)
+                if in_cages is None:
+                    continue
             try:
                 if _is_new(notes, seen, name, one, spot):
-                    yield RULES[name].read(size, one.named)
+                    yield RULES[name].read(size, one.named if in_cages is None else in_cages)
             except RuleError as error:
                 notes.add(one.place_of(error), str(error), error.hint)
 
@@ -131,6 +149,19 @@ def _groups(notes: Notes, path: KeyPath, name: str, value: object, size: int, sp
             yield one
 
 
+def _in_cages(notes: Notes, one: _Written, cage_of: CageOf) -> Named | None:
+    """What a rule is on with the cages of its cells; None, reported, where one is in none, or in that before."""
+    cages: list[tuple[Cell, ...]] = []
+    for cell, spot in one.cells.items():
+        cage = cage_of.get(cell)
+        if cage is None or [cage] == cages[-1:]:
+            where = "no cage" if cage is None else "the cage of the cell before it"
+            notes.add(spot, f"{cell} is in {where}", "name cells on both sides of a border between two cages")
+            return None
+        cages.append(cage)
+    return one.named and replace(one.named, cages=tuple(cages))
+
+
 def _ask(notes: Notes, spot: Spot, name: str, size: int) -> None:
     takes, example = RULES[name].takes, RULES[name].example(size)
     assert example is not None, "it takes something"
@@ -144,21 +175,26 @@ def _unnumbered(notes: Notes, path: KeyPath, name: str, written: object, size: i
         return None
     before = len(notes.faults)
     spots, whole = read_spots(notes, path, written, size)
-    in_order = RULES[name].takes is Takes.LINE
+    in_order = RULES[name].takes in (Takes.LINE, *_BESIDE)
     if whole and not spots:
         _ask(notes, notes.spot(*path), name, size)
     elif whole and in_order:
-        _check_line(notes, spots)
+        _check_line(notes, spots, beside=RULES[name].takes in _BESIDE)
     if len(notes.faults) > before:
         return None
     return _Written(Named(tuple(spots if in_order else sorted(spots))), notes.spot(*path), spots)
 
 
-def _check_line(notes: Notes, spots: Mapping[Cell, Spot]) -> None:
-    """A line goes from cell to cell by edge or corner."""
+def _check_line(notes: Notes, spots: Mapping[Cell, Spot], *, beside: bool) -> None:
+    """A line goes from cell to cell by edge or corner; cells that stand `beside` each other by edge."""
     if len(spots) < 2:
-        notes.add(next(iter(spots.values())), "a line needs two cells or more; this one has 1 cell")
+        what = "this takes" if beside else "a line needs"
+        notes.add(next(iter(spots.values())), f"{what} two cells or more; this one has 1 cell")
     for one, other in pairwise(spots):
+        if beside and other not in one.neighbours():
+            notes.add(spots[other], f"{other} shares no side with {one}, the cell before it",
+                      "name the cells in order, each beside the last")
+            return
         if max(abs(one.row - other.row), abs(one.col - other.col)) > 1:
             notes.add(spots[other], f"{other} does not touch {one}, the cell before it on this line",
                       "name the cells in order, each beside the last or corner to corner")

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cagework.solver.model import BOXES, Cell
+from cagework.solver.model import SIZES, Cell
 from cagework.typeset.faults import counted, quoted
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def _shape_slips(rows: list[tuple[MapSymbol, ...]], size: int, what: str) -> Ite
         yield Slip(rows[0][0].offset, _extent(rows[0]), f"{what} is one line; {grid} has {size} rows",
                    "start it with '|' and put each row on a line of its own")
         return
-    if {len(row) for row in rows} == {len(rows)} and size != len(rows) in BOXES:
+    if {len(row) for row in rows} == {len(rows)} and size != len(rows) in SIZES:
         yield Slip(rows[0][0].offset, _extent(rows[0]),
                    f"{what} is {len(rows)} x {len(rows)}, but the puzzle's size is {size}",
                    f"write size: {len(rows)} for this puzzle")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cagework.solver.model import Cage, Cell, Given, House, HouseKind, Pair, Puzzle, standard_houses
+from cagework.solver.model import BOXES, Cage, Cell, Given, House, HouseKind, Puzzle, standard_houses
 from cagework.typeset.book import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, counted, listed, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages
@@ -20,6 +20,10 @@ from cagework.typeset.manifest.plain import PlainPuzzle, plain_puzzle
 if TYPE_CHECKING:
     from cagework.solver.rule import Rule
     from cagework.typeset.manifest.schema import PuzzlePart
+
+
+NO_REGIONS = "none"
+"""What is written for a grid of rows and columns only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,31 +84,38 @@ def _read_grid(
     """Everything that depends on the size. What could not be read is left out and reported."""
     size = part.size
     regions = _read_regions(notes, part.regions, size) if part.regions is not None else None
+    if data.get("regions") is None and size not in BOXES:
+        notes.add(notes.spot("size"), f"a {size} x {size} grid has no usual boxes",
+                  "draw its regions, or write regions: none")
     known_regions = regions is not None or data.get("regions") is None
-    rules = _read_rules(notes, data, size)
     cages = read_cages(notes, part, data, size, allow_uncaged)
-    facts = [fact for rule in rules for fact in rule.facts()]
-    plain = standard_houses(size, regions)
-    houses = (
-        *(house for house in plain if known_regions or house.kind is not HouseKind.REGION),
-        *(fact for fact in facts if isinstance(fact, House)),
-    )
-    givens = _read_givens(notes, data.get("givens"), size, houses, cages)
-    pairs = tuple(fact for fact in facts if isinstance(fact, Pair))
-    return Puzzle(size, houses, cages, givens, pairs), rules
+    rules = _read_rules(notes, data, size, cages)
+    plain = standard_houses(size, regions if regions is not None or size in BOXES else ())
+    houses = tuple(house for house in plain if known_regions or house.kind is not HouseKind.REGION)
+    puzzle = Puzzle(size, houses, cages)
+    if rules:
+        from cagework.solver.rule import with_facts
+        puzzle = with_facts(puzzle, (fact for rule in rules for fact in rule.facts()))
+    return replace(puzzle, givens=_read_givens(notes, data.get("givens"), size, puzzle.houses, cages)), rules
 
 
-def _read_rules(notes: Notes, data: Mapping[str, Any], size: int) -> tuple[Rule, ...]:
+def _read_rules(
+    notes: Notes, data: Mapping[str, Any], size: int, cages: tuple[Cage, ...],
+) -> tuple[Rule, ...]:
     """The extra rules; most puzzles have none, and load none."""
     houses, rules = data.get("houses"), data.get("rules")
     if houses is rules is None:
         return ()
     from cagework.typeset.manifest.named_rules import read_houses, read_rules
-    return (*read_houses(notes, houses, size), *read_rules(notes, rules, size))
+    return (*read_houses(notes, houses, size), *read_rules(notes, rules, size, cages))
 
 
 def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...], ...] | None:
-    """The regions by first cell; None where they do not part the grid into equal, joined pieces."""
+    """The regions by first cell; None where they do not part the grid into equal, joined pieces. None of them
+    where that is what is written.
+    """
+    if text.strip() == NO_REGIONS:
+        return ()
     grid, slips = read_grid(text, size, "the regions block")
     notes.add_slips(("regions",), slips)
     if grid is None:

@@ -22,7 +22,7 @@ from pydantic import (
 )
 
 from cagework.layouts.load import shelf_names
-from cagework.solver.model import BOXES
+from cagework.solver.model import SIZES
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import (
     AnswersAt,
@@ -193,7 +193,7 @@ class PuzzlePart(StrictModel):
     grade: Annotated[Grade, choice(Grade, "grade")] | None = Field(
         None, description="How hard the puzzle is, easiest first.")
     note: Prose | None = Field(None, description="A few words printed with the puzzle.")
-    size: Annotated[int, AfterValidator(grid_size), WithJsonSchema({"enum": list(BOXES)})] = Field(
+    size: Annotated[int, AfterValidator(grid_size), WithJsonSchema({"enum": list(SIZES)})] = Field(
         9, description="Rows and columns of the grid.")
     map: Block | None = Field(
         None, description="One letter per cell, a line per row: equal letters are a cage, '.' is no cage.")
@@ -208,7 +208,7 @@ class PuzzlePart(StrictModel):
     solutions: Annotated[Solutions, choice(Solutions, "kind of solution")] | None = Field(
         None, description="How much of its worked solution is printed; the section's or the book's if left out.")
     regions: Block | None = Field(
-        None, description="One letter per cell: the regions, only where they differ from the usual boxes.")
+        None, description="One letter per cell: the regions, where they differ from the usual boxes; or none.")
 
 
 class SectionPart(StrictModel):
@@ -269,6 +269,8 @@ class CoverPart(StrictModel):
 
     puzzle: Id | None = Field(
         None, description="Id of the puzzle that is the artwork; one without extra rules if left out.")
+    picture: PicturePart | None = Field(
+        None, description="A picture in its place: to the edges of the front, or as wide as its width says.")
     blurb: Prose | None = Field(
         None, description="Text of the back; its first paragraph is set large. A blank line parts paragraphs.")
     ean5: Annotated[Line, AfterValidator(_ean5)] | None = Field(

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from enum import StrEnum
 from typing import Any, TypeVar
 
-from cagework.solver.model import BOXES
+from cagework.solver.model import SIZES
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.characters import settled
@@ -107,8 +107,8 @@ def chosen(kind: type[Chosen], word: str) -> Callable[[object], object]:
 
 def grid_size(value: int) -> int:
     """A size there are puzzles of."""
-    if value not in BOXES:
-        raise Unfit(f"a puzzle's size cannot be {value}", f"sizes are {listed(list(BOXES), 'and')}")
+    if value not in SIZES:
+        raise Unfit(f"a puzzle's size cannot be {value}", f"sizes are {SIZES[0]} to {SIZES[-1]}")
     return value
 
 

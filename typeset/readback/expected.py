@@ -7,7 +7,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from cagework.layouts.load import Layout
-from cagework.solver.figure import Stroke, Tint
+from cagework.solver.figure import Spot, Stroke, Tint, in_answer, is_tinted
 from cagework.solver.model import Answer, Cell, Puzzle
 from cagework.solver.recheck import obeys
 from cagework.solver.step import Digits, Step
@@ -24,7 +24,7 @@ class Expected:
     among them, and `numbered` the cells that may say which step concludes something of them. `fenced` says that
     cages have outlines; `apart` are the cells of the cages or regions that tints tell apart, and where there are
     none `tinted` are the cells that have a tint of their own; `ruled` are a rule's lines, in cells from the
-    corner. `bordered` are sets of cells with a heavier line round each.
+    corner, and `spots` its discs and squares. `bordered` are sets of cells with a heavier line round each.
     """
 
     puzzle: Puzzle
@@ -38,6 +38,7 @@ class Expected:
     ruled: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
     numbered: Mapping[Cell, int]
     bordered: tuple[frozenset[Cell], ...]
+    spots: tuple[Spot, ...]
 
 
 class NoAnswer(Exception):  # noqa: N818 - it says what is missing
@@ -58,7 +59,9 @@ def expected_of(
     if answer is None or not obeys(puzzle, answer):
         raise NoAnswer(f"the answer of '{shown.id}' is not one of its puzzle")
     rules = entry.rules if entry else ()
-    figures = [figure for rule in rules for figure in rule.figures()]
+    figures = tuple(figure for rule in rules for figure in rule.figures())
+    figures = in_answer(figures) if shown.kind is GridKind.ANSWER else figures
+    spots = tuple(figure for figure in figures if isinstance(figure, Spot))
     ruled = tuple(line for figure in figures if isinstance(figure, Stroke)
                   for line in zip(figure.points, figure.points[1:], strict=False))
     tinted = frozenset(cell for figure in figures if isinstance(figure, Tint) for cell in figure.cells)
@@ -68,13 +71,13 @@ def expected_of(
     match shown.kind:
         case GridKind.PUZZLE:
             bare = not set(puzzle.cells).issubset(cell for cells in cages for cell in cells)
-            fenced = layout.cages != "tinted" or bool(tinted) or bare
+            fenced = layout.cages != "tinted" or is_tinted(figures) or bare
             apart = cages if layout.cages != "dashed" else puzzle.own_regions if layout.regions == "tints" else ()
-            apart = () if tinted else apart
-            return Expected(puzzle, answer, sums, givens, {}, fenced, apart, tinted, ruled, {}, ())
+            apart = () if is_tinted(figures) else apart
+            return Expected(puzzle, answer, sums, givens, {}, fenced, apart, tinted, ruled, {}, (), spots)
         case GridKind.ANSWER:
             digits = dict(zip(puzzle.cells, answer.digits, strict=True))
-            return Expected(puzzle, answer, {}, digits, {}, False, cages, frozenset(), ruled, {}, ())
+            return Expected(puzzle, answer, {}, digits, {}, False, cages, frozenset(), ruled, {}, (), spots)
     assert shown.worked is not None and shown.picture is not None, "a diagram is a picture of a path"
     path, picture = shown.worked.path, shown.picture
     found = {cell for stage in path.stages[:picture.last] for cell, _ in stage.step.places}
@@ -83,7 +86,7 @@ def expected_of(
     known = {cell: answer.at(cell) for cell in found}
     told = _told(steps)
     return Expected(puzzle, answer, sums, givens | known, small, True, (), tinted | told.keys(), ruled,
-                    told if picture.numbered else {}, tuple(_bordered(steps)))
+                    told if picture.numbered else {}, tuple(_bordered(steps)), spots)
 
 
 def _small(

@@ -37,6 +37,7 @@ from cagework.typeset.readback.page_content import PageContent, half_turned, rea
 from cagework.typeset.readback.page_references import ContentsRow, Head, PageReferences, Said, folios
 from cagework.typeset.readback.painted import Plate
 from cagework.typeset.readback.sheets import compare_sheet, missized
+from cagework.typeset.readback.spots import compare_spots
 from cagework.typeset.readback.tags import Tags, TagsRead
 from cagework.typeset.readback.text_lines import lines_of
 from cagework.typeset.readback.tints import compare_tints
@@ -167,6 +168,8 @@ class RangeReader:
         if place.shown.turned:
             leaf = half_turned(leaf, place.x + place.side / 2, place.y + place.side / 2)
         area = area_of(place, leaf)
+        area, amiss = compare_spots(area, want)
+        yield from amiss
         yield from compare_figures(area, want)
         yield from compare_cage_outlines(area, want, _told_apart(layout))
         yield from compare_tints(area, want)

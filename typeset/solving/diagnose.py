@@ -8,7 +8,7 @@ from typing import Any
 
 from cagework.solver.editing.repair import Repair, RepairKind, Spare, repairs, spare_parts
 from cagework.solver.editing.why import Conflict, Member, Swap, cells_of, conflict, swap
-from cagework.solver.model import Cage, Cell, Given, House, Pair
+from cagework.solver.model import Cage, Cell, Domain, Given, House, Pair, Sum
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.book import Entry
 from cagework.typeset.faults import counted, listed
@@ -99,6 +99,10 @@ def _said(member: Member) -> str:
             return member.name
         case Pair():
             return f"the rule between {member.first} and {member.second}"
+        case Sum():
+            return f"the rule on the sum of {_cells(member.cells)}"
+        case Domain():
+            return f"the rule on {member.cell}"
 
 
 def _offer(repair: Repair) -> str:
@@ -116,7 +120,7 @@ def _offer(repair: Repair) -> str:
 
 
 def _member_json(member: Member) -> dict[str, Any]:
-    kind = {Cage: "cage", Given: "given", House: "house", Pair: "pair"}[type(member)]
+    kind = {Cage: "cage", Given: "given", House: "house", Pair: "pair", Sum: "sum", Domain: "domain"}[type(member)]
     said = {"kind": kind, "cells": [str(cell) for cell in cells_of(member)]}
     match member:
         case Cage():

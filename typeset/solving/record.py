@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar, assert_never
 
-from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Pair, Puzzle
+from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Pair, Puzzle, Sum
 from cagework.solver.reasoning.reason import Path, PathOutcome, Stage
 from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, Verdict
@@ -30,7 +30,6 @@ from cagework.solver.step import (
     NoOther,
     Rest,
     Step,
-    Sum,
     Value,
 )
 
@@ -70,6 +69,8 @@ def puzzle_key(puzzle: Puzzle) -> str:
         [(cage.cells, cage.total) for cage in puzzle.cages],
         [(given.cell, given.digit) for given in puzzle.givens],
         [(pair.first, pair.second, pair.allowed) for pair in puzzle.pairs],
+        [(one.plus, one.minus, one.totals) for one in puzzle.sums],
+        [(domain.cell, domain.digits) for domain in puzzle.domains],
     ]
     return hashlib.sha256(json.dumps(stated, separators=(",", ":")).encode()).hexdigest()
 
@@ -168,6 +169,7 @@ class _RecordWriter:
         self._house = {house: number for number, house in enumerate(puzzle.houses)}
         self._cage = {cage: number for number, cage in enumerate(puzzle.cages)}
         self._pair = {pair: number for number, pair in enumerate(puzzle.pairs)}
+        self._sum = {one: number for number, one in enumerate(puzzle.sums)}
 
     def path(self, path: Path) -> list[Any]:
         return [self.stages(path.stages), path.outcome.value, _digits(path.answer), path.tried]
@@ -178,11 +180,15 @@ class _RecordWriter:
 
     def _step(self, step: Step) -> list[Any]:
         cites = step.cites
+        additions = cites.additions or (((), ()),)
+        if cites.sums and len(additions) < 2:
+            additions += ((), ()),
         return [
             step.technique, step.cost, step.key, self._eliminated(step.places), self._eliminated(step.removes),
             [self._eliminated(cites.eliminated), [self._group(house) for house in cites.houses],
              [self._group(cage) for cage in cites.cages], [self._pair[pair] for pair in cites.pairs],
-             *[[self._group(group) for group in groups] for one in cites.sums or [((), ())] for groups in one]],
+             *[[self._group(group) for group in groups] for one in additions for groups in one],
+             *([[self._sum[one] for one in cites.sums]] if cites.sums else [])],
             {name: self._value(value) for name, value in step.why.items()},
             [self._step(part) for part in step.parts], step.load,
         ]
@@ -229,7 +235,7 @@ class _RecordWriter:
             case Elsewhere():
                 return ["e", self._value(value.groups), self._value(value.cells), self._value(value.by)]
             case Sum():
-                return ["s", self._value(value.plus), self._value(value.minus), value.total]
+                return ["s", self._value(value.plus), self._value(value.minus), *value.totals]
             case tuple():
                 return ["t", *map(self._value, value)]
             case int():
@@ -254,11 +260,12 @@ class _RecordReader:
     def _step(self, data: list[Any]) -> Step:
         technique, cost, key, places, removes, cites, why, parts, load = data
         eliminated, houses, cages, pairs, added, taken, *too = cites
-        added_too, taken_too = too or ([], [])
+        added_too, taken_too, sums = [*too, [], [], []][:3]
         return Step(
             technique, cost, key, self._eliminated(places), self._eliminated(removes),
             Cites(self._eliminated(eliminated), self._houses(houses), self._cages(cages), self._pairs(pairs),
-                  self._houses(added), self._cages(taken), self._houses(added_too), self._cages(taken_too)),
+                  self._houses(added), self._cages(taken), self._houses(added_too), self._cages(taken_too),
+                  tuple([self._puzzle.sums[item] for item in sums])),
             {name: self._value(value) for name, value in why.items()},
             tuple([self._step(part) for part in parts]), load,
         )
@@ -320,7 +327,7 @@ class _RecordReader:
                               for named in (rest[0], rest[2]))
                 return Elsewhere(groups, self._all(Cell, rest[1]), by)
             case "s":
-                return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), rest[2])
+                return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), tuple(map(int, rest[2:])))
             case "t":
                 return tuple([self._value(item) for item in rest])
         raise ValueError(f"no value is tagged {tag}")

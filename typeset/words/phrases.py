@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 CELL = "r{row}c{column}"
+NO_REGIONS = "This grid has no boxes: every row and every column holds each digit from 1 to {size} once."
 SO, AND_THEN = ", so ", "; "
 """Between clauses: where the second follows from the first, and where it only comes next."""
 

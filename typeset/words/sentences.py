@@ -13,7 +13,7 @@ from string import Formatter
 
 from babel.lists import format_list
 
-from cagework.solver.model import Cage, Cell, House, Puzzle
+from cagework.solver.model import Cage, Cell, House, Puzzle, Sum
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import (
@@ -26,7 +26,6 @@ from cagework.solver.step import (
     NoOther,
     Rest,
     Step,
-    Sum,
     Value,
 )
 from cagework.typeset.words import base_of, locale_of
@@ -290,8 +289,8 @@ class Sentences:
         return self._filled(template, values) if template else ""
 
     def _sum(self, value: Sum, form: str) -> str:
-        """What some cells make, or by how much they are more than others."""
-        plus, minus, total = value.plus, value.minus, value.total
+        """What some cells make, or by how much they are more than others: one total."""
+        plus, minus, (total,) = value.plus, value.minus, value.totals
         if total < 0 or not plus:
             plus, minus, total = minus, plus, -total
         if not minus and len(plus) == 1:
@@ -334,6 +333,8 @@ class Sentences:
             case (Cell(), *_):
                 named = sorted(item for item in values if isinstance(item, Cell))
                 return self._list([self.cell(cell) for cell in named], form)
+            case (int(), *_):
+                return self._list(self._spans([item for item in values if isinstance(item, int)], 4), form)
             case _:
                 return self._list([self._value(item, form) for item in values], form)
 

@@ -21,8 +21,8 @@ _MOST_LEFT_OVER = 7
 """Cells left over in a sum, at most: of longer ones the proof gives many up, but only after all its tries."""
 
 CONVINCING = {
-    "a_total_off_by_one", "a_cage_made_up", "a_house_made_up", "a_pair_made_up", "digits_said_to_be_missing",
-    "a_digit_said_to_have_no_other_place",
+    "a_total_off_by_one", "a_cage_made_up", "a_house_made_up", "a_pair_made_up", "a_sum_made_up",
+    "digits_said_to_be_missing", "a_digit_said_to_have_no_other_place",
 }
 """The lies that would pass were what they make up so."""
 
@@ -58,7 +58,7 @@ class Forged:
         """The cells in which what is added up and what is taken away do not cancel out."""
         cites = self.step.cites
         left: set[Cell] = set()
-        for added, taken in cites.sums:
+        for added, taken in cites.additions:
             counts = Counter(cell for house in added for cell in house.cells)
             counts.subtract(cell for cage in taken for cell in cage.cells)
             left.update(cell for cell, count in counts.items() if count)
@@ -72,7 +72,8 @@ class Forged:
         gullible = replace(
             puzzle, houses=(*puzzle.houses, *(house for one in cited for house in (*one.houses, *one.summed))),
             cages=(*puzzle.cages, *(cage for one in cited for cage in (*one.cages, *one.taken, *one.taken_too))),
-            pairs=(*puzzle.pairs, *(pair for one in cited for pair in one.pairs)))
+            pairs=(*puzzle.pairs, *(pair for one in cited for pair in one.pairs)),
+            sums=(*puzzle.sums, *(made for one in cited for made in one.sums)))
         board = [mask & ~lost.get(cell, 0) for cell, mask in zip(puzzle.cells, self.moment.board, strict=True)]
         return Prover(gullible).prove(board, self.step)
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
-from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle
+from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle, Sum
 from cagework.solver.step import Cites, Step
 
 _T = TypeVar("_T")
@@ -137,6 +137,21 @@ def a_pair_made_up(moment: Moment, rng: random.Random) -> Step:
     step = _denying(moment, rng, cell)
     return replace(step, places=(), removes=((cell, moment.own(cell)),),
                    cites=replace(step.cites, pairs=(*step.cites.pairs, Pair(cell, other, allowed))))
+
+
+def a_sum_made_up(moment: Moment, rng: random.Random) -> Step | None:
+    """A sum that is not stated, or a stated one with another total, leaves no room for any digit."""
+    if moment.step.cites.added:     # of long sums the proof gives many up, but only after all its tries
+        return None
+    if moment.step.cites.sums:
+        one = pick(rng, moment.step.cites.sums)
+        cell, false = pick(rng, one.cells), replace(one, totals=(99,))
+    else:
+        cell, other = pick(rng, moment.near), pick(rng, moment.puzzle.cells)
+        false = Sum((cell,), () if cell == other else (other,), (99,))
+    step = _denying(moment, rng, cell)
+    return replace(step, places=(), removes=((cell, moment.own(cell)),),
+                   cites=replace(step.cites, sums=(*step.cites.sums, false)))
 
 
 def digits_said_to_be_missing(moment: Moment, rng: random.Random) -> Step | None:
@@ -311,8 +326,8 @@ LIES: Mapping[str, Callable[..., Step | None]] = {
         striking, placing, aimed_elsewhere, a_fact_dropped, a_fact_swapped, a_total_off_by_one, a_cage_made_up,
         a_house_made_up, a_pair_made_up, digits_said_to_be_missing, a_digit_said_to_have_no_other_place,
         added_twice, taken_that_does_not_belong, added_that_is_no_house, a_part_unproved,
-        a_dead_end_that_is_not_there, a_dead_end_made_up, the_argument_of_another_digit, parts_dropped_or_shuffled,
-        more_than_the_argument_is_about, a_supposition_borrowed,
+        a_dead_end_that_is_not_there, a_dead_end_made_up, the_argument_of_another_digit,
+        parts_dropped_or_shuffled, more_than_the_argument_is_about, a_supposition_borrowed, a_sum_made_up,
     )
 }
 
@@ -320,7 +335,7 @@ LIES: Mapping[str, Callable[..., Step | None]] = {
 def _a_sum(cites: Cites, rng: random.Random) -> tuple[Any, str]:
     """One of the sums cited, and what the names of its parts end in."""
     second = bool(cites.added_too) and rng.random() < 0.5
-    return cites.sums[second], "_too" if second else ""
+    return cites.additions[second], "_too" if second else ""
 
 
 def _full(moment: Moment) -> int:

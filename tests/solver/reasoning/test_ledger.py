@@ -9,11 +9,11 @@ from string import Formatter
 import pytest
 
 from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import Cage, Cell, House
+from cagework.solver.model import Cage, Cell, House, Sum
 from cagework.solver.proving.proof import Board, Prover
 from cagework.solver.reasoning.reason import Path, explain, told_apart
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Claim, DeadWay, Digits, Elsewhere, Held, NoOther, Step, Sum, Value
+from cagework.solver.step import Claim, DeadWay, Digits, Elsewhere, Held, NoOther, Step, Value
 from cagework.typeset.examples import example_entry
 from cagework.typeset.manifest.load import load_book
 
@@ -57,7 +57,7 @@ def sums(step: Step, board: Board) -> list[tuple[str, str, Signs, int]]:
     None where two sums share no open cell any more: they are told as cited.
     """
     each = [(*told, *added_up(step, board, *of)) for told, of in zip(
-        zip(step.key.split("+"), ("", "_too"), strict=False), step.cites.sums, strict=False)]
+        zip(step.key.split("+"), ("", "_too"), strict=False), step.cites.additions, strict=False)]
     return each if len(each) < 2 or each[0][2].keys() & each[1][2].keys() else []
 
 
@@ -128,11 +128,11 @@ def test_what_is_recalled_was_told_and_is_so(paths: list[Path]) -> None:
                     keys |= {step.key, f"{key}{end}"}
                     before, now, found = (step.why[name + end] for name in ("before", "now", "found"))
                     assert isinstance(before, Sum) and isinstance(now, Sum) and isinstance(found, tuple)
-                    named = frozenset(before.plus), frozenset(before.minus), before.total
+                    named = frozenset(before.plus), frozenset(before.minus), before.totals[0]
                     assert supposed or named in known or (named[1], named[0], -named[2]) in known
                     assert len(signs) < 2 or {       # of one cell or none it is told as cited
-                        (frozenset(now.plus), frozenset(now.minus), now.total),
-                        (frozenset(now.minus), frozenset(now.plus), -now.total)} & {(plus, minus, total)}
+                        (frozenset(now.plus), frozenset(now.minus), now.totals[0]),
+                        (frozenset(now.minus), frozenset(now.plus), -now.totals[0])} & {(plus, minus, total)}
                     for claim in found:
                         assert isinstance(claim, Claim) and claim.holds
                         assert board.candidates[board.at(claim.cell)] == 1 << claim.digit - 1
@@ -141,7 +141,7 @@ def test_what_is_recalled_was_told_and_is_so(paths: list[Path]) -> None:
                     if path.answer is not None and not supposed:
                         for one in (before, now):
                             made = [sum(map(path.answer.at, cells)) for cells in (one.plus, one.minus)]
-                            assert made[0] - made[1] == one.total
+                            assert made[0] - made[1] == one.totals[0]
                 known.append((plus, minus, total))
     assert keys >= {"again", "again_too", "cut", "cut+set"}, keys
 

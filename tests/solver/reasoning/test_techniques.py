@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from cagework.solver.model import Cell, Pair
+from cagework.solver.model import Cell, Pair, Sum
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Step
@@ -36,6 +36,8 @@ CASES: dict[str, Case] = {
     "impossible_digit": Case(removes={"r1c1": "5", "r1c2": "5"}, at={"cages": ["10: r1c1 r1c2"]}),
     "related_pair": Case(removes={"r1c2": "1"}, at={
         "pairs": (Pair.of(Cell(1, 1), Cell(1, 2), 9, lambda x, y: x < y),)}),
+    "rule_sum": Case(removes={"r1c1": "12", "r1c5": "9", "r1c9": "9"}, keeps={"r1c1": "3"}, at={
+        "sums": (Sum((Cell(1, 5), Cell(1, 9)), (Cell(1, 1),), (0,)),)}),
     "innie": Case({"r1c9": 8}, at={"cages": ["20: r1c1-r1c4", "17: r1c5-r1c8"]}),
     "outie": Case({"r2c9": 4}, at={"cages": ["20: r1c1-r1c4", "12: r1c5-r1c7", "17: r1c8 r1c9 r2c9"]}),
     "wide_innie": Case({"r1c9": 6}, at={"cages": [*DOMINOES, "9: r1c8 r2c8"], "place": ["r2c9 = 5"]}),
@@ -122,6 +124,13 @@ MORE = (
     # A cage is 1+6 or 2+5: 9 is in r1c9, or in r2c2.
     ("either_way", Case(removes={"r1c3": "9"}, at={
         "cages": ["7: r1c1 r1c2"], "hold": ["r1c1-r1c2 = 1256", "r1c9 = 169", "r2c2 = 259"]})),
+    # A sum of which one cell is open, one whose cells may hold the same digit, and two sides of which one is more.
+    ("rule_sum", Case({"r5c5": 4}, at={
+        "sums": (Sum((Cell(1, 1), Cell(5, 5)), (Cell(2, 5),), (0,)),), "place": ["r1c1 = 3", "r2c5 = 7"]})),
+    ("rule_sum", Case(removes={"r1c1": "1", "r2c5": "1"}, keeps={"r1c1": "2"}, at={
+        "sums": (Sum((Cell(1, 1), Cell(2, 5)), (), (4, 16)),), "hold": ["r1c1 = 12", "r2c5 = 1289"]})),
+    ("rule_sum", Case(removes={"r1c1": "123", "r4c4": "89"}, keeps={"r1c1": "4", "r4c4": "7"}, at={
+        "sums": (Sum((Cell(1, 1),), (Cell(4, 4), Cell(4, 5)), tuple(range(1, 8))),)})),
     # One whose ends see each other, with two digits: neither cell holds the other's.
     ("short_chain", Case(removes={"r1c4": "2", "r3c5": "1"}, keeps={"r1c4": "1", "r3c5": "2"}, at={
         "lack": ["r1c1-r1c3 = 1", "r1c6-r1c9 = 1", "r2c5 = 2", "r4c5-r9c5 = 2"]})),

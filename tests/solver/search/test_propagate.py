@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import random
 import sys
 from collections.abc import Iterator, Sequence
@@ -12,14 +13,14 @@ import pytest
 
 from cagework.solver import support
 from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import BOXES, HouseKind, standard_houses
+from cagework.solver.model import BOXES, Cage, Cell, HouseKind, standard_houses
 from cagework.solver.recheck import obeys
 from cagework.solver.rules import RULES
-from cagework.solver.search import barring, propagators
+from cagework.solver.search import barring, permuted, propagators
 from cagework.solver.search.exact import Outcome, solve
 from cagework.solver.search.fields import fields
 from cagework.solver.search.ground import Ground, ground, locked, singles
-from cagework.solver.search.kernel import lower, stated, with_remainders
+from cagework.solver.search.kernel import lower, stated, with_pairs, with_remainders
 from cagework.solver.search.propagate import propagate
 
 SIZES = sorted(BOXES)
@@ -115,11 +116,13 @@ def test_a_house_that_is_not_there_locks_nothing(kind: HouseKind) -> None:
 
 def made(name: str) -> Composed:
     recipes = {"irregular": Recipe(irregular=True), "size 6": Recipe(size=6), "size 12": Recipe(size=12),
-               **{rule: Recipe(rules=(rule,)) for rule in RULES}}
+               "without boxes": Recipe(size=7, boxless=True),
+               **{rule: Recipe(size=9 if rule in ("windows", "knight", "nonconsecutive") else 6, rules=(rule,))
+                  for rule in RULES}}
     return compose(1, recipes[name])
 
 
-@pytest.mark.parametrize("name", ["irregular", "size 6", "size 12", *RULES])
+@pytest.mark.parametrize("name", ["irregular", "size 6", "size 12", "without boxes", *RULES])
 def test_no_digit_of_an_answer_is_lost(name: str) -> None:
     """From the answer's digits and some others, with all facts and with few; step by step as well as at once."""
     one = made(name)
@@ -141,7 +144,7 @@ def test_no_digit_of_an_answer_is_lost(name: str) -> None:
     assert narrowed
 
 
-@pytest.mark.parametrize("name", ["irregular", "size 6", *RULES])
+@pytest.mark.parametrize("name", ["irregular", "size 6", "without boxes", *RULES])
 def test_a_complete_grid_that_breaks_the_puzzle_is_refused(name: str) -> None:
     """The answer with two digits changed for one another."""
     one = made(name)
@@ -214,3 +217,45 @@ def test_what_no_place_of_a_digit_goes_with_is_lost(size: int) -> None:
             held = shape.pack(masks) & shape.of(cells)
             assert barring.places(shape, cells, bars)(held) == expected
     assert found > 20
+
+
+def test_a_house_with_the_sums_inside_keeps_what_some_filling_has() -> None:
+    size, shape, fillable = 5, fields(5), 0
+    for seed in range(80):
+        rng = random.Random(seed)
+        house = sorted(rng.sample(range(size**2), size))
+        digits = rng.sample(range(1, size + 1), size)
+        # Two sums, one of them now and then by one too much, that take one cell or two.
+        sums = [(1 << house[0] | 1 << house[3], digits[0] + digits[3]), (1 << house[2], digits[2] + seed % 7 // 6)]
+        masks = [rng.randrange(1, 32) | rng.randrange(32) for _ in house]
+        held = sum(mask << cell * shape.width for mask, cell in zip(masks, house, strict=True))
+        kept = 0
+        for filling in itertools.permutations(range(1, size + 1)):
+            if all(mask >> digit - 1 & 1 for mask, digit in zip(masks, filling, strict=True)) and (
+                    filling[0] + filling[3] == sums[0][1] and filling[2] == sums[1][1]):
+                kept |= shape.pack([1 << filling[house.index(cell)] - 1
+                                    if cell in house else 0 for cell in range(size**2)])
+        cells, ends = permuted.parted(sum(1 << cell for cell in house), sums)
+        assert sorted(cells) == house
+        assert permuted.permuted(shape, cells, ends)(held) == (held & ~kept if kept else -1)
+        fillable += bool(kept)
+    assert 10 < fillable < 70
+
+
+def test_two_cells_of_a_sum_hold_to_what_pairs_say_of_them() -> None:
+    whole = made("nonconsecutive").puzzle
+    size = whole.size
+    for total in range(3, 2 * size):
+        for cells in (((4, 4), (4, 5)), ((4, 4), (5, 4)), ((4, 4), (6, 4))):
+            cage = Cage(tuple(Cell(*cell) for cell in cells), total)
+            kernel = with_pairs(stated(replace(whole, cages=(cage,), givens=())))
+            grid = propagate(kernel, kernel.grid, None)
+            beside = cells[1] != (6, 4)
+            kept = {digit for digit in range(1, size + 1)
+                    if 0 < total - digit <= size and abs(total - 2 * digit) > beside}
+            if kept:
+                for row, col in cells:
+                    mask = kernel.ground.fields.masks(grid)[(row - 1) * size + col - 1]
+                    assert {digit for digit in range(1, size + 1) if mask >> digit - 1 & 1} == kept
+            else:
+                assert grid < 0

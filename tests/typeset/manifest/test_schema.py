@@ -11,7 +11,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from cagework.layouts.load import shelf_names
-from cagework.solver.model import BOXES
+from cagework.solver.model import SIZES
 from cagework.solver.reasoning.grade import Grade
 from cagework.solver.rules import RULES
 from cagework.typeset.manifest.document import read_document
@@ -72,7 +72,7 @@ def test_every_key_is_described() -> None:
 def test_names_come_from_the_registries() -> None:
     text = json.dumps(schema())
     puzzle = schema()["$defs"]["PuzzlePart"]["properties"]
-    assert puzzle["size"]["enum"] == list(BOXES)
+    assert puzzle["size"]["enum"] == list(SIZES)
     assert schema()["$defs"]["Grade"]["enum"] == list(Grade)
     assert set(house_rules()) | set(other_rules()) == set(RULES)
     assert "diagonals" in house_rules() and "knight" in other_rules()

@@ -17,7 +17,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from cagework.solver.editing.compose import Recipe, compose
-from cagework.solver.model import Cell, Pair, Puzzle
+from cagework.solver.model import Cell, Puzzle, Sum
 from cagework.solver.rule import Named
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, solve
@@ -38,19 +38,19 @@ from cagework.typeset.write.pdf import About, pdf_bytes
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 LINE = "r1c1 r2c2-r2c3"
 """The example, as it may be written."""
-LEAD = "    rules: [{ascending: ["
-SAID = {"en": "Along each line digits ascend, starting from the tinted cell.",
-        "de": "Auf jeder Linie steigen die Ziffern an, vom getönten Feld aus."}
+LEAD = "    rules: [{square_line: ["
+SAID = {"en": "The digits along each line add to a square number, such as 4 or 9.",
+        "de": "Die Ziffern auf jeder Linie ergeben eine Quadratzahl, etwa 4 oder 9."}
 TOLD = {"en": f"{SAID['en']} That holds for r1c1 r2c2 r2c3; r5c6 r6c6.",
         "de": f"{SAID['de']} Das gilt für z1s1 z2s2 z2s3; z5s6 z6s6."}
 
 
 def composed() -> Puzzle:
-    """A grid of six whose last column ascends at its foot, too, and whose answer hangs on the example's line."""
+    """A grid of six with a square at the foot of its last column, whose answer hangs on the example's line."""
     for seed in range(60):
-        made = compose(seed, Recipe(size=6, rules=("ascending",)))
-        if made.answer.at(Cell(5, 6)) < made.answer.at(Cell(6, 6)):
-            without = replace(made.puzzle, pairs=())
+        made = compose(seed, Recipe(size=6, rules=("square_line",)))
+        if made.answer.at(Cell(5, 6)) + made.answer.at(Cell(6, 6)) in (4, 9):
+            without = replace(made.puzzle, sums=())
             if solve(without).outcome is Outcome.TWO_ANSWERS:
                 return made.puzzle
     raise AssertionError("no such puzzle in sixty")
@@ -86,13 +86,12 @@ def test_the_manifest_the_solver_and_the_oracle_agree(
     assert reading.book is not None, [render(fault) for fault in reading.faults]
     (entry,) = reading.book.entries
     named = [rule.named for rule in entry.rules]  # type: ignore[attr-defined]
-    assert named == [RULES["ascending"].example(6), Named((Cell(5, 6), Cell(6, 6)))]
-    assert [pair for pair in entry.puzzle.pairs if isinstance(pair, Pair)] == [
-        *puzzle.pairs, Pair.of(Cell(5, 6), Cell(6, 6), 6, lambda x, y: x < y)]
+    assert named == [RULES["square_line"].example(6), Named((Cell(5, 6), Cell(6, 6)))]
+    assert entry.puzzle.sums == (*puzzle.sums, Sum((Cell(5, 6), Cell(6, 6)), (), (1, 4, 9)))
     ours = solve(entry.puzzle)
-    theirs = cpsat.verdict(entry.puzzle, tuple(("ascending", one) for one in named))
+    theirs = cpsat.verdict(entry.puzzle, tuple(("square_line", one) for one in named))
     assert ours.outcome is theirs.outcome is Outcome.SOUND and ours.answer == theirs.answer
-    assert cpsat.verdict(replace(entry.puzzle, pairs=())).outcome is Outcome.TWO_ANSWERS
+    assert cpsat.verdict(replace(entry.puzzle, sums=())).outcome is Outcome.TWO_ANSWERS
 
 
 @pytest.mark.parametrize("language", ["en", "de"])
@@ -112,8 +111,8 @@ def test_the_book_says_and_shows_it_and_is_read_back(
 def test_a_line_that_is_not_drawn_is_noticed(
     book: Callable[..., Path], tmp_path: Path, capsys: Any, monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """The printed book lacks the second line; read back with it, the line and its tint are missed."""
-    kind = RULES["ascending"]
+    """The printed book lacks the second line; read back with it, the line and its disc are missed."""
+    kind = RULES["square_line"]
     drawn = kind.figures
     with monkeypatch.context() as patch:
         patch.setattr(kind, "figures", lambda self: drawn(self) if len(self.named.cells) > 2 else ())
@@ -122,14 +121,14 @@ def test_a_line_that_is_not_drawn_is_noticed(
     assert main(["preflight", str(tmp_path / "out" / "book.pdf"), "--flavour", "screen", "--against", str(book()),
                  "--json"]) == Exit.FAULTS
     said = {(one["cell"], one["message"]) for one in json.loads(capsys.readouterr().out)["differences"]}
-    assert ("r5c6", "its rule's tint is missing") in said
+    assert ("r5c6", "its rule's figure is not drawn") in said
     assert any(message == "its rule's line is not drawn" for _, message in said)
 
 
 def test_svg_and_picture_have_the_line_where_the_cells_are(
     book: Callable[..., Path], tmp_path: Path, fonts: Fonts,
 ) -> None:
-    """The SVG tells it in words; on a raster by pdfium the line is there, and the tint under its first cell."""
+    """The SVG tells it in words; on a raster by pdfium the line is there, and the disc under its first digit."""
     reading = load_book(book())
     assert reading.book is not None
     (entry,) = reading.book.entries
@@ -148,7 +147,7 @@ def test_svg_and_picture_have_the_line_where_the_cells_are(
         return bool(changed[row - 6:row + 7, column - 6:column + 7].any())
 
     assert at(1.3, 1.3) and at(2, 1.5) and at(5.5, 5.1)    # between r1c1 and r2c2, r2c2 and r2c3, r5c6 and r6c6
-    assert at(0.8, 0.7) and at(5.8, 4.7)                   # the tints
+    assert at(0.7, 0.65) and at(5.7, 4.65)                 # the discs
     assert not at(3.5, 3.5) and not at(0.5, 4.5)
 
 
@@ -164,10 +163,10 @@ def ink(grid: Any, side: float, fonts: Fonts) -> Any:
     ("r5c5 r6c6, r1c1 r22", "r22", "'r22' is not a cell"),
     ("r1c1 r2c2 r1c1", "r1c1", "r1c1 is listed twice"),
     ("r1c1-r1c3 r3c3", "r3c3", "r3c3 does not touch r1c3, the cell before it on this line"),
-    ("r1c1-r1c6 r2c6", "r2c6", "7 digits cannot ascend: there are only 6"),
+    ("r1c1-r1c6 r2c6", "r2c6", "7 cells are more than a row has"),
     ("r4c4", "r4c4", "a line needs two cells or more; this one has 1 cell"),
     ("r5c5 r6c6, r1c1-r3c3", "r1c1-r3c3", "r2c1 does not touch r1c3, the cell before it on this line"),
-    ("r5c5 r6c6, r1c1 r2c2, r5c5 r6c6", "r5c5 r6c6", "'ascending' is on these cells already, on line"),
+    ("r5c5 r6c6, r1c1 r2c2, r5c5 r6c6", "r5c5 r6c6", "'square_line' is on these cells already, on line"),
 ])
 def test_a_fault_in_a_line_is_located_at_the_cell(
     lines: str, word: str, message: str, book: Callable[..., Path],
@@ -179,15 +178,17 @@ def test_a_fault_in_a_line_is_located_at_the_cell(
     assert fault.source[fault.column - 1:][:len(word)] == word
 
 
-@pytest.mark.parametrize("written", ["[ascending]", "[{ascending: }]", "[{ascending: []}]", "[{ascending: 5}]",
-                                     "[{ascending: [r1c1 r1c2, 5]}]", "[{ascending: {cells: r1c1 r1c2}}]"])
+@pytest.mark.parametrize("written", [
+    "[square_line]", "[{square_line: }]", "[{square_line: []}]", "[{square_line: 5}]",
+    "[{square_line: [r1c1 r1c2, 5]}]", "[{square_line: {cells: r1c1 r1c2}}]",
+])
 def test_what_is_no_line_is_refused_by_reader_and_schema(written: str, book: Callable[..., Path]) -> None:
     path = book()
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace(text[text.index(LEAD):].strip(), f"rules: {written}"), encoding="utf-8")
     (fault,) = load_book(path).faults
-    assert fault.message == "'ascending' needs a line"
-    assert fault.hint == "write it as {ascending: r1c1 r2c2 r2c3}"
+    assert fault.message == "'square_line' needs a line"
+    assert fault.hint == "write it as {square_line: r1c1 r2c2 r2c3}"
     assert not Draft202012Validator(schema()).is_valid(read_document(path).data)
 
 
@@ -196,7 +197,7 @@ def test_several_lines_stand_in_a_list_or_each_on_its_own(book: Callable[..., Pa
     listed = load_book(path).puzzles[0].entry
     assert Draft202012Validator(schema()).is_valid(read_document(path).data)
     text = path.read_text(encoding="utf-8")
-    apart = "rules: [{ascending: r1c1 r2c2-r2c3}, {ascending: r5c6-r6c6}]"
+    apart = "rules: [{square_line: r1c1 r2c2-r2c3}, {square_line: r5c6-r6c6}]"
     path.write_text(text.replace(text[text.index(LEAD):].strip(), apart), encoding="utf-8")
     alone = load_book(path).puzzles[0].entry
     assert listed is not None and alone is not None and listed.rules == alone.rules

@@ -1,4 +1,4 @@
-"""Digits ascend along a line: a rule made up to try the recipe for a rule on cells."""
+"""Lines along which digits rise (common practice)."""
 
 from __future__ import annotations
 
@@ -7,25 +7,25 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import ClassVar
 
-from cagework.solver.figure import Figure, Stroke, Tint
+from cagework.solver.figure import Figure, Role, Spot, Stroke, middle
 from cagework.solver.model import Cell, Pair
 from cagework.solver.rule import Named, Rule, RuleError, RuleOnCells, Takes
 
 
 @dataclass(frozen=True, slots=True)
-class Ascending(RuleOnCells):
+class Rising(RuleOnCells):
     """Each digit on the line is greater than the one before it."""
 
-    sentence: ClassVar[str] = "Along each line digits ascend, starting from the tinted cell."
+    sentence: ClassVar[str] = "Along each grey line digits rise, beginning at its round end."
     takes: ClassVar[Takes] = Takes.LINE
 
     @classmethod
     def read(cls, size: int, value: Named | None) -> Rule:
         """No line is longer than there are digits."""
         if value is not None and len(value.cells) > size:
-            raise RuleError(f"{len(value.cells)} digits cannot ascend: there are only {size}", "shorten the line",
+            raise RuleError(f"{len(value.cells)} digits cannot rise: there are only {size}", "shorten the line",
                             at=value.cells[size])
-        return super(Ascending, cls).read(size, value)
+        return super(Rising, cls).read(size, value)
 
     @classmethod
     def example(cls, size: int) -> Named:
@@ -38,11 +38,11 @@ class Ascending(RuleOnCells):
         return along == sorted(set(along))
 
     def facts(self) -> tuple[Pair, ...]:
-        """A pair for each two neighbours on the line."""
-        return tuple(
-            Pair.of(one, other, self.size, lambda x, y: x < y) for one, other in pairwise(self.named.cells))
+        """A pair for each two neighbours on the line; one further on is greater by as much, at the least."""
+        cells = self.named.cells
+        return tuple(Pair.of(one, other, self.size, lambda x, y: x < y) for one, other in pairwise(cells))
 
     def figures(self) -> tuple[Figure, ...]:
-        """A line through the middles, its first cell tinted."""
-        return (Tint(self.named.cells[:1]),
-                Stroke(tuple((cell.col - 0.5, cell.row - 0.5) for cell in self.named.cells)))
+        """A broad line through the middles, with a round end where it begins."""
+        return (Stroke(tuple(map(middle, self.named.cells)), Role.BAND),
+                Spot(middle(self.named.cells[0]), 0.34, Role.BAND))

@@ -1,0 +1,146 @@
+"""A sum that a rule of the puzzle's own states: what its cells can hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import ClassVar
+
+from cagework.solver.bitset import members, set_of
+from cagework.solver.model import Sum
+from cagework.solver.reasoning.balancing import Groups, balance_parts, cited_groups, ways_to_make, with_sight
+from cagework.solver.reasoning.cage_sums import Reach, removals
+from cagework.solver.reasoning.filling import balances
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import Balance, State
+from cagework.solver.reasoning.technique import Scope, Technique
+from cagework.solver.step import Cites, Step, Why
+
+
+class RuleSum(Technique):
+    """Every filling of a sum is tried; what a cell holds in none of them goes."""
+
+    cost = 22
+    look = Scope.SUM
+    simple = True
+    many_cases = True
+    sentences: ClassVar = {
+        "last": "By the puzzle’s own rule {sum}, and the other digits are found, so {cell} is {digit}.",
+        "sum": "By the puzzle’s own rule {sum}.",
+        "sum_found": "By the puzzle’s own rule {sum}, so with the digits already found {now}.",
+        "again": "{now}, as was seen.",
+        "more": "By the puzzle’s own rule {greater} {greater:is|make} more than {lesser}{lesser:| together}.",
+        "either": "By the puzzle’s own rule {greater} less {lesser} is {totals:or}.",
+        "cells": "By the puzzle’s own rule {greater} {greater:is|make} {totals:or}.",
+    }
+
+    def find(self, state: State, place: int) -> Iterator[Step]:
+        """At most one step; where nothing fits, all that one cell can hold goes."""
+        frame = state.frame
+        one = frame.puzzle.sums[place]
+        known = Cites(state.missing(set_of(frame.sums[place]), frame.full), sums=(one,))
+        cites = with_sight(frame, known, frame.sums[place])
+        open_ = _open(frame, one, state.candidates)
+        reach = open_.reach(state.candidates, cited_groups(frame, cites))
+        removes = removals(state, reach)
+        if 0 in reach.values():
+            removes = removes[:1]
+        if removes:
+            alone = len(reach) == 1 and len(one.totals) == 1 and reach[removes[0][0]]
+            step = self.step(state, "", cites, {}, removes=() if alone else removes,
+                             places=((removes[0][0], alone),) if alone else ())
+            yield self.retell(frame, step, state.candidates)
+
+    def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
+        """A sum that was told right before is only named."""
+        again = (last is not None and step.key in ("sum", "sum_found") and last.cites.sums == step.cites.sums
+                 and last.why.get("now") == step.why["now"])
+        return self.templates("again") if again else super().told_after(last, step)
+
+    def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
+        """The least and the greatest where these say it, else the ways to make the sum."""
+        open_ = _open(frame, step.cites.sums[0], masks)
+        if step.places:
+            return 1
+        gone = {frame.index[cell]: mask for cell, mask in step.removes}
+        if len(open_.totals) > 1 or open_.ends_bar(masks, gone):
+            return 2
+        return ways_to_make(open_.parts(cited_groups(frame, step.cites)), masks, open_.totals[0])
+
+    def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
+        """The sum still rules these digits out."""
+        masks = frame.lacking(eliminated)
+        reach = _open(frame, step.cites.sums[0], masks).reach(masks, cited_groups(frame, step.cites))
+        gone = dict(step.removes) | {cell: frame.full & ~(1 << digit - 1) for cell, digit in step.places}
+        return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in gone.items())
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say what the sum is, and what is open of it."""
+        (one,) = step.cites.sums
+        names = frame.cells
+        why: Why = {"sum": one, "greater": one.plus, "lesser": one.minus, "totals": one.totals}
+        if step.places:
+            ((cell, digit),) = step.places
+            return replace(step, key="last", why=why | {"cell": cell, "digit": digit})
+        if len(one.totals) > 1:
+            return replace(step, key=_bounds(one, frame.size), why=why)
+        open_ = _open(frame, one, masks)
+        plus, minus = (tuple([names[cell] for cell in cells]) for cells in (open_.plus, open_.minus))
+        found = len(plus + minus) < len(one.cells) and plus + minus
+        now = Sum(plus, minus, open_.totals)
+        return replace(step, key="sum_found" if found else "sum", why=why | {"now": now})
+
+
+@dataclass(frozen=True, slots=True)
+class _Open:
+    """What is left of a sum: its open cells, and what they may make."""
+
+    plus: tuple[int, ...]
+    minus: tuple[int, ...]
+    totals: tuple[int, ...]
+
+    def parts(self, groups: Groups) -> list[tuple[int, tuple[int, ...]]]:
+        """The open cells as parts without repeats, each with its sign."""
+        return balance_parts(Balance(-1, self.plus, self.minus, self.totals[0], (), ()), groups)
+
+    def reach(self, masks: Sequence[int], groups: Groups) -> Reach:
+        """What the cells can hold, where those of one group differ."""
+        if 0 in [masks[cell] for cell in self.plus + self.minus]:
+            return {}
+        parts = self.parts(groups)
+        kept = balances([(sign, tuple([masks[cell] for cell in part])) for sign, part in parts], *self.totals)
+        return {cell: mask for (_, part), held in zip(parts, kept, strict=True)
+                for cell, mask in zip(part, held, strict=True)}
+
+    def ends_bar(self, masks: Sequence[int], gone: Mapping[int, int]) -> bool:
+        """Whether the least and greatest of all other cells bar these digits."""
+        signs = dict.fromkeys(self.plus, 1) | dict.fromkeys(self.minus, -1)
+        ends = {cell: sorted((sign * (masks[cell] & -masks[cell]).bit_length(), sign * masks[cell].bit_length()))
+                for cell, sign in signs.items()}
+        low, high = sum([end[0] for end in ends.values()]), sum([end[1] for end in ends.values()])
+        return not any(
+            low - ends[cell][0] + signs[cell] * (index + 1) <= self.totals[0]
+            <= high - ends[cell][1] + signs[cell] * (index + 1)
+            for cell, mask in gone.items() if cell in signs for index in members(mask))
+
+
+def _open(frame: Frame, one: Sum, masks: Sequence[int]) -> _Open:
+    """A sum where cells hold `masks`: a cell with one digit is counted."""
+    sides: tuple[list[int], list[int]] = ([], [])
+    counted = 0
+    for side, cells, sign in zip(sides, (one.plus, one.minus), (1, -1), strict=True):
+        for cell in map(frame.index.__getitem__, cells):
+            mask = masks[cell]
+            if mask & mask - 1 or not mask:
+                side.append(cell)
+            else:
+                counted += sign * mask.bit_length()
+    return _Open(tuple(sides[0]), tuple(sides[1]), tuple([total - counted for total in one.totals]))
+
+
+def _bounds(one: Sum, size: int) -> str:
+    """The key of the sentence about a sum with several totals."""
+    if not one.minus:
+        return "cells"
+    utmost = len(one.plus) * size - len(one.minus)
+    return "more" if one.totals == tuple(range(1, utmost + 1)) else "either"

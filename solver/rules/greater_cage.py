@@ -1,0 +1,40 @@
+"""Signs between neighbouring cages that say which sum is greater (common practice)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import ClassVar
+
+from cagework.solver.figure import Figure, sign
+from cagework.solver.model import Cell, Sum
+from cagework.solver.rule import Named, RuleOnCells, Takes
+
+
+@dataclass(frozen=True, slots=True)
+class GreaterCage(RuleOnCells):
+    """The cage of each cell named adds to more than the cage of the next."""
+
+    sentence: ClassVar[str] = "A large sign between two cages opens towards the greater sum."
+    takes: ClassVar[Takes] = Takes.CAGES
+
+    @classmethod
+    def example(cls, size: int) -> Named:
+        """Two cages of two cells, one beside the other."""
+        one, other = (Cell(1, 1), Cell(2, 1)), (Cell(1, 2), Cell(2, 2))
+        return Named((one[0], other[0]), cages=(one, other))
+
+    def allows(self, digits: Mapping[Cell, int]) -> bool:
+        """From cage to cage sums fall."""
+        made = [sum(map(digits.__getitem__, cage)) for cage in self.named.cages]
+        return all(one > other for one, other in pairwise(made))
+
+    def facts(self) -> tuple[Sum, ...]:
+        """The one less the other is more than nothing."""
+        return tuple(Sum(one, other, tuple(range(1, len(one) * self.size - len(other) + 1)))
+                     for one, other in pairwise(self.named.cages))
+
+    def figures(self) -> tuple[Figure, ...]:
+        """An angle on the side between the cells named, its point towards the lesser sum."""
+        return tuple(figure for one, other in pairwise(self.named.cells) for figure in sign(one, other, 0.16))

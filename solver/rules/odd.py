@@ -1,0 +1,37 @@
+"""Cells that hold an odd digit (common practice)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+
+from cagework.solver.figure import Figure, Role, Spot, middle
+from cagework.solver.model import Cell, Domain
+from cagework.solver.rule import Named, RuleOnCells, Takes
+
+
+@dataclass(frozen=True, slots=True)
+class Odd(RuleOnCells):
+    """Each of the cells holds an odd digit."""
+
+    sentence: ClassVar[str] = "Each cell with a grey circle holds an odd digit."
+    takes: ClassVar[Takes] = Takes.CELLS
+
+    @classmethod
+    def example(cls, size: int) -> Named:
+        """Three cells of two houses."""
+        return Named((Cell(1, 1), Cell(1, 2), Cell(3, 2)))
+
+    def allows(self, digits: Mapping[Cell, int]) -> bool:
+        """Divided by two, every digit leaves one."""
+        return all(digits[cell] % 2 == 1 for cell in self.named.cells)
+
+    def facts(self) -> tuple[Domain, ...]:
+        """A domain for each cell."""
+        held = sum(1 << digit - 1 for digit in range(1, self.size + 1, 2))
+        return tuple(Domain(cell, held) for cell in self.named.cells)
+
+    def figures(self) -> tuple[Figure, ...]:
+        """A grey circle under each digit."""
+        return tuple(Spot(middle(cell), 0.37, Role.FIELD) for cell in self.named.cells)
