@@ -165,9 +165,11 @@ def with_pairs(facts: Kernel) -> Kernel:
     couples = []
     for couple in facts.couples:
         first, second = couple.cells
+        total = totals.get(1 << first | 1 << second)
         for other, forbidden in relations.get(first, ()):
-            if other == second:
-                fits = propagators.partnered(forbidden, totals[1 << first | 1 << second])
+            # A difference of two cells has no total.
+            if other == second and total is not None:
+                fits = propagators.partnered(forbidden, total)
                 couple = couple._replace(unlike=couple.unlike & fits)
         couples.append(couple)
     return replace(facts, couples=couples)

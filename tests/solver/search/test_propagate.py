@@ -13,7 +13,7 @@ import pytest
 
 from cagework.solver import support
 from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import BOXES, Cage, Cell, HouseKind, standard_houses
+from cagework.solver.model import BOXES, Cage, Cell, HouseKind, Sum, standard_houses
 from cagework.solver.recheck import obeys
 from cagework.solver.rules import RULES
 from cagework.solver.search import barring, permuted, propagators
@@ -259,3 +259,11 @@ def test_two_cells_of_a_sum_hold_to_what_pairs_say_of_them() -> None:
                     assert {digit for digit in range(1, size + 1) if mask >> digit - 1 & 1} == kept
             else:
                 assert grid < 0
+
+
+def test_two_cells_with_a_difference_may_be_in_a_pair() -> None:
+    whole = made("nonconsecutive").puzzle
+    apart = replace(whole, cages=(), givens=(), sums=(Sum((Cell(1, 1),), (Cell(1, 2),), (2,)),))
+    assert solve(apart, nodes=0).outcome is Outcome.UNDECIDED
+    close = replace(apart, sums=(Sum((Cell(1, 1),), (Cell(1, 2),), (1,)),))
+    assert solve(close).outcome is Outcome.NO_ANSWER
