@@ -259,7 +259,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
 
     A set of sets is an int, with bit s for the set whose mask is s: a digit is added to all of them by one shift.
     """
-    without = lacking(size)
+    lacking = _lacking(size)
     order = sorted(range(len(masks)), key=lambda index: masks[index].bit_count())
     reached = 1
     stages = []
@@ -270,9 +270,9 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
         while mask:
             bit = mask & -mask
             mask ^= bit
-            further |= (reached & without[bit]) << bit
+            further |= (reached & lacking[bit]) << bit
         reached = further
-    wanted = reached & family(size, len(masks), total)
+    wanted = reached & _family(size, len(masks), total)
     kept = [0] * len(masks)
     for index in reversed(order):
         reached = stages.pop()
@@ -281,7 +281,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
         while mask:
             bit = mask & -mask
             mask ^= bit
-            leads = wanted >> bit & reached & without[bit]
+            leads = wanted >> bit & reached & lacking[bit]
             if leads:
                 held |= bit
                 before |= leads
@@ -291,7 +291,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
 
 
 @lru_cache(maxsize=4096)
-def family(size: int, count: int, total: int) -> int:
+def _family(size: int, count: int, total: int) -> int:
     """The combinations as one set of sets."""
     family = 0
     for combination in combinations(size, count, total):
@@ -300,7 +300,7 @@ def family(size: int, count: int, total: int) -> int:
 
 
 @lru_cache(maxsize=16)
-def lacking(size: int) -> dict[int, int]:
+def _lacking(size: int) -> dict[int, int]:
     """For each digit, by its bit, all sets without it as one set of sets."""
     table = {}
     for digit in range(size):
