@@ -275,8 +275,9 @@ class Binding(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """What the manifest says of the cover. Lengths are mm; `caliper` is the thickness of a leaf, `allowance` what
-    the cover's own board and the glue add to the spine, `spine` the printer's figure, which stands over both.
+    """What the manifest says of the cover: `picture` stands in place of the puzzle. Lengths are mm; `caliper` is
+    the thickness of a leaf, `allowance` what the cover's own board and the glue add to the spine, `spine` the
+    printer's figure, which stands over both.
     `spine_text` None means wherever the spine is wide enough. `profile` and `condition` are as for the book,
     of the cover's own stock. `places` has a spot for each key that was written, and for the whole under "cover".
     """
@@ -295,6 +296,7 @@ class Cover:
     profile: Path | None
     condition: str | None
     places: Mapping[str, Place]
+    picture: Illustration | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,14 @@ from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.parallel import Share, in_turn, sharing
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
-from cagework.typeset.no_room import no_room, too_large, too_narrow, unfit_pictures, yielding
+from cagework.typeset.no_room import (
+    no_room,
+    too_large,
+    too_narrow,
+    unfit_on_cover,
+    unfit_pictures,
+    yielding,
+)
 from cagework.typeset.plan import DrawnOnDemand, Pages, Solved, lay_out
 from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.preflight.report import Inspection, inspect
@@ -143,7 +150,7 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
         if press:
             files[PRESS_PDF] = _press_file(laid, share)
             notes.append(_press_note(laid.setting.book))
-            extras += _cover(laid)
+            extras += _cover(laid, warnings)
         if paper:
             extras.append(booklet_file(laid.pages, about_of(book), laid.setting.fonts, paper))
     except ExtraError as error:
@@ -223,11 +230,17 @@ def _press_file(laid: Pages, share: Share) -> bytes:
         raise NotBuilt((Fault(PRESS_PDF, str(error)),)) from error
 
 
-def _cover(laid: Pages) -> Iterator[Extra]:
+def _cover(laid: Pages, warnings: list[Fault]) -> Iterator[Extra]:
+    """The cover, where there is one. NotBuilt where its picture is not fit for a press; `warnings` takes less."""
     setting = laid.setting
     book, pages = setting.book, len(laid.pages)
     if book.cover:
-        yield cover_file(book, book.cover, pages, about_of(book), spec_of(book), setting.fonts, setting.words)
+        made = cover_file(book, book.cover, pages, about_of(book), spec_of(book), setting.fonts, setting.words)
+        unfit = tuple(unfit_on_cover(book.cover, made.pages[0]))
+        if any(fault.is_error for fault in unfit):
+            raise NotBuilt(unfit)
+        warnings += unfit
+        yield made
 
 
 def _press_note(book: Book) -> str:

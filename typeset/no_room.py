@@ -12,6 +12,7 @@ from cagework.layouts.load import Layout, shelf_layout, shelf_names
 from cagework.typeset.book import (
     AnswersAt,
     Book,
+    Cover,
     Entry,
     Illustration,
     Place,
@@ -19,6 +20,7 @@ from cagework.typeset.book import (
     Solutions,
     TextPage,
 )
+from cagework.typeset.choices import Stock
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_NOTE
 from cagework.typeset.draw.outside import Outside, slug_is_cut
@@ -32,7 +34,7 @@ from cagework.typeset.draw.setting import (
 )
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault, Severity, listed
-from cagework.typeset.marks import MM, Group, Page, Picture
+from cagework.typeset.marks import MM, Group, Mark, Page, Picture
 from cagework.typeset.pages import allotted, prints
 from cagework.typeset.plan import Pages
 from cagework.typeset.preflight.profile import stock_limits
@@ -143,25 +145,36 @@ def unfit_pictures(setting: Setting, pages: Sequence[Page], numbers: PageNumbers
     screen they are warned of, down to half as many.
     """
     stock = setting.book.press.stock
-    limits = stock_limits()[stock]
     for picture, anchor in _pictures(setting.book):
         mark = _hung(picture, numbers.of[anchor], pages)
         if mark is None:
             yield Fault(picture.place, "there is no room for this picture on its page",
                         "shorten what else stands there, or leave the picture out")
             continue
-        if picture.width and mark.width < picture.width * MM - _SLACK:
-            yield Fault(picture.place, f"this picture has room to be {mark.width / MM:.0f} mm wide, not "
-                        f"{picture.width:g} mm", "give it less width", Severity.WARNING)
-        least = limits.line_art if picture.raster.bits == 1 else limits.image
-        ppi = picture.raster.width / mark.width * 72
-        if ppi < least - _SLACK:
-            grave = press or ppi < least / 2
-            yield Fault(picture.place, f"this picture is printed {mark.width / MM:.0f} mm wide, with {ppi:.0f} "
-                        f"pixels an inch; {stock} paper shows {least:g}",
-                        f"make it {ceil(mark.width / 72 * least):,} pixels wide, or print it with "
-                        f"width: {floor(picture.raster.width / least * 25.4)}",
-                        Severity.ERROR if grave else Severity.WARNING)
+        yield from _unfit(picture, mark, stock, press)
+
+
+def unfit_on_cover(cover: Cover, page: Page) -> Iterator[Fault]:
+    """The same of the picture on a cover, which is for a press."""
+    mark = cover.picture and _hung(cover.picture, 1, (page,))
+    if cover.picture and mark:
+        yield from _unfit(cover.picture, mark, cover.stock, press=True)
+
+
+def _unfit(picture: Illustration, mark: Picture, stock: Stock, press: bool) -> Iterator[Fault]:
+    """A picture that is printed less wide than it is asked for, or with fewer pixels than its stock shows."""
+    if picture.width and mark.width < picture.width * MM - _SLACK:
+        yield Fault(picture.place, f"this picture has room to be {mark.width / MM:.0f} mm wide, not "
+                    f"{picture.width:g} mm", "give it less width", Severity.WARNING)
+    limits = stock_limits()[stock]
+    least = limits.line_art if picture.raster.bits == 1 else limits.image
+    ppi = mark.raster.width / mark.width * 72
+    if ppi < least - _SLACK:
+        yield Fault(picture.place, f"this picture is printed {mark.width / MM:.0f} mm wide, with {ppi:.0f} "
+                    f"pixels an inch; {stock} paper shows {least:g}",
+                    f"make it {ceil(picture.raster.width * least / ppi):,} pixels wide, or print it with "
+                    f"width: {floor(picture.raster.width / least * 25.4)}",
+                    Severity.ERROR if press or ppi < least / 2 else Severity.WARNING)
 
 
 _SLACK = 0.5
@@ -182,10 +195,17 @@ def _hung(picture: Illustration, number: int, pages: Sequence[Page]) -> Picture 
         page = pages[at]
         if at >= number and page.anchors:
             break
-        for mark in page.marks:
-            if isinstance(mark, Group) and mark.shows is picture:
+        for mark in _groups(page.marks):
+            if mark.shows is picture:
                 return next((one for one in mark.marks if isinstance(one, Picture)), None)
     return None
+
+
+def _groups(marks: Iterable[Mark]) -> Iterator[Group]:
+    for mark in marks:
+        if isinstance(mark, Group):
+            yield mark
+            yield from _groups(mark.marks)
 
 
 def _place_of_head(part: Book | Section) -> Place:

@@ -19,7 +19,7 @@ from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
 from cagework.typeset.book import AnswersAt, Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
-from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph, whole_lines
+from cagework.typeset.draw.column import Piece, draw_column, end_together, heading, paragraph, whole_lines
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_CELL
 from cagework.typeset.draw.grid_sizes import Allotted, allot, page_runs
@@ -142,10 +142,10 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
 
 def hint_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
     """The first hints for some puzzles."""
-    return _narrow_columns(setting, memory, "hints", setting.words.hints, lambda width, _: tuple(
+    return _narrow_columns(setting, memory, "hints", setting.words.hints, lambda width, _: end_together([
         piece for one in works for piece in memory.kept(
             f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
-            lambda one=one: worked.hint_pieces(setting, (one,), width))))  # type: ignore[misc]
+            lambda one=one: worked.hint_pieces(setting, (one,), width))]))  # type: ignore[misc]
 
 
 def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) -> list[PlannedPage]:
@@ -296,11 +296,20 @@ def _answer_room(setting: Setting) -> Box:
     return Box(block.x, block.y + top, block.width, block.height - top)
 
 
-def _answer_plan(setting: Setting, room: Box, entry: Entry) -> Slots:
-    """The smallest slots that hold an answer in digits no smaller than the layout's least sums, or the largest."""
+def _answer_plans(setting: Setting, room: Box, entries: Sequence[Entry]) -> list[Slots]:
+    """For each answer the smallest slots that hold it in digits no smaller than the layout's least sums, or the
+    largest; for all of one size alike where that takes fewer pages than slots that change from one to the next.
+    """
     plans, least = roomier(setting.layout.answers), setting.layout.type.label
-    return next((plan for plan in plans
-                 if slots.holds_answer(setting, _first(room, plan), entry, least)), plans[-1])
+    own = [next((number for number, plan in enumerate(plans)
+                 if slots.holds_answer(setting, _first(room, plan), entry, least)), len(plans) - 1)
+           for entry in entries]
+    most: dict[int, int] = {}
+    for entry, number in zip(entries, own, strict=True):
+        most[entry.puzzle.size] = max(number, most.get(entry.puzzle.size, 0))
+    alike = [most[entry.puzzle.size] for entry in entries]
+    return min(([plans[number] for number in each] for each in (own, alike)),
+               key=lambda kept: len(page_runs(kept)))
 
 
 def answer_pages(
@@ -323,7 +332,7 @@ def answer_pages(
 
     return [
         PlannedPage(_answer_anchors(name, entries, run), setting.words.answers, partial(draw, plan, run))
-        for plan, run in page_runs([_answer_plan(setting, room, entry) for entry in entries])
+        for plan, run in page_runs(_answer_plans(setting, room, entries))
     ]
 
 

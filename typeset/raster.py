@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import io
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:       # a book without pictures does without Pillow
+    from PIL.Image import Image
 
 MOST_SAMPLES = 1 << 26
 """Pixels a picture may have: an A4 page at 600 ppi has half as many, and more would cost more than it shows."""
@@ -28,18 +33,26 @@ class Raster:
 
     def half_turned(self) -> Raster:
         """The same picture upside down."""
-        from PIL import Image
-        mode = "1" if self.bits == 1 else "L"
-        with Image.frombytes(mode, (self.width, self.height), self.samples) as picture:
-            turned = picture.transpose(Image.Transpose.ROTATE_180)
+        from PIL.Image import Transpose
+        with self._opened() as picture:
+            turned = picture.transpose(Transpose.ROTATE_180)
         return Raster(self.width, self.height, self.bits, turned.tobytes())
+
+    def cut_to(self, shape: float) -> Raster:
+        """Its middle, as large as can be at `shape`, its height over its width."""
+        width, height = min(self.width, round(self.height / shape)), min(self.height, round(self.width * shape))
+        left, top = (self.width - width) // 2, (self.height - height) // 2
+        with self._opened() as picture:
+            middle = picture.crop((left, top, left + width, top + height))
+        return Raster(width, height, self.bits, middle.tobytes())
+
+    def _opened(self) -> Image:
+        from PIL.Image import frombytes
+        return frombytes("1" if self.bits == 1 else "L", (self.width, self.height), self.samples)
 
     def png(self) -> bytes:
         """The picture as a PNG file."""
-        import io
-
-        from PIL import Image
         out = io.BytesIO()
-        with Image.frombytes("1" if self.bits == 1 else "L", (self.width, self.height), self.samples) as picture:
+        with self._opened() as picture:
             picture.save(out, "PNG")
         return out.getvalue()

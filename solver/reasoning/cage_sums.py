@@ -104,11 +104,12 @@ def _lack(frame: Frame, cell: int, lack: int, mask: int) -> Lack | Held:
 
 def told_masks(frame: Frame, step: Step, masks: Sequence[int]) -> Sequence[int]:
     """Return the candidates by which a cage is told: `masks`, or what is cited where all of it is filled but one
-    or, as in a supposition, it has no way left.
+    or, as in a supposition, a cell of it holds nothing, or it has no way left.
     """
     cage = step.cites.cages[0]
-    open_ = sum(masks[frame.index[cell]].bit_count() > 1 for cell in cage.cells)
-    return masks if open_ > 1 and ways_left(frame, cage, masks) else frame.lacking(frame.missing(step.cites))
+    held = [masks[frame.index[cell]] for cell in cage.cells]
+    told = sum(mask.bit_count() > 1 for mask in held) > 1 and all(held) and ways_left(frame, cage, masks)
+    return masks if told else frame.lacking(frame.missing(step.cites))
 
 
 def ways_left(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[int, ...]:

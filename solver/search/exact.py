@@ -19,7 +19,7 @@ from enum import StrEnum
 from cagework.solver.bitset import members
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.recheck import obeys
-from cagework.solver.search.kernel import Kernel, stated, with_remainders
+from cagework.solver.search.kernel import Kernel, stated, with_pairs, with_remainders
 from cagework.solver.search.propagate import propagate
 from cagework.solver.search.rule_of_45 import most_cells
 
@@ -73,6 +73,9 @@ _THOROUGH = 6
 _SHARE, _GROWTH = 64.0, 2.0
 """Failures of the second run, and how much more each later one has (measured)."""
 
+_PROVING = 16.0
+"""How much more once an answer is known: then it is mostly the only one, and to prove it takes one whole run."""
+
 
 def solve(
     puzzle: Puzzle, *, nodes: int | None = None, seconds: float | None = None, near: Answer | None = None
@@ -120,7 +123,7 @@ class _Search:
     ) -> None:
         """Set the budgets going."""
         self.puzzle = puzzle
-        self.kernel: Kernel = stated(puzzle)
+        self.kernel: Kernel = with_pairs(stated(puzzle))
         self.shape = self.kernel.ground.fields
         self.wanted = wanted
         self.limit = sys.maxsize if nodes is None else nodes
@@ -146,7 +149,7 @@ class _Search:
             while root >= 0 and not self._run(root, self.share):
                 # Chance, the same on every machine, leads the later runs another way.
                 self.rng = self.rng or random.Random(0)
-                self.share *= _GROWTH
+                self.share *= _PROVING if self.found else _GROWTH
         except _BudgetSpentError:
             return False
         return True

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from cagework.solver.bitset import members, set_of
@@ -148,6 +148,24 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     if most == most_cells(size):
         tiers[_LAST].extend(_further(facts.ground))
     return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
+
+
+def with_pairs(facts: Kernel) -> Kernel:
+    """What a puzzle states, with cages of two cells held to what pairs say of the two."""
+    relations, totals = facts.ground.relations, dict(facts.sums)
+    if not relations:
+        return facts
+    couples = []
+    for couple in facts.couples:
+        first, second = couple.cells
+        total = totals.get(1 << first | 1 << second)
+        for other, forbidden in relations.get(first, ()):
+            # A difference of two cells has no total.
+            if other == second and total is not None:
+                fits = propagators.partnered(forbidden, total)
+                couple = couple._replace(unlike=couple.unlike & fits)
+        couples.append(couple)
+    return replace(facts, couples=couples)
 
 
 @lru_cache(maxsize=8)

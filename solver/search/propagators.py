@@ -90,6 +90,12 @@ def domino(shape: Fields, first: int, second: int, total: int, seen: Sequence[in
     return _sum_of_two(shape, first, second, total, unlike, seen[first] & seen[second])
 
 
+@lru_cache(maxsize=256)
+def partnered(forbidden: tuple[int, ...], total: int) -> int:
+    """The digits of a cell whose partner in a sum of two is not forbidden; `forbidden` by digit, from 0."""
+    return sum([1 << digit for digit, bits in enumerate(forbidden) if not bits << digit + 2 >> total & 1])
+
+
 def _sum_of_two(shape: Fields, first: int, second: int, total: int, unlike: int, next_door: int) -> Couple:
     shift = total - shape.size - 1
     up, down = (shift, 0) if shift > 0 else (0, -shift)

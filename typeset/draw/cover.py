@@ -1,20 +1,23 @@
-"""The cover, outside up: back, spine and front over one horizon, paper above and the puzzle's ground below."""
+"""The cover, outside up: back, spine and front over one horizon, paper above and the artwork's ground below."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from cagework.layouts.load import Layout
 from cagework.layouts.page import Box
 from cagework.solver.model import Puzzle
+from cagework.typeset.book import Illustration
 from cagework.typeset.draw.artwork import draw_artwork
 from cagework.typeset.draw.crop import crop_marks
 from cagework.typeset.draw.furniture import TRACKING
+from cagework.typeset.draw.illustration import Size, hang, size_of
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import MM, Fill, Group, Mark, Page, Text, rectangle
 from cagework.typeset.text.paragraph import SetLine, paragraphs, prose_style, set_paragraph
 from cagework.typeset.trade.barcode import Barcode, draw_barcode
-from cagework.typeset.trade.binding import FOLD_DRIFT_MM, Flat
+from cagework.typeset.trade.binding import FOLD_DRIFT_MM, SPINE_FOR_TEXT_MM, Flat
 
 _REVERSED, _PLAIN = 1.0, 0.12
 """Ink of the ground below the horizon."""
@@ -25,6 +28,8 @@ _TITLE = (42.0, 15.0)
 _SUBTITLE, _BY, _BOX_PAD = 14.5, 8.2, 4.0
 _LEAD, _BLURB = (17.0, 11.0), (10.6, 8.6)
 _STEP = 0.25
+_SPINE_LINE = 0.95
+"""How much of a spine its title takes across, in ems."""
 _LEAST = 6.0
 """Of what is set in one line, in pt: white type on coated or uncoated stock (peakprint.ca guidelines)."""
 
@@ -41,7 +46,7 @@ class CoverError(ValueError):
 class CoverMatter:
     """What stands on a cover besides the book's title, subtitle and author."""
 
-    puzzle: Puzzle
+    artwork: Puzzle | Illustration
     blurb: str
     barcode: Barcode | None
     reversed: bool
@@ -55,10 +60,18 @@ class _CoverPlan:
     setting: Setting
     flat: Flat
     matter: CoverMatter
+    bleed: float
 
     @property
     def scale(self) -> float:
         return max(1.0, min(1.5, self.flat.width / (_A5 * MM)))
+
+    @property
+    def least(self) -> float:
+        """The least size of any type in pt: the layout's least sums, so that the cover of a book in large print is
+        in large print, too.
+        """
+        return max(_LEAST, self.setting.layout.type.label)
 
     @property
     def margin(self) -> float:
@@ -88,12 +101,17 @@ class _CoverPlan:
         return Box(panel.x + self.margin, top, panel.width - 2 * self.margin, panel.bottom - self.margin - top)
 
 
+def spine_for_text(layout: Layout) -> float:
+    """The narrowest spine in mm that takes text: of the least type the layout has, where that is large."""
+    return max(SPINE_FOR_TEXT_MM, _SPINE_LINE * layout.type.label / MM + 2 * FOLD_DRIFT_MM)
+
+
 def cover_page(setting: Setting, flat: Flat, bleed: float, matter: CoverMatter) -> Page:
     """The cover as one page of its trimmed size, in pt, with marks round it; `bleed` in mm. CoverError where
     something does not fit.
     """
-    plan = _CoverPlan(setting, flat, matter)
     trim, out = flat.trim, bleed * MM
+    plan = _CoverPlan(setting, flat, matter, out)
     band = rectangle(-out, plan.horizon, trim.width + 2 * out, trim.height + out - plan.horizon)
     marks: list[Mark] = [
         Fill((band,), plan.ground),
@@ -107,21 +125,21 @@ def cover_page(setting: Setting, flat: Flat, bleed: float, matter: CoverMatter) 
 
 
 def _front(plan: _CoverPlan) -> Iterator[Mark]:
-    """Author at the head, the title standing on the horizon, the puzzle below it."""
+    """Author at the head, the title standing on the horizon, the artwork below it."""
     setting, book, scale = plan.setting, plan.setting.book, plan.scale
     area = plan.above(plan.flat.front)
     top, foot = area.y, area.bottom
     if book.by:
-        said, size = book.by.upper(), _BY * scale
+        said, size = book.by.upper(), max(_BY * scale, plan.least)
         size *= min(1.0, area.width / setting.fonts.measure(said, "sans-semibold", size, TRACKING * size))
-        if size < _LEAST:
-            raise CoverError("by", f"the author's line does not fit the cover at {_LEAST:g} pt")
+        if size < plan.least:
+            raise CoverError("by", f"the author's line does not fit the cover at {plan.least:g} pt")
         top += setting.fonts["sans-semibold"].cap_height * size
         yield setting.fonts.left(area.x, top, said, "sans-semibold", size, tracking=TRACKING * size)
         top += size
     if book.subtitle:
         size = _SUBTITLE * scale
-        lines = balanced(setting, book.subtitle, setting.italic, size, area.width)
+        lines = setting.balanced(book.subtitle, setting.italic, size, area.width)
         for line in reversed(lines):
             yield from line.marks(area.x, foot)
             foot -= size * 1.2
@@ -133,8 +151,27 @@ def _front(plan: _CoverPlan) -> Iterator[Mark]:
         yield from line.marks(area.x - 0.04 * size, foot)
         foot -= size * 1.06
     ground = plan.below(plan.flat.front)
-    yield draw_artwork(plan.matter.puzzle, min(ground.width, ground.height), plan.ground, setting.fonts,
-                       ground.x, ground.y)
+    artwork = plan.matter.artwork
+    if isinstance(artwork, Illustration):
+        yield _hung(plan, artwork, ground)
+    else:
+        side = min(ground.width, ground.height)
+        yield draw_artwork(artwork, side, plan.ground, setting.fonts, ground.x, ground.y)
+
+
+def _hung(plan: _CoverPlan, picture: Illustration, ground: Box) -> Group:
+    """A picture of a stated width on the ground, left as the title is; any other over the front's whole ground, to
+    its edges and over them, less what is too wide or too high for that at either side.
+    """
+    if picture.width:
+        size = size_of(picture, ground.width, ground.height)
+        if size is None:
+            raise CoverError("picture", "the front has no room for a picture")
+        return hang(picture, size, ground.x, ground.y)
+    front = plan.flat.front
+    size = Size(front.width + plan.bleed, plan.flat.trim.bottom + plan.bleed - plan.horizon)
+    cut = replace(picture, raster=picture.raster.cut_to(size.height / size.width))
+    return replace(hang(cut, size, front.x, plan.horizon), shows=picture)
 
 
 def _back(plan: _CoverPlan) -> Iterator[Mark]:
@@ -152,7 +189,7 @@ def _back(plan: _CoverPlan) -> Iterator[Mark]:
     parts = paragraphs(plan.matter.blurb)
     if not parts:
         return
-    lead = [max(size * plan.scale, setting.layout.type.label) for size in _LEAD]
+    lead = [max(size * plan.scale, plan.least) for size in _LEAD]
     size, lines = _largest(setting, parts[0], setting.roman, (lead[0], lead[1]), 1.32, area, "blurb")
     y = area.y + setting.fonts[setting.roman].cap_height * size
     for line in lines:
@@ -163,10 +200,8 @@ def _back(plan: _CoverPlan) -> Iterator[Mark]:
 
 
 def _running(plan: _CoverPlan, parts: tuple[str, ...], area: Box) -> Iterator[Text]:
-    """Paragraphs on the ground, as large as they fit; no smaller than the layout's least sums, so that the cover
-    of a book in large print is in large print, too.
-    """
-    least = max(_BLURB[1], plan.setting.layout.type.label)
+    """Paragraphs on the ground, as large as they fit."""
+    least = max(_BLURB[1], plan.least)
     size = max(_BLURB[0] * plan.scale, least)
     while True:
         style = replace(prose_style(plan.setting.layout, "", size), justify=False, language=None)
@@ -193,14 +228,14 @@ def _spine(plan: _CoverPlan) -> Iterator[Mark]:
     room = edge.width - 2 * FOLD_DRIFT_MM * MM
     middle = edge.x + edge.width / 2
     ground = plan.below(edge)
-    size = min(_TITLE[1] * plan.scale, room / 0.95)
+    size = min(max(_TITLE[1] * plan.scale, plan.least), room / _SPINE_LINE)
     size = min(size, size * ground.height / fonts.measure(setting.book.title, setting.roman, size))
-    if size < _LEAST:
-        raise CoverError("spine_text", f"the title does not fit the spine at {_LEAST:g} pt; "
+    if size < plan.least:
+        raise CoverError("spine_text", f"the title does not fit the spine at {plan.least:g} pt; "
                                        "spine_text: false leaves it bare")
     yield _down(plan, middle, ground.y, setting.book.title, setting.roman, size)._replace(ink=plan.ink)
     if setting.book.by:
-        small = min(_BY * plan.scale, size * 0.7)
+        small = max(min(_BY * plan.scale, size * 0.7), plan.least)
         said, tracking = setting.book.by.upper(), TRACKING * small
         above = plan.above(edge)
         if fonts.measure(said, "sans-semibold", small, tracking) <= above.height:
@@ -223,26 +258,8 @@ def _largest(
     size, least = sizes
     while size >= least:
         lines = setting.display(text, face, size, area.width)
-        if len(lines) * size * leading <= area.height and _widest(setting, lines) <= area.width:
-            return size, balanced(setting, text, face, size, area.width)
+        if len(lines) * size * leading <= area.height and setting.widest(lines) <= area.width:
+            return size, setting.balanced(text, face, size, area.width)
         size -= _STEP
     what = {"blurb": "the blurb's first paragraph does"}.get(key, f"the {key} does")
     raise CoverError(key, f"{what} not fit the cover at {least:g} pt")
-
-
-def balanced(setting: Setting, text: str, face: str, size: float, width: float) -> tuple[SetLine, ...]:
-    """Display lines as few as the width allows, and as even as these few can be."""
-    best = setting.display(text, face, size, width)
-    narrow = width
-    while narrow > width / 3:
-        narrow -= size / 4
-        tried = setting.display(text, face, size, narrow)
-        if len(tried) > len(best) or _widest(setting, tried) > narrow:
-            break
-        best = tried
-    return best
-
-
-def _widest(setting: Setting, lines: tuple[SetLine, ...]) -> float:
-    return max((at + setting.fonts[face].width(text.rstrip(), line.size)
-                for line in lines for at, text, face in line.words), default=0.0)

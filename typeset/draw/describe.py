@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
@@ -95,11 +96,16 @@ def describe_picture(
                                 (words.struck, {cell: argument.struck[cell] & masks[cell]
                                                 for cell in noted if cell in argument.struck}),
                                 (words.found, {cell: 1 << digit - 1 for cell, digit in argument.found.items()})):
-        items = (words.given.format(digit=" ".join(map(str, Digits(mask))), cell=sentences.cell(cell))
+        items = (words.given.format(digit=_digits(mask), cell=sentences.cell(cell))
                  for cell, mask in digits_in.items())
         if digits_in:
             said.append(template.format(items="; ".join(items)))
     return " ".join(said)
+
+
+@lru_cache(maxsize=1024)
+def _digits(mask: int) -> str:
+    return " ".join(map(str, Digits(mask)))
 
 
 def _facts(puzzle: Puzzle, words: Described, sentences: Sentences) -> list[str]:

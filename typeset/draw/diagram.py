@@ -98,6 +98,8 @@ class _Drawing:
         """The notes of some cells, those crossed out that the steps strike; a rule's line ends short of them."""
         crossed = crossed_cells(self.rules)
         shades = cell_shades(self.rules, argument.concluded) if crossed else {}
+        figures = {digit: self.fonts.centre(0.0, 0.0, str(digit), FACE, places.size)
+                   for digit in range(1, self.puzzle.size + 1)}
         for cell in sorted(cells):
             left, top = self.corner(cell)
             struck = argument.struck.get(cell, 0)
@@ -106,7 +108,8 @@ class _Drawing:
                 yield self._patch(places, digits, left, top, shades.get(cell, 0.0))
             for digit in digits:
                 across, down = places.at(digit)
-                yield self.fonts.centre(left + across, top + down, str(digit), FACE, places.size)
+                figure = figures[digit]
+                yield Text(left + across + figure.x, top + down, figure.chunks, figure.face, figure.size)
                 if struck >> digit - 1 & 1:
                     yield self._stroke(left + across, top + down, str(digit), places.size)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from cagework.typeset.book import Entry, IndexBy, rows_of
-from cagework.typeset.draw.column import Piece, heading, solid
+from cagework.typeset.draw.column import Piece, end_together, heading, solid
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
 from cagework.typeset.marks import MM, Mark, Tag
 from cagework.typeset.text.paragraph import Style, set_paragraph
@@ -87,12 +87,15 @@ def index_pieces(setting: Setting, width: float) -> tuple[tuple[Piece, ...], dic
                 before = setting.line if number else 0.0
                 pieces.append(_name(setting, group.name, width, before))
             last = None
-            for row in group.rows:
+            together = {0, len(group.rows) - 2}       # no row stands alone in a column, away from its group
+            for place, row in enumerate(group.rows):
                 parted = not group.name and last is not None and initial(row.label) != last
                 last = initial(row.label)
                 targets[len(pieces)] = row.target
-                pieces.append(_row(setting, row, width, setting.line if parted else 0.0))
-    return tuple(pieces), targets
+                piece = _row(setting, row, width, setting.line if parted else 0.0)
+                keep = place in together and place + 1 < len(group.rows)
+                pieces.append(replace(piece, block=replace(piece.block, keep=keep)))
+    return end_together(pieces), targets
 
 
 def _name(setting: Setting, name: str, width: float, before: float) -> Piece:

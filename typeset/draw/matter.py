@@ -21,14 +21,14 @@ def title_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
     kind, book = setting.layout.type, setting.book
     y = block.y + 0.06 * block.height
     marks: list[Mark] = []
-    for line in setting.display(book.title, setting.roman, kind.display, block.width * 0.94):
+    for line in setting.balanced(book.title, setting.roman, kind.display, block.width * 0.94):
         y += kind.display * 1.12
         marks.extend(line.marks(block.x, y))
     marks = [Group("title", tuple(marks), Tag.TITLE)]
     if book.subtitle:
         y += kind.title * 0.7
         lines: list[Mark] = []
-        for line in setting.display(book.subtitle, setting.italic, kind.title, block.width * 0.8):
+        for line in setting.balanced(book.subtitle, setting.italic, kind.title, block.width * 0.8):
             y += kind.title * 1.25
             lines.extend(line.marks(block.x, y))
         marks.append(Group("subtitle", tuple(lines), Tag.PARAGRAPH))
@@ -63,7 +63,7 @@ def imprint_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
     size = max(kind.small * 1.08, min(kind.body, 9.0))
     said = [book.title, *book.imprint, *([f"ISBN {book.isbn}"] if book.isbn else [])]
     for text in said:
-        lines.extend(setting.display(text, setting.roman, size, block.width * 0.82))
+        lines.extend(setting.balanced(text, setting.roman, size, block.width * 0.82))
         lines.append(None)
     leading = size * 1.42
     heights = [leading if line else leading * 0.45 for line in lines[:-1]]

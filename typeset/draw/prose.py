@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 
 from cagework.layouts.flow import Block
@@ -18,6 +18,9 @@ _BULLET = "•"
 _SHARE = 0.6
 """Of a page's height, the most that a picture with text below it may take."""
 
+_FEW, _SUNK = 0.15, 0.25
+"""Of a page's height, what some words without a title, head and number take at most to be sunk, and how far."""
+
 _SIZES = {ProseKind.HEADING: 0.8, ProseKind.SUBHEADING: 0.65}
 """Shares of the layout's headings; the second is never smaller than running text."""
 
@@ -27,9 +30,16 @@ def prose_pieces(setting: Setting, page: TextPage) -> tuple[Piece, ...]:
     kind = setting.layout.type
     rest = (*_picture(setting, page), *_text(setting, page, bool(page.title)))
     if not page.title:
-        return rest
+        return (*_sinking(setting, page, rest), *rest)
     title = heading(setting, page.title, setting.measure, kind.heading, 0, kind.heading * 0.7, line=kind.leading)
     return title, *rest
+
+
+def _sinking(setting: Setting, page: TextPage, rest: Sequence[Piece]) -> Iterator[Piece]:
+    """White over a few words that have a page to themselves, a dedication, say."""
+    height = setting.block(1).height
+    if not page.numbered and 0.0 < sum(piece.block.lines * piece.block.leading for piece in rest) < _FEW * height:
+        yield solid(_SUNK * height, lambda *_: (), tag=None)
 
 
 def _picture(setting: Setting, page: TextPage) -> Iterator[Piece]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -116,6 +116,24 @@ class Setting:
     ) -> tuple[SetLine, ...]:
         """A heading, a text or runs of (text, face), as ragged, undivided lines."""
         return set_paragraph(text, Style(face, face, size, size * 1.12, False, None), measure, self.fonts)
+
+    def balanced(self, text: str, face: str, size: float, width: float) -> tuple[SetLine, ...]:
+        """Display lines as few as the width allows, and as even as these few can be with no compound divided."""
+        best = self.display(text, face, size, width)
+        narrow = width
+        while narrow > width / 3:
+            narrow -= size / 4
+            tried = self.display(text, face, size, narrow)
+            if len(tried) > len(best) or self.widest(tried) > narrow:
+                break
+            if not any(line.words[-1][1].endswith("-") for line in tried):
+                best = tried
+        return best
+
+    def widest(self, lines: Iterable[SetLine]) -> float:
+        """How far the longest of some display lines reaches, in pt."""
+        return max((at + self.fonts[face].width(text.rstrip(), line.size)
+                    for line in lines for at, text, face in line.words), default=0.0)
 
     def name(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
         """A title or a credit as ragged, undivided lines; what has no room on the first turns over, indented."""

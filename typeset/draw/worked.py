@@ -26,6 +26,9 @@ from cagework.typeset.text.fonts import Fonts
 _MOST_TOGETHER = 0.6
 """Hints of a puzzle that are no higher than this share of a column stand together."""
 
+_BETWEEN_HINTS = 5
+"""How many lines wider the space over a puzzle's first hints may be, to level columns."""
+
 _NEAR = 1e-6
 
 _SMALLER, _LARGER = 0.92, 1.08
@@ -183,7 +186,7 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float, lean: int = 0) -> P
     look = diagram_look(layout, cell)
     left, top = edge_room(look, size, fonts)
     spare, height = room - left - size * look.cell - look.overhang, _height(layout, cell, size, fonts)
-    over = baseline(style) - cap + ((lines - 1) * style.leading + cap - height) / 2
+    over = baseline(style) - cap        # at the head of a column pictures begin alike, and as text does
     return PicturePlace(look, left + max(0.0, spare / 2), top, height, lines, over, wide,
                         look.cell >= least - _NEAR)
 
@@ -221,8 +224,9 @@ def hint_pieces(
     size = setting.layout.solutions.size
     pieces: list[Piece] = []
     for worked in works:
-        found = [_head(setting, worked, width, hints_anchor(worked.entry.id))]
-        found += [paragraph(setting, said, width, indent=number > 0, size=size, most=min(number, 1))
+        head = _head(setting, worked, width, hints_anchor(worked.entry.id))
+        found = [replace(head, block=replace(head.block, most=_BETWEEN_HINTS))]
+        found += [paragraph(setting, said, width, indent=number > 0, size=size)
                   for number, said in enumerate(hints_in_words(worked, setting.sentences))]
         high = sum(piece.block.before + piece.block.lines * piece.block.leading for piece in found)
         if high <= _MOST_TOGETHER * setting.block(1).height:

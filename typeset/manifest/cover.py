@@ -9,6 +9,7 @@ from types import MappingProxyType
 from cagework.typeset.book import Binding, Cover, Entry, PressSettings, Standard
 from cagework.typeset.faults import nearest, quoted
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.pictures import read_picture
 from cagework.typeset.manifest.schema import CoverPart
 from cagework.typeset.manifest.violations import salvage
 from cagework.typeset.trade.binding import papers
@@ -42,11 +43,11 @@ def read_profile(
 
 
 def read_cover(
-    top: Notes, book: object, entries: Sequence[Entry], complete: bool, press: PressSettings,
+    top: Notes, book: object, entries: Sequence[Entry], complete: bool, press: PressSettings, widest: float,
 ) -> Cover | None:
     """The cover, where `book` (as written) has one and there is a puzzle for it; faults go to `top`. `complete`
-    says that every puzzle is among `entries`. What single keys got wrong has been reported and stands at its
-    default.
+    says that every puzzle is among `entries`; a page is `widest` mm wide. What single keys got wrong has been
+    reported and stands at its default.
     """
     written = book.get("cover") if isinstance(book, dict) else None
     if not isinstance(book, dict) or not isinstance(written, dict):
@@ -61,6 +62,10 @@ def read_cover(
         top.add(top.spot("book", "cover", "stock"),
                 f"the cover is for {part.stock} paper, and the book's profile for {press.stock}",
                 "name the cover's own ICC profile under cover, or give it the book's stock")
+    picture = read_picture(top, written.get("picture"), widest, "book", "cover", "picture")
+    if part.puzzle and "picture" in written:
+        top.add(top.spot("book", "cover", "puzzle"), "'puzzle' and 'picture' both say what stands on the front",
+                "keep one of them")
     chosen = next((entry for entry in entries if entry.id == part.puzzle), None)
     if part.puzzle and chosen is None and complete:
         near = nearest(part.puzzle, [entry.id for entry in entries])
@@ -75,7 +80,7 @@ def read_cover(
         part.reversed, profile or press.profile, part.condition if part.profile else press.condition,
         MappingProxyType({"cover": top.document.place(top.spot("book", "cover", key=True))} | {
             key: top.document.place(top.spot("book", "cover", key))
-            for key in written if key in CoverPart.model_fields}),
+            for key in written if key in CoverPart.model_fields}), picture,
     )
 
 

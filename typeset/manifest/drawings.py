@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import xml.parsers.expat
+from functools import lru_cache
 from itertools import zip_longest
 from pathlib import Path
 
@@ -138,6 +139,7 @@ def pixels_of(shape: float, width: float) -> tuple[int, int]:
     return max(1, int(across)), max(1, int(across * shape))
 
 
+@lru_cache(maxsize=16)      # a manifest that is read again, at each save, draws no picture again
 def drawn(text: str, shape: float, width: float) -> bytes:
     """A drawing without faults as a PNG file on white, for printing `width` mm wide. ValueError where it cannot be
     drawn.

@@ -39,7 +39,7 @@ class _Unfit(Exception):  # noqa: N818 - it says what the file is
 
 
 def read_picture(top: Notes, written: object, widest: float, *path: str | int) -> Illustration | None:
-    """The picture at a key path, `written` as it stands there, in a book whose pages are `widest` mm wide; what is
+    """The picture at a key path, `written` as it stands there, which has room to be `widest` mm wide; what is
     wrong with its file, or its words, goes to `top`. What single keys got wrong has been reported.
     """
     if not isinstance(written, dict):
@@ -124,7 +124,9 @@ def _one_ink(picture: Image.Image) -> Raster:
     if picture.mode.startswith("I"):        # 16 bits a pixel
         picture = picture.convert("I").point(lambda level: level / 257).convert("L")
     if picture.mode in ("LA", "PA", "RGBA", "RGBa", "La") or "transparency" in picture.info:
-        picture = _on_white(picture.convert("RGBA"))
+        picture = picture.convert("RGBA")
+        if picture.getchannel("A").getextrema() != (255, 255):
+            picture = _on_white(picture)
     if picture.mode != "L":
         picture = picture.convert("RGB").convert("L", matrix=_REC_709)
     return Raster(picture.width, picture.height, 8, picture.tobytes())

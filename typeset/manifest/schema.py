@@ -269,6 +269,8 @@ class CoverPart(StrictModel):
 
     puzzle: Id | None = Field(
         None, description="Id of the puzzle that is the artwork; one without extra rules if left out.")
+    picture: PicturePart | None = Field(
+        None, description="A picture in its place: to the edges of the front, or as wide as its width says.")
     blurb: Prose | None = Field(
         None, description="Text of the back; its first paragraph is set large. A blank line parts paragraphs.")
     ean5: Annotated[Line, AfterValidator(_ean5)] | None = Field(

@@ -40,8 +40,8 @@ class TextFile:
 def read_text_pages(
     top: Notes, written: object, sections: Sequence[Section] | None, widest: float,
 ) -> tuple[TextPage, ...]:
-    """The pages in their order, on paper `widest` mm wide; faults go to `top`. What single keys got wrong has been
-    reported.
+    """The pages in their order, whose pictures have room to be `widest` mm wide; faults go to `top`. What single
+    keys got wrong has been reported.
     """
     pages = []
     for number, item in enumerate(written if isinstance(written, list) else ()):

@@ -76,7 +76,8 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
                 "list them under 'puzzles', or name their files with puzzles_from")
     layout = read_design(top, ("book", "layout"), part.layout, Layout, layout_path, shelf_names(), read_layout)
     press = _read_press(top, part)
-    widest = layout.trim.width if layout else 1.0       # no book is made without a layout
+    # What pictures have room for; no book is made without a layout.
+    widest = layout.trim.width - layout.margins.inside - layout.margins.outside if layout else 1.0
     sections = _read_sections(top, data.get("sections"), found, complete, part.solutions, layout, widest)
     _check_language(top, part, found)
     _check_ink(top, part.ink, layout)
@@ -84,14 +85,15 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     every = [one.reading.entry for one in found if one.reading.entry]
     of_book = written if isinstance(written, dict) else {}
     pictures = {key: read_picture(top, of_book.get(key), widest, "book", key) for key in ("picture", "mark")}
-    cover = read_cover(top, written, every, complete, press)
+    cover = read_cover(top, written, every, complete, press, layout.trim.width if layout else widest)
     shown = part.grades or (Grades(layout.grades) if layout else Grades.MARKS)
     printed = [entry for section in sections for entry in section.entries] if sections is not None else every
     known = complete and len(every) == len(found)
     index = read_index(top, written.get("index"), printed, shown) if known and isinstance(written, dict) else ()
     reading = replace(gather(top, found), folders=_folders(
         top, part, data.get("sections"), files, layout, press, own) | {
-            picture.file.parent for picture in pictures_in(pictures.values(), sections or (), own)})
+            picture.file.parent for picture in pictures_in(
+                (*pictures.values(), cover.picture if cover else None), sections or (), own)})
     if reading.failed or layout is None:
         return reading
     if sections is None:
@@ -248,7 +250,8 @@ def _read_sections(
     widest: float,
 ) -> tuple[Section, ...] | None:
     """The sections, with the puzzles that could be read; None where the manifest has none. `complete`
-    says that every id is known; `book` is the book's layout, where there is one, and pages are `widest` mm wide.
+    says that every id is known; `book` is the book's layout, where there is one, and pictures have room to be
+    `widest` mm wide.
     """
     if not isinstance(written, list) or not written:
         return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from math import ceil, floor
 from statistics import median
 
@@ -81,62 +82,77 @@ def _middle(place: GridPlace, line: Segment) -> tuple[float, float]:
 
 
 def _sorted_out(place: GridPlace, strokes: Iterable[DrawnLine]) -> _Lines:
+    """Level and upright lines by the sides along which they run."""
     size, lines = place.size, _Lines(place.size)
     left, top, cell = place.x, place.y, place.cell
     for stroke in strokes:
-        x1, y1, x2, y2, _, _ = stroke
+        x1, y1, x2, y2, weight, _ = stroke
         x1, y1, x2, y2 = (x1 - left) / cell, (y1 - top) / cell, (x2 - left) / cell, (y2 - top) / cell
         if y1 > y2:
             y1, y2 = y2, y1
         if y2 - y1 < _ON and x2 > x1:
-            _sort(lines, size, True, (y1 + y2) / 2, x1, x2, stroke)
+            level, at, start, end = True, (y1 + y2) / 2, x1, x2
         elif x2 - x1 < _ON and y2 > y1:
-            _sort(lines, size, False, (x1 + x2) / 2, y1, y2, stroke)
+            level, at, start, end = False, (x1 + x2) / 2, y1, y2
+        else:
+            continue
+        near = round(at)
+        off = at - near
+        if -_ON < off < _ON:
+            if 0 <= near <= size:
+                weights = (lines.level if level else lines.upright)[near]
+                for along in range(max(0, floor(start - 0.4) + 1), min(size, ceil(end - 0.6))):
+                    if weights[along] < weight:
+                        weights[along] = weight
+        elif -_INSIDE < off < _INSIDE and 0 <= (across := near if off > 0 else near - 1) < size:
+            _run_along(lines.outlines, size, level, off > 0, across, start, end, stroke)
     return lines
 
 
-def _sort(lines: _Lines, size: int, level: bool, at: float, start: float, end: float, stroke: DrawnLine) -> None:
-    """Note a level or upright line, `at` cells down or across, by the sides along which it runs."""
-    near = round(at)
-    off = at - near
-    if -_ON < off < _ON:
-        if 0 <= near <= size:
-            weights, weight = (lines.level if level else lines.upright)[near], stroke.weight
-            for along in range(max(0, floor(start - 0.4) + 1), min(size, ceil(end - 0.6))):
-                if weights[along] < weight:
-                    weights[along] = weight
-    elif -_INSIDE < off < _INSIDE:
-        across = near if off > 0 else near - 1
-        if 0 <= across < size:
-            outlines = lines.outlines
-            word = ("top" if off > 0 else "bottom") if level else ("left" if off > 0 else "right")
-            for along in range(max(0, int(start)), min(size - 1, int(end)) + 1):
-                side = (across + 1, along + 1, word) if level else (along + 1, across + 1, word)
-                dash = start - along, end - along, stroke
-                if side in outlines:
-                    outlines[side].append(dash)
-                else:
-                    outlines[side] = [dash]
+def _run_along(
+    outlines: dict[Side, list[_Dash]], size: int, level: bool, before: bool, across: int, start: float, end: float,
+    stroke: DrawnLine,
+) -> None:
+    """Note a line within the cells of row or column `across`, from 0, near their first side or their second."""
+    word = ("top" if before else "bottom") if level else ("left" if before else "right")
+    for along in range(max(0, int(start)), min(size - 1, int(end)) + 1):
+        side = (across + 1, along + 1, word) if level else (along + 1, across + 1, word)
+        dash = start - along, end - along, stroke
+        if side in outlines:
+            outlines[side].append(dash)
+        else:
+            outlines[side] = [dash]
 
 
 def _cages(area: GridArea, wanted: Expected, lines: _Lines) -> Iterator[tuple[Cell, str]]:
-    owner = {cell: number for number, cage in enumerate(wanted.puzzle.cages) for cell in cage.cells}
+    due = _ends(tuple([cage.cells for cage in wanted.puzzle.cages]))
+    amiss = dict.fromkeys(due - lines.outlines.keys(), 0.0)
+    for side, dashes in lines.outlines.items():
+        row, col, word = side
+        if (row, col) in area.patches and (row, col) not in wanted.sums:    # a sum's patch lies over its outline
+            dashes = [dash for dash in dashes if not _buried(area, Cell(row, col), word, dash)]
+        whole = len(dashes) == 1 and dashes[0][0] <= _ASKED[0] and dashes[0][1] >= _ASKED[1]
+        share = 1.0 if whole else _covered(dashes)
+        if share < _DRAWN if side in due else share > _BARE:
+            amiss[side] = share
+    if not amiss:
+        return
     for cell in wanted.puzzle.cells:
-        row, col = cell
-        own = owner.get(cell)
-        for word, down, on in _SIDES:
-            due = own is not None and own != owner.get((row + down, col + on))  # type: ignore[call-overload]
-            dashes: Sequence[_Dash] = lines.outlines.get((row, col, word), ())
-            if not dashes and not due:
-                continue
-            if cell in area.patches and cell not in wanted.sums:  # a sum's own patch lies over its cell's outline
-                dashes = [dash for dash in dashes if not _buried(area, cell, word, dash)]
-            share = _covered(dashes)
-            if due and share < _DRAWN:
-                what = "is missing" if share <= _BARE else "is broken"
+        for word, _, _ in _SIDES:
+            side = (cell.row, cell.col, word)
+            if side in amiss and side in due:
+                what = "is missing" if amiss[side] <= _BARE else "is broken"
                 yield cell, f"its cage's outline {what} on the {word}"
-            elif not due and share > _BARE:
+            elif side in amiss:
                 yield cell, f"a cage's outline runs along its {word}, where no cage ends"
+
+
+@lru_cache(maxsize=64)
+def _ends(cages: tuple[tuple[Cell, ...], ...]) -> frozenset[Side]:
+    """The sides where cages end."""
+    owner = {cell: number for number, cells in enumerate(cages) for cell in cells}
+    return frozenset((row, col, word) for (row, col), own in owner.items() for word, down, on in _SIDES
+                     if owner.get(Cell(row + down, col + on)) != own)
 
 
 def _covered(dashes: Sequence[_Dash]) -> float:
@@ -172,23 +188,18 @@ def _grid_lines(wanted: Expected, lines: _Lines, told_apart: bool) -> Iterator[t
     """Lines that are missing; and, where they are told apart, borders that look like cell lines or the reverse. A
     line round what an argument rests on is as heavy as a border.
     """
-    puzzle = wanted.puzzle
-    region = {cell: number for number, house in enumerate(puzzle.regions) for cell in house.cells}
+    cells = wanted.puzzle.cells
     borders: list[tuple[Cell, str, float]] = []
     inner: list[tuple[Cell, str, float]] = []
     rounded: list[tuple[Cell, str, float]] = []
-    cells = puzzle.cells
-    for cell in cells:
+    for cell, word, beyond, parts in _borders(cells, tuple([house.cells for house in wanted.puzzle.regions])):
         row, col = cell
-        own = region.get(cell)
-        for word, beyond, weight in (("bottom", (row + 1, col), lines.level[row][col - 1]),
-                                     ("right", (row, col + 1), lines.upright[col][row - 1])):
-            other = region.get(beyond)  # type: ignore[call-overload]  # a cell is its row and column
-            if not weight:
-                yield cell, f"the grid has no line on the {word}"
-            elif own is not None and other is not None:     # the frame may be of any weight
-                parted = _parted(wanted, cell, beyond)
-                (rounded if parted else inner if own == other else borders).append((cell, word, weight))
+        weight = lines.level[row][col - 1] if word == "bottom" else lines.upright[col][row - 1]
+        if not weight:
+            yield cell, f"the grid has no line on the {word}"
+        elif parts is not None:         # the frame may be of any weight
+            parted = wanted.bordered and _parted(wanted, cell, beyond)
+            (rounded if parted else borders if parts else inner).append((cell, word, weight))
     for cell in cells:
         if cell.row == 1 and not lines.level[0][cell.col - 1]:
             yield cell, "the grid has no line on the top"
@@ -211,7 +222,21 @@ def _grid_lines(wanted: Expected, lines: _Lines, told_apart: bool) -> Iterator[t
                 yield cell, f"the line on its {word} is heavy, where no region ends"
 
 
-def _parted(wanted: Expected, cell: Cell, beyond: tuple[int, int]) -> bool:
+@lru_cache(maxsize=64)
+def _borders(
+    cells: tuple[Cell, ...], regions: tuple[tuple[Cell, ...], ...],
+) -> tuple[tuple[Cell, str, Cell, bool | None], ...]:
+    """Each cell's lower and right side, the cell beyond, and whether the two are in different regions; None where
+    either is in none.
+    """
+    region = {cell: number for number, held in enumerate(regions) for cell in held}
+    sides = [(cell, word, Cell(cell.row + down, cell.col + on)) for cell in cells
+             for word, down, on in (("bottom", 1, 0), ("right", 0, 1))]
+    return tuple((cell, word, beyond, region[cell] != region[beyond] if {cell, beyond} <= region.keys() else None)
+                 for cell, word, beyond in sides)
+
+
+def _parted(wanted: Expected, cell: Cell, beyond: Cell) -> bool:
     """Whether a heavier line runs between two cells."""
     return any((cell in cells) != (beyond in cells) for cells in wanted.bordered)
 

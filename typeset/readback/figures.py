@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
-from itertools import groupby
 from typing import NamedTuple
 
 from cagework.solver.model import Cell
@@ -14,6 +13,7 @@ from cagework.typeset.readback.expected import Expected
 from cagework.typeset.readback.grid_area import GridArea
 from cagework.typeset.readback.grid_places import GridPlace
 from cagework.typeset.readback.page_content import HIGH, MIDDLE, Glyph
+from cagework.typeset.reader.paint import made
 
 _CORNER = 0.13, 0.17
 """How far from its cell's left and top a sum may begin, in cells."""
@@ -50,12 +50,24 @@ class Figure(NamedTuple):
 def compare_figures(area: GridArea, wanted: Expected) -> Iterator[Difference]:
     """What the figures of a grid say that they should not, and the other way round."""
     place = area.place
-    found = {cell: list(_figures(place, cell, glyphs, _UNDER_A_SUM if cell in wanted.sums else _MIDDLE))
+    found = {cell: _figures(place, cell, glyphs, _UNDER_A_SUM if cell in wanted.sums else _MIDDLE)
              for cell, glyphs in _by_cell(area).items()}
+    known = {str(digit): digit for digit in range(1, wanted.puzzle.size + 1)}
     for cell in wanted.puzzle.cells:
-        if found.get(cell, []) != _due(wanted, cell):
-            for message in _amiss(place.shown.kind, wanted, cell, found.get(cell, ())):
+        there, due = found.get(cell, []), _due(wanted, cell)
+        if there != due and not (cell in wanted.small and _is_noted(there, due, wanted.small[cell], known)):
+            for message in _amiss(place.shown.kind, wanted, cell, there):
                 yield Difference(place.page, place.name, cell, message)
+
+
+def _is_noted(
+    figures: Sequence[Figure], due: Sequence[Figure], least: frozenset[int], known: Mapping[str, int],
+) -> bool:
+    """Whether a cell shows what is due and, besides, notes alone, as they should be."""
+    notes = [known.get(figure.text, 0) for figure in figures if figure.spot is CellPart.SMALL]
+    different = set(notes)
+    return (0 not in different and len(different) == len(notes) and least <= different
+            and [figure for figure in figures if figure.spot is not CellPart.SMALL] == due)
 
 
 def _due(wanted: Expected, cell: Cell) -> list[Figure]:
@@ -79,44 +91,55 @@ def _by_cell(area: GridArea) -> dict[Cell, list[Glyph]]:
             x = (start + end) / 2
             if left <= x <= right and shown <= x <= hidden:
                 cell = place.cell_at(x, y)
-                if not area.hides(cell, x, y, order):
-                    found.setdefault(cell, []).append(Glyph(char, start, end, base, size))
+                if cell in area.patches and area.hides(cell, x, y, order):
+                    continue
+                glyph = made(Glyph, (char, start, end, base, size))
+                if cell in found:
+                    found[cell].append(glyph)
+                else:
+                    found[cell] = [glyph]
     return found
 
 
-def _figures(place: GridPlace, cell: Cell, glyphs: Sequence[Glyph], lowest: float) -> Iterator[Figure]:
+def _figures(place: GridPlace, cell: Cell, glyphs: Sequence[Glyph], lowest: float) -> list[Figure]:
     """A cell's letters, those that stand together joined; a digit stands at most `lowest` below the middle."""
     left, top = place.corner(cell)
+    side = place.cell
     if len(glyphs) == 1:
-        yield _figure(glyphs, left, top, place.cell, lowest)
-        return
-    lines = groupby(sorted(glyphs, key=lambda one: (round(one.base, 1), one.left)), lambda one: round(one.base, 1))
-    for _, line in lines:
-        joined: list[Glyph] = []
-        for glyph in line:
-            small = place.shown.kind is GridKind.STAGE and glyph.size < _SMALL * place.cell
-            apart = _APART[small]
-            if joined and glyph.left - joined[-1].right > apart * glyph.size:
-                yield _figure(joined, left, top, place.cell, lowest)
+        return [_figure(glyphs, left, top, side, lowest)]
+    in_diagram = place.shown.kind is GridKind.STAGE
+    in_order = sorted([(round(glyph.base, 1), glyph.left, number) for number, glyph in enumerate(glyphs)])
+    figures: list[Figure] = []
+    joined: list[Glyph] = []
+    line = in_order[0][0]
+    for base, start, number in in_order:
+        glyph = glyphs[number]
+        if joined:
+            apart = _APART[in_diagram and glyph.size < _SMALL * side]
+            if base != line or start - joined[-1].right > apart * glyph.size:
+                figures.append(_figure(joined, left, top, side, lowest))
                 joined = []
-            joined.append(glyph)
-        yield _figure(joined, left, top, place.cell, lowest)
+        line = base
+        joined.append(glyph)
+    figures.append(_figure(joined, left, top, side, lowest))
+    return figures
 
 
 def _figure(glyphs: Sequence[Glyph], left: float, top: float, side: float, lowest: float) -> Figure:
-    first, last = glyphs[0], glyphs[-1]
-    over, down = (first.left - left) / side, (first.base - HIGH * first.size - top) / side
-    across = ((first.left + last.right) / 2 - left) / side
-    high = (first.middle[1] - top) / side
+    said, start, end, base, size = glyphs[0]
+    if len(glyphs) > 1:
+        said, end = "".join([glyph.said for glyph in glyphs]), glyphs[-1].right
+    over, down = (start - left) / side, (base - HIGH * size - top) / side
     if -0.05 < over < _CORNER[0] and -0.05 < down < _CORNER[1]:
         spot = CellPart.CORNER
-    elif first.size < _SMALL * side:
+    elif size < _SMALL * side:
         spot = CellPart.SMALL
-    elif abs(across - 0.5) < _MIDDLE and -_MIDDLE < high - 0.5 < lowest:
+    elif (abs(((start + end) / 2 - left) / side - 0.5) < _MIDDLE
+          and -_MIDDLE < (base - MIDDLE * size - top) / side - 0.5 < lowest):
         spot = CellPart.MIDDLE
     else:
         spot = CellPart.ASTRAY
-    return Figure(first.said if len(glyphs) == 1 else "".join([glyph.said for glyph in glyphs]), spot)
+    return made(Figure, (said, spot))
 
 
 def _amiss(kind: GridKind, wanted: Expected, cell: Cell, figures: Sequence[Figure]) -> Iterator[str]:

@@ -8,7 +8,7 @@ from operator import sub
 
 from cagework.typeset.marks import Dash, Fill, Leaf, Line, Mark, Outline, Picture, Point, Ring, Text, flatten
 from cagework.typeset.readback.illustrations import shows
-from cagework.typeset.readback.lettering import Lettering
+from cagework.typeset.readback.lettering import LaidRun, Lettering
 from cagework.typeset.readback.page_content import TextRun, run_of
 from cagework.typeset.readback.painted import SAME_INK, SECOND, Looks, Plate
 from cagework.typeset.readback.sides import CAPS
@@ -83,6 +83,8 @@ class _Steps:
         if mark.angle:
             return self._turned(mark, "".join(laid.said))
         x, done, letters = mark.x, 0, len(laid.said)
+        if letters == 1:
+            return self._letter(mark, laid)
         while done < letters:
             order = self._at
             paint = self._next(PaintKind.TEXT, _wanted(mark))
@@ -102,6 +104,21 @@ class _Steps:
             done += many
         return True
 
+    def _letter(self, mark: Text, laid: LaidRun) -> bool:
+        """The same for a lone letter: most are notes, sums and digits."""
+        order = self._at
+        paint = self._next(PaintKind.TEXT, _wanted(mark))
+        if paint is None or abs((paint.size or 0.0) - mark.size) > _SAME_WEIGHT:
+            return False
+        run = self._runs.get(order) or run_of(paint, self._trim, order)
+        if len(run.said) != 1 or run.said[0] != laid.said[0] or not run.level:
+            return False
+        x, start, end = mark.x, laid.starts[0], laid.ends[0] + mark.tracking
+        return (-_NEAR <= run.base - mark.y <= _NEAR
+                and self._lettering.same_face(mark.face, run.said[0]) is not False
+                and _whole_text(paint, mark.tracking)
+                and -_ENDS <= run.starts[0] - start - x <= _ENDS and -_ENDS <= run.ends[-1] - end - x <= _ENDS)
+
     def _turned(self, mark: Text, said: str) -> bool:
         paint = self._next(PaintKind.TEXT, _wanted(mark))
         if paint is None or paint.starts or abs((paint.size or 0.0) - mark.size) > _SAME_WEIGHT:
@@ -117,7 +134,7 @@ class _Steps:
         if paint is None or len(paint.rings) != len(mark.rings):
             return False
         if len(mark.rings) == 1 and paint.weight is not None:     # an upright rectangle, from whichever corner
-            return self._boxed(mark.rings[0], paint)
+            return self._boxed(mark.rings[0], paint) and _shows(paint, 0.0)
         for wanted, found in zip(mark.rings, paint.rings, strict=True):
             closed = len(found) == len(wanted) + 1
             if not (closed or len(found) == len(wanted)) or not self._along(wanted, found):
@@ -140,11 +157,16 @@ class _Steps:
 
     def _boxed(self, wanted: Ring, paint: Paint) -> bool:
         """Whether an upright rectangle is painted, and the whole of it."""
-        box = box_round(paint.rings[0]) if paint.cut else paint.box
-        left, top, right, bottom = box_round(wanted)        # y down
-        return (len(wanted) == 4 and short_side(wanted, Rectangle(left, top, right, bottom)) is not None
-                and self._along(((left, top), (right, bottom)), ((box.left, box.top), (box.right, box.low)))
-                and _shows(paint, 0.0))
+        if len(wanted) != 4:
+            return False
+        (left, top), (right, second), (third, bottom), (last, fourth) = wanted
+        if (second, third, last, fourth) != (top, right, left, bottom) or right <= left or bottom <= top:
+            left, top, right, bottom = box_round(wanted)        # y down
+        found = box_round(paint.rings[0]) if paint.cut else paint.box
+        across, down = self._trim.left, self._trim.top
+        return (short_side(wanted, Rectangle(left, top, right, bottom)) is not None
+                and -_NEAR <= found[0] - across - left <= _NEAR and -_NEAR <= down - found[3] - top <= _NEAR
+                and -_NEAR <= found[2] - across - right <= _NEAR and -_NEAR <= down - found[1] - bottom <= _NEAR)
 
     def _along(self, wanted: Sequence[Point], found: Sequence[Point]) -> bool:
         """Whether corners lie where they should, in their order."""

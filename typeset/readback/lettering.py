@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, radians, sin
@@ -22,11 +23,12 @@ class LaidRun:
     starts: Sequence[float]
     ends: Sequence[float]
 
-
     def part(self, first: int, end: int) -> LaidRun:
         """The letters from one up to another."""
         return LaidRun(self.said[first:end], self.starts[first:end], self.ends[first:end])
 
+
+_Chunk = tuple[tuple[str, ...], tuple[float, ...], tuple[float, ...], tuple[int, ...]]
 
 _FEW, _REMEMBERED = 4, 4096
 """Letters up to which a text is remembered, and how many such texts, at the most."""
@@ -37,7 +39,7 @@ class Lettering:
 
     def __init__(self, fonts: Fonts) -> None:
         self._fonts = fonts
-        self._ems: dict[str, dict[str, float]] = {}
+        self._chunks: defaultdict[str, dict[str, _Chunk]] = defaultdict(dict)
         self._alike: dict[tuple[str, tuple[str, ...]], bool] = {}
         self._known: dict[tuple[object, ...], LaidRun] = {}
 
@@ -54,24 +56,36 @@ class Lettering:
         return known
 
     def _run(self, text: Text) -> LaidRun:
-        ems = self._ems.setdefault(text.face, {})
-        size, tracking = text.size, text.tracking
+        chunks, size, tracking = self._chunks[text.face], text.size, text.tracking
         said: list[str] = []
         starts: list[float] = []
         ends: list[float] = []
         for at, chunk in text.chunks:
-            for char in chunk:
-                em = ems.get(char)
-                if em is None:
-                    face = self._fonts[text.face]
-                    em = ems[char] = face.advance(char) / face.units
-                end = at + em * size
-                if not char.isspace():
-                    said.append(char)
-                    starts.append(at)
-                    ends.append(end)
-                at = end + tracking
+            letters, begins, closes, places = chunks[chunk] if chunk in chunks else self._chunk(text.face, chunk)
+            said += letters
+            if tracking:
+                starts += [at + size * em + tracking * place for em, place in zip(begins, places, strict=True)]
+                ends += [at + size * em + tracking * place for em, place in zip(closes, places, strict=True)]
+            else:
+                starts += [at + size * em for em in begins]
+                ends += [at + size * em for em in closes]
         return LaidRun(tuple(said), starts, ends)
+
+    def _chunk(self, name: str, chunk: str) -> _Chunk:
+        """A chunk's letters, blanks left out: where each starts and ends, in ems, and its place in the chunk."""
+        face, em = self._fonts[name], 0.0
+        starts: list[float] = []
+        ends: list[float] = []
+        for char in chunk:
+            starts.append(em)
+            em += face.advance(char) / face.units
+            ends.append(em)
+        inked = [place for place, char in enumerate(chunk) if not char.isspace()]
+        found = (tuple([chunk[place] for place in inked]), tuple([starts[place] for place in inked]),
+                 tuple([ends[place] for place in inked]), tuple(inked))
+        if len(self._chunks[name]) < _REMEMBERED:
+            self._chunks[name][chunk] = found
+        return found
 
     def same_face(self, wanted: str, letter: str) -> bool | None:
         """Whether a letter of a file is drawn in a face of the book; None where that cannot be told."""

@@ -220,6 +220,8 @@ def run_of(paint: Paint, trim: Rectangle, order: int) -> TextRun:
         return TextRun((word,), (left,), (right,), False, left, right, base, size, order)
     at = [start - trim.left for start in paint.starts] if trim.left else paint.starts
     said, starts, ends = paint.chars, at[:-1], at[1:]
+    if len(said) == 1 and said[0] and not said[0].isspace():
+        return made(TextRun, (said, starts, ends, True, left, right, base, size, order))
     if "" in said:
         said = tuple([char or UNKNOWN for char in said])
     blank = list(map(str.isspace, said))

@@ -80,6 +80,7 @@ class PageReferences:
         self._stems: dict[str, list[str]] = {}
         for title in sorted(set(map(squeezed, _titles(book, words)))):
             self._stems.setdefault(title.rstrip(_FIGURES), []).append(title)
+        self._longest = max(map(len, self._stems), default=0)
         self._to_answer, self._to_puzzle = _pattern(words.answer_on), _pattern(words.puzzle_on)
         self._hints = book.pages.first_hints
         self._on_page = frozenset(entry.id for entry in book.answered(AnswersAt.PAGE))
@@ -147,6 +148,8 @@ class PageReferences:
             for before in range(at, max(-1, at - _MOST_LINES), -1):
                 begun = lines[before].text.replace(GAP, "") + begun if before < at else ""
                 stem = (begun + line.text.replace(GAP, "")).rstrip(_FIGURES)
+                if len(stem) > self._longest and not self._grades:
+                    break
                 for shown in (stem, *self._ungraded(stem)) if self._grades else (stem,):
                     for title in self._stems.get(shown, []):
                         end = reads_as(line.text, 0, title[len(begun):])

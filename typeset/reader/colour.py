@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -108,6 +108,14 @@ def _named(names: Sequence[str], tints: Sequence[float]) -> Inks:
 
 
 BLACK = Colour(GRAY, (0.0,))
+
+
+def colour_of(space: Space, operands: Iterable[Any]) -> Colour:
+    """A colour by its numbers. ValueError where a space takes more or fewer."""
+    colour = Colour(space, tuple(map(float, operands)))
+    if space.count and len(colour.values) != space.count:
+        raise ValueError(f"{space.family} takes {space.count} numbers, not {len(colour.values)}")
+    return colour
 
 
 def first_colour(space: Space) -> Colour:

@@ -5,7 +5,6 @@ Reading is pypdf's; it mends much that a press would not, so what it had to mend
 
 from __future__ import annotations
 
-import io
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
@@ -28,6 +27,7 @@ from cagework.typeset.reader.keys import each, look, numbers
 from cagework.typeset.reader.layers import Layers
 from cagework.typeset.reader.objects import Held, Objects
 from cagework.typeset.reader.paint import Paint
+from cagework.typeset.reader.parsing import Reader
 from cagework.typeset.reader.pictures import Pictures
 from cagework.typeset.reader.walk import Walk
 
@@ -201,11 +201,11 @@ def _read(data: bytes, chars: Chars) -> PdfDocument:
 def _opened(data: bytes) -> tuple[PdfReader, str]:
     """A reader, and what a strict one complained of."""
     try:
-        reader = PdfReader(io.BytesIO(data), strict=True)
+        reader = Reader(data, strict=True)
         if not reader.is_encrypted:
             len(reader.pages)
     except Exception as error:
-        return PdfReader(io.BytesIO(data)), _said(error)
+        return Reader(data), _said(error)
     return reader, ""
 
 

@@ -115,10 +115,13 @@ class GraphicsState:
         return self._run(face, codes, run, pen)
 
     def _set(self, face: EmbeddedFont, parts: Sequence[bytes | float], pen: float) -> Iterator[GlyphRun]:
+        scale = self.size * self.stretch
+        if parts and isinstance(parts[0], float):
+            pen += -parts[0] / 1000 * scale
+            parts = parts[1:]
         if (whole := self._together(face, parts, pen)) is not None:
             yield whole
             return
-        scale = self.size * self.stretch
         codes: list[int] = []
         moves: list[tuple[int, float]] = []
         for part in parts:

@@ -25,6 +25,7 @@ from cagework.typeset.reader.colour import (
     RGB,
     Colour,
     Space,
+    colour_of,
     device_space,
     first_colour,
     read_space,
@@ -33,6 +34,7 @@ from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_rou
 from cagework.typeset.reader.graphics_state import GraphicsState
 from cagework.typeset.reader.keys import each, look, numbers
 from cagework.typeset.reader.operations import KNOWN, Operation
+from cagework.typeset.reader.paint import Paint, made
 from cagework.typeset.reader.painting import Ring, filled, graded, pictured, spelled, stroked
 from cagework.typeset.reader.path import DrawnPath
 from cagework.typeset.reader.phrases import PATH, RECTANGLE, TEXT
@@ -42,6 +44,7 @@ from cagework.typeset.reader.walk import Walk
 
 _DEVICES = {"g": GRAY, "rg": RGB, "k": CMYK}
 _WIDE = Rectangle(-1e6, -1e6, 1e6, 1e6)
+_NOWHERE = Rectangle(-1e7, -1e7, -1e7, -1e7)      # nothing shows through an empty clip, nor through one far off
 
 
 def walk_page(page: PageObject, media: Rectangle, walk: Walk) -> None:
@@ -85,6 +88,7 @@ class _Stream:
         self._devices: Mapping[str, Space] = _DEVICES
         if look(resources, "/ColorSpace") is not None:
             self._devices = {name: device_space(space, resources) for name, space in _DEVICES.items()}
+        self._colours: dict[tuple[Any, ...], Colour] = {}
         self._stack: list[GraphicsState] = []
         self._path = DrawnPath()
         self._letters = TextObject()
@@ -169,9 +173,12 @@ class _Stream:
                     self._pattern(operands, space)
                     colour = Colour(space)
                 else:
-                    colour = self._checked(Colour(space, tuple(map(float, operands))))
+                    colour = colour_of(space, operands)
             case device:
-                colour = self._checked(Colour(self._devices[device], tuple(map(float, operands))))
+                known, given = self._colours, (device, *operands)
+                if given not in known:
+                    known[given] = colour_of(self._devices[device], operands)
+                colour = known[given]
         if name.isupper():
             self._state.stroke = colour
         else:
@@ -182,12 +189,6 @@ class _Stream:
         if space.family not in FAMILIES:
             raise ValueError(f"{thing} is no colour space")
         return space
-
-    @staticmethod
-    def _checked(colour: Colour) -> Colour:
-        if colour.space.count and len(colour.values) != colour.space.count:
-            raise ValueError(f"{colour.space.family} takes {colour.space.count} numbers, not {len(colour.values)}")
-        return colour
 
     def _pattern(self, operands: Any, space: Space) -> None:
         """A pattern chosen: its cell, for its colours and sizes alone, or its shading."""
@@ -272,8 +273,7 @@ class _Stream:
                 self._walker.add(stroked(state, ring), state.clip)
         if clips:
             state.slit = state.slit_of(thickness(rings, True)) or state.slit
-            # Nothing shows through an empty clip: a flat box far off keeps it so.
-            state.clip = state.clip.cut_to(_round(rings)) or Rectangle(-1e7, -1e7, -1e7, -1e7)
+            state.clip = state.clip.cut_to(box_round(chain.from_iterable(rings))) or _NOWHERE
 
     def _set_font(self, _name: str, operands: Any) -> None:
         font = self._named("/Font", operands[0])
@@ -304,8 +304,12 @@ class _Stream:
 
     def _line_of_text(self, _name: str, operands: Any) -> None:
         x, y, parts = operands
-        self._letters.begin(Matrix(1.0, 0.0, 0.0, 1.0, x, y))
-        self._show("TJ", (parts,))
+        letters, state = self._letters, self._state
+        letters.begin(made(Matrix, (1.0, 0.0, 0.0, 1.0, x, y)))
+        if letters.sets_plainly(state):
+            self._add_letters(letters.plain(x, y, parts, state))
+        else:
+            self._show("TJ", (parts,))
 
     def _place_text(self, name: str, operands: Any) -> None:
         match name:
@@ -324,7 +328,10 @@ class _Stream:
             self._letters.move(0.0, -self._state.leading)
         parts = operands[0] if name == "TJ" else [operands[2 if name == '"' else 0]]
         self._glyphs(parts)
-        for paint in self._letters.show(parts, self._state):
+        self._add_letters(self._letters.show(parts, self._state))
+
+    def _add_letters(self, runs: Iterable[Paint]) -> None:
+        for paint in runs:
             self._walker.budget.set_letters(len(paint.chars))
             self._walker.add(paint, self._state.clip)
 
@@ -390,7 +397,3 @@ _OPERATORS: Mapping[str, Callable[[_Stream, str, Any], None]] = MappingProxyType
 
 _UNLAYERED = MappingProxyType({name: obey for name, obey in _OPERATORS.items() if obey is not _Stream._mark})
 """The same, where marked content says nothing of what shows."""
-
-
-def _round(rings: Iterable[Ring]) -> Rectangle:
-    return box_round(chain.from_iterable(rings))

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from pypdf.generic import BooleanObject, DictionaryObject, NullObject
+from pypdf.generic import BooleanObject, DictionaryObject, IndirectObject, NullObject
 
 
 def follow(thing: Any) -> Any:
     """What a reference leads to; anything else as it is; None for null, and true or false as Python has them."""
-    found = thing.get_object() if hasattr(thing, "get_object") else thing
+    found = thing.get_object() if isinstance(thing, IndirectObject) else thing
     if isinstance(found, BooleanObject):        # which is never false as it is
         return found.value
     return None if isinstance(found, NullObject) else found
@@ -21,7 +21,8 @@ def look(holder: Any, key: str, default: Any = None) -> Any:
     holder = follow(holder)
     if not isinstance(holder, dict) or key not in holder:
         return default
-    found = follow(holder[key])
+    found = dict.__getitem__(holder, key)
+    found = follow(found.get_object() if isinstance(found, IndirectObject) else found)
     return default if found is None else found
 
 

@@ -149,22 +149,24 @@ def array(code: bytes) -> Sequence[bytes | float]:
 
 def _array(code: bytes) -> list[bytes | float]:
     """An array of strings in brackets, and numbers."""
-    brackets = b"\\" in code
-    plain = code.replace(rb"\(", b"\x01").replace(rb"\)", b"\x02") if brackets else code
+    plain, brackets = code, b"\\" in code
+    if brackets:
+        plain = code.replace(rb"\(", b"\x01").replace(rb"\)", b"\x02").replace(rb"\040", b" ")
     words: list[Any] = plain[1:].rstrip(_CLOSING).replace(b"(", b")").split(b")")
-    if words[0] or words[-1] or (brackets and (b"\\" in plain or b"\x01" in code or b"\x02" in code)):
+    if words[-1] or (brackets and (b"\\" in plain or rb"\\" in code or b"\x01" in code or b"\x02" in code)):
         return _any_array(code)
     try:
         words[2:-1:2] = map(float, words[2:-1:2])
+        first = [float(words[0])] if words[0] else []
     except ValueError:      # between two strings stand none or several
         return _any_array(code)
     if brackets:
         words[1::2] = [literal.translate(_BRACKETS) for literal in words[1::2]]
-    return words[1:-1]
+    return first + words[1:-1]
 
 
 def _any_array(code: bytes) -> list[bytes | float]:
-    """The same for one that begins or ends with a number, or has other escapes than those of brackets."""
+    """The same for one that has other escapes than those of brackets and blanks, or several moves in a row."""
     found: list[bytes | float] = [*map(float, code[1:code.find(b"(")].strip(_CLOSING).split())]
     for literal, moves in _STRING.findall(code):
         found.append(_ESCAPE.sub(_meant, literal) if b"\\" in literal else literal)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from cagework.typeset.reader.budget import PAGE_OPERATIONS, TooMuchError
@@ -69,6 +70,12 @@ def phrases(stream: Any, pdf: Any, most: int = PAGE_OPERATIONS) -> Phrases:
     return found
 
 
+_FEW = 24
+"""Bytes of operands up to which an operation is remembered: inks and weights come again and again."""
+
+_short = lru_cache(4096)(operation)
+
+
 def _phrases(data: bytes, most: int) -> Phrases | None:
     """The phrases of a stream that holds nothing unusual; None where it does."""
     found: list[Operation] = []
@@ -86,7 +93,7 @@ def _phrases(data: bytes, most: int) -> Phrases | None:
             found.append(((ring + ring[:1] if closed else ring, painter.decode()), PATH))
             count += len(ring) + bool(closed) + bool(painter)
         elif operator in OPERATORS:
-            found.append(operation(operands, operator))
+            found.append(_short(operands, operator) if len(operands) < _FEW else operation(operands, operator))
             count += 1
         elif rectangle:
             found.append(((way_round(*map(float, rectangle.split())), "f*"), RECTANGLE))

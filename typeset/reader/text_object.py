@@ -9,6 +9,8 @@ from cagework.typeset.reader.geometry import UNMOVED, Matrix, Rectangle, box_rou
 from cagework.typeset.reader.graphics_state import GlyphRun, GraphicsState
 from cagework.typeset.reader.paint import Paint, PaintKind, made
 
+_SOLID: tuple[tuple[float, ...], float] = ((), 0.0)
+
 CAP = 0.7
 """How far letters reach above the baseline, in ems: nearer to what is inked than a font's own box."""
 
@@ -36,6 +38,26 @@ class TextObject:
             self._pen = run.start + run.at[-1] * run.scale
             if run.inked and state.style.render % 4 != 3:
                 yield self._paint(run, state)
+
+    @staticmethod
+    def sets_plainly(state: GraphicsState) -> bool:
+        """Whether letters stand upright, unsqueezed, filled and unclipped: `plain` is for these."""
+        face = state.face
+        return (state.matrix is UNMOVED and face is not None and not face.procedures and state.size > 0
+                and state.stretch == 1 and state.rise == 0 and state.style.render == 0 and state.slit == math.inf)
+
+    def plain(self, x: float, y: float, parts: Sequence[bytes | float], state: GraphicsState) -> Iterator[Paint]:
+        """The same as `show` does right after the line began at (x, y), with less ado."""
+        size, unit = state.size, 1.0 if state.face is None else state.face.unit
+        for start, inked, at, scale, chars in state.set_strings(parts, 0.0):
+            self._pen = start + at[-1] * scale
+            if inked:
+                left = start + x
+                box = made(Rectangle, (left, y, inked + left, CAP * size + y))
+                yield made(Paint, (
+                    PaintKind.TEXT, box, state.fill, None, size * unit, None, False, False, (), chars,
+                    [left + scale * one for one in at], state.style, _SOLID, False, False, False, None, None,
+                    False, False))
 
     def place(self, state: GraphicsState) -> Matrix:
         """Where the pen is, from text space to the page's."""

@@ -68,12 +68,14 @@ class Walk:
 
     def add(self, paint: Paint, clip: Rectangle) -> None:
         """Keep a paint, as far as the clip lets it show."""
-        shown = paint.box if clip.holds(paint.box, 0.0) else paint.box.cut_to(clip)
+        left, low, right, top = box = paint.box
+        inside = clip[0] <= left and clip[1] <= low and right <= clip[2] and top <= clip[3]
+        shown = box if inside else box.cut_to(clip)
         if shown is not None:
             if self._special:
                 paint = paint._replace(tiled=paint.tiled or self.tiled, hidden=self._hidden > 0,
                                        annotated=self.annotated, masking=self.masking)
-            self.found.append(paint if shown is paint.box else paint._replace(box=shown, cut=True))
+            self.found.append(paint if inside else paint._replace(box=shown, cut=True))
 
     def hide(self, by: int) -> None:
         """Begin (1) or end (-1) what lies on a layer that is off."""

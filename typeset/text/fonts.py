@@ -36,6 +36,9 @@ _NARROW: Mapping[str, float] = {"\u2009": 1 / 5, "\u202f": 1 / 5}
 faces have neither: they are set as a blank of that width.
 """
 
+_SHORT = 8
+"""Letters up to which it is remembered which face sets a text."""
+
 _IN_PLACE: Mapping[str, tuple[FaceName, ...]] = {
     "serif": ("sans", "serif-italic"), "serif-italic": ("serif", "sans"),
     "serif-semibold": ("sans-semibold", "serif", "sans"),
@@ -145,6 +148,8 @@ class Face:
 
     def lacks(self, text: str) -> str:
         """The characters of `text` that this face cannot set, each once, in order."""
+        if self._cmap.keys() >= set(map(ord, text)):
+            return ""
         return "".join(dict.fromkeys(
             char for char in text if ord(char) not in self._cmap and char not in _NARROW and char != "\u00a0"))
 
@@ -248,6 +253,7 @@ class Fonts:
         self._paths.update(layout.fonts.items())
         self._faces: dict[str, Face] = {}
         self._made: dict[tuple[object, ...], Any] = {}
+        self._faces_for: dict[tuple[str, str], str] = {}
 
     def __getitem__(self, name: str) -> Face:
         if name not in self._faces:
@@ -269,9 +275,15 @@ class Fonts:
         """The face that sets a text: the one asked for, or the nearest that has all its letters; where none has,
         the one asked for.
         """
-        if not self[face].lacks(text):
-            return face
-        return next((other for other in _IN_PLACE[face] if not self[other].lacks(text)), face)
+        if len(text) > _SHORT:
+            return self._nearest(face, text)
+        found = self._faces_for.get((face, text))
+        if found is None:
+            found = self._faces_for[face, text] = self._nearest(face, text)
+        return found
+
+    def _nearest(self, face: str, text: str) -> str:
+        return next((one for one in (face, *_IN_PLACE[face]) if not self[one].lacks(text)), face)
 
     def lacking(self, face: str, text: str) -> str:
         """The letters of a text that neither a face nor any that stands in for it has, each once, in order."""

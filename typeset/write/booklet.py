@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import overload
 
-from pypdf import PageObject, PdfReader, PdfWriter
+from pypdf import PageObject, PdfWriter
 from pypdf.generic import (
     ArrayObject,
     ByteStringObject,
@@ -28,6 +28,7 @@ from cagework.typeset.choices import SHEETS
 from cagework.typeset.draw.crop import crop_marks, reach_of
 from cagework.typeset.faults import counted
 from cagework.typeset.marks import MM, Group, Mark, Page, scaled
+from cagework.typeset.reader.parsing import Reader
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.pdf import About, pdf_bytes
 
@@ -114,12 +115,12 @@ def impose(pdf: bytes, about: About, fonts: Fonts, sheet: str | None = None,
 
     Links and bookmarks are left behind. NoSheetError where two pages do not fit the sheet.
     """
-    reader = PdfReader(io.BytesIO(pdf))
+    reader = Reader(pdf)
     trim = reader.pages[0].trimbox
     width, height = float(trim.width), float(trim.height)
     name = sheet_for(width / MM, height / MM, sheet)
     across, down = (side * MM for side in SHEETS[name])
-    blank = PdfReader(io.BytesIO(_bare_sheet(across, down, width, height, about, fonts))).pages[0]
+    blank = Reader(_bare_sheet(across, down, width, height, about, fonts)).pages[0]
     writer = PdfWriter()
     writer.pdf_header = "%PDF-1.4"
     order = tuple(sides(len(reader.pages)))

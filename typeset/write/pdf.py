@@ -17,7 +17,7 @@ from datetime import datetime
 from functools import partial
 from itertools import chain
 
-from pypdf import PdfReader, PdfWriter
+from pypdf import PdfWriter
 from pypdf.generic import (
     ArrayObject,
     ByteStringObject,
@@ -35,6 +35,7 @@ from reportlab.pdfgen.canvas import Canvas
 from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.marks import Bookmark, Link, Page, Sheet
 from cagework.typeset.raster import Raster
+from cagework.typeset.reader.parsing import Reader
 from cagework.typeset.spot import SpotInk
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.dates import UNDATED
@@ -102,7 +103,7 @@ def pdf_bytes(
         _pack(canvas)
     canvas.save()
     del canvas, letters     # as large as the file, and no longer needed
-    with PdfReader(buffer) as reader:
+    with Reader(buffer.getvalue()) as reader:
         writer = PdfWriter(clone_from=reader)
     _add_plates(writer, spots)
     if sheet is None:
@@ -193,6 +194,7 @@ class _Letters:
     def __init__(self, canvas: Canvas, fonts: Fonts) -> None:
         self._doc = canvas._doc  # type: ignore[attr-defined]  # private, as above
         self._fonts = fonts
+        self._known: dict[tuple[str, str], str] = {}
 
     def encoded(self, text: str) -> str:
         """A page's content with every letter as its code. ASCII stands for itself in a face's first subset."""
@@ -203,9 +205,17 @@ class _Letters:
     def _codes(self, found: re.Match[str]) -> str:
         """Letters outside ASCII, in whichever subsets of their face have them; then back to the first."""
         before = found.string.rfind(FACE_MARK, 0, found.start())
-        face, size = found.string[before + len(FACE_MARK):].split(" ", 2)[:2]
+        end = found.string.index(" ", found.string.index(" ", before) + 1)
+        chosen = found.string[before + len(FACE_MARK):end]
+        known = self._known.get((chosen, found[0]))
+        if known is None:
+            face, size = chosen.split(" ")
+            known = self._known[chosen, found[0]] = self._in_subsets(face, size, found[0])
+        return known
+
+    def _in_subsets(self, face: str, size: str, text: str) -> str:
         out, current = "", 0
-        for subset, codes in _font(self._fonts, face).splitString(found[0], self._doc):
+        for subset, codes in _font(self._fonts, face).splitString(text, self._doc):
             if subset != current:
                 out += f")]TJ {self._subset(face, subset)} {size} Tf [("
                 current = subset

@@ -17,7 +17,7 @@ from datetime import datetime
 from pathlib import Path
 from xml.sax.saxutils import escape
 
-from pypdf import PageObject, PdfReader, PdfWriter
+from pypdf import PageObject, PdfWriter
 from pypdf.generic import (
     ArrayObject,
     ByteStringObject,
@@ -35,6 +35,7 @@ from cagework.typeset.choices import Stock
 from cagework.typeset.marks import MM
 from cagework.typeset.reader.icc import profile_words
 from cagework.typeset.reader.keys import outline_entries
+from cagework.typeset.reader.parsing import Reader
 from cagework.typeset.trade.printing_condition import CONDITIONS, REGISTRY, UNREGISTERED, Condition, profile_inks
 from cagework.typeset.trade.registered_conditions import condition_of
 from cagework.typeset.write.pdf import pdf_date
@@ -131,7 +132,7 @@ def _checked(spec: PressSpec) -> bytes:
 
 def _opened(pdf: bytes) -> PdfWriter:
     try:
-        return PdfWriter(clone_from=PdfReader(io.BytesIO(pdf)))
+        return PdfWriter(clone_from=Reader(pdf))
     except Exception as error:  # whatever pypdf stumbles over in bytes that are no PDF
         raise PressError(f"the pages are not a PDF that can be read: {error}") from error
 

@@ -220,27 +220,28 @@ class _Pen:
 
     def _write(self, mark: Text) -> None:
         self._dip(mark.ink, mark.spot)
-        code = ["BT"]
+        begun = "BT"
         if (mark.face, mark.size) != self._font:
             self._font = mark.face, mark.size
-            code.append(f"{FACE_MARK}{mark.face} {fp_str(mark.size)} Tf")
+            begun += f" {FACE_MARK}{mark.face} {fp_str(mark.size)} Tf"
         if mark.tracking != self._tracking:
             self._tracking = mark.tracking
-            code.append(f"{fp_str(mark.tracking)} Tc")
-        place = fp_str(mark.x, self._height - mark.y)
+            begun += f" {fp_str(mark.tracking)} Tc"
+        place = f"{fp_str(mark.x, self._height - mark.y)} Td"
         if mark.angle:
             cos, sin = math.cos(math.radians(mark.angle)), math.sin(math.radians(mark.angle))
-            code.append(f"{fp_str(cos, -sin, sin, cos)} {place} Tm")
-        else:
-            code.append(f"{place} Td")
-        code.append(f"{self._array(mark)} ET")
-        self.code.append(" ".join(code))
+            place = f"{fp_str(cos, -sin, sin, cos)} {place[:-2]}Tm"
+        self.code.append(f"{begun} {place} {self._array(mark)} ET")
 
     def _array(self, mark: Text) -> str:
         """A run's chunks, each moved to its start, as one array (9.4.3)."""
         told = self._open.endswith("BDC")
         chunks: Sequence[tuple[float, str]] = self._chunks(mark) if told else mark.chunks
-        per, known = 1000 / mark.size, self._advances.of(mark.face)
+        known = self._advances.of(mark.face)
+        if len(chunks) == 1 and not chunks[0][0]:
+            space = " " if told and mark.after is After.SPACE and not chunks[0][1].endswith("-") else ""
+            return f"[({known[chunks[0][1]][0]}{space})]TJ"
+        per = 1000 / mark.size
         tracking = mark.tracking * per
         parts: list[str] = []
         pen = 0.0                       # in thousandths of an em, as the file's widths and these moves have it

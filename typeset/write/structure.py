@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from pypdf import PageObject, PdfWriter
@@ -45,7 +46,7 @@ def add_structure(
     tree = _Tree(writer, document_at)
     for page, told, leading in zip(writer.pages, pages, links, strict=True):
         tree.add_page(page, told, leading)
-    document.update(_named({"/Type": NameObject("/StructElem"), "/S": NameObject("/Document"), "/P": root_at,
+    document.update(_named({"/Type": _name("/StructElem"), "/S": NameObject("/Document"), "/P": root_at,
                             "/K": ArrayObject(tree.elements)}))
     parents = _named({"/Nums": ArrayObject(part for key, value in enumerate(tree.parents)
                                            for part in (NumberObject(key), value))})
@@ -116,19 +117,34 @@ class _Tree:
 
     def _branch(self, page: PageObject, tag: str, parent: IndirectObject, kids: ArrayObject) -> IndirectObject:
         return self._writer._add_object(_named({
-            "/Type": NameObject("/StructElem"), "/S": NameObject(f"/{tag}"), "/P": parent,
+            "/Type": _name("/StructElem"), "/S": _name(f"/{tag}"), "/P": parent,
             "/Pg": page.indirect_reference, "/K": kids}))
 
     def _element(self, page: PageObject, tag: str, kid: NumberObject | DictionaryObject, alt: str,
                  extent: tuple[float, float, float, float] | None) -> IndirectObject:
-        element = _named({"/Type": NameObject("/StructElem"), "/S": NameObject(f"/{tag}"), "/P": self._document,
+        element = _named({"/Type": _name("/StructElem"), "/S": _name(f"/{tag}"), "/P": self._document,
                           "/Pg": page.indirect_reference, "/K": kid})
         if alt:
-            element[NameObject("/Alt")] = TextStringObject(alt)
+            element[_name("/Alt")] = _Said(alt)
         if extent:
             box = ArrayObject(FloatObject(round(edge, 3)) for edge in extent)
-            element[NameObject("/A")] = _named({"/O": NameObject("/Layout"), "/BBox": box})
+            element[_name("/A")] = _named({"/O": _name("/Layout"), "/BBox": box})
         return self._writer._add_object(element)
+
+
+class _Said(TextStringObject):
+    """A string that may be long: written as pypdf does, but not letter by letter."""
+
+    def write_to_stream(self, stream: Any) -> None:
+        """Write it, all but letters, figures and blanks as their codes."""
+        data = self.get_encoded_bytes()
+        for code in sorted(set(data) - _PLAIN, key=lambda code: code != _BACKSLASH):
+            data = data.replace(bytes((code,)), b"\\%03o" % code)
+        stream.write(b"(%b)" % data)
+
+
+_PLAIN = frozenset(code for code in range(128) if chr(code).isalnum()) | {32}
+_BACKSLASH = ord("\\")
 
 
 def _is_whole(item: IndirectObject) -> bool:
@@ -141,4 +157,18 @@ def _dictionary(at: IndirectObject) -> Any:
 
 
 def _named(entries: dict[str, object]) -> DictionaryObject:
-    return DictionaryObject({NameObject(key): value for key, value in entries.items()})
+    return DictionaryObject({_name(key): value for key, value in entries.items()})
+
+
+class _Name(NameObject):
+    """A name that is written again and again: its bytes are worked out once."""
+
+    def __init__(self, _text: str) -> None:
+        self._bytes = self.renumber()
+
+    def write_to_stream(self, stream: Any) -> None:
+        """Write it."""
+        stream.write(self._bytes)
+
+
+_name = lru_cache(64)(_Name)

@@ -10,16 +10,17 @@ import pytest
 
 from cagework.solver.combine import digits_of
 from cagework.solver.editing.compose import Recipe, compose
-from cagework.solver.model import Cell
+from cagework.solver.model import Cage, Cell, Puzzle, standard_houses
 from cagework.solver.proving import subset_sums
 from cagework.solver.reasoning import filling
 from cagework.solver.reasoning.agenda import Agenda
+from cagework.solver.reasoning.cage_sums import told_masks
 from cagework.solver.reasoning.filling import balances, fits, supported
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Step
+from cagework.solver.step import Cites, Step
 
 Filling = tuple[int, ...]
 
@@ -135,3 +136,14 @@ def test_looking_again_only_where_something_changed_misses_nothing(rules: tuple[
             break
         state.apply(found[0])
     assert state.placed
+
+
+def test_a_cage_with_a_cell_that_holds_nothing_is_told_by_what_is_cited() -> None:
+    """A supposition may empty a cell before all that follows from it is told; the cage's sum says nothing then."""
+    frame = Frame(Puzzle(4, standard_houses(4), (Cage((Cell(1, 1), Cell(1, 2), Cell(1, 3)), 7),)))
+    cited = Cites(((Cell(1, 1), 0b1000),), (), frame.puzzle.cages)
+    step = Step("fixed_combination", 20, "only", (), (), cited)
+    held = [frame.full] * 16
+    assert told_masks(frame, step, held) is held
+    held[frame.index[Cell(1, 2)]] = 0
+    assert told_masks(frame, step, held)[:3] == [0b0111, frame.full, frame.full]

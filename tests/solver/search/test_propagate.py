@@ -12,14 +12,14 @@ import pytest
 
 from cagework.solver import support
 from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import BOXES, HouseKind, standard_houses
+from cagework.solver.model import BOXES, Cage, Cell, HouseKind, Sum, standard_houses
 from cagework.solver.recheck import obeys
 from cagework.solver.rules import RULES
 from cagework.solver.search import barring, propagators
 from cagework.solver.search.exact import Outcome, solve
 from cagework.solver.search.fields import fields
 from cagework.solver.search.ground import Ground, ground, locked, singles
-from cagework.solver.search.kernel import lower, stated, with_remainders
+from cagework.solver.search.kernel import lower, stated, with_pairs, with_remainders
 from cagework.solver.search.propagate import propagate
 
 SIZES = sorted(BOXES)
@@ -216,3 +216,30 @@ def test_what_no_place_of_a_digit_goes_with_is_lost(size: int) -> None:
             held = shape.pack(masks) & shape.of(cells)
             assert barring.places(shape, cells, bars)(held) == expected
     assert found > 20
+
+
+def test_two_cells_of_a_sum_hold_to_what_pairs_say_of_them() -> None:
+    whole = made("nonconsecutive").puzzle
+    size = whole.size
+    for total in range(3, 2 * size):
+        for cells in (((4, 4), (4, 5)), ((4, 4), (5, 4)), ((4, 4), (6, 4))):
+            cage = Cage(tuple(Cell(*cell) for cell in cells), total)
+            kernel = with_pairs(stated(replace(whole, cages=(cage,), givens=())))
+            grid = propagate(kernel, kernel.grid, None)
+            beside = cells[1] != (6, 4)
+            kept = {digit for digit in range(1, size + 1)
+                    if 0 < total - digit <= size and abs(total - 2 * digit) > beside}
+            if kept:
+                for row, col in cells:
+                    mask = kernel.ground.fields.masks(grid)[(row - 1) * size + col - 1]
+                    assert {digit for digit in range(1, size + 1) if mask >> digit - 1 & 1} == kept
+            else:
+                assert grid < 0
+
+
+def test_two_cells_with_a_difference_may_be_in_a_pair() -> None:
+    whole = made("nonconsecutive").puzzle
+    apart = replace(whole, cages=(), givens=(), sums=(Sum((Cell(1, 1),), (Cell(1, 2),), (2,)),))
+    assert solve(apart, nodes=0).outcome is Outcome.UNDECIDED
+    close = replace(apart, sums=(Sum((Cell(1, 1),), (Cell(1, 2),), (1,)),))
+    assert solve(close).outcome is Outcome.NO_ANSWER

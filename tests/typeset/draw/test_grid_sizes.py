@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from cagework.layouts.load import Layout, shelf_names
+from cagework.layouts.load import Layout, Slots, shelf_names
 from cagework.solver.model import Answer, Puzzle, standard_houses
 from cagework.typeset.book import Book
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
@@ -98,6 +98,22 @@ def test_no_digit_of_an_answer_is_smaller_than_the_layouts_least_sum(
     drawn = page.draw(PageNumbers({puzzle_anchor(entry.id): 1}), setting.block(1))
     sizes = [mark.size for mark in texts(drawn.marks, "answer")]
     assert len(sizes) == 256 and min(sizes) >= setting.layout.type.label
+
+
+def test_answers_whose_titles_turn_over_here_and_there_do_not_take_a_page_each(
+    book: Book, layout_of: Callable[[str], Layout],
+) -> None:
+    """Where every other one needs a larger slot, all of a size have it."""
+    shelf = layout_of("a5-one-up")
+    layout = shelf.model_copy(update={"answers": Slots(columns=2, rows=4, gap=7, cell=5.6),
+                                      "type": shelf.type.model_copy(update={"label": 6.0})})
+    setting, nines = setting_of(book, layout, {}), [one for one in book.entries if one.puzzle.size == 9][:16]
+
+    def pages(title: str) -> int:
+        named = [replace(one, title=title if number % 2 else "Echo") for number, one in enumerate(nines)]
+        return len(answer_pages(setting, named, lambda _: None))
+
+    assert (pages("Echo"), pages("The Extraordinarily Long Name of a Puzzle")) == (16 / 8, 16 / 2)
 
 
 def texts(marks: Sequence[Mark], name: str, *, inside: bool = False) -> Iterator[Text]:

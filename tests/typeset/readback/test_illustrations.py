@@ -22,7 +22,7 @@ from PIL import Image, ImageDraw
 from cagework.typeset.book import Book, Illustration
 from cagework.typeset.choices import Stock
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.marks import MM, Group, Page, Picture, Tag, half_turned
+from cagework.typeset.marks import MM, Group, Mark, Page, Picture, Tag, half_turned
 from cagework.typeset.no_room import unfit_pictures
 from cagework.typeset.raster import Raster
 
@@ -229,9 +229,15 @@ def told(hung: Any, book: Book, press: bool) -> list[str]:
     was = {id(new): old for new, old in zip(book.pictures, laid.setting.book.pictures, strict=True)}
     assert was
     setting = replace(laid.setting, book=book)
-    hanging = [replace(page, marks=tuple(
-        replace(mark, shows=next((new for new in book.pictures if was[id(new)] is mark.shows), mark.shows))
-        if isinstance(mark, Group) else mark for mark in page.marks)) for page in pages]
+
+    def hung_anew(mark: Mark) -> Mark:
+        for new in book.pictures:
+            if isinstance(mark, Group) and was[id(new)] is mark.shows:
+                there = (one._replace(raster=new.raster) for one in mark.marks if isinstance(one, Picture))
+                return replace(mark, shows=new, marks=tuple(there))
+        return mark
+
+    hanging = [replace(page, marks=tuple(map(hung_anew, page.marks))) for page in pages]
     return [f"{fault.severity}: {fault.message} ({fault.hint})"
             for fault in unfit_pictures(setting, hanging, laid.numbers, press)]
 

@@ -223,6 +223,9 @@ def test_pages_of_ones_own_stand_where_they_should(own: Own) -> None:
     assert at["worked"] < at["index"] < at["text-5"]
     assert own.texts[at["text-2"] - 1].strip() == ""
     assert own.texts[at["text-1"] - 1].split() == ["For", "all", "who", "wait."]
+    (words,) = [mark for mark in flatten(own.finished.original.laid.pages[at["text-1"] - 1].marks)
+                if isinstance(mark, Text)]
+    assert words.y > own.finished.original.laid.setting.block(1).height / 4, "sunk, as it is alone there"
     assert str(at["text-3"]) in own.page("text-3").split()
 
 
