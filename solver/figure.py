@@ -5,9 +5,11 @@ A figure knows no points and no ink. Its role names the look; `typeset.draw` dec
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import pairwise
+from math import hypot
 
 from cagework.solver.model import Cell
 
@@ -83,6 +85,21 @@ def in_answer(figures: Iterable[Figure]) -> tuple[Figure, ...]:
 def is_tinted(figures: Iterable[Figure]) -> bool:
     """Whether tints mean something on a grid already, and can tell neither cages nor regions apart."""
     return any(figure.role in (Role.FIELD, Role.BAND) for figure in figures)
+
+
+def hollow(points: Sequence[Point], half: float) -> tuple[Point, ...]:
+    """The outline of a line through points, `half` a width from it on each side, with sharp corners; it ends
+    where it begins.
+    """
+    steps = [(two[0] - one[0], two[1] - one[1]) for one, two in pairwise(points)]
+    normals = [(-down / hypot(right, down), right / hypot(right, down)) for right, down in steps]
+    sides: list[tuple[Point, Point]] = []
+    for (x, y), (a, b), (c, d) in zip(points, [normals[0], *normals], [*normals, normals[-1]], strict=True):
+        out = half / (1 + a * c + b * d)
+        across, away = (a + c) * out, (b + d) * out
+        sides.append(((x + across, y + away), (x - across, y - away)))
+    ring = [*(left for left, _ in sides), *(right for _, right in reversed(sides))]
+    return (*ring, ring[0])
 
 
 def middle(cell: Cell) -> Point:

@@ -40,18 +40,19 @@ class Takes(StrEnum):
     LINE = "a line"          # two or more in order, each touching the next by edge or corner
     BESIDE = "cells side by side"    # two or more in order, each sharing a side with the next
     CAGES = "cells of cages side by side"   # two or more in order, each sharing a side with the next
+    ACROSS = "a line across regions"    # a line; the region of each cell is known
     NUMBERED = "cells with a number"
 
 
 @dataclass(frozen=True, slots=True)
 class Named:
     """What was written beside a rule's name: cells (by row and column where order means nothing), a number; and,
-    where it is on cages, the cells of the cage of each.
+    where it is on cages or across regions, the cells of the cage or region of each.
     """
 
     cells: tuple[Cell, ...]
     number: int | None = None
-    cages: tuple[tuple[Cell, ...], ...] = ()
+    areas: tuple[tuple[Cell, ...], ...] = ()
 
 
 class RuleError(ValueError):

@@ -14,7 +14,7 @@ import pytest
 
 from cagework.layouts.column import AnswerPart, ColumnSlot, Element, WhoseAnswer, slot_names
 from cagework.layouts.load import Layout, shelf_names
-from cagework.solver.model import BOXES, Cage, grid_cells
+from cagework.solver.model import BOXES, Cage, boxes, grid_cells
 from cagework.solver.reasoning.grade import Grade
 from cagework.solver.reasoning.state import LOOKS_A_SECOND
 from cagework.solver.rule import Takes
@@ -135,8 +135,8 @@ def test_a_rule_on_cells_is_in_the_readme_as_it_can_be_written(readme: str) -> N
         document = parse_document(Path("README"), f"{key}: [{shown[1]}]")
         assert isinstance(document.data, dict)
         notes = Notes(document)
-        cages = (tuple(Cage((cell,), None) for cell in grid_cells(9)),) if read is read_rules else ()
-        assert read(notes, document.data[key], 9, *cages), notes.faults
+        areas = (tuple(Cage((cell,), None) for cell in grid_cells(9)), boxes(9)) if read is read_rules else ()
+        assert read(notes, document.data[key], 9, *areas), notes.faults
 
 
 def test_every_language_is_in_the_readme(readme: str) -> None:

@@ -23,17 +23,17 @@ class GreaterCage(RuleOnCells):
     def example(cls, size: int) -> Named:
         """Two cages of two cells, one beside the other."""
         one, other = (Cell(1, 1), Cell(2, 1)), (Cell(1, 2), Cell(2, 2))
-        return Named((one[0], other[0]), cages=(one, other))
+        return Named((one[0], other[0]), areas=(one, other))
 
     def allows(self, digits: Mapping[Cell, int]) -> bool:
         """From cage to cage sums fall."""
-        made = [sum(map(digits.__getitem__, cage)) for cage in self.named.cages]
+        made = [sum(map(digits.__getitem__, cage)) for cage in self.named.areas]
         return all(one > other for one, other in pairwise(made))
 
     def facts(self) -> tuple[Sum, ...]:
         """The one less the other is more than nothing."""
         return tuple(Sum(one, other, tuple(range(1, len(one) * self.size - len(other) + 1)))
-                     for one, other in pairwise(self.named.cages))
+                     for one, other in pairwise(self.named.areas))
 
     def figures(self) -> tuple[Figure, ...]:
         """An angle on the side between the cells named, its point towards the lesser sum."""

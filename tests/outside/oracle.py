@@ -154,8 +154,8 @@ def _double(oracle: Oracle, named: Named | None) -> None:
 
 
 def _greater_cage(oracle: Oracle, named: Named | None) -> None:
-    assert named is not None and len(named.cages) > 1
-    for one, other in pairwise(named.cages):
+    assert named is not None and len(named.areas) > 1
+    for one, other in pairwise(named.areas):
         oracle.model.add(sum(oracle.at[cell] for cell in one) > sum(oracle.at[cell] for cell in other))
 
 
@@ -164,9 +164,20 @@ def _sum_line(oracle: Oracle, named: Named | None) -> None:
     oracle.model.add(oracle.at[circle] == sum(oracle.at[cell] for cell in line))
 
 
+def _equal_sums(oracle: Oracle, named: Named | None) -> None:
+    """One variable is what every part makes; a part begins where the cell before is in another region."""
+    assert named is not None
+    made = oracle.model.new_int_var(1, oracle.size**2, "")
+    start = 0
+    for end in range(1, len(named.cells) + 1):
+        if end == len(named.cells) or named.areas[end] != named.areas[start]:
+            oracle.model.add(made == sum(oracle.at[cell] for cell in named.cells[start:end]))
+            start = end
+
+
 RULE_MODELS: Mapping[str, Callable[[Oracle, Named | None], None]] = MappingProxyType({
-    "consecutive": _consecutive, "diagonals": _diagonals, "double": _double, "even": _halved(0),
-    "greater": _greater, "greater_cage": _greater_cage, "king": _king, "knight": _knight,
+    "consecutive": _consecutive, "diagonals": _diagonals, "double": _double, "equal_sums": _equal_sums,
+    "even": _halved(0), "greater": _greater, "greater_cage": _greater_cage, "king": _king, "knight": _knight,
     "nonconsecutive": _nonconsecutive, "odd": _halved(1), "rising": _rising, "sum_line": _sum_line,
     "windows": _windows,
 })

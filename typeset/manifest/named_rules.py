@@ -29,13 +29,16 @@ Seen = dict[tuple[str, Named | None], Spot]
 """The rules met so far, by name and what they are on, and where each stands."""
 
 
-CageOf = Mapping[Cell, tuple[Cell, ...]]
-"""The cells of the cage that each cell is in."""
+AreaOf = Mapping[Cell, tuple[Cell, ...]]
+"""The cells of the cage, or the region, that each cell is in."""
 
-NO_CAGES: CageOf = MappingProxyType({})
+NO_AREAS: Mapping[Takes, AreaOf] = MappingProxyType({})
 
 _BESIDE = (Takes.BESIDE, Takes.CAGES)
 """Cells each of which shares a side with the next."""
+
+_IN_AREAS = (Takes.CAGES, Takes.ACROSS)
+"""Cells of which it matters what they are in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +72,19 @@ def read_houses(notes: Notes, written: object, size: int) -> tuple[Rule, ...]:
     return tuple(rules)
 
 
-def read_rules(notes: Notes, written: object, size: int, cages: Iterable[Cage] = ()) -> tuple[Rule, ...]:
-    """The rules of `rules` of a puzzle with these cages."""
+def read_rules(
+    notes: Notes, written: object, size: int, cages: Iterable[Cage] = (),
+    regions: Iterable[tuple[Cell, ...]] | None = (),
+) -> tuple[Rule, ...]:
+    """The rules of `rules` of a puzzle with these cages and regions; None where these are not known, and rules
+    that go by them are left out.
+    """
     seen: Seen = {}
-    cage_of = {cell: cage.cells for cage in cages for cell in cage.cells}
+    area_of = {Takes.CAGES: {cell: cage.cells for cage in cages for cell in cage.cells}}
+    if regions is not None:
+        area_of[Takes.ACROSS] = {cell: region for region in regions for cell in region}
     return tuple(rule for index, item in _items(written)
-                 for rule in _named_rules(notes, ("rules", index), item, size, seen, cage_of))
+                 for rule in _named_rules(notes, ("rules", index), item, size, seen, area_of))
 
 
 def _items(written: object) -> list[tuple[int, Item]]:
@@ -86,7 +96,8 @@ def _items(written: object) -> list[tuple[int, Item]]:
 
 
 def _named_rules(
-    notes: Notes, path: KeyPath, item: Item, size: int, seen: Seen, cage_of: CageOf = NO_CAGES,
+    notes: Notes, path: KeyPath, item: Item, size: int, seen: Seen,
+    area_of: Mapping[Takes, AreaOf] = NO_AREAS,
 ) -> Iterator[Rule]:
     """A registered rule, once for each group of cells beside its name; what cannot be read is reported."""
     key = path[0]
@@ -105,14 +116,14 @@ def _named_rules(
         notes.add(spot, f"there is no {word} called {quoted(name)}", or_else(name, here) if here else "")
     else:
         for one in _groups(notes, path, name, value, size, spot):
-            in_cages = None
-            if RULES[name].takes is Takes.CAGES:
-                in_cages = _in_cages(notes, one, cage_of)
-                if in_cages is None:
+            named = one.named
+            if RULES[name].takes in _IN_AREAS:
+                named = _in_areas(notes, one, RULES[name].takes, area_of)
+                if named is None:
                     continue
             try:
                 if _is_new(notes, seen, name, one, spot):
-                    yield RULES[name].read(size, one.named if in_cages is None else in_cages)
+                    yield RULES[name].read(size, named)
             except RuleError as error:
                 notes.add(one.place_of(error), str(error), error.hint)
 
@@ -149,17 +160,25 @@ def _groups(notes: Notes, path: KeyPath, name: str, value: object, size: int, sp
             yield one
 
 
-def _in_cages(notes: Notes, one: _Written, cage_of: CageOf) -> Named | None:
-    """What a rule is on with the cages of its cells; None, reported, where one is in none, or in that before."""
-    cages: list[tuple[Cell, ...]] = []
+def _in_areas(notes: Notes, one: _Written, takes: Takes, known: Mapping[Takes, AreaOf]) -> Named | None:
+    """What a rule is on with the cages or regions of its cells; None where they are not known."""
+    area_of = known.get(takes)
+    if area_of is None or (takes is Takes.CAGES and not _changes_cage(notes, one, area_of)):
+        return None
+    return one.named and replace(one.named, areas=tuple(area_of[cell] for cell in one.cells if cell in area_of))
+
+
+def _changes_cage(notes: Notes, one: _Written, cage_of: AreaOf) -> bool:
+    """Whether each cell is in another cage than the one before; reported where one is not, or is in none."""
+    before = None
     for cell, spot in one.cells.items():
         cage = cage_of.get(cell)
-        if cage is None or [cage] == cages[-1:]:
+        if cage is None or cage == before:
             where = "no cage" if cage is None else "the cage of the cell before it"
             notes.add(spot, f"{cell} is in {where}", "name cells on both sides of a border between two cages")
-            return None
-        cages.append(cage)
-    return one.named and replace(one.named, cages=tuple(cages))
+            return False
+        before = cage
+    return True
 
 
 def _ask(notes: Notes, spot: Spot, name: str, size: int) -> None:
@@ -175,7 +194,7 @@ def _unnumbered(notes: Notes, path: KeyPath, name: str, written: object, size: i
         return None
     before = len(notes.faults)
     spots, whole = read_spots(notes, path, written, size)
-    in_order = RULES[name].takes in (Takes.LINE, *_BESIDE)
+    in_order = RULES[name].takes in (Takes.LINE, Takes.ACROSS, *_BESIDE)
     if whole and not spots:
         _ask(notes, notes.spot(*path), name, size)
     elif whole and in_order:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cagework.solver.model import BOXES, Cage, Cell, Given, House, HouseKind, Puzzle, standard_houses
+from cagework.solver.model import BOXES, Cage, Cell, Given, House, Puzzle, standard_houses
 from cagework.typeset.book import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, counted, listed, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages
@@ -87,12 +87,10 @@ def _read_grid(
     if data.get("regions") is None and size not in BOXES:
         notes.add(notes.spot("size"), f"a {size} x {size} grid has no usual boxes",
                   "draw its regions, or write regions: none")
-    known_regions = regions is not None or data.get("regions") is None
+    known_regions = regions is not None or (data.get("regions") is None and size in BOXES)
     cages = read_cages(notes, part, data, size, allow_uncaged)
-    rules = _read_rules(notes, data, size, cages)
-    plain = standard_houses(size, regions if regions is not None or size in BOXES else ())
-    houses = tuple(house for house in plain if known_regions or house.kind is not HouseKind.REGION)
-    puzzle = Puzzle(size, houses, cages)
+    puzzle = Puzzle(size, standard_houses(size, regions if known_regions else ()), cages)
+    rules = _read_rules(notes, data, puzzle, known_regions)
     if rules:
         from cagework.solver.rule import with_facts
         puzzle = with_facts(puzzle, (fact for rule in rules for fact in rule.facts()))
@@ -100,14 +98,16 @@ def _read_grid(
 
 
 def _read_rules(
-    notes: Notes, data: Mapping[str, Any], size: int, cages: tuple[Cage, ...],
+    notes: Notes, data: Mapping[str, Any], puzzle: Puzzle, known_regions: bool,
 ) -> tuple[Rule, ...]:
     """The extra rules; most puzzles have none, and load none."""
     houses, rules = data.get("houses"), data.get("rules")
     if houses is rules is None:
         return ()
     from cagework.typeset.manifest.named_rules import read_houses, read_rules
-    return (*read_houses(notes, houses, size), *read_rules(notes, rules, size, cages))
+    regions = tuple(house.cells for house in puzzle.regions) if known_regions else None
+    return (*read_houses(notes, houses, puzzle.size),
+            *read_rules(notes, rules, puzzle.size, puzzle.cages, regions))
 
 
 def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...], ...] | None:

@@ -1,0 +1,67 @@
+"""Lines that regions' borders cut into parts which add to the same (common practice)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+from typing import ClassVar
+
+from cagework.solver.figure import Figure, Role, Stroke, hollow, middle
+from cagework.solver.model import BOXES, Cell, Sum, boxes
+from cagework.solver.rule import Named, Rule, RuleError, RuleOnCells, Takes
+
+_HALF = 0.07
+"""Half the distance of the two lines, in cells."""
+
+
+@dataclass(frozen=True, slots=True)
+class EqualSums(RuleOnCells):
+    """All parts of the line make the same; one that comes back to a region has another part there."""
+
+    sentence: ClassVar[str] = "Borders of regions cut each double line into parts whose digits add to the same."
+    takes: ClassVar[Takes] = Takes.ACROSS
+
+    @classmethod
+    def read(cls, size: int, value: Named | None) -> Rule:
+        """The line is in two parts or more, and none is too long for another."""
+        if value is not None:
+            _check(size, _parts(value))
+        return super(EqualSums, cls).read(size, value)
+
+    @classmethod
+    def example(cls, size: int) -> Named:
+        """From the lowest cells of a box over a corner into the next box."""
+        high = BOXES.get(size, (2, 2))[0]
+        cells = Cell(high - 1, 1), Cell(high, 1), Cell(high + 1, 2), Cell(high + 2, 2)
+        areas = boxes(size) if size in BOXES else ()
+        return Named(cells, areas=tuple(area for cell in cells for area in areas if cell in area))
+
+    def allows(self, digits: Mapping[Cell, int]) -> bool:
+        """As it was cut."""
+        return len({sum(map(digits.__getitem__, part)) for part in _parts(self.named)}) == 1
+
+    def facts(self) -> tuple[Sum, ...]:
+        """Each part less the next is nothing."""
+        return tuple(Sum(one, other, (0,)) for one, other in pairwise(_parts(self.named)))
+
+    def figures(self) -> tuple[Figure, ...]:
+        """Two fine lines, one on each side of the middles, joined at the ends."""
+        return (Stroke(hollow(tuple(map(middle, self.named.cells)), _HALF), Role.THREAD),)
+
+
+def _parts(named: Named) -> list[tuple[Cell, ...]]:
+    """The cells between two borders, in the line's order."""
+    along = zip(named.cells, named.areas, strict=False)
+    return [tuple(cell for cell, _ in part) for _, part in groupby(along, key=lambda one: one[1])]
+
+
+def _check(size: int, parts: list[tuple[Cell, ...]]) -> None:
+    """Raise RuleError where nothing is cut, or the least of one part is over the most of another."""
+    if len(parts) < 2:
+        raise RuleError("no border of a region cuts this line", "lead it through two regions or more")
+    short, long = min(map(len, parts)), max(parts, key=len)
+    most, least = sum(range(size - short + 1, size + 1)), sum(range(1, len(long) + 1))
+    if least > most:
+        raise RuleError(f"its {len(long)} digits in one region add to {least} or more, those in another to "
+                        f"{most} or less", "make the parts of the line more alike", at=long[0])
