@@ -28,6 +28,7 @@ class Role(StrEnum):
     SOLID = "solid"      # a black spot over lines
     GAP = "gap"          # what keeps lines clear of a sign
     SIGN = "sign"        # the line of a sign
+    OUTSIDE = "outside"  # what stands round the frame
 
 
 UNDER = frozenset({Role.FIELD, Role.BAND, Role.THREAD})
@@ -60,7 +61,16 @@ class Spot:
     square: bool = False
 
 
-Figure = Tint | Stroke | Spot
+@dataclass(frozen=True, slots=True)
+class Clue:
+    """A number outside the frame, with an arrow along the cells of a diagonal, which begins there."""
+
+    cells: tuple[Cell, ...]
+    number: int
+    role: Role = Role.OUTSIDE
+
+
+Figure = Tint | Stroke | Spot | Clue
 
 _IN_ANSWERS = {Role.FIELD: Role.THREAD, Role.BAND: Role.THREAD}
 
@@ -77,9 +87,11 @@ def sign(one: Cell, other: Cell, size: float) -> tuple[Figure, ...]:
 
 
 def in_answer(figures: Iterable[Figure]) -> tuple[Figure, ...]:
-    """Figures as they look where tints mean something else: no tinted cells, and what is broad as an outline."""
+    """Figures as they look where tints mean something else: no tinted cells, what is broad as an outline, nothing
+    outside the frame.
+    """
     return tuple(replace(figure, role=_IN_ANSWERS.get(figure.role, figure.role))
-                 for figure in figures if not isinstance(figure, Tint))
+                 for figure in figures if not isinstance(figure, Tint | Clue))
 
 
 def is_tinted(figures: Iterable[Figure]) -> bool:

@@ -41,6 +41,7 @@ class Takes(StrEnum):
     BESIDE = "cells side by side"    # two or more in order, each sharing a side with the next
     CAGES = "cells of cages side by side"   # two or more in order, each sharing a side with the next
     ACROSS = "a line across regions"    # a line; the region of each cell is known
+    DIAGONAL = "the ends of a diagonal with a number"   # where the number stands, then the other
     NUMBERED = "cells with a number"
 
 

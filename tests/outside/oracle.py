@@ -164,6 +164,16 @@ def _sum_line(oracle: Oracle, named: Named | None) -> None:
     oracle.model.add(oracle.at[circle] == sum(oracle.at[cell] for cell in line))
 
 
+def _diagonal_sum(oracle: Oracle, named: Named | None) -> None:
+    """Cells that lie between the ends are as far from one as they are across."""
+    assert named is not None and named.number is not None
+    (top, left), (low, right) = named.cells
+    between = [variable for (r, c), variable in oracle.at.items()
+               if abs(r - top) == abs(c - left) and abs(r - low) == abs(c - right)
+               and min(top, low) <= r <= max(top, low) and min(left, right) <= c <= max(left, right)]
+    oracle.model.add(sum(between) == named.number)
+
+
 def _equal_sums(oracle: Oracle, named: Named | None) -> None:
     """One variable is what every part makes; a part begins where the cell before is in another region."""
     assert named is not None
@@ -176,8 +186,8 @@ def _equal_sums(oracle: Oracle, named: Named | None) -> None:
 
 
 RULE_MODELS: Mapping[str, Callable[[Oracle, Named | None], None]] = MappingProxyType({
-    "consecutive": _consecutive, "diagonals": _diagonals, "double": _double, "equal_sums": _equal_sums,
-    "even": _halved(0), "greater": _greater, "greater_cage": _greater_cage, "king": _king, "knight": _knight,
-    "nonconsecutive": _nonconsecutive, "odd": _halved(1), "rising": _rising, "sum_line": _sum_line,
-    "windows": _windows,
+    "consecutive": _consecutive, "diagonal_sum": _diagonal_sum, "diagonals": _diagonals, "double": _double,
+    "equal_sums": _equal_sums, "even": _halved(0), "greater": _greater, "greater_cage": _greater_cage,
+    "king": _king, "knight": _knight, "nonconsecutive": _nonconsecutive, "odd": _halved(1), "rising": _rising,
+    "sum_line": _sum_line, "windows": _windows,
 })

@@ -8,7 +8,7 @@ from itertools import permutations, product
 
 import pytest
 
-from cagework.solver.figure import Spot, Stroke, Tint
+from cagework.solver.figure import Clue, Spot, Stroke, Tint
 from cagework.solver.model import BOXES, Cell, Domain, House, Pair, Puzzle, grid_cells, standard_houses
 from cagework.solver.rule import Fact, Named, Rule, RuleError, RuleOnCells, Takes, with_facts
 from cagework.solver.rules import RULES
@@ -92,20 +92,26 @@ def test_a_rule_takes_what_it_says_and_its_example_is_that(name: str) -> None:
         assert (example is None) is (kind.takes is Takes.NOTHING)
         if example is not None:
             assert set(example.cells) <= set(grid_cells(size)) and len(set(example.cells)) == len(example.cells)
-            assert (example.number is None) is (kind.takes is not Takes.NUMBERED)
+            assert (example.number is None) is (kind.takes not in (Takes.NUMBERED, Takes.DIAGONAL))
 
 
 @pytest.mark.parametrize("name", RULES)
 def test_a_reader_is_shown_or_told_what_a_rule_is_on(name: str) -> None:
-    """Otherwise the printed puzzle cannot be solved: cells by figures or in the sentence, a number in words."""
+    """Otherwise the printed puzzle cannot be solved: cells by figures or in the sentence, a number by one
+    outside the grid, or in words.
+    """
     rule = RULES[name].exemplar(9)
     if not isinstance(rule, RuleOnCells):
         assert "{cells}" not in rule.sentence and "{number}" not in rule.sentence
         return
     shown: set[Cell] = set()
+    numbers = set()
     for figure in rule.figures():
         if isinstance(figure, Tint):
             shown |= set(figure.cells)
+        if isinstance(figure, Clue):
+            shown |= set(figure.cells)
+            numbers.add(figure.number)
         if isinstance(figure, Stroke):
             shown |= {Cell(int(y) + 1, int(x) + 1) for x, y in figure.points}
         if isinstance(figure, Spot):
@@ -113,8 +119,9 @@ def test_a_reader_is_shown_or_told_what_a_rule_is_on(name: str) -> None:
             shown |= {Cell(int(y + down) + 1, int(x + right) + 1)
                       for down, right in ((0, 0), (0, near), (0, -near), (near, 0), (-near, 0))}
     assert "{cells}" in rule.sentence or set(rule.named.cells) <= shown
-    assert (rule.named.number is not None) is ("{number}" in rule.sentence)
-    assert rule.named.number is None or "{cells}" in rule.sentence, "which cells the number is for"
+    if rule.named.number not in numbers:
+        assert (rule.named.number is not None) is ("{number}" in rule.sentence)
+        assert rule.named.number is None or "{cells}" in rule.sentence, "which cells the number is for"
 
 
 @pytest.mark.parametrize("name", RULES)

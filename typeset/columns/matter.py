@@ -20,6 +20,7 @@ from cagework.typeset.columns.norms import (
     weights_of,
 )
 from cagework.typeset.columns.pieces import ColumnPiece, kept_high, side_by_side, solid, stacked, upside_down
+from cagework.typeset.draw.clues import margin, outer_cells
 from cagework.typeset.draw.diagram import draw_steps, edge_room
 from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import draw_grid
@@ -267,16 +268,16 @@ class ColumnMatter:
 
     def _grid(self, width: float, puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         entry = puzzles[0].entry
-        frame, size = weights_of(self._design).frame, entry.puzzle.size
+        frame, size = weights_of(self._design).frame, outer_cells(entry.puzzle.size, entry.rules)
         least = self._least_cells.of(entry.puzzle)
         cell = self._tight.between(min(self._design.cell * MM, (width - frame) / size), least)
         cell = max(cell, least)
         look = grid_look(self._design, cell, self._fonts)
-        side = size * cell + frame
+        side, edge = size * cell + frame, margin(entry.rules) * cell + frame / 2
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
-            left = x + (width - side + frame) / 2
-            return (draw_grid(entry.puzzle, entry.rules, look, self._fonts, left, y + frame / 2),)
+            left = x + (width - side) / 2 + edge
+            return (draw_grid(entry.puzzle, entry.rules, look, self._fonts, left, y + edge),)
 
         yield solid(side, draw, self._gap, side - width)
 

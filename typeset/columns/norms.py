@@ -78,7 +78,7 @@ def grid_look(slot: ColumnSlot, cell: float, fonts: Fonts) -> GridLook:
     weights, limits = weights_of(slot, cell), limits_of(slot)
     look = GridLook(cell, weights.cell, weights.cage, weights.region, weights.frame, least_label=limits.type,
                 least_gap=limits.gap, tinted_line=limits.tinted_line, least_note=limits.type,
-                tints_regions=slot.regions == "tints")
+                tints_regions=slot.regions == "tints", margin=True)
     return replace(look, digit_height=min(_DIGIT, _room(look, fonts) / cell))
 
 

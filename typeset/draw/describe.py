@@ -12,6 +12,7 @@ from cagework.solver.rule import Named, Rule, RuleOnCells
 from cagework.solver.step import Digits, Step
 from cagework.typeset.book import Entry
 from cagework.typeset.draw.argument import argument_of
+from cagework.typeset.draw.clues import clues
 from cagework.typeset.marks import Group, Tag
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.words import Described
@@ -56,7 +57,9 @@ def _rules_with_cells(entry: Entry, words: Described, sentences: Sentences) -> I
     for rule in entry.rules:
         cells = drawn.setdefault(_rule(rule, sentences), [])
         if isinstance(rule, RuleOnCells) and "{cells}" not in rule.sentence:
-            cells.append(" ".join(map(sentences.cell, rule.named.cells)))
+            named = " ".join(map(sentences.cell, rule.named.cells))
+            cells += [words.cage.format(sum=clue.number, cells=" ".join(map(sentences.cell, clue.cells)))
+                      for clue in clues((rule,))] or [named]
     for sentence, cells in drawn.items():
         yield sentence
         if cells:

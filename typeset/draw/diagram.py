@@ -62,8 +62,10 @@ def _look(weights: Weights, label: float, cell: float) -> GridLook:
 
 
 def pointing(look: GridLook) -> GridLook:
-    """A look with lines for what an argument rests on, heavier than all others of their kind."""
-    return replace(look, house_line=1.45 * look.frame_line, cause_line=1.5 * look.cage_line)
+    """A look with lines for what an argument rests on, heavier than all others of their kind. Round its frame
+    the numbers of rows and columns stand.
+    """
+    return replace(look, house_line=1.45 * look.frame_line, cause_line=1.5 * look.cage_line, margin=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from cagework.layouts.load import Layout
-from cagework.solver.figure import Tint, in_answer, is_tinted
+from cagework.solver.figure import Clue, Tint, in_answer, is_tinted
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.typeset.draw.cages import (
@@ -21,6 +21,7 @@ from cagework.typeset.draw.cages import (
     ringed,
     rings,
 )
+from cagework.typeset.draw.clues import clues, drawn_clues
 from cagework.typeset.draw.rule_figures import TINTS, Place, drawn_over, drawn_under
 from cagework.typeset.draw.shades import shades_apart
 from cagework.typeset.draw.shown import Shown
@@ -52,7 +53,8 @@ class GridLook:
     Without a sum size the cages are tinted, not outlined; `cages` says it of a grid with sums: dashed, tinted or
     both. `tints_regions` tints crooked regions beside the outlines. `least_gap` between dashes, `tinted_line` and
     the `least_note` of a diagram, all in pt, are what the paper holds. A diagram has a `house_line` round the
-    houses of its argument and a `cause_line` round their cages.
+    houses of its argument and a `cause_line` round their cages. Numbers outside the frame stand only where they
+    have a `margin`.
     """
 
     cell: float
@@ -69,6 +71,7 @@ class GridLook:
     cause_line: float = 0.0
     tints_regions: bool = False
     cages: str = "dashed"
+    margin: bool = False
 
     @property
     def overhang(self) -> float:
@@ -99,7 +102,7 @@ def puzzle_look(layout: Layout, cell: float) -> GridLook:
     weights = layout.weights
     return GridLook(cell, weights.cell, lighter_cage(weights.cage, cell), weights.region, weights.frame,
                     least_label=layout.type.label, digit_height=0.46 if is_roomy(cell) else 0.42,
-                    tints_regions=layout.regions == "tints", cages=layout.cages)
+                    tints_regions=layout.regions == "tints", cages=layout.cages, margin=True)
 
 
 def answer_look(layout: Layout, cell: float) -> GridLook:
@@ -155,7 +158,7 @@ def draw_grid(
             ringed(cage.cells, look.cell, look.cause_inset, x, y, look.cause_line) for cage in causes
         )))
     if summed:
-        partly = any(not isinstance(figure, Tint) for figure in figures) and is_tinted(figures)
+        partly = any(not isinstance(figure, Tint | Clue) for figure in figures) and is_tinted(figures)
         under, sums = _labels(puzzle.cages, shade, look, fonts, x, y, bent=partly)
         parts += [Group("knock-outs", under if outlined else ()), Group("figures", lines), Group("sums", sums)]
     else:
@@ -170,6 +173,8 @@ def draw_grid(
             digit_in_cell(given.cell, given.digit, foot.get(given.cell, 0.0), look, fonts, x, y, "sans-semibold")
             for given in puzzle.givens
         )))
+    outside = clues(rules) if look.margin else ()
+    parts.append(Group("outside", tuple(drawn_clues(outside, puzzle.size, place, look.least_label or 0.0, fonts))))
     parts.append(Group("notes", tuple(
         figures_in_cell(cell, text, 0.27, look, fonts, x, y, "sans") for cell, text in marked.items() if text
     )))

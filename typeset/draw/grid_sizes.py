@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, denser, roomier
 from cagework.typeset.book import Entry, Foot
+from cagework.typeset.draw.clues import outer_cells
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.slots import Placing, WordsRoom, fitting_cell, has_room, own_placing, words_room
 
@@ -81,6 +82,11 @@ def _smaller(
     return min(tried, key=pages)
 
 
+def _across(entry: Entry) -> float:
+    """What grids of a size have in common: how many cells they are wide, with what stands outside."""
+    return outer_cells(entry.puzzle.size, entry.rules)
+
+
 def _in_slots(
     setting: Setting, few: Sequence[Entry], found: Mapping[str, Allotted], plan: Slots,
     first_slot: Callable[[Slots], Box],
@@ -92,17 +98,17 @@ def _in_slots(
     rooms = {entry.id: words_room(setting, slot, entry) for entry in few}
     least = max(_nine_cell(setting, stated, entry, found) for entry in few)
     high = max(found[entry.id].placing.top for entry in few) + _TURNS * setting.layout.type.title
-    sizes = {entry.puzzle.size for entry in few}
+    sizes = {_across(entry) for entry in few}
     while sizes:
-        alike = [entry for entry in few if entry.puzzle.size in sizes]
+        alike = [entry for entry in few if _across(entry) in sizes]
         top = max(rooms[entry.id].head for entry in alike)
         cells = {size: min(fitting_cell(setting, slot, entry, top, rooms[entry.id].foot)
-                           for entry in alike if entry.puzzle.size == size) for size in sizes}
-        out = {entry.puzzle.size for entry in alike
-               if (cell := cells[entry.puzzle.size]) < least or cell * entry.puzzle.size < _SHARE * slot.height
+                           for entry in alike if _across(entry) == size) for size in sizes}
+        out = {_across(entry) for entry in alike
+               if (cell := cells[_across(entry)]) < least or cell * _across(entry) < _SHARE * slot.height
                or rooms[entry.id].head > high or not has_room(setting, entry, cell)}
         if not out:
-            return {entry.id: Allotted(plan, Placing(top, cells[entry.puzzle.size])) for entry in alike}
+            return {entry.id: Allotted(plan, Placing(top, cells[_across(entry)])) for entry in alike}
         sizes -= out
     return {}
 
@@ -119,25 +125,25 @@ def _stated(
     """Puzzles in the layout's own slots, or larger ones."""
     plans = roomier(setting.layout.puzzles)
     found: dict[str, Allotted] = {}
-    usual: dict[int, float] = {}
+    usual: dict[float, float] = {}
     rest = list(entries)
     for plan in plans:
         slot = first_slot(plan)
         rooms = {entry.id: words_room(setting, slot, entry) for entry in rest}
         alike = _alike(setting, slot, rest, rooms)
         top = max((rooms[entry.id].head for entry in alike), default=0.0)
-        cells: dict[int, float] = defaultdict(lambda: float("inf"))
+        cells: dict[float, float] = defaultdict(lambda: float("inf"))
         for entry in alike:
             cell = fitting_cell(setting, slot, entry, top, rooms[entry.id].foot)
-            cells[entry.puzzle.size] = min(cell, cells[entry.puzzle.size])
-        held = [entry for entry in alike if has_room(setting, entry, cells[entry.puzzle.size])]
-        found |= {entry.id: Allotted(plan, Placing(top, cells[entry.puzzle.size]), usual.get(entry.puzzle.size))
+            cells[_across(entry)] = min(cell, cells[_across(entry)])
+        held = [entry for entry in alike if has_room(setting, entry, cells[_across(entry)])]
+        found |= {entry.id: Allotted(plan, Placing(top, cells[_across(entry)]), usual.get(_across(entry)))
                   for entry in held}
-        usual = {entry.puzzle.size: cells[entry.puzzle.size] for entry in held} | usual
+        usual = {_across(entry): cells[_across(entry)] for entry in held} | usual
         rest = [entry for entry in rest if entry.id not in found]
         if plan is plans[-1]:
             found |= {entry.id: Allotted(plan, own_placing(setting, slot, entry, rooms[entry.id]),
-                                         usual.get(entry.puzzle.size)) for entry in rest}
+                                         usual.get(_across(entry))) for entry in rest}
     return found
 
 
@@ -146,9 +152,9 @@ def _alike(
 ) -> list[Entry]:
     """Those of some puzzles that the slot holds with cells near the largest of their size."""
     own = {entry.id: own_placing(setting, slot, entry, rooms[entry.id]).cell for entry in entries}
-    most: dict[int, float] = defaultdict(float)
+    most: dict[float, float] = defaultdict(float)
     for entry in entries:
-        most[entry.puzzle.size] = max(most[entry.puzzle.size], own[entry.id])
-    return [entry for entry in entries if own[entry.id] >= _ALIKE * most[entry.puzzle.size]
+        most[_across(entry)] = max(most[_across(entry)], own[entry.id])
+    return [entry for entry in entries if own[entry.id] >= _ALIKE * most[_across(entry)]
             and has_room(setting, entry, own[entry.id])]
 

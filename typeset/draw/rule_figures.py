@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from cagework.solver.figure import UNDER, Figure, Role, Spot, Stroke, Tint
+from cagework.solver.figure import UNDER, Clue, Figure, Role, Spot, Stroke, Tint
 from cagework.typeset.marks import Cap, Fill, Line, Mark, Ring, rectangle
 
 TINTS = {Role.FIELD: 0.13, Role.BAND: 0.17}
@@ -52,7 +52,7 @@ def drawn_under(figures: Iterable[Figure], place: Place) -> Iterator[Mark]:
 def drawn_over(figures: Iterable[Figure], place: Place) -> Iterator[Mark]:
     """What stands over the grid's lines, in order."""
     for figure in figures:
-        if figure.role in UNDER or isinstance(figure, Tint):
+        if figure.role in UNDER or isinstance(figure, Tint | Clue):
             continue
         yield from _lines(figure, place) if isinstance(figure, Stroke) else _spot(figure, place)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from cagework.layouts.page import Box
 from cagework.solver.model import Answer
 from cagework.typeset.book import AnswersAt, Entry, Grades
+from cagework.typeset.draw.clues import margin
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
 from cagework.typeset.draw.foot import foot_marks
 from cagework.typeset.draw.furniture import grade_mark, grade_width
@@ -86,7 +87,7 @@ def own_placing(setting: Setting, slot: Box, entry: Entry, room: WordsRoom) -> P
 def fitting_cell(setting: Setting, slot: Box, entry: Entry, top: float, foot: float) -> float:
     """The side of a puzzle's cells in pt, with so much of the slot kept over its grid and below it."""
     wished, frame = setting.layout.puzzles.cell, setting.layout.weights.frame
-    return _cell(wished, entry.puzzle.size, slot.width, slot.height - top - foot, frame)
+    return _cell(wished, entry.puzzle.size, slot.width, slot.height - top - foot, frame, margin(entry.rules))
 
 
 def has_room(setting: Setting, entry: Entry, cell: float, least: float = PENCILLED) -> bool:
@@ -106,14 +107,14 @@ def puzzle_slot(
     look = puzzle_look(setting.layout, placing.cell)
     alt = describe(entry, setting.words.described, setting.sentences)
     leading = kind.small * _NOTE_LEADING
-    side = look.cell * entry.puzzle.size
-    left, y = slot.x + (slot.width - side) / 2, slot.y + placing.top
-    rule = y - kind.title * _UNDER_RULE
+    side, edge = look.cell * entry.puzzle.size, look.cell * margin(entry.rules)
+    left, y = slot.x + (slot.width - side) / 2, slot.y + placing.top + edge
+    rule = slot.y + placing.top - kind.title * _UNDER_RULE
     marks: list[Mark] = [*head, Line(slot.x, rule, slot.right, rule, max(0.5, setting.layout.weights.cell))]
     shown = Shown(GridKind.PUZZLE, entry.id, entry.puzzle)
     grid = draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + look.overhang, shows=shown)
     marks.append(figure(grid, alt))
-    y += side + look.overhang * 2 + kind.small * 0.55
+    y += side + edge + look.overhang * 2 + kind.small * 0.55
     notes: list[Mark] = []
     for line in below:
         y += leading
@@ -211,12 +212,12 @@ def _below(setting: Setting, entry: Entry, measure: float) -> tuple[SetLine, ...
     return lines
 
 
-def _cell(wished_mm: float, size: int, width: float, height: float, frame: float) -> float:
-    """The cell side in pt: as the layout wishes, larger on small grids, no more than there is room for; where
-    there is none, `_NO_ROOM`, and the page is refused when it is read.
+def _cell(wished_mm: float, size: int, width: float, height: float, frame: float, edge: float = 0.0) -> float:
+    """The cell side in pt: as the layout wishes, larger on small grids, no more than there is room for with
+    `edge` cells on each side; where there is none, `_NO_ROOM`, and the page is refused when it is read.
     """
     wished = wished_mm * MM * (math.sqrt(_SMALL_GRID / size) if size < _SMALL_GRID else 1.0)
-    return max(_NO_ROOM, min(wished, (width - frame) / size, (height - frame) / size))
+    return max(_NO_ROOM, min(wished, (min(width, height) - frame) / (size + 2 * edge)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,9 @@ NO_AREAS: Mapping[Takes, AreaOf] = MappingProxyType({})
 _BESIDE = (Takes.BESIDE, Takes.CAGES)
 """Cells each of which shares a side with the next."""
 
+_NUMBERED = (Takes.NUMBERED, Takes.DIAGONAL)
+"""Cells with a number, these in their order or not."""
+
 _IN_AREAS = (Takes.CAGES, Takes.ACROSS)
 """Cells of which it matters what they are in."""
 
@@ -153,7 +156,7 @@ def _groups(notes: Notes, path: KeyPath, name: str, value: object, size: int, sp
         _ask(notes, spot, name, size)
         return
     several = isinstance(value, list)
-    read = _numbered if RULES[name].takes is Takes.NUMBERED else _unnumbered
+    read = _numbered if RULES[name].takes in _NUMBERED else _unnumbered
     for number, part in enumerate(value if isinstance(value, list) else [value]):
         one = read(notes, (*path, name, number) if several else (*path, name), name, part, size)
         if one is not None:
@@ -244,7 +247,8 @@ def _numbered(notes: Notes, path: KeyPath, name: str, written: object, size: int
         _ask(notes, notes.spot(*path, "cells"), name, size)
     if len(notes.faults) > before:
         return None
-    return _Written(Named(tuple(sorted(spots)), int(number)), notes.spot(*path, "cells"), spots,
+    cells = tuple(spots if RULES[name].takes is Takes.DIAGONAL else sorted(spots))
+    return _Written(Named(cells, int(number)), notes.spot(*path, "cells"), spots,
                     notes.spot(*path, "number"))
 
 

@@ -7,7 +7,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from cagework.layouts.load import Layout
-from cagework.solver.figure import Spot, Stroke, Tint, in_answer, is_tinted
+from cagework.solver.figure import Clue, Spot, Stroke, Tint, in_answer, is_tinted
 from cagework.solver.model import Answer, Cell, Puzzle
 from cagework.solver.recheck import obeys
 from cagework.solver.step import Digits, Step
@@ -24,7 +24,8 @@ class Expected:
     among them, and `numbered` the cells that may say which step concludes something of them. `fenced` says that
     cages have outlines; `apart` are the cells of the cages or regions that tints tell apart, and where there are
     none `tinted` are the cells that have a tint of their own; `ruled` are a rule's lines, in cells from the
-    corner, and `spots` its discs and squares. `bordered` are sets of cells with a heavier line round each.
+    corner, and `spots` its discs and squares. `bordered` are sets of cells with a heavier line round each; `clues`
+    stand round the frame.
     """
 
     puzzle: Puzzle
@@ -39,6 +40,7 @@ class Expected:
     numbered: Mapping[Cell, int]
     bordered: tuple[frozenset[Cell], ...]
     spots: tuple[Spot, ...]
+    clues: tuple[Clue, ...] = ()
 
 
 class NoAnswer(Exception):  # noqa: N818 - it says what is missing
@@ -74,7 +76,8 @@ def expected_of(
             fenced = layout.cages != "tinted" or is_tinted(figures) or bare
             apart = cages if layout.cages != "dashed" else puzzle.own_regions if layout.regions == "tints" else ()
             apart = () if is_tinted(figures) else apart
-            return Expected(puzzle, answer, sums, givens, {}, fenced, apart, tinted, ruled, {}, (), spots)
+            clues = tuple(figure for figure in figures if isinstance(figure, Clue))
+            return Expected(puzzle, answer, sums, givens, {}, fenced, apart, tinted, ruled, {}, (), spots, clues)
         case GridKind.ANSWER:
             digits = dict(zip(puzzle.cells, answer.digits, strict=True))
             return Expected(puzzle, answer, {}, digits, {}, False, cages, frozenset(), ruled, {}, (), spots)

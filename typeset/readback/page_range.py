@@ -19,6 +19,7 @@ from cagework.typeset.plan import Pages, Solved
 from cagework.typeset.preflight.rule import Finding
 from cagework.typeset.readback.asked import Asked
 from cagework.typeset.readback.cage_outlines import compare_cage_outlines
+from cagework.typeset.readback.clues import compare_clues
 from cagework.typeset.readback.contents import compare_contents
 from cagework.typeset.readback.crowding import is_crowded
 from cagework.typeset.readback.difference import Difference
@@ -171,6 +172,7 @@ class RangeReader:
         area, amiss = compare_spots(area, want)
         yield from amiss
         yield from compare_figures(area, want)
+        yield from compare_clues(area.place, leaf, want)
         yield from compare_cage_outlines(area, want, _told_apart(layout))
         yield from compare_tints(area, want)
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Cell
 from cagework.typeset.book import Entry
+from cagework.typeset.draw.clues import margin
 from cagework.typeset.draw.grid import UNMARKED, GridLook, draw_grid, puzzle_look
 from cagework.typeset.marks import MM
 from cagework.typeset.solving.diagnose import Diagnosis
@@ -25,8 +26,9 @@ def grid_svg(
     marked: Mapping[Cell, str] = UNMARKED,
 ) -> str:
     """A puzzle, or its answer, with 3 mm of white round it; `description` is what it shows, in words."""
-    grid = draw_grid(entry.puzzle, entry.rules, look, fonts, _PAD, _PAD, answer, marked)
-    side = entry.puzzle.size * look.cell + 2 * _PAD
+    pad = _PAD + (margin(entry.rules) * look.cell if look.margin else 0.0)
+    grid = draw_grid(entry.puzzle, entry.rules, look, fonts, pad, pad, answer, marked)
+    side = entry.puzzle.size * look.cell + 2 * pad
     return svg_text((grid,), side, side, fonts, entry.title or entry.id, description)
 
 
