@@ -5,20 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from cagework.solver.model import Sum
+from cagework.solver.model import Cage, Cell, House, Sum
 from cagework.solver.reasoning.balancing import sums_told
+from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance
-from cagework.solver.step import Claim, Step, Why
+from cagework.solver.step import Cites, Claim, Rest, Step, Why, joined
 
 
 @dataclass(frozen=True, slots=True)
 class ToldSum:
-    """A sum as it was told: its cells, each with its sign, the total, and the filled cells counted in it."""
+    """A sum as it was told: its cells, each with its sign, the total, the filled cells counted in it, and what it
+    rests on.
+    """
 
     signs: Mapping[int, int]
     total: int
     fixed: tuple[int, ...]
+    cites: Cites
 
     def cut(self, signs: Mapping[int, int], total: int, masks: Sequence[int]) -> list[int] | None:
         """The cells whose digits cut this sum down to that one, or that one turned round; None for no such."""
@@ -47,13 +51,30 @@ class Ledger:
             return step
         keys, why = step.key.split("+"), step.why
         for number, balance in enumerate(sums_told(self.frame, step, masks)):
-            recalled = self._recalled(balance, masks)
+            recalled = self._recalled(balance, step.cites.additions[number], masks)
             if recalled is not None:
                 keys[number], values = recalled
                 why = why | {name + "_too" * number: value for name, value in values.items()}
         return step if why is step.why else replace(step, key="+".join(keys), why=why)
 
-    def _recalled(self, balance: Balance, masks: Sequence[int]) -> tuple[str, Why] | None:
+    def by_what_was_told(self, step: Step) -> Step:
+        """The step by one sum that has made two cells equal before, where it would make them so once more."""
+        one, other = step.why.get("one"), step.why.get("other")
+        head, _, follows = step.key.rpartition("+both" if step.cites.added_too else "+alike")
+        if not head or not isinstance(one, Cell) or not isinstance(other, Cell):
+            return step
+        signs = {self.frame.index[one]: 1, self.frame.index[other]: -1}
+        turned = {cell: -sign for cell, sign in signs.items()}
+        for told in self.told:
+            if told.total == 0 and told.signs in (signs, turned):
+                own = _besides_its_sums(step, one, other)
+                if not {*own.houses, *own.cages} & {*told.cites.houses, *told.cites.cages}:
+                    return replace(step, key=f"same{follows}", cites=joined(told.cites, own))
+        return step
+
+    def _recalled(
+        self, balance: Balance, of: tuple[tuple[House, ...], tuple[Cage, ...]], masks: Sequence[int],
+    ) -> tuple[str, Why] | None:
         """The key and the values by which a sum is recalled, or cut down; None where it is new. It is noted."""
         signs = dict.fromkeys(balance.plus, 1) | dict.fromkeys(balance.minus, -1)
         told, filled = None, []
@@ -62,7 +83,9 @@ class Ledger:
             if cut is not None and (told is None or len(cut) < len(filled)):
                 told, filled = known, cut
         if len(signs) > 1 and (told is None or filled):
-            self.told.append(ToldSum(signs, balance.total, balance.fixed))
+            known_digits = [(self.frame.cells[cell], self.frame.full & ~masks[cell]) for cell in balance.fixed]
+            self.told.append(ToldSum(signs, balance.total, balance.fixed, Cites(
+                tuple(known_digits), *of, added=of[0], taken=of[1])))
         if told is None:
             return None
         names = self.frame.cells
@@ -81,3 +104,15 @@ class Ledger:
     def _sum(self, plus: Iterable[int], minus: Iterable[int], total: int) -> Sum:
         names = self.frame.cells
         return Sum(tuple([names[cell] for cell in plus]), tuple([names[cell] for cell in minus]), (total,))
+
+
+def _besides_its_sums(step: Step, one: Cell, other: Cell) -> Cites:
+    """What a step about two equal cells cites besides the sums, or the sum and the cage, that make them so."""
+    cites, made = step.cites, step.why.get("made")
+    cage = made.cage if isinstance(made, Rest) else made
+    houses = tuple([house for house in cites.houses if house not in cites.summed])
+    cages = tuple([one for one in cites.cages if one not in (*cites.taken, *cites.taken_too, cage)])
+    digits = union_of(mask for _, mask in step.removes)
+    near = {one, other}.union(*(house.cells for house in houses))
+    missing = [(cell, mask & digits) for cell, mask in cites.eliminated if mask & digits and cell in near]
+    return Cites(tuple(missing), houses, cages, cites.pairs)

@@ -241,6 +241,7 @@ class _Walk:
 
     def _as_it_stands(self, step: Step, board: State, ledger: Ledger) -> Step:
         """The step as its turn comes: with its load, what is still to be struck, and no sum told twice."""
+        step = ledger.by_what_was_told(step)
         load = self.techniques[step.technique].load(self.frame, board.candidates, step)
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)

@@ -21,6 +21,8 @@ from cagework.solver.search.exact import Outcome, Verdict
 from cagework.solver.step import (
     Cites,
     Claim,
+    Clash,
+    Crush,
     DeadWay,
     Digits,
     Eliminated,
@@ -224,6 +226,8 @@ class _RecordWriter:
                 return ["k", self._cell[value.cell], value.digit, value.holds]
             case DeadWay():
                 return ["w", value.way.mask, self._value(value.leaves), value.digit, self._value(value.held)]
+            case Clash():
+                return ["x", value.how.value, self._value(value.cells), value.digits.mask]
             case Held():
                 return ["o", self._cell[value.cell], value.digits.mask]
             case Rest():
@@ -313,6 +317,8 @@ class _RecordReader:
                 return Claim(self._cells[int(rest[0])], rest[1], rest[2])
             case "w":
                 return self._dead_way(*rest)
+            case "x":
+                return Clash(Crush(rest[0]), self._all(Cell, rest[1]), Digits(rest[2]))
             case "o":
                 return Held(self._cells[int(rest[0])], Digits(rest[1]))
             case "r":

@@ -7,6 +7,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from cagework.solver.step import Crush
+
 CELL = "r{row}c{column}"
 NO_REGIONS = "This grid has no boxes: every row and every column holds each digit from 1 to {size} once."
 SO, AND_THEN = ", so ", "; "
@@ -74,6 +76,15 @@ LEAVES_CELL = "{ways} ({ways:leaving|each leaving} {cell} nothing)"
 LEAVES_CAGE = "{ways} ({ways:leaving|each leaving} {cage} only {held:in})"
 LEAVES_HOUSE = "{ways} ({ways:leaving|each leaving} {digit} no place in {house})"
 """Ways to make a cage, with what each would leave nothing for."""
+
+CLASH: Mapping[tuple[Crush, bool], str] = MappingProxyType({
+    (Crush.BARE, False): "that leaves nothing for {cells:or}",
+    (Crush.ALIKE, True): "{cells} would both be {digits}",
+    (Crush.ALIKE, False): "{cells} would have to be the same digit",
+    (Crush.ALONE, True): "{digits} would both need {cells}",
+    (Crush.ALONE, False): "two of these digits would both need {cells}",
+})
+"""How digits do not go into cells, and whether they are always the same."""
 
 SETS: Mapping[int, tuple[str, str]] = MappingProxyType({
     2: ("a {digits} pair", "an {digits} pair"),

@@ -18,6 +18,7 @@ from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import (
     Claim,
+    Clash,
     DeadWay,
     Digits,
     Elsewhere,
@@ -41,6 +42,7 @@ from cagework.typeset.words.phrases import (
     CAGES,
     CAN_BE,
     CELL,
+    CLASH,
     FROM,
     FROM_TO,
     HELD,
@@ -233,6 +235,9 @@ class Sentences:
                 return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
             case DeadWay():
                 return self._dead([value])
+            case Clash():
+                template = CLASH[value.how, bool(value.digits)]
+                return self._filled(template, {"cells": value.cells, "digits": value.digits})
             case Rest():
                 return self._filled(REST, {"cage": value.cage}, form)
             case Lack() | Held():
