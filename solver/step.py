@@ -96,12 +96,14 @@ class Lack:
 @dataclass(frozen=True, slots=True)
 class NoOther:
     """Why a cage can be made in no way but those told: digits that none of its open cells can be, and the ways of
-    other digits that do not fit its cells or, where these are many, what its cells lack or hold so that none does.
+    other digits that do not fit its cells or, where these are many, what its cells lack or hold so that none does;
+    and the ways that were struck before.
     """
 
     barred: Digits
     unfit: tuple[Digits, ...]
     lacks: tuple[Lack | Held, ...] = ()
+    struck: tuple[Digits, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from cagework.solver.reasoning.balancing import sums_told
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance
-from cagework.solver.step import Cites, Claim, Rest, Step, Why, joined
+from cagework.solver.step import Cites, Claim, DeadWay, Digits, NoOther, Rest, Step, Value, Why, joined
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,17 +36,22 @@ class ToldSum:
 
 
 class Ledger:
-    """The sums told so far, `told`, oldest first."""
+    """The sums told so far, `told`, oldest first, and the ways to make a cage that were said to be `out`, as all
+    its digits.
+    """
 
-    def __init__(self, frame: Frame, told: Iterable[ToldSum] = ()) -> None:
+    def __init__(self, frame: Frame, before: Ledger | None = None) -> None:
+        """Empty, or with what another has."""
         self.frame = frame
-        self.told = list(told)
+        self.told: list[ToldSum] = list(before.told) if before else []
+        self.out: dict[Cage, set[int]] = dict(before.out) if before else {}
 
     def tell(self, step: Step, sentences: Mapping[str, str], masks: Sequence[int]) -> Step:
         """The step as it is told where cells hold `masks`: in full where its sum is new, and then noted.
 
         A step that names a pair, a triple or a quad by what is noted of it tells no sum.
         """
+        step = self._without_struck(step, sentences, masks)
         if not step.cites.added or "cut" not in sentences or step.key == "set":
             return step
         keys, why = step.key.split("+"), step.why
@@ -56,6 +61,30 @@ class Ledger:
                 keys[number], values = recalled
                 why = why | {name + "_too" * number: value for name, value in values.items()}
         return step if why is step.why else replace(step, key="+".join(keys), why=why)
+
+    def _without_struck(self, step: Step, sentences: Mapping[str, str], masks: Sequence[int]) -> Step:
+        """The step without the ways to make its cage that are out, where it says why there are no others; those
+        that it strikes are noted.
+        """
+        cage, reason, key, why = step.why.get("cage"), step.why.get("reason"), step.key, step.why
+        sentence = sentences.get(key, "")
+        if "{reason}" not in sentence or not isinstance(cage, Cage) or not isinstance(reason, NoOther):
+            return step
+        held = [masks[self.frame.index[cell]] for cell in cage.cells]
+        filled = union_of(mask for mask in held if mask.bit_count() == 1)
+        out = self.out.get(cage, set())
+        gone: tuple[Digits, ...] = ()
+        for name in ("combinations", "live", "dead"):
+            ways = why.get(name) if f"{{{name}}}" in sentence else None
+            if isinstance(ways, tuple):
+                left = tuple([way for way in ways if _way(way) | filled not in out])
+                gone += tuple([Digits(_way(way)) for way in ways if way not in left])
+                key = "left" if name == "dead" and not left else key
+                why = why | {name: left}
+        if isinstance(dead := why.get("dead"), tuple):
+            self.out[cage] = out | {_way(way) | filled for way in dead}
+        why = why | {"reason": replace(reason, struck=gone)}
+        return replace(step, key=key, why=why) if gone else step
 
     def by_what_was_told(self, step: Step) -> Step:
         """The step by one sum that has made two cells equal before, where it would make them so once more."""
@@ -104,6 +133,12 @@ class Ledger:
     def _sum(self, plus: Iterable[int], minus: Iterable[int], total: int) -> Sum:
         names = self.frame.cells
         return Sum(tuple([names[cell] for cell in plus]), tuple([names[cell] for cell in minus]), (total,))
+
+
+def _way(value: Value) -> int:
+    """The digits of a way to make a cage, of one that is struck too."""
+    digits = value.way if isinstance(value, DeadWay) else value
+    return digits.mask if isinstance(digits, Digits) else 0
 
 
 def _besides_its_sums(step: Step, one: Cell, other: Cell) -> Cites:

@@ -291,7 +291,7 @@ def _retold(step: Step, board: State, ledger: Ledger, techniques: Mapping[str, T
     step = ledger.tell(technique.retell(board.frame, step, masks), technique.sentences, masks)
     if not step.parts:
         return step
-    below, inner = board.copy(), Ledger(board.frame, ledger.told)
+    below, inner = board.copy(), Ledger(board.frame, ledger)
     if not step.parts[0].supposes:
         ((cell, bit),) = step.removes
         below.place(board.frame.index[cell], bit)
@@ -299,7 +299,7 @@ def _retold(step: Step, board: State, ledger: Ledger, techniques: Mapping[str, T
     for part in step.parts:
         if part.supposes:
             ledger.keep(inner, masks)
-            below, inner = board.copy(), Ledger(board.frame, ledger.told)
+            below, inner = board.copy(), Ledger(board.frame, ledger)
         parts.append(_retold(part, below, inner, techniques))
         below.apply(part)
     ledger.keep(inner, masks)       # but not what the supposition alone has brought

@@ -106,7 +106,10 @@ NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
     (False, False, True): ", as {lacks}",
     (True, False, True): ", with no {barred:or} left to use, and as {lacks}",
 })
-"""Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be."""
+NO_MORE = ", no longer {struck}"
+"""Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be, and ways
+struck before.
+"""
 
 IN_GROUPS, IN_SIGHT, IN_RULED_SIGHT = (
     "of {groups:or}", "in sight of them all ({cells}, by {by})", "in sight of them all ({cells})")

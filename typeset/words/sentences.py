@@ -61,6 +61,7 @@ from cagework.typeset.words.phrases import (
     LONE_CAGE_AMONG_SEVERAL,
     MORE,
     NAMED,
+    NO_MORE,
     NO_OTHER,
     NUMBERED,
     OTHER,
@@ -289,9 +290,10 @@ class Sentences:
 
     def _no_other(self, reason: NoOther) -> str:
         """Why there is no other way; nothing where there never was one."""
-        template = NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)))
-        values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks}
-        return self._filled(template, values) if template else ""
+        said = NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)), "")
+        values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks,
+                                    "struck": reason.struck}
+        return self._filled(NO_MORE if reason.struck else "", values) + self._filled(said, values)
 
     def _sum(self, value: Sum, form: str) -> str:
         """What some cells make, or by how much they are more than others: one total."""
