@@ -30,7 +30,7 @@ from cagework.solver.step import (
     Value,
 )
 from cagework.typeset.words import base_of, locale_of
-from cagework.typeset.words.breaths import alike, breaths, once
+from cagework.typeset.words.breaths import alike, breaths, once, without_list
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
@@ -175,8 +175,9 @@ class Sentences:
 
     def _told(self, steps: Sequence[Step], follows: Sequence[bool], last: Step | None = None) -> str:
         said = []
+        listed: dict[Cage, object] = {}
         for breath in breaths(steps):
-            first = steps[breath.start]
+            first, *_ = [without_list(steps[number], last, listed) for number in breath]
             lead = TECHNIQUES[first.technique].lead
             if len(breath) == 1:
                 said.append(self.step(first, last))
