@@ -7,6 +7,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from cagework.solver.step import Crush
+
 CELL = "r{row}c{column}"
 NO_REGIONS = "This grid has no boxes: every row and every column holds each digit from 1 to {size} once."
 SO, AND_THEN = ", so ", "; "
@@ -75,6 +77,15 @@ LEAVES_CAGE = "{ways} ({ways:leaving|each leaving} {cage} only {held:in})"
 LEAVES_HOUSE = "{ways} ({ways:leaving|each leaving} {digit} no place in {house})"
 """Ways to make a cage, with what each would leave nothing for."""
 
+CLASH: Mapping[tuple[Crush, bool], str] = MappingProxyType({
+    (Crush.BARE, False): "that leaves nothing for {cells:or}",
+    (Crush.ALIKE, True): "{cells} would both be {digits}",
+    (Crush.ALIKE, False): "{cells} would have to be the same digit",
+    (Crush.ALONE, True): "{digits} would both need {cells}",
+    (Crush.ALONE, False): "two of these digits would both need {cells}",
+})
+"""How digits do not go into cells, and whether they are always the same."""
+
 SETS: Mapping[int, tuple[str, str]] = MappingProxyType({
     2: ("a {digits} pair", "an {digits} pair"),
     3: ("a {digits} triple", "an {digits} triple"),
@@ -95,7 +106,10 @@ NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
     (False, False, True): ", as {lacks}",
     (True, False, True): ", with no {barred:or} left to use, and as {lacks}",
 })
-"""Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be."""
+NO_MORE = ", no longer {struck}"
+"""Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be, and ways
+struck before.
+"""
 
 IN_GROUPS, IN_SIGHT, IN_RULED_SIGHT = (
     "of {groups:or}", "in sight of them all ({cells}, by {by})", "in sight of them all ({cells})")
