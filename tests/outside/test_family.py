@@ -1,0 +1,42 @@
+"""The sample puzzles with rules of their own: sound by CP-SAT from the rules alone, and only by them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from cagework.solver.model import HouseKind
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.reason import Reach, explain
+from cagework.solver.rule import RuleOnCells
+from cagework.solver.rules import RULES
+from cagework.solver.search.exact import Outcome, solve
+from cagework.typeset.manifest.load import load_book
+
+BRANCH = Path(__file__).parents[2] / "books" / "branch-line" / "puzzles"
+NAMES = {rule: name for name, rule in RULES.items()}
+
+
+@pytest.mark.parametrize("path", sorted(BRANCH.glob("*.yaml")), ids=lambda path: path.stem)
+def test_a_sample_hangs_on_its_rule_and_is_told_by_reasoning(path: Path, cpsat: ModuleType) -> None:
+    (reading,) = load_book(path, puzzles_suffice=True).puzzles
+    assert reading.entry is not None
+    puzzle, rules = reading.entry.puzzle, reading.entry.rules
+    stated = tuple((NAMES[type(rule)], rule.named if isinstance(rule, RuleOnCells) else None) for rule in rules)
+    ours, theirs = solve(puzzle), cpsat.verdict(puzzle, stated)
+    assert ours.outcome is theirs.outcome is Outcome.SOUND and ours.answer == theirs.answer
+    if rules:
+        without = replace(puzzle, pairs=(), sums=(), domains=())
+    else:
+        assert not puzzle.regions
+        without = replace(puzzle, houses=tuple(one for one in puzzle.houses if one.kind is not HouseKind.ROW))
+    assert solve(without).outcome is cpsat.verdict(without).outcome is Outcome.TWO_ANSWERS
+    found = explain(puzzle)
+    assert found.reach is Reach.WHOLE and found.answer == ours.answer
+    assert Prover(puzzle).first_unproved(stage.step for stage in found.stages) is None
+    if rules and not puzzle.domains:
+        used = {stage.step.technique for stage in found.stages}
+        assert used & {"related_pair", "rule_sum"} or any(stage.step.cites.pairs for stage in found.stages)
