@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from functools import lru_cache
+from types import MappingProxyType
 from typing import ClassVar
 
+from cagework.solver.model import Cell, Pair
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -18,11 +21,34 @@ class RelatedPair(Technique):
     look = Scope.RELATED
     simple = True
     sentences: ClassVar = {
+        "less": "By the puzzle’s own rule {cell} is less than {other}, so it cannot be {digits:or}.",
+        "less_held": "By the puzzle’s own rule {cell} is less than {other}, which {choices:is|can only be} "
+                     "{choices:or}, so {cell} cannot be {digits:or}.",
+        "greater": "By the puzzle’s own rule {cell} is greater than {other}, so it cannot be {digits:or}.",
+        "greater_held": "By the puzzle’s own rule {cell} is greater than {other}, which {choices:is|can only be} "
+                        "{choices:or}, so {cell} cannot be {digits:or}.",
+        "next_held": "By the puzzle’s own rule {cell} is one more or one less than {other}, which "
+                     "{choices:is|can only be} {choices:or}, so {cell} cannot be {digits:or}.",
+        "twice": "By the puzzle’s own rule one of {cell} and {other} is twice the other, so {cell} cannot be "
+                 "{digits:or}.",
+        "twice_held": "By the puzzle’s own rule {cell} is twice {other} or half of it, and {other} "
+                      "{choices:is|can only be} {choices:or}, so {cell} cannot be {digits:or}.",
         "removes": "{other} can only be {choices:or}, so by the puzzle’s own rule {cell} cannot be {digits:or}.",
         "placed": "{other} is {choices}, so by the puzzle’s own rule {cell} cannot be {digits:or}.",
     }
     lead = "By the puzzle’s own rule some digits go: {items}."
     clauses: ClassVar = {
+        "less": "{cell} cannot be {digits:or} (it is less than {other})",
+        "less_held": "{cell} cannot be {digits:or} (it is less than {other}, which {choices:is|can only be} "
+                     "{choices:or})",
+        "greater": "{cell} cannot be {digits:or} (it is greater than {other})",
+        "greater_held": "{cell} cannot be {digits:or} (it is greater than {other}, which "
+                        "{choices:is|can only be} {choices:or})",
+        "next_held": "{cell} cannot be {digits:or} (it is one more or one less than {other}, which "
+                     "{choices:is|can only be} {choices:or})",
+        "twice": "{cell} cannot be {digits:or} (neither twice {other} nor half of it)",
+        "twice_held": "{cell} cannot be {digits:or} (it is twice {other} or half of it, and {other} "
+                      "{choices:is|can only be} {choices:or})",
         "removes": "{cell} cannot be {digits:or} (as {other} can only be {choices:or})",
         "placed": "{cell} cannot be {digits:or} (as {other} is {choices})",
     }
@@ -42,7 +68,7 @@ class RelatedPair(Technique):
                         "other": frame.cells[place], "cell": frame.cells[other], "digits": Digits(gone),
                         "choices": choices,
                     }
-                    key = "removes" if len(choices) > 1 else "placed"
+                    key = _key(pair.allowed, place == first, choices, frame.size)
                     yield self.step(state, key, cites, why, removes=((other, gone),))
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
@@ -52,6 +78,26 @@ class RelatedPair(Technique):
         forward = name == pair.second
         other = frame.index[pair.first if forward else pair.second]
         return not gone & _partners(pair.allowed, frame.full & ~eliminated.get(other, 0), forward)
+
+
+def _key(allowed: tuple[int, ...], forward: bool, choices: Digits, size: int) -> str:
+    """The sentence for a tie that people have a word for, less the choices that are all there are."""
+    kind = _kinds(size).get(allowed)
+    if kind is None:
+        return "removes" if len(choices) > 1 else "placed"
+    kind = {"greater": "less", "less": "greater"}.get(kind, kind) if not forward else kind
+    return kind if len(choices) == size else f"{kind}_held"
+
+
+@lru_cache(maxsize=32)
+def _kinds(size: int) -> Mapping[tuple[int, ...], str]:
+    """What a pair's second cell is to its first, by what the pair allows."""
+    told: dict[str, Callable[[int, int], bool]] = {
+        "greater": lambda x, y: y > x, "less": lambda x, y: y < x, "next": lambda x, y: abs(x - y) == 1,
+        "twice": lambda x, y: x == 2 * y or y == 2 * x,
+    }
+    return MappingProxyType({Pair.of(Cell(1, 1), Cell(1, 2), size, holds).allowed: kind
+                             for kind, holds in told.items()})
 
 
 def _partners(allowed: tuple[int, ...], mask: int, forward: bool) -> int:
