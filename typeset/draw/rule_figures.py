@@ -15,6 +15,9 @@ TINTS = {Role.FIELD: 0.13, Role.BAND: 0.17}
 _FINE = 0.45
 """The ink of fine lines."""
 
+_THREAD = 2.2
+"""How many times as broad as other fine lines a thread is: next to them it has to be seen for a line of its own."""
+
 _BAND = 0.3
 """How broad a band is, in cells."""
 
@@ -61,7 +64,7 @@ def _lines(stroke: Stroke, place: Place) -> Iterator[Line]:
     weight, ink, cap = {
         Role.BAND: (_BAND * place.cell, TINTS[Role.BAND], Cap.ROUND),
         Role.SIGN: (place.sign, 1.0, Cap.ROUND),
-        Role.THREAD: (1.5 * place.fine, _FINE, Cap.ROUND),
+        Role.THREAD: (_THREAD * place.fine, _FINE, Cap.ROUND),
     }.get(stroke.role, (place.fine, _FINE, Cap.BUTT))
     for one, other in zip(stroke.points, stroke.points[1:], strict=False):
         yield Line(*place.at(one), *place.at(other), weight, ink=ink, cap=cap)
@@ -69,7 +72,7 @@ def _lines(stroke: Stroke, place: Place) -> Iterator[Line]:
 
 def _spot(spot: Spot, place: Place) -> Iterator[Fill]:
     """A spot as fills; an outline lies half within its edge and half without."""
-    half = place.fine / 2 / place.cell * (1.5 if spot.role is Role.THREAD else 1)
+    half = place.fine / 2 / place.cell * (_THREAD if spot.role is Role.THREAD else 1)
     match spot.role:
         case Role.THREAD:
             yield Fill((_ring(spot, half, place), _ring(spot, -half, place)), _FINE)

@@ -74,8 +74,10 @@ from cagework.typeset.words.phrases import (
 )
 from cagework.typeset.words.punctuation import printed, tied
 
-FORMS = frozenset({"or", "list", "set"})
-"""Forms that no catalogue has: items with "or", one by one, and digits as a pair, a triple or a quad."""
+FORMS = frozenset({"or", "list", "set", "along"})
+"""Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, and cells in their
+own order.
+"""
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 
@@ -331,8 +333,8 @@ class Sentences:
             case (Claim(), *_) if form != "list":
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
-                named = sorted(item for item in values if isinstance(item, Cell))
-                return self._list([self.cell(cell) for cell in named], form)
+                named = [item for item in values if isinstance(item, Cell)]
+                return self._list([self.cell(cell) for cell in (named if form == "along" else sorted(named))], form)
             case (int(), *_):
                 return self._list(self._spans([item for item in values if isinstance(item, int)], 4), form)
             case _:

@@ -1,12 +1,15 @@
-"""Two cells tied by a rule of their own: what one can hold limits the other."""
+"""Two cells tied by a rule of their own, or a run of them along which digits rise: what one can hold limits the
+others.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from types import MappingProxyType
 from typing import ClassVar
 
+from cagework.solver.bitset import set_of
 from cagework.solver.model import Cell, Pair
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
@@ -33,6 +36,7 @@ class RelatedPair(Technique):
                  "{digits:or}.",
         "twice_held": "By the puzzle’s own rule {cell} is twice {other} or half of it, and {other} "
                       "{choices:is|can only be} {choices:or}, so {cell} cannot be {digits:or}.",
+        "rises": "By the puzzle’s own rule digits rise along {cells:along}.",
         "removes": "{other} can only be {choices:or}, so by the puzzle’s own rule {cell} cannot be {digits:or}.",
         "placed": "{other} is {choices}, so by the puzzle’s own rule {cell} cannot be {digits:or}.",
     }
@@ -54,8 +58,18 @@ class RelatedPair(Technique):
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """A step for each cell tied to this one."""
+        """A step for the run through this cell where several cells of it lose digits, else for each cell tied to
+        it.
+        """
         frame = state.frame
+        run, pairs = frame.run_through(place)
+        kept = _narrowed(frame, pairs, {cell: state.candidates[cell] for cell in run}) if len(run) > 2 else {}
+        removes = [(cell, gone) for cell, held in kept.items() if (gone := state.candidates[cell] & ~held)]
+        if len(removes) > 1:
+            cites = Cites(state.missing(set_of(run), frame.full), pairs=pairs)
+            yield self.step(state, "rises", cites, {"cells": tuple([frame.cells[cell] for cell in run])},
+                            removes=removes)
+            return
         for first, second, pair in frame.relations:
             if place in (first, second):
                 other = second if place == first else first
@@ -72,12 +86,30 @@ class RelatedPair(Technique):
                     yield self.step(state, key, cites, why, removes=((other, gone),))
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-        """The other cell still leaves no partner."""
+        """The other cell still leaves no partner, or the rest of the run no room."""
+        if step.key == "rises":
+            cells = [frame.index[cell] for pair in step.cites.pairs for cell in (pair.first, pair.second)]
+            kept = _narrowed(frame, step.cites.pairs, {
+                cell: frame.full & ~eliminated.get(cell, 0) for cell in cells})
+            return bool(kept) and not any(
+                gone & kept.get(frame.index[cell], frame.full) for cell, gone in step.removes)
         (pair,) = step.cites.pairs
         (name, gone), = step.removes
         forward = name == pair.second
         other = frame.index[pair.first if forward else pair.second]
         return not gone & _partners(pair.allowed, frame.full & ~eliminated.get(other, 0), forward)
+
+
+def _narrowed(frame: Frame, pairs: Sequence[Pair], masks: dict[int, int]) -> dict[int, int]:
+    """What cells can hold of these digits where each pair, in the order of a run, says which is the greater; nothing
+    where a cell can hold none.
+    """
+    ties = [(frame.index[pair.first], frame.index[pair.second])[::1 if pair.allowed[0] else -1] for pair in pairs]
+    for low, high in ties:
+        masks[high] &= -(masks[low] & -masks[low]) << 1
+    for low, high in reversed(ties):
+        masks[low] &= (1 << max(masks[high].bit_length() - 1, 0)) - 1
+    return masks if all(masks.values()) else {}
 
 
 def _key(allowed: tuple[int, ...], forward: bool, choices: Digits, size: int) -> str:
