@@ -86,6 +86,8 @@ class Run:
         self._feet = list(accumulate(map(float.__add__, self._before, self._high)))
         self._given = list(accumulate([block.gives for block in blocks], initial=0))
         self._most = list(accumulate([block.most for block in blocks], initial=0))
+        self._lines = list(accumulate([block.lines if block.lines > 1 or block.keep else max(1, int(high))
+                                       for block, high in zip(blocks, self._high, strict=True)], initial=0))
         self._count = len(blocks)
 
     def upto(self, count: int) -> Run:
@@ -121,6 +123,11 @@ class Run:
     def rest(self, at: Spot) -> float:
         """How high all is from a spot on, in one column."""
         return self._offset(at) + self._feet[self._count - 1] if self._count else 0.0
+
+    def lines(self, at: Spot) -> int:
+        """How many lines there are from a spot on; a heading is one, a figure as many as it is high."""
+        held = 0 if at.held is None else self._lines[at.held + 1] - self._lines[at.held]
+        return self._lines[self._count] - self._lines[at.block] - at.line + held
 
     def ends(self, at: Spot, room: float, low: float = 0.0) -> list[End]:
         """Where a column that begins at a spot may end, the fullest last: no deeper than `room`, and no less than

@@ -14,8 +14,8 @@ from cagework.layouts.flow import Band, Block, Column, End, Filled, Placed, Run,
 _LEAST_LINES = 5
 """The fewest lines that a run's last page ends with, where those before it can spare some."""
 
-_STUB = 9.0
-"""The cost of a last page that has fewer: as of a column three lines short."""
+_STUB = 100.0
+"""The cost of each line that it lacks: as of a column ten lines short, which none need be."""
 
 _UNEVEN, _GIVING, _FORCED, _LATE = 4.0, 0.3, 1.5, 0.2
 """The cost of each line by which columns of a page end apart, squared, beside those by which they are short; of
@@ -24,7 +24,7 @@ column after its text.
 """
 
 _SHORT = 10
-"""No column ends more lines short than this, where it need not."""
+"""No column ends more lines short than this, where neither it nor a last page of few lines needs it."""
 
 _WIDTH = 12
 """With so many ways to have filled the columns so far, the least costly, the next is tried."""
@@ -117,7 +117,9 @@ class _Pages:
         if self._y and not run.fits(at, self._room - self._y - lead):
             self._turn()
             return at
-        way, band = self._fullest(run, at, lead, last)
+        way, band = self._fullest(run, at, lead, last, _SHORT)
+        if last and way.before and run.lines(way.at) < _LEAST_LINES:
+            way, band = self._fullest(run, at, lead, last, self._room / 2)
         for page in _paged(run, way, self._columns):
             self._put(page, lead)
             self._turn()
@@ -158,7 +160,7 @@ class _Pages:
             return whole, run.stop
         ways = [_Way(0.0, at)]
         for number in range(self._columns):
-            ways = _next_column(run, ways, room, first=number == 0, forced=not self._y)
+            ways = _next_column(run, ways, room, _SHORT, first=number == 0, forced=not self._y)
         way = next((way for way in ways if way.at.block >= least), ways[0])
         return next(_paged(run, way, self._columns)), way.at
 
@@ -185,18 +187,20 @@ class _Pages:
             self.done.append([])
             self._y = 0.0
 
-    def _fullest(self, run: Run, at: Spot, lead: float, last: bool) -> tuple[_Way, Band]:
-        """The best way to fill all pages but the one that a run ends on, and the columns on that."""
+    def _fullest(self, run: Run, at: Spot, lead: float, last: bool, short: float) -> tuple[_Way, Band]:
+        """The best way to fill all pages but the one that a run ends on, in columns so many lines short at the
+        most, and the columns on that.
+        """
         ways, top = [_Way(0.0, at)], self._y + lead
         while True:
             room = float(floor(self._room - top + _HAIR))
-            ended = [(way.cost + (_STUB if run.rest(way.at) < _LEAST_LINES else 0.0), place)
+            ended = [(way.cost + _STUB * max(0, _LEAST_LINES - run.lines(way.at)), place)
                      for place, way in enumerate(ways) if self._level(run, way.at, room, last) is not None]
             if ended:
                 way = ways[min(ended)[1]]
                 return way, self._level(run, way.at, room, last) or ()
             for number in range(self._columns):
-                ways = _next_column(run, ways, room, first=number == 0, forced=not top)
+                ways = _next_column(run, ways, room, short, first=number == 0, forced=not top)
             top = 0.0
 
     def _level(self, run: Run, at: Spot, room: float, last: bool) -> Band | None:
@@ -220,7 +224,9 @@ class _Pages:
         return None
 
 
-def _next_column(run: Run, ways: Sequence[_Way], room: float, *, first: bool, forced: bool) -> list[_Way]:
+def _next_column(
+    run: Run, ways: Sequence[_Way], room: float, short: float, *, first: bool, forced: bool,
+) -> list[_Way]:
     """The least costly ways to have filled one more column of a page. The `first` of a page may be short; the
     others end where it does. Where nothing has room and is not `forced` to overflow, the column stays empty.
     """
@@ -231,13 +237,13 @@ def _next_column(run: Run, ways: Sequence[_Way], room: float, *, first: bool, fo
         elif not forced and not run.fits(way.at, room):
             best[way.at] = way.cost + room * room, room, 0, way
         else:
-            for after, depth, gives, most in run.ends(way.at, room, room - _SHORT):
-                cost, short, extra = _cost(room - depth, gives, most, None if first else way.short)
+            for after, depth, gives, most in run.ends(way.at, room, room - short):
+                cost, lacks, extra = _cost(room - depth, gives, most, None if first else way.short)
                 cost += way.cost + (_LATE if after.held is not None else 0.0)
                 if after not in best or cost < best[after][0]:
-                    best[after] = cost, short, extra, way
-    chosen = sorted((found[0], -after.block, -after.line, after) for after, found in best.items())[:_WIDTH]
-    return [_Way(cost, after, *best[after][1:]) for cost, _, _, after in chosen]
+                    best[after] = cost, lacks, extra, way
+    chosen = sorted(best.items(), key=lambda one: (one[1][0], -one[0].block, -one[0].line, one[0].held or 0))
+    return [_Way(cost, after, lacks, extra, way) for after, (cost, lacks, extra, way) in chosen[:_WIDTH]]
 
 
 def _cost(gap: float, gives: int, most: int, beside: float | None) -> tuple[float, float, int]:

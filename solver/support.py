@@ -141,37 +141,53 @@ def _free_three(size: int, first: int, second: int, third: int, total: int) -> M
     return kept_first, kept_second, kept_third & third
 
 
-def reckoned(masks: Sequence[int], wanted: int) -> list[int] | None:
-    """Return the digits of each cell that occur in a filling with one of the totals `wanted`, where digits may
-    repeat. None where there is no filling.
+@lru_cache(maxsize=1 << 15)
+def ways(masks: Masks) -> tuple[tuple[int, Masks], ...]:
+    """Return the totals that cells of distinct digits can make, each with what every cell holds then."""
+    first, *others = masks
+    if not others:
+        return tuple([(index + 1, (1 << index,)) for index in range(first.bit_length()) if first >> index & 1])
+    found: dict[int, Masks] = {}
+    while first:
+        bit = first & -first
+        first ^= bit
+        for total, held in ways(tuple([mask & ~bit for mask in others])):
+            total += bit.bit_length()
+            known = found.get(total)
+            found[total] = (bit, *held) if known is None else (
+                known[0] | bit, *[one | other for one, other in zip(known[1:], held, strict=True)])
+    return tuple(found.items())
 
-    Totals are a set of small numbers, an int with bit n for n: one shift adds a digit to all that the first cells
+
+def reckoned(parts: Sequence[Masks], wanted: int) -> list[Masks] | None:
+    """Return the digits of each cell that occur in a filling with one of the totals `wanted`. The digits of a part
+    differ, others may repeat. None where there is no filling.
+
+    Totals are a set of small numbers, an int with bit n for n: one shift adds a number to all that the first parts
     can make.
     """
     made, stages = 1, []
-    for mask in masks:
-        stages.append(made)
+    for masks in parts:
+        table = ways(masks)
+        stages.append((table, made))
         further = 0
-        while mask:
-            bit = mask & -mask
-            mask ^= bit
-            further |= made << bit.bit_length()
+        for total, _ in table:
+            further |= made << total
         made = further
     wanted &= made
     if not wanted:
         return None
     kept = []
-    for mask, made in zip(reversed(masks), reversed(stages), strict=True):
-        before = held = 0
-        while mask:
-            bit = mask & -mask
-            mask ^= bit
-            leads = wanted >> bit.bit_length() & made
+    for table, made in reversed(stages):
+        before = 0
+        held = [0] * len(table[0][1])
+        for total, masks in table:
+            leads = wanted >> total & made
             if leads:
-                held |= bit
                 before |= leads
+                held = [one | other for one, other in zip(held, masks, strict=True)]
         wanted = before
-        kept.append(held)
+        kept.append(tuple(held))
     return kept[::-1]
 
 
@@ -259,7 +275,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
 
     A set of sets is an int, with bit s for the set whose mask is s: a digit is added to all of them by one shift.
     """
-    without = lacking(size)
+    lacking = _lacking(size)
     order = sorted(range(len(masks)), key=lambda index: masks[index].bit_count())
     reached = 1
     stages = []
@@ -270,9 +286,9 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
         while mask:
             bit = mask & -mask
             mask ^= bit
-            further |= (reached & without[bit]) << bit
+            further |= (reached & lacking[bit]) << bit
         reached = further
-    wanted = reached & family(size, len(masks), total)
+    wanted = reached & _family(size, len(masks), total)
     kept = [0] * len(masks)
     for index in reversed(order):
         reached = stages.pop()
@@ -281,7 +297,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
         while mask:
             bit = mask & -mask
             mask ^= bit
-            leads = wanted >> bit & reached & without[bit]
+            leads = wanted >> bit & reached & lacking[bit]
             if leads:
                 held |= bit
                 before |= leads
@@ -291,7 +307,7 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
 
 
 @lru_cache(maxsize=4096)
-def family(size: int, count: int, total: int) -> int:
+def _family(size: int, count: int, total: int) -> int:
     """The combinations as one set of sets."""
     family = 0
     for combination in combinations(size, count, total):
@@ -300,7 +316,7 @@ def family(size: int, count: int, total: int) -> int:
 
 
 @lru_cache(maxsize=16)
-def lacking(size: int) -> dict[int, int]:
+def _lacking(size: int) -> dict[int, int]:
     """For each digit, by its bit, all sets without it as one set of sets."""
     table = {}
     for digit in range(size):

@@ -110,9 +110,9 @@ class Frame:
 
     def _sort_pairs(self, pairs: Iterable[Pair]) -> None:
         """Tell plain 'these two differ' from every other relation."""
-        differ, less, more = [
-            tuple([self.full & mask(1 << digit) for digit in range(self.size)])
-            for mask in (lambda one: ~one, lambda one: -one << 1, lambda one: one - 1)]
+        ones = [1 << digit for digit in range(self.size)]
+        differ = tuple([self.full & ~one for one in ones])
+        less, more = tuple([self.full & -one << 1 for one in ones]), tuple([one - 1 for one in ones])
         for pair in pairs:
             first, second = self.index[pair.first], self.index[pair.second]
             if pair.allowed == differ:

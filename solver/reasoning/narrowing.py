@@ -188,10 +188,10 @@ def _sum(
     cells: Sequence[int], turns: Sequence[Sequence[int]], wanted: int, candidates: list[int]
 ) -> Changes | None:
     """What each cell can hold where digits may repeat; `turns` mirror the cells that are taken off."""
-    kept = reckoned([turn[candidates[cell]] for cell, turn in zip(cells, turns, strict=True)], wanted)
+    kept = reckoned([(turn[candidates[cell]],) for cell, turn in zip(cells, turns, strict=True)], wanted)
     if kept is None:
         return None
-    return [(cell, turn[mask]) for cell, turn, mask in zip(cells, turns, kept, strict=True)]
+    return [(cell, turn[mask]) for cell, turn, (mask,) in zip(cells, turns, kept, strict=True)]
 
 
 def _pair(

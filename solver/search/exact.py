@@ -19,7 +19,7 @@ from enum import StrEnum
 from cagework.solver.bitset import members
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.recheck import obeys
-from cagework.solver.search.kernel import Kernel, stated, with_pairs, with_remainders, with_whole_houses
+from cagework.solver.search.kernel import Kernel, stated, with_pairs, with_remainders
 from cagework.solver.search.propagate import propagate
 from cagework.solver.search.rule_of_45 import most_cells
 
@@ -145,7 +145,7 @@ class _Search:
             root = self._narrowed(self.kernel.grid, self._few_cells())
             if root < 0 or self._run(root, _FEW):
                 return True
-            root = self._narrowed(root, most_cells(self.puzzle.size), whole=True)
+            root = self._narrowed(root, most_cells(self.puzzle.size))
             while root >= 0 and not self._run(root, self.share):
                 # Chance, the same on every machine, leads the later runs another way.
                 self.rng = self.rng or random.Random(0)
@@ -169,15 +169,10 @@ class _Search:
         # Irregular regions tell less by themselves than boxes, which are narrowed with the lines they cross.
         return 3 if not self.kernel.ground.boxes or size**2 >= _LONG * len(cages) else 2
 
-    def _narrowed(self, root: int, most: int, *, whole: bool = False) -> int:
-        """The grid narrowed, with remainders of at most `most` cells by the 45 rule; negative where that fails.
-
-        Houses are seen as a `whole` where few choices have not been enough.
-        """
+    def _narrowed(self, root: int, most: int) -> int:
+        """The grid narrowed, with remainders of at most `most` cells by the 45 rule; negative where that fails."""
         if most:
             self.kernel = with_remainders(self.kernel, root, most)
-        if whole:
-            self.kernel = with_whole_houses(self.kernel)
         if not self.kernel.possible:
             return -1
         root = propagate(self.kernel, root, None, self._in_time)

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import House, Pair, Puzzle, Sum
-from cagework.solver.search import barring, permuted, propagators, totals
+from cagework.solver.search import barring, propagators, totals
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
@@ -24,8 +24,8 @@ class Kernel:
 
     `possible` is False where the facts contradict each other as they stand. `grid` is what to start from. `seen`
     is the ground's, with what the cages add. `sums` are the cages with their totals, cells as bits; `known` are
-    the remainders among the facts, `inner` those of them whose digits differ, with their totals. `couples` are the
-    facts of two cells, which come first; `tiers` are the others, cheapest first.
+    the remainders among the facts. `couples` are the facts of two cells, which come first; `tiers` are the others,
+    cheapest first.
     """
 
     ground: Ground
@@ -36,26 +36,21 @@ class Kernel:
     couples: list[Couple]
     tiers: tuple[Tier, ...]
     known: frozenset[tuple[int, int]] = frozenset()
-    inner: Sequence[tuple[int, int]] = ()
 
     def constraints(self) -> list[int]:
         """How many facts each cell is in, other than houses."""
         counts = [0] * self.ground.fields.size**2
         tiers: list[Sequence[Fact | Couple]] = [self.couples, *self.tiers]
         for number, tier in enumerate(tiers, -1):
-            if number not in (HOUSES, WHOLE):
+            if number != HOUSES:
                 for fact in tier:
                     for cell in fact.cells:
                         counts[cell] += 1
         return counts
 
 
-_SHORT, HOUSES, LONG, _LAST, WHOLE = range(5)
-"""Tiers: sums of three cells come before houses, longer cages after, what only trims bounds late, whole
-houses last (measured)."""
-
-_FOR_WHOLE_HOUSES = 10
-"""The largest grid whose houses are seen as a whole: sets of sets of more digits are long numbers."""
+_SHORT, HOUSES, LONG, _LAST = range(4)
+"""Tiers: sums of three cells come before houses, longer cages after, what only trims bounds last (measured)."""
 
 
 def lower(puzzle: Puzzle) -> Kernel:
@@ -75,7 +70,7 @@ def stated(puzzle: Puzzle) -> Kernel:
     for given in puzzle.givens:
         cell = (given.cell.row - 1) * size + given.cell.col - 1
         grid &= ~(((1 << size) - 1 ^ 1 << given.digit - 1) << cell * width)
-    tiers: tuple[Tier, ...] = ([], [], [], [], [])
+    tiers: tuple[Tier, ...] = ([], [], [], [])
     sums = []
     seen = list(base.seen)
     cages = []
@@ -126,7 +121,6 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
         bands, families = [left(sums) for sums in bands], [left(sums) for sums in families]
         cages = [one for one in left(cages) if one[0]]
     known = set(facts.known)
-    inner = [*facts.inner]
     stated_sums = {cells for cells, _ in cages}
     couples, tiers = facts.couples[:], tuple([tier[:] for tier in facts.tiers])
     for plus, minus, total in remainders(size, families, bands, cages, most):
@@ -142,7 +136,6 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
             continue
         known.add((plus, minus))
         if distinct:
-            inner.append((plus, total))
             _add_sum(couples, tiers, shape, added, low, total, seen, {})
         else:
             taken = members(minus)
@@ -154,7 +147,7 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
                     Fact(shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
     if most == most_cells(size):
         tiers[_LAST].extend(_further(facts.ground))
-    return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known), inner)
+    return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
 
 
 def with_pairs(facts: Kernel) -> Kernel:
@@ -165,25 +158,14 @@ def with_pairs(facts: Kernel) -> Kernel:
     couples = []
     for couple in facts.couples:
         first, second = couple.cells
+        total = totals.get(1 << first | 1 << second)
         for other, forbidden in relations.get(first, ()):
-            if other == second:
-                fits = propagators.partnered(forbidden, totals[1 << first | 1 << second])
+            # A difference of two cells has no total.
+            if other == second and total is not None:
+                fits = propagators.partnered(forbidden, total)
                 couple = couple._replace(unlike=couple.unlike & fits)
         couples.append(couple)
     return replace(facts, couples=couples)
-
-
-def with_whole_houses(facts: Kernel) -> Kernel:
-    """The facts with what houses say together with the sums that lie inside."""
-    base, shape = facts.ground, facts.ground.fields
-    if shape.size > _FOR_WHOLE_HOUSES:
-        return facts
-    whole: Tier = []
-    for bits, _ in itertools.chain(*base.bands, *base.families):
-        cells, ends = permuted.parted(bits, [*facts.sums, *facts.inner])
-        if ends:
-            whole.append(Fact(shape.of(cells), {}, permuted.permuted(shape, cells, ends), cells))
-    return replace(facts, tiers=(*facts.tiers[:WHOLE], whole))
 
 
 @lru_cache(maxsize=8)
@@ -193,7 +175,7 @@ def _facts_on_ground(
     """A ground with the facts that hang on nothing else; kept, with their results, for the puzzles to come."""
     base = ground(size, houses, pairs)
     shape = base.fields
-    tiers: tuple[Tier, ...] = ([], [], [], [], [])
+    tiers: tuple[Tier, ...] = ([], [], [], [])
     for apart in base.apart:
         tiers[HOUSES].append(Fact(shape.of(apart), {}, propagators.house(shape, apart), apart))
     for cell, others_of in base.relations.items():
@@ -250,7 +232,8 @@ def _add_total(
     elif exact and len(both) == 2 and plus:
         couples.append(propagators.couple(shape, plus, minus, one.totals[0]))
     else:
-        fact = Fact(shape.of(both), {}, totals.total(shape, plus, minus, one.totals), both)
+        added, taken = totals.parts_of(shape, plus, seen), totals.parts_of(shape, minus, seen)
+        fact = Fact(shape.of(both), {}, totals.total(shape, added, taken, one.totals), both)
         tiers[_SHORT if len(both) < 4 else LONG].append(fact)
     return [(set_of(plus), one.totals[0])] if exact and not minus else []
 

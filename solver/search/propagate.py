@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from cagework.solver.search.ground import locked, singles
-from cagework.solver.search.kernel import HOUSES, LONG, WHOLE, Kernel, Tier
+from cagework.solver.search.kernel import HOUSES, LONG, Kernel, Tier
 
 
 def propagate(
@@ -23,7 +23,7 @@ def propagate(
     shape = kernel.ground.fields
     single = 0 if before is None else shape.guard ^ shape.open(before)
     coupled = ~grid if before is None else before
-    rested = [coupled] * len(kernel.tiers)
+    rested = [coupled] * (len(kernel.tiers) + 1)
     grid, single = settled(kernel, grid, single)
     while grid >= 0:
         watch(grid)
@@ -41,16 +41,15 @@ def propagate(
                 if number == HOUSES:
                     grid, single = settled(kernel, singles(kernel.ground, grid), single)
                     changed |= grid ^ start
-                elif number == WHOLE:
-                    grid, single = settled(kernel, locked(kernel.ground, grid), single)
-                    if grid != start:
-                        break
                 if tier and grid >= 0:
                     grid, single = _swept(kernel, tier, grid, single, changed)
                 if grid != start:
                     break
         else:
-            break
+            if rested[-1] == start or not thorough:
+                break
+            rested[-1] = start
+            grid, single = settled(kernel, locked(kernel.ground, grid), single)
     return grid
 
 

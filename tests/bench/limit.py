@@ -22,7 +22,7 @@ from kinds import KINDS  # type: ignore[import-not-found]
 
 SOLVER = Path(__file__).parents[2] / "solver"
 COMPILED = ("bitset", "combine", "support", "search/rule_of_45", "search/fields", "search/ground",
-            "search/propagators", "search/barring", "search/permuted", "search/kernel", "search/propagate",
+            "search/propagators", "search/barring", "search/totals", "search/kernel", "search/propagate",
             "search/exact")
 BESIDE = ("__init__", "model", "recheck", "search/__init__")
 

@@ -68,7 +68,7 @@ mixed = st.lists(
                 min_size=1, max_size=9), st.integers(12, 20))
 def test_no_other_ends_leave_less_white(given_blocks: list[Block], room: int) -> None:
     """Of all ways with as few columns, by trying each: the squares of the lines that all but the last are short.
-    A last column of under five lines counts as three lines short (stated in `fullest`).
+    Each line under five of a last column counts as ten lines short (stated in `fullest`).
     """
     def legal(block: int, line: int, first: int) -> bool:
         """Whether a column that begins at line `first` of this block, or before it, may end after some lines."""
@@ -87,7 +87,8 @@ def test_no_other_ends_leave_less_white(given_blocks: list[Block], room: int) ->
                      if legal(number, last, first)]
             height += one.lines - first
         if height <= room:
-            yield 1, 9 * (height < 5 and (block, line) != (0, 0))
+            lacks = 5 - (sum(one.lines for one in given_blocks[block:]) - line)
+            yield 1, 100 * max(0, lacks) * ((block, line) != (0, 0))
             return
         for number, last, deep in ends:
             if room - 10 <= deep <= room:
@@ -99,7 +100,8 @@ def test_no_other_ends_leave_less_white(given_blocks: list[Block], room: int) ->
     least = min(ways(0, 0), default=None)
     assume(least is not None)
     feet = [_foot(given_blocks, column[-1]) for column in columns]
-    cost = sum(int((room - foot) ** 2) for foot in feet[:-1]) + 9 * (feet[-1] < 5 and len(feet) > 1)
+    cost = sum(int((room - foot) ** 2) for foot in feet[:-1]) + 100 * (
+        max(0, 5 - sum(part.last - part.first for part in columns[-1])) * (len(feet) > 1))
     assert (len(columns), cost) == least
 
 

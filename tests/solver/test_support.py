@@ -144,9 +144,14 @@ def test_a_sum_with_several_totals_is_exact(size: int, plus: int, minus: int) ->
         rng = random.Random(sum(masks))
         some = sorted(rng.sample(range(-2 * size, 3 * size), 3))
         for made in ([some[0]], some, range(1, plus * size)):
-            told = totals.total(fields(size), range(plus), range(plus, plus + minus), made)
+            told = totals.total(fields(size), [[cell] for cell in range(plus)],
+                                [[cell] for cell in range(plus, plus + minus)], made)
             expected = enumerated(masks, lambda d, made=made: sum(d[:plus]) - sum(d[plus:]) in made)
             assert narrowed(size, told, masks) == expected
+            apart = totals.total(fields(size), [range(plus)][:plus], [range(plus, plus + minus)][:minus], made)
+            expected = enumerated(masks, lambda d, made=made: sum(d[:plus]) - sum(d[plus:]) in made and len(
+                {*d[:plus]}) == plus and len({*d[plus:]}) == minus)
+            assert narrowed(size, apart, masks) == expected
             seen.append(expected is None)
     assert {*seen} == {True, False}
 

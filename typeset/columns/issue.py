@@ -129,7 +129,8 @@ class Issue:
         words = self.phrases.words
         sizes = sorted({one.entry.puzzle.size for one in self.puzzles})
         ranges = words.listed([words.range.format(size=size) for size in sizes], self.phrases.language)
-        return words.columns.rules.format(range=ranges)
+        bare = not any(one.entry.puzzle.regions for one in self.puzzles)
+        return (words.columns.rules_without_regions if bare else words.columns.rules).format(range=ranges)
 
     def own_rules(self, one: ProvedPuzzle) -> str:
         """A puzzle's own rules: without them it cannot be solved, so they are never left out."""

@@ -186,7 +186,7 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float, lean: int = 0) -> P
     look = diagram_look(layout, cell)
     left, top = edge_room(look, size, fonts)
     spare, height = room - left - size * look.cell - look.overhang, _height(layout, cell, size, fonts)
-    over = baseline(style) - cap + ((lines - 1) * style.leading + cap - height) / 2
+    over = baseline(style) - cap        # at the head of a column pictures begin alike, and as text does
     return PicturePlace(look, left + max(0.0, spare / 2), top, height, lines, over, wide,
                         look.cell >= least - _NEAR)
 

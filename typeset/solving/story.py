@@ -23,6 +23,9 @@ _MOST_NUMBERED = 4
 _MOST_BEHIND = 3
 """The most steps that a digit told by itself rests on besides."""
 
+_AS_SEEN = "again"
+"""The sentence of a step by a sum that was told before."""
+
 _MOST_HINTED, _FEW_HINTED = 5, 4
 """The most steps that hints tell to the first digit, and where these would be more, to the first thing seen."""
 
@@ -160,11 +163,13 @@ class Story:
 
     @property
     def pictures(self) -> tuple[Picture, ...]:
-        """In their order: one of each idea that looks further than a cage or a house, and where there is none, of
-        the dearest step. The way in shows the notes of the whole grid.
+        """In their order: one of each idea that looks further than a cage or a house, but where all of it is a sum
+        that was seen; where there is none, of the dearest step. The way in shows the notes of the whole grid.
         """
-        found = [self._picture(number, idea) for idea, number in zip(self.ideas, self._leads, strict=True)
+        drawn = [self._picture(number, idea) for idea, number in zip(self.ideas, self._leads, strict=True)
                  if self._looks_far(number)]
+        found = [one for one in drawn if one.last - one.first > 1 or one.wish is Wish.FULL_NOTES
+                 or self.steps[one.first].key.split("+")[0] != _AS_SEEN]
         if found or not self._leads:
             return tuple(found)
         best = max(self._leads, key=self._dearness)
@@ -184,8 +189,8 @@ class Story:
         for what something told in full rests on.
         """
         where, drawn = self.chapters, {picture.first: picture for picture in self.pictures}
-        apart = {number: idea.start for idea in self.ideas if not briefly or any(one in drawn for one in idea)
-                 for number in idea}
+        apart = {number: idea.start for idea, lead in zip(self.ideas, self._leads, strict=True)
+                 if not briefly or self._looks_far(lead) or any(one in drawn for one in idea) for number in idea}
         full = self._in_full(where, apart) if briefly else apart
         behind = self._strikes.untold(full, naming=True) if briefly else []
         found: list[Thought] = []

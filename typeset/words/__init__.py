@@ -55,6 +55,7 @@ class ColumnWords(NamedTuple):
     heading: str
     number: str
     rules: str
+    rules_without_regions: str
     hint: str
     step: str
     answer_yesterday: str

@@ -334,7 +334,8 @@ class Sentences:
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
                 named = [item for item in values if isinstance(item, Cell)]
-                return self._list([self.cell(cell) for cell in (named if form == "along" else sorted(named))], form)
+                named = named if form == "along" else sorted(named)
+                return self._list([self.cell(cell) for cell in named], form)
             case (int(), *_):
                 return self._list(self._spans([item for item in values if isinstance(item, int)], 4), form)
             case _:

@@ -131,6 +131,8 @@ MORE = (
         "sums": (Sum((Cell(1, 1), Cell(2, 5)), (), (4, 16)),), "hold": ["r1c1 = 12", "r2c5 = 1289"]})),
     ("rule_sum", Case(removes={"r1c1": "123", "r4c4": "89"}, keeps={"r1c1": "4", "r4c4": "7"}, at={
         "sums": (Sum((Cell(1, 1),), (Cell(4, 4), Cell(4, 5)), tuple(range(1, 8))),)})),
+    ("rule_sum", Case(removes={"r1c1": "12", "r4c4": "89"}, keeps={"r1c1": "3", "r4c4": "7"}, at={
+        "sums": (Sum((Cell(1, 1),), (Cell(4, 4),), (2, 5)),)})),
     # One whose ends see each other, with two digits: neither cell holds the other's.
     ("short_chain", Case(removes={"r1c4": "2", "r3c5": "1"}, keeps={"r1c4": "1", "r3c5": "2"}, at={
         "lack": ["r1c1-r1c3 = 1", "r1c6-r1c9 = 1", "r2c5 = 2", "r4c5-r9c5 = 2"]})),
