@@ -87,8 +87,8 @@ def dot(one: Cell, other: Cell, role: Role) -> tuple[Figure, ...]:
 
 
 def in_answer(figures: Iterable[Figure]) -> tuple[Figure, ...]:
-    """Figures as they look where tints mean something else: no tinted cells, and what is broad as an outline; lines
-    run from digit to digit and strike none through.
+    """Figures as they look where tints mean something else: no tinted cells, and what is broad as an outline;
+    lines run from digit to digit and strike none through.
     """
     shown: list[Figure] = []
     for figure in figures:

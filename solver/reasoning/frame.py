@@ -125,7 +125,7 @@ class Frame:
                 self._below.setdefault(high, (low, pair))
 
     def run_through(self, cell: int) -> tuple[tuple[int, ...], tuple[Pair, ...]]:
-        """Cells along which digits rise, each tied to the next by a rule, with this one among them; and the ties."""
+        """Cells along which digits rise, each tied to the next by a rule, this one among them; and the ties."""
         run, pairs = [cell], []
         while (after := self._above.get(run[-1])) and after[0] not in run:
             run.append(after[0])

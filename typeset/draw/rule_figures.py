@@ -16,7 +16,7 @@ _FINE = 0.45
 """The ink of fine lines."""
 
 _THREAD = 2.2
-"""How many times as broad as other fine lines a thread is: next to them it has to be seen for a line of its own."""
+"""How many times as broad as other fine lines a thread is, so that it is not taken for one of the grid's."""
 
 _BAND = 0.3
 """How broad a band is, in cells."""

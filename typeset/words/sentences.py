@@ -75,8 +75,8 @@ from cagework.typeset.words.phrases import (
 from cagework.typeset.words.punctuation import printed, tied
 
 FORMS = frozenset({"or", "list", "set", "along"})
-"""Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, and cells in their
-own order.
+"""Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
+lie on a line.
 """
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")

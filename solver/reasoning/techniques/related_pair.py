@@ -101,7 +101,7 @@ class RelatedPair(Technique):
 
 
 def _narrowed(frame: Frame, pairs: Sequence[Pair], masks: dict[int, int]) -> dict[int, int]:
-    """What cells can hold of these digits where each pair, in the order of a run, says which is the greater; nothing
+    """What cells can hold of these digits where each pair, in the order of a run, says which is greater; nothing
     where a cell can hold none.
     """
     ties = [(frame.index[pair.first], frame.index[pair.second])[::1 if pair.allowed[0] else -1] for pair in pairs]
