@@ -82,7 +82,8 @@ class RelatedPair(Technique):
                         "other": frame.cells[place], "cell": frame.cells[other], "digits": Digits(gone),
                         "choices": choices,
                     }
-                    key = _key(pair.allowed, place == first, choices, frame.size)
+                    plain = not gone & _partners(pair.allowed, frame.full, place == first)
+                    key = _key(pair.allowed, place == first, choices, frame.size, plain=plain)
                     yield self.step(state, key, cites, why, removes=((other, gone),))
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
@@ -112,13 +113,13 @@ def _narrowed(frame: Frame, pairs: Sequence[Pair], masks: dict[int, int]) -> dic
     return masks if all(masks.values()) else {}
 
 
-def _key(allowed: tuple[int, ...], forward: bool, choices: Digits, size: int) -> str:
-    """The sentence for a tie that people have a word for, less the choices that are all there are."""
+def _key(allowed: tuple[int, ...], forward: bool, choices: Digits, size: int, *, plain: bool) -> str:
+    """The sentence for a tie that people have a word for, less the choices where it is `plain` without them."""
     kind = _kinds(size).get(allowed)
     if kind is None:
         return "removes" if len(choices) > 1 else "placed"
     kind = {"greater": "less", "less": "greater"}.get(kind, kind) if not forward else kind
-    return kind if len(choices) == size else f"{kind}_held"
+    return kind if plain else f"{kind}_held"
 
 
 @lru_cache(maxsize=32)
