@@ -5,6 +5,7 @@ others.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from types import MappingProxyType
 from typing import ClassVar
@@ -34,6 +35,8 @@ class RelatedPair(Technique):
                      "{choices:is|can only be} {choices:or}, so {cell} cannot be {digits:or}.",
         "twice": "By the puzzle’s own rule one of {cell} and {other} is twice the other, so {cell} cannot be "
                  "{digits:or}.",
+        "twice_each": "By the puzzle’s own rule each of {cells} is twice another cell or half of it, so none of "
+                      "them can be {digits:or}.",
         "twice_held": "By the puzzle’s own rule {cell} is twice {other} or half of it, and {other} "
                       "{choices:is|can only be} {choices:or}, so {cell} cannot be {digits:or}.",
         "rises": "By the puzzle’s own rule digits rise along {cells:along}.",
@@ -51,6 +54,7 @@ class RelatedPair(Technique):
         "next_held": "{cell} cannot be {digits:or} (it is one more or one less than {other}, which "
                      "{choices:is|can only be} {choices:or})",
         "twice": "{cell} cannot be {digits:or} (neither twice {other} nor half of it)",
+        "twice_each": "{cells} cannot be {digits:or} (each is twice another cell or half of it)",
         "twice_held": "{cell} cannot be {digits:or} (it is twice {other} or half of it, and {other} "
                       "{choices:is|can only be} {choices:or})",
         "removes": "{cell} cannot be {digits:or} (as {other} can only be {choices:or})",
@@ -85,6 +89,19 @@ class RelatedPair(Technique):
                     plain = not gone & _partners(pair.allowed, frame.full, place == first)
                     key = _key(pair.allowed, place == first, choices, frame.size, plain=plain)
                     yield self.step(state, key, cites, why, removes=((other, gone),))
+
+    def listed(self, steps: Sequence[Step]) -> Sequence[Step]:
+        """Cells that lose the same as they are twice another or half of it, together."""
+        found: dict[object, Step] = {}
+        for number, step in enumerate(steps):
+            digits = step.why.get("digits") if step.key == "twice" else number
+            before = found.get(digits)
+            if before:
+                removes = before.removes + step.removes
+                cells = tuple(dict.fromkeys(cell for cell, _ in removes))
+                step = replace(before, key="twice_each", removes=removes, why=step.why | {"cells": cells})
+            found[digits] = step
+        return list(found.values())
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The other cell still leaves no partner, or the rest of the run no room."""
