@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import pairwise
+from math import hypot
 
 from cagework.solver.model import Cell
 
@@ -30,6 +32,10 @@ class Role(StrEnum):
 
 UNDER = frozenset({Role.FIELD, Role.BAND, Role.THREAD})
 """What lies under all lines of the grid."""
+
+
+DIGIT = 0.34
+"""How far about a cell's middle lines keep clear of its digit in answers, in cells."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,10 +80,33 @@ def sign(one: Cell, other: Cell, size: float) -> tuple[Figure, ...]:
     return Spot((x, y), 1.35 * size, Role.GAP), Stroke((ends[0], point, ends[1]), Role.SIGN)
 
 
+def dot(one: Cell, other: Cell, role: Role) -> tuple[Figure, ...]:
+    """The dot between two cells side by side, with the white that keeps dashes from running into it."""
+    centre = between(one, other)
+    return Spot(centre, 0.145, Role.GAP), Spot(centre, 0.11, role)
+
+
 def in_answer(figures: Iterable[Figure]) -> tuple[Figure, ...]:
-    """Figures as they look where tints mean something else: no tinted cells, and what is broad as an outline."""
-    return tuple(replace(figure, role=_IN_ANSWERS.get(figure.role, figure.role))
-                 for figure in figures if not isinstance(figure, Tint))
+    """Figures as they look where tints mean something else: no tinted cells, and what is broad as an outline;
+    lines run from digit to digit and strike none through.
+    """
+    shown: list[Figure] = []
+    for figure in figures:
+        if isinstance(figure, Stroke) and figure.role in (Role.BAND, Role.THREAD):
+            shown += [Stroke((_clear_of(one, other), _clear_of(other, one)), Role.THREAD)
+                      for one, other in pairwise(figure.points)]
+        elif not isinstance(figure, Tint):
+            shown.append(replace(figure, role=_IN_ANSWERS.get(figure.role, figure.role)))
+    return tuple(shown)
+
+
+def _clear_of(one: Point, other: Point) -> Point:
+    """Where a line from the one point to the other leaves the digit there, should one be a cell's middle."""
+    if one[0] % 1 != 0.5 or one[1] % 1 != 0.5:
+        return one
+    across, down = other[0] - one[0], other[1] - one[1]
+    share = DIGIT / hypot(across, down)
+    return one[0] + share * across, one[1] + share * down
 
 
 def is_tinted(figures: Iterable[Figure]) -> bool:

@@ -77,8 +77,10 @@ from cagework.typeset.words.phrases import (
 )
 from cagework.typeset.words.punctuation import printed, tied
 
-FORMS = frozenset({"or", "list", "set"})
-"""Forms that no catalogue has: items with "or", one by one, and digits as a pair, a triple or a quad."""
+FORMS = frozenset({"or", "list", "set", "along"})
+"""Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
+lie on a line.
+"""
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 
@@ -339,7 +341,8 @@ class Sentences:
             case (Claim(), *_) if form != "list":
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
-                named = sorted(item for item in values if isinstance(item, Cell))
+                named = [item for item in values if isinstance(item, Cell)]
+                named = named if form == "along" else sorted(named)
                 return self._list([self.cell(cell) for cell in named], form)
             case (int(), *_):
                 return self._list(self._spans([item for item in values if isinstance(item, int)], 4), form)
