@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
-from math import hypot
+from math import hypot, sqrt
 
 from cagework.solver.model import Cell
 
@@ -33,6 +33,10 @@ class Role(StrEnum):
 
 UNDER = frozenset({Role.FIELD, Role.BAND, Role.THREAD})
 """What lies under all lines of the grid."""
+
+
+DIGIT = 0.34
+"""How far about a cell's middle lines keep clear of its digit in answers, in cells."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +90,41 @@ def sign(one: Cell, other: Cell, size: float) -> tuple[Figure, ...]:
     return Spot((x, y), 1.35 * size, Role.GAP), Stroke((ends[0], point, ends[1]), Role.SIGN)
 
 
+def dot(one: Cell, other: Cell, role: Role) -> tuple[Figure, ...]:
+    """The dot between two cells side by side, with the white that keeps dashes from running into it."""
+    centre = between(one, other)
+    return Spot(centre, 0.145, Role.GAP), Spot(centre, 0.11, role)
+
+
 def in_answer(figures: Iterable[Figure]) -> tuple[Figure, ...]:
     """Figures as they look where tints mean something else: no tinted cells, what is broad as an outline, nothing
-    outside the frame.
+    outside the frame; lines run from digit to digit and strike none through.
     """
-    return tuple(replace(figure, role=_IN_ANSWERS.get(figure.role, figure.role))
-                 for figure in figures if not isinstance(figure, Tint | Clue))
+    shown: list[Figure] = []
+    for figure in figures:
+        if isinstance(figure, Stroke) and figure.role in (Role.BAND, Role.THREAD):
+            shown += [Stroke(ends, Role.THREAD) for line in pairwise(figure.points) for ends in _clear(*line)]
+        elif not isinstance(figure, Tint | Clue):
+            shown.append(replace(figure, role=_IN_ANSWERS.get(figure.role, figure.role)))
+    return tuple(shown)
+
+
+def _clear(one: Point, other: Point) -> tuple[tuple[Point, Point], ...]:
+    """What a line from the one point to the other leaves clear of the digits where it begins and ends, if any."""
+    start, end = _leaves(one, other), 1 - _leaves(other, one)
+    across, down = other[0] - one[0], other[1] - one[1]
+    ends = (one[0] + start * across, one[1] + start * down), (one[0] + end * across, one[1] + end * down)
+    return (ends,) if start < end else ()
+
+
+def _leaves(one: Point, other: Point) -> float:
+    """By which share of its length a line has left the digit of the cell where it begins."""
+    x, y = one[0] % 1 - 0.5, one[1] % 1 - 0.5
+    if hypot(x, y) >= DIGIT:
+        return 0.0
+    across, down = other[0] - one[0], other[1] - one[1]
+    along, long = x * across + y * down, hypot(across, down)
+    return (sqrt(along**2 + long**2 * (DIGIT**2 - x**2 - y**2)) - along) / long**2
 
 
 def is_tinted(figures: Iterable[Figure]) -> bool:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from enum import StrEnum
 
 from cagework.solver.model import Cage, Cell, House, Pair, Sum
 
@@ -58,6 +59,25 @@ class DeadWay:
     held: Digits | tuple[Held, ...] = ()
 
 
+class Crush(StrEnum):
+    """How digits do not go into cells."""
+
+    BARE = "bare"       # nothing is left for a cell
+    ALIKE = "alike"     # two cells can hold but the one digit
+    ALONE = "alone"     # two digits can go only in the one cell
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Why cells cannot hold digits between them: `how`, at which cells, any of several where BARE, and with which
+    digits; 0 for one that is not always the same.
+    """
+
+    how: Crush
+    cells: tuple[Cell, ...]
+    digits: Digits = Digits(0)
+
+
 @dataclass(frozen=True, slots=True)
 class Rest:
     """What the filled cells of a cage leave of it."""
@@ -76,12 +96,14 @@ class Lack:
 @dataclass(frozen=True, slots=True)
 class NoOther:
     """Why a cage can be made in no way but those told: digits that none of its open cells can be, and the ways of
-    other digits that do not fit its cells or, where these are many, what its cells lack or hold so that none does.
+    other digits that do not fit its cells or, where these are many, what its cells lack or hold so that none does;
+    and the ways that were struck before.
     """
 
     barred: Digits
     unfit: tuple[Digits, ...]
     lacks: tuple[Lack | Held, ...] = ()
+    struck: tuple[Digits, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +117,8 @@ class Elsewhere:
     by: tuple[House | Cage, ...] = ()
 
 
-Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Rest | Lack | NoOther | Elsewhere | Sum
-         | tuple["Value", ...])
+Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Clash | Rest | Lack | NoOther | Elsewhere
+         | Sum | tuple["Value", ...])
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
 claims an argument, each claim because of the one before.
 """

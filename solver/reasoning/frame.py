@@ -90,6 +90,8 @@ class Frame:
                          for number, group in enumerate(groups)}
         self.differ: dict[tuple[int, int], Pair] = {}
         self.relations: list[tuple[int, int, Pair]] = []
+        self._above: dict[int, tuple[int, Pair]] = {}
+        self._below: dict[int, tuple[int, Pair]] = {}
         self._sort_pairs(puzzle.pairs)
         self.related = set_of(cell for first, second, _ in self.relations for cell in (first, second))
         self.sees = self._sight(count)
@@ -108,13 +110,30 @@ class Frame:
 
     def _sort_pairs(self, pairs: Iterable[Pair]) -> None:
         """Tell plain 'these two differ' from every other relation."""
-        differ = tuple(self.full & ~(1 << digit) for digit in range(self.size))
+        ones = [1 << digit for digit in range(self.size)]
+        differ = tuple([self.full & ~one for one in ones])
+        less, more = tuple([self.full & -one << 1 for one in ones]), tuple([one - 1 for one in ones])
         for pair in pairs:
             first, second = self.index[pair.first], self.index[pair.second]
             if pair.allowed == differ:
                 self.differ[first, second] = self.differ[second, first] = pair
             else:
                 self.relations.append((first, second, pair))
+            if pair.allowed in (less, more):
+                low, high = (first, second) if pair.allowed == less else (second, first)
+                self._above.setdefault(low, (high, pair))
+                self._below.setdefault(high, (low, pair))
+
+    def run_through(self, cell: int) -> tuple[tuple[int, ...], tuple[Pair, ...]]:
+        """Cells along which digits rise, each tied to the next by a rule, this one among them; and the ties."""
+        run, pairs = [cell], []
+        while (after := self._above.get(run[-1])) and after[0] not in run:
+            run.append(after[0])
+            pairs.append(after[1])
+        while (before := self._below.get(run[0])) and before[0] not in run:
+            run.insert(0, before[0])
+            pairs.insert(0, before[1])
+        return tuple(run), tuple(pairs)
 
     def _sight(self, count: int) -> list[int]:
         sees = [0] * count

@@ -241,6 +241,7 @@ class _Walk:
 
     def _as_it_stands(self, step: Step, board: State, ledger: Ledger) -> Step:
         """The step as its turn comes: with its load, what is still to be struck, and no sum told twice."""
+        step = ledger.by_what_was_told(step)
         load = self.techniques[step.technique].load(self.frame, board.candidates, step)
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
@@ -290,7 +291,7 @@ def _retold(step: Step, board: State, ledger: Ledger, techniques: Mapping[str, T
     step = ledger.tell(technique.retell(board.frame, step, masks), technique.sentences, masks)
     if not step.parts:
         return step
-    below, inner = board.copy(), Ledger(board.frame, ledger.told)
+    below, inner = board.copy(), Ledger(board.frame, ledger)
     if not step.parts[0].supposes:
         ((cell, bit),) = step.removes
         below.place(board.frame.index[cell], bit)
@@ -298,7 +299,7 @@ def _retold(step: Step, board: State, ledger: Ledger, techniques: Mapping[str, T
     for part in step.parts:
         if part.supposes:
             ledger.keep(inner, masks)
-            below, inner = board.copy(), Ledger(board.frame, ledger.told)
+            below, inner = board.copy(), Ledger(board.frame, ledger)
         parts.append(_retold(part, below, inner, techniques))
         below.apply(part)
     ledger.keep(inner, masks)       # but not what the supposition alone has brought

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import ClassVar
 
-from cagework.solver.figure import Figure, Role, Spot, between
+from cagework.solver.figure import Figure, Role, dot
 from cagework.solver.model import Cell, Pair
 from cagework.solver.rule import Named, RuleOnCells, Takes
 
@@ -36,4 +36,4 @@ class Double(RuleOnCells):
 
     def figures(self) -> tuple[Figure, ...]:
         """A black dot on each side."""
-        return tuple(Spot(between(one, other), 0.11, Role.SOLID) for one, other in pairwise(self.named.cells))
+        return tuple(figure for one, other in pairwise(self.named.cells) for figure in dot(one, other, Role.SOLID))

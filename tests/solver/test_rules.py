@@ -5,10 +5,11 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator, Mapping
 from itertools import permutations, product
+from math import hypot
 
 import pytest
 
-from cagework.solver.figure import Clue, Spot, Stroke, Tint
+from cagework.solver.figure import Clue, Role, Spot, Stroke, Tint, in_answer
 from cagework.solver.model import BOXES, Cell, Domain, House, Pair, Puzzle, grid_cells, standard_houses
 from cagework.solver.rule import Fact, Named, Rule, RuleError, RuleOnCells, Takes, with_facts
 from cagework.solver.rules import RULES
@@ -122,6 +123,9 @@ def test_a_reader_is_shown_or_told_what_a_rule_is_on(name: str) -> None:
     if rule.named.number not in numbers:
         assert (rule.named.number is not None) is ("{number}" in rule.sentence)
         assert rule.named.number is None or "{cells}" in rule.sentence, "which cells the number is for"
+    for line in in_answer(rule.figures()):
+        if isinstance(line, Stroke) and line.role is Role.THREAD:
+            assert all(hypot(x % 1 - 0.5, y % 1 - 0.5) > 0.3 for x, y in line.points), "digits are struck through"
 
 
 @pytest.mark.parametrize("name", RULES)

@@ -135,3 +135,15 @@ def is_large_outside(book: Book) -> None:
     assert (roomy.notes, len(thin.notes)) == ((), 1) and f"bare: under {least:.3g} mm" in thin.notes[0]
     with pytest.raises(CoverError, match="too thin for text"):
         cover_of(replace(book, cover=replace(cover, spine=7.0, spine_text=True)))
+
+
+def test_the_book_of_rules_is_built_in_german_with_no_word_missing(root: Path, tmp_path: Path) -> None:
+    """In German, since a sentence that nobody translated is a warning."""
+    book, reading = read(root, "clear-skies")
+    made = build(replace(book, language="de"), reading, tmp_path, None)
+    assert made.warnings == ()
+    said = " ".join("".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(
+        tmp_path / "book.pdf")).split())
+    assert all(words in said for words in (
+        "öffnet sich zur größeren Ziffer hin", "steigen die Ziffern entlang", "das Doppelte",
+        "jede Doppellinie", "Eine Zahl außerhalb", "hat keine Blöcke"))

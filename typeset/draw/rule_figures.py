@@ -15,6 +15,11 @@ TINTS = {Role.FIELD: 0.13, Role.BAND: 0.17}
 _FINE = 0.45
 """The ink of fine lines."""
 
+_THREAD, _MOST_THREAD = 2.2, 0.05
+"""How many times as broad as other fine lines a thread is, so that it is not taken for one of the grid's, and how
+broad it is at most, in cells, but where fine lines are broader.
+"""
+
 _BAND = 0.3
 """How broad a band is, in cells."""
 
@@ -35,6 +40,11 @@ class Place:
     def at(self, point: tuple[float, float]) -> tuple[float, float]:
         """A point in cells, in pt."""
         return self.x + point[0] * self.cell, self.y + point[1] * self.cell
+
+    @property
+    def thread(self) -> float:
+        """The weight of threads, in pt."""
+        return max(self.fine, min(_THREAD * self.fine, _MOST_THREAD * self.cell))
 
 
 def drawn_under(figures: Iterable[Figure], place: Place) -> Iterator[Mark]:
@@ -61,7 +71,7 @@ def _lines(stroke: Stroke, place: Place) -> Iterator[Line]:
     weight, ink, cap = {
         Role.BAND: (_BAND * place.cell, TINTS[Role.BAND], Cap.ROUND),
         Role.SIGN: (place.sign, 1.0, Cap.ROUND),
-        Role.THREAD: (1.5 * place.fine, _FINE, Cap.ROUND),
+        Role.THREAD: (place.thread, _FINE, Cap.ROUND),
     }.get(stroke.role, (place.fine, _FINE, Cap.BUTT))
     for one, other in zip(stroke.points, stroke.points[1:], strict=False):
         yield Line(*place.at(one), *place.at(other), weight, ink=ink, cap=cap)
@@ -69,7 +79,7 @@ def _lines(stroke: Stroke, place: Place) -> Iterator[Line]:
 
 def _spot(spot: Spot, place: Place) -> Iterator[Fill]:
     """A spot as fills; an outline lies half within its edge and half without."""
-    half = place.fine / 2 / place.cell * (1.5 if spot.role is Role.THREAD else 1)
+    half = (place.thread if spot.role is Role.THREAD else place.fine) / 2 / place.cell
     match spot.role:
         case Role.THREAD:
             yield Fill((_ring(spot, half, place), _ring(spot, -half, place)), _FINE)

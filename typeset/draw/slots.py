@@ -98,8 +98,9 @@ def has_room(setting: Setting, entry: Entry, cell: float, least: float = PENCILL
 def puzzle_slot(
     setting: Setting, pages: PageNumbers, slot: Box, entry: Entry, placing: Placing, answer: Answer | None,
 ) -> PagePart:
-    """One puzzle: number, title, grade and credit over the grid; its own rules and note under it; and at the foot
-    of the slot, where the book wants answers there, its answer upside down. A draft may lack it.
+    """One puzzle: number, title, grade and credit over the grid; under it its own rules and note, from its left
+    edge where they have room, else from the slot's; and at the foot of the slot, where the book wants answers
+    there, its answer upside down. A draft may lack it.
     """
     kind, fonts = setting.layout.type, setting.fonts
     head, _ = _heading(setting, slot, entry)
@@ -115,10 +116,12 @@ def puzzle_slot(
     grid = draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + look.overhang, shows=shown)
     marks.append(figure(grid, alt))
     y += side + edge + look.overhang * 2 + kind.small * 0.55
+    wide = max((at + fonts.measure(text, face, line.size) for line in below for at, text, face in line.words),
+               default=0.0)
     notes: list[Mark] = []
     for line in below:
         y += leading
-        notes.extend(line.marks(slot.x, y))
+        notes.extend(line.marks(left if left + wide <= slot.right else slot.x, y))
     if notes:
         marks.append(Group("notes", tuple(notes), Tag.PARAGRAPH))
     y += leading + (kind.small * 0.25 if below else 0)

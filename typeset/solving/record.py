@@ -21,6 +21,8 @@ from cagework.solver.search.exact import Outcome, Verdict
 from cagework.solver.step import (
     Cites,
     Claim,
+    Clash,
+    Crush,
     DeadWay,
     Digits,
     Eliminated,
@@ -224,6 +226,8 @@ class _RecordWriter:
                 return ["k", self._cell[value.cell], value.digit, value.holds]
             case DeadWay():
                 return ["w", value.way.mask, self._value(value.leaves), value.digit, self._value(value.held)]
+            case Clash():
+                return ["x", value.how.value, self._value(value.cells), value.digits.mask]
             case Held():
                 return ["o", self._cell[value.cell], value.digits.mask]
             case Rest():
@@ -231,7 +235,7 @@ class _RecordWriter:
             case Lack():
                 return ["l", self._cell[value.cell], value.digits.mask]
             case NoOther():
-                return ["n", value.barred.mask, self._value(value.unfit), self._value(value.lacks)]
+                return ["n", value.barred.mask, *map(self._value, (value.unfit, value.lacks, value.struck))]
             case Elsewhere():
                 return ["e", self._value(value.groups), self._value(value.cells), self._value(value.by)]
             case Sum():
@@ -313,6 +317,8 @@ class _RecordReader:
                 return Claim(self._cells[int(rest[0])], rest[1], rest[2])
             case "w":
                 return self._dead_way(*rest)
+            case "x":
+                return Clash(Crush(rest[0]), self._all(Cell, rest[1]), Digits(rest[2]))
             case "o":
                 return Held(self._cells[int(rest[0])], Digits(rest[1]))
             case "r":
@@ -321,7 +327,7 @@ class _RecordReader:
                 return Lack(self._cells[int(rest[0])], Digits(rest[1]))
             case "n":
                 lacks = tuple([self._named(item, Lack, Held) for item in rest[2][1:]])
-                return NoOther(Digits(rest[0]), self._all(Digits, rest[1]), lacks)
+                return NoOther(Digits(rest[0]), self._all(Digits, rest[1]), lacks, self._all(Digits, rest[3]))
             case "e":
                 groups, by = (tuple([self._named(item, House, Cage) for item in named[1:]])
                               for named in (rest[0], rest[2]))

@@ -87,7 +87,8 @@ class Shape:
 
     `houses` are added up and `cages` looked at before anything is known; `break_in` is the dearest step; `needs`
     are the techniques that look at more than a cage or house, `tried` the cells of trials; from `last_from` on
-    `last_digits` are found by single cages and houses, or, where `ends_in_singles`, have one place each.
+    `last_digits` are found by single cages and houses, or, where `ends_in_singles`, have one place each. Where it
+    `is_marked`, a rule says what single cells can hold; where it `is_ruled`, one ties cells on the way.
     """
 
     houses: tuple[House, ...]
@@ -98,6 +99,8 @@ class Shape:
     last_from: Cell | None
     last_digits: int
     ends_in_singles: bool
+    is_marked: bool
+    is_ruled: bool
 
 
 def is_single(step: Step) -> bool:
@@ -265,7 +268,8 @@ class Story:
             tuple(dict.fromkeys(step.technique for number, step in enumerate(steps)
                                 if self._looks_far(number) and not step.is_trial)),
             tuple(cell for step in steps if step.is_trial for cell, _ in step.places),
-            last[0] if last else None, len(last), all(map(is_single, finish)),
+            last[0] if last else None, len(last), all(map(is_single, finish)), bool(self.path.puzzle.domains),
+            any(step.cites.pairs or step.cites.sums for step in steps),
         )
 
     @property

@@ -29,8 +29,10 @@ from cagework.typeset.words.phrases import (
     LEFT,
     LOOK_AT,
     MADE,
+    MARKED,
     NEEDS,
     NEEDS_NOTHING,
+    NEEDS_RULE,
     TRIED,
     WHICH,
 )
@@ -50,6 +52,8 @@ def shape_in_words(shape: Shape, sentences: Sentences) -> str:
 
 def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
     houses, cages = shape.houses, shape.cages
+    if shape.is_marked:
+        yield sentences.say(MARKED)
     if houses or cages:
         several = (BEGIN_SEVERAL_BOTH if houses else BEGIN_SEVERAL) if len(cages) > _NAMED else (
             BEGIN_BOTH if houses else BEGIN_CAGES)
@@ -61,7 +65,7 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
     if others:
         yield sentences.say(NEEDS, ways=sentences.listed([ways[name].many for name in others]))
     elif shape.break_in is None:
-        yield sentences.say(NEEDS_NOTHING)
+        yield sentences.say(NEEDS_RULE if shape.is_ruled else NEEDS_NOTHING)
     if shape.tried:
         yield sentences.say(TRIED, cells=shape.tried)
     if shape.last_from is not None and shape.last_digits > 1:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from itertools import groupby
 from typing import TypeVar
 
+from cagework.solver.model import Cage
 from cagework.solver.reasoning.reason import Stage
+from cagework.solver.reasoning.technique import ways_told
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import DeadWay, Held, Lack, Step
 
@@ -46,6 +49,18 @@ def once(stages: Sequence[Stage]) -> tuple[list[Step], list[bool]]:
         steps += listed
         follows += [stage.follows_from_last for stage in same][:len(listed)]
     return steps, follows
+
+
+def without_list(step: Step, last: Step | None, listed: dict[Cage, object]) -> Step:
+    """The step without the ways to make its cage where these were `listed` before, though not by the `last`, of
+    which it may say so itself; what it lists is noted.
+    """
+    cages, key = step.cites.cages[:1], step.key.removesuffix("_few")
+    if "combinations" not in step.why or not cages:
+        return step
+    again = listed.get(cages[0]) == ways_told(step) and (last is None or last.cites.cages[:1] != cages)
+    listed[cages[0]] = ways_told(step)
+    return replace(step, key=key) if again and key in TECHNIQUES[step.technique].sentences else step
 
 
 def alike(values: Iterable[Alike]) -> list[list[Alike]]:

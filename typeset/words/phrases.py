@@ -7,6 +7,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from cagework.solver.step import Crush
+
 CELL = "r{row}c{column}"
 NO_REGIONS = "This grid has no boxes: every row and every column holds each digit from 1 to {size} once."
 SO, AND_THEN = ", so ", "; "
@@ -62,9 +64,11 @@ BEGIN_BOTH = "Begin with what {houses} {houses:adds|add} to, and with {cages}."
 BEGIN_SEVERAL = "Begin with the cages: {count} of them rule digits out at once."
 BEGIN_SEVERAL_BOTH = (
     "Begin with what {houses} {houses:adds|add} to, and with the {count} cages that rule digits out at once.")
+MARKED = "Note first what the puzzle’s own rule lets single cells hold."
 BREAK_IN = "The way in: {places} ({way})."
 NEEDS = "It takes, besides cages one by one: {ways}."
 NEEDS_NOTHING = "Cages one by one and their houses are enough."
+NEEDS_RULE = "Cages one by one, their houses and the puzzle’s own rule are enough."
 TRIED = "No short argument goes all the way: {cells} {cells:has|have} to be tried."
 ENDS = "From {cell} on, the last {count} digits have one place each."
 ENDS_PLAINLY = "From {cell} on, cages one by one and their houses are enough for the last {count} digits."
@@ -74,6 +78,15 @@ LEAVES_CELL = "{ways} ({ways:leaving|each leaving} {cell} nothing)"
 LEAVES_CAGE = "{ways} ({ways:leaving|each leaving} {cage} only {held:in})"
 LEAVES_HOUSE = "{ways} ({ways:leaving|each leaving} {digit} no place in {house})"
 """Ways to make a cage, with what each would leave nothing for."""
+
+CLASH: Mapping[tuple[Crush, bool], str] = MappingProxyType({
+    (Crush.BARE, False): "that leaves nothing for {cells:or}",
+    (Crush.ALIKE, True): "{cells} would both be {digits}",
+    (Crush.ALIKE, False): "{cells} would have to be the same digit",
+    (Crush.ALONE, True): "{digits} would both need {cells}",
+    (Crush.ALONE, False): "two of these digits would both need {cells}",
+})
+"""How digits do not go into cells, and whether they are always the same."""
 
 SETS: Mapping[int, tuple[str, str]] = MappingProxyType({
     2: ("a {digits} pair", "an {digits} pair"),
@@ -95,7 +108,10 @@ NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
     (False, False, True): ", as {lacks}",
     (True, False, True): ", with no {barred:or} left to use, and as {lacks}",
 })
-"""Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be."""
+NO_MORE = ", no longer {struck}"
+"""Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be, and ways
+struck before.
+"""
 
 IN_GROUPS, IN_SIGHT, IN_RULED_SIGHT = (
     "of {groups:or}", "in sight of them all ({cells}, by {by})", "in sight of them all ({cells})")

@@ -18,6 +18,7 @@ from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import (
     Claim,
+    Clash,
     DeadWay,
     Digits,
     Elsewhere,
@@ -29,7 +30,7 @@ from cagework.solver.step import (
     Value,
 )
 from cagework.typeset.words import base_of, locale_of
-from cagework.typeset.words.breaths import alike, breaths, once
+from cagework.typeset.words.breaths import alike, breaths, once, without_list
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
@@ -41,6 +42,7 @@ from cagework.typeset.words.phrases import (
     CAGES,
     CAN_BE,
     CELL,
+    CLASH,
     FROM,
     FROM_TO,
     HELD,
@@ -59,6 +61,7 @@ from cagework.typeset.words.phrases import (
     LONE_CAGE_AMONG_SEVERAL,
     MORE,
     NAMED,
+    NO_MORE,
     NO_OTHER,
     NUMBERED,
     OTHER,
@@ -74,8 +77,10 @@ from cagework.typeset.words.phrases import (
 )
 from cagework.typeset.words.punctuation import printed, tied
 
-FORMS = frozenset({"or", "list", "set"})
-"""Forms that no catalogue has: items with "or", one by one, and digits as a pair, a triple or a quad."""
+FORMS = frozenset({"or", "list", "set", "along"})
+"""Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
+lie on a line.
+"""
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 
@@ -172,8 +177,9 @@ class Sentences:
 
     def _told(self, steps: Sequence[Step], follows: Sequence[bool], last: Step | None = None) -> str:
         said = []
+        listed: dict[Cage, object] = {}
         for breath in breaths(steps):
-            first = steps[breath.start]
+            first, *_ = [without_list(steps[number], last, listed) for number in breath]
             lead = TECHNIQUES[first.technique].lead
             if len(breath) == 1:
                 said.append(self.step(first, last))
@@ -233,6 +239,9 @@ class Sentences:
                 return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
             case DeadWay():
                 return self._dead([value])
+            case Clash():
+                template = CLASH[value.how, bool(value.digits)]
+                return self._filled(template, {"cells": value.cells, "digits": value.digits})
             case Rest():
                 return self._filled(REST, {"cage": value.cage}, form)
             case Lack() | Held():
@@ -284,9 +293,10 @@ class Sentences:
 
     def _no_other(self, reason: NoOther) -> str:
         """Why there is no other way; nothing where there never was one."""
-        template = NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)))
-        values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks}
-        return self._filled(template, values) if template else ""
+        said = NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)), "")
+        values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks,
+                                    "struck": reason.struck}
+        return self._filled(NO_MORE if reason.struck else "", values) + self._filled(said, values)
 
     def _sum(self, value: Sum, form: str) -> str:
         """What some cells make, or by how much they are more than others: one total."""
@@ -331,7 +341,8 @@ class Sentences:
             case (Claim(), *_) if form != "list":
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
-                named = sorted(item for item in values if isinstance(item, Cell))
+                named = [item for item in values if isinstance(item, Cell)]
+                named = named if form == "along" else sorted(named)
                 return self._list([self.cell(cell) for cell in named], form)
             case (int(), *_):
                 return self._list(self._spans([item for item in values if isinstance(item, int)], 4), form)

@@ -17,6 +17,7 @@ from cagework.solver.reasoning.cage_sums import (
     made_of,
     told_masks,
 )
+from cagework.solver.reasoning.clashes import clashes
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
@@ -38,12 +39,17 @@ class CageFit(Technique):
         "two_rest": "In {cage}, {sum} is left for {cell} and {others}. {cell} cannot be {digits:or}, as {others} "
                     "could not make up the rest.",
         "few": "If {cell} were {digits:or}, {made} would be {ways}, but {others} could not hold the rest.",
-        "none": "If {cell} were {digits:or}, {others} would have no digits left to complete {cage}.",
+        "clash": "If {cell} were {digits:or}, {made} would be {ways}, but {clash:or}.",
+        "none": "If {cell} were {digits:or}, {others} could not complete {cage} out of {held}.",
+        "none_one": "If {cell} were {digits:or}, {others} could not make the remaining {rest} of {cage} out of "
+                    "{held}.",
         "many": "If {cell} were {digits:or}, {others} could not complete {cage}.",
         "few_cells": "If {cells:or} were {digits:or}, {made} would be {ways}, but its other cells could not hold "
                      "the rest.",
-        "none_cells": "If {cells:or} were {digits:or}, the other cells would have no digits left to complete "
-                      "{cage}.",
+        "clash_cells": "If {cells:or} were {digits:or}, {made} would be {ways}, but {clash:or}.",
+        "none_cells": "If {cells:or} were {digits:or}, the other cells could not complete {cage} out of {held}.",
+        "none_one_cells": "If {cells:or} were {digits:or}, the other cells could not make the remaining {rest} of "
+                          "{cage} out of {held}.",
         "many_cells": "If {cells:or} were {digits:or}, the other cells could not complete {cage}.",
     }
 
@@ -79,7 +85,7 @@ class CageFit(Technique):
         found: list[Step] = []
         for step in steps:
             before = found[-1] if found else step
-            alike = all(before.why[name] == step.why[name] for name in ("made", "digits", "ways"))
+            alike = all(before.why[name] == step.why[name] for name in ("made", "digits", "ways", "clash", "held"))
             gone = dict(before.removes)
             if found and alike and not step.key.startswith("two") and not any(
                     mask & gone.get(cell, 0) for cell, mask in step.cites.eliminated):
@@ -97,17 +103,25 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
     filled = [masks[one].bit_length() for one in map(frame.index.__getitem__, cage.cells) if one not in open_]
     left = (cage.total or 0) - sum(filled)
     rest = union_of(mask for one, mask in open_.items() if one != cell)
-    ways = dict.fromkeys(way | 1 << index for index in members(gone)
-                         for way in combinations_within(rest & ~(1 << index), len(open_) - 1, left - index - 1))
+    rests = [(way, 1 << index) for index in members(gone)
+             for way in combinations_within(rest & ~(1 << index), len(open_) - 1, left - index - 1)]
+    ways = dict.fromkeys(way | bit for way, bit in rests)
+    others = {one: mask for one, mask in open_.items() if one != cell}
+    reasons = clashes(frame.cells, [(others, way) for way, _ in rests]) if len(ways) <= MOST_LISTED else ()
     wanted = [left - index - 1 for index in members(gone)]
     partners = Digits(union_of(1 << digit - 1 for digit in wanted
                                if 0 < digit <= frame.size and digit * 2 != left))
     why: Why = {
         "cage": cage, "made": made_of(frame, cage, masks), "cell": frame.cells[cell], "digits": Digits(gone),
         "partners": partners,
-        "others": tuple([frame.cells[other] for other in open_ if other != cell]), "sum": left,
-        "ways": tuple(map(Digits, ways)),
+        "others": tuple([frame.cells[other] for other in others]), "sum": left,
+        "ways": tuple(map(Digits, ways)), "clash": reasons, "rest": max(wanted),
+        "held": Digits(0 if ways else rest & ~gone if len(wanted) == 1 else rest),
     }
     if len(open_) == 2:
         return "two_rest" if len(partners) < len(wanted) else "two_left" if filled else "two", why
-    return "few" if 0 < len(ways) <= MOST_LISTED else "many" if ways else "none", why
+    if reasons:
+        return "clash", why
+    if not ways:
+        return "none_one" if len(wanted) == 1 else "none", why
+    return "few" if len(ways) <= MOST_LISTED else "many", why

@@ -40,10 +40,10 @@ class EqualCells(Technique):
         "+alike": "{made} makes {sum} too, with {shared} in both, so {one} and {other} are equal.",
         "+each": "What the one cannot be, nor can the other.",
         "+seen": "Each place of {digit} in {house} sees {one} or {other}, so neither is {digit}.",
-        "+either": "In {house}, {digit} can go only in {spots}, so one of {seen} is {digit}.",
-        "+sees": "{cell} sees these (by {by}) and cannot be {digit}.",
-        "+ruled": "{cell} sees these and cannot be {digit}.",
-        "sees": "{cell} sees these too (by {by}) and cannot be {digit} either.",
+        "+either": "In {house}, {digit} can go only in {spots}, so {seen:|one of }{seen} is {digit}.",
+        "+sees": "{cell} sees {seen:it|these} (by {by}) and cannot be {digit}.",
+        "+ruled": "{cell} sees {seen:it|these} and cannot be {digit}.",
+        "sees": "{cell} sees {seen:it|these} too (by {by}) and cannot be {digit} either.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

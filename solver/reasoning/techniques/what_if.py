@@ -7,12 +7,17 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.bitset import members
+from cagework.solver.combine import combinations_within
+from cagework.solver.model import Cage
 from cagework.solver.reasoning.agenda import Agenda
+from cagework.solver.reasoning.cage_sums import made_of
+from cagework.solver.reasoning.clashes import clashes
+from cagework.solver.reasoning.filling import distinct_range, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.prune import Pruner, Trail, total_cites
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_LINKS, Supposing
-from cagework.solver.step import Cites, Step, Why
+from cagework.solver.step import Cites, Digits, Step, Why
 
 _SHORT = 3
 """A simple argument this short is taken without looking for a shorter one."""
@@ -32,6 +37,9 @@ _COST, _LINK = 70, 8
 _OPENS = 4
 """Links that an argument may have more than another where it opens something at once and the other does not."""
 
+_LISTED = 3
+"""The most ways to make a cage that are gone through where none is left."""
+
 _RUN = 16
 """The most steps followed before a supposition is given up: of those that end later few are short once pruned."""
 
@@ -45,6 +53,12 @@ class WhatIf(Supposing):
         "no_digit": "Then nothing is left for {cell}.",
         "no_place": "Then {digit} has no place in {house}.",
         "no_sum": "Then {cage} cannot be made.",
+        "no_sum_filled": "Then {cage} adds to {sum}.",
+        "no_sum_one": "Then {left} is left for {cells} in {cage}, but it can only be {held:or}.",
+        "no_sum_most": "Then {made} adds to at most {sum}, not {left}.",
+        "no_sum_least": "Then {made} adds to at least {sum}, not {left}.",
+        "no_sum_of": "Then {made} cannot make {left} out of {held}.",
+        "no_sum_ways": "Then {made} can only be {ways}, but {clash:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -153,6 +167,18 @@ class WhatIf(Supposing):
             return self.step(state, "no_sum", cites, {"cage": cage})
         return None
 
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Say why a cage cannot be made."""
+        if not step.key.startswith("no_sum"):
+            return step
+        cage, cited = step.cites.cages[0], frame.lacking(frame.missing(step.cites))
+        for held in (masks, cited):
+            if all(held[frame.index[cell]] for cell in cage.cells):
+                key, why = _unmade(frame, cage, held)
+                if key:
+                    return replace(step, key=f"no_sum_{key}", why=step.why | why)
+        return replace(step, key="no_sum")
+
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The links of its argument; not more than MOST_LINKS."""
         return len(step.parts)
@@ -177,3 +203,26 @@ def _adds_up(state: State, number: int) -> bool:
     frame = state.frame
     total = frame.totals[number]
     return total is None or total == sum(state.candidates[cell].bit_length() for cell in frame.cages[number])
+
+
+def _unmade(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[str, Why]:
+    """Say why a cage cannot be made where cells hold `masks`; no key where that is not short, or it can."""
+    open_ = {cell: masks[cell] for cell in map(frame.index.__getitem__, cage.cells) if masks[cell].bit_count() > 1}
+    used = [masks[cell].bit_length() for cell in map(frame.index.__getitem__, cage.cells) if cell not in open_]
+    left, union = (cage.total or 0) - sum(used), union_of(open_.values())
+    why: Why = {"cage": cage, "cells": tuple([frame.cells[cell] for cell in open_]), "left": left,
+                "held": Digits(union), "made": made_of(frame, cage, masks)}
+    if not open_:
+        return "filled" if left else "", why | {"sum": sum(used)}
+    if len(open_) == 1:
+        return "" if left > 0 and union >> left - 1 & 1 else "one", why
+    if union.bit_count() < len(open_):
+        return "", why
+    least, most = distinct_range(union, len(open_))
+    if not least <= left <= most:
+        return ("most", why | {"sum": most}) if left > most else ("least", why | {"sum": least})
+    ways = combinations_within(union, len(open_), left)
+    if not ways:
+        return "of", why
+    reasons = clashes(frame.cells, [(open_, way) for way in ways]) if len(ways) <= _LISTED else ()
+    return "ways" if reasons else "", why | {"ways": tuple(map(Digits, ways)), "clash": reasons}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations, permutations
 from pathlib import Path as File
 from string import Formatter
 
@@ -207,3 +208,57 @@ def _held(value: Value) -> Iterator[Held]:
     elif isinstance(value, tuple) and not isinstance(value, Cell):
         for one in value:
             yield from _held(one)
+
+
+def test_two_cells_are_made_equal_once(paths: list[Path]) -> None:
+    """By two sums, or a sum and a cage, only where no one sum has said so before, and the proof takes either."""
+    recalled = 0
+    for path in paths:
+        equal: set[frozenset[Cell]] = set()
+        for stage in path.stages:
+            step = stage.step
+            pair = frozenset(cell for name in ("one", "other") if isinstance(cell := step.why.get(name), Cell))
+            if step.technique == "equal_cells":
+                assert pair not in equal or step.key.startswith("again"), step
+                recalled += pair in equal
+            for sum_ in (step.why.get("now"), step.why.get("left")):
+                if isinstance(sum_, Sum) and len(sum_.plus) == len(sum_.minus) == 1 and sum_.totals == (0,):
+                    equal.add(frozenset(sum_.plus + sum_.minus))
+            if step.key.startswith("same") and len(innies := step.why["innies"]) == len(step.why["outies"]) == 1:
+                equal.add(frozenset(innies + step.why["outies"]))
+    assert recalled
+
+
+def test_why_a_cage_cannot_be_made_is_so(paths: list[Path]) -> None:
+    """By every choice of digits that its open cells hold between them, of which none goes into the cells."""
+    reasons: set[str] = set()
+    for path in paths:
+        for step, board, _ in told(path):
+            if not (step.key.startswith("no_sum_") or step.key.removesuffix("_cells") in ("clash", "none_one")):
+                continue
+            cage, gone = step.cites.cages[0], dict(step.removes)
+            notes = {cell: set(Digits(board.candidates[board.at(cell)])) for cell in cage.cells}
+            if not all(notes.values()):
+                continue        # told by what is cited: a supposition may fail at once in two ways
+            reasons.add(step.key)
+            left = (cage.total or 0) - sum(min(held) for held in notes.values() if len(held) == 1)
+            notes = {cell: held for cell, held in notes.items() if len(held) > 1}
+            chosen = [set(way) for way in combinations(sorted(set().union(*notes.values())), len(notes))]
+            made = [way for way in chosen if sum(way) == left]
+            goes = [dict(zip(notes, order, strict=True)) for way in made for order in permutations(way)
+                    if all(digit in held for digit, held in zip(order, notes.values(), strict=True))]
+            if step.technique == "cage_fit":
+                assert not any(mask >> way[cell] - 1 & 1 for way in goes for cell, mask in gone.items()), step
+                made = [way for way in made for mask in gone.values() if way & set(Digits(mask))]
+            else:
+                assert notes or (step.why["sum"] == (cage.total or 0) - left and left)
+                assert not notes or not goes, step
+            if step.key == "no_sum_most":
+                assert max(map(sum, chosen)) == step.why["sum"] < step.why["left"] == left
+            if step.key == "no_sum_least":
+                assert min(map(sum, chosen)) == step.why["sum"] > step.why["left"] == left
+            ways = step.why["ways"] if "ways" in "".join(TECHNIQUES[step.technique].templates(step.key)) else ()
+            assert isinstance(ways, tuple)
+            assert all(set(way) in made for way in ways if isinstance(way, Digits)), step
+            assert step.key != "no_sum_ways" or len(ways) == len(made)
+    assert {"no_sum_most", "no_sum_least", "clash", "none_one"} <= reasons, reasons

@@ -32,6 +32,13 @@ def paths(corpus: list[Composed]) -> list[Path]:
     return [explain(made.puzzle) for made in corpus]
 
 
+@pytest.fixture(scope="module")
+def harder() -> list[Path]:
+    """Puzzles whose cages are gone through way by way, reasoned through."""
+    recipe = Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0})
+    return [explain(compose(seed, recipe).puzzle) for seed in (2, 7, 17)]
+
+
 def ways(cage: Cage, candidates: list[int], index: dict[Cell, int]) -> int:
     """How many sets of digits make the rest of a cage out of what its open cells can hold between them."""
     masks = [candidates[index[cell]] for cell in cage.cells]
@@ -91,12 +98,10 @@ def noted(path: Path) -> Iterator[tuple[Step, Mapping[Cell, int]]]:
         board.apply(stage.step)
 
 
-def test_all_ways_of_a_cage_that_fit_its_notes_are_told() -> None:
+def test_all_ways_of_a_cage_that_fit_its_notes_are_told(harder: list[Path]) -> None:
     """The dead ones and those left where a cage is gone through; the dead ones where a digit is asked for."""
-    recipe = Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0})
-    paths = [explain(compose(seed, recipe).puzzle) for seed in (7, 17)]
     seen = Counter[str]()
-    for step, notes in ((step, notes) for path in paths for step, notes in noted(path)):
+    for step, notes in ((step, notes) for path in harder for step, notes in noted(path)):
         if step.technique not in ("way_by_way", "digit_by_ways"):
             continue
         cage, ((cell, gone), *_) = step.cites.cages[0], step.removes
@@ -108,9 +113,9 @@ def test_all_ways_of_a_cage_that_fit_its_notes_are_told() -> None:
                 if sum(way) + sum(filled) == cage.total}
         live, dead = step.why["live"], step.why["dead"]
         assert isinstance(live, tuple) and isinstance(dead, tuple) and bool(dead) is (step.key == "removes")
-        told = [frozenset(one) for one in live if isinstance(one, Digits)]
+        told = [frozenset(one) for one in (*live, *step.why["reason"].struck) if isinstance(one, Digits)]
         told += [frozenset(one.way) for one in dead if isinstance(one, DeadWay)]
-        assert len(told) == len(live) + len(dead) == len(set(told))
+        assert len(told) == len(set(told))
         assert set(told) == {way for way in ways if fits(way, list(open_.values()))}, step
         assert bool(live) is (step.technique == "way_by_way")
         seen[step.technique] += 1
@@ -145,13 +150,23 @@ def sets_in(value: object) -> set[frozenset[int]]:
     return {frozenset(one) for one in value if isinstance(one, Digits)}
 
 
-def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path]) -> None:
-    """Where ways of a cage are told, each other that arithmetic allows has a reason, as the notes stand then."""
+def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: list[Path]) -> None:
+    """Where ways of a cage are told, each other that arithmetic allows has a reason, as the notes stand then; none
+    that was struck before is told again.
+    """
     reasons = set()
-    for path in paths:
+    for path in (*paths, *harder):
         size, board = path.puzzle.size, Prover(path.puzzle).board()
+        out: dict[Cage, set[frozenset[int]]] = {}
         for step in (stage.step for stage in path.stages):
             sentence = "".join(TECHNIQUES[step.technique].templates(step.key))
+            if step.technique == "way_by_way":
+                cage = step.cites.cages[0]
+                placed = {board.candidates[board.at(cell)].bit_length() for cell in cage.cells
+                          if board.candidates[board.at(cell)].bit_count() == 1}
+                dead = {frozenset(placed.union(one.way)) for one in step.why["dead"]}
+                assert out.setdefault(cage, set()).isdisjoint(dead), "told to be out twice"
+                out[cage] |= dead
             if "{reason}" in sentence and step.technique != "way_by_way" and not step.cites.added:
                 # A fork cites other cages, too.
                 cage = step.why["cage"] if "{ways}" in sentence else step.cites.cages[0]
@@ -168,20 +183,23 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path]) -> None:
                 told = sets_in(step.why[listed]) if listed else {frozenset(step.why["digits"])}
                 reason = step.why["reason"]
                 assert isinstance(reason, NoOther)
-                barred, unfit = set(reason.barred), sets_in(reason.unfit)
+                barred, unfit, struck = set(reason.barred), sets_in(reason.unfit), sets_in(reason.struck)
+                assert {way | filled for way in struck} <= out.get(cage, set())
+                assert listed == "ways" or not {way | filled for way in told} & out.get(cage, set()), step
                 assert all(fits(way, list(open_.values())) for way in told), step
                 assert not any(mask >> digit - 1 & 1 for mask in open_.values() for digit in barred), step
                 assert not any(fits(way, list(open_.values())) for way in unfit), step
-                rest = allowed - told - unfit - {way for way in allowed if way & barred}
+                rest = allowed - told - unfit - struck - {way for way in allowed if way & barred}
                 lacking = {one.cell: one.digits.mask if isinstance(one, Lack) else ~one.digits.mask
                            for one in reason.lacks}
                 assert all(not open_[cell] & mask for cell, mask in lacking.items()), step
                 assert not any(fits(way, [~lacking.get(cell, 0) for cell in open_]) for way in rest), step
                 reasons.add((bool(barred), bool(unfit), bool(lacking)))
+                reasons.add("struck" if struck else "")
                 reasons.add(step.key)
             board.apply(step)
-    assert reasons >= {"only", "some", "rest", "all_few", "room_few", (True, False, False), (False, True, False),
-                       (True, True, False)}, reasons
+    assert reasons >= {"only", "some", "rest", "all_few", "room_few", "struck", (True, False, False),
+                       (False, True, False), (True, True, False)}, reasons
     assert any(lacking for _, _, lacking in filter(lambda one: isinstance(one, tuple), reasons))
 
 

@@ -124,6 +124,13 @@ MORE = (
     # A cage is 1+6 or 2+5: 9 is in r1c9, or in r2c2.
     ("either_way", Case(removes={"r1c3": "9"}, at={
         "cages": ["7: r1c1 r1c2"], "hold": ["r1c1-r1c2 = 1256", "r1c9 = 169", "r2c2 = 259"]})),
+    # A run of three cells along which digits rise, one tie of it written downwards; and a cell and its double.
+    ("related_pair", Case(removes={"r1c1": "89", "r2c5": "19", "r5c7": "12"},
+                          keeps={"r1c1": "7", "r2c5": "28", "r5c7": "3"}, at={"pairs": (
+        Pair.of(Cell(1, 1), Cell(2, 5), 9, lambda x, y: x < y),
+        Pair.of(Cell(5, 7), Cell(2, 5), 9, lambda x, y: x > y))})),
+    ("related_pair", Case(removes={"r1c2": "579"}, keeps={"r1c2": "123468"}, at={"pairs": (
+        Pair.of(Cell(1, 1), Cell(1, 2), 9, lambda x, y: x == 2 * y or y == 2 * x),)})),
     # A sum of which one cell is open, one whose cells may hold the same digit, and two sides of which one is more.
     ("rule_sum", Case({"r5c5": 4}, at={
         "sums": (Sum((Cell(1, 1), Cell(5, 5)), (Cell(2, 5),), (0,)),), "place": ["r1c1 = 3", "r2c5 = 7"]})),

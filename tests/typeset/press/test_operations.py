@@ -91,7 +91,7 @@ def closed(found: list[tuple[list[Any], str]]) -> list[tuple[list[Any], str]]:
         elif name not in ("l", "h"):
             start = None
         made.append((start, "l") if name == "h" and start else (operands, name))
-        start = None if name == "h" else start
+        start = None if name == "h" or (name == "l" and operands == start) else start
     return made
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,15 +15,18 @@ from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Fill, Group, Line, Mark, Text
 
 Change = Callable[[list[Mark]], list[Mark]]
-ID = "distant-signals"
+ID = "shooting-stars"
 
 
 @pytest.fixture
-def laid(root: Path, tmp_path: Path, finish: Any, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Any]:
+def laid(root: Path, finish: Any, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Any]:
     """A book of the sample that has them; what stands round its frame is changed wherever it is drawn."""
-    shutil.copy(root / "books" / "branch-line" / "puzzles" / f"{ID}.yaml", tmp_path)
-    (tmp_path / "book.yaml").write_text(f"book: {{title: T, layout: a5-one-up, puzzles_from: {ID}.yaml}}\n",
-                                        encoding="utf-8")
+    reading = load_book(root / "books" / "clear-skies" / "book.yaml")
+    book = reading.book
+    assert book is not None
+    (section, entry), = ((section, entry) for section in book.sections for entry in section.entries
+                         if entry.id == ID)
+    alone = replace(book, sections=(replace(section, entries=(entry,)),))
     drawn = grid.drawn_clues
 
     def lay(change: Change = list) -> Any:
@@ -32,8 +35,7 @@ def laid(root: Path, tmp_path: Path, finish: Any, monkeypatch: pytest.MonkeyPatc
             yield from change(marks) if marks else ()
 
         monkeypatch.setattr(grid, "drawn_clues", instead)
-        reading = load_book(tmp_path / "book.yaml")
-        return finish(reading, reading.book)
+        return finish(reading, alone)
 
     return lay
 

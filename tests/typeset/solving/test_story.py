@@ -159,7 +159,7 @@ def test_the_way_in_is_the_last_of_the_dearest_steps_and_shows_all_notes(works: 
 
 def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
     """What the sentence before has said is not said again where the next goes on from it."""
-    went_on = 0
+    went_on = listed_once = 0
     for worked in works:
         path = worked.path
         for thought in Story(path).thoughts(briefly=False):
@@ -171,10 +171,14 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
             for listed in re.findall(r"Sums rule digits out: ([^.]*)", text):
                 cages = re.findall(r"the (cage[^(]*\([^)]*\)) cannot hold", listed)
                 assert len(cages) == len(set(cages)), text
+                for cage, ways in re.findall(r"the (cage of \d+(?: at r\dc\d)?) \((\d[^,)]*)[,)]", listed):
+                    assert f"he {cage} is {ways}" not in text, text
+                    listed_once += f"he {cage} needs" in text
             assert not re.search(r"[Tt]he (cage of \d+(?: at r\dc\d)?) is \d\+[^.]*\. The \1 (is \d\+|can)", text)
             bound = re.search(r"\(2\) [^(]* at (least|most) \d+, so ", text)
             went_on += "So no other cell of" in text or bound is not None
     assert went_on > 1
+    assert listed_once
 
 
 def test_the_finish_needs_no_more_than_cages_one_by_one_and_their_houses(works: list[Worked]) -> None:

@@ -71,6 +71,13 @@ def puzzle_page(reader: PdfReader, entry: Entry) -> tuple[int, PageObject]:
     raise AssertionError(f"no page for {entry.title}")
 
 
+def place_of(page: PageObject, title: str) -> tuple[float, float]:
+    """How high a puzzle's place on its page reaches: the baseline of its title, and that of the next one below."""
+    found = [run for run in runs(page) if run.size > 12 and not run.text.isdigit()]
+    high = next(run.y for run in found if run.text == title)
+    return high, max((run.y for run in found if run.y < high), default=0.0)
+
+
 def test_every_page_has_the_boxes_of_a5(reader: PdfReader) -> None:
     """ISO 216: A5 is 148 x 210 mm. Trim, bleed and media are alike: no marks and no bleed in this file."""
     for page in reader.pages:
@@ -110,9 +117,9 @@ def test_the_file_is_clean_to_qpdf_and_is_pdf_1_4(built: Any) -> None:
 def test_sums_on_each_puzzle_page_are_the_manifests_in_reading_order(reader: PdfReader, built: Any) -> None:
     for entry in built.book.entries:
         _, page = puzzle_page(reader, entry)
-        title = next(run for run in runs(page) if run.text == entry.title)
-        shown = [run for run in runs(page) if "SansPro-Semibold" in run.font and run.y < title.y - 5
-                 and run.y > 80 and run.text.isdigit()]
+        high, low = place_of(page, entry.title)
+        shown = [run for run in runs(page) if "SansPro-Semibold" in run.font and max(low, 80) < run.y < high - 5
+                 and run.text.isdigit() and run.size < 12]
         shown.sort(key=lambda run: (-round(run.y, 1), run.x))
         cages = sorted(entry.puzzle.cages, key=lambda cage: cage.first)
         assert [int(run.text) for run in shown] == [cage.total for cage in cages], entry.id
@@ -137,10 +144,11 @@ def test_answer_pages_show_the_answers_an_outside_solver_finds(
              if not isinstance(item, list)}
     for page in reader.pages[pages["Answers"]:pages["Ways of reasoning"]]:
         text = runs(page)
-        for (left, low, right, _), target, _ in links(page):
+        for (left, low, right, _), target, led_to in links(page):
             page_led_to = reader.pages[number_of(reader, target) - 1]
-            puzzle = next(run.text for run in runs(page_led_to) if run.size > 12 and not run.text.isdigit())
-            entry = next(entry for entry in built.book.entries if entry.title == puzzle)
+            puzzle = max((run for run in runs(page_led_to) if run.size > 12 and not run.text.isdigit()
+                          and run.y < led_to), key=lambda run: run.y)
+            entry = next(entry for entry in built.book.entries if entry.title == puzzle.text)
             size = entry.puzzle.size
             digits = [run for run in text if run.text.isdigit() and left - 1 <= run.x <= right and run.y < low]
             digits.sort(key=lambda run: (-round(run.y, 1), run.x))
@@ -181,7 +189,8 @@ def test_folios_count_the_pages(reader: PdfReader) -> None:
 def test_links_lead_from_puzzle_to_answer_and_back(reader: PdfReader, built: Any) -> None:
     for entry in built.book.entries:
         number, page = puzzle_page(reader, entry)
-        led_to = [target for _, target, _ in links(page)]
+        high, low = place_of(page, entry.title)
+        led_to = [target for (_, foot, _, _), target, _ in links(page) if low < foot < high]
         assert len(led_to) == 2 + (entry.solutions is not Solutions.NONE), "hints, answer, worked solution"
         assert number in [number_of(reader, back) for _, back, _ in links(led_to[1])]
 
