@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
-from math import hypot, sqrt
+from math import hypot
 
 from cagework.solver.model import Cell
 
@@ -24,6 +24,7 @@ class Role(StrEnum):
     BAND = "band"        # a broad tinted line, or its end
     LINE = "line"        # a fine line over all but digits
     THREAD = "thread"    # a fine line, or outline, that sums interrupt
+    DOUBLE = "double"    # two fine lines, one on each side
     OPEN = "open"        # a white spot with an outline, over lines
     SOLID = "solid"      # a black spot over lines
     GAP = "gap"          # what keeps lines clear of a sign
@@ -76,6 +77,9 @@ class Clue:
 
 Figure = Tint | Stroke | Spot | Clue
 
+_HALF = 0.07
+"""Half the distance of the lines of a double one, in cells."""
+
 _IN_ANSWERS = {Role.FIELD: Role.THREAD, Role.BAND: Role.THREAD}
 
 
@@ -96,35 +100,33 @@ def dot(one: Cell, other: Cell, role: Role) -> tuple[Figure, ...]:
     return Spot(centre, 0.145, Role.GAP), Spot(centre, 0.11, role)
 
 
+def in_puzzle(figures: Iterable[Figure]) -> tuple[Figure, ...]:
+    """Figures as they look on a grid to be solved in: double lines by their outlines."""
+    return tuple(Stroke(_hollow(figure.points), Role.THREAD)
+                 if isinstance(figure, Stroke) and figure.role is Role.DOUBLE else figure for figure in figures)
+
+
 def in_answer(figures: Iterable[Figure]) -> tuple[Figure, ...]:
     """Figures as they look where tints mean something else: no tinted cells, what is broad as an outline, nothing
     outside the frame; lines run from digit to digit and strike none through.
     """
     shown: list[Figure] = []
     for figure in figures:
-        if isinstance(figure, Stroke) and figure.role in (Role.BAND, Role.THREAD):
-            shown += [Stroke(ends, Role.THREAD) for line in pairwise(figure.points) for ends in _clear(*line)]
+        if isinstance(figure, Stroke) and figure.role in (Role.BAND, Role.DOUBLE, Role.THREAD):
+            shown += [Stroke((_clear_of(one, other), _clear_of(other, one)), Role.THREAD)
+                      for one, other in pairwise(figure.points)]
         elif not isinstance(figure, Tint | Clue):
             shown.append(replace(figure, role=_IN_ANSWERS.get(figure.role, figure.role)))
     return tuple(shown)
 
 
-def _clear(one: Point, other: Point) -> tuple[tuple[Point, Point], ...]:
-    """What a line from the one point to the other leaves clear of the digits where it begins and ends, if any."""
-    start, end = _leaves(one, other), 1 - _leaves(other, one)
+def _clear_of(one: Point, other: Point) -> Point:
+    """Where a line from the one point to the other leaves the digit there, should one be a cell's middle."""
+    if one[0] % 1 != 0.5 or one[1] % 1 != 0.5:
+        return one
     across, down = other[0] - one[0], other[1] - one[1]
-    ends = (one[0] + start * across, one[1] + start * down), (one[0] + end * across, one[1] + end * down)
-    return (ends,) if start < end else ()
-
-
-def _leaves(one: Point, other: Point) -> float:
-    """By which share of its length a line has left the digit of the cell where it begins."""
-    x, y = one[0] % 1 - 0.5, one[1] % 1 - 0.5
-    if hypot(x, y) >= DIGIT:
-        return 0.0
-    across, down = other[0] - one[0], other[1] - one[1]
-    along, long = x * across + y * down, hypot(across, down)
-    return (sqrt(along**2 + long**2 * (DIGIT**2 - x**2 - y**2)) - along) / long**2
+    share = DIGIT / hypot(across, down)
+    return one[0] + share * across, one[1] + share * down
 
 
 def is_tinted(figures: Iterable[Figure]) -> bool:
@@ -132,15 +134,13 @@ def is_tinted(figures: Iterable[Figure]) -> bool:
     return any(figure.role in (Role.FIELD, Role.BAND) for figure in figures)
 
 
-def hollow(points: Sequence[Point], half: float) -> tuple[Point, ...]:
-    """The outline of a line through points, `half` a width from it on each side, with sharp corners; it ends
-    where it begins.
-    """
+def _hollow(points: Sequence[Point]) -> tuple[Point, ...]:
+    """The outline of a double line through points, with sharp corners; it ends where it begins."""
     steps = [(two[0] - one[0], two[1] - one[1]) for one, two in pairwise(points)]
     normals = [(-down / hypot(right, down), right / hypot(right, down)) for right, down in steps]
     sides: list[tuple[Point, Point]] = []
     for (x, y), (a, b), (c, d) in zip(points, [normals[0], *normals], [*normals, normals[-1]], strict=True):
-        out = half / (1 + a * c + b * d)
+        out = _HALF / (1 + a * c + b * d)
         across, away = (a + c) * out, (b + d) * out
         sides.append(((x + across, y + away), (x - across, y - away)))
     ring = [*(left for left, _ in sides), *(right for _, right in reversed(sides))]

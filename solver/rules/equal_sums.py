@@ -7,12 +7,9 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import ClassVar
 
-from cagework.solver.figure import Figure, Role, Stroke, hollow, middle
+from cagework.solver.figure import Figure, Role, Stroke, middle
 from cagework.solver.model import BOXES, Cell, Sum, boxes
 from cagework.solver.rule import Named, Rule, RuleError, RuleOnCells, Takes
-
-_HALF = 0.07
-"""Half the distance of the two lines, in cells."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +43,8 @@ class EqualSums(RuleOnCells):
         return tuple(Sum(one, other, (0,)) for one, other in pairwise(_parts(self.named)))
 
     def figures(self) -> tuple[Figure, ...]:
-        """Two fine lines, one on each side of the middles, joined at the ends."""
-        return (Stroke(hollow(tuple(map(middle, self.named.cells)), _HALF), Role.THREAD),)
+        """A double line through the middles."""
+        return (Stroke(tuple(map(middle, self.named.cells)), Role.DOUBLE),)
 
 
 def _parts(named: Named) -> list[tuple[Cell, ...]]:

@@ -186,9 +186,12 @@ def draw_steps(
     return Group("diagram", (grid, *(group for group in groups if group.marks)))
 
 
+_FINE_LINES = (Role.LINE, Role.DOUBLE, Role.THREAD)
+
+
 def crossed_cells(rules: Iterable[Rule]) -> frozenset[Cell]:
     """The cells that a rule's fine lines run through."""
-    figures = [figure for rule in rules for figure in rule.figures() if figure.role in (Role.LINE, Role.THREAD)]
+    figures = [figure for rule in rules for figure in rule.figures() if figure.role in _FINE_LINES]
     lines = [line for figure in figures if isinstance(figure, Stroke) for line in pairwise(figure.points)]
     rounded = frozenset(Cell(int(figure.centre[1]) + 1, int(figure.centre[0]) + 1)
                         for figure in figures if isinstance(figure, Spot))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from cagework.layouts.load import Layout
-from cagework.solver.figure import Clue, Tint, in_answer, is_tinted
+from cagework.solver.figure import Clue, Tint, in_answer, in_puzzle, is_tinted
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Rule
 from cagework.typeset.draw.cages import (
@@ -129,7 +129,7 @@ def draw_grid(
     """
     summed = look.least_label is not None
     figures = tuple(figure for rule in rules for figure in rule.figures())
-    figures = figures if summed else in_answer(figures)
+    figures = in_puzzle(figures) if summed else in_answer(figures)
     tints = tuple(figure for figure in figures if isinstance(figure, Tint))
     fine = max(look.cell_line * 1.6, look.tinted_line)
     place = Place(x, y, look.cell, fine, max(look.cage_line * 1.2, fine))

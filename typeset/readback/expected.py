@@ -7,7 +7,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from cagework.layouts.load import Layout
-from cagework.solver.figure import Clue, Spot, Stroke, Tint, in_answer, is_tinted
+from cagework.solver.figure import Clue, Spot, Stroke, Tint, in_answer, in_puzzle, is_tinted
 from cagework.solver.model import Answer, Cell, Puzzle
 from cagework.solver.recheck import obeys
 from cagework.solver.step import Digits, Step
@@ -62,7 +62,7 @@ def expected_of(
         raise NoAnswer(f"the answer of '{shown.id}' is not one of its puzzle")
     rules = entry.rules if entry else ()
     figures = tuple(figure for rule in rules for figure in rule.figures())
-    figures = in_answer(figures) if shown.kind is GridKind.ANSWER else figures
+    figures = in_answer(figures) if shown.kind is GridKind.ANSWER else in_puzzle(figures)
     spots = tuple(figure for figure in figures if isinstance(figure, Spot))
     ruled = tuple(line for figure in figures if isinstance(figure, Stroke)
                   for line in zip(figure.points, figure.points[1:], strict=False))
