@@ -33,6 +33,7 @@ class RuleSum(Technique):
         "either": "By the puzzle’s own rule {greater} less {lesser} is {totals:or}.",
         "cells": "By the puzzle’s own rule {greater} {greater:is|make} {totals:or}.",
     }
+    in_brief: ClassVar = {"last": "{cell} is {digit} (by the puzzle’s own rule, {sum})"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step; where nothing fits, all that one cell can hold goes."""
