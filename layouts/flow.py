@@ -12,6 +12,8 @@ from typing import NamedTuple
 
 _LEAST = 2
 """Fewest lines of a divided paragraph on either side of the division."""
+_NEAR = 6
+"""An end that is as many lines less deep than wanted is looked for before all others are."""
 _HAIR = 1e-6
 """Lines by which lengths may differ that are the same but for rounding."""
 
@@ -134,14 +136,15 @@ class Run:
         `low` where it can be; where no such end keeps together what is kept, one that does not; where not even the
         first block has room, that overflows.
         """
-        found = self._ends(at, room, low, strict=True)
-        if not found and low > 0:
-            found = self._ends(at, room, 0.0, strict=True)[-1:]
-        return found or self._ends(at, room, 0.0, strict=False)[-1:] or [self._forced(at, room)]
+        found = list(self._ends(at, room, low, strict=True))
+        for less in (low - _NEAR, 0.0):
+            if not found and low > 0:
+                found = list(self._ends(at, room, max(0.0, less), strict=True))[-1:]
+        return found or list(self._ends(at, room, 0.0, strict=False))[-1:] or [self._forced(at, room)]
 
     def fits(self, at: Spot, room: float) -> bool:
         """Whether any end is no higher than `room`."""
-        return bool(self._ends(at, room, 0.0, strict=True))
+        return next(self._ends(at, room, 0.0, strict=True), None) is not None
 
     def _offset(self, at: Spot) -> float:
         """What turns the foot of a block as it were in one endless column into its foot in one that begins at a
@@ -153,17 +156,16 @@ class Run:
             return self._high[at.held] - over - begun
         return -over - begun - (self._before[at.block] if at.block < self._count else 0.0)
 
-    def _ends(self, at: Spot, room: float, low: float, *, strict: bool) -> list[End]:
+    def _ends(self, at: Spot, room: float, low: float, *, strict: bool) -> Iterator[End]:
         blocks, room = self.blocks, room + _HAIR
         offset, late = self._offset(at), None
         begun = min(at.block + (at.held is None), self._count)
         given, most = self._given[begun], self._most[begun]
-        found: list[End] = []
         if at.held is not None:
             if self._high[at.held] > room:
-                return []
+                return
             if low <= self._high[at.held] + _HAIR:
-                found.append(End(Spot(at.block, at.line), self._high[at.held]))
+                yield End(Spot(at.block, at.line), self._high[at.held])
         number = bisect_left(self._feet, low - offset - _HAIR, at.block, self._count)
         while number < self._count:
             block, foot = blocks[number], offset + self._feet[number]
@@ -180,14 +182,13 @@ class Run:
             gives, may = max(0, self._given[number + 1] - given), max(0, self._most[number + 1] - most)
             if block.lines > 1 and not block.whole:
                 top = foot - self._high[number]
-                found += [End(Spot(number, line, late), top + line * self._lead[number], gives, may)
-                          for line in self._divisions(number, at, low - top, room - top)]
+                for line in self._divisions(number, at, low - top, room - top):
+                    yield End(Spot(number, line, late), top + line * self._lead[number], gives, may)
             if foot > room:
                 break
             if not strict or self._parts(number):
-                found.append(End(Spot(number + 1, 0, late), foot, gives, may))
+                yield End(Spot(number + 1, 0, late), foot, gives, may)
             number += 1
-        return found
 
     def _divisions(self, number: int, at: Spot, low: float, room: float) -> range:
         """After how many lines of a paragraph a column that begins at a spot may end, given the least and the most

@@ -194,11 +194,16 @@ class _Pages:
         ways, top = [_Way(0.0, at)], self._y + lead
         while True:
             room = float(floor(self._room - top + _HAIR))
-            ended = [(way.cost + _STUB * max(0, _LEAST_LINES - run.lines(way.at)), place)
-                     for place, way in enumerate(ways) if self._level(run, way.at, room, last) is not None]
-            if ended:
-                way = ways[min(ended)[1]]
-                return way, self._level(run, way.at, room, last) or ()
+            best: tuple[float, _Way, Band] | None = None
+            for way in ways:                    # the least costly first
+                cost = way.cost + _STUB * max(0, _LEAST_LINES - run.lines(way.at))
+                if best is not None and way.cost >= best[0]:
+                    break
+                if (best is None or cost < best[0]) and (
+                        band := self._level(run, way.at, room, last)) is not None:
+                    best = cost, way, band
+            if best is not None:
+                return best[1], best[2]
             for number in range(self._columns):
                 ways = _next_column(run, ways, room, short, first=number == 0, forced=not top)
             top = 0.0
