@@ -255,6 +255,16 @@ def balance_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) 
     return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
 
 
+def balance_strikes(frame: Frame, step: Step) -> Step:
+    """The step with all that the balance it cites rules out of its cells, by what it cites."""
+    balance, masks, groups = balance_of(frame, step, frame.missing(step.cites))
+    if 0 in masks.values():
+        return step
+    reach = balance_reach(balance, masks, groups)
+    removes = tuple([(frame.cells[cell], gone) for cell, held in reach.items() if (gone := masks[cell] & ~held)])
+    return replace(step, removes=removes) if removes and all(reach.values()) else step
+
+
 def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
     """Return how many cases a balance asks a reader to hold: two, the least and the greatest, where these bar all
     that goes; else the ways to make the sum of sets of digits that differ.

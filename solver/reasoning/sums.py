@@ -12,6 +12,7 @@ from cagework.solver.reasoning.balancing import (
     balance_cases,
     balance_cites,
     balance_still_bars,
+    balance_strikes,
     balance_told,
     open_reach,
 )
@@ -179,6 +180,11 @@ class FewCells(Technique):
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The sum still rules these digits out."""
         return balance_still_bars(frame, step, eliminated)
+
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """The sum leaves no digit that it rules out, where a reader can see them all go."""
+        more = balance_strikes(frame, step)
+        return step if self.asks_too_much(frame, frame.lacking(frame.missing(step.cites)), more) else more
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say what is open now; a pair, a triple or a quad by name."""

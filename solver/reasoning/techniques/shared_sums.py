@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import ClassVar
 
-from cagework.solver.reasoning.balancing import balance_cases, balance_still_bars, open_reach
+from cagework.solver.reasoning.balancing import balance_cases, balance_still_bars, balance_strikes, open_reach
 from cagework.solver.reasoning.cage_sums import removals
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.shared import TWO_SUMS, meeting_cites, meetings, retold
@@ -46,6 +46,11 @@ class SharedSums(Technique):
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """What is left still rules these digits out."""
         return balance_still_bars(frame, step, eliminated)
+
+    def whole(self, frame: Frame, step: Step) -> Step:
+        """The two sums leave no digit that they rule out, where a reader can see them all go."""
+        more = balance_strikes(frame, step)
+        return step if self.asks_too_much(frame, frame.lacking(frame.missing(step.cites)), more) else more
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say both sums as they stand."""
