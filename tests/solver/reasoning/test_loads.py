@@ -212,3 +212,29 @@ def test_the_readme_has_the_whole_scale(root: File) -> None:
     assert rows.keys() - costs.keys() >= set(map(technique_name, SUPPOSING))
     assert f"more than {MOST_CASES} cases, or {MOST_LINKS} links" in text
     assert all(f"nder {limit:g} " in text for limit, _ in LIMITS)
+
+
+def test_all_that_a_sum_of_a_few_cells_rules_out_is_struck(paths: list[Path], harder: list[Path]) -> None:
+    """By what the step cites, tried digit by digit; but for a step that would then ask a reader for too much."""
+    tried = Counter[bool]()
+    for size, step, notes in ((path.puzzle.size, *one) for path in (*paths, *harder) for one in noted(path)):
+        if step.technique not in ("innies", "wide_innies", "outies", "wide_outies"):
+            continue
+        ((added, taken),) = step.cites.additions
+        signs = Counter(cell for house in added for cell in house.cells)
+        signs.subtract(cell for cage in taken for cell in cage.cells)
+        total = size * (size + 1) // 2 * len(added) - sum(cage.total or 0 for cage in taken)
+        lacking, struck = dict(step.cites.eliminated), dict(step.removes)
+        cells = [cell for cell, sign in signs.items() if sign]
+        apart = [{cells.index(cell) for cell in group.cells if cell in cells}
+                 for group in (*added, *step.cites.houses, *step.cites.cages)]
+        held = [[digit for digit in range(1, size + 1) if not lacking.get(cell, 0) >> digit - 1 & 1]
+                for cell in cells]
+        fillings = [filling for filling in product(*held)
+                    if sum(signs[cell] * digit for cell, digit in zip(cells, filling, strict=True)) == total
+                    and all(len({filling[place] for place in group}) == len(group) for group in apart)]
+        can = {cell: {filling[place] for filling in fillings} for place, cell in enumerate(cells)}
+        left = {cell: notes[cell] & ~struck.get(cell, 0) for cell in cells}
+        tried[all(digit in can[cell] for cell in cells for digit in range(1, size + 1)
+                  if left[cell] >> digit - 1 & 1)] += 1
+    assert tried[True] > 20 and tried[False] <= tried[True] // 50, tried
