@@ -216,12 +216,17 @@ class _Walk:
         steps, openings = [step for step, _ in chosen], [self.openings[number] for _, number in chosen]
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         ledger = Ledger(self.frame)
-        stages = []
+        stages: list[Stage] = []
+        ideas: list[int] = []
         order = teller.tell(as_given=outcome is PathOutcome.NO_ANSWER or what is Kept.WALKED)
         for one, told in united(order, steps, self.techniques, self.frame):
-            step = self._as_it_stands(one, board, ledger)
+            if one.removes and not one.places and not _up_to_date(one, board).removes:
+                continue            # one before it said as much
+            step, more = self._as_it_stands(one, board, ledger)
             board.apply(step)
-            stages.append(Stage(step, openings[told.number], told.follows, told.idea, told.printed))
+            ideas.append(told.idea)
+            stages.append(Stage(step, openings[told.number], told.follows, len(set(ideas)) - 1,
+                                told.printed and not more))
         answer = self._answer() if solved else None
         return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
 
@@ -239,14 +244,18 @@ class _Walk:
         retraced = Retracer(self.frame, kept, loads, events, start, answer, self.techniques).run()
         return [(step, event if event >= 0 else was[~event]) for step, event in retraced]
 
-    def _as_it_stands(self, step: Step, board: State, ledger: Ledger) -> Step:
-        """The step as its turn comes: with its load, what is still to be struck, and no sum told twice."""
+    def _as_it_stands(self, step: Step, board: State, ledger: Ledger) -> tuple[Step, bool]:
+        """The step as its turn comes: with its load, what is still to be struck, no sum told twice; and whether
+        its words rest on more than it did.
+        """
         step = ledger.by_what_was_told(step)
         load = self.techniques[step.technique].load(self.frame, board.candidates, step)
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
             step = replace(step, cites=replace(step.cites, eliminated=known))
-        return replace(_retold(_up_to_date(step, board), board, ledger, self.techniques), load=load)
+        said = _retold(_up_to_date(step, board), board, ledger, self.techniques)
+        told = self.techniques[step.technique].as_told(self.frame, said, board.candidates)
+        return replace(told, load=load), told.cites != said.cites
 
     def _answer(self) -> Answer:
         """The grid as filled."""

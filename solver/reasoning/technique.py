@@ -190,6 +190,10 @@ class Technique(ABC):
         """Return the step with its sentence as it is where cells hold `masks`, and it strikes what it does."""
         return step
 
+    def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
+        """Return a step of a path, in its words, with all that these say where cells hold `masks`."""
+        return said
+
 
 def ways_told(step: Step) -> object:
     """The ways to make a cage that a step lists, or the one by which it names its digits."""

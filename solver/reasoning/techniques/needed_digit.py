@@ -160,6 +160,16 @@ class NeededDigit(Technique):
                                            for cell in cage.cells})
         return self._said(frame, step, _used(reach, _digits(step)), masks)
 
+    def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
+        """A step that names the only digits left for a cage strikes all of them."""
+        if said.key not in ("set", "only"):
+            return said
+        own = [(cell, frame.full & ~masks[frame.index[cell]]) for cell in said.cites.cages[0].cells]
+        lacking = Cites(tuple([(cell, mask) for cell, mask in own if mask]))
+        more = self.whole(frame, replace(said, cites=joined(said.cites, lacking)))
+        removes = [(cell, mask & masks[frame.index[cell]]) for cell, mask in more.removes]
+        return replace(more, removes=tuple([(cell, mask) for cell, mask in removes if mask]))
+
     def _said(self, frame: Frame, step: Step, used: int, masks: Sequence[int]) -> Step:
         """The step with its sentence and values, where the digits it is about have these cells."""
         cage = step.cites.cages[0]
