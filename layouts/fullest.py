@@ -58,16 +58,16 @@ class _Way:
         return found[::-1]
 
 
-def fill(blocks: Sequence[Block], room: float, unit: float = 1.0) -> tuple[Column, ...]:
-    """The columns, each of height `room`, that hold all blocks in order.
+def fill(blocks: Sequence[Block], room: float, unit: float) -> tuple[Column, ...]:
+    """The columns, each of height `room`, that hold all blocks in order; a line of text is `unit` high.
 
     A block that is higher than a whole column overflows it, alone.
     """
-    return tuple(band[0] for page in fill_pages(blocks, room, 1, unit=unit) for band in page)
+    return tuple(band[0] for page in fill_pages(blocks, room, 1, unit) for band in page)
 
 
 def fill_pages(
-    blocks: Sequence[Block], room: float, columns: int, taken: float = 0.0, unit: float = 1.0,
+    blocks: Sequence[Block], room: float, columns: int, unit: float, taken: float = 0.0,
 ) -> Filled:
     """The pages, each of height `room` and so many columns, that hold all blocks in order: bands, one under the
     other, wide blocks between them. `y` counts from the page's top, of which the first page has `taken` filled.

@@ -121,7 +121,8 @@ def text_pages(setting: Setting, number: int, page: TextPage) -> list[PlannedPag
 def contents_pages(setting: Setting) -> list[PlannedPage]:
     """The contents, set as loosely as the fewest pages allow."""
     room = setting.block(1).height
-    tried = [(pieces, fill([piece.block for piece in pieces], room))
+    unit = room / (room // setting.layout.type.leading)     # whole lines: its rows are on no grid
+    tried = [(pieces, fill([piece.block for piece in pieces], room, unit))
              for pieces in (matter.contents_pieces(setting, tight) for tight in _TIGHTNESS)]
     fewest = min(len(columns) for _, columns in tried)
     pieces, columns = next((pieces, columns) for pieces, columns in tried if len(columns) == fewest)
@@ -202,7 +203,7 @@ def _narrow_columns(
         drop = whole_lines(setting.layout.type.heading * 2, setting.line) - first
         blocks = tuple([piece.block for piece in pieces])
         filled = _filled(memory, f"{name} columns {_form(setting)} {lean}",
-                         (blocks, block.height, count, drop, setting.line))
+                         (blocks, block.height, count, setting.line, drop))
         tried.append((whitest(blocks, filled, block.height), len(tried), pieces, filled))
         if tried[-1][0] < _WHITE * block.height or any(one.wide for one in blocks):
             break

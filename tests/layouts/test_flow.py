@@ -20,7 +20,7 @@ blocks = st.lists(
 @given(blocks, st.integers(6, 30))
 def test_every_line_is_placed_once_in_order(given_blocks: list[Block], room: int) -> None:
     placed = [
-        (part.block, line) for column in fill(given_blocks, room) for part in column
+        (part.block, line) for column in fill(given_blocks, room, 1.0) for part in column
         for line in range(part.first, part.last)
     ]
     assert placed == [(n, line) for n, block in enumerate(given_blocks) for line in range(block.lines)]
@@ -28,7 +28,7 @@ def test_every_line_is_placed_once_in_order(given_blocks: list[Block], room: int
 
 @given(blocks, st.integers(6, 30))
 def test_no_column_runs_over_and_no_line_stands_alone(given_blocks: list[Block], room: int) -> None:
-    for column in fill(given_blocks, room):
+    for column in fill(given_blocks, room, 1.0):
         for before, part in zip((None, *column), column, strict=False):
             block = given_blocks[part.block]
             assert part.y + (part.last - part.first) * block.leading <= room + 1e-6
@@ -43,7 +43,7 @@ def test_no_column_runs_over_and_no_line_stands_alone(given_blocks: list[Block],
 def test_a_heading_is_never_last_unless_nothing_follows_or_it_fills_the_column(
     given_blocks: list[Block], room: int,
 ) -> None:
-    for column in fill(given_blocks, room):
+    for column in fill(given_blocks, room, 1.0):
         last = column[-1]
         if given_blocks[last.block].keep and last.last == given_blocks[last.block].lines:
             follows = last.block + 1 < len(given_blocks)
@@ -52,7 +52,7 @@ def test_a_heading_is_never_last_unless_nothing_follows_or_it_fills_the_column(
 
 
 def test_a_figure_higher_than_the_column_stands_alone() -> None:
-    columns = fill([Block(1, 5.0), Block(1, 40.0), Block(1, 5.0)], 20.0)
+    columns = fill([Block(1, 5.0), Block(1, 40.0), Block(1, 5.0)], 20.0, 1.0)
     assert [[part.block for part in column] for column in columns] == [[0], [1], [2]]
 
 
@@ -95,7 +95,7 @@ def test_no_other_ends_leave_less_white(given_blocks: list[Block], room: int) ->
                 after = (number, last) if last < given_blocks[number].lines else (number + 1, 0)
                 yield from ((1 + count, int((room - deep) ** 2) + cost) for count, cost in ways(*after))
 
-    columns = fill(given_blocks, room)
+    columns = fill(given_blocks, room, 1.0)
     assume(len(columns) <= 3)
     least = min(ways(0, 0), default=None)
     assume(least is not None)
@@ -109,7 +109,7 @@ def test_spaces_that_give_level_the_feet_and_the_last_page_is_level_without() ->
     """Two columns of ten lines: a figure that has no room would leave the first three lines short."""
     figure = Block(1, 5.0, gives=1, most=2)
     run = [Block(3, 1.0), figure, Block(3, 1.0, gives=1, most=1), figure, Block(1, 5.0), Block(1, 5.0)]
-    first, last = fill_pages(run, 10.0, 2)
+    first, last = fill_pages(run, 10.0, 2, 1.0)
     assert [[(part.block, part.first, part.last, part.y) for part in column] for column in first[0]] == [
         [(0, 0, 3, 0.0), (1, 0, 1, 5.0)], [(2, 0, 3, 0.0), (3, 0, 1, 5.0)]]
     assert last == (((Placed(4, 0, 1, 0.0),), (Placed(5, 0, 1, 0.0),)),)
@@ -120,7 +120,7 @@ def test_pages_hold_every_line_once_in_order_and_none_over_the_foot(
     given_blocks: list[Block], room: int, columns: int,
 ) -> None:
     placed: list[tuple[int, int]] = []
-    for page in fill_pages(given_blocks, room, columns):
+    for page in fill_pages(given_blocks, room, columns, 1.0):
         foot = 0.0
         for band in page:
             parts = [part for column in band for part in column]
@@ -143,17 +143,17 @@ def _in_turn(pages: tuple[tuple[Band, ...], ...]) -> list[list[int]]:
 
 
 def test_columns_over_a_wide_block_are_level_and_it_stays_with_its_text() -> None:
-    pages = fill_pages([Block(10, 1.0), Block(1, 4.0, 1.0, keep=True, wide=True), Block(6, 1.0)], 20.0, 2)
+    pages = fill_pages([Block(10, 1.0), Block(1, 4.0, 1.0, keep=True, wide=True), Block(6, 1.0)], 20.0, 2, 1.0)
     assert [[len(band) for band in page] for page in pages] == [[2, 1, 1]]
     assert [part.last - part.first for column in pages[0][0] for part in column] == [5, 5]
     assert pages[0][1] == ((Placed(1, 0, 1, 6.0),),)
-    late = fill_pages([Block(28, 1.0), Block(1, 4.0, 1.0, keep=True, wide=True), Block(6, 1.0)], 20.0, 2)
+    late = fill_pages([Block(28, 1.0), Block(1, 4.0, 1.0, keep=True, wide=True), Block(6, 1.0)], 20.0, 2, 1.0)
     assert _in_turn(late) == [[0, 0], [1, 2]]
 
 
 def test_a_heading_before_a_wide_block_goes_with_it() -> None:
     heading = Block(1, 2.0, 1.0, keep=True)
-    pages = fill_pages([Block(26, 1.0), heading, Block(1, 6.0, wide=True)], 20.0, 2)
+    pages = fill_pages([Block(26, 1.0), heading, Block(1, 6.0, wide=True)], 20.0, 2, 1.0)
     assert _in_turn(pages) == [[0, 0], [1, 2]]
 
 
@@ -164,9 +164,9 @@ def test_chunks() -> None:
 
 def test_of_a_paragraph_kept_to_a_picture_only_the_end_goes_along() -> None:
     told, picture = Block(8, 1.0, keep=True), Block(1, 6.0)
-    assert fill([Block(2, 1.0), told, picture], 12) == (
+    assert fill([Block(2, 1.0), told, picture], 12, 1.0) == (
         (Placed(0, 0, 2, 0.0), Placed(1, 0, 6, 2.0)), (Placed(1, 6, 8, 0.0), Placed(2, 0, 1, 2.0)))
-    assert fill([Block(9, 1.0), replace(told, lines=3), picture], 12) == (
+    assert fill([Block(9, 1.0), replace(told, lines=3), picture], 12, 1.0) == (
         (Placed(0, 0, 9, 0.0),), (Placed(1, 0, 3, 0.0), Placed(2, 0, 1, 3.0)))
 
 
@@ -179,7 +179,7 @@ def test_a_floating_figure_waits_for_the_head_of_the_next_column_at_most(
     given_blocks: list[Block], room: int,
 ) -> None:
     """All once; text in order; a figure late by no more than the end of a column, and past no heading."""
-    columns = fill(given_blocks, room)
+    columns = fill(given_blocks, room, 1.0)
     placed = [(part.block, line) for column in columns for part in column for line in range(part.first, part.last)]
     assert sorted(placed) == [(n, line) for n, block in enumerate(given_blocks) for line in range(block.lines)]
     text = [spot for spot in placed if not given_blocks[spot[0]].floats]
@@ -200,12 +200,12 @@ def test_a_set_of_whole_blocks_stands_in_one_column(sets: list[int], room: int) 
     run = [block for lines in sets for block in (
         Block(1, 1.0, 1.0, keep=True, whole=True), Block(lines, 1.0, 0.5, keep=True, whole=True),
         Block(lines, 1.0, 0.5, whole=True))]
-    columns = [{part.block // 3 for part in column} for column in fill(run, room)]
+    columns = [{part.block // 3 for part in column} for column in fill(run, room, 1.0)]
     assert sum(map(len, columns)) == len(sets)
 
 
 def test_a_whole_block_higher_than_a_column_is_divided_after_all() -> None:
-    columns = fill([Block(1, 1.0), Block(30, 1.0, whole=True)], 20.0)
+    columns = fill([Block(1, 1.0), Block(30, 1.0, whole=True)], 20.0, 1.0)
     assert [[(part.block, part.first, part.last) for part in column] for column in columns] == [
         [(0, 0, 1)], [(1, 0, 20)], [(1, 20, 30)]]
 
@@ -213,11 +213,11 @@ def test_a_whole_block_higher_than_a_column_is_divided_after_all() -> None:
 def test_text_goes_on_past_a_wide_figure_that_waits_for_the_next_page_but_no_heading_does() -> None:
     told, figure = Block(12, 1.0, keep=True), Block(1, 6.0, wide=True, floats=True)
     heading = Block(1, 2.0, 1.0, keep=True)
-    first, second = fill_pages([told, figure, Block(20, 1.0), heading, Block(8, 1.0)], 10.0, 2)[:2]
+    first, second = fill_pages([told, figure, Block(20, 1.0), heading, Block(8, 1.0)], 10.0, 2, 1.0)[:2]
     assert [[(part.block, part.first, part.last) for part in column] for column in first[0]] == [
         [(0, 0, 10)], [(0, 10, 12), (2, 0, 8)]]
     assert second[0] == ((Placed(1, 0, 1, 0.0),),) and second[1][0][0] == Placed(2, 8, 12, 6.0)
-    early = fill_pages([told, figure, heading, Block(8, 1.0)], 10.0, 2)
+    early = fill_pages([told, figure, heading, Block(8, 1.0)], 10.0, 2, 1.0)
     assert _in_turn(early)[0] == [0, 0] and _in_turn(early)[1][0] == 1
 
 
@@ -228,7 +228,7 @@ def test_text_goes_on_past_a_wide_figure_that_waits_for_the_next_page_but_no_hea
 def test_whatever_waits_is_placed_once_and_on_the_next_page_at_most(
     given_blocks: list[Block], room: int, columns: int,
 ) -> None:
-    pages = fill_pages(given_blocks, room, columns)
+    pages = fill_pages(given_blocks, room, columns, 1.0)
     parts = [(number, part) for number, page in enumerate(pages)
              for band in page for column in band for part in column]
     placed = sorted((part.block, line) for _, part in parts for line in range(part.first, part.last))

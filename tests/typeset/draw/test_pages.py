@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import ctypes
-from itertools import combinations
+from dataclasses import replace
+from itertools import combinations, cycle, islice
 from typing import Any
 
 import pypdfium2
 import pytest
 from pypdfium2 import raw
 
-from cagework.typeset.draw.column import end_together, solid
+from cagework.typeset.draw.matter import contents_links
+from cagework.typeset.draw.setting import PageNumbers, Setting
+from cagework.typeset.pages import contents_pages
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.words import load_words
 
 MM = 72 / 25.4
 Bounds = tuple[float, float, float, float]
@@ -105,8 +110,15 @@ def above(page: Any, words: str) -> list[tuple[float, float]]:
     return found
 
 
-def test_the_last_lines_of_a_run_stand_together() -> None:
-    pieces = [solid(10.0, lambda *_: ()) for _ in range(9)]
-    assert [piece.block.keep for piece in end_together(pieces)] == [False] * 4 + [True] * 4 + [False]
-    assert [piece.block.keep for piece in end_together(pieces[:2])] == [True, False]
-    assert end_together([]) == ()
+def test_no_page_of_the_contents_has_a_few_rows_alone(built: Any) -> None:
+    """At least five on the last, however many puzzles there are, and on no other so few."""
+    seen = set()
+    many = [replace(entry, id=f"p{number}") for number, entry in enumerate(islice(cycle(built.book.entries), 60))]
+    for count in range(20, 60):
+        section = replace(built.book.sections[0], entries=tuple(many[:count]))
+        setting = Setting.of(replace(built.book, sections=(section,)), Fonts(built.book.layout), load_words("en"))
+        numbers = PageNumbers(dict.fromkeys(contents_links(setting).values(), 100))
+        rows = [len(leaf.draw(numbers, setting.block(1)).links) for leaf in contents_pages(setting)]
+        assert min(rows) >= 5, (count, rows)
+        seen.add(len(rows))
+    assert seen == {1, 2}
