@@ -19,7 +19,7 @@ from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
 from cagework.typeset.book import AnswersAt, Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
-from cagework.typeset.draw.column import Piece, draw_column, end_together, heading, paragraph, whole_lines
+from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph, whole_lines
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_CELL
 from cagework.typeset.draw.grid_sizes import Allotted, allot, page_runs
@@ -143,10 +143,10 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
 
 def hint_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
     """The first hints for some puzzles."""
-    return _narrow_columns(setting, memory, "hints", setting.words.hints, lambda width, _: end_together([
+    return _narrow_columns(setting, memory, "hints", setting.words.hints, lambda width, _: tuple(
         piece for one in works for piece in memory.kept(
             f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
-            lambda one=one: worked.hint_pieces(setting, (one,), width))]))  # type: ignore[misc]
+            lambda one=one: worked.hint_pieces(setting, (one,), width))))  # type: ignore[misc]
 
 
 def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) -> list[PlannedPage]:

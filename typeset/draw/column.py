@@ -16,9 +16,6 @@ _HAIR = 1e-6
 Drawer = Callable[[PageNumbers, float, float, int, int], tuple[Mark, ...]]
 """(page numbers, x, y, first line, last line) -> marks, y at the top of the first line."""
 
-_LEAST_LINES = 5
-"""Lines that the last page of a run has at least."""
-
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -91,17 +88,6 @@ def solid(height: float, draw: Callable[[PageNumbers, float, float], tuple[Mark,
     """A figure or a table row: one thing that is never divided."""
     block = Block(1, height, before, keep, wide, floats, gives=gives, most=most)
     return Piece(block, lambda pages, x, y, _first, _last: draw(pages, x, y), tag)
-
-
-def end_together(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
-    """The pieces, the last of them kept together: as many as make the least that a page has."""
-    held, lines = list(pieces), pieces[-1].block.lines if pieces else 0
-    for place in range(len(held) - 2, -1, -1):
-        if lines >= _LEAST_LINES:
-            break
-        held[place] = replace(held[place], block=replace(held[place].block, keep=True))
-        lines += held[place].block.lines
-    return tuple(held)
 
 
 def draw_column(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from cagework.typeset.book import Entry, IndexBy, rows_of
-from cagework.typeset.draw.column import Piece, end_together, heading, solid
+from cagework.typeset.draw.column import Piece, heading, solid
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
 from cagework.typeset.marks import MM, Mark, Tag
 from cagework.typeset.text.paragraph import Style, set_paragraph
@@ -95,7 +95,7 @@ def index_pieces(setting: Setting, width: float) -> tuple[tuple[Piece, ...], dic
                 piece = _row(setting, row, width, setting.line if parted else 0.0)
                 keep = place in together and place + 1 < len(group.rows)
                 pieces.append(replace(piece, block=replace(piece.block, keep=keep)))
-    return end_together(pieces), targets
+    return tuple(pieces), targets
 
 
 def _name(setting: Setting, name: str, width: float, before: float) -> Piece:
