@@ -53,7 +53,8 @@ def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator
     path, size, words = worked.path, setting.layout.solutions.size, setting.words
     sentences = setting.sentences.about(path.puzzle)
     story, pictured = Story(path), False
-    most = _most_white(place_of(setting, path.puzzle, width, lean))
+    place = place_of(setting, path.puzzle, width, lean)
+    most = _most_white(place)
     yield paragraph(setting, shape_in_words(story.shape, sentences), width, size=size, lead=words.in_short)
     told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     known = moments(path, [thought.picture.first for thought in told if thought.picture])
@@ -67,8 +68,7 @@ def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator
                         gives=bool(lead) or pictured, most=most if pictured else 1)
         pictured = thought.picture is not None
         if thought.picture:
-            yield _picture(setting, worked, thought.picture, known[thought.picture.first], width, lean=lean,
-                           name=name)
+            yield _picture(setting, worked, thought.picture, known[thought.picture.first], place, name=name)
 
 
 def _names() -> Iterator[str]:
@@ -112,26 +112,23 @@ def example_piece(setting: Setting, example: Example, width: float) -> Piece:
     """The moment before the stage that an example is of, as a picture."""
     worked, number = example.worked, example.stage
     known = moments(worked.path, (number,))[number]
-    return _picture(setting, worked, Picture(number, number + 1), known, width, example.answer, keep=True)
+    place = place_of(setting, worked.path.puzzle, width)
+    return _picture(setting, worked, Picture(number, number + 1), known, place, example.answer, keep=True)
 
 
 def _picture(
-    setting: Setting, worked: Worked, picture: Picture, known: Moment, width: float, answer: Answer | None = None,
-    *, keep: bool = False, lean: int = 0, name: str = "",
+    setting: Setting, worked: Worked, picture: Picture, known: Moment, place: PicturePlace,
+    answer: Answer | None = None, *, keep: bool = False, name: str = "",
 ) -> Piece:
-    """A picture in a column of `width` pt, or across all columns where its notes have no room in one. Its `name`
-    is that of the paragraph before it.
-    """
+    """A picture in its place. Its `name` is that of the paragraph before it."""
     puzzle, rules = worked.path.puzzle, worked.entry.rules
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
     sentences = setting.sentences.about(puzzle)
-    place = place_of(setting, puzzle, width, lean)
-    pad = place.over
     shown = Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, picture, answer, in_book=answer is None)
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left,
-                           y + pad + place.top, full=full, numbered=picture.numbered, name=name)
+                           y + place.over + place.top, full=full, numbered=picture.numbered, name=name)
         alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
         return (figure(replace(drawn, shows=shown), f"{name}. {alt}" if name else alt),)
 
@@ -141,15 +138,14 @@ def _picture(
 
 @dataclass(frozen=True, slots=True)
 class PicturePlace:
-    """How a picture stands in a column, or across all where it is `wide`: the corner of its grid from the left and
-    the top, and the height of it all, in pt; in how many lines, and how far below their top, in pt. Without
-    `notes` the page is too narrow for them.
+    """How a picture stands in a column, or across all where its notes have no room in one and it is `wide`: the
+    corner of its grid from the left and the top, in pt; in how many lines, and how far below their top, in pt.
+    Without `notes` the page is too narrow for them.
     """
 
     look: GridLook
     left: float
     top: float
-    height: float
     lines: int
     over: float
     wide: bool
@@ -185,10 +181,9 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float, lean: int = 0) -> P
                             lambda cell: _height(layout, cell, size, fonts), lean)
     look = diagram_look(layout, cell)
     left, top = edge_room(look, size, fonts)
-    spare, height = room - left - size * look.cell - look.overhang, _height(layout, cell, size, fonts)
+    spare = room - left - size * look.cell - look.overhang
     over = baseline(style) - cap        # at the head of a column pictures begin alike, and as text does
-    return PicturePlace(look, left + max(0.0, spare / 2), top, height, lines, over, wide,
-                        look.cell >= least - _NEAR)
+    return PicturePlace(look, left + max(0.0, spare / 2), top, lines, over, wide, look.cell >= least - _NEAR)
 
 
 def _height(layout: Layout, cell: float, size: int, fonts: Fonts) -> float:
