@@ -77,6 +77,12 @@ Filled = tuple[tuple[Band, ...], ...]
 """Pages of bands, one under the other."""
 
 
+def foot(blocks: Sequence[Block], column: Column) -> float:
+    """Where a column of some blocks ends, below the top that its places count from."""
+    last = column[-1]
+    return last.y + (last.last - last.first) * blocks[last.block].leading
+
+
 class Run:
     """Blocks that follow one another in columns. Lengths that go in and come out are in lines of `unit` each."""
 
@@ -116,11 +122,6 @@ class Run:
         if block >= len(self.blocks):
             return 0.0
         return self._before[block] + min(self.blocks[block].lines, _LEAST) * self._lead[block]
-
-    def foot(self, column: Column) -> float:
-        """Where a column ends, below the top that its places count from."""
-        last = column[-1]
-        return last.y / self.unit + (last.last - last.first) * self._lead[last.block]
 
     def rest(self, at: Spot) -> float:
         """How high all is from a spot on, in one column."""

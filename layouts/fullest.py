@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil, floor
 
-from cagework.layouts.flow import Band, Block, Column, End, Filled, Placed, Run, Spot
+from cagework.layouts.flow import Band, Block, Column, End, Filled, Placed, Run, Spot, foot
 
 _LEAST_LINES = 5
 """The fewest lines that a run's last page ends with, where those before it can spare some."""
@@ -86,11 +86,7 @@ def fill_pages(
 
 def whitest(blocks: Sequence[Block], pages: Filled, room: float) -> float:
     """How much the shortest column of all pages but the last leaves white at its foot."""
-    def foot(column: Column) -> float:
-        last = column[-1]
-        return last.y + (last.last - last.first) * blocks[last.block].leading
-
-    return max((room - min(map(foot, page[-1])) for page in pages[:-1]), default=0.0)
+    return max((room - foot(blocks, column) for page in pages[:-1] for column in page[-1]), default=0.0)
 
 
 class _Pages:
@@ -131,7 +127,11 @@ class _Pages:
 
     def _holds(self, band: Band, lead: float, wide: int) -> bool:
         """Whether the page has room for a band and a wide block under it."""
-        return self._y + lead + max(map(self._run.foot, band)) + self._run.height(wide) <= self._room + _HAIR
+        return self._y + lead + self._height(band) + self._run.height(wide) <= self._room + _HAIR
+
+    def _height(self, band: Band) -> float:
+        """How high a band is whose places count from its own top."""
+        return max(foot(self._blocks, column) for column in band) / self._run.unit
 
     def _past(self, at: Spot, lead: float, wide: int) -> Spot:
         """Fill the page that has no room for a wide figure with the text from a spot on, and past the figure up to
@@ -179,7 +179,7 @@ class _Pages:
         if band:
             by = (self._y + lead) * self._run.unit
             self.done[-1].append(tuple([_lowered(column, by) for column in band]))
-            self._y += lead + max(map(self._run.foot, band))
+            self._y += lead + self._height(band)
 
     def _turn(self) -> None:
         """Go on to the next page, if anything stands on this."""

@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 
-from cagework.layouts.flow import Block, Filled
+from cagework.layouts.flow import Block, Filled, foot
 from cagework.layouts.fullest import fill, fill_pages, whitest
 from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, roomier
@@ -84,13 +84,13 @@ def running_pages(
     """Pages that one column of running matter fills, the first the anchor `name`. The `ending` is what stands
     under the last, given its text block and where the matter ends, in pt.
     """
-    columns = fill([piece.block for piece in pieces], setting.block(1).height, setting.layout.type.leading)
-    last = columns[-1][-1]
-    foot = last.y + (last.last - last.first) * pieces[last.block].block.leading
+    blocks = [piece.block for piece in pieces]
+    columns = fill(blocks, setting.block(1).height, setting.layout.type.leading)
 
     def draw(index: int, pages: PageNumbers, block: Box) -> PagePart:
         marks = draw_column(pieces, columns[index], pages, block.x, block.y)
-        return PagePart(marks + ending(block, block.y + foot) if index == len(columns) - 1 else marks)
+        last = index == len(columns) - 1
+        return PagePart(marks + ending(block, block.y + foot(blocks, columns[-1])) if last else marks)
 
     return [
         PlannedPage((name,) if index == 0 else (), head, partial(draw, index))
