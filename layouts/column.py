@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import yaml
 from pydantic import (
@@ -23,7 +23,7 @@ from pydantic import (
     model_validator,
 )
 
-from cagework.layouts.load import FaceName, font_files, validated
+from cagework.layouts.load import FaceName, Regions, font_files, validated
 
 SLOTS = Path(__file__).parent / "slots"
 """The slots that come with the tool, one YAML file each; the file's stem is its name."""
@@ -90,7 +90,7 @@ Item = Row | Each | Beside
 
 
 class WhoseAnswer(StrEnum):
-    """WhoseAnswer answer a slot prints."""
+    """Whose answer a slot prints."""
 
     PREVIOUS = "previous"    # the date published before
     WEEK = "week"            # the same weekday a week before
@@ -158,7 +158,7 @@ class _Strict(BaseModel):
 
 
 class AnswerPart(_Strict):
-    """WhoseAnswer answer is printed, whether upside down, and its largest cell in mm."""
+    """Whose answer is printed, whether upside down, and its largest cell in mm."""
 
     of: WhoseAnswer = WhoseAnswer.PREVIOUS
     turned: bool = False
@@ -204,8 +204,7 @@ class ColumnSlot(_Strict):
     answer: AnswerPart = AnswerPart()
     type: SlotType = SlotType()
     weights: SlotWeights = SlotWeights()
-    regions: Annotated[Literal["lines", "tints"], Field(
-        description="whether crooked regions have alternate tints besides their lines")] = "lines"
+    regions: Regions = "lines"
     fonts: Mapping[FaceName, Path] = {}
 
     @property

@@ -21,6 +21,8 @@ Millimetres = Annotated[float, Field(gt=0, le=2000)]
 Gap = Annotated[float, Field(ge=0, le=500)]
 Points = Annotated[float, Field(gt=0, le=400)]
 Count = Annotated[int, Field(ge=1, le=12)]
+Regions = Annotated[Literal["lines", "tints"], Field(
+    description="whether crooked regions have alternate tints besides their lines")]
 _POINTS_OF_A_MM = 72 / 25.4
 _LINES_OF_A_CELL = 5
 """A cell is at least so many times as wide as the heaviest line round it: sums and digits need the rest."""
@@ -159,8 +161,7 @@ class Layout(_Strict):
     type: TypeSizes
     prose: Prose = Prose()
     weights: Weights
-    regions: Annotated[Literal["lines", "tints"], Field(
-        description="whether crooked regions have alternate tints besides their lines")] = "lines"
+    regions: Regions = "lines"
     cages: Annotated[Literal["dashed", "tinted", "both"], Field(
         description="whether the cages of puzzles have dashed outlines, alternate tints, or both")] = "dashed"
     tabs: Tabs | None = None
