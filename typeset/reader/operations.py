@@ -169,7 +169,7 @@ def _any_array(code: bytes) -> list[bytes | float]:
     """The same for one that has other escapes than those of brackets and blanks, or several moves in a row."""
     found: list[bytes | float] = [*map(float, code[1:code.find(b"(")].strip(_CLOSING).split())]
     for literal, moves in _STRING.findall(code):
-        found.append(_ESCAPE.sub(_meant, literal) if b"\\" in literal else literal)
+        found.append(unescaped(literal))
         if moves:
             found += map(float, moves.split())
     return found
@@ -197,8 +197,13 @@ def _items(operands: bytes) -> list[Any]:
         elif digits:
             found.append(_from_digits(digits))
         else:
-            found.append(_ESCAPE.sub(_meant, literal) if b"\\" in literal else literal)
+            found.append(unescaped(literal))
     return found
+
+
+def unescaped(literal: bytes) -> bytes:
+    """A string without its escapes."""
+    return _ESCAPE.sub(_meant, literal) if b"\\" in literal else literal
 
 
 def _meant(escape: re.Match[bytes]) -> bytes:

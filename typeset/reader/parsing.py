@@ -23,6 +23,7 @@ from pypdf.generic import (
 )
 
 from cagework.typeset.reader.keys import follow
+from cagework.typeset.reader.operations import unescaped
 
 _END = rb"(?=[\0\t\n\f\r ()<>\[\]{}/])"
 _TOKEN = re.compile(
@@ -38,8 +39,6 @@ _AFTER = re.compile(rb"[\n\r ]*+endstream[\n\r ]")
 _LARGE = 50_000_000
 """Bytes from which pypdf is to say whether a stream may be so large."""
 
-_ESCAPE = re.compile(rb"\\(?:([0-3][0-7]{2}|[0-7]{1,2})|([()\\nrt]))")
-_ESCAPED = {b"n": b"\n", b"r": b"\r", b"t": b"\t"}
 _OCTAL = {b"\\%03o" % code: bytes((code,)) for code in range(256) if code != ord("\\")}
 _BEYOND = re.compile(rb"\\[4-7][0-7][0-7]")
 _BARE = re.compile(rb"[ -~]*+")
@@ -119,7 +118,6 @@ class Reader(PdfReader):
                 items.append(made)
         return None
 
-
     def _stream(self, top: ArrayObject | DictionaryObject, at: int) -> PdfObject | None:
         """A stream by its dictionary and where its bytes begin; None where these are not as it says."""
         if not isinstance(top, DictionaryObject):
@@ -142,7 +140,7 @@ def _dictionary(items: list[Any]) -> DictionaryObject | None:
 
 def _text(literal: bytes) -> PdfObject:
     """A string as pypdf has it, text where it can be."""
-    meant = _unescaped(literal) if b"\\" in literal else literal
+    meant = _plain(literal) if b"\\" in literal else literal
     if not _BARE.fullmatch(meant):
         return create_string_object(meant)
     text = str.__new__(TextStringObject, meant.decode("ascii"))
@@ -151,7 +149,7 @@ def _text(literal: bytes) -> PdfObject:
     return text
 
 
-def _unescaped(literal: bytes) -> bytes:
+def _plain(literal: bytes) -> bytes:
     """A string without its escapes: where all are of three figures, each kind of them at one go."""
     left, at = literal, -1 if b"\\\\" in literal else literal.find(b"\\")
     while at >= 0:
@@ -160,11 +158,4 @@ def _unescaped(literal: bytes) -> bytes:
             break
         left = left.replace(escape, _OCTAL[escape])
         at = left.find(b"\\")
-    return _ESCAPE.sub(_meant, literal) if b"\\" in left else left
-
-
-def _meant(escape: re.Match[bytes]) -> bytes:
-    """What an escape in a string stands for (ISO 32000-1, 7.3.4.2)."""
-    if escape[1]:
-        return bytes((int(escape[1], 8),))
-    return _ESCAPED.get(escape[2], escape[2])
+    return unescaped(literal) if b"\\" in left else left
