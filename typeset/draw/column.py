@@ -1,4 +1,4 @@
-"""Running matter as a column: headings, paragraphs, figures and tables that flow over pages."""
+"""Running matter as a column: headings, paragraphs, figures and tables that flow over pages. Lengths are pt."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from cagework.typeset.text.paragraph import Style, prose_style, set_paragraph
 _HAIR = 1e-6
 
 Drawer = Callable[[PageNumbers, float, float, int, int], tuple[Mark, ...]]
-"""(page numbers, x, y, first line, last line) -> marks, y at the top of the first line."""
+"""(page numbers, x, y, first line, last line) -> marks, y at the top of the first line (pt)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,6 @@
-"""The spots of rules in one grid: discs and squares under its digits or on its lines."""
+"""The spots of rules in one grid: discs and squares on its cells and lines, and the white that keeps lines off a
+sign.
+"""
 
 from __future__ import annotations
 
