@@ -145,7 +145,7 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
     if any(fault.is_error for fault in unfit):
         raise NotBuilt(unfit)
     warnings = [*proved.warnings, *unfit,
-                *yielding(laid.setting, len(laid.pages), outside_look(book) if press else None)]
+                *yielding(laid.setting, laid.places, len(laid.pages), outside_look(book) if press else None)]
     try:
         if press:
             files[PRESS_PDF] = _press_file(laid, share)

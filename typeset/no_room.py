@@ -23,6 +23,7 @@ from cagework.typeset.book import (
 from cagework.typeset.choices import Stock
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid import LEAST_NOTE
+from cagework.typeset.draw.grid_sizes import Allotted
 from cagework.typeset.draw.outside import Outside, slug_is_cut
 from cagework.typeset.draw.setting import (
     PageNumbers,
@@ -35,7 +36,7 @@ from cagework.typeset.draw.setting import (
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault, Severity, listed
 from cagework.typeset.marks import MM, Group, Mark, Page, Picture
-from cagework.typeset.pages import allotted, prints
+from cagework.typeset.pages import prints
 from cagework.typeset.plan import Pages
 from cagework.typeset.preflight.profile import stock_limits
 from cagework.typeset.solving.story import Story
@@ -111,8 +112,10 @@ def _laid_in(setting: Setting, layout: Layout) -> Setting:
     return replace(setting, book=book, fonts=Fonts(layout))
 
 
-def yielding(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fault]:
-    """Titles that running heads cut short, or the slug line where there is one, and grids that words make
+def yielding(
+    setting: Setting, places: Mapping[str, Allotted], pages: int, slug: Outside | None,
+) -> Iterator[Fault]:
+    """Titles that running heads cut short, or the slug line where there is one, and grids whose places words make
     larger or smaller than the others of their size, each as a warning.
     """
     book = setting.book
@@ -124,13 +127,12 @@ def yielding(setting: Setting, pages: int, slug: Outside | None) -> Iterator[Fau
     if slug and book.press.slug and slug_is_cut(setting, pages, slug):
         cut.setdefault(_place_of_head(book), _cut(book, "the slug line has"))
     yield from cut.values()
-    yield from _of_another_size(setting)
+    yield from _of_another_size(setting.book, places)
 
 
-def _of_another_size(setting: Setting) -> Iterator[Fault]:
+def _of_another_size(book: Book, places: Mapping[str, Allotted]) -> Iterator[Fault]:
     """The puzzles whose grids are larger or smaller than the others of their size, each as a warning."""
-    places = allotted(setting)
-    for entry in setting.book.entries:
+    for entry in book.entries:
         side, usual = places[entry.id].placing.cell * entry.puzzle.size / MM, places[entry.id].usual
         if usual:
             yield Fault(

@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 
-from cagework.layouts.flow import Block, Filled, foot
+from cagework.layouts.flow import Block, Column, Filled, foot
 from cagework.layouts.fullest import fill, fill_pages, whitest
 from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, roomier
@@ -122,10 +122,14 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
     """The contents, set as loosely as the fewest pages allow."""
     room = setting.block(1).height
     unit = room / (room // setting.layout.type.leading)     # whole lines: its rows are on no grid
-    tried = [(pieces, fill([piece.block for piece in pieces], room, unit))
-             for pieces in (matter.contents_pieces(setting, tight) for tight in _TIGHTNESS)]
-    fewest = min(len(columns) for _, columns in tried)
-    pieces, columns = next((pieces, columns) for pieces, columns in tried if len(columns) == fewest)
+
+    def tried(tight: float) -> tuple[Sequence[Piece], tuple[Column, ...]]:
+        pieces = matter.contents_pieces(setting, tight)
+        return pieces, fill([piece.block for piece in pieces], room, unit)
+
+    _, fewest = tried(_TIGHTNESS[-1])
+    pieces, columns = next((pieces, columns) for pieces, columns in map(tried, _TIGHTNESS)
+                           if len(columns) <= len(fewest))
     targets = matter.contents_links(setting)
 
     def draw(index: int, pages: PageNumbers, block: Box) -> PagePart:

@@ -77,14 +77,15 @@ class DrawnOnDemand(Sequence[Page]):
 @dataclass(frozen=True, slots=True)
 class Pages:
     """The finished book: pages in order, the outline, the setting they are drawn in, its layout as the number of
-    pages made it, and on which page what begins. A page is drawn anew each time it is asked for, and not kept: a
-    book may have thousands.
+    pages made it, on which page what begins, and each puzzle's place in its slots, by id. A page is drawn anew
+    each time it is asked for, and not kept: a book may have thousands.
     """
 
     pages: Sequence[Page]
     bookmarks: tuple[Bookmark, ...]
     setting: Setting
     numbers: PageNumbers
+    places: Mapping[str, Allotted]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +110,14 @@ class Solved:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Every page's place and matter, nothing drawn yet. Pages count from 1."""
+    """Every page's place and matter, nothing drawn yet, and each puzzle's place in its slots, by id. Pages count
+    from 1.
+    """
 
     setting: Setting
     leaves: tuple[PlannedPage, ...]
     pages: PageNumbers
+    places: Mapping[str, Allotted]
 
     def page(self, number: int) -> Page:
         """One page, drawn."""
@@ -127,7 +131,8 @@ class Plan:
 def lay_out(book: Book, solved: Solved, fonts: Fonts, words: Words) -> Pages:
     """All pages of a book."""
     plan = plan_book(book, solved, fonts, words, LayoutCache())
-    return Pages(DrawnOnDemand(len(plan.leaves), plan.page), plan.bookmarks(), plan.setting, plan.pages)
+    return Pages(DrawnOnDemand(len(plan.leaves), plan.page), plan.bookmarks(), plan.setting, plan.pages,
+                 plan.places)
 
 
 def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: LayoutCache) -> Plan:
@@ -139,14 +144,15 @@ def plan_book(book: Book, solved: Solved, fonts: Fonts, words: Words, memory: La
     memory.begin(book.layout, book.language, fonts)
     base = Setting.of(book, fonts, words)
     setting = _fitted(base, _guess(base, solved, memory))
-    leaves = _leaves(setting, solved, memory)
+    places = allotted(setting)
+    leaves = _leaves(setting, places, solved, memory)
     needed = _fitted(base, len(leaves))         # where the guess was too high, less than it
     while needed.layout != setting.layout:
-        setting = needed
-        leaves = _leaves(setting, solved, memory)
+        setting, places = needed, allotted(needed)
+        leaves = _leaves(setting, places, solved, memory)
         needed = _fitted(setting, len(leaves))
     pages = {anchor: number for number, leaf in enumerate(leaves, 1) for anchor in leaf.anchors}
-    return Plan(setting, tuple(leaves), PageNumbers(MappingProxyType(pages)))
+    return Plan(setting, tuple(leaves), PageNumbers(MappingProxyType(pages)), places)
 
 
 def _fitted(setting: Setting, count: int) -> Setting:
@@ -161,7 +167,7 @@ def _guess(setting: Setting, solved: Solved, memory: LayoutCache) -> int:
     if few == ids:
         return 0
     thin = Solved(solved.answers, {name: solved.works[name] for name in few}, draft=True)
-    leaves = _leaves(setting, thin, memory)
+    leaves = _leaves(setting, allotted(setting), thin, memory)
     told = sum(leaf.head in (setting.words.hints, setting.words.worked) for leaf in leaves)
     return round(len(leaves) + told * (len(ids) / len(few) - 1))
 
@@ -182,11 +188,12 @@ def _page(plan: Plan, number: int) -> Page:
     return Page(trim.width * MM, trim.height * MM, in_second_ink(setting, marks), drawn.links, anchors)
 
 
-def _leaves(setting: Setting, solved: Solved, memory: LayoutCache) -> list[PlannedPage]:
+def _leaves(
+    setting: Setting, places: Mapping[str, Allotted], solved: Solved, memory: LayoutCache,
+) -> list[PlannedPage]:
     """The whole book in order, brought to the number of pages its binding needs."""
     book = setting.book
     leaves = _front(setting)
-    places = allotted(setting)
     for index, section in enumerate(book.sections):
         leaves += _own(setting, Position.BEFORE, index)
         _to_start(leaves, book)

@@ -100,7 +100,7 @@ class Compositor:
             return stale
         book = rated(reading.book, checked)
         plan = plan_book(book, _solved(book, checked), fonts, words_or_english(book.language), self._columns)
-        yielded = yielding(plan.setting, len(plan.leaves), None)
+        yielded = yielding(plan.setting, plan.places, len(plan.leaves), None)
         pages = DrawnOnDemand(len(plan.leaves), plan.page)
         unfit = unfit_pictures(plan.setting, pages, plan.pages, press=False)
         return replace(stale, faults=(*stale.faults, *yielded, *unfit), pictures=PagePictures(plan), fresh=True)

@@ -137,10 +137,14 @@ class Setting:
 
     def name(self, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
         """A title or a credit as ragged, undivided lines; what has no room on the first turns over, indented."""
-        hang = _TURNED * size
-        style = Style(face, None, size, size * 1.12, False, None)
-        return tuple([replace(line, start=line.start + hang)
-                      for line in set_paragraph(text, style, measure - hang, self.fonts, -hang)])
+        return self.fonts.once(_named, text, face, size, measure)
+
+
+def _named(fonts: Fonts, text: str, face: str, size: float, measure: float) -> tuple[SetLine, ...]:
+    hang = _TURNED * size
+    style = Style(face, None, size, size * 1.12, False, None)
+    return tuple([replace(line, start=line.start + hang)
+                  for line in set_paragraph(text, style, measure - hang, fonts, -hang)])
 
 
 @dataclass(frozen=True, slots=True)

@@ -77,7 +77,8 @@ def test_one_long_note_leaves_the_others_as_they_were(
     else:
         assert noted["echo"].placing.cell < plain["echo"].placing.cell
     assert noted["echo"].placing.cell >= PENCILLED * MM
-    before, after = ([fault.message for fault in yielding(setting, 100, None)] for setting in settings)
+    before, after = ([fault.message for fault in yielding(setting, allotted(setting), 100, None)]
+                     for setting in settings)
     sides = [9 * places["echo"].placing.cell / MM for places in (noted, plain)]
     assert [message for message in after if message not in before] == [
         "the words of 'echo' leave its grid other room than the rest have: it is {:.0f} mm wide, others of its "
