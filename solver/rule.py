@@ -44,6 +44,26 @@ class Takes(StrEnum):
     DIAGONAL = "the ends of a diagonal with a number"   # where the number stands, then the other
     NUMBERED = "cells with a number"
 
+    @property
+    def in_order(self) -> bool:
+        """Whether the order of the cells means something."""
+        return self in (Takes.LINE, Takes.BESIDE, Takes.CAGES, Takes.ACROSS, Takes.DIAGONAL)
+
+    @property
+    def beside(self) -> bool:
+        """Whether each cell shares a side with the next."""
+        return self in (Takes.BESIDE, Takes.CAGES)
+
+    @property
+    def numbered(self) -> bool:
+        """Whether a number stands with the cells."""
+        return self in (Takes.NUMBERED, Takes.DIAGONAL)
+
+    @property
+    def in_areas(self) -> bool:
+        """Whether it matters which cage or region each cell is in."""
+        return self in (Takes.CAGES, Takes.ACROSS)
+
 
 @dataclass(frozen=True, slots=True)
 class Named:

@@ -226,6 +226,14 @@ def flatten(marks: Iterable[Mark]) -> Iterator[Leaf]:
             waiting.pop()
 
 
+def groups(marks: Iterable[Mark]) -> Iterator[Group]:
+    """Every group, each before those inside it."""
+    for mark in marks:
+        if isinstance(mark, Group):
+            yield mark
+            yield from groups(mark.marks)
+
+
 def scaled(mark: Mark, factor: float, x: float, y: float) -> Mark:
     """The same mark `factor` times as large, what stood at the origin now at (x, y) pt."""
     def at(point: Point) -> Point:

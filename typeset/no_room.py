@@ -35,7 +35,7 @@ from cagework.typeset.draw.setting import (
 )
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault, Severity, listed
-from cagework.typeset.marks import MM, Group, Mark, Page, Picture
+from cagework.typeset.marks import MM, Page, Picture, groups
 from cagework.typeset.pages import prints
 from cagework.typeset.plan import Pages
 from cagework.typeset.preflight.profile import stock_limits
@@ -197,17 +197,10 @@ def _hung(picture: Illustration, number: int, pages: Sequence[Page]) -> Picture 
         page = pages[at]
         if at >= number and page.anchors:
             break
-        for mark in _groups(page.marks):
+        for mark in groups(page.marks):
             if mark.shows is picture:
                 return next((one for one in mark.marks if isinstance(one, Picture)), None)
     return None
-
-
-def _groups(marks: Iterable[Mark]) -> Iterator[Group]:
-    for mark in marks:
-        if isinstance(mark, Group):
-            yield mark
-            yield from _groups(mark.marks)
 
 
 def _place_of_head(part: Book | Section) -> Place:

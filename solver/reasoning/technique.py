@@ -42,9 +42,6 @@ FILLED = frozenset({Scope.HOUSE_FILLED, Scope.CAGE_FILLED})
 NAMES = frozenset({"set", "only"})
 """Keys of sentences that name the digits of a cage, and what follows from it."""
 
-TOLD_OF = frozenset({"only", "some", "all_few", "room_few", "all", "room", "it_all", "it_room"})
-"""Keys of sentences that begin with a cage and its ways, or go on with it."""
-
 MOST_CASES = 12
 """The most cases that a step may ask a reader to hold in mind at once."""
 

@@ -36,15 +36,15 @@ class _Drawn:
 
 def read_cages(
     notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[str, Any], size: int, allow_uncaged: bool,
-) -> tuple[Cage, ...]:
-    """The cages by first cell, as far as they could be read. Faults go to `notes`: an unwritten or
-    doubled cage form, misshapen maps, and cages that no digits could fill.
+) -> tuple[tuple[Cage, ...], bool]:
+    """The cages by first cell, as far as they could be read, and whether each cell could. Faults go to `notes`: an
+    unwritten or doubled cage form, misshapen maps, and cages that no digits could fill.
     """
     has_map, has_cages = data.get("map") is not None, data.get("cages") is not None
     if has_map and has_cages:
         notes.add(notes.spot("cages", key=True), "the cages are given twice, by 'map' and by 'cages'",
                   "keep one of them")
-        return ()
+        return (), False
     if has_cages:
         form = "cages"
         drawn, complete = _from_lists(notes, data["cages"], size)
@@ -54,13 +54,13 @@ def read_cages(
     else:
         if not (_meant(data, "map") or _meant(data, "cages")):
             _no_form(notes, data)
-        return ()
+        return (), False
     for cage in drawn:
         _check(notes, cage, size)
     if complete and not allow_uncaged:
         _warn_uncaged(notes, form, drawn, size)
-    return tuple(sorted(
-        (Cage(tuple(sorted(cage.spots)), cage.total) for cage in drawn), key=lambda cage: cage.cells))
+    cages = (Cage(tuple(sorted(cage.spots)), cage.total) for cage in drawn)
+    return tuple(sorted(cages, key=lambda cage: cage.cells)), complete
 
 
 def _no_form(notes: Notes, data: Mapping[str, Any]) -> None:

@@ -34,15 +34,6 @@ AreaOf = Mapping[Cell, tuple[Cell, ...]]
 
 NO_AREAS: Mapping[Takes, AreaOf] = MappingProxyType({})
 
-_BESIDE = (Takes.BESIDE, Takes.CAGES)
-"""Cells each of which shares a side with the next."""
-
-_NUMBERED = (Takes.NUMBERED, Takes.DIAGONAL)
-"""Cells with a number, these in their order or not."""
-
-_IN_AREAS = (Takes.CAGES, Takes.ACROSS)
-"""Cells of which it matters what they are in."""
-
 
 @dataclass(frozen=True, slots=True)
 class _Written:
@@ -76,14 +67,16 @@ def read_houses(notes: Notes, written: object, size: int) -> tuple[Rule, ...]:
 
 
 def read_rules(
-    notes: Notes, written: object, size: int, cages: Iterable[Cage] = (),
+    notes: Notes, written: object, size: int, cages: Iterable[Cage] | None = (),
     regions: Iterable[tuple[Cell, ...]] | None = (),
 ) -> tuple[Rule, ...]:
-    """The rules of `rules` of a puzzle with these cages and regions; None where these are not known, and rules
-    that go by them are left out.
+    """The rules of `rules` of a puzzle with these cages and regions; None where not all of these are known, and
+    rules that go by them are left out.
     """
     seen: Seen = {}
-    area_of = {Takes.CAGES: {cell: cage.cells for cage in cages for cell in cage.cells}}
+    area_of: dict[Takes, AreaOf] = {}
+    if cages is not None:
+        area_of[Takes.CAGES] = {cell: cage.cells for cage in cages for cell in cage.cells}
     if regions is not None:
         area_of[Takes.ACROSS] = {cell: region for region in regions for cell in region}
     return tuple(rule for index, item in _items(written)
@@ -120,7 +113,7 @@ def _named_rules(
     else:
         for one in _groups(notes, path, name, value, size, spot):
             named = one.named
-            if RULES[name].takes in _IN_AREAS:
+            if RULES[name].takes.in_areas:
                 named = _in_areas(notes, one, RULES[name].takes, area_of)
                 if named is None:
                     continue
@@ -156,7 +149,7 @@ def _groups(notes: Notes, path: KeyPath, name: str, value: object, size: int, sp
         _ask(notes, spot, name, size)
         return
     several = isinstance(value, list)
-    read = _numbered if RULES[name].takes in _NUMBERED else _unnumbered
+    read = _numbered if RULES[name].takes.numbered else _unnumbered
     for number, part in enumerate(value if isinstance(value, list) else [value]):
         one = read(notes, (*path, name, number) if several else (*path, name), name, part, size)
         if one is not None:
@@ -197,14 +190,14 @@ def _unnumbered(notes: Notes, path: KeyPath, name: str, written: object, size: i
         return None
     before = len(notes.faults)
     spots, whole = read_spots(notes, path, written, size)
-    in_order = RULES[name].takes in (Takes.LINE, Takes.ACROSS, *_BESIDE)
+    takes = RULES[name].takes
     if whole and not spots:
         _ask(notes, notes.spot(*path), name, size)
-    elif whole and in_order:
-        _check_line(notes, spots, beside=RULES[name].takes in _BESIDE)
+    elif whole and takes.in_order:
+        _check_line(notes, spots, beside=takes.beside)
     if len(notes.faults) > before:
         return None
-    return _Written(Named(tuple(spots if in_order else sorted(spots))), notes.spot(*path), spots)
+    return _Written(Named(tuple(spots if takes.in_order else sorted(spots))), notes.spot(*path), spots)
 
 
 def _check_line(notes: Notes, spots: Mapping[Cell, Spot], *, beside: bool) -> None:
@@ -247,7 +240,7 @@ def _numbered(notes: Notes, path: KeyPath, name: str, written: object, size: int
         _ask(notes, notes.spot(*path, "cells"), name, size)
     if len(notes.faults) > before:
         return None
-    cells = tuple(spots if RULES[name].takes is Takes.DIAGONAL else sorted(spots))
+    cells = tuple(spots if RULES[name].takes.in_order else sorted(spots))
     return _Written(Named(cells, int(number)), notes.spot(*path, "cells"), spots,
                     notes.spot(*path, "number"))
 

@@ -88,9 +88,9 @@ def _read_grid(
         notes.add(notes.spot("size"), f"a {size} x {size} grid has no usual boxes",
                   "draw its regions, or write regions: none")
     known_regions = regions is not None or (data.get("regions") is None and size in BOXES)
-    cages = read_cages(notes, part, data, size, allow_uncaged)
+    cages, known_cages = read_cages(notes, part, data, size, allow_uncaged)
     puzzle = Puzzle(size, standard_houses(size, regions if known_regions else ()), cages)
-    rules = _read_rules(notes, data, puzzle, known_regions)
+    rules = _read_rules(notes, data, puzzle, known_cages, known_regions)
     if rules:
         from cagework.solver.rule import with_facts
         puzzle = with_facts(puzzle, (fact for rule in rules for fact in rule.facts()))
@@ -98,7 +98,7 @@ def _read_grid(
 
 
 def _read_rules(
-    notes: Notes, data: Mapping[str, Any], puzzle: Puzzle, known_regions: bool,
+    notes: Notes, data: Mapping[str, Any], puzzle: Puzzle, known_cages: bool, known_regions: bool,
 ) -> tuple[Rule, ...]:
     """The extra rules; most puzzles have none, and load none."""
     houses, rules = data.get("houses"), data.get("rules")
@@ -107,7 +107,7 @@ def _read_rules(
     from cagework.typeset.manifest.named_rules import read_houses, read_rules
     regions = tuple(house.cells for house in puzzle.regions) if known_regions else None
     return (*read_houses(notes, houses, puzzle.size),
-            *read_rules(notes, rules, puzzle.size, puzzle.cages, regions))
+            *read_rules(notes, rules, puzzle.size, puzzle.cages if known_cages else None, regions))
 
 
 def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...], ...] | None:

@@ -49,7 +49,7 @@ def _value_json(name: str) -> dict[str, Any]:
     """What stands beside the name of a rule on cells, once or in a list."""
     takes, example = RULES[name].takes, RULES[name].example(9)
     one: dict[str, Any] = {"type": "string"}
-    if takes in (Takes.NUMBERED, Takes.DIAGONAL):
+    if takes.numbered:
         one = {"type": "object", "required": ["cells", "number"], "additionalProperties": False, "properties": {
             "cells": TEXTS_JSON | {"description": CELLS},
             "number": {"type": "integer", "description": "The number that goes with the cells."}}}

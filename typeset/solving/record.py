@@ -11,7 +11,7 @@ import hashlib
 import json
 import zlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any, TypeVar, assert_never
 
 from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Pair, Puzzle, Sum
@@ -41,6 +41,7 @@ Other = TypeVar("Other")
 _DIGEST = hashlib.sha256().digest_size
 SOLVED = "solved"
 """What entries of findings are called in a cache."""
+_USUAL = 6      # fields of what a step cites that are always written
 _LEVEL = 3      # of zlib: a tenth of the size; more takes longer than it saves
 
 
@@ -181,19 +182,25 @@ class _RecordWriter:
                 for stage in stages]
 
     def _step(self, step: Step) -> list[Any]:
-        cites = step.cites
-        additions = cites.additions or (((), ()),)
-        if cites.sums and len(additions) < 2:
-            additions += ((), ()),
         return [
             step.technique, step.cost, step.key, self._eliminated(step.places), self._eliminated(step.removes),
-            [self._eliminated(cites.eliminated), [self._group(house) for house in cites.houses],
-             [self._group(cage) for cage in cites.cages], [self._pair[pair] for pair in cites.pairs],
-             *[[self._group(group) for group in groups] for one in additions for groups in one],
-             *([[self._sum[one] for one in cites.sums]] if cites.sums else [])],
-            {name: self._value(value) for name, value in step.why.items()},
+            self._cites(step.cites), {name: self._value(value) for name, value in step.why.items()},
             [self._step(part) for part in step.parts], step.load,
         ]
+
+    def _cites(self, cites: Cites) -> list[list[Any]]:
+        """All that is cited, in the order of its fields; of the rare ones at the end, none that are empty."""
+        written = [
+            self._eliminated(cites.eliminated), self._groups(cites.houses), self._groups(cites.cages),
+            [self._pair[pair] for pair in cites.pairs], self._groups(cites.added), self._groups(cites.taken),
+            self._groups(cites.added_too), self._groups(cites.taken_too), [self._sum[one] for one in cites.sums],
+        ]
+        while len(written) > _USUAL and not written[-1]:
+            written.pop()
+        return written
+
+    def _groups(self, groups: Iterable[House | Cage]) -> list[Any]:
+        return [self._group(group) for group in groups]
 
     def _eliminated(self, pairs: Eliminated) -> list[int]:
         """Cell, value, cell, value: places and removals alike."""
@@ -263,16 +270,19 @@ class _RecordReader:
 
     def _step(self, data: list[Any]) -> Step:
         technique, cost, key, places, removes, cites, why, parts, load = data
-        eliminated, houses, cages, pairs, added, taken, *too = cites
-        added_too, taken_too, sums = [*too, [], [], []][:3]
         return Step(
-            technique, cost, key, self._eliminated(places), self._eliminated(removes),
-            Cites(self._eliminated(eliminated), self._houses(houses), self._cages(cages), self._pairs(pairs),
-                  self._houses(added), self._cages(taken), self._houses(added_too), self._cages(taken_too),
-                  tuple([self._puzzle.sums[item] for item in sums])),
+            technique, cost, key, self._eliminated(places), self._eliminated(removes), self._cites(cites),
             {name: self._value(value) for name, value in why.items()},
             tuple([self._step(part) for part in parts]), load,
         )
+
+    def _cites(self, data: list[list[Any]]) -> Cites:
+        left_out: list[list[Any]] = [[]] * (len(fields(Cites)) - len(data))
+        eliminated, houses, cages, pairs, added, taken, added_too, taken_too, sums = data + left_out
+        return Cites(
+            self._eliminated(eliminated), self._houses(houses), self._cages(cages), self._pairs(pairs),
+            self._houses(added), self._cages(taken), self._houses(added_too), self._cages(taken_too),
+            tuple([self._puzzle.sums[item] for item in sums]))
 
     def _eliminated(self, numbers: list[int]) -> Eliminated:
         cells = self._cells

@@ -30,11 +30,16 @@ def missing_glyphs(book: Book, fonts: Fonts) -> Iterator[Fault]:
     """Letters that no face can set: a hole in the page, so it never gets that far. As warnings, those for which
     another face stands in.
     """
+    told: dict[Place, set[str]] = {}
     warned: set[tuple[Place, str]] = set()
     for one in _texts(book):
         if lacking := _joined(lacking_in(one.words, face, fonts) for face in one.faces):
-            yield Fault(one.part.place_of(one.key, lacking[0]), f"the layout's faces cannot set {named(lacking)}",
-                        _HINT)
+            known = told.setdefault(one.part.place_of(one.key), set())
+            new = "".join(char for char in lacking if char.casefold() not in known)
+            known.update(map(str.casefold, new))    # the capital of a letter is no second fault
+            if new:
+                place = one.part.place_of(one.key, new[0])
+                yield Fault(place, f"the layout's faces cannot set {named(new)}", _HINT)
             continue
         for face in one.faces:
             for chars, other in stand_ins(one.words, face, fonts):

@@ -31,8 +31,11 @@ from cagework.solver.reasoning.elsewhere import (
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import MOST_NAMED, TOLD_OF, Scope, Technique, ways_told
+from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique, ways_told
 from cagework.solver.step import Cites, Digits, Step, Why, joined
+
+_TOLD_OF = frozenset({"only", "some", "all_few", "room_few", "all", "room"})
+"""Keys of sentences that begin with a cage and its ways."""
 
 
 class NeededDigit(Technique):
@@ -115,7 +118,7 @@ class NeededDigit(Technique):
         """A cage that was just told of, with the ways to make it, is not named again."""
         head = step.key.removesuffix("_few")
         if (last is not None and f"it_{head}" in self.sentences and last.cites.cages[:1] == step.cites.cages[:1]
-                and last.key in TOLD_OF and (head == step.key or ways_told(last) == ways_told(step))):
+                and last.key in _TOLD_OF and (head == step.key or ways_told(last) == ways_told(step))):
             return self.templates(f"it_{head}")
         return super().told_after(last, step)
 

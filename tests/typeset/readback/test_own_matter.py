@@ -10,7 +10,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -26,7 +26,7 @@ from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
 from cagework.typeset.editions import about_of
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.marks import Group, Mark, Text, flatten
+from cagework.typeset.marks import Group, Text, flatten, groups
 from cagework.typeset.pages import text_pages
 from cagework.typeset.plan import DrawnOnDemand, Solved, lay_out, plan_book
 from cagework.typeset.prose import Look, ProseBlock, ProseKind, Span
@@ -132,15 +132,8 @@ def test_an_untitled_puzzle_goes_by_its_number_everywhere(own: Own) -> None:
 
 def test_grades_are_said_in_the_publishers_words_and_without_marks(own: Own) -> None:
     assert own.words["grade"] in own.page(puzzle_anchor("footbridge"))
-    assert not any(isinstance(mark, Group) and mark.name == "grade" and mark.marks
-                   for page in own.finished.original.laid.pages for mark in groups(page.marks))
-
-
-def groups(marks: tuple[Mark, ...]) -> Iterator[Group]:
-    for mark in marks:
-        if isinstance(mark, Group):
-            yield mark
-            yield from groups(mark.marks)
+    assert not any(group.name == "grade" and group.marks
+                   for page in own.finished.original.laid.pages for group in groups(page.marks))
 
 
 def test_a_book_without_grades_says_none(own: Own, fonts: Fonts) -> None:

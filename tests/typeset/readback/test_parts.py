@@ -18,7 +18,7 @@ from cagework.layouts.flow import chunks
 from cagework.solver.model import Cell
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.editions import screen_edition
-from cagework.typeset.marks import Group, Page
+from cagework.typeset.marks import Page, groups
 from cagework.typeset.readback.compare import Original, read_back
 from cagework.typeset.readback.page_range import RangeRead
 from cagework.typeset.reader.document import read_document
@@ -90,7 +90,7 @@ def test_the_original_is_told_of_too(little: Any) -> None:
     original = little.original
     number = little.grid(GridKind.STAGE, "platform-nine").page
     pages = list(original.laid.pages)
-    stages = [mark for mark in _groups(pages[number - 1].marks)
+    stages = [mark for mark in groups(pages[number - 1].marks)
               if getattr(mark.shows, "kind", None) is GridKind.STAGE]
     pages[-1] = replace(pages[-1], marks=(stages[0], *pages[-1].marks))
     wrong = Original(original.solved, replace(original.laid, pages=tuple(pages)))
@@ -98,10 +98,6 @@ def test_the_original_is_told_of_too(little: Any) -> None:
     found = read_back(document, wrong, screen_edition(wrong.laid), runs=apart(little, 4))
     told = [str(one) for one in found.differences]
     assert told[0] == "diagram of 'platform-nine': it stands in 2 places"
-
-
-def _groups(marks: Sequence[Any]) -> list[Group]:
-    return [found for mark in marks if isinstance(mark, Group) for found in (mark, *_groups(mark.marks))]
 
 
 class _Kept(Page):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path as File
 from typing import Any
@@ -13,7 +13,7 @@ from cagework.solver.reasoning.reason import Path
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.editions import about_of
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.marks import Group, Mark
+from cagework.typeset.marks import Group, Mark, groups
 from cagework.typeset.solving.story import Picture, Story, Wish
 from cagework.typeset.write.pdf import pdf_bytes
 
@@ -57,10 +57,6 @@ def spoilt(book: Any, wish: Wish, name: str, change: Change) -> tuple[int, list[
     pages[place.page - 1] = replace(page, marks=tuple(within(mark, False) for mark in page.marks))
     assert pages[place.page - 1] != page
     return place.page, book.told(pdf_bytes(pages, laid.bookmarks, about_of(laid.setting.book), laid.setting.fonts))
-
-
-def groups(marks: Sequence[Mark]) -> list[Group]:
-    return [found for mark in marks if isinstance(mark, Group) for found in (mark, *groups(mark.marks))]
 
 
 def test_pictures_of_several_steps_are_read_back(told_in_thoughts: Any) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import combinations, pairwise
 from pathlib import Path
@@ -20,7 +20,7 @@ from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.editions import about_of
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.marks import MM, Fill, Group, Line, Mark, Outline, Page, Text, flatten
+from cagework.typeset.marks import MM, Fill, Group, Line, Mark, Outline, Page, Text, flatten, groups
 from cagework.typeset.no_room import too_large
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import load_words
@@ -110,13 +110,6 @@ def test_a_cage_in_its_neighbours_tint_is_told(shaded: Any) -> None:
 def tints(page: Page) -> list[Fill]:
     return [mark for group in groups(page.marks) if group.name == "tints" for mark in group.marks
             if isinstance(mark, Fill)]
-
-
-def groups(marks: Sequence[Mark]) -> Iterator[Group]:
-    for mark in marks:
-        if isinstance(mark, Group):
-            yield mark
-            yield from groups(mark.marks)
 
 
 def reinked(mark: Mark, wrong: Mark, ink: float) -> Mark:

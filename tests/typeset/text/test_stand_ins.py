@@ -109,6 +109,18 @@ def test_the_letters_of_pages_of_ones_own_and_of_grade_words_are_looked_at(
         (14, "the layout's faces cannot set 茶 (U+8336)", Severity.ERROR)]
 
 
+def test_a_letter_is_told_once_of_each_text_however_often_it_is_set(tmp_path: Path) -> None:
+    """The title stands in running heads and on the title page, in capitals and not."""
+    book = tmp_path / "book.yaml"
+    book.write_text(BOOK.replace("{title: T,", "{title: \N{CHEROKEE SMALL LETTER A} 茶,").replace("WORDS", "茶")
+                    .replace("LANGUAGE", "language: en"), encoding="utf-8")
+    read = load_book(book).book
+    assert read is not None
+    assert [fault.message for fault in missing_glyphs(read, Fonts(read.layout))] == [
+        f"the layout's faces cannot set {letters}" for letters in (
+            "\N{CHEROKEE SMALL LETTER A} (U+AB70), 茶 (U+8336)", "茶 (U+8336)")]
+
+
 @pytest.mark.parametrize("space", [THIN, NARROW], ids=["thin", "narrow"])
 def test_a_credit_may_have_thin_spaces(space: str, tmp_path: Path) -> None:
     _, status = build(tmp_path, f"J.{space}K. Stoker")
