@@ -132,12 +132,13 @@ Eliminated = tuple[tuple[Cell, int], ...]
 
 @dataclass(frozen=True, slots=True)
 class Cites:
-    """Everything a step rests on, and nothing else: the proof sees no more than this.
+    """What a step rests on; a proof sees no more of the puzzle, but for the answer that a trial is held against.
 
-    `eliminated` are the cells whose candidates matter, each with just those missing digits that the step
-    uses; any other cell, and any other digit, counts as open. `added` are those of `houses` whose totals
-    are added up, and `taken` those of `cages` whose totals are taken away from that sum; `added_too` and
-    `taken_too` are those of a second sum, where a step rests on two.
+    `houses`, `cages`, `pairs` and `sums` are facts that the puzzle states. `eliminated` are the cells whose
+    candidates matter, each with just those missing digits that the step uses; any other cell, and any other digit,
+    counts as open. `added` are those of `houses` whose totals are added up, and `taken` those of `cages` whose
+    totals are taken away from these, one sum by the 45 rule; `added_too` and `taken_too` are those of a second
+    one, where a step rests on two.
     """
 
     eliminated: Eliminated = ()

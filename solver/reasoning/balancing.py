@@ -13,7 +13,7 @@ from operator import or_
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import combinations_within
 from cagework.solver.model import Cage, House
-from cagework.solver.reasoning.cage_sums import Reach
+from cagework.solver.reasoning.cage_sums import Masks, Reach
 from cagework.solver.reasoning.filling import balances, distinct_range, fillings, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import FEW, Balance, State
@@ -272,13 +272,15 @@ def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
     missing = {cell: frame.full & ~mask for cell, mask in enumerate(masks) if mask != frame.full}
     balance, held, groups = balance_of(frame, step, missing)
     parts = balance_parts(balance, groups)
-    if len(parts) == len(balance.plus + balance.minus) and _ends_bar(frame, parts, balance.total, held, step):
+    if len(parts) == len(held) and ends_bar(
+            dict.fromkeys(balance.plus, 1) | dict.fromkeys(balance.minus, -1), held, balance.total,
+            {frame.index[cell]: mask for cell, mask in step.removes}):
         return 2
     return ways_to_make(parts, held, balance.total)
 
 
 def ways_to_make(
-    parts: Iterable[tuple[int, tuple[int, ...]]], held: Mapping[int, int] | Sequence[int], total: int
+    parts: Iterable[tuple[int, tuple[int, ...]]], held: Masks, total: int
 ) -> int:
     """Return in how many ways signed parts, each of distinct digits, can make a total: by sets of digits."""
     ways = {0: 1}
@@ -293,22 +295,14 @@ def ways_to_make(
     return ways.get(total, 0)
 
 
-def _ends_bar(
-    frame: Frame, parts: Sequence[tuple[int, tuple[int, ...]]], total: int, held: Mapping[int, int], step: Step
-) -> bool:
-    """Whether the least and greatest of all other cells of a sum bar what a step strikes."""
-    signs = {cell: sign for sign, part in parts for cell in part}
+def ends_bar(signs: Mapping[int, int], held: Masks, total: int, gone: Mapping[int, int]) -> bool:
+    """Whether the least and greatest of all other cells of a sum, each with its sign, bar these digits."""
     ends = {cell: sorted((sign * (held[cell] & -held[cell]).bit_length(), sign * held[cell].bit_length()))
             for cell, sign in signs.items()}
     low, high = sum([end[0] for end in ends.values()]), sum([end[1] for end in ends.values()])
-    for name, mask in step.removes:
-        cell = frame.index[name]
-        if cell in ends:
-            sign = signs[cell]
-            first, last = sorted((sign * (total - high + ends[cell][1]), sign * (total - low + ends[cell][0])))
-            if any(first <= index + 1 <= last for index in members(mask)):
-                return False
-    return True
+    return not any(
+        low - ends[cell][0] <= total - signs[cell] * (index + 1) <= high - ends[cell][1]
+        for cell, mask in gone.items() if cell in ends for index in members(mask))
 
 
 def _spread(union: int, count: int) -> range:

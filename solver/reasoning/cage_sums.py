@@ -60,13 +60,13 @@ def barred(frame: Frame, step: Step) -> Step:
 
 def cage_cases(frame: Frame, cage: Cage, masks: Sequence[int]) -> int:
     """Return how many ways there are to make a cage of the digits that its open cells hold between them."""
-    open_, total, _ = _parted(frame, cage, masks)
+    open_, total, _ = parted(frame, cage, masks)
     return len(combinations_within(union_of(open_.values()), len(open_), total)) if open_ else 1
 
 
 def no_other(frame: Frame, cage: Cage, masks: Sequence[int], told: Iterable[int]) -> NoOther:
     """Return why a cage is made in no way but those told, where cells hold `masks`."""
-    return no_other_filling(frame, *_parted(frame, cage, masks), told)
+    return no_other_filling(frame, *parted(frame, cage, masks), told)
 
 
 def no_other_filling(frame: Frame, open_: Reach, total: int, used: int, told: Iterable[int]) -> NoOther:
@@ -140,13 +140,13 @@ def cage_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> 
 def cage_open(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, tuple[int, ...], int]:
     """Return what a cage's cells hold where just these digits are missing, the open ones, and their total."""
     reach = {cell: frame.full & ~eliminated.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
-    open_, total, used = _parted(frame, cage, reach)
+    open_, total, used = parted(frame, cage, reach)
     for cell, mask in open_.items():
         reach[cell] = mask & ~used
     return reach, tuple(open_), total
 
 
-def _parted(frame: Frame, cage: Cage, masks: Masks) -> tuple[Reach, int, int]:
+def parted(frame: Frame, cage: Cage, masks: Masks) -> tuple[Reach, int, int]:
     """What the open cells of a cage hold, what they make, and the digits of the others."""
     open_: Reach = {}
     total, used = cage.total or 0, 0

@@ -235,7 +235,8 @@ def united(
 
 def _as_one(frame: Frame, one: Step, other: Step, technique: Technique) -> Step | None:
     """Both steps as one where they strike by one sum, and the second would without the first."""
-    if not technique.unites or (one.technique, one.cites.sums) != (other.technique, other.cites.sums):
+    same = one.technique == other.technique and one.cites.additions == other.cites.additions
+    if not (technique.unites and same):
         return None
     removes: dict[Cell, int] = {}
     for cell, mask in (*one.removes, *other.removes):

@@ -15,6 +15,7 @@ from cagework.solver.reasoning.cage_sums import (
     cage_cites,
     cage_still_bars,
     made_of,
+    parted,
     told_masks,
 )
 from cagework.solver.reasoning.clashes import clashes
@@ -99,9 +100,7 @@ class CageFit(Technique):
 
 def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) -> tuple[str, Why]:
     """Say that two cells make a sum, or list the ways that have any of these digits where cells hold `masks`."""
-    open_ = {one: masks[one] for one in map(frame.index.__getitem__, cage.cells) if masks[one].bit_count() > 1}
-    filled = [masks[one].bit_length() for one in map(frame.index.__getitem__, cage.cells) if one not in open_]
-    left = (cage.total or 0) - sum(filled)
+    open_, left, filled = parted(frame, cage, masks)
     rest = union_of(mask for one, mask in open_.items() if one != cell)
     rests = [(way, 1 << index) for index in members(gone)
              for way in combinations_within(rest & ~(1 << index), len(open_) - 1, left - index - 1)]

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.reasoning.balancing import group_range
-from cagework.solver.reasoning.cage_sums import cage_cites
+from cagework.solver.reasoning.cage_sums import cage_cites, cage_open
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -119,19 +119,9 @@ def _recited(
     frame: Frame, step: Step, eliminated: Mapping[int, int]
 ) -> tuple[int, int, int, tuple[int, int], list[int]] | None:
     """The bounds of the step's cell with just these digits missing, the sum, the range, the other open cells."""
-    cage = step.cites.cages[0]
     target = frame.index[step.removes[0][0]]
-    total = cage.total or 0
-    open_, used = [], 0
-    for cell in map(frame.index.__getitem__, cage.cells):
-        mask = frame.full & ~eliminated.get(cell, 0)
-        if mask & mask - 1:
-            open_.append(cell)
-        else:
-            used |= mask
-            total -= mask.bit_length()
+    reach, open_, total = cage_open(frame, step.cites.cages[0], eliminated)
     if target not in open_ or len(open_) < 2:
         return None
-    masks = [frame.full & ~eliminated.get(cell, 0) & ~used for cell in open_]
-    low, high, rest = _bounds(masks, open_.index(target), total)
+    low, high, rest = _bounds([reach[cell] for cell in open_], open_.index(target), total)
     return low, high, total, rest, [cell for cell in open_ if cell != target]

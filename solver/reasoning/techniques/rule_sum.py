@@ -6,9 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
-from cagework.solver.bitset import members, set_of
+from cagework.solver.bitset import set_of
 from cagework.solver.model import Sum
-from cagework.solver.reasoning.balancing import Groups, balance_parts, cited_groups, ways_to_make, with_sight
+from cagework.solver.reasoning.balancing import (
+    Groups,
+    balance_parts,
+    cited_groups,
+    ends_bar,
+    ways_to_make,
+    with_sight,
+)
 from cagework.solver.reasoning.cage_sums import Reach, removals
 from cagework.solver.reasoning.filling import balances
 from cagework.solver.reasoning.frame import Frame
@@ -116,13 +123,7 @@ class _Open:
     def ends_bar(self, masks: Sequence[int], gone: Mapping[int, int]) -> bool:
         """Whether the least and greatest of all other cells bar these digits."""
         signs = dict.fromkeys(self.plus, 1) | dict.fromkeys(self.minus, -1)
-        ends = {cell: sorted((sign * (masks[cell] & -masks[cell]).bit_length(), sign * masks[cell].bit_length()))
-                for cell, sign in signs.items()}
-        low, high = sum([end[0] for end in ends.values()]), sum([end[1] for end in ends.values()])
-        return not any(
-            low - ends[cell][0] + signs[cell] * (index + 1) <= self.totals[0]
-            <= high - ends[cell][1] + signs[cell] * (index + 1)
-            for cell, mask in gone.items() if cell in signs for index in members(mask))
+        return ends_bar(signs, masks, self.totals[0], gone)
 
 
 def _open(frame: Frame, one: Sum, masks: Sequence[int]) -> _Open:

@@ -10,7 +10,7 @@ from cagework.solver.bitset import members
 from cagework.solver.combine import combinations_within
 from cagework.solver.model import Cage
 from cagework.solver.reasoning.agenda import Agenda
-from cagework.solver.reasoning.cage_sums import made_of
+from cagework.solver.reasoning.cage_sums import made_of, parted
 from cagework.solver.reasoning.clashes import clashes
 from cagework.solver.reasoning.filling import distinct_range, union_of
 from cagework.solver.reasoning.frame import Frame
@@ -207,13 +207,12 @@ def _adds_up(state: State, number: int) -> bool:
 
 def _unmade(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[str, Why]:
     """Say why a cage cannot be made where cells hold `masks`; no key where that is not short, or it can."""
-    open_ = {cell: masks[cell] for cell in map(frame.index.__getitem__, cage.cells) if masks[cell].bit_count() > 1}
-    used = [masks[cell].bit_length() for cell in map(frame.index.__getitem__, cage.cells) if cell not in open_]
-    left, union = (cage.total or 0) - sum(used), union_of(open_.values())
+    open_, left, _ = parted(frame, cage, masks)
+    union = union_of(open_.values())
     why: Why = {"cage": cage, "cells": tuple([frame.cells[cell] for cell in open_]), "left": left,
                 "held": Digits(union), "made": made_of(frame, cage, masks)}
     if not open_:
-        return "filled" if left else "", why | {"sum": sum(used)}
+        return "filled" if left else "", why | {"sum": (cage.total or 0) - left}
     if len(open_) == 1:
         return "" if left > 0 and union >> left - 1 & 1 else "one", why
     if union.bit_count() < len(open_):
