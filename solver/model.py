@@ -1,13 +1,14 @@
 """What a puzzle is: cells, houses, cages, sums, domains, givens and pairs, as plain frozen facts.
 
 Everything a rule means is lowered to these few kinds of fact; the search, the reasoner and the
-writers know nothing else. Rows and columns count from 1 at the top left; digits run 1..size.
+writers know nothing else. Rows and columns count from 1 at the top left; digits run 1..size, and the cells are
+those of a square of that side, or of any shape.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -22,7 +23,7 @@ SIZES = range(4, 17)
 """The sizes a puzzle may have."""
 
 _CELL = re.compile(r"r([1-9]\d?)c([1-9]\d?)")
-_LETTERS = "123456789ABCDEFG"
+_LETTERS = ".123456789ABCDEFG"
 
 
 class Cell(NamedTuple):
@@ -131,10 +132,20 @@ class Pair:
 
 
 @dataclass(frozen=True, slots=True)
+class Shape:
+    """A rectangle of squares and those that are cells, row by row; the others are black, and hold nothing."""
+
+    rows: int
+    columns: int
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Puzzle:
-    """A grid of size x size cells with everything that constrains it. Rows, columns and regions are
+    """Cells that hold digits from 1 to `size`, with everything that constrains them. Rows, columns and regions are
     in `houses` like any other; `pairs` holds relations that are neither house nor cage, `sums` what cells make
-    whose digits may repeat, and `domains` what single cells may hold.
+    whose digits may repeat, and `domains` what single cells may hold. Without a `shape` the grid is a square of
+    size x size cells.
     """
 
     size: int
@@ -144,11 +155,31 @@ class Puzzle:
     pairs: tuple[Pair, ...] = ()
     sums: tuple[Sum, ...] = ()
     domains: tuple[Domain, ...] = ()
+    shape: Shape | None = None
 
     @property
     def cells(self) -> tuple[Cell, ...]:
         """All cells, row by row."""
-        return grid_cells(self.size)
+        return grid_cells(self.size) if self.shape is None else self.shape.cells
+
+    @property
+    def rows(self) -> int:
+        """Rows of the grid."""
+        return self.size if self.shape is None else self.shape.rows
+
+    @property
+    def columns(self) -> int:
+        """Columns of the grid."""
+        return self.size if self.shape is None else self.shape.columns
+
+    def answer(self, digits: Sequence[int]) -> Answer:
+        """The grid with these digits in its cells, in their order."""
+        if self.shape is None:
+            return Answer(self.size, tuple(digits))
+        held = [0] * (self.rows * self.columns)
+        for (row, col), digit in zip(self.shape.cells, digits, strict=True):
+            held[(row - 1) * self.columns + col - 1] = digit
+        return Answer(self.columns, tuple(held))
 
     @property
     def regions(self) -> tuple[House, ...]:
@@ -165,23 +196,29 @@ class Puzzle:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """A completed grid: `digits` row by row, size x size of them."""
+    """A completed grid: `digits` row by row, so many to a row; 0 where there is no cell."""
 
-    size: int
+    columns: int
     digits: tuple[int, ...]
 
     def at(self, cell: Cell) -> int:
         """The digit in `cell`."""
-        return self.digits[(cell.row - 1) * self.size + cell.col - 1]
+        return self.digits[(cell.row - 1) * self.columns + cell.col - 1]
 
     def __str__(self) -> str:
-        return "".join(_LETTERS[digit - 1] for digit in self.digits)
+        return "".join(_LETTERS[digit] for digit in self.digits)
 
 
 @lru_cache(maxsize=16)
 def grid_cells(size: int) -> tuple[Cell, ...]:
     """All cells of a grid, row by row."""
     return tuple(Cell(row, col) for row in range(1, size + 1) for col in range(1, size + 1))
+
+
+@lru_cache(maxsize=16)
+def numbered(cells: tuple[Cell, ...]) -> Mapping[Cell, int]:
+    """Cells by number, from 0 in their order."""
+    return {cell: number for number, cell in enumerate(cells)}
 
 
 def connected(cells: Iterable[Cell]) -> bool:

@@ -1,4 +1,4 @@
-"""When two puzzles are one: turns and mirrors of the square, and the digit complement d -> size + 1 - d.
+"""When two puzzles are one: turns and mirrors of the grid, and the digit complement d -> size + 1 - d.
 
 Every fact is compared: houses by their cells alone (names and kinds do not matter), cages with their
 totals, givens, domains, and pairs and sums in either orientation.
@@ -30,19 +30,19 @@ class Motion(StrEnum):
     RISING = "mirrored in the rising diagonal"
 
 
-_Mover = Callable[[int, int, int], tuple[int, int]]
+_Mover = Callable[[int, int, int, int], tuple[int, int]]
 
 _MOVERS: dict[Motion, _Mover] = {
-    Motion.NONE: lambda row, col, far: (row, col),
-    Motion.QUARTER_RIGHT: lambda row, col, far: (col, far - row),
-    Motion.HALF: lambda row, col, far: (far - row, far - col),
-    Motion.QUARTER_LEFT: lambda row, col, far: (far - col, row),
-    Motion.LEFT_RIGHT: lambda row, col, far: (row, far - col),
-    Motion.TOP_BOTTOM: lambda row, col, far: (far - row, col),
-    Motion.FALLING: lambda row, col, far: (col, row),
-    Motion.RISING: lambda row, col, far: (far - col, far - row),
+    Motion.NONE: lambda row, col, low, right: (row, col),
+    Motion.QUARTER_RIGHT: lambda row, col, low, right: (col, low - row),
+    Motion.HALF: lambda row, col, low, right: (low - row, right - col),
+    Motion.QUARTER_LEFT: lambda row, col, low, right: (right - col, row),
+    Motion.LEFT_RIGHT: lambda row, col, low, right: (row, right - col),
+    Motion.TOP_BOTTOM: lambda row, col, low, right: (low - row, col),
+    Motion.FALLING: lambda row, col, low, right: (col, row),
+    Motion.RISING: lambda row, col, low, right: (right - col, low - row),
 }
-"""Each motion on (row, column), where `far` is the least index plus the greatest (size + 1)."""
+"""Each motion on (row, column), where `low` is the number of rows and one more, `right` that of columns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ def likeness(puzzle: Puzzle) -> Key:
     cages = {(frozenset(cage.cells), cage.total) for cage in puzzle.cages}
     plain = [(len(cells), -1 if total is None else total) for cells, total in cages]
     complemented = [(count, total if total < 0 else count * (puzzle.size + 1) - total) for count, total in plain]
-    return puzzle.size, tuple(min(sorted(plain), sorted(complemented)))
+    return puzzle.size, len(puzzle.cells), tuple(min(sorted(plain), sorted(complemented)))
 
 
 @lru_cache(maxsize=1 << 10)
@@ -78,7 +78,7 @@ def canonical(puzzle: Puzzle) -> Key:
 
 def relation(a: Puzzle, b: Puzzle) -> Relation | None:
     """Return the simplest relation that makes `b` of `a`; None where they are different puzzles."""
-    if a.size != b.size:
+    if a.size != b.size or len(a.cells) != len(b.cells):
         return None
     target = _image(b, Relation(Motion.NONE, False))
     for complemented in (False, True):
@@ -93,10 +93,12 @@ def _image(puzzle: Puzzle, relation: Relation) -> Key:
     """All facts after the relation, in one order."""
     size = puzzle.size
     move = _MOVERS[relation.motion]
+    low, right = puzzle.rows + 1, puzzle.columns + 1
+    width = max(low, right)
 
     def at(cell: Cell) -> int:
-        row, col = move(cell.row, cell.col, size + 1)
-        return (row - 1) * size + col - 1
+        row, col = move(cell.row, cell.col, low, right)
+        return row * width + col
 
     def total(sum_: int | None, count: int) -> int:
         if sum_ is None:
@@ -115,7 +117,8 @@ def _image(puzzle: Puzzle, relation: Relation) -> Key:
     sums = {_sum_key(one, at, size, relation.complemented) for one in puzzle.sums}
     domains = {(at(domain.cell), _complemented(domain.digits, size) if relation.complemented else domain.digits)
                for domain in puzzle.domains}
-    return (size, *(tuple(sorted(facts)) for facts in (houses, cages, givens, pairs, sums, domains)))
+    cells = set() if puzzle.shape is None else {at(cell) for cell in puzzle.cells}
+    return (size, *(tuple(sorted(facts)) for facts in (cells, houses, cages, givens, pairs, sums, domains)))
 
 
 def _complemented(digits: int, size: int) -> int:

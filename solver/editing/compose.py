@@ -117,7 +117,7 @@ def harden(
 
 def tile(answer: Answer, recipe: Recipe, rng: random.Random) -> list[Group] | None:
     """Cover the grid with cages of distinct digits by the recipe; None where this try met a dead end."""
-    free = dict.fromkeys(grid_cells(answer.size))
+    free = dict.fromkeys(grid_cells(answer.columns))
     cages: list[list[Cell]] = []
     while free:
         fewest = min(_count(cell, free) for cell in free)

@@ -146,8 +146,8 @@ def swap(puzzle: Puzzle, verdict: Verdict) -> Swap:
 
 def differing(one: Answer, other: Answer) -> tuple[Cell, ...]:
     """The cells in which two answers differ, row by row."""
-    pairs = zip(one.digits, other.digits, strict=True)
-    return tuple(Cell(index // one.size + 1, index % one.size + 1) for index, (a, b) in enumerate(pairs) if a != b)
+    pairs, wide = zip(one.digits, other.digits, strict=True), one.columns
+    return tuple(Cell(index // wide + 1, index % wide + 1) for index, (a, b) in enumerate(pairs) if a != b)
 
 
 def fixed(puzzle: Puzzle, answer: Answer, free: Sequence[Cell]) -> Puzzle:
@@ -187,6 +187,7 @@ def _only(puzzle: Puzzle, kept: Sequence[Member]) -> Puzzle:
         tuple(member for member in kept if isinstance(member, Pair)),
         tuple(member for member in kept if isinstance(member, Sum)),
         tuple(member for member in kept if isinstance(member, Domain)),
+        puzzle.shape,
     )
 
 

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import pairwise, product
 
-from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle, Sum
+from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle, Sum, numbered
 from cagework.solver.proving.exhaustive_search import ExhaustiveSearch
 from cagework.solver.proving.signed_sum import SignedSum
 from cagework.solver.step import Cites, Eliminated, Step
@@ -27,25 +27,21 @@ def _facts(cites: Cites) -> tuple[House | Cage | Pair | Sum, ...]:
 class Board:
     """Candidates of a puzzle as steps are applied, kept apart from the reasoner's own."""
 
-    def __init__(self, size: int, groups: Iterable[Sequence[Cell]], cites: Cites | None = None) -> None:
+    def __init__(self, puzzle: Puzzle, groups: Iterable[Sequence[Cell]], cites: Cites | None = None) -> None:
         """All digits open, but for what `cites` says is missing."""
-        self.size = size
-        self.candidates = [(1 << size) - 1] * (size * size)
+        self.number = numbered(puzzle.cells)
+        self.candidates = [(1 << puzzle.size) - 1] * len(puzzle.cells)
         self.mates: list[set[int]] = [set() for _ in self.candidates]
         for group in groups:
-            numbers = [self.at(cell) for cell in group]
+            numbers = [self.number[cell] for cell in group]
             for number in numbers:
                 self.mates[number].update(numbers)
         for cell, mask in cites.eliminated if cites else ():
-            self.candidates[self.at(cell)] &= ~mask
-
-    def at(self, cell: Cell) -> int:
-        """The cell's number, row by row."""
-        return (cell.row - 1) * self.size + cell.col - 1
+            self.candidates[self.number[cell]] &= ~mask
 
     def place(self, cell: Cell, digit: int) -> None:
         """Put a digit in and eliminate it from all that see it."""
-        here = self.at(cell)
+        here = self.number[cell]
         bit = 1 << digit - 1
         for mate in self.mates[here]:
             self.candidates[mate] &= ~bit
@@ -54,7 +50,7 @@ class Board:
     def apply(self, step: Step) -> None:
         """Do what a step says."""
         for cell, mask in step.removes:
-            self.candidates[self.at(cell)] &= ~mask
+            self.candidates[self.number[cell]] &= ~mask
         for cell, digit in step.places:
             self.place(cell, digit)
 
@@ -67,6 +63,7 @@ class Prover:
         self.puzzle = puzzle
         self.answer = answer
         self.size = puzzle.size
+        self.number = numbered(puzzle.cells)
         self.full = (1 << puzzle.size) - 1
         self.facts = (*puzzle.houses, *puzzle.cages, *puzzle.pairs, *puzzle.sums)
         self.known = set(map(id, self.facts))
@@ -74,10 +71,10 @@ class Prover:
 
     def board(self) -> Board:
         """The printed puzzle: givens in, cells without what they may not hold, nothing else known."""
-        board = Board(self.size, self._groups(Cites(houses=self.puzzle.houses, cages=self.puzzle.cages,
-                                                    pairs=self.puzzle.pairs)))
+        board = Board(self.puzzle, self._groups(Cites(houses=self.puzzle.houses, cages=self.puzzle.cages,
+                                                      pairs=self.puzzle.pairs)))
         for domain in self.puzzle.domains:
-            board.candidates[board.at(domain.cell)] &= domain.digits
+            board.candidates[board.number[domain.cell]] &= domain.digits
         for given in self.puzzle.givens:
             board.place(given.cell, given.digit)
         return board
@@ -97,7 +94,7 @@ class Prover:
     def prove(self, candidates: Sequence[int], step: Step) -> bool:
         """Whether `step` follows from what it cites, and what it cites holds on a board with these candidates.
 
-        `candidates` are masks row by row, before the step.
+        `candidates` are masks in the order of the puzzle's cells, before the step.
         """
         cites = step.cites
         facts = _facts(cites)
@@ -109,7 +106,7 @@ class Prover:
         if step.is_trial and self.answer:
             return all(self.answer.at(cell) == digit for cell, digit in step.places) and not step.removes
         claims = [(cell, self.full & ~(1 << digit - 1)) for cell, digit in step.places]
-        if any(not candidates[self._at(cell)] >> digit - 1 & 1 for cell, digit in step.places):
+        if any(not candidates[self.number[cell]] >> digit - 1 & 1 for cell, digit in step.places):
             return False
         claims += step.removes
         return bool(claims) and self._barred(cites, claims)
@@ -123,7 +120,7 @@ class Prover:
         if mask.bit_count() != 1:
             return False
         facts = _facts(step.cites)
-        board = Board(self.size, self._groups(step.cites), step.cites)
+        board = Board(self.puzzle, self._groups(step.cites), step.cites)
         board.place(cell, mask.bit_length())
         for part in step.parts:
             if part.parts or not all(fact in facts for fact in _facts(part.cites)):
@@ -142,14 +139,14 @@ class Prover:
         facts, groups = _facts(step.cites), self._groups(step.cites)
         begins = [number for number, part in enumerate(step.parts) if part.supposes]
         for first, last in pairwise((*begins, len(step.parts))):
-            board = Board(self.size, groups, step.cites)
+            board = Board(self.puzzle, groups, step.cites)
             board.apply(step.parts[first])
             for part in step.parts[first + 1:last]:
                 known = not part.parts and all(fact in facts for fact in _facts(part.cites))
                 if not (known and self.prove(board.candidates, part)):
                     return False
                 board.apply(part)
-            if any(board.candidates[self._at(name)] & mask for name, mask in step.removes):
+            if any(board.candidates[self.number[name]] & mask for name, mask in step.removes):
                 return False
         return bool(step.removes) and not step.places and self._one_is_so(
             step.cites, [step.parts[first] for first in begins])
@@ -189,11 +186,8 @@ class Prover:
             for added, taken in ((cites.added, cites.taken), (cites.added_too, cites.taken_too)))
 
     def _missing(self, candidates: Sequence[int], cites: Cites) -> bool:
-        size = self.size
-        return not any(candidates[(row - 1) * size + col - 1] & mask for (row, col), mask in cites.eliminated)
-
-    def _at(self, cell: Cell) -> int:
-        return (cell.row - 1) * self.size + cell.col - 1
+        number = self.number
+        return not any(candidates[number[cell]] & mask for cell, mask in cites.eliminated)
 
     def _barred(self, cites: Cites, claims: Iterable[tuple[Cell | None, int]]) -> bool:
         """Whether the cited facts have no filling in which a cell holds a digit of its mask, for all of these."""

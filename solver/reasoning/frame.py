@@ -1,6 +1,6 @@
 """Puzzle -> tables that never change: who sees whom, which houses and cages hold a cell, which areas balance.
 
-Cells are numbers row by row; a set of cells is an int with bit c for cell c.
+Cells are numbers in the puzzle's order; a set of cells is an int with bit c for cell c.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from itertools import combinations
 from operator import or_
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cage, Cell, House, HouseKind, Pair, Puzzle
+from cagework.solver.model import Cage, Cell, House, HouseKind, Pair, Puzzle, numbered
 from cagework.solver.step import Cites
 
 _LONGEST_RUN = 4
@@ -54,13 +54,13 @@ class Frame:
 
     def __init__(self, puzzle: Puzzle) -> None:
         size = puzzle.size
-        count = size * size
+        count = len(puzzle.cells)
         self.puzzle = puzzle
         self.size = size
         self.full = (1 << size) - 1
         self.printed = [self.full] * count
         self.cells: tuple[Cell, ...] = puzzle.cells
-        self.index: dict[Cell, int] = {cell: number for number, cell in enumerate(self.cells)}
+        self.index = numbered(self.cells)
         for domain in puzzle.domains:
             self.printed[self.index[domain.cell]] &= domain.digits
         self.printed_places = [
@@ -170,7 +170,7 @@ class Frame:
             for house in members(met):
                 linked[house] |= met
         numbers: dict[int, int] = {}
-        for place, union in enumerate(_unions(self.size, self.puzzle.houses)):
+        for place, union in enumerate(_unions(self.puzzle.size, self.puzzle.houses, self.cells)):
             if len(union.houses) > 1 and not _hang_together(union.houses, linked):
                 continue
             numbers[place] = len(self.areas)
@@ -245,9 +245,10 @@ class _Union:
 
 
 @lru_cache(maxsize=8)
-def _unions(size: int, houses: tuple[House, ...]) -> tuple[_Union, ...]:
+def _unions(size: int, houses: tuple[House, ...], cells_of: tuple[Cell, ...]) -> tuple[_Union, ...]:
     """All unions, smaller ones first: they are the same for every puzzle with these houses."""
-    sets = [set_of((cell.row - 1) * size + cell.col - 1 for cell in house.cells) for house in houses]
+    index = numbered(cells_of)
+    sets = [set_of(index[cell] for cell in house.cells) for house in houses]
     numbers: dict[frozenset[int], int] = {}
     unions: list[_Union] = []
     for chosen in _choices(size, houses, sets):

@@ -88,7 +88,7 @@ def rate(path: Path) -> Rating:
     steps = [stage.step for stage in path.stages]
     top = max(steps, key=lambda step: step.cost, default=None)
     hardest = top.cost if top else 0
-    effort = sum(stage.step.cost / stage.openings for stage in path.stages) / path.puzzle.size**2
+    effort = sum(stage.step.cost / stage.openings for stage in path.stages) / len(path.puzzle.cells)
     score = hardest + effort
     grade = next((grade for limit, grade in LIMITS if score < limit), Grade.SUMMIT)
     return Rating(

@@ -259,7 +259,7 @@ class _Walk:
 
     def _answer(self) -> Answer:
         """The grid as filled."""
-        return Answer(self.state.frame.size, tuple(mask.bit_length() for mask in self.state.candidates))
+        return self.frame.puzzle.answer([mask.bit_length() for mask in self.state.candidates])
 
 
 def _up_to_date(step: Step, state: State) -> Step:

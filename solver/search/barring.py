@@ -19,7 +19,7 @@ def bars(base: Ground) -> list[list[int]]:
     shape, size = base.fields, base.fields.size
     full = (1 << size) - 1
     found = [[base.seen[cell] << digit | (full ^ 1 << digit) << cell * shape.width for digit in range(size)]
-             for cell in range(size**2)]
+             for cell in range(len(base.seen))]
     for cell, others in base.relations.items():
         for other, forbidden in others:
             for digit, bits in enumerate(forbidden):

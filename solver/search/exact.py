@@ -99,7 +99,7 @@ def solve(
 def random_answer(puzzle: Puzzle, rng: random.Random, *, nodes: int | None = None) -> Answer | None:
     """Return some answer, chosen by `rng`; None where there is none or `nodes` choices did not find it."""
     search = _Search(puzzle, 1, nodes, None, rng)
-    search.share = 4.0 * puzzle.size**2
+    search.share = 4.0 * len(puzzle.cells)
     search.run()
     return next(iter(search.answers()), None)
 
@@ -130,8 +130,8 @@ class _Search:
         self.deadline = math.inf if seconds is None else time.perf_counter() + seconds
         self.rng = rng
         self.share = _SHARE
-        self.first = [1 << digit - 1 for digit in near.digits] if near else [0] * puzzle.size**2
-        self.cells = list(range(puzzle.size**2))
+        self.cells = list(range(len(puzzle.cells)))
+        self.first = [1 << near.at(cell) - 1 if near else 0 for cell in puzzle.cells]
         self.constraints: list[float] = []
         self.nodes = 0
         self.last: int | None = None
@@ -167,7 +167,7 @@ class _Search:
         if size <= 6 or len(givens) > size:
             return 0
         # Irregular regions tell less by themselves than boxes, which are narrowed with the lines they cross.
-        return 3 if not self.kernel.ground.boxes or size**2 >= _LONG * len(cages) else 2
+        return 3 if not self.kernel.ground.boxes or len(self.cells) >= _LONG * len(cages) else 2
 
     def _narrowed(self, root: int, most: int) -> int:
         """The grid narrowed, with remainders of at most `most` cells by the 45 rule; negative where that fails."""
@@ -196,7 +196,7 @@ class _Search:
     def answers(self) -> list[Answer]:
         """The grids found, each checked again by code of its own."""
         puzzle = self.puzzle
-        answers = [Answer(puzzle.size, tuple(map(int.bit_length, self.shape.masks(grid)))) for grid in self.found]
+        answers = [puzzle.answer(list(map(int.bit_length, self.shape.masks(grid)))) for grid in self.found]
         for answer in answers:
             if not obeys(puzzle, answer):
                 raise RuntimeError(f"the search returned a grid that breaks the puzzle: {answer}")

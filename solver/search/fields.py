@@ -1,7 +1,8 @@
 """A grid's candidates as one int: a field of bits for each cell. One operation then does all cells at once.
 
-Cell c, from 0 row by row, has its digits at bits c * width .. c * width + size - 1, digit 1 lowest. The highest
-bit of each field, its guard, is 0 in a grid; it takes the carry where something is added to all fields at once.
+Cell c, from 0 in the puzzle's order, has its digits at bits c * width .. c * width + size - 1, digit 1 lowest.
+The highest bit of each field, its guard, is 0 in a grid; it takes the carry where something is added to all fields
+at once.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ class Fields:
     def masks(self, grid: int) -> list[int]:
         """The grid -> a mask for each cell."""
         digits, width = (1 << self.size) - 1, self.width
-        return [grid >> shift & digits for shift in range(0, self.size**2 * width, width)]
+        return [grid >> shift & digits for shift in range(0, len(self.lowest) * width, width)]
 
     def placed(self, grid: int, cell: int, index: int) -> int:
         """The grid with digit `index` + 1 alone in its cell."""
@@ -62,9 +63,9 @@ class Fields:
 
 
 @lru_cache(maxsize=16)
-def fields(size: int) -> Fields:
-    """The shape for a grid of this size."""
+def fields(size: int, count: int | None = None) -> Fields:
+    """The shape for so many cells with digits from 1 to `size`; those of a square of that side if left out."""
     width = size + 1
-    lowest = tuple([1 << cell * width for cell in range(size**2)])
+    lowest = tuple([1 << cell * width for cell in range(size**2 if count is None else count)])
     low = sum(lowest)
     return Fields(size, width, low, (low << size) - low, low << size, lowest)

@@ -1,8 +1,8 @@
 """What houses and pairs alone say: tables for all puzzles on one ground, and the narrowing of all houses at once.
 
-Rows, columns and boxes lie on a grid's int at even distances. So what holds of one is found for all by shifting
-the grid over itself: this *folds* each group of cells onto its first cell, its head, and leaves there the digits
-that the group has at all and those that it has more than once.
+Rows, columns and boxes of a square lie on its int at even distances. So what holds of one is found for all by
+shifting the grid over itself: this *folds* each group of cells onto its first cell, its head, and leaves there the
+digits that the group has at all and those that it has more than once.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from cagework.solver.bitset import set_of
-from cagework.solver.model import BOXES, House, HouseKind, Pair
+from cagework.solver.model import BOXES, Cell, House, HouseKind, Pair, grid_cells, numbered
 from cagework.solver.search.fields import Fields, fields
 
 Relations = dict[int, list[tuple[int, tuple[int, ...]]]]
@@ -28,8 +28,8 @@ class Ground:
 
     `possible` is False where a house has more cells than there are digits. `seen` has for each cell the lowest
     bits of all that see it. `bands` and `families` are the houses that hold all digits, as bits by cell, with
-    their total: rows and columns, regions and others; `apart` are those of them, as cells, that are no row, column
-    or box; `rows`, `columns` and `boxes` are all digits at the heads of the others.
+    their total: rows and columns, regions and others, where the grid is a square; `apart` are those, as cells,
+    that are no row, column or box of it; `rows`, `columns` and `boxes` are all digits at the heads of the others.
     """
 
     fields: Fields
@@ -44,26 +44,32 @@ class Ground:
     boxes: int
 
 
-def ground(size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]) -> Ground:
-    """The tables of these houses and pairs."""
-    shape, turn = fields(size), folds(size)
+def ground(
+    size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...], cells_of: tuple[Cell, ...] | None = None,
+) -> Ground:
+    """The tables of these houses and pairs on these cells, which are a square of side `size` if left out."""
+    square = grid_cells(size)
+    every = cells_of or square
+    is_square, number = every == square, numbered(every)
+    shape, turn = fields(size, len(every)), folds(size)
     width, lowest = shape.width, shape.lowest
-    back = size + 1
     high, wide = _box(size)
     full = (1 << size) - 1
-    seen = [0] * size**2
+    seen = [0] * len(every)
     rows = columns = boxes = 0
     house_total = size * (size + 1) // 2
     whole: dict[HouseKind, list[tuple[int, int]]] = {kind: [] for kind in HouseKind}
     apart = []
     for house in houses:
-        cells = [row * size + col - back for row, col in house.cells]
+        cells = [number[cell] for cell in house.cells]
         low = 0
         for cell in cells:
             low |= lowest[cell]
         for cell in cells:
             seen[cell] |= low
-        if len(cells) == size:
+        if len(cells) == size and not is_square:
+            apart.append(tuple(cells))
+        elif len(cells) == size:
             head = min(cells)
             place = head * width
             if low == turn.row << place:
@@ -82,8 +88,7 @@ def ground(size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]) -> Gro
     different = tuple([full & ~(1 << digit) for digit in range(size)])
     relations: Relations = {}
     for pair in pairs:
-        (row, col), (other_row, other_col) = pair.first, pair.second
-        first, second = row * size + col - back, other_row * size + other_col - back
+        first, second = number[pair.first], number[pair.second]
         if pair.allowed == different:
             seen[first] |= lowest[second]
             seen[second] |= lowest[first]
@@ -171,6 +176,8 @@ def singles(ground: Ground, grid: int) -> int:
     Returns the grid; where a digit has no place in a house, or two digits only one, ~bits in the fields of the
     house, or of the cell.
     """
+    if not ground.rows | ground.columns | ground.boxes:
+        return grid
     turn = folds(ground.fields.size)
     across, down = _folded(grid, 0, turn.across), _folded(grid, 0, turn.down)
     row_once, row_twice = _folded(*across, turn.boxes_across)
@@ -196,6 +203,8 @@ def locked(ground: Ground, grid: int) -> int:
     """A digit that a box has only in one line leaves the rest of the line, and one that a line has only in one
     box leaves the rest of the box. Returns the grid.
     """
+    if not ground.boxes:
+        return grid
     turn = folds(ground.fields.size)
     once = grid
     for distance in turn.across:

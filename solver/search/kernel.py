@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import House, Pair, Puzzle, Sum
+from cagework.solver.model import Cell, House, Pair, Puzzle, Sum, numbered
 from cagework.solver.search import barring, propagators, totals
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
@@ -20,7 +20,7 @@ Tier = list[Fact]
 
 @dataclass(frozen=True, slots=True)
 class Kernel:
-    """What propagation works on; cells are numbers from 0, row by row.
+    """What propagation works on; cells are numbers from 0, in the puzzle's order.
 
     `possible` is False where the facts contradict each other as they stand. `grid` is what to start from. `seen`
     is the ground's, with what the cages add. `sums` are the cages with their totals, cells as bits; `known` are
@@ -39,7 +39,7 @@ class Kernel:
 
     def constraints(self) -> list[int]:
         """How many facts each cell is in, other than houses."""
-        counts = [0] * self.ground.fields.size**2
+        counts = [0] * len(self.ground.fields.lowest)
         tiers: list[Sequence[Fact | Couple]] = [self.couples, *self.tiers]
         for number, tier in enumerate(tiers, -1):
             if number != HOUSES:
@@ -62,21 +62,20 @@ def lower(puzzle: Puzzle) -> Kernel:
 def stated(puzzle: Puzzle) -> Kernel:
     """What a puzzle states, and no more."""
     size = puzzle.size
-    base, on_ground = _facts_on_ground(size, puzzle.houses, puzzle.pairs)
+    number = numbered(puzzle.cells)
+    base, on_ground = _facts_on_ground(size, puzzle.houses, puzzle.pairs, puzzle.cells)
     shape = base.fields
     width, possible = shape.width, base.possible
     grid = shape.every
-    back = size + 1
     for given in puzzle.givens:
-        cell = (given.cell.row - 1) * size + given.cell.col - 1
-        grid &= ~(((1 << size) - 1 ^ 1 << given.digit - 1) << cell * width)
+        grid &= ~(((1 << size) - 1 ^ 1 << given.digit - 1) << number[given.cell] * width)
     tiers: tuple[Tier, ...] = ([], [], [], [])
     sums = []
     seen = list(base.seen)
     cages = []
     lowest = shape.lowest
     for cage in puzzle.cages:
-        cells = [row * size + col - back for row, col in cage.cells]
+        cells = [number[cell] for cell in cage.cells]
         low = bits = 0
         for cell in cells:
             low |= lowest[cell]
@@ -95,10 +94,9 @@ def stated(puzzle: Puzzle) -> Kernel:
         _add_sum(couples, tiers, shape, cells, low, total, seen, known)
         grid &= ~(low * (held ^ (1 << size) - 1))
     for one in puzzle.sums:
-        sums += _add_total(couples, tiers, shape, one, seen)
+        sums += _add_total(couples, tiers, shape, one, number, seen)
     for domain in puzzle.domains:
-        cell = (domain.cell.row - 1) * size + domain.cell.col - 1
-        grid &= ~((((1 << size) - 1) & ~domain.digits) << cell * width)
+        grid &= ~((((1 << size) - 1) & ~domain.digits) << number[domain.cell] * width)
     for tier, common in zip(tiers, on_ground, strict=True):
         tier += common
     return Kernel(base, possible, grid, seen, sums, couples, tiers)
@@ -170,10 +168,10 @@ def with_pairs(facts: Kernel) -> Kernel:
 
 @lru_cache(maxsize=8)
 def _facts_on_ground(
-    size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...]
+    size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...], every: tuple[Cell, ...]
 ) -> tuple[Ground, tuple[Tier, ...]]:
     """A ground with the facts that hang on nothing else; kept, with their results, for the puzzles to come."""
-    base = ground(size, houses, pairs)
+    base = ground(size, houses, pairs, every)
     shape = base.fields
     tiers: tuple[Tier, ...] = ([], [], [], [])
     for apart in base.apart:
@@ -219,12 +217,13 @@ def _placed(cells: int, candidates: list[int]) -> int:
 
 
 def _add_total(
-    couples: list[Couple], tiers: Sequence[Tier], shape: Fields, one: Sum, seen: Sequence[int]
+    couples: list[Couple], tiers: Sequence[Tier], shape: Fields, one: Sum,
+    number: Mapping[Cell, int], seen: Sequence[int],
 ) -> list[tuple[int, int]]:
     """A sum whose digits may repeat; where its cells see each other they do not. Returns it, where it has one
     total and takes nothing off: cells as bits, for the 45 rule.
     """
-    plus, minus = ([(row - 1) * shape.size + col - 1 for row, col in cells] for cells in (one.plus, one.minus))
+    plus, minus = ([number[cell] for cell in cells] for cells in (one.plus, one.minus))
     both, exact = plus + minus, len(one.totals) == 1
     low = sum([shape.lowest[cell] for cell in both])
     if exact and not minus and len(plus) > 1 and all(low & ~seen[cell] == shape.lowest[cell] for cell in plus):

@@ -25,10 +25,11 @@ class Oracle:
     """One puzzle as a CP-SAT model; `rules` are stated from this file, not from the puzzle's facts."""
 
     def __init__(self, puzzle: Puzzle, rules: Stated = ()) -> None:
+        self.puzzle = puzzle
         self.size = puzzle.size
         self.model = cp_model.CpModel()
         span = range(1, puzzle.size + 1)
-        self.at: Variables = {(r, c): self.model.new_int_var(1, puzzle.size, "") for r in span for c in span}
+        self.at: Variables = {(r, c): self.model.new_int_var(1, puzzle.size, "") for r, c in puzzle.cells}
         for house in puzzle.houses:
             if not (rules and house.kind is HouseKind.EXTRA):
                 self.different(house.cells)
@@ -62,11 +63,11 @@ class Oracle:
             return None
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             raise TimeoutError(self.solver.status_name(status))
-        return Answer(self.size, tuple(self.solver.value(variable) for variable in self.at.values()))
+        return self.puzzle.answer([self.solver.value(variable) for variable in self.at.values()])
 
     def forbid(self, answer: Answer) -> None:
         """Ask for some other answer from now on."""
-        self.model.add_forbidden_assignments(list(self.at.values()), [answer.digits])
+        self.model.add_forbidden_assignments(list(self.at.values()), [[answer.at(Cell(*at)) for at in self.at]])
 
     def verdict(self) -> Verdict:
         """None, one or two answers; the model is used up."""

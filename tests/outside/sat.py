@@ -17,9 +17,11 @@ class Encoding:
     """A puzzle as clauses, in a solver of its own; use as a context."""
 
     def __init__(self, puzzle: Puzzle) -> None:
+        self.puzzle = puzzle
         self.size = puzzle.size
+        self.number = {cell: number for number, cell in enumerate(puzzle.cells)}
         self.solver = Cadical153()
-        self.last = puzzle.size**3
+        self.last = len(puzzle.cells) * puzzle.size
         digits = range(1, puzzle.size + 1)
         for cell in puzzle.cells:
             self.solver.add_clause([self.literal(cell, digit) for digit in digits])
@@ -53,7 +55,7 @@ class Encoding:
         self.solver.delete()
 
     def literal(self, cell: Cell, digit: int) -> int:
-        return ((cell.row - 1) * self.size + cell.col - 1) * self.size + digit
+        return self.number[cell] * self.size + digit
 
     def _total(self, cells: tuple[Cell, ...], total: int) -> None:
         """One selector per combination; a chosen one bars all other digits from the cage."""
@@ -89,18 +91,15 @@ class Encoding:
     def answer(self) -> Answer | None:
         if not self.solver.solve():
             return None
-        true = [literal for literal in self.solver.get_model() if 0 < literal <= self.size**3]
-        return Answer(self.size, tuple((literal - 1) % self.size + 1 for literal in true))
+        true = [literal for literal in self.solver.get_model() if 0 < literal <= len(self.number) * self.size]
+        return self.puzzle.answer([(literal - 1) % self.size + 1 for literal in true])
 
     def accepts(self, answer: Answer) -> bool:
         """Whether this grid is an answer."""
-        cells = [Cell(r, c) for r in range(1, self.size + 1) for c in range(1, self.size + 1)]
-        return bool(self.solver.solve([self.literal(cell, answer.at(cell)) for cell in cells]))
+        return bool(self.solver.solve([self.literal(cell, answer.at(cell)) for cell in self.puzzle.cells]))
 
     def forbid(self, answer: Answer) -> None:
-        self.solver.add_clause(
-            [-(index * self.size + digit) for index, digit in enumerate(answer.digits)]
-        )
+        self.solver.add_clause([-self.literal(cell, answer.at(cell)) for cell in self.puzzle.cells])
 
 
 def verdict(puzzle: Puzzle) -> Verdict:

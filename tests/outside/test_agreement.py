@@ -65,23 +65,23 @@ def drawn(seed: int, size: int) -> Puzzle:
 def extra_house(answer: Answer, rng: random.Random) -> House:
     """Up to `size` cells that differ in the answer, from anywhere."""
     kept: dict[int, Cell] = {}
-    for cell in sorted(grid_cells(answer.size), key=lambda _: rng.random()):
+    for cell in sorted(grid_cells(answer.columns), key=lambda _: rng.random()):
         kept.setdefault(answer.at(cell), cell)
-    return House("stray", HouseKind.EXTRA, tuple(sorted(list(kept.values())[: rng.randint(2, answer.size)])))
+    return House("stray", HouseKind.EXTRA, tuple(sorted(list(kept.values())[: rng.randint(2, answer.columns)])))
 
 
 def relations(answer: Answer, rng: random.Random) -> tuple[Pair, ...]:
     """A few relations that the answer obeys: less, different, not consecutive."""
     found = []
-    for cell in grid_cells(answer.size):
-        beside = Cell(cell.row, cell.col % answer.size + 1)
+    for cell in grid_cells(answer.columns):
+        beside = Cell(cell.row, cell.col % answer.columns + 1)
         low, high = sorted((cell, beside), key=answer.at)
         if rng.random() < 0.08 and low != high:
-            found.append(Pair.of(low, high, answer.size, lambda x, y: x < y))
+            found.append(Pair.of(low, high, answer.columns, lambda x, y: x < y))
         elif rng.random() < 0.04:
-            found.append(Pair.of(cell, beside, answer.size, lambda x, y: x != y))
+            found.append(Pair.of(cell, beside, answer.columns, lambda x, y: x != y))
         elif rng.random() < 0.08 and abs(answer.at(cell) - answer.at(beside)) > 1:
-            found.append(Pair.of(cell, beside, answer.size, lambda x, y: abs(x - y) > 1))
+            found.append(Pair.of(cell, beside, answer.columns, lambda x, y: abs(x - y) > 1))
     return tuple(found)
 
 

@@ -45,8 +45,8 @@ def in_words(phrases: Phrases, entry: Entry) -> str:
 def answer_rows(answer: Answer) -> Iterator[str]:
     """The answer, a line a row, letters from A above 9."""
     digits = str(answer)
-    for start in range(0, len(digits), answer.size):
-        yield digits[start:start + answer.size]
+    for start in range(0, len(digits), answer.columns):
+        yield digits[start:start + answer.columns]
 
 
 def index_text(fitted: Iterable[Fitted]) -> str:

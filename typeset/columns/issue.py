@@ -155,7 +155,7 @@ def _drawn(puzzle: Puzzle) -> tuple[tuple[Cell, ...], ...]:
 def earlier_of(day: Day, proved: Sequence[ProvedPuzzle]) -> tuple[Earlier, ...]:
     """A date's puzzles as a later date prints their answers."""
     return tuple(
-        Earlier(day.date, day.number, one.entry.title or "", one.answer.size, one.answer,
+        Earlier(day.date, day.number, one.entry.title or "", one.answer.columns, one.answer,
                 _drawn(one.entry.puzzle))
         for one in proved
     )

@@ -74,6 +74,7 @@ def puzzle_key(puzzle: Puzzle) -> str:
         [(pair.first, pair.second, pair.allowed) for pair in puzzle.pairs],
         [(one.plus, one.minus, one.totals) for one in puzzle.sums],
         [(domain.cell, domain.digits) for domain in puzzle.domains],
+        puzzle.shape and (puzzle.shape.rows, puzzle.shape.columns, puzzle.shape.cells),
     ]
     return hashlib.sha256(json.dumps(stated, separators=(",", ":")).encode()).hexdigest()
 
@@ -146,7 +147,7 @@ def _digits(answer: Answer | None) -> list[int] | None:
 
 
 def _answer(digits: Sequence[int] | None, puzzle: Puzzle) -> Answer | None:
-    return None if digits is None else Answer(puzzle.size, tuple(digits))
+    return None if digits is None else Answer(puzzle.columns, tuple(digits))
 
 
 def written(stages: Sequence[Stage], puzzle: Puzzle) -> list[Any]:
