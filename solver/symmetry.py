@@ -33,16 +33,16 @@ class Motion(StrEnum):
 _Mover = Callable[[int, int, int, int], tuple[int, int]]
 
 _MOVERS: dict[Motion, _Mover] = {
-    Motion.NONE: lambda row, col, low, right: (row, col),
-    Motion.QUARTER_RIGHT: lambda row, col, low, right: (col, low - row),
-    Motion.HALF: lambda row, col, low, right: (low - row, right - col),
-    Motion.QUARTER_LEFT: lambda row, col, low, right: (right - col, row),
-    Motion.LEFT_RIGHT: lambda row, col, low, right: (row, right - col),
-    Motion.TOP_BOTTOM: lambda row, col, low, right: (low - row, col),
-    Motion.FALLING: lambda row, col, low, right: (col, row),
-    Motion.RISING: lambda row, col, low, right: (right - col, low - row),
+    Motion.NONE: lambda row, col, high, wide: (row, col),
+    Motion.QUARTER_RIGHT: lambda row, col, high, wide: (col, high - row),
+    Motion.HALF: lambda row, col, high, wide: (high - row, wide - col),
+    Motion.QUARTER_LEFT: lambda row, col, high, wide: (wide - col, row),
+    Motion.LEFT_RIGHT: lambda row, col, high, wide: (row, wide - col),
+    Motion.TOP_BOTTOM: lambda row, col, high, wide: (high - row, col),
+    Motion.FALLING: lambda row, col, high, wide: (col, row),
+    Motion.RISING: lambda row, col, high, wide: (wide - col, high - row),
 }
-"""Each motion on (row, column), where `low` is the number of rows and one more, `right` that of columns."""
+"""Each motion on (row, column), where `high` is the number of rows and one more, `wide` that of columns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,12 +93,14 @@ def _image(puzzle: Puzzle, relation: Relation) -> Key:
     """All facts after the relation, in one order."""
     size = puzzle.size
     move = _MOVERS[relation.motion]
-    low, right = puzzle.rows + 1, puzzle.columns + 1
-    width = max(low, right)
+    # Black squares beside the outermost cells change nothing.
+    top, left, bottom, right = _bounds(puzzle)
+    high, wide = bottom - top + 2, right - left + 2
+    across = max(high, wide)
 
     def at(cell: Cell) -> int:
-        row, col = move(cell.row, cell.col, low, right)
-        return row * width + col
+        row, col = move(cell.row - top + 1, cell.col - left + 1, high, wide)
+        return row * across + col
 
     def total(sum_: int | None, count: int) -> int:
         if sum_ is None:
@@ -119,6 +121,14 @@ def _image(puzzle: Puzzle, relation: Relation) -> Key:
                for domain in puzzle.domains}
     cells = set() if puzzle.shape is None else {at(cell) for cell in puzzle.cells}
     return (size, *(tuple(sorted(facts)) for facts in (cells, houses, cages, givens, pairs, sums, domains)))
+
+
+def _bounds(puzzle: Puzzle) -> tuple[int, int, int, int]:
+    """The first row and column with a cell, and the last."""
+    if puzzle.shape is None:
+        return 1, 1, puzzle.size, puzzle.size
+    rows, columns = zip(*puzzle.shape.cells, strict=True)
+    return min(rows), min(columns), max(rows), max(columns)
 
 
 def _complemented(digits: int, size: int) -> int:

@@ -17,6 +17,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 from oracle import verdict  # type: ignore[import-not-found]
 
 from cagework.solver.editing.compose import Composed, ComposeError, Judge, Recipe, compose, harden, tile
+from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
 from cagework.solver.model import Answer, Cage, Given, Puzzle, standard_houses
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, random_answer
@@ -101,6 +102,10 @@ def contradictory(seed: int) -> Puzzle:
     return replace(puzzle, cages=tuple(cages))
 
 
+def _crossed(rows: int, columns: int) -> Maker:
+    return lambda seed: compose_crossing(seed, CrossingRecipe(rows, columns)).puzzle
+
+
 def _made_of(recipe: Recipe) -> Maker:
     return lambda seed: sound(seed, recipe).puzzle
 
@@ -115,5 +120,6 @@ KINDS: Mapping[str, Maker] = {
     "loose": loose,
     "drafts": draft,
     "contradictory": contradictory,
+    **{f"crossing {rows} x {columns}": _crossed(rows, columns) for rows, columns in ((9, 9), (13, 10), (20, 20))},
 }
 """Every kind by name."""

@@ -30,6 +30,12 @@ def cpsat() -> ModuleType:
 
 
 @pytest.fixture(scope="session")
+def crossed() -> ModuleType:
+    """OR-Tools CP-SAT on crossing sums, which it reads off their map."""
+    return _beside("crossed")
+
+
+@pytest.fixture(scope="session")
 def sat() -> ModuleType:
     """python-sat."""
     return _beside("sat")
