@@ -131,7 +131,7 @@ def _picture(
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left,
-                           y + pad + place.top, full=full, numbered=picture.numbered, name=name)
+                           y + pad + place.top, full=full, lettered=picture.lettered, name=name)
         alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
         return (figure(replace(drawn, shows=shown), f"{name}. {alt}" if name else alt),)
 

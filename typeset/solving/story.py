@@ -17,8 +17,8 @@ from cagework.solver.step import Step
 from cagework.typeset.solving.untold import Strikes
 from cagework.typeset.words.breaths import BREATH
 
-_MOST_NUMBERED = 4
-"""The most steps that one picture shows."""
+LETTERS = "abcd"
+"""What the steps of one picture are called, as many as it shows: a letter is not taken for a note."""
 
 _MOST_BEHIND = 3
 """The most steps that a digit told by itself rests on besides."""
@@ -40,13 +40,13 @@ class Wish(StrEnum):
 class Picture:
     """A picture of stages `first` up to `last` (not included), taken as one thought: the grid as it stands before
     the first, with what they all rest on and all they conclude. There may be none of them: then it is the grid as
-    it stands. `numbered` where the text tells several by numbers, from 1.
+    it stands. `lettered` where the text tells several by letters, from a.
     """
 
     first: int
     last: int
     wish: Wish = Wish.STEPS
-    numbered: bool = False
+    lettered: bool = False
 
     def steps(self, path: Path) -> tuple[Step, ...]:
         """What it is of."""
@@ -106,6 +106,13 @@ class Shape:
 def is_single(step: Step) -> bool:
     """Whether a step is one that any reader takes without thinking."""
     return TECHNIQUES[step.technique].single
+
+
+def letters_of(steps: Sequence[Step]) -> tuple[str, ...]:
+    """The letter of each of a few steps; one that the next says all of has the same as that."""
+    said = [after is not None and TECHNIQUES[step.technique].is_said_by(step, after)
+            for step, after in zip(steps, [*steps[1:], None], strict=False)]
+    return tuple([LETTERS[number - sum(said[:number])] for number in range(len(steps))])
 
 
 class Story:
@@ -182,10 +189,10 @@ class Story:
         """Of a stage and what follows from it at a glance, where that is little and each told by itself."""
         last = next((other for other in idea if other > number and is_single(self.steps[other])), idea.stop)
         run = [self.steps[other].technique for other in range(number, last)]
-        several = 1 < len(run) <= _MOST_NUMBERED and not any(
+        several = 1 < len(run) <= len(LETTERS) and not any(
             one == other and TECHNIQUES[one].lead for one, other in pairwise(run))
         return Picture(number, last if several else number + 1,
-                       Wish.FULL_NOTES if number == self._way_in else Wish.STEPS, numbered=several)
+                       Wish.FULL_NOTES if number == self._way_in else Wish.STEPS, lettered=several)
 
     def thoughts(self, *, briefly: bool) -> tuple[Thought, ...]:
         """The path as it is told; `briefly` where ideas without a picture are told by the digits they find, but

@@ -12,7 +12,7 @@ from cagework.solver.reasoning.reason import Path, told_apart
 from cagework.solver.reasoning.technique import Scope
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Digits, Step
-from cagework.typeset.solving.story import Shape, Story, Thought
+from cagework.typeset.solving.story import Shape, Story, Thought, letters_of
 from cagework.typeset.solving.worked import Worked, moments
 from cagework.typeset.words import words_or_english
 from cagework.typeset.words.phrases import (
@@ -102,8 +102,8 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
                                   for number, step in enumerate(steps, thought.first) if step.places],
                                  leads_on=thought.leads_on)
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
-    counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.numbered else 0
-    told = _numbered(steps[:counted], sentences)
+    counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.lettered else 0
+    told = _lettered(steps[:counted], sentences)
     run, which, left = _of_one_cell(path, thought, sentences)
     said += [which, *told[:run], sentences.paragraph(stages[counted:run]), left, *told[run:]]
     rest = max(len(told), run)
@@ -111,17 +111,12 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
     return " ".join(filter(None, said))
 
 
-def _numbered(steps: Sequence[Step], sentences: Sentences) -> list[str]:
-    """A sentence for each step, with its number; where the next says all of a step, nothing, and both numbers."""
-    said, numbers = [], ""
-    for number, (step, last, after) in enumerate(zip(steps, [None, *steps], [*steps[1:], None], strict=False), 1):
-        numbers += f", {number}" if numbers else str(number)
-        if after is not None and TECHNIQUES[step.technique].is_said_by(step, after):
-            said.append("")
-        else:
-            said.append(f"({numbers}) {sentences.step(step, last)}")
-            numbers = ""
-    return said
+def _lettered(steps: Sequence[Step], sentences: Sentences) -> list[str]:
+    """A sentence for each step, with its letter; where the next says all of a step, nothing."""
+    letters = letters_of(steps)
+    return ["" if letter == following else f"({letter}) {sentences.step(step, last)}"
+            for step, last, letter, following in zip(
+                steps, [None, *steps], letters, [*letters[1:], ""], strict=False)]
 
 
 def _of_one_cell(path: Path, thought: Thought, sentences: Sentences) -> tuple[int, str, str]:

@@ -175,7 +175,7 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
                     assert f"he {cage} is {ways}" not in text, text
                     listed_once += f"he {cage} needs" in text
             assert not re.search(r"[Tt]he (cage of \d+(?: at r\dc\d)?) is \d\+[^.]*\. The \1 (is \d\+|can)", text)
-            bound = re.search(r"\(2\) [^(]* at (least|most) \d+, so ", text)
+            bound = re.search(r"\(b\) [^(]* at (least|most) \d+, so ", text)
             went_on += "So no other cell of" in text or bound is not None
     assert went_on > 1
     assert listed_once
