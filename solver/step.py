@@ -86,6 +86,17 @@ class Rest:
 
 
 @dataclass(frozen=True, slots=True)
+class Counted:
+    """Filled cells that are counted with cages: those of the houses that these leave out, less those that stick
+    out. `inside` names the cages, too, as those inside the houses.
+    """
+
+    left_out: tuple[Cell, ...]
+    sticking_out: tuple[Cell, ...]
+    inside: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Lack:
     """Digits that a cell cannot be."""
 
@@ -117,8 +128,8 @@ class Elsewhere:
     by: tuple[House | Cage, ...] = ()
 
 
-Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Clash | Rest | Lack | NoOther | Elsewhere
-         | Sum | tuple["Value", ...])
+Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Clash | Rest | Counted | Lack | NoOther
+         | Elsewhere | Sum | tuple["Value", ...])
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
 claims an argument, each claim because of the one before.
 """

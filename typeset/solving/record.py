@@ -22,6 +22,7 @@ from cagework.solver.step import (
     Cites,
     Claim,
     Clash,
+    Counted,
     Crush,
     DeadWay,
     Digits,
@@ -232,6 +233,8 @@ class _RecordWriter:
                 return ["o", self._cell[value.cell], value.digits.mask]
             case Rest():
                 return ["r", self._value(value.cage)]
+            case Counted():
+                return ["i", self._value(value.left_out), self._value(value.sticking_out), value.inside]
             case Lack():
                 return ["l", self._cell[value.cell], value.digits.mask]
             case NoOther():
@@ -323,6 +326,8 @@ class _RecordReader:
                 return Held(self._cells[int(rest[0])], Digits(rest[1]))
             case "r":
                 return Rest(self._one(Cage, rest[0]))
+            case "i":
+                return Counted(self._all(Cell, rest[0]), self._all(Cell, rest[1]), bool(rest[2]))
             case "l":
                 return Lack(self._cells[int(rest[0])], Digits(rest[1]))
             case "n":

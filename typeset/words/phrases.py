@@ -99,6 +99,14 @@ VOWELS = frozenset({8, 11})
 """Digits whose English names begin with a vowel."""
 
 REST = "what is left of {cage}"
+INSIDE = "the cages inside{counted}"
+COUNTED: Mapping[tuple[bool, bool], str] = MappingProxyType({
+    (True, False): ", with {left_out},",
+    (False, True): ", less {sticking_out},",
+    (True, True): ", with {left_out} and less {sticking_out},",
+})
+"""Filled cells that are counted with cages, as they leave them out, or as these stick out."""
+
 LACK, CAN_BE = "{cells} {cells:is|are} not {digits:or}", "{cells} can only be {digits:or}"
 HELD = "{digits:or} in {cell}"
 NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({

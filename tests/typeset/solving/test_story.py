@@ -181,6 +181,31 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
     assert listed_once
 
 
+def test_a_sum_names_the_found_digits_that_it_counts(
+    works: list[Worked], cp_answers: Mapping[str, Answer],
+) -> None:
+    """What is said that cages make is their sums, and the digits in the cells named, by CP-SAT's answer."""
+    cells = r"(r\dc\d(?:(?:, | and )r\dc\d)*)"
+    counted = 0
+    for worked in works:
+        path, answer = worked.path, cp_answers[worked.entry.id]
+        at = {str(cell): answer.at(cell) for cell in path.puzzle.cells}
+        for stage in path.stages:
+            step = stage.step
+            text = Sentences("en").about(path.puzzle).step(step)
+            assert not re.search("digits (already )?found", text), text
+            said = re.search(
+                rf"the cages (?:inside|over [a-z\d, ]+?)(?:,(?: with {cells})?(?: and)?(?: less {cells})?,)?"
+                r" (?:add )?to (\d+)", text, re.IGNORECASE)
+            if said is None or step.cites.added_too:
+                continue
+            more, less = (re.findall(r"r\dc\d", group or "") for group in said.groups()[:2])
+            makes = sum(cage.total or 0 for cage in step.cites.taken)
+            assert int(said[3]) == makes + sum(map(at.__getitem__, more)) - sum(map(at.__getitem__, less)), text
+            counted += len(more) + len(less)
+    assert counted > 20
+
+
 def test_the_finish_needs_no_more_than_cages_one_by_one_and_their_houses(works: list[Worked]) -> None:
     """Where no step of a path looks further anyway, it is singles to the end."""
     for worked in works:

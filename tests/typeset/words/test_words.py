@@ -23,8 +23,9 @@ from cagework.typeset.words import catalogue as module
 from cagework.typeset.words import copies, languages, load_words
 from cagework.typeset.words.catalogue import catalogue, catalogue_is_of, templates, untranslated
 from cagework.typeset.words.copies import copied, phrases
+from cagework.typeset.words.names import FORMS
 from cagework.typeset.words.phrases import NAMED, NUMBERED, PLACED
-from cagework.typeset.words.sentences import FORMS, Sentences
+from cagework.typeset.words.sentences import Sentences
 
 OTHERS = [language for language in languages() if language != "en"]
 
