@@ -227,7 +227,7 @@ class Story:
 
     def _in_full(self, where: Sequence[Chapter], apart: Mapping[int, int]) -> set[int]:
         """The stages of ideas that stand `apart`, what these rest on besides digits, what many have to say of a
-        digit, and what leads to no digit before something that is told.
+        digit or one cannot say in passing, and what leads to no digit before something that is told.
         """
         full: set[int] = set()
         more = set(apart)
@@ -236,7 +236,8 @@ class Story:
             lacks = self._strikes.untold(full, naming=False)
             more = {number for told in full for number in lacks[told]}
             for number, behind in enumerate(self._strikes.untold(full, naming=True)):
-                if self.steps[number].places and len(behind) > _MOST_BEHIND:
+                said = [self.steps[one].key in TECHNIQUES[self.steps[one].technique].in_passing for one in behind]
+                if self.steps[number].places and (len(behind) > _MOST_BEHIND or not all(said)):
                     more.update(behind)
             more.update(number for run in self._runs(where, apart, full)
                         if not any(self.steps[one].places for one in run) for number in run)

@@ -84,7 +84,7 @@ def apart(path: Path, told: Sequence[Thought]) -> Path:
         stage if number in numbers else replace(stage, step=replace(stage.step, removes=()))
         for number, stage in enumerate(path.stages)]))
     alone = {number for number, stage in enumerate(path.stages)
-             if number not in numbers and TECHNIQUES[stage.step.technique].in_brief}
+             if number not in numbers and stage.step.places and TECHNIQUES[stage.step.technique].in_brief}
     steps = told_apart(known, numbers | alone, alone)
     return replace(path, stages=tuple([
         replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)]))

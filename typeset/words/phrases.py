@@ -11,8 +11,8 @@ from cagework.solver.step import Crush
 
 CELL = "r{row}c{column}"
 NO_REGIONS = "This grid has no boxes: every row and every column holds each digit from 1 to {size} once."
-SO, AND_THEN = ", so ", "; "
-"""Between clauses: where the second follows from the first, and where it only comes next."""
+SO, AND, AND_THEN = ", so ", ", and ", "; "
+"""Between clauses: where the second follows from the first, holds as well, and only comes next."""
 
 IS, IS_NOT = "{cell} is {digit}", "{cell} is not {digit}"
 FROM_TO = "{first} to {last}"
@@ -42,12 +42,6 @@ NAMED: Mapping[str, str] = MappingProxyType({
 
 OTHER = "{name}"
 """A house that an editor named."""
-
-FROM = "{cell} is {digit} (from {places})"
-"""A digit whose reason is not told."""
-
-BY = "by {places}, {clause}"
-"""A digit with the cages and houses that strike what stands in its way."""
 
 RUN = "Plain steps lead on: {items}."
 """What lies between the thoughts that a short solution tells."""

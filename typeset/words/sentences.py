@@ -9,11 +9,12 @@ from collections.abc import Iterable, Sequence
 
 from cagework.solver.model import Cage, Cell
 from cagework.solver.reasoning.reason import Stage
+from cagework.solver.reasoning.technique import ways_told
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Digits, Step
 from cagework.typeset.words.breaths import breaths, once, without_list
 from cagework.typeset.words.names import Names, sentence
-from cagework.typeset.words.phrases import AND_THEN, BY, FROM, RUN, SO, STRIKES, STRUCK
+from cagework.typeset.words.phrases import AND, AND_THEN, RUN, SO, STRIKES, STRUCK
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 
@@ -45,18 +46,15 @@ class Sentences(Names):
         return self.text(RUN).format(items=items) if leads_on else sentence(items + ".")
 
     def _source(self, step: Step, behind: Iterable[Step]) -> str:
-        """A digit and where it comes from, in brackets, after the cages or houses of steps `behind` it."""
+        """A digit and where it comes from, in brackets, after what steps `behind` it say; of several that go by
+        the same ways of a cage only the last.
+        """
         technique = TECHNIQUES[step.technique]
-        clauses = technique.in_brief or technique.clauses
-        places = step.cites.summed or step.cites.cages or step.cites.houses
-        (cell, digit), *_ = step.places
-        if step.key in clauses or not places:
-            said = clauses.get(step.key)
-            clause = self._filled(said, step.why) if said else self.step(step).removesuffix(".")
-        else:
-            clause = self._filled(FROM, {"cell": cell, "digit": digit, "places": places})
-        named = tuple(dict.fromkeys(one for it in behind for one in it.cites.cages[:1] or it.cites.houses))
-        return self._filled(BY, {"places": named, "clause": clause}) if named else clause
+        said = (technique.in_brief or technique.clauses).get(step.key)
+        clause = self._filled(said, step.why) if said else self.step(step).removesuffix(".")
+        told = {(one.cites.cages[:1], ways_told(one), one.cites.pairs, one.cites.sums): one for one in behind}
+        reasons = [self._filled(TECHNIQUES[one.technique].in_passing[one.key], one.why) for one in told.values()]
+        return self.text(SO).join([self.text(AND).join(reasons), clause] if reasons else [clause])
 
     def paragraph(self, stages: Sequence[Stage], last: Step | None = None) -> str:
         """Stages of a path, after a step; placements in one breath, a kind that is listed in one sentence, and

@@ -67,6 +67,22 @@ class NeededDigit(Technique):
     clauses: ClassVar = dict.fromkeys(("all", "room"), "{cage} takes {digits} from any other cell {where}") | {
         "set": "{cells}, {digits:set}, take {digits} from any other cell {where}",
     }
+    in_brief: ClassVar = {
+        "places": "{cells} is {digits} ({cage} needs it and has room for it nowhere else)",
+        "places_few": "{cells} is {digits} ({made} is {combinations}{reason}, and {digits} can go nowhere else in "
+                      "it)",
+        "places_many": "{cells} is {digits} (every way to make {made} needs it, and it can go nowhere else in it)",
+    }
+    in_passing: ClassVar = {
+        "set": "{cells} are {digits:set}",
+        **dict.fromkeys(("only", "lone"), "{made} is {digits:set}{reason}"),
+        "all": "{cage} needs {digits}",
+        "all_few": "{made} is {combinations}{reason}, always with {digits}",
+        "all_many": "every way to make {made} needs {digits}",
+        "room": "{cage} needs {digits} in {cells:or}",
+        "room_few": "{made} is {combinations}{reason}, always with {digits} in {cells:or}",
+        "room_many": "every way to make {made} needs {digits} in {cells:or}",
+    }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for each digit with one place, and for digits that go from the same houses and cells."""

@@ -60,6 +60,7 @@ class RelatedPair(Technique):
         "removes": "{cell} cannot be {digits:or} (as {other} can only be {choices:or})",
         "placed": "{cell} cannot be {digits:or} (as {other} is {choices})",
     }
+    in_passing: ClassVar = clauses | {"rises": "digits rise along {cells:along}"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for the run through this cell where several cells of it lose digits, else for each cell tied to

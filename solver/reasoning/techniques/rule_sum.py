@@ -33,6 +33,13 @@ class RuleSum(Technique):
         "either": "By the puzzle’s own rule {greater} less {lesser} is {totals:or}.",
         "cells": "By the puzzle’s own rule {greater} {greater:is|make} {totals:or}.",
     }
+    in_passing: ClassVar = {
+        "sum": "{sum}",
+        "sum_found": "{sum}, and {found:list}, so {now:so}",
+        "more": "{greater} {greater:is|make} more than {lesser}{lesser:| together}",
+        "either": "{greater} less {lesser} is {totals:or}",
+        "cells": "{greater} {greater:is|make} {totals:or}",
+    }
     in_brief: ClassVar = {"last": "{cell} is {digit} (by the puzzle’s own rule, {sum})"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -17,7 +17,7 @@ from cagework.solver.step import Digits
 from cagework.typeset.book import Entry, Solutions
 from cagework.typeset.solving.explained import explained
 from cagework.typeset.solving.story import Chapter, Story, Wish, is_single
-from cagework.typeset.solving.told import hints_in_words, shape_in_words, thought_in_words
+from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
 from cagework.typeset.solving.worked import Worked, work_out
 from cagework.typeset.words import languages
 from cagework.typeset.words.sentences import Sentences
@@ -89,18 +89,27 @@ def test_what_a_short_solution_tells_rests_on_what_it_has_told(
     works: list[Worked], cp_answers: Mapping[str, Answer],
 ) -> None:
     """Each step that it tells is proved from the printed puzzle, the steps told before it and digits; each digit
-    told by itself from these and the steps whose cages are named with it.
+    told by itself from these and the steps that are told in passing with it: these with the ways of a cage, or the
+    one way, and never as a cage alone.
     """
     named = 0
     for worked in works[-4:]:
         stages = worked.path.stages
         prover = Prover(worked.path.puzzle, cp_answers[worked.entry.id])
-        board = prover.board()
-        for thought in Story(worked.path).thoughts(briefly=True):
-            behind = dict(thought.behind)
+        board, sentences = prover.board(), Sentences("en").about(worked.path.puzzle)
+        told = Story(worked.path).thoughts(briefly=True)
+        said = apart(worked.path, told)
+        for thought in told:
+            behind, text = dict(thought.behind), thought_in_words(said, thought, sentences)
+            assert "(from " not in text and "by the cage" not in text.lower(), text
             for number in range(thought.first, thought.last):
                 step = stages[number].step
                 for other in behind.get(number, ()):
+                    digits = stages[other].step.why.get("digits")
+                    if stages[other].step.technique == "fixed_combination" and isinstance(digits, Digits):
+                        shown = list(map(str, digits))
+                        assert any(f"is {a} {'-'.join(shown)} " in text for a in ("a", "an")) or (
+                            f"is {', '.join(shown[:-1])} and {shown[-1]}" in text) or "every digit but" in text
                     board.apply(stages[other].step)
                     named += 1
                 if step.places or not thought.brief:
