@@ -27,6 +27,7 @@ from cagework.solver.step import (
     DeadWay,
     Digits,
     Eliminated,
+    Else,
     Elsewhere,
     Held,
     Lack,
@@ -229,6 +230,9 @@ class _RecordWriter:
                 return ["w", value.way.mask, self._value(value.leaves), value.digit, self._value(value.held)]
             case Clash():
                 return ["x", value.how.value, self._value(value.cells), value.digits.mask]
+            case Else():
+                return ["y", value.digits.mask, self._value(value.clashes), self._value(value.ways),
+                        self._value(value.sums)]
             case Held():
                 return ["o", self._cell[value.cell], value.digits.mask]
             case Rest():
@@ -322,6 +326,9 @@ class _RecordReader:
                 return self._dead_way(*rest)
             case "x":
                 return Clash(Crush(rest[0]), self._all(Cell, rest[1]), Digits(rest[2]))
+            case "y":
+                return Else(Digits(rest[0]), self._all(Clash, rest[1]), self._all(Digits, rest[2]),
+                            self._all(int, rest[3]))
             case "o":
                 return Held(self._cells[int(rest[0])], Digits(rest[1]))
             case "r":

@@ -19,6 +19,7 @@ from cagework.solver.step import (
     Counted,
     DeadWay,
     Digits,
+    Else,
     Elsewhere,
     Held,
     Lack,
@@ -39,6 +40,10 @@ from cagework.typeset.words.phrases import (
     CELL,
     CLASH,
     COUNTED,
+    ELSE,
+    ELSE_NOT,
+    ELSE_SUMS,
+    ELSE_WAYS,
     FROM_TO,
     HELD,
     IN_BOTH,
@@ -160,6 +165,8 @@ class Names:
             case Clash():
                 template = CLASH[value.how, bool(value.digits)]
                 return self._filled(template, {"cells": value.cells, "digits": value.digits})
+            case Else():
+                return self._else(value)
             case Rest():
                 return self._filled(REST, {"cage": value.cage}, form)
             case Counted():
@@ -183,6 +190,12 @@ class Names:
             return self._filled(INSIDE, {"counted": replace(value, inside=False)})
         template = COUNTED.get((bool(value.left_out), bool(value.sticking_out)), "")
         return self._filled(template, {"left_out": value.left_out, "sticking_out": value.sticking_out})
+
+    def _else(self, value: Else) -> str:
+        """Why a cage holds digits in no other cells; nothing where none could."""
+        template = ELSE if value.clashes else ELSE_WAYS if value.ways else ELSE_SUMS if value.sums else ELSE_NOT
+        return self._filled(template if value.digits else "", {
+            "digits": value.digits, "clash": value.clashes, "ways": value.ways, "sums": value.sums})
 
     def _elsewhere(self, value: Elsewhere, form: str) -> str:
         """What loses digits; nothing says by what it sees them where a rule of the puzzle's own does."""

@@ -82,6 +82,12 @@ CLASH: Mapping[tuple[Crush, bool], str] = MappingProxyType({
 })
 """How digits do not go into cells, and whether they are always the same."""
 
+ELSE = " (with {digits:it|one of them} elsewhere, {clash:or})"
+ELSE_WAYS = " (with {digits:it|one of them} elsewhere its other cells could not hold {ways})"
+ELSE_SUMS = " (with {digits:it|one of them} elsewhere its other cells could not make {sums:or})"
+ELSE_NOT = " (with {digits:it|one of them} elsewhere its other cells could not hold the rest)"
+"""Why a cage holds digits in no cells but some."""
+
 SETS: Mapping[int, tuple[str, str]] = MappingProxyType({
     2: ("a {digits} pair", "an {digits} pair"),
     3: ("a {digits} triple", "an {digits} triple"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from itertools import pairwise
+from itertools import pairwise, product
 
 import pytest
 
@@ -18,7 +18,7 @@ from cagework.typeset.book import Entry, Solutions
 from cagework.typeset.solving.explained import explained
 from cagework.typeset.solving.story import Chapter, Story, Wish, is_single
 from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
-from cagework.typeset.solving.worked import Worked, work_out
+from cagework.typeset.solving.worked import Worked, moments, work_out
 from cagework.typeset.words import languages
 from cagework.typeset.words.sentences import Sentences
 
@@ -188,6 +188,32 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
             went_on += "So no other cell of" in text or bound is not None
     assert went_on > 1
     assert listed_once
+
+
+def test_a_cage_has_room_only_in_some_cells_where_the_notes_say_so_or_it_is_said_why(works: list[Worked]) -> None:
+    """Any other cell that has a note of the digit is accounted for: every way to fill the cage by the notes, gone
+    through one by one, has it elsewhere.
+    """
+    why = 0
+    for worked in works:
+        path, known = worked.path, moments(worked.path)
+        place = {cell: number for number, cell in enumerate(path.puzzle.cells)}
+        for number, stage in enumerate(path.stages):
+            step = stage.step
+            if step.technique != "needed_digit" or not {"room", "places"} & set(step.key.split("_")):
+                continue
+            cage, cells, digits = step.cites.cages[0], step.why["cells"], step.why["digits"]
+            assert isinstance(cells, tuple) and isinstance(digits, Digits)
+            notes = {cell: set(Digits(known[number].candidates[place[cell]])) for cell in cage.cells}
+            others = [cell for cell in cage.cells if cell not in cells and len(notes[cell]) > 1
+                      and notes[cell] & set(digits)]
+            said = Sentences("en").about(path.puzzle).step(step)
+            assert bool(others) is (" elsewhere" in said), said
+            why += bool(others)
+            filled = [dict(zip(cage.cells, fill, strict=True)) for fill in product(*notes.values())
+                      if sum(fill) == cage.total and len(set(fill)) == len(fill)] if others else []
+            assert not any(fill[cell] in set(digits) for fill in filled for cell in others)
+    assert why > 2
 
 
 def test_a_sum_names_the_found_digits_that_it_counts(
