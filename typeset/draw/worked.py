@@ -51,7 +51,7 @@ def solution_pieces(setting: Setting, worked: Worked, width: float, lean: int = 
 def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator[Piece]:
     """The shape of the solve, then thought by thought; each chapter begins with its name."""
     path, size, words = worked.path, setting.layout.solutions.size, setting.words
-    sentences = setting.sentences.about(path.puzzle)
+    sentences = setting.sentences.about(path.puzzle, worked.entry.rules)
     story, pictured = Story(path), False
     most = _most_white(place_of(setting, path.puzzle, width, lean))
     yield paragraph(setting, shape_in_words(story.shape, sentences), width, size=size, lead=words.in_short)
@@ -124,7 +124,7 @@ def _picture(
     """
     puzzle, rules = worked.path.puzzle, worked.entry.rules
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
-    sentences = setting.sentences.about(puzzle)
+    sentences = setting.sentences.about(puzzle, rules)
     place = place_of(setting, puzzle, width, lean)
     pad = place.over
     shown = Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, picture, answer, in_book=answer is None)

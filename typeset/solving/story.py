@@ -8,7 +8,7 @@ from enum import StrEnum
 from functools import cached_property
 from itertools import groupby, pairwise
 
-from cagework.solver.model import Cage, Cell, House
+from cagework.solver.model import Cage, Cell, Domain, House
 from cagework.solver.reasoning.grade import NARROW
 from cagework.solver.reasoning.ideas import FAR_COST, suppose_of_one_cell
 from cagework.solver.reasoning.reason import Path
@@ -87,8 +87,8 @@ class Shape:
 
     `houses` are added up and `cages` looked at before anything is known; `break_in` is the dearest step; `needs`
     are the techniques that look at more than a cage or house, `tried` the cells of trials; from `last_from` on
-    `last_digits` are found by single cages and houses, or, where `ends_in_singles`, have one place each. Where it
-    `is_marked`, a rule says what single cells can hold; where it `is_ruled`, one ties cells on the way.
+    `last_digits` are found by single cages and houses, or, where `ends_in_singles`, have one place each. By
+    `marks` rules say what single cells can hold; where it `is_ruled`, one ties cells on the way.
     """
 
     houses: tuple[House, ...]
@@ -99,7 +99,7 @@ class Shape:
     last_from: Cell | None
     last_digits: int
     ends_in_singles: bool
-    is_marked: bool
+    marks: tuple[Domain, ...]
     is_ruled: bool
 
 
@@ -276,7 +276,7 @@ class Story:
             tuple(dict.fromkeys(step.technique for number, step in enumerate(steps)
                                 if self._looks_far(number) and not step.is_trial)),
             tuple(cell for step in steps if step.is_trial for cell, _ in step.places),
-            last[0] if last else None, len(last), all(map(is_single, finish)), bool(self.path.puzzle.domains),
+            last[0] if last else None, len(last), all(map(is_single, finish)), self.path.puzzle.domains,
             any(step.cites.pairs or step.cites.sums for step in steps),
         )
 

@@ -52,8 +52,8 @@ def shape_in_words(shape: Shape, sentences: Sentences) -> str:
 
 def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
     houses, cages = shape.houses, shape.cages
-    if shape.is_marked:
-        yield sentences.say(MARKED)
+    if shape.marks:
+        yield sentences.say(MARKED, rules=sentences.by_rules(shape.marks))
     if houses or cages:
         several = (BEGIN_SEVERAL_BOTH if houses else BEGIN_SEVERAL) if len(cages) > _NAMED else (
             BEGIN_BOTH if houses else BEGIN_CAGES)
@@ -146,7 +146,7 @@ def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
         return ()
     stages = tuple([path.stages[number] for number in story.hinted])
     chain = list(told_apart(replace(path, stages=stages), range(len(stages))).values())
-    sentences = sentences.about(path.puzzle)
+    sentences = sentences.about(path.puzzle, worked.entry.rules)
     *reasons, last = chain
     best = max(chain, key=lambda step: step.cost)
     why = sentences.paragraph([replace(stage, step=step) for stage, step in zip(stages, reasons, strict=False)])

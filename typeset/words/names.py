@@ -13,6 +13,7 @@ from typing import Self
 from babel.lists import format_list
 
 from cagework.solver.model import Cage, Cell, House, Puzzle, Sum
+from cagework.solver.rule import Fact, Rule
 from cagework.solver.step import (
     Claim,
     Clash,
@@ -91,16 +92,23 @@ class Names:
         self.language = language
         self._in_print = in_print
         self._lone: frozenset[int | None] = frozenset()
+        self._rules: Mapping[Fact, str] = {}
         self._locale = locale_of(language)
         self._catalogue = catalogue(base_of(language))
         self._cells: dict[Cell, str] = {}
 
-    def about(self, puzzle: Puzzle) -> Self:
-        """The same, about one puzzle."""
+    def about(self, puzzle: Puzzle, rules: Iterable[Rule] = ()) -> Self:
+        """The same, about one puzzle with these rules of its own."""
         told = copy(self)
         counts = Counter(cage.total for cage in puzzle.cages)
         told._lone = frozenset(total for total, count in counts.items() if total is not None and count == 1)
+        told._rules = {fact: rule.by for rule in rules for fact in rule.facts()}
         return told
+
+    def by_rules(self, facts: Iterable[Fact]) -> str:
+        """By which rules of the puzzle's own facts hold: `by the sign`."""
+        said = dict.fromkeys(self._rules.get(fact, Rule.by) for fact in facts)
+        return self.listed([self.text(by) for by in said])
 
     def text(self, template: str, case: str = "") -> str:
         """A template in this language; English where the catalogue lacks it.

@@ -58,11 +58,11 @@ BEGIN_BOTH = "Begin with what {houses} {houses:adds|add} to, and with {cages}."
 BEGIN_SEVERAL = "Begin with the cages: {count} of them rule digits out at once."
 BEGIN_SEVERAL_BOTH = (
     "Begin with what {houses} {houses:adds|add} to, and with the {count} cages that rule digits out at once.")
-MARKED = "Note first what the puzzle’s own rule lets single cells hold."
+MARKED = "Note first what single cells can hold {rules}."
 BREAK_IN = "The way in: {places} ({way})."
 NEEDS = "It takes, besides cages one by one: {ways}."
 NEEDS_NOTHING = "Cages one by one and their houses are enough."
-NEEDS_RULE = "Cages one by one, their houses and the puzzle’s own rule are enough."
+NEEDS_RULE = "Cages one by one, their houses and the rules under the grid are enough."
 TRIED = "No short argument goes all the way: {cells} {cells:has|have} to be tried."
 ENDS = "From {cell} on, the last {count} digits have one place each."
 ENDS_PLAINLY = "From {cell} on, cages one by one and their houses are enough for the last {count} digits."

@@ -5,13 +5,13 @@ English is the language of the templates themselves (`catalogue` has the others)
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
-from cagework.solver.model import Cage, Cell
+from cagework.solver.model import Cage, Cell, Pair, Sum
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.technique import ways_told
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Digits, Step
+from cagework.solver.step import Digits, Step, Value
 from cagework.typeset.words.breaths import breaths, once, without_list
 from cagework.typeset.words.names import Names, sentence
 from cagework.typeset.words.phrases import AND, AND_THEN, RUN, SO, STRIKES, STRUCK
@@ -25,7 +25,8 @@ class Sentences(Names):
     def step(self, step: Step, last: Step | None = None) -> str:
         """A step as one or two sentences, a what-if with its whole argument; `last` was told right before it."""
         templates = TECHNIQUES[step.technique].told_after(last, step)
-        said = [sentence(self._filled(template, step.why)) for template in templates]
+        why = self._why(step)
+        said = [sentence(self._filled(template, why)) for template in templates]
         if step.parts:
             said.insert(1, self._told(step.parts, [False] * len(step.parts)))
         concludes = templates[bool(step.parts):]
@@ -51,9 +52,10 @@ class Sentences(Names):
         """
         technique = TECHNIQUES[step.technique]
         said = (technique.in_brief or technique.clauses).get(step.key)
-        clause = self._filled(said, step.why) if said else self.step(step).removesuffix(".")
+        clause = self._filled(said, self._why(step)) if said else self.step(step).removesuffix(".")
         told = {(one.cites.cages[:1], ways_told(one), one.cites.pairs, one.cites.sums): one for one in behind}
-        reasons = [self._filled(TECHNIQUES[one.technique].in_passing[one.key], one.why) for one in told.values()]
+        reasons = [self._filled(TECHNIQUES[one.technique].in_passing[one.key], self._why(one))
+                   for one in told.values()]
         return self.text(SO).join([self.text(AND).join(reasons), clause] if reasons else [clause])
 
     def paragraph(self, stages: Sequence[Stage], last: Step | None = None) -> str:
@@ -72,7 +74,8 @@ class Sentences(Names):
                 said.append(self.step(first, last))
             elif lead:
                 items = self.text(AND_THEN).join(self._clause(steps[number]) for number in breath)
-                said.append(sentence(self.text(lead).format(items=items)))
+                rule = self.by_rules(fact for number in breath for fact in _tied(steps[number]))
+                said.append(self.say(lead, items=items, rule=rule))
             else:
                 clauses = [self._clause(first)]
                 for number in breath[1:]:
@@ -82,7 +85,12 @@ class Sentences(Names):
         return " ".join(said)
 
     def _clause(self, step: Step) -> str:
-        return self._filled(TECHNIQUES[step.technique].clauses[step.key], step.why)
+        return self._filled(TECHNIQUES[step.technique].clauses[step.key], self._why(step))
+
+    def _why(self, step: Step) -> Mapping[str, Value | str]:
+        """What a step's sentence names, and by which rule of the puzzle's own it holds, if any."""
+        facts = _tied(step)
+        return step.why | {"rule": self.by_rules(facts)} if facts else step.why
 
     def _struck(self, step: Step) -> str:
         """What a step strikes, cells that lose the same digits together."""
@@ -92,3 +100,8 @@ class Sentences(Names):
         items = (self._filled(STRIKES, {"cells": tuple(cells), "digits": Digits(mask)})
                  for mask, cells in by_mask.items())
         return sentence(self.text(STRUCK).format(items=self.text(AND_THEN).join(items)))
+
+
+def _tied(step: Step) -> tuple[Pair | Sum, ...]:
+    """What rules of the puzzle's own say that a step rests on."""
+    return step.cites.pairs + step.cites.sums

@@ -25,22 +25,22 @@ class RuleSum(Technique):
     simple = True
     many_cases = True
     sentences: ClassVar = {
-        "last": "By the puzzle’s own rule {sum}, and {found:list}, so {cell} is {digit}.",
-        "sum": "By the puzzle’s own rule {sum}.",
-        "sum_found": "By the puzzle’s own rule {sum}, and {found:list}, so {now:so}.",
+        "last": "{rule} {sum}, and {found:list}, so {cell} is {digit}.",
+        "sum": "{rule} {sum}.",
+        "sum_found": "{rule} {sum}, and {found:list}, so {now:so}.",
         "again": "{now}, as was seen.",
-        "more": "By the puzzle’s own rule {greater} {greater:is|make} more than {lesser}{lesser:| together}.",
-        "either": "By the puzzle’s own rule {greater} less {lesser} is {totals:or}.",
-        "cells": "By the puzzle’s own rule {greater} {greater:is|make} {totals:or}.",
+        "more": "{rule} {greater} {greater:is|make} more than {lesser}{lesser:| together}.",
+        "either": "{rule} {greater} less {lesser} is {totals:or}.",
+        "cells": "{rule} {greater} {greater:is|make} {totals:or}.",
     }
     in_passing: ClassVar = {
-        "sum": "{sum}",
-        "sum_found": "{sum}, and {found:list}, so {now:so}",
-        "more": "{greater} {greater:is|make} more than {lesser}{lesser:| together}",
-        "either": "{greater} less {lesser} is {totals:or}",
-        "cells": "{greater} {greater:is|make} {totals:or}",
+        "sum": "{rule} {sum}",
+        "sum_found": "{rule} {sum}, and {found:list}, so {now:so}",
+        "more": "{rule} {greater} {greater:is|make} more than {lesser}{lesser:| together}",
+        "either": "{rule} {greater} less {lesser} is {totals:or}",
+        "cells": "{rule} {greater} {greater:is|make} {totals:or}",
     }
-    in_brief: ClassVar = {"last": "{cell} is {digit} (by the puzzle’s own rule, {sum})"}
+    in_brief: ClassVar = {"last": "{cell} is {digit} ({rule} {sum})"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step; where nothing fits, all that one cell can hold goes."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from itertools import pairwise, product
+from pathlib import Path
 
 import pytest
 
@@ -13,8 +14,10 @@ from cagework.solver.model import Answer
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.ideas import FAR_COST
 from cagework.solver.reasoning.reason import explain
+from cagework.solver.rule import Rule
 from cagework.solver.step import Digits
 from cagework.typeset.book import Entry, Solutions
+from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.explained import explained
 from cagework.typeset.solving.story import Chapter, Story, Wish, is_single
 from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
@@ -188,6 +191,26 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
             went_on += "So no other cell of" in text or bound is not None
     assert went_on > 1
     assert listed_once
+
+
+def test_a_step_by_a_rule_says_by_which(root: Path) -> None:
+    """On the paths of the sample's puzzles with rules; and the shape says by which single cells are marked."""
+    book = load_book(root / "books" / "clear-skies" / "book.yaml").book
+    assert book is not None
+    seen = set()
+    for entry in book.entries:
+        path = explain(entry.puzzle)
+        sentences = Sentences("en").about(path.puzzle, entry.rules)
+        own = {fact: rule.by for rule in entry.rules for fact in rule.facts()}
+        said = [(shape_in_words(Story(path).shape, sentences), path.puzzle.domains)]
+        said += [(sentences.step(stage.step), stage.step.cites.pairs + stage.step.cites.sums)
+                 for stage in path.stages if stage.step.technique in ("related_pair", "rule_sum")]
+        for text, facts in said:
+            named = {by for by in own.values() if by in text.lower()}
+            assert named == {own[fact] for fact in facts}, text
+            assert Rule.by not in text.lower()
+            seen |= named
+    assert len(seen) > 8
 
 
 def test_a_cage_has_room_only_in_some_cells_where_the_notes_say_so_or_it_is_said_why(works: list[Worked]) -> None:
