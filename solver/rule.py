@@ -92,11 +92,13 @@ class RuleError(ValueError):
 class Rule(ABC):
     """An extra rule on a grid of `size` x `size` cells.
 
-    `sentence` states it for the reader of a book, for any size, with `{size}` for the greatest digit.
+    `sentence` states it for the reader of a book, for any size, with `{size}` for the greatest digit; `by` is what
+    worked solutions call it that say something by its pairs, sums or domains.
     """
 
     size: int
     sentence: ClassVar[str]
+    by: ClassVar[str] = "by the puzzle’s own rule"
     takes: ClassVar[Takes] = Takes.NOTHING
 
     @classmethod

@@ -79,10 +79,33 @@ class Clash:
 
 
 @dataclass(frozen=True, slots=True)
+class Else:
+    """What keeps `digits` from other cells of a cage that can hold one: clashes or, where that takes a longer
+    reason, the few `ways` of which the rest could hold none, or the `sums` that it cannot make.
+    """
+
+    digits: Digits
+    clashes: tuple[Clash, ...] = ()
+    ways: tuple[Digits, ...] = ()
+    sums: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Rest:
     """What the filled cells of a cage leave of it."""
 
     cage: Cage
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """Filled cells that are counted with cages: those of the houses that these leave out, less those that stick
+    out. `inside` names the cages, too, as those inside the houses.
+    """
+
+    left_out: tuple[Cell, ...]
+    sticking_out: tuple[Cell, ...]
+    inside: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +140,8 @@ class Elsewhere:
     by: tuple[House | Cage, ...] = ()
 
 
-Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Clash | Rest | Lack | NoOther | Elsewhere
-         | Sum | tuple["Value", ...])
+Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Clash | Else | Rest | Counted | Lack
+         | NoOther | Elsewhere | Sum | tuple["Value", ...])
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
 claims an argument, each claim because of the one before.
 """

@@ -99,8 +99,8 @@ def retold(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
     one, other = sums_told(frame, step, masks)
     rest = balance_told(frame, step, masks)
     plus, minus = (tuple([frame.cells[cell] for cell in cells]) for cells in (rest.plus, rest.minus))
-    second = balance_why(frame, step.cites.added_too, other)
-    why: Why = step.why | balance_why(frame, step.cites.added, one) | {
+    second = balance_why(frame, step.cites.additions[1], other)
+    why: Why = step.why | balance_why(frame, step.cites.additions[0], one) | {
         **{f"{name}_too": value for name, value in second.items()},
         "shared": tuple([frame.cells[cell] for cell in shared_cells(one, other)]),
         "left": Sum(plus, minus, (rest.total,)),

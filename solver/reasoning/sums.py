@@ -7,7 +7,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import ClassVar
 
-from cagework.solver.model import House
+from cagework.solver.model import Cage, House
 from cagework.solver.reasoning.balancing import (
     balance_cases,
     balance_cites,
@@ -21,16 +21,20 @@ from cagework.solver.reasoning.filling import fits
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance, State
 from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
-from cagework.solver.step import Digits, Step, Why
+from cagework.solver.step import Counted, Digits, Step, Why
 
 
-def balance_why(frame: Frame, houses: tuple[House, ...], balance: Balance) -> Why:
-    """Name what a balance adds up: the houses, the open cells, the totals.
+def balance_why(frame: Frame, summed: tuple[tuple[House, ...], tuple[Cage, ...]], balance: Balance) -> Why:
+    """Name what a balance adds up: the houses, the open cells, the totals; `summed` are its houses and cages.
 
     `reckoned` is what the cages make, with placed cells they leave out put in and placed cells that stick out
-    taken away. `greater` and `lesser` are the innies and outies, or the other way about.
+    taken away: `counted` are these. `greater` and `lesser` are the innies and outies, or the other way about.
     """
-    cells = frame.cells
+    cells, (houses, cages) = frame.cells, summed
+    around = {cell for house in houses for cell in house.cells}
+    found = [cells[cell] for cell in sorted(balance.fixed)]
+    left_out = tuple([cell for cell in found if cell in around])
+    counted = Counted(left_out, tuple([cell for cell in found if cell not in around]))
     total = len(houses) * frame.size * (frame.size + 1) // 2
     innies = tuple([cells[cell] for cell in balance.plus])
     outies = tuple([cells[cell] for cell in balance.minus])
@@ -38,6 +42,8 @@ def balance_why(frame: Frame, houses: tuple[House, ...], balance: Balance) -> Wh
         "houses": houses if len(houses) > 1 else houses[0],
         "total": total,
         "reckoned": total - balance.total,
+        "counted": counted,
+        "inside": replace(counted, inside=True) if cages else left_out,
         "innies": innies,
         "outies": outies,
         "cells": innies + outies,
@@ -50,29 +56,20 @@ def balance_why(frame: Frame, houses: tuple[House, ...], balance: Balance) -> Wh
 CUT_TO_ONE = "{before}, and {found:list}, so {cell} is {digit}."
 
 ONE_IN: Mapping[str, str] = MappingProxyType({
-    "in": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, so {cell}, left over, is "
-          "{digit}.",
-    "in_found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of "
-                "it, so {cell}, left over, is {digit}.",
+    "in": "{houses} {houses:adds|add} to {total} and {inside} to {reckoned}, so {cell}, left over, is {digit}.",
     "cut": CUT_TO_ONE,
 })
-"""What is said of one innie, and where placed cells are counted too; over one house or several, as all these."""
+"""What is said of one innie, over one house or several, as all these."""
 
 IN_BRIEF: Mapping[str, str] = MappingProxyType({
-    "in": "{cell} is {digit} ({houses} {houses:adds|add} to {total}, the cages inside to {reckoned})",
-    "in_found": "{cell} is {digit} ({houses} {houses:adds|add} to {total}, cages and digits already found to "
-                "{reckoned})",
-    "out": "{cell} is {digit} (the cages over {houses} add to {reckoned}, {houses} only to {total})",
-    "out_found": "{cell} is {digit} (with digits already found, the cages over {houses} add to {reckoned}, "
-                 "{houses} only to {total})",
+    "in": "{cell} is {digit} ({houses} {houses:adds|add} to {total}, {inside} to {reckoned})",
+    "out": "{cell} is {digit} (the cages over {houses}{counted} add to {reckoned}, {houses} only to {total})",
 })
 """What is said of one innie or outie in brief."""
 
 ONE_OUT: Mapping[str, str] = MappingProxyType({
-    "out": "The cages over {houses} add to {reckoned} and {houses} only to {total}, so {cell}, which sticks out, "
-           "is {digit}.",
-    "out_found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only "
-                 "to {total}, so {cell}, which sticks out, is {digit}.",
+    "out": "The cages over {houses}{counted} add to {reckoned} and {houses} only to {total}, so {cell}, which "
+           "sticks out, is {digit}.",
     "cut": CUT_TO_ONE,
 })
 """What is said of one outie."""
@@ -83,36 +80,26 @@ _AGAIN = {
 }
 
 IN: Mapping[str, str] = MappingProxyType({
-    "in": "{houses} {houses:adds|add} to {total} and the cages inside to {reckoned}, so {innies}, left over, add "
-          "to {sum}.",
-    "in_found": "{houses} {houses:adds|add} to {total}. Cages and digits already found account for {reckoned} of "
-                "it, so {innies}, left over, add to {sum}.",
+    "in": "{houses} {houses:adds|add} to {total} and {inside} to {reckoned}, so {innies}, left over, add to "
+          "{sum}.",
     **_AGAIN,
 })
 """What is said of innies, the first time and again (`ledger`)."""
 
 OUT: Mapping[str, str] = MappingProxyType({
-    "out": "The cages over {houses} add to {reckoned} and {houses} only to {total}, so {outies}, which stick out, "
-           "add to {sum}.",
-    "out_found": "Allowing for digits already found, the cages over {houses} add to {reckoned} and {houses} only "
-                 "to {total}, so {outies}, which stick out, add to {sum}.",
+    "out": "The cages over {houses}{counted} add to {reckoned} and {houses} only to {total}, so {outies}, which "
+           "stick out, add to {sum}.",
     **_AGAIN,
 })
 """What is said of outies."""
 
 IN_AND_OUT: Mapping[str, str] = MappingProxyType({
-    "differ": "{houses} {houses:adds|add} to {total} and the cages over {houses:it|them} to {reckoned}. "
+    "differ": "{houses} {houses:adds|add} to {total} and the cages over {houses:it|them}{counted} to {reckoned}. "
               "These leave out {innies} and stick out by {outies}, so {greater} {greater:is|make} {sum} more "
               "than {lesser}{lesser:| together}.",
-    "differ_found": "{houses} {houses:adds|add} to {total} and the cages over {houses:it|them}, allowing for "
-                    "digits already found, to {reckoned}. These leave out {innies} and stick out by {outies}, "
-                    "so {greater} {greater:is|make} {sum} more than {lesser}{lesser:| together}.",
-    "same": "{houses} {houses:adds|add} to {total}, and so do the cages over {houses:it|them}. These leave out "
-            "{innies} and stick out by {outies}, so {innies} {innies:equals|make as much as} "
+    "same": "{houses} {houses:adds|add} to {total} and the cages over {houses:it|them}{counted} to as much. "
+            "These leave out {innies} and stick out by {outies}, so {innies} {innies:equals|make as much as} "
             "{outies}{outies:| together}.",
-    "same_found": "{houses} {houses:adds|add} to {total}, and so do the cages over {houses:it|them}, allowing for "
-                  "digits already found. These leave out {innies} and stick out by {outies}, so {innies} "
-                  "{innies:equals|make as much as} {outies}{outies:| together}.",
     **_AGAIN,
 })
 """What is said of innies and outies together."""
@@ -129,10 +116,9 @@ beside them.
 
 def key_of(balance: Balance) -> str:
     """Return which of the sentences above fits a balance."""
-    found = "_found" if balance.fixed else ""
     if balance.plus and balance.minus:
-        return ("differ" if balance.total else "same") + found
-    return ("in" if balance.plus else "out") + found
+        return "differ" if balance.total else "same"
+    return "in" if balance.plus else "out"
 
 
 def is_new(state: State, place: int) -> bool:
@@ -189,7 +175,7 @@ class FewCells(Technique):
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say what is open now; a pair, a triple or a quad by name."""
         balance = balance_told(frame, step, masks)
-        key, why = key_of(balance), balance_why(frame, step.cites.added, balance)
+        key, why = key_of(balance), balance_why(frame, step.cites.additions[0], balance)
         named = None if balance.plus and balance.minus else _named(frame, step, balance, masks)
         return replace(step, key=f"{key}+set", why=why | named) if named else replace(step, key=key, why=why)
 
@@ -238,5 +224,5 @@ class LoneCell(Technique):
         """Say what the sum leaves for the cell."""
         balance = balance_told(frame, step, masks)
         ((cell, digit),) = step.places
-        why = balance_why(frame, step.cites.added, balance) | {"cell": cell, "digit": digit}
+        why = balance_why(frame, step.cites.additions[0], balance) | {"cell": cell, "digit": digit}
         return replace(step, key=key_of(balance), why=why)

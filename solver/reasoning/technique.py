@@ -72,6 +72,8 @@ class Technique(ABC):
     lead: ClassVar[str] = ""
     in_brief: ClassVar[Mapping[str, str]] = MappingProxyType({})
     """Clauses by the same keys, for a digit that is told with where it comes from and no more."""
+    in_passing: ClassVar[Mapping[str, str]] = MappingProxyType({})
+    """Clauses by the same keys, for what a digit so told rests on besides: what is so, not what goes."""
     question: ClassVar[str] = ""
     """What a step of it asks before it answers, with the names of every step's `why` in braces."""
     simple: ClassVar[bool] = False

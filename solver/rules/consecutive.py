@@ -17,6 +17,7 @@ class Consecutive(RuleOnCells):
     """The digits of each cell named and the next differ by one."""
 
     sentence: ClassVar[str] = "Cells with a white dot between them hold consecutive digits, such as 3 and 4."
+    by: ClassVar[str] = "by the white dot"
     takes: ClassVar[Takes] = Takes.BESIDE
 
     @classmethod

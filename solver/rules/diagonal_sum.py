@@ -18,6 +18,7 @@ class DiagonalSum(RuleOnCells):
     sentence: ClassVar[str] = (
         "A number outside the grid is the sum of the digits on the diagonal that its arrow points along; they may "
         "repeat.")
+    by: ClassVar[str] = "by the number outside the grid"
     takes: ClassVar[Takes] = Takes.DIAGONAL
 
     @classmethod

@@ -17,6 +17,7 @@ class Double(RuleOnCells):
     """The digits of each cell named and the next are one twice the other."""
 
     sentence: ClassVar[str] = "Of two cells with a black dot between them one holds twice the digit of the other."
+    by: ClassVar[str] = "by the black dot"
     takes: ClassVar[Takes] = Takes.BESIDE
 
     @classmethod

@@ -17,6 +17,7 @@ class EqualSums(RuleOnCells):
     """All parts of the line make the same; one that comes back to a region has another part there."""
 
     sentence: ClassVar[str] = "Borders of regions cut each double line into parts whose digits add to the same."
+    by: ClassVar[str] = "by the double line"
     takes: ClassVar[Takes] = Takes.ACROSS
 
     @classmethod

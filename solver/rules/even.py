@@ -16,6 +16,7 @@ class Even(RuleOnCells):
     """Each of the cells holds an even digit."""
 
     sentence: ClassVar[str] = "Each cell with a grey square holds an even digit."
+    by: ClassVar[str] = "by the grey squares"
     takes: ClassVar[Takes] = Takes.CELLS
 
     @classmethod

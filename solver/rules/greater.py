@@ -17,6 +17,7 @@ class Greater(RuleOnCells):
     """Each cell named holds a greater digit than the next."""
 
     sentence: ClassVar[str] = "A sign between two cells opens towards the greater digit."
+    by: ClassVar[str] = "by the sign"
     takes: ClassVar[Takes] = Takes.BESIDE
 
     @classmethod

@@ -17,6 +17,7 @@ class GreaterCage(RuleOnCells):
     """The cage of each cell named adds to more than the cage of the next."""
 
     sentence: ClassVar[str] = "A large sign between two cages opens towards the greater sum."
+    by: ClassVar[str] = "by the large sign"
     takes: ClassVar[Takes] = Takes.CAGES
 
     @classmethod

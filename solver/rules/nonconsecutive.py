@@ -15,6 +15,7 @@ class Nonconsecutive(Rule):
     """The digits of two cells that share an edge differ by more than one."""
 
     sentence: ClassVar[str] = "Cells that share an edge never hold consecutive digits, such as 3 and 4."
+    by: ClassVar[str] = "by the rule on neighbours"
 
     @classmethod
     def read(cls, size: int, value: Named | None) -> Rule:

@@ -16,6 +16,7 @@ class Odd(RuleOnCells):
     """Each of the cells holds an odd digit."""
 
     sentence: ClassVar[str] = "Each cell with a grey circle holds an odd digit."
+    by: ClassVar[str] = "by the grey circles"
     takes: ClassVar[Takes] = Takes.CELLS
 
     @classmethod

@@ -17,6 +17,7 @@ class Rising(RuleOnCells):
     """Each digit on the line is greater than the one before it."""
 
     sentence: ClassVar[str] = "Along each grey line digits rise, beginning at its round end."
+    by: ClassVar[str] = "by the grey line"
     takes: ClassVar[Takes] = Takes.LINE
 
     @classmethod

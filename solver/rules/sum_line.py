@@ -19,6 +19,7 @@ class SumLine(RuleOnCells):
     """The digits of all cells after the first, repeated ones too, add to that of the first."""
 
     sentence: ClassVar[str] = "The digits along a line add to the digit in the circle where it begins."
+    by: ClassVar[str] = "by the line and its circle"
     takes: ClassVar[Takes] = Takes.LINE
 
     @classmethod

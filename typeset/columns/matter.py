@@ -261,7 +261,7 @@ class ColumnMatter:
 
     def _told(self, one: ProvedPuzzle, number: int) -> str:
         """A step of a path where no others are told."""
-        sentences = self._issue.phrases.sentences.about(one.entry.puzzle)
+        sentences = self._issue.phrases.sentences.about(one.entry.puzzle, one.entry.rules)
         return sentences.step(told_apart(one.worked.path, [number])[number])
 
     # grids

@@ -21,7 +21,7 @@ class Argument:
     `cages` and `houses` are what they rest on, `areas` the cells of houses whose totals are added up together,
     each other house by itself. `found` are the digits they place and `struck` those they strike, as masks; a cell
     that gets its digit has none struck. `looked_at` are cells whose notes matter, and `step_of` has, by each cell
-    they conclude something of, the number (from 1) of the step that places its digit, or first strikes one.
+    they conclude something of, the number (from 0) of the step that places its digit, or first strikes one.
     """
 
     cages: tuple[Cage, ...]
@@ -50,7 +50,7 @@ def argument_of(steps: Sequence[Step]) -> Argument:
     found = {cell: digit for step in steps for cell, digit in step.places}
     struck: dict[Cell, int] = {}
     step_of: dict[Cell, int] = {}
-    for number, step in enumerate(steps, 1):
+    for number, step in enumerate(steps):
         for cell, mask in step.removes:
             if cell not in found:
                 struck[cell] = struck.get(cell, 0) | mask

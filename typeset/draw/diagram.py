@@ -24,13 +24,13 @@ from cagework.typeset.draw.grid import (
     sum_foot,
     summed_cells,
 )
-from cagework.typeset.draw.notes import FACE, NUMBER_FACE, NotePlaces, least_cell, note_places
+from cagework.typeset.draw.notes import FACE, LETTER_FACE, NotePlaces, least_cell, note_places
 from cagework.typeset.marks import Fill, Group, Line, Mark, Text, rectangle
+from cagework.typeset.solving.story import LETTERS, letters_of
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
 
 _THIN = 0.25
-_MOST_NUMBERED = 9
 _PAD = 0.06
 """White round notes that a rule's line would run through, in ems."""
 _PARTS = 97
@@ -86,13 +86,13 @@ class _Drawing:
         for cells in argument.areas:
             yield ringed(cells, self.look.cell, 0.0, self.x, self.y, self.look.house_line)
 
-    def digits(self, digits: Mapping[Cell, int], face: FaceName, number_foot: float = 0.0) -> Iterator[Text]:
-        """Digits clear of sums, and of numbers that reach so far down their cells, in pt."""
-        foot = dict.fromkeys(summed_cells(self.puzzle), max(number_foot, sum_foot(self.look, self.fonts)))
+    def digits(self, digits: Mapping[Cell, int], face: FaceName, letter_foot: float = 0.0) -> Iterator[Text]:
+        """Digits clear of sums, and of letters that reach so far down their cells, in pt."""
+        foot = dict.fromkeys(summed_cells(self.puzzle), max(letter_foot, sum_foot(self.look, self.fonts)))
         given = {one.cell for one in self.puzzle.givens}
         for cell, digit in digits.items():
             if cell not in given:
-                clear_of = foot.get(cell, number_foot)
+                clear_of = foot.get(cell, letter_foot)
                 yield digit_in_cell(cell, digit, clear_of, self.look, self.fonts, self.x, self.y, face)
 
     def notes(self, places: NotePlaces, candidates: Sequence[int], cells: Collection[Cell],
@@ -131,14 +131,14 @@ class _Drawing:
         return Line(middle - wide, base, middle + wide, base - high,
                     max(_STROKE * size, self.look.cell_line))
 
-    def numbers(self, places: NotePlaces, argument: Argument) -> Iterator[Text]:
+    def letters(self, places: NotePlaces, argument: Argument, letters: Sequence[str]) -> Iterator[Text]:
         """Which step concludes something of a cell."""
         for cell, number in sorted(argument.step_of.items()):
             left, top = self.corner(cell)
             set_at, (across, down) = self.fonts.right, places.over
             if places.under and cell not in argument.found:
                 set_at, (across, down) = self.fonts.left, places.under
-            yield set_at(left + across, top + down, step_number(number), NUMBER_FACE, self.look.step_number)
+            yield set_at(left + across, top + down, letters[number], LETTER_FACE, self.look.step_letter)
 
     def edges(self, name: str) -> Iterator[Text]:
         """The numbers of columns above, and of rows on the left; the picture's name where they meet."""
@@ -147,7 +147,7 @@ class _Drawing:
         gap = _edge_gap(self.look)
         if name:
             left = self.x - edge_room(self.look, self.puzzle.size, self.fonts)[0]
-            yield self.fonts.left(left, self.y - gap, name, NUMBER_FACE, size)
+            yield self.fonts.left(left, self.y - gap, name, LETTER_FACE, size)
         for number in range(1, self.puzzle.size + 1):
             at = (number - 1) * cell
             yield self.fonts.centre(self.x + at + cell / 2, self.y - gap, str(number), FACE, size)
@@ -156,13 +156,13 @@ class _Drawing:
 
 def draw_steps(
     puzzle: Puzzle, rules: tuple[Rule, ...], known: Moment, steps: Sequence[Step], look: GridLook, fonts: Fonts,
-    x: float, y: float, *, full: bool = False, numbered: bool = False, name: str = "",
+    x: float, y: float, *, full: bool = False, lettered: bool = False, name: str = "",
 ) -> Group:
     """The grid before some steps, its corner at (x, y) pt, rows and columns numbered outside it (`edge_room`).
 
     Cages and houses that the steps rest on are outlined heavier, cells they conclude something of are tinted. The
     digits they place are bold, and of the notes in cells that they look at those are crossed out that they strike.
-    `full` shows the notes of every open cell. Where the steps are `numbered`, and few, each cell says which one
+    `full` shows the notes of every open cell. Where the steps are `lettered`, and few, each cell says which one
     concludes something of it. Where notes of the look's least size have no room there are neither. Its `name`, if
     any, stands where the numbers of rows and columns meet.
     """
@@ -172,15 +172,15 @@ def draw_steps(
                      causes=argument.cages)
     places = fonts.once(note_places, look, puzzle.size, sum_figures(puzzle))
     noted = places.size >= look.least_note
-    numbered = numbered and noted and len(steps) <= _MOST_NUMBERED
+    lettered = lettered and noted and len(steps) <= len(LETTERS)
     cells = argument.noted(puzzle, known, full=full)
     parts: dict[str, Iterable[Mark]] = {
         "edges": drawing.edges(name),
         "houses": drawing.houses(argument),
         "digits": drawing.digits(known.placed, "sans"),
-        "found": drawing.digits(argument.found, "sans-semibold", places.over[1] if numbered else 0.0),
+        "found": drawing.digits(argument.found, "sans-semibold", places.over[1] if lettered else 0.0),
         "notes": drawing.notes(places, known.candidates, cells, argument) if noted else (),
-        "numbers": drawing.numbers(places, argument) if numbered else (),
+        "letters": drawing.letters(places, argument, letters_of(steps)) if lettered else (),
     }
     groups = [Group(name, tuple(marks)) for name, marks in parts.items()]
     return Group("diagram", (grid, *(group for group in groups if group.marks)))
@@ -198,11 +198,6 @@ def crossed_cells(rules: Iterable[Rule]) -> frozenset[Cell]:
     return rounded | frozenset(
         Cell(int(y1 + (y2 - y1) * part / _PARTS) + 1, int(x1 + (x2 - x1) * part / _PARTS) + 1)
         for (x1, y1), (x2, y2) in lines for part in range(1, _PARTS))
-
-
-def step_number(number: int) -> str:
-    """The number of a step, as it stands in a picture."""
-    return f"{number}."
 
 
 def edge_room(look: GridLook, size: int, fonts: Fonts) -> tuple[float, float]:

@@ -85,8 +85,8 @@ class GridLook:
         return cage_fit(self.cell, self.least_gap, inset)
 
     @property
-    def step_number(self) -> float:
-        """The type of a step's number, in pt: as small as a note may be, or by as much smaller than a sum as in
+    def step_letter(self) -> float:
+        """The type of a step's letter, in pt: as small as a note may be, or by as much smaller than a sum as in
         the finest look.
         """
         return max(self.least_note, (self.least_label or 0.0) - _UNDER_SUM)

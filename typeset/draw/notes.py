@@ -9,7 +9,7 @@ from itertools import accumulate
 from cagework.typeset.draw.grid import GridLook, sum_end, sum_foot
 from cagework.typeset.text.fonts import Fonts
 
-FACE, NUMBER_FACE = "sans", "sans-semibold"
+FACE, LETTER_FACE = "sans", "sans-semibold"
 _ACROSS = {4: (2,), **dict.fromkeys(range(5, 7), (3, 2)), **dict.fromkeys(range(7, 10), (3,)),
            **dict.fromkeys(range(10, 13), (4, 3)), **dict.fromkeys(range(13, 17), (4,))}
 """Size -> how many notes may stand side by side."""
@@ -42,7 +42,7 @@ _FINE = 0.05
 @dataclass(frozen=True, slots=True)
 class NotePlaces:
     """Notes of one type size in one kind of cell, in pt from the cell's top left: the middle of each column, the
-    baseline of each row. The number of a step ends over the notes or the digit at
+    baseline of each row. The letter of a step ends over the notes or the digit at
     `over`; where notes are beside the sum, it starts at `under` it.
     """
 
@@ -75,7 +75,7 @@ def note_places(fonts: Fonts, look: GridLook, digits: int, figures: int) -> Note
     size = table.size_in(box, look)
     columns, rows = table.set_in(box, size)
     edge = _edge(look)
-    return NotePlaces(size, columns, rows, (box.right, _number_foot(fonts, look)),
+    return NotePlaces(size, columns, rows, (box.right, _letter_foot(fonts, look)),
                       (edge, rows[-1]) if box.beside else None)
 
 
@@ -103,8 +103,8 @@ class _Box:
 def _boxes(fonts: Fonts, look: GridLook, figures: int) -> tuple[_Box, ...]:
     edge = _edge(look)
     far = look.cell - edge
-    aside = max(sum_end(look, fonts, figures), edge + fonts[NUMBER_FACE].width("8.", look.step_number))
-    return (_Box(edge, max(sum_foot(look, fonts), _number_foot(fonts, look)) + _CLEAR, far, far, False),
+    aside = max(sum_end(look, fonts, figures), edge + fonts[LETTER_FACE].width("d", look.step_letter))
+    return (_Box(edge, max(sum_foot(look, fonts), _letter_foot(fonts, look)) + _CLEAR, far, far, False),
             _Box(aside + _CLEAR, edge, far, far, True))
 
 
@@ -113,9 +113,9 @@ def _edge(look: GridLook) -> float:
     return look.cause_inset + max(look.cause_line, look.cage_line) / 2 + _MARGIN
 
 
-def _number_foot(fonts: Fonts, look: GridLook) -> float:
-    """How far below the top of its cell the number of a step ends, in pt."""
-    return _edge(look) + (fonts[NUMBER_FACE].figure_height + _OVER) * look.step_number
+def _letter_foot(fonts: Fonts, look: GridLook) -> float:
+    """How far below the top of its cell the letter of a step ends, in pt."""
+    return _edge(look) + fonts[LETTER_FACE].bounds("d", look.step_letter).top + _OVER * look.step_letter
 
 
 class _Table:

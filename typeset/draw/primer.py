@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cagework.solver.combine import combinations, digits_of, sum_range
-from cagework.solver.model import Answer, Cage, Cell, Puzzle, standard_houses
+from cagework.solver.model import Answer, Cage, Cell, HouseKind, Puzzle, standard_houses
 from cagework.solver.reasoning.reason import Reach
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_grid, figure
@@ -20,12 +20,13 @@ _EXAMPLE_ANSWER = "2143342143121234"
 _TABLE_COLUMNS = 2
 
 
-def example() -> tuple[Puzzle, Answer]:
-    """The primer's 4 x 4 puzzle and its only answer."""
+def example(*, regions: bool = True) -> tuple[Puzzle, Answer]:
+    """The primer's 4 x 4 puzzle, with regions or without, and its only answer."""
     cages = tuple(
         Cage(tuple(sorted(Cell.parse(name) for name in cells.split())), total) for total, cells in _EXAMPLE_CAGES
     )
-    return (Puzzle(4, standard_houses(4), tuple(sorted(cages, key=lambda cage: cage.first))),
+    houses = [house for house in standard_houses(4) if regions or house.kind is not HouseKind.REGION]
+    return (Puzzle(4, tuple(houses), tuple(sorted(cages, key=lambda cage: cage.first))),
             Answer(4, tuple(int(digit) for digit in _EXAMPLE_ANSWER)))
 
 
@@ -47,26 +48,30 @@ def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
     digits = (words.digits if len(sizes) == 1 else words.digits_by_size).format(range=ranges, ranges=ranges)
     whole = all(entry.reach is Reach.WHOLE for entry in setting.book.entries)
     book = setting.book
+    bounded = {bool(entry.puzzle.regions) for entry in book.entries}
+    houses = words.houses_some_regions if len(bounded) > 1 else (
+        words.houses if True in bounded else words.houses_without_regions)
     tinted = any(book.layout_in(section).cages == "tinted" for section in book.sections)
     pieces = [
         heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7, line=kind.leading),
-        paragraph(setting, f"{words.houses} {digits}", measure),
+        paragraph(setting, f"{houses} {digits}", measure),
         paragraph(setting, words.cages_tinted if tinted else words.cages, measure, indent=True),
         paragraph(setting, words.no_guessing if whole else words.one_answer, measure, indent=True),
         paragraph(setting, words.example_lead, measure, indent=True, keep=True),
-        _example(setting),
+        _example(setting, regions=True in bounded),
         paragraph(setting, words.example_steps, measure, indent=True),
     ]
     if 9 in sizes:
-        pieces.append(paragraph(setting, words.forty_five, measure, indent=True))
+        forty_five = words.forty_five if True in bounded else words.forty_five_without_regions
+        pieces.append(paragraph(setting, forty_five, measure, indent=True))
     if any(entry.rules for entry in setting.book.entries):
         pieces.append(paragraph(setting, words.extra, measure, indent=True))
     pieces.extend(_sums(setting, max(size for size in sizes if size <= 9) if min(sizes) <= 9 else max(sizes)))
     return tuple(pieces)
 
 
-def _example(setting: Setting) -> Piece:
-    puzzle, answer = example()
+def _example(setting: Setting, *, regions: bool) -> Piece:
+    puzzle, answer = example(regions=regions)
     width = setting.measure
     least = setting.layout.type.label * 3.6
     cell = min(max(11 * MM, least), width / 9.5)

@@ -46,7 +46,8 @@ def technique_pieces(
         pieces.append(paragraph(setting, way.text, width, size=size))
         if name in examples:
             pieces.append(example_piece(setting, examples[name], width))
-            path = examples[name].worked.path
-            told = setting.sentences.about(path.puzzle).step(path.stages[-1].step)
+            worked = examples[name].worked
+            sentences = setting.sentences.about(worked.path.puzzle, worked.entry.rules)
+            told = sentences.step(worked.path.stages[-1].step)
             pieces.append(paragraph(setting, told, width, size=size, gives=1, most=2))
     return tuple(pieces)

@@ -51,7 +51,7 @@ def solution_pieces(setting: Setting, worked: Worked, width: float, lean: int = 
 def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator[Piece]:
     """The shape of the solve, then thought by thought; each chapter begins with its name."""
     path, size, words = worked.path, setting.layout.solutions.size, setting.words
-    sentences = setting.sentences.about(path.puzzle)
+    sentences = setting.sentences.about(path.puzzle, worked.entry.rules)
     story, pictured = Story(path), False
     place = place_of(setting, path.puzzle, width, lean)
     most = _most_white(place)
@@ -123,12 +123,12 @@ def _picture(
     """A picture in its place. Its `name` is that of the paragraph before it."""
     puzzle, rules = worked.path.puzzle, worked.entry.rules
     steps, full = picture.steps(worked.path), picture.wish is Wish.FULL_NOTES
-    sentences = setting.sentences.about(puzzle)
+    sentences = setting.sentences.about(puzzle, rules)
     shown = Shown(GridKind.STAGE, worked.entry.id, puzzle, worked, picture, answer, in_book=answer is None)
 
     def draw(_pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
         drawn = draw_steps(puzzle, rules, known, steps, place.look, setting.fonts, x + place.left,
-                           y + place.over + place.top, full=full, numbered=picture.numbered, name=name)
+                           y + place.over + place.top, full=full, lettered=picture.lettered, name=name)
         alt = describe_picture(puzzle, known, steps, setting.words.described, sentences, full=full)
         return (figure(replace(drawn, shows=shown), f"{name}. {alt}" if name else alt),)
 

@@ -13,7 +13,7 @@ from cagework.solver.recheck import obeys
 from cagework.solver.step import Digits, Step
 from cagework.typeset.book import Entry
 from cagework.typeset.draw.shown import GridKind, Shown
-from cagework.typeset.solving.story import Wish
+from cagework.typeset.solving.story import LETTERS, Wish, letters_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class Expected:
     """What one grid must show and, by being empty, must not.
 
     `sums` and `digits` are by cell; `small` the cells that may carry notes, each with the digits that must be
-    among them, and `numbered` the cells that may say which step concludes something of them. `fenced` says that
+    among them, and `lettered` the cells that may say which step concludes something of them. `fenced` says that
     cages have outlines; `apart` are the cells of the cages or regions that tints tell apart, and where there are
     none `tinted` are the cells that have a tint of their own; `ruled` are a rule's lines, in cells from the
     corner, and `spots` its discs and squares. `bordered` are sets of cells with a heavier line round each; `clues`
@@ -37,7 +37,7 @@ class Expected:
     apart: tuple[tuple[Cell, ...], ...]
     tinted: frozenset[Cell]
     ruled: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
-    numbered: Mapping[Cell, int]
+    lettered: Mapping[Cell, str]
     bordered: tuple[frozenset[Cell], ...]
     spots: tuple[Spot, ...]
     clues: tuple[Clue, ...] = ()
@@ -89,7 +89,7 @@ def expected_of(
     known = {cell: answer.at(cell) for cell in found}
     told = _told(steps)
     return Expected(puzzle, answer, sums, givens | known, small, True, (), tinted | told.keys(), ruled,
-                    told if picture.numbered else {}, tuple(_bordered(steps)), spots)
+                    told if picture.lettered else {}, tuple(_bordered(steps)), spots)
 
 
 def _small(
@@ -105,12 +105,15 @@ def _small(
     return {cell: frozenset({answer.at(cell)} | struck.get(cell, set())) for cell in cells - filled}
 
 
-def _told(steps: Sequence[Step]) -> dict[Cell, int]:
-    """The cells that steps conclude something of, with the number of the step that fills or first strikes them."""
-    told: dict[Cell, int] = {}
-    for number, step in reversed(list(enumerate(steps, 1))):
-        told |= dict.fromkeys((cell for cell, _ in step.removes), number)
-    return told | {cell: number for number, step in enumerate(steps, 1) for cell, _ in step.places}
+def _told(steps: Sequence[Step]) -> dict[Cell, str]:
+    """The cells that steps conclude something of, with the letter, of a few, of the step that fills or first
+    strikes them.
+    """
+    letters = letters_of(steps) if len(steps) <= len(LETTERS) else ("",) * len(steps)
+    told: dict[Cell, str] = {}
+    for letter, step in reversed(list(zip(letters, steps, strict=True))):
+        told |= dict.fromkeys((cell for cell, _ in step.removes), letter)
+    return told | {cell: letter for letter, step in zip(letters, steps, strict=True) for cell, _ in step.places}
 
 
 def _bordered(steps: Sequence[Step]) -> Iterator[frozenset[Cell]]:

@@ -153,15 +153,15 @@ def _amiss(kind: GridKind, wanted: Expected, cell: Cell, figures: Sequence[Figur
     else:
         yield from _stands(figures, CellPart.MIDDLE, word, digit)
     small = [figure.text for figure in figures if figure.spot is CellPart.SMALL]
-    numbers = [text for text in small if text.endswith(".")]
-    notes = [text for text in small if not text.endswith(".")]
+    letters = [text for text in small if text.isalpha()]
+    notes = [text for text in small if not text.isalpha()]
     stray = [figure.text for figure in figures if figure.spot is CellPart.ASTRAY]
     if cell not in wanted.small:
         stray += notes
     elif notes:
         yield from _notes(notes, wanted.small[cell], wanted.puzzle.size)
-    if numbers and numbers != [f"{wanted.numbered.get(cell)}."]:
-        stray += numbers
+    if letters and letters != [wanted.lettered.get(cell)]:
+        stray += letters
     yield from (f"'{text}' stands where nothing should" for text in stray)
 
 

@@ -18,7 +18,7 @@ def explained(worked: Worked, sentences: Sentences, answer: Answer | None) -> di
     against the puzzle's only answer, where it has one.
     """
     prover = prover_of(worked.entry.puzzle, answer)
-    sentences = sentences.about(worked.entry.puzzle)
+    sentences = sentences.about(worked.entry.puzzle, worked.entry.rules)
     board = prover.board()
     story = Story(worked.path)
     steps = []

@@ -22,10 +22,12 @@ from cagework.solver.step import (
     Cites,
     Claim,
     Clash,
+    Counted,
     Crush,
     DeadWay,
     Digits,
     Eliminated,
+    Else,
     Elsewhere,
     Held,
     Lack,
@@ -236,10 +238,15 @@ class _RecordWriter:
                 return ["w", value.way.mask, self._value(value.leaves), value.digit, self._value(value.held)]
             case Clash():
                 return ["x", value.how.value, self._value(value.cells), value.digits.mask]
+            case Else():
+                return ["y", value.digits.mask, self._value(value.clashes), self._value(value.ways),
+                        self._value(value.sums)]
             case Held():
                 return ["o", self._cell[value.cell], value.digits.mask]
             case Rest():
                 return ["r", self._value(value.cage)]
+            case Counted():
+                return ["i", self._value(value.left_out), self._value(value.sticking_out), value.inside]
             case Lack():
                 return ["l", self._cell[value.cell], value.digits.mask]
             case NoOther():
@@ -330,10 +337,15 @@ class _RecordReader:
                 return self._dead_way(*rest)
             case "x":
                 return Clash(Crush(rest[0]), self._all(Cell, rest[1]), Digits(rest[2]))
+            case "y":
+                return Else(Digits(rest[0]), self._all(Clash, rest[1]), self._all(Digits, rest[2]),
+                            self._all(int, rest[3]))
             case "o":
                 return Held(self._cells[int(rest[0])], Digits(rest[1]))
             case "r":
                 return Rest(self._one(Cage, rest[0]))
+            case "i":
+                return Counted(self._all(Cell, rest[0]), self._all(Cell, rest[1]), bool(rest[2]))
             case "l":
                 return Lack(self._cells[int(rest[0])], Digits(rest[1]))
             case "n":

@@ -8,7 +8,7 @@ from enum import StrEnum
 from functools import cached_property
 from itertools import groupby, pairwise
 
-from cagework.solver.model import Cage, Cell, House
+from cagework.solver.model import Cage, Cell, Domain, House
 from cagework.solver.reasoning.grade import NARROW
 from cagework.solver.reasoning.ideas import FAR_COST, suppose_of_one_cell
 from cagework.solver.reasoning.reason import Path
@@ -17,8 +17,8 @@ from cagework.solver.step import Step
 from cagework.typeset.solving.untold import Strikes
 from cagework.typeset.words.breaths import BREATH
 
-_MOST_NUMBERED = 4
-"""The most steps that one picture shows."""
+LETTERS = "abcd"
+"""What the steps of one picture are called, as many as it shows: a letter is not taken for a note."""
 
 _MOST_BEHIND = 3
 """The most steps that a digit told by itself rests on besides."""
@@ -40,13 +40,13 @@ class Wish(StrEnum):
 class Picture:
     """A picture of stages `first` up to `last` (not included), taken as one thought: the grid as it stands before
     the first, with what they all rest on and all they conclude. There may be none of them: then it is the grid as
-    it stands. `numbered` where the text tells several by numbers, from 1.
+    it stands. `lettered` where the text tells several by letters, from a.
     """
 
     first: int
     last: int
     wish: Wish = Wish.STEPS
-    numbered: bool = False
+    lettered: bool = False
 
     def steps(self, path: Path) -> tuple[Step, ...]:
         """What it is of."""
@@ -87,8 +87,8 @@ class Shape:
 
     `houses` are added up and `cages` looked at before anything is known; `break_in` is the dearest step; `needs`
     are the techniques that look at more than a cage or house, `tried` the cells of trials; from `last_from` on
-    `last_digits` are found by single cages and houses, or, where `ends_in_singles`, have one place each. Where it
-    `is_marked`, a rule says what single cells can hold; where it `is_ruled`, one ties cells on the way.
+    `last_digits` are found by single cages and houses, or, where `ends_in_singles`, have one place each. By
+    `marks` rules say what single cells can hold; where it `is_ruled`, one ties cells on the way.
     """
 
     houses: tuple[House, ...]
@@ -99,13 +99,20 @@ class Shape:
     last_from: Cell | None
     last_digits: int
     ends_in_singles: bool
-    is_marked: bool
+    marks: tuple[Domain, ...]
     is_ruled: bool
 
 
 def is_single(step: Step) -> bool:
     """Whether a step is one that any reader takes without thinking."""
     return TECHNIQUES[step.technique].single
+
+
+def letters_of(steps: Sequence[Step]) -> tuple[str, ...]:
+    """The letter of each of a few steps; one that the next says all of has the same as that."""
+    said = [after is not None and TECHNIQUES[step.technique].is_said_by(step, after)
+            for step, after in zip(steps, [*steps[1:], None], strict=False)]
+    return tuple([LETTERS[number - sum(said[:number])] for number in range(len(steps))])
 
 
 class Story:
@@ -182,10 +189,10 @@ class Story:
         """Of a stage and what follows from it at a glance, where that is little and each told by itself."""
         last = next((other for other in idea if other > number and is_single(self.steps[other])), idea.stop)
         run = [self.steps[other].technique for other in range(number, last)]
-        several = 1 < len(run) <= _MOST_NUMBERED and not any(
+        several = 1 < len(run) <= len(LETTERS) and not any(
             one == other and TECHNIQUES[one].lead for one, other in pairwise(run))
         return Picture(number, last if several else number + 1,
-                       Wish.FULL_NOTES if number == self._way_in else Wish.STEPS, numbered=several)
+                       Wish.FULL_NOTES if number == self._way_in else Wish.STEPS, lettered=several)
 
     def thoughts(self, *, briefly: bool) -> tuple[Thought, ...]:
         """The path as it is told; `briefly` where ideas without a picture are told by the digits they find, but
@@ -220,7 +227,7 @@ class Story:
 
     def _in_full(self, where: Sequence[Chapter], apart: Mapping[int, int]) -> set[int]:
         """The stages of ideas that stand `apart`, what these rest on besides digits, what many have to say of a
-        digit, and what leads to no digit before something that is told.
+        digit or one cannot say in passing, and what leads to no digit before something that is told.
         """
         full: set[int] = set()
         more = set(apart)
@@ -229,7 +236,8 @@ class Story:
             lacks = self._strikes.untold(full, naming=False)
             more = {number for told in full for number in lacks[told]}
             for number, behind in enumerate(self._strikes.untold(full, naming=True)):
-                if self.steps[number].places and len(behind) > _MOST_BEHIND:
+                said = [self.steps[one].key in TECHNIQUES[self.steps[one].technique].in_passing for one in behind]
+                if self.steps[number].places and (len(behind) > _MOST_BEHIND or not all(said)):
                     more.update(behind)
             more.update(number for run in self._runs(where, apart, full)
                         if not any(self.steps[one].places for one in run) for number in run)
@@ -268,7 +276,7 @@ class Story:
             tuple(dict.fromkeys(step.technique for number, step in enumerate(steps)
                                 if self._looks_far(number) and not step.is_trial)),
             tuple(cell for step in steps if step.is_trial for cell, _ in step.places),
-            last[0] if last else None, len(last), all(map(is_single, finish)), bool(self.path.puzzle.domains),
+            last[0] if last else None, len(last), all(map(is_single, finish)), self.path.puzzle.domains,
             any(step.cites.pairs or step.cites.sums for step in steps),
         )
 

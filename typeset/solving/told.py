@@ -12,7 +12,7 @@ from cagework.solver.reasoning.reason import Path, told_apart
 from cagework.solver.reasoning.technique import Scope
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Digits, Step
-from cagework.typeset.solving.story import Shape, Story, Thought
+from cagework.typeset.solving.story import Shape, Story, Thought, letters_of
 from cagework.typeset.solving.worked import Worked, moments
 from cagework.typeset.words import words_or_english
 from cagework.typeset.words.phrases import (
@@ -52,8 +52,8 @@ def shape_in_words(shape: Shape, sentences: Sentences) -> str:
 
 def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
     houses, cages = shape.houses, shape.cages
-    if shape.is_marked:
-        yield sentences.say(MARKED)
+    if shape.marks:
+        yield sentences.say(MARKED, rules=sentences.by_rules(shape.marks))
     if houses or cages:
         several = (BEGIN_SEVERAL_BOTH if houses else BEGIN_SEVERAL) if len(cages) > _NAMED else (
             BEGIN_BOTH if houses else BEGIN_CAGES)
@@ -84,7 +84,7 @@ def apart(path: Path, told: Sequence[Thought]) -> Path:
         stage if number in numbers else replace(stage, step=replace(stage.step, removes=()))
         for number, stage in enumerate(path.stages)]))
     alone = {number for number, stage in enumerate(path.stages)
-             if number not in numbers and TECHNIQUES[stage.step.technique].in_brief}
+             if number not in numbers and stage.step.places and TECHNIQUES[stage.step.technique].in_brief}
     steps = told_apart(known, numbers | alone, alone)
     return replace(path, stages=tuple([
         replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)]))
@@ -102,8 +102,8 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
                                   for number, step in enumerate(steps, thought.first) if step.places],
                                  leads_on=thought.leads_on)
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
-    counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.numbered else 0
-    told = _numbered(steps[:counted], sentences)
+    counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.lettered else 0
+    told = _lettered(steps[:counted], sentences)
     run, which, left = _of_one_cell(path, thought, sentences)
     said += [which, *told[:run], sentences.paragraph(stages[counted:run]), left, *told[run:]]
     rest = max(len(told), run)
@@ -111,17 +111,12 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
     return " ".join(filter(None, said))
 
 
-def _numbered(steps: Sequence[Step], sentences: Sentences) -> list[str]:
-    """A sentence for each step, with its number; where the next says all of a step, nothing, and both numbers."""
-    said, numbers = [], ""
-    for number, (step, last, after) in enumerate(zip(steps, [None, *steps], [*steps[1:], None], strict=False), 1):
-        numbers += f", {number}" if numbers else str(number)
-        if after is not None and TECHNIQUES[step.technique].is_said_by(step, after):
-            said.append("")
-        else:
-            said.append(f"({numbers}) {sentences.step(step, last)}")
-            numbers = ""
-    return said
+def _lettered(steps: Sequence[Step], sentences: Sentences) -> list[str]:
+    """A sentence for each step, with its letter; where the next says all of a step, nothing."""
+    letters = letters_of(steps)
+    return ["" if letter == following else f"({letter}) {sentences.step(step, last)}"
+            for step, last, letter, following in zip(
+                steps, [None, *steps], letters, [*letters[1:], ""], strict=False)]
 
 
 def _of_one_cell(path: Path, thought: Thought, sentences: Sentences) -> tuple[int, str, str]:
@@ -151,7 +146,7 @@ def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
         return ()
     stages = tuple([path.stages[number] for number in story.hinted])
     chain = list(told_apart(replace(path, stages=stages), range(len(stages))).values())
-    sentences = sentences.about(path.puzzle)
+    sentences = sentences.about(path.puzzle, worked.entry.rules)
     *reasons, last = chain
     best = max(chain, key=lambda step: step.cost)
     why = sentences.paragraph([replace(stage, step=step) for stage, step in zip(stages, reasons, strict=False)])

@@ -95,6 +95,8 @@ class Words(NamedTuple):
     grades: Mapping[Grade, str]
     range: str
     houses: str
+    houses_some_regions: str
+    houses_without_regions: str
     digits: str
     digits_by_size: str
     cages: str
@@ -104,6 +106,7 @@ class Words(NamedTuple):
     example_lead: str
     example_steps: str
     forty_five: str
+    forty_five_without_regions: str
     extra: str
     sums_lead: str
     sums_cells: str

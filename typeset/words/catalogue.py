@@ -12,9 +12,10 @@ from babel.messages.pofile import read_po
 
 from cagework.solver.listed import ListedHouse
 from cagework.solver.reasoning.techniques import TECHNIQUES
+from cagework.solver.rule import Rule
 from cagework.solver.rules import RULES
 from cagework.typeset.words import base_of, phrases
-from cagework.typeset.words.phrases import CLASH, NAMED, NO_OTHER, NUMBERED, PLACED, SETS
+from cagework.typeset.words.phrases import CLASH, COUNTED, NAMED, NO_OTHER, NUMBERED, PLACED, SETS
 
 _SHORT = 3
 """Texts of no more blanks than this may well be the same in two languages."""
@@ -24,11 +25,12 @@ def templates() -> tuple[str, ...]:
     """Every English text a catalogue has to translate, in a fixed order."""
     said = [text for technique in TECHNIQUES.values() for text in (
         *technique.sentences.values(), technique.question, technique.lead, *technique.clauses.values(),
-        *technique.in_brief.values()) if text]
-    said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence]
+        *technique.in_brief.values(), *technique.in_passing.values()) if text]
+    said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence, Rule.by]
+    said += [rule.by for rule in RULES.values()]
     said += [text for name, text in vars(phrases).items() if name.isupper() and isinstance(text, str)]
     said += [text for pair in (*NUMBERED.values(), *PLACED.values(), *SETS.values()) for text in pair]
-    return tuple(dict.fromkeys([*said, *NAMED.values(), *NO_OTHER.values(), *CLASH.values()]))
+    return tuple(dict.fromkeys([*said, *NAMED.values(), *NO_OTHER.values(), *CLASH.values(), *COUNTED.values()]))
 
 
 def untranslated(language: str) -> tuple[str, ...]:

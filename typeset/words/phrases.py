@@ -11,8 +11,8 @@ from cagework.solver.step import Crush
 
 CELL = "r{row}c{column}"
 NO_REGIONS = "This grid has no boxes: every row and every column holds each digit from 1 to {size} once."
-SO, AND_THEN = ", so ", "; "
-"""Between clauses: where the second follows from the first, and where it only comes next."""
+SO, AND, AND_THEN = ", so ", ", and ", "; "
+"""Between clauses: where the second follows from the first, holds as well, and only comes next."""
 
 IS, IS_NOT = "{cell} is {digit}", "{cell} is not {digit}"
 FROM_TO = "{first} to {last}"
@@ -43,12 +43,6 @@ NAMED: Mapping[str, str] = MappingProxyType({
 OTHER = "{name}"
 """A house that an editor named."""
 
-FROM = "{cell} is {digit} (from {places})"
-"""A digit whose reason is not told."""
-
-BY = "by {places}, {clause}"
-"""A digit with the cages and houses that strike what stands in its way."""
-
 RUN = "Plain steps lead on: {items}."
 """What lies between the thoughts that a short solution tells."""
 
@@ -64,11 +58,11 @@ BEGIN_BOTH = "Begin with what {houses} {houses:adds|add} to, and with {cages}."
 BEGIN_SEVERAL = "Begin with the cages: {count} of them rule digits out at once."
 BEGIN_SEVERAL_BOTH = (
     "Begin with what {houses} {houses:adds|add} to, and with the {count} cages that rule digits out at once.")
-MARKED = "Note first what the puzzle’s own rule lets single cells hold."
+MARKED = "Note first what single cells can hold {rules}."
 BREAK_IN = "The way in: {places} ({way})."
 NEEDS = "It takes, besides cages one by one: {ways}."
 NEEDS_NOTHING = "Cages one by one and their houses are enough."
-NEEDS_RULE = "Cages one by one, their houses and the puzzle’s own rule are enough."
+NEEDS_RULE = "Cages one by one, their houses and the rules under the grid are enough."
 TRIED = "No short argument goes all the way: {cells} {cells:has|have} to be tried."
 ENDS = "From {cell} on, the last {count} digits have one place each."
 ENDS_PLAINLY = "From {cell} on, cages one by one and their houses are enough for the last {count} digits."
@@ -88,6 +82,12 @@ CLASH: Mapping[tuple[Crush, bool], str] = MappingProxyType({
 })
 """How digits do not go into cells, and whether they are always the same."""
 
+ELSE = " (with {digits:it|one of them} elsewhere, {clash:or})"
+ELSE_WAYS = " (with {digits:it|one of them} elsewhere its other cells could not hold {ways})"
+ELSE_SUMS = " (with {digits:it|one of them} elsewhere its other cells could not make {sums:or})"
+ELSE_NOT = " (with {digits:it|one of them} elsewhere its other cells could not hold the rest)"
+"""Why a cage holds digits in no cells but some."""
+
 SETS: Mapping[int, tuple[str, str]] = MappingProxyType({
     2: ("a {digits} pair", "an {digits} pair"),
     3: ("a {digits} triple", "an {digits} triple"),
@@ -99,6 +99,14 @@ VOWELS = frozenset({8, 11})
 """Digits whose English names begin with a vowel."""
 
 REST = "what is left of {cage}"
+INSIDE = "the cages inside{counted}"
+COUNTED: Mapping[tuple[bool, bool], str] = MappingProxyType({
+    (True, False): ", with {left_out},",
+    (False, True): ", less {sticking_out},",
+    (True, True): ", with {left_out} and less {sticking_out},",
+})
+"""Filled cells that are counted with cages, as they leave them out, or as these stick out."""
+
 LACK, CAN_BE = "{cells} {cells:is|are} not {digits:or}", "{cells} can only be {digits:or}"
 HELD = "{digits:or} in {cell}"
 NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({

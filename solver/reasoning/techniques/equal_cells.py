@@ -136,7 +136,7 @@ class EqualCells(Technique):
             return retold(frame, step, masks)
         balance = balance_told(frame, step, masks)
         key = "".join(step.key.partition("+")[1:])
-        why = step.why | balance_why(frame, step.cites.added, balance)
+        why = step.why | balance_why(frame, step.cites.additions[0], balance)
         return replace(step, key=key_of(balance) + key, why=why)
 
 

@@ -13,6 +13,7 @@ from cagework.solver.reasoning.cage_sums import (
     cage_cases,
     cage_cites,
     cage_left,
+    made_of,
     no_other,
     removals,
     told_masks,
@@ -38,7 +39,11 @@ class FixedCombination(Technique):
         "lacks_too": "Likewise, {cage} holds every one but {absent}.",
     }
     lead = "Some cages can be made in one way only: {items}."
-    clauses: ClassVar = {"only": "{cage} is {digits:set}{reason}"}
+    clauses: ClassVar = {"only": "{made} is {digits:set}{reason}"}
+    in_passing: ClassVar = clauses | {
+        "rest": "{made} is {digits:set}{reason}",
+        "lacks": "{cage} holds every digit but {absent}",
+    }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step a cage."""
@@ -89,7 +94,8 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], digits: int) -> tuple[
     """
     open_ = [cell for cell in cage.cells if masks[frame.index[cell]].bit_count() > 1]
     why: Why = {
-        "cage": cage, "digits": Digits(digits), "absent": Digits(frame.full & ~digits),
+        "cage": cage, "made": made_of(frame, cage, masks), "digits": Digits(digits),
+        "absent": Digits(frame.full & ~digits),
         "sum": sum(digits_of(digits)), "cells": tuple(open_), "total": frame.size * (frame.size + 1) // 2,
         "reason": no_other(frame, cage, masks, (digits,)),
     }

@@ -41,6 +41,10 @@ class ImpossibleDigit(Technique):
         "some": "{made} ({combinations}{reason}) cannot hold {absent:or}",
         "many": "{made} cannot hold {absent:or}",
     }
+    in_passing: ClassVar = {
+        "some": "{made} is {combinations}{reason}",
+        "many": "no way to make {made} uses {absent:or}",
+    }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step a cage."""

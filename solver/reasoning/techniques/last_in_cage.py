@@ -21,7 +21,7 @@ class LastInCage(Technique):
     single = True
     question = "What is left for {cell}?"
     sentences: ClassVar = {
-        "places": "The other cells of {cage} add to {sum}, so {cell} is {digit}.",
+        "places": "The other {others:cell|cells} of {cage} {others:is|add to} {sum}, so {cell} is {digit}.",
         "alone": "{cage} is a single cell, so {cell} is {digit}.",
     }
     clauses: ClassVar = {
@@ -53,7 +53,8 @@ class LastInCage(Technique):
         """What the cage's total leaves; only its cells of the grid matter."""
         cage, name, digit = frame.puzzle.cages[place], frame.cells[cell], answer[cell].bit_length()
         others = frame.cage_sets[place] & ~(1 << cell)
-        why: Why = {"cage": cage, "cell": name, "digit": digit, "sum": (cage.total or 0) - digit}
+        why: Why = {"cage": cage, "cell": name, "digit": digit, "sum": (cage.total or 0) - digit,
+                    "others": tuple([one for one in cage.cells if one != name])}
         lacking = tuple([(frame.cells[one], frame.full ^ answer[one]) for one in members(others)])
         cites = Cites(lacking, cages=(cage,))
         return Step(self.name, self.cost, "places" if others else "alone", ((name, digit),), (), cites, why)

@@ -73,7 +73,7 @@ class LeastGreatest(Technique):
         bound = next(bound for sum_, known in ((balance, now), (cited, held))
                      for bound in _bounds(sum_, known, groups) if bound.cell == target)
         total = balance.total if target in balance.plus else -balance.total
-        why: Why = balance_why(frame, step.cites.added, balance) | {"cell": name, "digits": Digits(gone)}
+        why: Why = balance_why(frame, step.cites.additions[0], balance) | {"cell": name, "digits": Digits(gone)}
         if not (balance.plus and balance.minus):
             why |= {"least": total - bound.most, "most": total - bound.least}
             return replace(step, key=f"{key_of(balance)}+rest", why=why)

@@ -9,6 +9,8 @@ from operator import and_
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
+from cagework.solver.combine import combinations_within
+from cagework.solver.model import Cage
 from cagework.solver.reasoning.cage_sums import (
     MOST_LISTED,
     barred,
@@ -20,6 +22,7 @@ from cagework.solver.reasoning.cage_sums import (
     ways_left,
     ways_why,
 )
+from cagework.solver.reasoning.clashes import clashes
 from cagework.solver.reasoning.elsewhere import (
     cited_elsewhere,
     cover,
@@ -32,7 +35,10 @@ from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique, ways_told
-from cagework.solver.step import Cites, Digits, Step, Why, joined
+from cagework.solver.step import Cites, Digits, Else, Step, Why, joined
+
+_MOST_TRIED = 12
+"""The most ways to hold a digit elsewhere that are looked through for what they have in common."""
 
 _TOLD_OF = frozenset({"only", "some", "all_few", "room_few", "all", "room"})
 """Keys of sentences that begin with a cage and its ways."""
@@ -46,29 +52,47 @@ class NeededDigit(Technique):
     simple = True
     many_cases = True
     sentences: ClassVar = {
-        "places": "{cage} needs {digits}, which only {cells} can hold.",
-        "places_few": "{made} is {combinations}{reason}. It needs {digits}, which only {cells} can hold.",
-        "places_many": "Every way to make {made} needs {digits}, which only {cells} can hold.",
+        "places": "{cage} needs {digits}, which only {cells} can hold{else}.",
+        "places_few": "{made} is {combinations}{reason}. It needs {digits}, which only {cells} can hold{else}.",
+        "places_many": "Every way to make {made} needs {digits}, which only {cells} can hold{else}.",
         "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
         "lone": "{made} can only be {digits:set}{reason}.",
         "so": "So no other cell {where} can be {digits:or}.",
         "only": "{made} can only be {digits:set}{reason}, so no other cell {where} can be {digits:or}.",
-        "it_places": "It needs {digits}, which only {cells} can hold.",
+        "it_places": "It needs {digits}, which only {cells} can hold{else}.",
         "it_all": "It needs {digits}, so no other cell {where} can be {digits:or}.",
-        "it_room": "It needs {digits} and has room only in {cells}, so no other cell {where} can be {digits:or}.",
+        "it_room": "It needs {digits} and has room only in {cells}{else}, so no other cell {where} can be "
+                   "{digits:or}.",
         "all": "{cage} needs {digits}, so no other cell {where} can be {digits:or}.",
         "all_few": "{made} is {combinations}{reason}. It needs {digits}, so no other cell {where} can be "
                    "{digits:or}.",
         "all_many": "Every way to make {made} needs {digits}, so no other cell {where} can be {digits:or}.",
-        "room": "{cage} needs {digits} and has room only in {cells}, so no other cell {where} can be {digits:or}.",
-        "room_few": "{made} is {combinations}{reason}. It needs {digits} and has room only in {cells}, so no "
-                    "other cell {where} can be {digits:or}.",
-        "room_many": "Every way to make {made} needs {digits}, with room only in {cells}, so no other cell "
+        "room": "{cage} needs {digits} and has room only in {cells}{else}, so no other cell {where} can be "
+                "{digits:or}.",
+        "room_few": "{made} is {combinations}{reason}. It needs {digits} and has room only in {cells}{else}, so "
+                    "no other cell {where} can be {digits:or}.",
+        "room_many": "Every way to make {made} needs {digits}, with room only in {cells}{else}, so no other cell "
                      "{where} can be {digits:or}.",
     }
     lead = "Some cages use up digits: {items}."
     clauses: ClassVar = dict.fromkeys(("all", "room"), "{cage} takes {digits} from any other cell {where}") | {
         "set": "{cells}, {digits:set}, take {digits} from any other cell {where}",
+    }
+    in_brief: ClassVar = {
+        "places": "{cells} is {digits} ({cage} needs it and has room for it nowhere else)",
+        "places_few": "{cells} is {digits} ({made} is {combinations}{reason}, and {digits} can go nowhere else in "
+                      "it)",
+        "places_many": "{cells} is {digits} (every way to make {made} needs it, and it can go nowhere else in it)",
+    }
+    in_passing: ClassVar = {
+        "set": "{cells} are {digits:set}",
+        **dict.fromkeys(("only", "lone"), "{made} is {digits:set}{reason}"),
+        "all": "{cage} needs {digits}",
+        "all_few": "{made} is {combinations}{reason}, always with {digits}",
+        "all_many": "every way to make {made} needs {digits}",
+        "room": "{cage} needs {digits} in {cells:or}",
+        "room_few": "{made} is {combinations}{reason}, always with {digits} in {cells:or}",
+        "room_many": "every way to make {made} needs {digits} in {cells:or}",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -191,6 +215,7 @@ class NeededDigit(Technique):
         why: Why = ways_why(frame, cage, masks, left) | {
             "cage": cage, "digits": Digits(digits), "where": where,
             "cells": tuple([frame.cells[cell] for cell in members(used)]),
+            "else": _else(frame, cage, masks, digits, used),
         }
         cites = step.cites if step.places else without_idle(step.cites, cage, where)
         return replace(step, key=head + many, why=why, cites=cites)
@@ -201,6 +226,25 @@ def _digits(step: Step) -> int:
     own = set(step.cites.cages[0].cells)
     return union_of([mask for cell, mask in step.removes if cell not in own]
                     + [1 << digit - 1 for _, digit in step.places])
+
+
+def _else(frame: Frame, cage: Cage, masks: Sequence[int], digits: int, used: int) -> Else:
+    """Why no other open cell of a cage that can hold one of these digits does so; there may be none."""
+    held = {cell: masks[cell] for cell in map(frame.index.__getitem__, cage.cells)}
+    open_ = {cell: mask for cell, mask in held.items() if mask.bit_count() > 1}
+    left = (cage.total or 0) - sum(mask.bit_length() for cell, mask in held.items() if cell not in open_)
+    spots = [(cell, index) for cell, mask in open_.items() if not used >> cell & 1
+             for index in members(mask & digits)]
+    tries = []
+    for cell, index in spots:
+        others = {one: mask & ~(1 << index) for one, mask in open_.items() if one != cell}
+        tries += [(others, way) for way in combinations_within(union_of(others.values()), len(others),
+                                                               left - index - 1)]
+    reasons = clashes(frame.cells, tries) if len(tries) <= _MOST_TRIED else ()
+    ways = sorted({way for _, way in tries})
+    return Else(Digits(union_of(1 << index for _, index in spots)), reasons,
+                tuple(map(Digits, ways)) if len(ways) <= MOST_LISTED else (),
+                () if tries else tuple(sorted({left - index - 1 for _, index in spots})))
 
 
 def _used(reach: Mapping[int, int], digits: int) -> int:

@@ -118,7 +118,7 @@ class NeededInSum(Technique):
         homes = [number for number in map(frame.house_number, step.cites.houses)
                  if not used & ~frame.house_sets[number]]
         chosen, _ = cover(frame, homes, targets)
-        why = balance_why(frame, step.cites.added, balance) | {
+        why = balance_why(frame, step.cites.additions[0], balance) | {
             "digits": Digits(_digits(step)), "where": elsewhere(frame, chosen)}
         open_ = balance.plus + balance.minus
         noted = union_of(masks[cell] for cell in open_)

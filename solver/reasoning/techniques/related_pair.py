@@ -25,25 +25,25 @@ class RelatedPair(Technique):
     look = Scope.RELATED
     simple = True
     sentences: ClassVar = {
-        "less": "By the puzzle’s own rule {cell} is less than {other}, so it cannot be {digits:or}.",
-        "less_held": "By the puzzle’s own rule {cell} is less than {other}, which {choices:is|can only be} "
+        "less": "{rule} {cell} is less than {other}, so it cannot be {digits:or}.",
+        "less_held": "{rule} {cell} is less than {other}, which {choices:is|can only be} "
                      "{choices:or}, so {cell} cannot be {digits:or}.",
-        "greater": "By the puzzle’s own rule {cell} is greater than {other}, so it cannot be {digits:or}.",
-        "greater_held": "By the puzzle’s own rule {cell} is greater than {other}, which {choices:is|can only be} "
+        "greater": "{rule} {cell} is greater than {other}, so it cannot be {digits:or}.",
+        "greater_held": "{rule} {cell} is greater than {other}, which {choices:is|can only be} "
                         "{choices:or}, so {cell} cannot be {digits:or}.",
-        "next_held": "By the puzzle’s own rule {cell} is one more or one less than {other}, which "
+        "next_held": "{rule} {cell} is one more or one less than {other}, which "
                      "{choices:is|can only be} {choices:or}, so {cell} cannot be {digits:or}.",
-        "twice": "By the puzzle’s own rule one of {cell} and {other} is twice the other, so {cell} cannot be "
+        "twice": "{rule} one of {cell} and {other} is twice the other, so {cell} cannot be "
                  "{digits:or}.",
-        "twice_each": "By the puzzle’s own rule each of {cells} is twice another cell or half of it, so none of "
+        "twice_each": "{rule} each of {cells} is twice another cell or half of it, so none of "
                       "them can be {digits:or}.",
-        "twice_held": "By the puzzle’s own rule {cell} is twice {other} or half of it, and {other} "
+        "twice_held": "{rule} {cell} is twice {other} or half of it, and {other} "
                       "{choices:is|can only be} {choices:or}, so {cell} cannot be {digits:or}.",
-        "rises": "By the puzzle’s own rule digits rise along {cells:along}.",
-        "removes": "{other} can only be {choices:or}, so by the puzzle’s own rule {cell} cannot be {digits:or}.",
-        "placed": "{other} is {choices}, so by the puzzle’s own rule {cell} cannot be {digits:or}.",
+        "rises": "{rule} digits rise along {cells:along}.",
+        "removes": "{other} can only be {choices:or}, so {rule} {cell} cannot be {digits:or}.",
+        "placed": "{other} is {choices}, so {rule} {cell} cannot be {digits:or}.",
     }
-    lead = "By the puzzle’s own rule some digits go: {items}."
+    lead = "{rule} some digits go: {items}."
     clauses: ClassVar = {
         "less": "{cell} cannot be {digits:or} (it is less than {other})",
         "less_held": "{cell} cannot be {digits:or} (it is less than {other}, which {choices:is|can only be} "
@@ -60,6 +60,7 @@ class RelatedPair(Technique):
         "removes": "{cell} cannot be {digits:or} (as {other} can only be {choices:or})",
         "placed": "{cell} cannot be {digits:or} (as {other} is {choices})",
     }
+    in_passing: ClassVar = clauses | {"rises": "{rule} digits rise along {cells:along}"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for the run through this cell where several cells of it lose digits, else for each cell tied to

@@ -21,7 +21,7 @@ from cagework.solver.reasoning.filling import balances
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance, State
 from cagework.solver.reasoning.technique import Scope, Technique
-from cagework.solver.step import Cites, Step, Why
+from cagework.solver.step import Cites, Claim, Step, Why
 
 
 class RuleSum(Technique):
@@ -32,15 +32,22 @@ class RuleSum(Technique):
     simple = True
     many_cases = True
     sentences: ClassVar = {
-        "last": "By the puzzle’s own rule {sum}, and the other digits are found, so {cell} is {digit}.",
-        "sum": "By the puzzle’s own rule {sum}.",
-        "sum_found": "By the puzzle’s own rule {sum}, so with the digits already found {now}.",
+        "last": "{rule} {sum}, and {found:list}, so {cell} is {digit}.",
+        "sum": "{rule} {sum}.",
+        "sum_found": "{rule} {sum}, and {found:list}, so {now:so}.",
         "again": "{now}, as was seen.",
-        "more": "By the puzzle’s own rule {greater} {greater:is|make} more than {lesser}{lesser:| together}.",
-        "either": "By the puzzle’s own rule {greater} less {lesser} is {totals:or}.",
-        "cells": "By the puzzle’s own rule {greater} {greater:is|make} {totals:or}.",
+        "more": "{rule} {greater} {greater:is|make} more than {lesser}{lesser:| together}.",
+        "either": "{rule} {greater} less {lesser} is {totals:or}.",
+        "cells": "{rule} {greater} {greater:is|make} {totals:or}.",
     }
-    in_brief: ClassVar = {"last": "{cell} is {digit} (by the puzzle’s own rule, {sum})"}
+    in_passing: ClassVar = {
+        "sum": "{rule} {sum}",
+        "sum_found": "{rule} {sum}, and {found:list}, so {now:so}",
+        "more": "{rule} {greater} {greater:is|make} more than {lesser}{lesser:| together}",
+        "either": "{rule} {greater} less {lesser} is {totals:or}",
+        "cells": "{rule} {greater} {greater:is|make} {totals:or}",
+    }
+    in_brief: ClassVar = {"last": "{cell} is {digit} ({rule} {sum})"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step; where nothing fits, all that one cell can hold goes."""
@@ -86,7 +93,10 @@ class RuleSum(Technique):
         """Say what the sum is, and what is open of it."""
         (one,) = step.cites.sums
         names = frame.cells
-        why: Why = {"sum": one, "greater": one.plus, "lesser": one.minus, "totals": one.totals}
+        known = frame.lacking(frame.missing(step.cites)) if step.places else masks
+        held = [(cell, known[frame.index[cell]]) for cell in one.cells]
+        found = tuple([Claim(cell, mask.bit_length(), holds=True) for cell, mask in held if mask.bit_count() == 1])
+        why: Why = {"sum": one, "greater": one.plus, "lesser": one.minus, "totals": one.totals, "found": found}
         if step.places:
             ((cell, digit),) = step.places
             return replace(step, key="last", why=why | {"cell": cell, "digit": digit})
@@ -94,9 +104,8 @@ class RuleSum(Technique):
             return replace(step, key=_bounds(one, frame.size), why=why)
         open_ = _open(frame, one, masks)
         plus, minus = (tuple([names[cell] for cell in cells]) for cells in (open_.plus, open_.minus))
-        found = len(plus + minus) < len(one.cells) and plus + minus
         now = Sum(plus, minus, open_.totals)
-        return replace(step, key="sum_found" if found else "sum", why=why | {"now": now})
+        return replace(step, key="sum_found" if found and plus + minus else "sum", why=why | {"now": now})
 
 
 @dataclass(frozen=True, slots=True)

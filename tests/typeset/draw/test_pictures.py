@@ -89,13 +89,13 @@ def letters(marks: Sequence[Mark], width: float, height: float, fonts: Fonts) ->
 @pytest.mark.parametrize("size", BOXES)
 @pytest.mark.parametrize("name", shelf_names())
 def test_nothing_touches_anything_in_the_smallest_cells(name: str, size: int) -> None:
-    """Letters clear of one another and of every line, with all notes, heavy cage lines and numbers."""
+    """Letters clear of one another and of every line, with all notes, heavy cage lines and letters of steps."""
     layout, puzzle = shelf_layout(name), paired(size)
     fonts = Fonts(layout)
     look = diagram_look(layout, least_diagram_cell(layout, puzzle, fonts))
     steps = [step(puzzle, [Cell(1, 1), Cell(1, 2)]), step(puzzle, [Cell(2, size - 1)], [(Cell(2, size), size)])]
     left, top = (EDGE + room for room in edge_room(look, size, fonts))
-    drawn = draw_steps(puzzle, (), full(size), steps, look, fonts, left, top, full=True, numbered=True)
+    drawn = draw_steps(puzzle, (), full(size), steps, look, fonts, left, top, full=True, lettered=True)
     side = size * look.cell
     boxes = letters([drawn], left + side + EDGE, top + side + EDGE, fonts)
     notes = [mark for mark in named([drawn], "notes") if isinstance(mark, Text)]
@@ -148,8 +148,8 @@ def test_a_thought_of_several_steps_has_the_marks_of_them_all(fonts: Fonts) -> N
              step(puzzle, [], [(Cell(5, 5), 4), (Cell(7, 8), 2)], houses=0)]
     look = diagram_look(shelf_layout("a4-two-up"), 20.0)
 
-    def drawn(steps: Sequence[Step], numbered: bool = False) -> Group:
-        return draw_steps(puzzle, (), known, steps, look, fonts, 0, 0, numbered=numbered)
+    def drawn(steps: Sequence[Step], lettered: bool = False) -> Group:
+        return draw_steps(puzzle, (), known, steps, look, fonts, 0, 0, lettered=lettered)
 
     def at(mark: Mark) -> Cell:
         assert isinstance(mark, Text)
@@ -159,15 +159,15 @@ def test_a_thought_of_several_steps_has_the_marks_of_them_all(fonts: Fonts) -> N
     tinted = {Cell(round(mark.rings[0][0][1] / look.cell) + 1, round(mark.rings[0][0][0] / look.cell) + 1)
               for mark in named([whole], "marked") if isinstance(mark, Fill)}
     assert tinted == {Cell(1, 1), Cell(1, 2), Cell(5, 5), Cell(7, 8)}
-    assert {at(mark): mark.string for mark in named([whole], "numbers") if isinstance(mark, Text)} == {
-        Cell(1, 1): "1.", Cell(1, 2): "1.", Cell(5, 5): "3.", Cell(7, 8): "3."}
+    assert {at(mark): mark.string for mark in named([whole], "letters") if isinstance(mark, Text)} == {
+        Cell(1, 1): "a", Cell(1, 2): "a", Cell(5, 5): "c", Cell(7, 8): "c"}
     assert len(list(named([whole], "houses"))) == 2 and len(list(named([whole], "causes"))) == 3
     assert len(list(named([whole], "cages"))) == len(puzzle.cages) - 3
     struck = [mark for mark in named([whole], "notes") if isinstance(mark, Line)]
     assert len(struck) == 2 * 5, "the odd digits of two cells; the third gets a digit"
     assert {at(mark): mark.string for mark in named([whole], "found")
             if isinstance(mark, Text)} == {Cell(5, 5): "4", Cell(7, 8): "2"}
-    assert not list(named([drawn(steps)], "numbers")) and not list(named([drawn(())], "marked"))
+    assert not list(named([drawn(steps)], "letters")) and not list(named([drawn(())], "marked"))
 
 
 def test_a_rules_line_is_no_stroke_through_a_note(fonts: Fonts) -> None:

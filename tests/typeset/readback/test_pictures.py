@@ -1,4 +1,4 @@
-"""Pictures of several steps, numbered, and with all notes: read back as they are, and told where they are not."""
+"""Pictures of several steps, lettered, and with all notes: read back as they are, and told where they are not."""
 
 from __future__ import annotations
 
@@ -19,8 +19,8 @@ from cagework.typeset.write.pdf import pdf_bytes
 
 
 def thoughts(path: Path) -> tuple[Picture, ...]:
-    """Of each few steps a numbered picture; between them all the notes alone, and with two steps."""
-    few = (Picture(first, min(first + 4, len(path.stages)), numbered=True)
+    """Of each few steps a lettered picture; between them all the notes alone, and with two steps."""
+    few = (Picture(first, min(first + 4, len(path.stages)), lettered=True)
            for first in range(5, min(17, len(path.stages)), 4))
     return (Picture(1, 1, Wish.FULL_NOTES), Picture(2, 4, Wish.FULL_NOTES), *few)
 
@@ -69,8 +69,8 @@ def test_pictures_of_several_steps_are_read_back(told_in_thoughts: Any) -> None:
 @pytest.mark.parametrize(("wish", "name", "change", "says"), [
     (Wish.FULL_NOTES, "notes", lambda marks: (marks[0]._replace(chunks=((0.0, "4"),)), *marks[1:]),
      "should be different digits"),
-    (Wish.STEPS, "numbers", lambda marks: (marks[0]._replace(chunks=((0.0, "7."),)), *marks[1:]),
-     "'7.' stands where nothing should"),
+    (Wish.STEPS, "letters", lambda marks: (marks[0]._replace(chunks=((0.0, "e"),)), *marks[1:]),
+     "'e' stands where nothing should"),
     (Wish.STEPS, "marked", lambda marks: marks[1:], "its conclusion's tint is missing"),
     (Wish.STEPS, "houses", lambda marks: tuple(mark._replace(weight=0.2) for mark in marks),
      "is thin, where a house of the argument ends"),

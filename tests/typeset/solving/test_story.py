@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from itertools import pairwise
+from itertools import pairwise, product
+from pathlib import Path
 
 import pytest
 
@@ -13,12 +14,14 @@ from cagework.solver.model import Answer
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.ideas import FAR_COST
 from cagework.solver.reasoning.reason import explain
+from cagework.solver.rule import Rule
 from cagework.solver.step import Digits
 from cagework.typeset.book import Entry, Solutions
+from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.explained import explained
 from cagework.typeset.solving.story import Chapter, Story, Wish, is_single
-from cagework.typeset.solving.told import hints_in_words, shape_in_words, thought_in_words
-from cagework.typeset.solving.worked import Worked, work_out
+from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
+from cagework.typeset.solving.worked import Worked, moments, work_out
 from cagework.typeset.words import languages
 from cagework.typeset.words.sentences import Sentences
 
@@ -89,18 +92,27 @@ def test_what_a_short_solution_tells_rests_on_what_it_has_told(
     works: list[Worked], cp_answers: Mapping[str, Answer],
 ) -> None:
     """Each step that it tells is proved from the printed puzzle, the steps told before it and digits; each digit
-    told by itself from these and the steps whose cages are named with it.
+    told by itself from these and the steps that are told in passing with it: these with the ways of a cage, or the
+    one way, and never as a cage alone.
     """
     named = 0
     for worked in works[-4:]:
         stages = worked.path.stages
         prover = Prover(worked.path.puzzle, cp_answers[worked.entry.id])
-        board = prover.board()
-        for thought in Story(worked.path).thoughts(briefly=True):
-            behind = dict(thought.behind)
+        board, sentences = prover.board(), Sentences("en").about(worked.path.puzzle)
+        told = Story(worked.path).thoughts(briefly=True)
+        said = apart(worked.path, told)
+        for thought in told:
+            behind, text = dict(thought.behind), thought_in_words(said, thought, sentences)
+            assert "(from " not in text and "by the cage" not in text.lower(), text
             for number in range(thought.first, thought.last):
                 step = stages[number].step
                 for other in behind.get(number, ()):
+                    digits = stages[other].step.why.get("digits")
+                    if stages[other].step.technique == "fixed_combination" and isinstance(digits, Digits):
+                        shown = list(map(str, digits))
+                        assert any(f"is {a} {'-'.join(shown)} " in text for a in ("a", "an")) or (
+                            f"is {', '.join(shown[:-1])} and {shown[-1]}" in text) or "every digit but" in text
                     board.apply(stages[other].step)
                     named += 1
                 if step.places or not thought.brief:
@@ -175,10 +187,81 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
                     assert f"he {cage} is {ways}" not in text, text
                     listed_once += f"he {cage} needs" in text
             assert not re.search(r"[Tt]he (cage of \d+(?: at r\dc\d)?) is \d\+[^.]*\. The \1 (is \d\+|can)", text)
-            bound = re.search(r"\(2\) [^(]* at (least|most) \d+, so ", text)
+            bound = re.search(r"\(b\) [^(]* at (least|most) \d+, so ", text)
             went_on += "So no other cell of" in text or bound is not None
     assert went_on > 1
     assert listed_once
+
+
+def test_a_step_by_a_rule_says_by_which(root: Path) -> None:
+    """On the paths of the sample's puzzles with rules; and the shape says by which single cells are marked."""
+    book = load_book(root / "books" / "clear-skies" / "book.yaml").book
+    assert book is not None
+    seen = set()
+    for entry in book.entries:
+        path = explain(entry.puzzle)
+        sentences = Sentences("en").about(path.puzzle, entry.rules)
+        own = {fact: rule.by for rule in entry.rules for fact in rule.facts()}
+        said = [(shape_in_words(Story(path).shape, sentences), path.puzzle.domains)]
+        said += [(sentences.step(stage.step), stage.step.cites.pairs + stage.step.cites.sums)
+                 for stage in path.stages if stage.step.technique in ("related_pair", "rule_sum")]
+        for text, facts in said:
+            named = {by for by in own.values() if by in text.lower()}
+            assert named == {own[fact] for fact in facts}, text
+            assert Rule.by not in text.lower()
+            seen |= named
+    assert len(seen) > 8
+
+
+def test_a_cage_has_room_only_in_some_cells_where_the_notes_say_so_or_it_is_said_why(works: list[Worked]) -> None:
+    """Any other cell that has a note of the digit is accounted for: every way to fill the cage by the notes, gone
+    through one by one, has it elsewhere.
+    """
+    why = 0
+    for worked in works:
+        path, known = worked.path, moments(worked.path)
+        place = {cell: number for number, cell in enumerate(path.puzzle.cells)}
+        for number, stage in enumerate(path.stages):
+            step = stage.step
+            if step.technique != "needed_digit" or not {"room", "places"} & set(step.key.split("_")):
+                continue
+            cage, cells, digits = step.cites.cages[0], step.why["cells"], step.why["digits"]
+            assert isinstance(cells, tuple) and isinstance(digits, Digits)
+            notes = {cell: set(Digits(known[number].candidates[place[cell]])) for cell in cage.cells}
+            others = [cell for cell in cage.cells if cell not in cells and len(notes[cell]) > 1
+                      and notes[cell] & set(digits)]
+            said = Sentences("en").about(path.puzzle).step(step)
+            assert bool(others) is (" elsewhere" in said), said
+            why += bool(others)
+            filled = [dict(zip(cage.cells, fill, strict=True)) for fill in product(*notes.values())
+                      if sum(fill) == cage.total and len(set(fill)) == len(fill)] if others else []
+            assert not any(fill[cell] in set(digits) for fill in filled for cell in others)
+    assert why > 2
+
+
+def test_a_sum_names_the_found_digits_that_it_counts(
+    works: list[Worked], cp_answers: Mapping[str, Answer],
+) -> None:
+    """What is said that cages make is their sums, and the digits in the cells named, by CP-SAT's answer."""
+    cells = r"(r\dc\d(?:(?:, | and )r\dc\d)*)"
+    counted = 0
+    for worked in works:
+        path, answer = worked.path, cp_answers[worked.entry.id]
+        at = {str(cell): answer.at(cell) for cell in path.puzzle.cells}
+        for stage in path.stages:
+            step = stage.step
+            text = Sentences("en").about(path.puzzle).step(step)
+            assert not re.search("digits (already )?found", text), text
+            said = re.search(
+                rf"the cages (?:inside|over [a-z\d, ]+?)(?:,(?: with {cells})?(?: and)?(?: less {cells})?,)?"
+                r" (?:add )?to (\d+)", text, re.IGNORECASE)
+            if said is None or step.cites.added_too:
+                continue
+            more, less = (re.findall(r"r\dc\d", group or "") for group in said.groups()[:2])
+            makes = sum(cage.total or 0 for cage in step.cites.taken)
+            assert int(said[3]) == makes + sum(map(at.__getitem__, more)) - sum(map(at.__getitem__, less)), text
+            counted += len(more) + len(less)
+    assert counted > 20
 
 
 def test_the_finish_needs_no_more_than_cages_one_by_one_and_their_houses(works: list[Worked]) -> None:

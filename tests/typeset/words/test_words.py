@@ -23,8 +23,9 @@ from cagework.typeset.words import catalogue as module
 from cagework.typeset.words import copies, languages, load_words
 from cagework.typeset.words.catalogue import catalogue, catalogue_is_of, templates, untranslated
 from cagework.typeset.words.copies import copied, phrases
+from cagework.typeset.words.names import FORMS
 from cagework.typeset.words.phrases import NAMED, NUMBERED, PLACED
-from cagework.typeset.words.sentences import FORMS, Sentences
+from cagework.typeset.words.sentences import Sentences
 
 OTHERS = [language for language in languages() if language != "en"]
 
@@ -142,7 +143,8 @@ def test_houses_of_every_rule_have_words() -> None:
 
 def test_every_clause_belongs_to_a_sentence() -> None:
     for technique in TECHNIQUES.values():
-        assert technique.clauses.keys() <= technique.sentences.keys(), technique.name
+        for clauses in (technique.clauses, technique.in_passing):
+            assert clauses.keys() <= technique.sentences.keys(), technique.name
         assert not technique.lead or (technique.clauses and "{items}" in technique.lead), technique.name
 
 

@@ -1,0 +1,64 @@
+"""How to solve: of regions only where a book has them, in both languages."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from cagework.solver.model import Answer, Puzzle
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
+from cagework.typeset.draw.primer import example
+from cagework.typeset.words import load_words
+
+PUZZLE = """\
+  - id: lamp{number}
+    title: Lamp {number}
+    size: 4{regions}
+    map: |
+      aabc
+      dabc
+      deec
+      dfff
+    sums: {{a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}}
+"""
+REGIONS = {"en": r"\b(region|box)", "de": r"\b[Bb](lock|löcke)"}
+HAVE = {"en": "grids that have them", "de": "wo ein Gitter solche hat"}
+
+
+def how_to_solve(folder: Path, language: str, regions: tuple[bool, ...]) -> str:
+    """The text of the guide of a book of small puzzles, with regions or without."""
+    puzzles = [PUZZLE.format(number=number, regions="" if one else "\n    regions: none")
+               for number, one in enumerate(regions)]
+    head = f"book: {{title: T, language: {language}, layout: a5-one-up}}\npuzzles:\n"
+    (folder / "book.yaml").write_text(head + "".join(puzzles), encoding="utf-8")
+    assert main(["build", str(folder / "book.yaml"), "--out", str(folder)]) == Exit.FINE
+    pages = [page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(folder / "book.pdf")]
+    (page,) = [page for page in pages if load_words(language).how in page and "10" in page]
+    return page
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_the_guide_speaks_of_regions_only_where_there_are_some(language: str, tmp_path: Path) -> None:
+    said = {name: how_to_solve(tmp_path, language, regions)
+            for name, regions in (("all", (True,)), ("some", (True, False)), ("none", (False,)))}
+    assert re.search(REGIONS[language], said["all"])
+    assert HAVE[language] in " ".join(said["some"].split()) and re.search(REGIONS[language], said["some"])
+    assert HAVE[language] not in " ".join(said["all"].split())
+    assert not re.search(REGIONS[language], said["none"])
+    bare = [text for name, text in load_words(language)._asdict().items() if name.endswith("_without_regions")]
+    assert len(bare) == 2 and not any(re.search(REGIONS[language], text) for text in bare)
+
+
+def test_the_guides_example_has_its_one_answer_with_regions_and_without(
+    only_answer: Callable[[Puzzle], Answer],
+) -> None:
+    """By CP-SAT, which proves that there is no other."""
+    for regions in (True, False):
+        puzzle, answer = example(regions=regions)
+        assert bool(puzzle.regions) is regions
+        assert only_answer(puzzle) == answer

@@ -1,0 +1,347 @@
+"""Things by name, and templates filled with them, in one language: cells, cages, houses, sums and reasons."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
+from dataclasses import replace
+from functools import lru_cache
+from string import Formatter
+from typing import Self
+
+from babel.lists import format_list
+
+from cagework.solver.model import Cage, Cell, House, Puzzle, Sum
+from cagework.solver.rule import Fact, Rule
+from cagework.solver.step import (
+    Claim,
+    Clash,
+    Counted,
+    DeadWay,
+    Digits,
+    Else,
+    Elsewhere,
+    Held,
+    Lack,
+    NoOther,
+    Rest,
+    Value,
+)
+from cagework.typeset.words import base_of, locale_of
+from cagework.typeset.words.breaths import alike
+from cagework.typeset.words.catalogue import catalogue
+from cagework.typeset.words.phrases import (
+    ADD,
+    CAGE,
+    CAGE_AMONG_SEVERAL,
+    CAGE_WITHOUT_SUM,
+    CAGES,
+    CAN_BE,
+    CELL,
+    CLASH,
+    COUNTED,
+    ELSE,
+    ELSE_NOT,
+    ELSE_SUMS,
+    ELSE_WAYS,
+    FROM_TO,
+    HELD,
+    IN_BOTH,
+    IN_BOTH_RULED,
+    IN_GROUPS,
+    IN_RULED_SIGHT,
+    IN_SIGHT,
+    INSIDE,
+    IS,
+    IS_NOT,
+    LACK,
+    LEAVES_CAGE,
+    LEAVES_CELL,
+    LEAVES_HOUSE,
+    LONE_CAGE,
+    LONE_CAGE_AMONG_SEVERAL,
+    MORE,
+    NAMED,
+    NO_MORE,
+    NO_OTHER,
+    NUMBERED,
+    OTHER,
+    PLACED,
+    REST,
+    SAME,
+    SETS,
+    SO,
+    VOWELS,
+)
+from cagework.typeset.words.punctuation import printed, tied
+
+FORMS = frozenset({"or", "list", "set", "along"})
+"""Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
+lie on a line.
+"""
+
+
+class Names:
+    """Names things in one language (a BCP 47 tag). Where they are `about` a puzzle, a cage whose sum no other of
+    its cages has goes by that alone. Those `in_print` keep numbers with their nouns, and punctuate an editor's
+    names.
+    """
+
+    def __init__(self, language: str, *, in_print: bool = False) -> None:
+        self.language = language
+        self._in_print = in_print
+        self._lone: frozenset[int | None] = frozenset()
+        self._rules: Mapping[Fact, str] = {}
+        self._locale = locale_of(language)
+        self._catalogue = catalogue(base_of(language))
+        self._cells: dict[Cell, str] = {}
+
+    def about(self, puzzle: Puzzle, rules: Iterable[Rule] = ()) -> Self:
+        """The same, about one puzzle with these rules of its own."""
+        told = copy(self)
+        counts = Counter(cage.total for cage in puzzle.cages)
+        told._lone = frozenset(total for total, count in counts.items() if total is not None and count == 1)
+        told._rules = {fact: rule.by for rule in rules for fact in rule.facts()}
+        return told
+
+    def by_rules(self, facts: Iterable[Fact]) -> str:
+        """By which rules of the puzzle's own facts hold: `by the sign`."""
+        said = dict.fromkeys(self._rules.get(fact, Rule.by) for fact in facts)
+        return self.listed([self.text(by) for by in said])
+
+    def text(self, template: str, case: str = "") -> str:
+        """A template in this language; English where the catalogue lacks it.
+
+        `case` is the catalogue's own word for the form a name takes in its sentence (gettext's context).
+        """
+        said = self._catalogue.get((case, template)) or self._catalogue.get(("", template)) or template
+        return tied(said) if self._in_print else said
+
+    def cell(self, cell: Cell) -> str:
+        """A cell's name."""
+        name = self._cells.get(cell)
+        if name is None:
+            name = self._cells[cell] = self.text(CELL).format(row=cell.row, column=cell.col)
+        return name
+
+    def named(self, value: Value) -> str:
+        """A thing or several by name, as no sentence bends it: `rows 1 and 2`, `the cage of 8 at r5c7`."""
+        return self._value(value, "")
+
+    def listed(self, items: Sequence[str]) -> str:
+        """`a`, `a and b`, `a, b and c`, as the language lists them."""
+        return self._list(list(items), "")
+
+    def say(self, template: str, **values: Value | str) -> str:
+        """A template of `phrases` as a sentence."""
+        return sentence(self._filled(template, values))
+
+    def _filled(self, template: str, values: Mapping[str, Value | str], case: str = "") -> str:
+        """Fill a template, in the form that `case` names.
+
+        A field `{name:or}` lists its items with "or", `{name:is|are}` is the word that goes with one item or with
+        more, and any other `{name:form}` names the items in that form.
+        """
+        filled = []
+        for literal, name, form in _parts(self.text(template, case)):
+            filled.append(literal)
+            if name is not None and "|" in form:
+                filled.append(form.split("|")[_count(values[name]) != 1])
+            elif name is not None:
+                filled.append(self._value(values[name], form))
+        return "".join(filled)
+
+    def _value(self, value: Value | str, form: str) -> str:
+        match value:
+            case Cell():    # a tuple too, so first
+                return self.cell(value)
+            case House():
+                return self._houses((value,), form)
+            case Cage():
+                template = CAGE_WITHOUT_SUM if value.total is None else CAGE
+                template = LONE_CAGE if value.total in self._lone else template
+                return self.text(template, form).format(sum=value.total, cell=self.cell(value.first))
+            case Digits():
+                if form == "set" and len(value) in SETS:
+                    return self._set(value)
+                return self._list(self._spans(value, 99 if form == "set" else 4), form)
+            case Claim():
+                return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
+            case DeadWay():
+                return self._dead([value])
+            case Clash():
+                template = CLASH[value.how, bool(value.digits)]
+                return self._filled(template, {"cells": value.cells, "digits": value.digits})
+            case Else():
+                return self._else(value)
+            case Rest():
+                return self._filled(REST, {"cage": value.cage}, form)
+            case Counted():
+                return self._counted(value)
+            case Lack() | Held():
+                return self._left([value])
+            case NoOther():
+                return self._no_other(value)
+            case Elsewhere():
+                return self._elsewhere(value, form)
+            case Sum():
+                return self._sum(value, form)
+            case tuple():
+                return self._several(value, form)
+            case _:
+                return str(value)
+
+    def _counted(self, value: Counted) -> str:
+        """Filled cells that are counted with cages, and these where they are named with them."""
+        if value.inside:
+            return self._filled(INSIDE, {"counted": replace(value, inside=False)})
+        template = COUNTED.get((bool(value.left_out), bool(value.sticking_out)), "")
+        return self._filled(template, {"left_out": value.left_out, "sticking_out": value.sticking_out})
+
+    def _else(self, value: Else) -> str:
+        """Why a cage holds digits in no other cells; nothing where none could."""
+        template = ELSE if value.clashes else ELSE_WAYS if value.ways else ELSE_SUMS if value.sums else ELSE_NOT
+        return self._filled(template if value.digits else "", {
+            "digits": value.digits, "clash": value.clashes, "ways": value.ways, "sums": value.sums})
+
+    def _elsewhere(self, value: Elsewhere, form: str) -> str:
+        """What loses digits; nothing says by what it sees them where a rule of the puzzle's own does."""
+        seen = (IN_BOTH, IN_BOTH_RULED) if value.groups else (IN_SIGHT, IN_RULED_SIGHT)
+        template = seen[not value.by] if value.cells else IN_GROUPS
+        return self._filled(template, {"groups": value.groups, "cells": value.cells, "by": value.by}, form)
+
+    def _held(self, same: Sequence[Held]) -> str:
+        """Cells and the digits that each can be."""
+        return self._filled(HELD, {"cell": tuple([held.cell for held in same]), "digits": same[0].digits})
+
+    def _left(self, same: Sequence[Lack | Held]) -> str:
+        """Cells of which each can be nothing but some digits, or none of them."""
+        template = LACK if isinstance(same[0], Lack) else CAN_BE
+        return self._filled(template, {"cells": tuple([one.cell for one in same]), "digits": same[0].digits})
+
+    def _dead(self, same: Sequence[DeadWay]) -> str:
+        """Ways to make a cage, and what each would leave nothing for."""
+        dead = same[0]
+        match dead.leaves:
+            case Cell():
+                template, name = LEAVES_CELL, "cell"
+            case Cage():
+                template, name = LEAVES_CAGE, "cage"
+            case House():
+                template, name = LEAVES_HOUSE, "house"
+        return self._filled(template, {
+            "ways": tuple([one.way for one in same]), name: dead.leaves, "digit": dead.digit, "held": dead.held})
+
+    def _set(self, digits: Digits) -> str:
+        """Digits as a pair, a triple or a quad."""
+        first, *_ = digits
+        template = SETS[len(digits)][first in VOWELS]
+        return self.text(template).format(digits="-".join(map(str, digits)))
+
+    def _no_other(self, reason: NoOther) -> str:
+        """Why there is no other way; nothing where there never was one."""
+        said = NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)), "")
+        values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks,
+                                    "struck": reason.struck}
+        return self._filled(NO_MORE if reason.struck else "", values) + self._filled(said, values)
+
+    def _sum(self, value: Sum, form: str) -> str:
+        """What some cells make, or by how much they are more than others: one total."""
+        plus, minus, (total,) = value.plus, value.minus, value.totals
+        if total < 0 or not plus:
+            plus, minus, total = minus, plus, -total
+        if not minus and len(plus) == 1:
+            return self._value(Claim(plus[0], total, holds=True), form)
+        template = ADD if not minus else MORE if total else SAME
+        return self._filled(template, {"plus": plus, "minus": minus, "total": total}, form)
+
+    def _spans(self, numbers: Iterable[int], least: int) -> list[str]:
+        """Rising numbers one by one, `least` or more in a row as `1 to 4`."""
+        spans: list[list[int]] = []
+        for number in numbers:
+            if spans and spans[-1][-1] == number - 1:
+                spans[-1].append(number)
+            else:
+                spans.append([number])
+        template = self.text(FROM_TO)
+        return [text for span in spans for text in (
+            map(str, span) if len(span) < least else (template.format(first=span[0], last=span[-1]),))]
+
+    def _several(self, values: tuple[Value, ...], form: str) -> str:
+        match values:
+            case (DeadWay(), *_):
+                ways = [one for one in values if isinstance(one, DeadWay)]
+                return self._list([self._dead(same) for same in alike(ways)], "or")
+            case (Held(), *_) if form == "in":
+                cells = [one for one in values if isinstance(one, Held)]
+                return self._list([self._held(same) for same in alike(cells)], "")
+            case (Lack() | Held(), *_):
+                left = [one for one in values if isinstance(one, Lack | Held)]
+                return self._list([self._left(same) for same in alike(left)], form)
+            case (Digits(), *_):
+                return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)], "or")
+            case (House(), *others) if not any(isinstance(item, Cage) for item in others):
+                return self._houses([item for item in values if isinstance(item, House)], form)
+            case (Cage(), Cage(), *_):
+                return self.text(CAGES, form).format(cages=self._list(
+                    [self._among_several(item, form) for item in values if isinstance(item, Cage)], form))
+            case (Claim(), *_) if form != "list":
+                return self.text(SO).join(self._value(item, form) for item in values)
+            case (Cell(), *_):
+                named = [item for item in values if isinstance(item, Cell)]
+                named = named if form == "along" else sorted(named)
+                return self._list([self.cell(cell) for cell in named], form)
+            case (int(), *_):
+                return self._list(self._spans([item for item in values if isinstance(item, int)], 4), form)
+            case _:
+                return self._list([self._value(item, form) for item in values], form)
+
+    def _among_several(self, cage: Cage, form: str) -> str:
+        template = LONE_CAGE_AMONG_SEVERAL if cage.total in self._lone else CAGE_AMONG_SEVERAL
+        return self.text(template, form).format(sum=cage.total, cell=self.cell(cage.first))
+
+    def _houses(self, houses: Sequence[House], form: str) -> str:
+        """Houses by name, those of a kind together: `row 4`, `rows 1, 2 and 3`, `box 2 and column 9`."""
+        told: dict[str, list[str]] = {}
+        for house in houses:
+            word, _, number = house.name.rpartition(" ")
+            if word in NUMBERED:
+                told.setdefault(word, []).append(number)
+            elif word in PLACED:
+                told.setdefault(word, []).append(self.cell(min(house.cells)))
+            else:
+                told.setdefault(house.name, [])
+        return self._list([self._kind(word, which, form) for word, which in told.items()], form)
+
+    def _kind(self, word: str, which: list[str], form: str) -> str:
+        """Houses of one kind by name."""
+        names = NUMBERED.get(word) or PLACED.get(word)
+        if names is None:
+            name = printed(word, self.language) if self._in_print else word
+            return self.text(NAMED.get(word, OTHER), form).format(name=name)
+        listed = self._list(self._spans(map(int, which), 3) if word in NUMBERED else which, form)
+        return self.text(names[len(which) > 1], form).format(n=listed, cell=listed)
+
+    def _list(self, items: list[str], form: str) -> str:
+        if len(items) == 1:
+            return items[0]
+        return str(format_list(items, style="or" if form == "or" else "standard", locale=self._locale))
+
+
+@lru_cache(maxsize=1024)
+def _parts(template: str) -> tuple[tuple[str, str | None, str], ...]:
+    """What a template is made of: text, then the name and form of the blank after it; None at the end."""
+    return tuple([(literal, name, form or "") for literal, name, form, _ in Formatter().parse(template)])
+
+
+def _count(value: Value | str) -> int:
+    """How many things a value names."""
+    if not isinstance(value, int | tuple | Digits) or isinstance(value, Cell):
+        return 1
+    return value if isinstance(value, int) else len(value)
+
+
+def sentence(text: str) -> str:
+    """The text with a capital; a cell's name keeps its small letter."""
+    return text if text[1:2].isdigit() else text[:1].upper() + text[1:]
