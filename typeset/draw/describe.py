@@ -16,7 +16,7 @@ from cagework.typeset.draw.clues import clues
 from cagework.typeset.marks import Group, Tag
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.words import Described
-from cagework.typeset.words.phrases import NO_REGIONS
+from cagework.typeset.words.phrases import NO_REGIONS, NO_SUMS
 from cagework.typeset.words.sentences import Sentences
 
 
@@ -26,9 +26,13 @@ def figure(drawn: Group, alt: str) -> Group:
 
 
 def rules_in_words(entry: Entry, sentences: Sentences) -> tuple[str, ...]:
-    """A sentence for each of a puzzle's extra rules, none twice, after one on a grid without regions."""
-    said = (*_without_regions(entry, sentences), *(rule_in_words(rule, sentences) for rule in entry.rules))
-    return tuple(dict.fromkeys(said))
+    """A sentence for each of a puzzle's extra rules, none twice, after those on missing regions and on cages
+    without sums.
+    """
+    said = [*_without_regions(entry, sentences)]
+    if any(cage.total is None for cage in entry.puzzle.cages):
+        said.append(sentences.text(NO_SUMS))
+    return tuple(dict.fromkeys((*said, *(rule_in_words(rule, sentences) for rule in entry.rules))))
 
 
 def _without_regions(entry: Entry, sentences: Sentences) -> Iterator[str]:
