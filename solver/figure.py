@@ -5,7 +5,7 @@ A figure knows no points and no ink. Its role names the look; `typeset.draw` dec
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
@@ -100,10 +100,22 @@ def dot(one: Cell, other: Cell, role: Role) -> tuple[Figure, ...]:
     return Spot(centre, 0.145, Role.GAP), Spot(centre, 0.11, role)
 
 
-def in_puzzle(figures: Iterable[Figure]) -> tuple[Figure, ...]:
-    """Figures as they look on a grid to be solved in: double lines by their outlines."""
-    return tuple(Stroke(_hollow(figure.points), Role.THREAD)
-                 if isinstance(figure, Stroke) and figure.role is Role.DOUBLE else figure for figure in figures)
+def in_puzzle(figures: Iterable[Figure], given: Iterable[Cell] = ()) -> tuple[Figure, ...]:
+    """Figures as they look on a grid to be solved in: double lines by their outlines, and none strikes a given
+    through.
+    """
+    digits = frozenset(map(middle, given))
+    shown: list[Figure] = []
+    for figure in figures:
+        if isinstance(figure, Stroke) and figure.role in (Role.DOUBLE, Role.THREAD):
+            parts = _between(figure.points, digits)
+            if figure.role is Role.DOUBLE:
+                ends = figure.points[0], figure.points[-1]
+                parts = (line for part in parts for line in _hollow(part, part[0] in ends, part[-1] in ends))
+            shown += [Stroke(part, Role.THREAD) for part in parts]
+        else:
+            shown.append(figure)
+    return tuple(shown)
 
 
 def in_answer(figures: Iterable[Figure]) -> tuple[Figure, ...]:
@@ -120,6 +132,17 @@ def in_answer(figures: Iterable[Figure]) -> tuple[Figure, ...]:
     return tuple(shown)
 
 
+def _between(points: Sequence[Point], digits: Container[Point]) -> Iterator[tuple[Point, ...]]:
+    """A line in parts, each from digit to digit and clear of both."""
+    part = points[:1]
+    for number, (one, other) in enumerate(pairwise(points)):
+        if one in digits:
+            part = (_clear_of(one, other),)
+        if other in digits or number == len(points) - 2:
+            yield (*part, _clear_of(other, one) if other in digits else other)
+        part = (*part, other)
+
+
 def _clear_of(one: Point, other: Point) -> Point:
     """Where a line from the one point to the other leaves the digit there, should one be a cell's middle."""
     if one[0] % 1 != 0.5 or one[1] % 1 != 0.5:
@@ -134,8 +157,10 @@ def is_tinted(figures: Iterable[Figure]) -> bool:
     return any(figure.role in (Role.FIELD, Role.BAND) for figure in figures)
 
 
-def _hollow(points: Sequence[Point]) -> tuple[Point, ...]:
-    """The outline of a double line through points, with sharp corners; it ends where it begins."""
+def _hollow(points: Sequence[Point], begins: bool, ends: bool) -> tuple[tuple[Point, ...], ...]:
+    """The outline of a double line through points, with sharp corners: closed where it begins and where it ends,
+    and else open.
+    """
     steps = [(two[0] - one[0], two[1] - one[1]) for one, two in pairwise(points)]
     normals = [(-down / hypot(right, down), right / hypot(right, down)) for right, down in steps]
     sides: list[tuple[Point, Point]] = []
@@ -143,8 +168,12 @@ def _hollow(points: Sequence[Point]) -> tuple[Point, ...]:
         out = _HALF / (1 + a * c + b * d)
         across, away = (a + c) * out, (b + d) * out
         sides.append(((x + across, y + away), (x - across, y - away)))
-    ring = [*(left for left, _ in sides), *(right for _, right in reversed(sides))]
-    return (*ring, ring[0])
+    left, right = tuple(one for one, _ in sides), tuple(other for _, other in sides)
+    if begins and ends:
+        return ((*left, *right[::-1], left[0]),)
+    if begins:
+        return ((*left[::-1], *right),)
+    return ((*left, *right[::-1]),) if ends else (left, right)
 
 
 def middle(cell: Cell) -> Point:

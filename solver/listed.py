@@ -19,6 +19,11 @@ class ListedHouse(Rule):
     cells: tuple[Cell, ...]
     sentence: ClassVar[str] = "No digit is repeated within a group of tinted cells."
 
+    @classmethod
+    def exemplar(cls, size: int) -> Rule:
+        """Four cells of as many houses."""
+        return cls(size, "", (Cell(1, 2), Cell(2, 3), Cell(3, 1), Cell(3, 2)))
+
     def allows(self, digits: Mapping[Cell, int]) -> bool:
         """As many different digits as cells."""
         return len({digits[cell] for cell in self.cells}) == len(self.cells)

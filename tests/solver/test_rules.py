@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Mapping
-from itertools import permutations, product
-from math import hypot
+from itertools import combinations, pairwise, permutations, product
+from math import dist, hypot
 
 import pytest
 
-from cagework.solver.figure import Clue, Role, Spot, Stroke, Tint, in_answer
+from cagework.solver.figure import Clue, Role, Spot, Stroke, Tint, in_answer, in_puzzle, middle
 from cagework.solver.model import BOXES, Cell, Domain, House, Pair, Puzzle, grid_cells, standard_houses
 from cagework.solver.rule import Fact, Named, Rule, RuleError, RuleOnCells, Takes, with_facts
 from cagework.solver.rules import RULES
@@ -126,6 +126,22 @@ def test_a_reader_is_shown_or_told_what_a_rule_is_on(name: str) -> None:
     for line in in_answer(rule.figures()):
         if isinstance(line, Stroke) and line.role is Role.THREAD:
             assert all(hypot(x % 1 - 0.5, y % 1 - 0.5) > 0.3 for x, y in line.points), "digits are struck through"
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_no_given_is_struck_through(name: str) -> None:
+    """Whichever cells of a line have givens, fine lines keep clear of these and go on through the others."""
+    rule = RULES[name].exemplar(9)
+    lines = [one for one in rule.figures() if isinstance(one, Stroke) and one.role in (Role.THREAD, Role.DOUBLE)]
+    cells = rule.named.cells if isinstance(rule, RuleOnCells) and lines else ()
+    for count in range(len(cells) + 1):
+        for given in combinations(cells, count):
+            drawn = [one.points for one in in_puzzle(lines, given) if isinstance(one, Stroke)]
+            places = [(x + (x2 - x) * part / 20, y + (y2 - y) * part / 20)
+                      for points in drawn for (x, y), (x2, y2) in pairwise(points) for part in range(21)]
+            for cell in cells:
+                nearest = min(dist(middle(cell), place) for place in places)
+                assert nearest > 0.3 if cell in given else nearest < 0.1 or cell == cells[0]
 
 
 @pytest.mark.parametrize("name", RULES)

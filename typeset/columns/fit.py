@@ -33,6 +33,18 @@ class Fitted:
     dropped: tuple[Element, ...]
 
 
+_HIGHER = "or make the slot higher, or let it name that part under 'sacrifice'"
+
+
+@dataclass(frozen=True, slots=True)
+class TooLarge:
+    """An issue that its slot has no room for: by how much, and the way out."""
+
+    issue: Issue
+    why: str
+    hint: str
+
+
 @dataclass(frozen=True, slots=True)
 class Run:
     """The issues of a run in one slot; for those that are larger than it, at the smallest sizes and without all
@@ -40,7 +52,7 @@ class Run:
     """
 
     fitted: tuple[Fitted, ...]
-    too_large: tuple[tuple[Issue, str], ...] = ()
+    too_large: tuple[TooLarge, ...] = ()
 
 
 class Fitter:
@@ -62,7 +74,7 @@ class Fitter:
         fixed: Fixed | None = None
         while True:
             if lost := [issue for issue, count in zip(issues, counts, strict=True) if count > last]:
-                return Run((), tuple((issue, self._why(issue, fixed)) for issue in lost))
+                return Run((), tuple(self._too_large(issue, fixed) for issue in lost))
             gone = [self._gone(count, max(counts)) for count in counts]
             fixed = self._fixed(issues, gone, 1.0)
             room = [self._fits(self._piece(issue, 1.0, parts, fixed))
@@ -115,7 +127,7 @@ class Fitter:
     def _fits(self, piece: ColumnPiece) -> bool:
         return piece.height <= self._room + _SLACK and piece.over <= _SLACK
 
-    def _why(self, issue: Issue, fixed: Fixed | None) -> str:
+    def _too_large(self, issue: Issue, fixed: Fixed | None) -> TooLarge:
         """By how much the matter is too large, with what is alike on all dates, where that is known; and what to
         drop.
         """
@@ -124,12 +136,18 @@ class Fitter:
         paper = f"at the smallest sizes {design.stock} holds"
         after = f", without {listed([str(part) for part in design.sacrifice], 'and')}" if design.sacrifice else ""
         if piece.over > _SLACK:
-            return f"the matter is {piece.over / MM:.2f} mm too wide {paper}{after}"
+            return TooLarge(issue, f"the matter is {piece.over / MM:.2f} mm too wide {paper}{after}",
+                            "make the slot wider, or let it take only smaller grids (sizes)")
+        return TooLarge(issue, self._too_high(piece, gone, issue, fixed, f"{paper}{after}"), _HIGHER)
+
+    def _too_high(
+        self, piece: ColumnPiece, gone: frozenset[Element], issue: Issue, fixed: Fixed | None, at: str,
+    ) -> str:
         over = piece.height - self._room
-        said = f"the matter is {over / MM:.2f} mm too high {paper}{after}"
+        said = f"the matter is {over / MM:.2f} mm too high {at}"
         saved = sorted(
             (piece.height - self._piece(issue, 1.0, gone | {part}, fixed).height, part)
-            for part in sorted(set(design.parts) - gone - {Element.GRID})
+            for part in sorted(set(self._design.parts) - gone - {Element.GRID})
         )
         enough = next(((saving, part) for saving, part in saved if saving >= over - _SLACK), None)
         if enough is not None:

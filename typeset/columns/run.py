@@ -173,9 +173,8 @@ def _fitted(series: Series, issues: Sequence[Issue]) -> tuple[tuple[Fitted, ...]
     for slot in series.slots:
         run = Fitter(slot, fonts[slot.name]).fit([issue for issue in issues if issue.slot.name == slot.name])
         done |= {one.issue.stem: one for one in run.fitted}
-        faults += [Fault(series.slot_place(slot), f"{issue.stem}: {why}",
-                         "or make the slot higher, or let it name that part under 'sacrifice'")
-                   for issue, why in run.too_large]
+        faults += [Fault(series.slot_place(slot), f"{one.issue.stem}: {one.why}", one.hint)
+                   for one in run.too_large]
     if faults:
         raise NotBuilt(faults)
     return tuple(done[issue.stem] for issue in issues), tuple(unset)

@@ -16,7 +16,7 @@ from cagework.typeset.draw.clues import clues
 from cagework.typeset.marks import Group, Tag
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.words import Described
-from cagework.typeset.words.phrases import NO_REGIONS
+from cagework.typeset.words.phrases import NO_REGIONS, NO_SUMS
 from cagework.typeset.words.sentences import Sentences
 
 
@@ -26,9 +26,13 @@ def figure(drawn: Group, alt: str) -> Group:
 
 
 def rules_in_words(entry: Entry, sentences: Sentences) -> tuple[str, ...]:
-    """A sentence for each of a puzzle's extra rules, none twice, after one on a grid without regions."""
-    said = (*_without_regions(entry, sentences), *(_rule(rule, sentences) for rule in entry.rules))
-    return tuple(dict.fromkeys(said))
+    """A sentence for each of a puzzle's extra rules, none twice, after those on missing regions and on cages
+    without sums.
+    """
+    said = [*_without_regions(entry, sentences)]
+    if any(cage.total is None for cage in entry.puzzle.cages):
+        said.append(sentences.text(NO_SUMS))
+    return tuple(dict.fromkeys((*said, *(rule_in_words(rule, sentences) for rule in entry.rules))))
 
 
 def _without_regions(entry: Entry, sentences: Sentences) -> Iterator[str]:
@@ -44,7 +48,8 @@ def describe(entry: Entry, words: Described, sentences: Sentences, answer: Answe
     return " ".join((said, *_groups(entry, words, sentences), *_rules_with_cells(entry, words, sentences)))
 
 
-def _rule(rule: Rule, sentences: Sentences) -> str:
+def rule_in_words(rule: Rule, sentences: Sentences) -> str:
+    """What a rule says."""
     named = rule.named if isinstance(rule, RuleOnCells) else Named(())
     cells = " ".join(map(sentences.cell, named.cells))
     return sentences.text(rule.sentence).format(size=rule.size, cells=cells, number=named.number)
@@ -55,15 +60,20 @@ def _rules_with_cells(entry: Entry, words: Described, sentences: Sentences) -> I
     yield from _without_regions(entry, sentences)
     drawn: dict[str, list[str]] = {}
     for rule in entry.rules:
-        cells = drawn.setdefault(_rule(rule, sentences), [])
-        if isinstance(rule, RuleOnCells) and "{cells}" not in rule.sentence:
-            named = " ".join(map(sentences.cell, rule.named.cells))
-            cells += [words.cage.format(sum=clue.number, cells=" ".join(map(sentences.cell, clue.cells)))
-                      for clue in clues((rule,))] or [named]
+        drawn.setdefault(rule_in_words(rule, sentences), []).extend(cells_in_words(rule, words, sentences))
     for sentence, cells in drawn.items():
         yield sentence
         if cells:
             yield words.holds_for.format(items="; ".join(cells))
+
+
+def cells_in_words(rule: Rule, words: Described, sentences: Sentences) -> list[str]:
+    """The cells a rule is named on, where only the drawing shows them; those of a number outside it with that."""
+    if not isinstance(rule, RuleOnCells) or "{cells}" in rule.sentence:
+        return []
+    named = " ".join(map(sentences.cell, rule.named.cells))
+    return [words.cage.format(sum=clue.number, cells=" ".join(map(sentences.cell, clue.cells)))
+            for clue in clues((rule,))] or [named]
 
 
 def describe_grid(puzzle: Puzzle, words: Described, sentences: Sentences, answer: Answer | None = None) -> str:

@@ -129,7 +129,8 @@ def draw_grid(
     """
     summed = look.least_label is not None
     figures = tuple(figure for rule in rules for figure in rule.figures())
-    figures = in_puzzle(figures) if summed else in_answer(figures)
+    given = [one.cell for one in puzzle.givens]
+    figures = in_puzzle(figures, given) if summed else in_answer(figures)
     tints = tuple(figure for figure in figures if isinstance(figure, Tint))
     fine = max(look.cell_line * 1.6, look.tinted_line)
     place = Place(x, y, look.cell, fine, max(look.cage_line * 1.2, fine))

@@ -1,4 +1,4 @@
-"""How to solve: the rules in words, a small grid with its answer, and the sums that leave no choice."""
+"""How to solve: the rules in words and pictures, a small grid and its answer, the sums that leave no choice."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from cagework.solver.reasoning.reason import Reach
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_grid, figure
 from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
+from cagework.typeset.draw.rule_pictures import rule_pieces
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Line, Mark
@@ -65,7 +66,8 @@ def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
         forty_five = words.forty_five if True in bounded else words.forty_five_without_regions
         pieces.append(paragraph(setting, forty_five, measure, indent=True))
     if any(entry.rules for entry in setting.book.entries):
-        pieces.append(paragraph(setting, words.extra, measure, indent=True))
+        pieces.append(paragraph(setting, words.extra, measure, indent=True, keep=True))
+        pieces.extend(rule_pieces(setting))
     pieces.extend(_sums(setting, max(size for size in sizes if size <= 9) if min(sizes) <= 9 else max(sizes)))
     return tuple(pieces)
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from cagework.solver.model import Answer, Puzzle
+from cagework.solver.rule import Rule
 from cagework.typeset.solving.story import Picture
 from cagework.typeset.solving.worked import Worked
 
@@ -22,8 +23,8 @@ class GridKind(StrEnum):
 class Shown:
     """The grid of one puzzle, its answer, or a picture of its path.
 
-    An example, which is no puzzle of the book, brings what it is to be read against. A `turned` one is
-    upside down.
+    An example, which is no puzzle of the book, brings what it is to be read against: its `answer` and its `rules`.
+    A `turned` one is upside down.
     """
 
     kind: GridKind
@@ -34,3 +35,4 @@ class Shown:
     answer: Answer | None = None
     in_book: bool = True
     turned: bool = False
+    rules: tuple[Rule, ...] = ()

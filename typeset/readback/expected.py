@@ -60,9 +60,10 @@ def expected_of(
     answer = answers.get(shown.id) if shown.in_book else shown.answer
     if answer is None or not obeys(puzzle, answer):
         raise NoAnswer(f"the answer of '{shown.id}' is not one of its puzzle")
-    rules = entry.rules if entry else ()
+    rules = entry.rules if entry else shown.rules
     figures = tuple(figure for rule in rules for figure in rule.figures())
-    figures = in_answer(figures) if shown.kind is GridKind.ANSWER else in_puzzle(figures)
+    given = [one.cell for one in puzzle.givens]
+    figures = in_answer(figures) if shown.kind is GridKind.ANSWER else in_puzzle(figures, given)
     spots = tuple(figure for figure in figures if isinstance(figure, Spot))
     ruled = tuple(line for figure in figures if isinstance(figure, Stroke)
                   for line in zip(figure.points, figure.points[1:], strict=False))

@@ -11,6 +11,7 @@ from cagework.solver.step import Crush
 
 CELL = "r{row}c{column}"
 NO_REGIONS = "This grid has no boxes: every row and every column holds each digit from 1 to {size} once."
+NO_SUMS = "Where a cage has no number in its corner, its sum is not given."
 SO, AND, AND_THEN = ", so ", ", and ", "; "
 """Between clauses: where the second follows from the first, holds as well, and only comes next."""
 

@@ -26,7 +26,8 @@ def laid(root: Path, finish: Any, monkeypatch: pytest.MonkeyPatch) -> Callable[.
     assert book is not None
     (section, entry), = ((section, entry) for section in book.sections for entry in section.entries
                          if entry.id == ID)
-    alone = replace(book, sections=(replace(section, entries=(entry,)),))
+    alone = replace(book, sections=(replace(section, entries=(entry,)),),
+                    pages=replace(book.pages, how_to_solve=False))
     drawn = grid.drawn_clues
 
     def lay(change: Change = list) -> Any:
