@@ -108,7 +108,7 @@ def drawn_map(rng: random.Random) -> list[str]:
 
 
 def test_parts_that_contradict_are_all_needed(cpsat: ModuleType) -> None:
-    """One sum more and one less: CP-SAT finds no answer to the runs named, and one where any of them is left out."""
+    """With wrong sums: CP-SAT finds no answer to the runs named, and one where any of them is left out."""
     for seed in range(3):
         made = compose_crossing(seed, CrossingRecipe(6, 6))
         cages = list(made.puzzle.cages)
