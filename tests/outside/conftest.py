@@ -1,4 +1,4 @@
-"""The two engines that give a second and a third opinion, as fixtures."""
+"""The two engines that give a second and a third opinion, and what draws puzzles for them, as fixtures."""
 
 from __future__ import annotations
 
@@ -27,6 +27,12 @@ def _beside(name: str) -> ModuleType:
 def cpsat() -> ModuleType:
     """OR-Tools CP-SAT."""
     return _beside("oracle")
+
+
+@pytest.fixture(scope="session")
+def ruled() -> ModuleType:
+    """What draws puzzles with several rules."""
+    return _beside("ruled")
 
 
 @pytest.fixture(scope="session")
