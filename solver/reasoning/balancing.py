@@ -80,7 +80,7 @@ def balance_reach(balance: Balance, masks: Mapping[int, int], groups: Groups) ->
     for (_, part), held in zip(parts, kept, strict=True):
         reach.update(zip(part, held, strict=True))
     if len(cells) <= FEW and all(kept[0]):
-        apart = _across(cells, parts, groups)
+        apart = across(cells, parts, groups)
         signs = (1,) * len(balance.plus) + (-1,) * len(balance.minus)
         if apart and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
             held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
@@ -108,10 +108,10 @@ def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
     return tuple(parts)
 
 
-def _across(
+def across(
     cells: tuple[int, ...], parts: Iterable[tuple[int, tuple[int, ...]]], groups: Groups
 ) -> tuple[tuple[int, ...], ...]:
-    """For each cell the numbers of those before it that it differs from; empty where the parts say it all."""
+    """Return for each cell the numbers of those before it that it differs from; none where the parts say all."""
     seen = [set_of(part) for _, part in parts]
     apart = tuple([
         tuple([number for number in range(place) if _together(groups, cell, cells[number])])
@@ -311,9 +311,3 @@ def _spread(union: int, count: int) -> range:
         return range(0)
     least, most = distinct_range(union, count)
     return range(least, most + 1)
-
-
-def group_range(masks: list[int]) -> tuple[int, int] | None:
-    """Return the least and greatest sum of distinct digits out of all these together; None where too few."""
-    union = union_of(masks)
-    return distinct_range(union, len(masks)) if union.bit_count() >= len(masks) else None

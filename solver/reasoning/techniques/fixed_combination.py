@@ -15,6 +15,7 @@ from cagework.solver.reasoning.cage_sums import (
     cage_left,
     made_of,
     no_other,
+    no_way_has,
     removals,
     told_masks,
     ways_left,
@@ -72,8 +73,8 @@ class FixedCombination(Technique):
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The combination is still the only one."""
-        reach, left = cage_left(frame, step.cites.cages[0], eliminated)
-        return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
+        _, left = cage_left(frame, step.cites.cages[0], eliminated)
+        return len(left) == 1 and no_way_has(frame, step, eliminated)
 
     def whole(self, frame: Frame, step: Step) -> Step:
         """No open cell of the cage has any other digit."""

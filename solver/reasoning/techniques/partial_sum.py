@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
-from cagework.solver.reasoning.balancing import group_range
 from cagework.solver.reasoning.cage_sums import cage_cites, cage_open
+from cagework.solver.reasoning.filling import distinct_ends
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -90,8 +90,30 @@ class PartialSum(Technique):
         begun = total != step.cites.cages[0].total
         key, bound = _key_and_bound(step.removes[0][1] | _between(low, high) & frame.full, low, high, begun)
         names = tuple([frame.cells[cell] for cell in others])
-        why = step.why | {"sum": total, "others": names, "least": rest[0], "most": rest[1], "bound": bound}
+        why = step.why | {"sum": total, "others": names, "least": rest[0], "most": rest[1], "bound": bound,
+                          "digits": Digits(step.removes[0][1])}
         return replace(step, key=key, why=why)
+
+    def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
+        """Give the bounds that the notes leave, and strike all beyond them."""
+        ((name, _),) = said.removes
+        target = frame.index[name]
+        cells = map(frame.index.__getitem__, said.cites.cages[0].cells)
+        lacks = {cell: frame.full & ~masks[cell] for cell in cells if cell != target}
+        now = _recited(frame, said, lacks)
+        if now is None:
+            return said
+        known = frame.missing(said.cites)
+        if _recited(frame, said, known) == now:
+            lacks = known
+        for cell in list(lacks):
+            fewer = {other: mask for other, mask in lacks.items() if other != cell}
+            if _recited(frame, said, fewer) == now:
+                lacks = fewer
+        missing = tuple([(frame.cells[cell], mask) for cell, mask in lacks.items() if mask])
+        gone = masks[target] & ~_between(now[0], now[1])
+        more = replace(said, removes=((name, gone),), cites=replace(said.cites, eliminated=missing))
+        return self.retell(frame, more, masks)
 
 
 def _between(low: int, high: int) -> int:
@@ -111,7 +133,7 @@ def _key_and_bound(before: int, low: int, high: int, begun: bool) -> tuple[str, 
 
 def _bounds(masks: Sequence[int], number: int, total: int) -> tuple[int, int, tuple[int, int]]:
     """Least and greatest digit of one of several cells that add to `total`, and the range of the others' sum."""
-    rest = group_range([mask for other, mask in enumerate(masks) if other != number]) or (-99, 99)
+    rest = distinct_ends(tuple([mask for other, mask in enumerate(masks) if other != number])) or (-99, 99)
     return total - rest[1], total - rest[0], rest
 
 
