@@ -12,7 +12,7 @@ from operator import or_
 
 from cagework.solver.bitset import members
 from cagework.solver.combine import combinations_within
-from cagework.solver.support import distinct
+from cagework.solver.support import distinct, sets_held
 
 _MOST_TRIES = 20_000
 """Digits that are tried for the least sum of cells of which some differ."""
@@ -35,9 +35,8 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
     combinations = combinations_within(union, len(kept), total)
     if kept.count(kept[0]) == len(kept):
         return kept, combinations
-    return kept, tuple([
-        combination for combination in combinations if has_matching(tuple([mask & combination for mask in kept]))
-    ])
+    held = sets_held(max(kept).bit_length(), kept)
+    return kept, tuple([combination for combination in combinations if held >> combination & 1])
 
 
 def _couples(digits: int, total: int) -> tuple[int, ...]:
