@@ -168,6 +168,8 @@ def distinct_ends(masks: tuple[int, ...]) -> tuple[int, int] | None:
     The sets of digits that cells can hold at once are the independent sets of a matroid, so the least digits, each
     taken where it still goes, make the least sum (Edmonds, Mathematical Programming 1, 1971; from memory).
     """
+    if len(masks) == 1:
+        return ((masks[0] & -masks[0]).bit_length(), masks[0].bit_length()) if masks[0] else None
     digits = [1 << index for index in members(union_of(masks))]
     least, most = _taken(masks, digits), _taken(masks, digits[::-1])
     return (least, most) if least and most else (None if masks else (0, 0))

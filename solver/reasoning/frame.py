@@ -99,9 +99,9 @@ class Frame:
         self.crossings: list[Crossing] = []
         self.areas: list[Area] = []
         self._lay_areas()
-        self.crossings_of: list[list[int]] = [[] for _ in self.cages]
-        for number, crossing in enumerate(self.crossings):
-            self.crossings_of[crossing.cage].append(number)
+        self.crossed_inside, self.crossed_outside = (
+            _index(count, [(crossing.inside, crossing.outside)[side] for crossing in self.crossings])
+            for side in (0, 1))
         self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
         self.area_bits = [0] * count
         for number, area in enumerate(self.areas):

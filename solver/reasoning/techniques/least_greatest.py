@@ -112,6 +112,8 @@ class LeastGreatest(Technique):
                     lacks = fewer
             missing = tuple([(frame.cells[cell], mask) for cell, mask in lacks.items() if mask])
             cites = replace(more, eliminated=missing)
+        elif said.removes == ((name, masks[target] & bound.gone),):
+            return said
         told = self.retell(frame, replace(said, removes=((name, masks[target] & bound.gone),), cites=cites), masks)
         (head, *_), (*_, ending) = said.key.split("+"), told.key.split("+")
         return replace(told, key=f"{head}+{ending}", why=said.why | told.why)   # the sum as it was told

@@ -95,17 +95,17 @@ class PartialSum(Technique):
         now = _recited(frame, said, lacks)
         if now is None:
             return said
-        known = frame.missing(said.cites)
-        if _recited(frame, said, known) == now:
-            lacks = known
-        for cell in list(lacks):
-            fewer = {other: mask for other, mask in lacks.items() if other != cell}
-            if _recited(frame, said, fewer) == now:
-                lacks = fewer
-        missing = tuple([(frame.cells[cell], mask) for cell, mask in lacks.items() if mask])
-        gone = masks[target] & ~_between(now[0], now[1])
-        more = replace(said, removes=((name, gone),), cites=replace(said.cites, eliminated=missing))
-        return self.retell(frame, more, masks)
+        gone, cites = masks[target] & ~_between(now[0], now[1]), said.cites
+        if _recited(frame, said, frame.missing(cites)) != now:
+            for cell in list(lacks):
+                fewer = {other: mask for other, mask in lacks.items() if other != cell}
+                if _recited(frame, said, fewer) == now:
+                    lacks = fewer
+            cites = replace(cites, eliminated=tuple(
+                [(frame.cells[cell], mask) for cell, mask in lacks.items() if mask]))
+        elif said.removes == ((name, gone),):
+            return said
+        return self.retell(frame, replace(said, removes=((name, gone),), cites=cites), masks)
 
 
 def _between(low: int, high: int) -> int:
