@@ -306,6 +306,22 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
     return tuple(kept)
 
 
+def sets_held(size: int, masks: Masks) -> int:
+    """Return the sets of digits that cells can hold, one each and all different, as a set of sets: an int with bit
+    s for the set whose mask is s.
+    """
+    lacking = _lacking(size)
+    reached = 1
+    for mask in masks:
+        further = 0
+        while mask:
+            bit = mask & -mask
+            mask ^= bit
+            further |= (reached & lacking[bit]) << bit
+        reached = further
+    return reached
+
+
 @lru_cache(maxsize=4096)
 def _family(size: int, count: int, total: int) -> int:
     """The combinations as one set of sets."""

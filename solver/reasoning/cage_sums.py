@@ -129,7 +129,7 @@ def told_masks(frame: Frame, step: Step, masks: Sequence[int]) -> Sequence[int]:
     cage = step.cites.cages[0]
     held = [masks[frame.index[cell]] for cell in cage.cells]
     told = sum(mask.bit_count() > 1 for mask in held) > 1 and all(held) and ways_left(frame, cage, masks)
-    return masks if told else frame.lacking(frame.missing(step.cites))
+    return masks if told else frame.cited(step.cites)
 
 
 def ways_left(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[int, ...]:

@@ -12,7 +12,7 @@ from operator import or_
 
 from cagework.solver.bitset import members
 from cagework.solver.combine import combinations_within
-from cagework.solver.support import distinct
+from cagework.solver.support import distinct, sets_held
 
 _MOST_TRIES = 20_000
 """Digits that are tried for the least sum of cells of which some differ."""
@@ -35,9 +35,8 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
     combinations = combinations_within(union, len(kept), total)
     if kept.count(kept[0]) == len(kept):
         return kept, combinations
-    return kept, tuple([
-        combination for combination in combinations if has_matching(tuple([mask & combination for mask in kept]))
-    ])
+    held = sets_held(max(kept).bit_length(), kept)
+    return kept, tuple([combination for combination in combinations if held >> combination & 1])
 
 
 def _couples(digits: int, total: int) -> tuple[int, ...]:
@@ -169,6 +168,8 @@ def distinct_ends(masks: tuple[int, ...]) -> tuple[int, int] | None:
     The sets of digits that cells can hold at once are the independent sets of a matroid, so the least digits, each
     taken where it still goes, make the least sum (Edmonds, Mathematical Programming 1, 1971; from memory).
     """
+    if len(masks) == 1:
+        return ((masks[0] & -masks[0]).bit_length(), masks[0].bit_length()) if masks[0] else None
     digits = [1 << index for index in members(union_of(masks))]
     least, most = _taken(masks, digits), _taken(masks, digits[::-1])
     return (least, most) if least and most else (None if masks else (0, 0))

@@ -59,12 +59,10 @@ class CageFit(Technique):
         left = state.open_cage(place)
         if left is None or len(left.cells) < 2 or not left.combinations:
             return
-        frame = state.frame
         for cell, kept in zip(left.cells, left.kept, strict=True):
             gone = state.candidates[cell] & ~kept
             if gone:
-                key, why = _told(frame, frame.puzzle.cages[place], state.candidates, cell, gone)
-                yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
+                yield self.step(state, "", cage_cites(state, place), {}, removes=((cell, gone),))
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""

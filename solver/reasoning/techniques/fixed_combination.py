@@ -51,11 +51,9 @@ class FixedCombination(Technique):
         left = state.open_cage(place)
         if left is None or len(left.combinations) != 1 or len(left.cells) == 1:
             return
-        digits = left.combinations[0]
-        removes = removals(state, dict.fromkeys(left.cells, digits))
+        removes = removals(state, dict.fromkeys(left.cells, left.combinations[0]))
         if removes:
-            key, why = _told(state.frame, state.frame.puzzle.cages[place], state.candidates, digits)
-            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+            yield self.step(state, "", cage_cites(state, place), {}, removes=removes)
 
     def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
         """What all the digits add to is said once."""

@@ -57,13 +57,7 @@ class ImpossibleDigit(Technique):
             union |= combination
         removes = removals(state, dict.fromkeys(left.cells, union))
         if removes:
-            frame = state.frame
-            gone = union_of(mask for _, mask in removes)
-            cage = frame.puzzle.cages[place]
-            why: Why = {"cage": cage, "absent": Digits(gone), "sum": left.total}
-            why |= ways_why(frame, cage, state.candidates, left.combinations)
-            key = _key(left.combinations)
-            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+            yield self.step(state, "", cage_cites(state, place), {}, removes=removes)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
@@ -81,8 +75,8 @@ class ImpossibleDigit(Technique):
         """List the combinations that are left, and say why there are no others."""
         cage, masks = step.cites.cages[0], told_masks(frame, step, masks)
         left = ways_left(frame, cage, masks)
-        gone = Digits(union_of(mask for _, mask in step.removes))
-        return replace(step, key=_key(left), why=step.why | ways_why(frame, cage, masks, left) | {"absent": gone})
+        why: Why = {"cage": cage, "absent": Digits(union_of(mask for _, mask in step.removes))}
+        return replace(step, key=_key(left), why=why | ways_why(frame, cage, masks, left))
 
     def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
         """It strikes whatever is in none of the ways that are left, as the notes stand."""

@@ -53,12 +53,11 @@ class LeastGreatest(Technique):
         masks = {cell: state.candidates[cell] for cell in cells}
         for bound in _bounds(balance, masks, open_groups(state.frame, balance)):
             cites, removes = balance_cites(state, balance, cells), ((bound.cell, bound.gone),)
-            step = self.step(state, "", cites, {}, removes=removes)
-            yield self.retell(state.frame, step, state.candidates)
+            yield self.step(state, "", cites, {}, removes=removes)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The bounds still rule these digits out."""
-        balance, masks, groups = balance_of(frame, step, eliminated)
+        balance, masks, groups = balance_of(frame, step, frame.lacking(eliminated))
         if 0 in masks.values():
             return False
         ((name, gone),) = step.removes
@@ -74,7 +73,7 @@ class LeastGreatest(Technique):
         groups = cited_groups(frame, step.cites)
         bound = _utmost(balance, now, groups, target)
         if bound is None or gone & ~bound.gone:
-            balance, now, groups = balance_of(frame, step, frame.missing(step.cites))
+            balance, now, groups = balance_of(frame, step, frame.cited(step.cites))
             bound = _utmost(balance, now, groups, target)
         assert bound is not None, "the cell is open in the sum"
         total = balance.total if target in balance.plus else -balance.total
@@ -105,15 +104,16 @@ class LeastGreatest(Technique):
         bound = _utmost(balance, frame.lacking(lacks), groups, target)
         if bound is None:
             return said
-        cited = frame.lacking(frame.missing(said.cites))
         cites = said.cites
-        if bound != _utmost(balance, cited, cited_groups(frame, cites), target):
+        if bound != _utmost(balance, frame.cited(cites), cited_groups(frame, cites), target):
             for cell in cells:
                 fewer = {other: mask for other, mask in lacks.items() if other != cell}
                 if _utmost(balance, frame.lacking(fewer), groups, target) == bound:
                     lacks = fewer
             missing = tuple([(frame.cells[cell], mask) for cell, mask in lacks.items() if mask])
             cites = replace(more, eliminated=missing)
+        elif said.removes == ((name, masks[target] & bound.gone),):
+            return said
         told = self.retell(frame, replace(said, removes=((name, masks[target] & bound.gone),), cites=cites), masks)
         (head, *_), (*_, ending) = said.key.split("+"), told.key.split("+")
         return replace(told, key=f"{head}+{ending}", why=said.why | told.why)   # the sum as it was told

@@ -38,22 +38,13 @@ class PartialSum(Technique):
         left = state.open_cage(place)
         if left is None or len(left.cells) < 2 or not left.combinations:
             return
-        frame = state.frame
-        candidates = state.candidates
-        masks = [candidates[cell] for cell in left.cells]
+        masks = [state.candidates[cell] for cell in left.cells]
         for number, cell in enumerate(left.cells):
             if left.kept[number] == masks[number]:
                 continue
-            low, high, rest = _bounds(masks, number, left.total)
-            gone = masks[number] & ~_between(low, high)
-            if gone:
-                why: Why = {
-                    "cage": frame.puzzle.cages[place], "sum": left.total, "cell": frame.cells[cell],
-                    "others": tuple([frame.cells[other] for other in left.cells if other != cell]),
-                    "least": rest[0], "most": rest[1], "digits": Digits(gone),
-                }
-                key, why["bound"] = _key_and_bound(masks[number], low, high, left.total != frame.totals[place])
-                yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
+            low, high, _ = _bounds(masks, number, left.total)
+            if gone := masks[number] & ~_between(low, high):
+                yield self.step(state, "", cage_cites(state, place), {}, removes=((cell, gone),))
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The rest of the cage, at its least and greatest, still rules these digits out."""
@@ -90,8 +81,9 @@ class PartialSum(Technique):
         begun = total != step.cites.cages[0].total
         key, bound = _key_and_bound(step.removes[0][1] | _between(low, high) & frame.full, low, high, begun)
         names = tuple([frame.cells[cell] for cell in others])
-        why = step.why | {"sum": total, "others": names, "least": rest[0], "most": rest[1], "bound": bound,
-                          "digits": Digits(step.removes[0][1])}
+        ((cell, gone),) = step.removes
+        why: Why = {"cage": step.cites.cages[0], "sum": total, "cell": cell, "others": names, "least": rest[0],
+                    "most": rest[1], "bound": bound, "digits": Digits(gone)}
         return replace(step, key=key, why=why)
 
     def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
@@ -103,17 +95,17 @@ class PartialSum(Technique):
         now = _recited(frame, said, lacks)
         if now is None:
             return said
-        known = frame.missing(said.cites)
-        if _recited(frame, said, known) == now:
-            lacks = known
-        for cell in list(lacks):
-            fewer = {other: mask for other, mask in lacks.items() if other != cell}
-            if _recited(frame, said, fewer) == now:
-                lacks = fewer
-        missing = tuple([(frame.cells[cell], mask) for cell, mask in lacks.items() if mask])
-        gone = masks[target] & ~_between(now[0], now[1])
-        more = replace(said, removes=((name, gone),), cites=replace(said.cites, eliminated=missing))
-        return self.retell(frame, more, masks)
+        gone, cites = masks[target] & ~_between(now[0], now[1]), said.cites
+        if _recited(frame, said, frame.missing(cites)) != now:
+            for cell in list(lacks):
+                fewer = {other: mask for other, mask in lacks.items() if other != cell}
+                if _recited(frame, said, fewer) == now:
+                    lacks = fewer
+            cites = replace(cites, eliminated=tuple(
+                [(frame.cells[cell], mask) for cell, mask in lacks.items() if mask]))
+        elif said.removes == ((name, gone),):
+            return said
+        return self.retell(frame, replace(said, removes=((name, gone),), cites=cites), masks)
 
 
 def _between(low: int, high: int) -> int:
