@@ -68,7 +68,7 @@ def added_up(step: Step, board: Board, added: Sequence[House], taken: Sequence[C
     total = 0
     for sign, groups in ((1, added), (-1, taken)):
         for group in groups:
-            total += sign * (getattr(group, "total", board.size * (board.size + 1) // 2))
+            total += sign * (getattr(group, "total", len(group.cells) * (len(group.cells) + 1) // 2))
             for cell in group.cells:
                 signs[cell] = signs.get(cell, 0) + sign
     placed = {cell for cell, _ in step.places}
