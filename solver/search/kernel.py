@@ -14,7 +14,7 @@ from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
 from cagework.solver.search.relations import relations
-from cagework.solver.search.rule_of_45 import Areas, areas, most_cells, remainders
+from cagework.solver.search.rule_of_45 import areas, most_cells, remainders
 
 Tier = list[Fact]
 
@@ -112,7 +112,9 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     known = set(facts.known)
     cages = {cells & open_ for cells, _ in facts.sums}
     couples, tiers = facts.couples[:], tuple([tier[:] for tier in facts.tiers])
-    for plus, minus, total in remainders(_areas(facts.ground), facts.sums, most, digits):
+    # Without sums nothing would be left over but what houses say themselves.
+    known_areas = areas(size, facts.ground.families, facts.ground.bands)
+    for plus, minus, total in remainders(known_areas, facts.sums, most, digits) if facts.sums else ():
         if not plus:
             possible = False
             continue
@@ -169,12 +171,6 @@ def _facts_on_ground(
         tiers[HOUSES].append(Fact(shape.of(apart), {}, propagators.house(shape, apart), apart))
     tiers[_SHORT].extend(relations(shape, base.relations))
     return base, tiers
-
-
-@lru_cache(maxsize=8)
-def _areas(base: Ground) -> Areas:
-    """The areas of a ground's houses, to which its puzzles' cages are held."""
-    return areas(base.fields.size, base.families, base.bands)
 
 
 @lru_cache(maxsize=8)

@@ -14,6 +14,7 @@ from functools import lru_cache
 from itertools import combinations
 
 from cagework.solver.bitset import members, set_of
+from cagework.solver.search.ground import Houses
 
 Remainder = tuple[int, int, int]
 """Cells that count, cells that are taken off (both as bits), and the total they make."""
@@ -50,7 +51,8 @@ def most_cells(size: int) -> int:
     return min(5, (size + 1) // 2)
 
 
-def areas(size: int, families: Sequence[Sums], bands: Sequence[Sums]) -> Areas:
+@lru_cache(maxsize=16)
+def areas(size: int, families: tuple[Houses, ...], bands: tuple[Houses, ...]) -> Areas:
     """Return the areas of houses, which are sets of cells with their totals.
 
     Each of `bands` is a family of houses in which neighbours follow one another, such as the rows; short runs of

@@ -275,7 +275,7 @@ def test_remainders_hold_in_the_answer(size: int) -> None:
         assert answer is not None
         groups = tile(answer, Recipe(size=size, lone=True, dominoes=1), rng) or []
         cages = [(area(cells), sum(map(answer.at, cells))) for cells in groups if rng.random() < 0.95]
-        known, grid = areas(size, (regions,), (rows, columns)), answer.digits
+        known, grid = areas(size, (tuple(regions),), (tuple(rows), tuple(columns))), answer.digits
         for share in (0.0, 0.3):
             placed = [digit if rng.random() < share else 0 for digit in grid]
             for plus, minus, total in remainders(known, cages, most_cells(size), placed):
@@ -322,7 +322,7 @@ def test_cages_over_the_whole_grid_make_its_total() -> None:
     rows = [(0b1111 << 4 * row, 10) for row in range(4)]
     upright = [0b10001 << col + 8 * half for half in (0, 1) for col in range(4)]
     right = [(cells, 5) for cells in upright]
-    known = areas(4, (), (rows,))
+    known = areas(4, (), (tuple(rows),))
     assert not any(plus == minus == 0 for plus, minus, _ in remainders(known, right, 3))
     wrong = [(upright[0], 6), *right[1:]]
     assert any(plus == minus == 0 and total for plus, minus, total in remainders(known, wrong, 3))
@@ -331,7 +331,7 @@ def test_cages_over_the_whole_grid_make_its_total() -> None:
 def test_remainder_by_hand() -> None:
     """Row 1 of a 4 x 4 grid holds 10: cages of 3 (inside) and 9 (r1c3, r1c4, r2c4) leave r2c4 = 3 + 9 - 10."""
     cages = [(0b11, 3), (0b1100 | 1 << 7, 9)]
-    assert remainders(areas(4, (), ([(0b1111, 10)],)), cages, 3) == [(1 << 7, 0, 2)]
+    assert remainders(areas(4, (), (((0b1111, 10),),)), cages, 3) == [(1 << 7, 0, 2)]
     # With a 5 in r1c3 the cage of 9 has r1c4 and r2c4 left; with r2c4 filled as well the row is closed.
-    assert remainders(areas(4, (), ([(0b1111, 10)],)), cages, 3, [0, 0, 4, 0] + [0] * 12) == [(1 << 3, 0, 3)]
+    assert remainders(areas(4, (), (((0b1111, 10),),)), cages, 3, [0, 0, 4, 0] + [0] * 12) == [(1 << 3, 0, 3)]
     assert grid_cells(4)[7] == (2, 4)
