@@ -10,6 +10,7 @@ from functools import lru_cache
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Cell, House, Pair, Puzzle, Sum, numbered
 from cagework.solver.search import barring, propagators, totals
+from cagework.solver.search.crossed import areas
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
@@ -103,7 +104,9 @@ def stated(puzzle: Puzzle) -> Kernel:
 
 
 def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
-    """The facts with remainders of at most `most` cells, by the 45 rule, for the cells that are open yet."""
+    """The facts with remainders of at most `most` cells, for the cells that are open yet: by the 45 rule, or of
+    areas where sums cross.
+    """
     shape, seen, possible = facts.ground.fields, facts.seen, facts.possible
     size, lowest = shape.size, shape.lowest
     bands: Sequence[Sums] = facts.ground.bands
@@ -121,7 +124,8 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     known = set(facts.known)
     stated_sums = {cells for cells, _ in cages}
     couples, tiers = facts.couples[:], tuple([tier[:] for tier in facts.tiers])
-    for plus, minus, total in remainders(size, families, bands, cages, most):
+    found = remainders(size, families, bands, cages, most) if any((*families, *bands)) else areas(cages, most)
+    for plus, minus, total in found:
         if not plus:
             possible = False
             continue

@@ -28,6 +28,12 @@ RECIPES = {
     "long runs": CrossingRecipe(9, 9, longest=7, black=0.2),
 }
 COUNT = 4
+WIDE_OPEN = [
+    "#..##....", "...#.....", "..#..#..#", "..#..#..#", "..#...#..",
+    "#..#..#..", "#..#..#..", ".....#...", "....##..#",
+]
+WIDE_OPEN_SUMS = ([7, 18, 16, 17, 12, 9, 9, 9, 7, 7, 7, 20, 16, 17, 12, 9, 8, 8, 8, 30, 20, 20, 10],
+                  [23, 16, 45, 4, 27, 8, 6, 37, 3, 18, 24, 10, 45, 5, 25])
 
 
 def lines_of(shape: Shape) -> list[str]:
@@ -64,6 +70,13 @@ def test_twenty_by_twenty(crossed: ModuleType) -> None:
     assert made.puzzle.shape is not None
     assert crossed.answers(lines_of(made.puzzle.shape), *sums_of(made.puzzle)) == [str(made.answer)]
     assert solve(made.puzzle).answer == made.answer
+
+
+def test_a_wide_open_puzzle(crossed: ModuleType) -> None:
+    """One that keeps the search busy."""
+    verdict = solve(crossing_sums(shape_of(WIDE_OPEN), *WIDE_OPEN_SUMS))
+    assert crossed.answers(WIDE_OPEN, *WIDE_OPEN_SUMS) == [str(verdict.answer)]
+    assert verdict.outcome is Outcome.SOUND and verdict.nodes > 3
 
 
 def test_drawn_puzzles(crossed: ModuleType) -> None:
