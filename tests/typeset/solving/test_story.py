@@ -132,7 +132,7 @@ def test_suppositions_of_one_cell_are_one_thought_with_a_question_and_what_is_le
         cell = steps[0].removes[0][0] if steps[0].technique == "what_if" else None
         run = [step for step in steps if step.technique == "what_if" and step.removes[0][0] == cell]
         text = thought_in_words(path, thought, sentences)
-        before = board.candidates[board.number[cell]] if cell else 0
+        before = board.candidates[board.at(cell)] if cell else 0
         for step in steps:
             board.apply(step)
         if len(run) < 2:
