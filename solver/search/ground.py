@@ -27,10 +27,10 @@ class Ground:
     """Tables of a grid's houses and pairs; nothing of any puzzle's cages or givens.
 
     `number` counts the cells, from 0. `possible` is False where a house has more cells than there are digits.
-    `seen` has for each cell the lowest bits of all that see it. `bands` and `families` are the houses that hold all
-    digits, as bits by cell, with their total: rows and columns, regions and others, where the grid is a square;
-    `apart` are those, as cells, that are no row, column or box of it; `rows`, `columns` and `boxes` are all digits
-    at the heads of the others.
+    `seen` has for each cell the lowest bits of all that see it. `bands` and `families` are the houses that hold
+    all digits, as bits by cell, with their total: rows and columns, regions and others, where the grid is a
+    square; `apart` are those, as cells, that are no row, column or box of it; `rows`, `columns` and `boxes` are
+    all digits at the heads of the others.
     """
 
     fields: Fields
