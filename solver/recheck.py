@@ -9,13 +9,12 @@ def obeys(puzzle: Puzzle, answer: Answer) -> bool:
     """Return whether `answer` breaks nothing that `puzzle` states."""
     if answer.columns != puzzle.columns or len(answer.digits) != puzzle.rows * puzzle.columns:
         return False
-    squares = ((row, col) for row in range(1, puzzle.rows + 1) for col in range(1, puzzle.columns + 1))
-    digits = dict(zip(squares, answer.digits, strict=True))
-    at = digits.__getitem__
+    squares = [(row, col) for row in range(1, puzzle.rows + 1) for col in range(1, puzzle.columns + 1)]
+    at = dict(zip(squares, answer.digits, strict=True)).__getitem__
     groups = [house.cells for house in puzzle.houses] + [cage.cells for cage in puzzle.cages]
     return (
         all(1 <= at(cell) <= puzzle.size for cell in puzzle.cells)
-        and not any(digits[square] for square in digits.keys() - set(puzzle.cells))
+        and len(answer.digits) - answer.digits.count(0) == len(puzzle.cells)
         and all(len(set(map(at, cells))) == len(cells) for cells in groups)
         and all(cage.total in (None, sum(map(at, cage.cells))) for cage in puzzle.cages)
         and all(at(given.cell) == given.digit for given in puzzle.givens)

@@ -13,7 +13,7 @@ from cagework.solver.crossing import DIGITS, Run, crossing_sums, runs
 from cagework.solver.editing.compose import MOST_NODES, Composed, ComposeError
 from cagework.solver.model import Answer, Cage, Cell, Puzzle, Shape, connected
 from cagework.solver.search.exact import Outcome, random_answer, solve
-from cagework.solver.search.kernel import lower
+from cagework.solver.search.kernel import stated
 from cagework.solver.search.propagate import propagate
 
 _SWAPS = 0.3
@@ -126,7 +126,7 @@ def _summed(shape: Shape, answer: Answer) -> Puzzle:
 def _left(bare: Puzzle, answer: Answer) -> Sequence[int]:
     """How many digits besides its own narrowing leaves each cell of the puzzle that an answer makes."""
     assert bare.shape is not None
-    kernel = lower(_summed(bare.shape, answer))
+    kernel = stated(_summed(bare.shape, answer))
     grid = propagate(kernel, kernel.grid, None)
     return [mask.bit_count() - 1 for mask in kernel.ground.fields.masks(grid)]
 

@@ -128,7 +128,7 @@ class _Search:
         self.rng = rng
         self.share = _SHARE
         self.cells = list(range(len(puzzle.cells)))
-        self.first = [1 << near.at(cell) - 1 if near else 0 for cell in puzzle.cells]
+        self.first = [1 << near.at(cell) - 1 for cell in puzzle.cells] if near else [0] * len(self.cells)
         self.constraints: list[float] = []
         self.nodes = 0
         self.last: int | None = None

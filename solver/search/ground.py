@@ -7,7 +7,7 @@ digits that the group has at all and those that it has more than once.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -26,13 +26,15 @@ Houses = tuple[tuple[int, int], ...]
 class Ground:
     """Tables of a grid's houses and pairs; nothing of any puzzle's cages or givens.
 
-    `possible` is False where a house has more cells than there are digits. `seen` has for each cell the lowest
-    bits of all that see it. `bands` and `families` are the houses that hold all digits, as bits by cell, with
-    their total: rows and columns, regions and others, where the grid is a square; `apart` are those, as cells,
-    that are no row, column or box of it; `rows`, `columns` and `boxes` are all digits at the heads of the others.
+    `number` counts the cells, from 0. `possible` is False where a house has more cells than there are digits.
+    `seen` has for each cell the lowest bits of all that see it. `bands` and `families` are the houses that hold
+    all digits, as bits by cell, with their total: rows and columns, regions and others, where the grid is a
+    square; `apart` are those, as cells, that are no row, column or box of it; `rows`, `columns` and `boxes` are
+    all digits at the heads of the others.
     """
 
     fields: Fields
+    number: Mapping[Cell, int]
     possible: bool
     seen: tuple[int, ...]
     relations: Relations
@@ -48,9 +50,8 @@ def ground(
     size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...], cells_of: tuple[Cell, ...] | None = None,
 ) -> Ground:
     """The tables of these houses and pairs on these cells, which are a square of side `size` if left out."""
-    square = grid_cells(size)
-    every = cells_of or square
-    is_square, number = every == square, numbered(every)
+    every = cells_of or grid_cells(size)
+    is_square, number = cells_of is None or every == grid_cells(size), numbered(every)
     shape, turn = fields(size, len(every)), folds(size)
     width, lowest = shape.width, shape.lowest
     high, wide = _box(size)
@@ -100,8 +101,8 @@ def ground(
     for cell, low in enumerate(lowest):
         seen[cell] &= ~low
     in_rows, in_columns, regions, extra = (tuple(whole[kind]) for kind in HouseKind)
-    return Ground(shape, possible, tuple(seen), relations, (in_rows, in_columns), (regions, extra), tuple(apart),
-                  rows, columns, boxes)
+    return Ground(shape, number, possible, tuple(seen), relations, (in_rows, in_columns), (regions, extra),
+                  tuple(apart), rows, columns, boxes)
 
 
 def _box(size: int) -> tuple[int, int]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cell, House, Pair, Puzzle, Sum, numbered
+from cagework.solver.model import Cell, House, Pair, Puzzle, Sum
 from cagework.solver.search import barring, crossed, propagators, totals
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
@@ -63,9 +63,9 @@ def lower(puzzle: Puzzle) -> Kernel:
 def stated(puzzle: Puzzle) -> Kernel:
     """What a puzzle states, and no more."""
     size = puzzle.size
-    number = numbered(puzzle.cells)
-    base, on_ground = _facts_on_ground(size, puzzle.houses, puzzle.pairs, puzzle.cells)
-    shape = base.fields
+    base, on_ground = _facts_on_ground(
+        size, puzzle.houses, puzzle.pairs, puzzle.shape.cells if puzzle.shape else None)
+    shape, number = base.fields, base.number
     width, possible = shape.width, base.possible
     grid = shape.every
     for given in puzzle.givens:
@@ -167,7 +167,7 @@ def with_pairs(facts: Kernel) -> Kernel:
 
 @lru_cache(maxsize=8)
 def _facts_on_ground(
-    size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...], every: tuple[Cell, ...]
+    size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...], every: tuple[Cell, ...] | None
 ) -> tuple[Ground, tuple[Tier, ...]]:
     """A ground with the facts that hang on nothing else; kept, with their results, for the puzzles to come."""
     base = ground(size, houses, pairs, every)
