@@ -10,7 +10,8 @@ from cagework.layouts.load import Problem
 from cagework.solver.model import Puzzle
 from cagework.typeset.choices import Stock
 from cagework.typeset.draw.diagram import pointing
-from cagework.typeset.draw.grid import CLEAR, GridLook, label_size, sum_figures, sum_foot
+from cagework.typeset.draw.labels import CLEAR, label_size, sum_figures, sum_foot
+from cagework.typeset.draw.look import GridLook
 from cagework.typeset.draw.notes import least_cell
 from cagework.typeset.faults import listed
 from cagework.typeset.preflight.profile import Limits, stock_limits

@@ -6,7 +6,10 @@ from collections.abc import Sequence
 
 from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
-from cagework.typeset.draw.grid import GridLook, cage_label, cell_lines, figures_in_cell, region_lines
+from cagework.typeset.draw.grid import cell_lines, figures_in_cell, region_lines
+from cagework.typeset.draw.labels import cage_label
+from cagework.typeset.draw.look import GridLook
+from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import Fill, Group, Mark, Outline, rectangle
 from cagework.typeset.text.fonts import Fonts
 
@@ -32,9 +35,10 @@ def draw_artwork(puzzle: Puzzle, side: float, ground: float, fonts: Fonts, x: fl
         Fill(tuple(inset_ring(ring, cell, 0.0, x, y) for ring in rings(cage.cells)), tint)
         for cage, tint in zip(puzzle.cages, tints, strict=True) if tint != ground
     ]
-    marks += [line._replace(ink=_CELL_INK) for line in cell_lines(puzzle.size, look, x, y)]
+    frame = rectangle(x, y, side, side)
+    marks += [line._replace(ink=_CELL_INK) for line in cell_lines(frame, squares_of(puzzle), look)]
     marks += [line._replace(ink=_REGION_INK) for line in region_lines(puzzle, look, x, y)]
-    marks.append(Outline((rectangle(x, y, side, side),), look.frame_line, _on(ground)))
+    marks.append(Outline((frame,), look.frame_line, _on(ground)))
     for cage, tint in zip(puzzle.cages, tints, strict=True):
         marks.append(outline(cage.cells, cell, fit, x, y, look.cage_line, _on(tint)))
         if cage.total is not None:

@@ -7,7 +7,8 @@ from cagework.solver.model import Answer, Cage, Cell, HouseKind, Puzzle, standar
 from cagework.solver.reasoning.reason import Reach
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_grid, figure
-from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
+from cagework.typeset.draw.grid import draw_grid
+from cagework.typeset.draw.look import answer_look, puzzle_look
 from cagework.typeset.draw.rule_pictures import rule_pieces
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown

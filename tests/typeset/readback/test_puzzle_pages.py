@@ -15,7 +15,8 @@ from cagework.layouts.load import Trim, shelf_layout
 from cagework.layouts.page import Box
 from cagework.solver.model import Cage, Cell, Puzzle, standard_houses
 from cagework.typeset.draw.foot import foot_marks
-from cagework.typeset.draw.grid import cages_shown, puzzle_look
+from cagework.typeset.draw.grid import cages_shown
+from cagework.typeset.draw.look import puzzle_look
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.editions import about_of
