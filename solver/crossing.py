@@ -29,6 +29,11 @@ def _runs(line: Sequence[Cell], white: Container[Cell]) -> Iterator[Run]:
             yield run
 
 
+def is_across(run: Run) -> bool:
+    """Whether a run of two cells or more lies across, and not down."""
+    return run[0].row == run[1].row
+
+
 def crossing_sums(shape: Shape, across: Sequence[int], down: Sequence[int]) -> Puzzle:
     """The puzzle of these sums, which stand in the order of `runs`. ValueError where they are more or fewer."""
     cages = [Cage(run, total) for found, sums in zip(runs(shape), (across, down), strict=True)

@@ -172,6 +172,11 @@ class Puzzle:
         """Columns of the grid."""
         return self.size if self.shape is None else self.shape.columns
 
+    @property
+    def extent(self) -> str:
+        """How large the grid is, in words: `9`, or `12 x 10` rows and columns."""
+        return str(self.size) if self.shape is None else f"{self.shape.rows} x {self.shape.columns}"
+
     def answer(self, digits: Sequence[int]) -> Answer:
         """The grid with these digits in its cells, in their order."""
         if self.shape is None:

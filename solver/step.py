@@ -50,13 +50,15 @@ class Held:
 class DeadWay:
     """A way to make a cage, with what it would leave nothing for: a cell, a cage, or a house's `digit`.
 
-    `held` is what a cage's open cells could then hold: between them where that makes it in no way, else each.
+    `held` is what a cage's open cells could then hold: between them where that makes it in no way, else each; and
+    `left` what they have to make.
     """
 
     way: Digits
     leaves: Cell | Cage | House
     digit: int = 0
     held: Digits | tuple[Held, ...] = ()
+    left: int = 0
 
 
 class Crush(StrEnum):

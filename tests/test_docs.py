@@ -28,6 +28,7 @@ from cagework.typeset.faults import Severity
 from cagework.typeset.manifest import document, drawings, pictures, values
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.named_rules import read_houses, read_rules
+from cagework.typeset.manifest.notation import WIDEST
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.parts import InkPart, PicturePart
 from cagework.typeset.manifest.rule_names import house_rules
@@ -63,6 +64,7 @@ def commands() -> dict[str, argparse.ArgumentParser]:
 def test_the_limits_are_those_of_the_code(readme: str) -> None:
     rows = dict(re.findall(r"^\| ([^|]+) \| ([^|]+) \|", readme.partition("## Limits\n")[2], re.M))
     assert int(rows["size of a grid"]) == max(BOXES)
+    assert rows["squares of crossing sums"] == f"{WIDEST} by {WIDEST}"
     assert rows["one YAML file"].startswith(
         f"{document.MAX_BYTES // 10**6} MB, {document.MAX_VALUES:,} values once aliases are written out, "
         f"{document.MAX_DEPTH} deep")

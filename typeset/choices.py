@@ -7,6 +7,13 @@ from enum import StrEnum
 from types import MappingProxyType
 
 
+class Kind(StrEnum):
+    """The kind of puzzle."""
+
+    CAGES = "cages"
+    CROSSING_SUMS = "crossing-sums"
+
+
 class Stock(StrEnum):
     """The kind of paper."""
 

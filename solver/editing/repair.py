@@ -62,12 +62,13 @@ def repairs(puzzle: Puzzle, found: Swap, *, each: int = 3, seconds: float | None
     Changes inside the swapped region are tried first; both answers are taken in turn for the intended one.
     """
     deadline = math.inf if seconds is None else time.perf_counter() + seconds
+    cages = not puzzle.shape    # runs end where the black squares are
     offered: list[Repair] = []
     for kind, candidates in (
         (RepairKind.TOTAL, _totals(puzzle, found)),
         (RepairKind.GIVEN, _givens(puzzle, found)),
-        (RepairKind.UNMERGE, _splits(puzzle, found, lone=False)),
-        (RepairKind.CUT, _splits(puzzle, found, lone=True)),
+        (RepairKind.UNMERGE, _splits(puzzle, found, lone=False) if cages else ()),
+        (RepairKind.CUT, _splits(puzzle, found, lone=True) if cages else ()),
     ):
         count = 0
         for changed, givens, cage, parts in candidates:
@@ -167,7 +168,8 @@ def spare_parts(puzzle: Puzzle) -> Spare:
         return solve(changed, nodes=NODES).outcome is Outcome.SOUND
 
     givens = tuple(given for given in puzzle.givens if sound(_without_givens(puzzle, (given,))))
-    totals = tuple(cage for cage in puzzle.cages if cage.total is not None and sound(_untotalled(puzzle, (cage,))))
+    totals = tuple(cage for cage in puzzle.cages
+                   if cage.total is not None and not puzzle.shape and sound(_untotalled(puzzle, (cage,))))
     together: tuple[Given, ...] = ()
     for given in givens:
         if sound(_without_givens(puzzle, (*together, given))):

@@ -19,13 +19,14 @@ from cagework.solver.step import Cites, Digits, Held, joined
 class DeadEnd:
     """What has nothing left: a cell no digit, a cage no way to be made, or a house no place for its `digit`, which
     is else 0. `cites` is why. `held` is what a cage's open cells could hold: between them where that makes it in
-    no way, else each.
+    no way, else each; and `left` what they have to make.
     """
 
     leaves: Cell | Cage | House
     cites: Cites
     digit: int = 0
     held: Digits | tuple[Held, ...] = ()
+    left: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +126,7 @@ class Ground:
                          for link in self._links(cell, lost[cell] & self.masks[cell], cells, held)]
                 name = frame.puzzle.cages[cage]
                 cites = joined(Cites(missing, cages=(name,)), *links)
-                return DeadEnd(name, cites, held=_held(frame, open_, total))
+                return DeadEnd(name, cites, held=_held(frame, open_, total), left=total)
         return None
 
     def _links(self, cell: int, digits: int, cells: tuple[int, ...], held: tuple[int, ...]) -> list[Cites]:

@@ -96,6 +96,7 @@ class HiddenSubset(Technique):
     sentences: ClassVar = {
         "removes": "In {house}, {digits} can go only in {cells}, so these hold nothing else.",
     }
+    answers: ClassVar = {"removes": "Only in {cells}, so these hold nothing else."}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for each subset."""

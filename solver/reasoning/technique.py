@@ -76,6 +76,8 @@ class Technique(ABC):
     """Clauses by the same keys, for what a digit so told rests on besides: what is so, not what goes."""
     question: ClassVar[str] = ""
     """What a step of it asks before it answers, with the names of every step's `why` in braces."""
+    answers: ClassVar[Mapping[str, str]] = MappingProxyType({})
+    """Sentences by the same keys, for a step right after its question: without what that has named."""
     simple: ClassVar[bool] = False
     """Whether a what-if may use it on the way."""
     single: ClassVar[bool] = False

@@ -97,8 +97,8 @@ def told(frame: Frame, cage: Cage, trials: Trials, masks: Sequence[int]) -> Why:
     return {
         "cage": cage, "made": made_of(frame, cage, masks), "reason": no_other(frame, cage, masks, trials.ways),
         "live": tuple([Digits(trial.way) for trial in trials.live]),
-        "dead": tuple([DeadWay(Digits(trial.way), trial.end.leaves, trial.end.digit, trial.end.held)
-                       for trial in trials.all if trial.end is not None]),
+        "dead": tuple([DeadWay(Digits(trial.way), end.leaves, end.digit, end.held, end.left)
+                       for trial in trials.all if (end := trial.end) is not None]),
     }
 
 

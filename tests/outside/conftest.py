@@ -1,4 +1,4 @@
-"""The two engines that give a second and a third opinion, as fixtures."""
+"""The two engines that give a second and a third opinion, and what draws puzzles for them, as fixtures."""
 
 from __future__ import annotations
 
@@ -33,6 +33,12 @@ def cpsat() -> ModuleType:
 def crossed() -> ModuleType:
     """OR-Tools CP-SAT on crossing sums, which it reads off their map."""
     return _beside("crossed")
+
+
+@pytest.fixture(scope="session")
+def ruled() -> ModuleType:
+    """What draws puzzles with several rules."""
+    return _beside("ruled")
 
 
 @pytest.fixture(scope="session")

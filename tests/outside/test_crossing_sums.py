@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections import Counter
 from dataclasses import replace
+from functools import partial
 from itertools import product
 from types import ModuleType
 
@@ -12,7 +13,8 @@ import pytest
 
 from cagework.solver.crossing import crossing_sums, runs
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing, pattern
-from cagework.solver.model import Cell, Given, Puzzle, Shape
+from cagework.solver.editing.why import conflict
+from cagework.solver.model import Cage, Cell, Given, Puzzle, Shape
 from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, random_answer, solve
 from cagework.solver.symmetry import Motion, Relation, canonical, relation
@@ -103,6 +105,24 @@ def drawn_map(rng: random.Random) -> list[str]:
     white = {(row, col) for row, col in white
              if white & {(row - 1, col), (row + 1, col), (row, col - 1), (row, col + 1)}}
     return ["".join("." if (row, col) in white else "#" for col in range(columns)) for row in range(rows)]
+
+
+def test_parts_that_contradict_are_all_needed(cpsat: ModuleType) -> None:
+    """With wrong sums: CP-SAT finds no answer to the runs named, and one where any of them is left out."""
+    for seed in range(3):
+        made = compose_crossing(seed, CrossingRecipe(6, 6))
+        cages = list(made.puzzle.cages)
+        for number, by in ((0, 1), (-1, 1)):
+            cages[number] = replace(cages[number], total=(cages[number].total or 0) + by)
+        found = conflict(replace(made.puzzle, cages=tuple(cages)), seconds=None)
+        assert found.minimal
+        runs_at_odds = [member for member in found.members if isinstance(member, Cage)]
+        assert len(runs_at_odds) == len(found.members)
+        only = partial(Puzzle, 9, (), shape=made.puzzle.shape)
+        assert cpsat.verdict(only(cages=tuple(runs_at_odds))).outcome is Outcome.NO_ANSWER
+        for spared in runs_at_odds:
+            rest = tuple(one for one in runs_at_odds if one is not spared)
+            assert cpsat.verdict(only(cages=rest)).outcome is not Outcome.NO_ANSWER
 
 
 def test_small_answers_by_counting(crossed: ModuleType) -> None:

@@ -6,6 +6,7 @@ import importlib.util
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
+from string import Formatter
 from types import ModuleType
 
 import pytest
@@ -75,6 +76,17 @@ def position(
         cell, digit = line.split("=")
         state.place(state.frame.index[Cell.parse(cell.strip())], 1 << int(digit) - 1)
     return Position(puzzle, state)
+
+
+def _unfilled(text: str, step: Step) -> set[str]:
+    names = {name for _, name, _, _ in Formatter().parse(text) if name}
+    return names - step.why.keys() - ({"rule"} if step.cites.pairs or step.cites.sums else set())
+
+
+@pytest.fixture(name="unfilled", scope="session")
+def _fixture_of_unfilled() -> Callable[[str, Step], set[str]]:
+    """Of a sentence, the blanks for which a step has nothing; which rule it is by, who tells it knows."""
+    return _unfilled
 
 
 @pytest.fixture(scope="session", name="position")

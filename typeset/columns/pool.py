@@ -61,7 +61,8 @@ def read_pool(
         faults += [fault for fault in reading.faults if fault.is_error]
         for one in reading.puzzles:
             spots.setdefault((one.file.resolve(), one.place.line, one.place.column), one)
-    fitting = [one for one in spots.values() if one.entry is not None and one.entry.puzzle.size in sizes]
+    fitting = [one for one in spots.values()
+               if one.entry is not None and one.entry.puzzle.shape is None and one.entry.puzzle.size in sizes]
     faults += _clashes(fitting)
     readings = {one.entry.id: one for one in fitting if one.entry is not None}
     entries = [one.entry for one in readings.values() if one.entry is not None]

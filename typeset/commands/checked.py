@@ -151,7 +151,7 @@ def _print_table(checked: Iterable[Checked]) -> None:
 
 def _row(one: Checked) -> tuple[str, ...]:
     entry = one.reading.entry
-    size, cages = (str(entry.puzzle.size), str(len(entry.puzzle.cages))) if entry else ("", "")
+    size, cages = (entry.puzzle.extent, str(len(entry.puzzle.cages))) if entry else ("", "")
     rating = one.worked.rating if one.worked else None
     steps, hardest = (str(rating.steps), technique_name(rating.technique)) if rating else ("", "")
     score = "" if one.score is None else f"{one.score:.1f}"

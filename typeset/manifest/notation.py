@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 NO_CAGE = "."
 """Stands in a letter map for a cell in no cage, and in a digit grid for an empty cell."""
 
+BLACK = "#"
+"""Stands in the map of crossing sums for a black square; a white one is as a cell in no cage."""
+
 _DIGITS = "123456789ABCDEFG"
 _TOKEN = re.compile(r"[^\s,]+")
 _CELL = re.compile(r"r([0-9]{1,3})c([0-9]{1,3})", re.IGNORECASE | re.ASCII)
@@ -74,6 +77,42 @@ def read_grid(text: str, size: int, what: str) -> tuple[Grid | None, tuple[Slip,
     return {
         Cell(r, c): symbol for r, row in enumerate(rows, 1) for c, symbol in enumerate(row, 1)
     }, ()
+
+
+WIDEST = 30
+"""The most rows or columns of crossing sums."""
+
+
+def read_squares(text: str) -> tuple[Grid | None, tuple[Slip, ...]]:
+    """Read a map of black and white squares, a line a row. None, with a slip for each row at fault, where one is
+    not as long as most, or holds anything else.
+    """
+    rows = [row for row in _rows(text) if row]
+    slips = tuple(_square_slips(rows))
+    if slips:
+        return None, slips
+    return {Cell(r, c): symbol for r, row in enumerate(rows, 1) for c, symbol in enumerate(row, 1)}, ()
+
+
+def _square_slips(rows: list[tuple[MapSymbol, ...]]) -> Iterator[Slip]:
+    if not rows:
+        yield Slip(0, 1, "the map is empty",
+                   f"write a line a row, '{BLACK}' for black and '{NO_CAGE}' for white squares")
+        return
+    lengths = [len(row) for row in rows]
+    usual = max(lengths, key=lengths.count)
+    for number, row in enumerate(rows, 1):
+        if len(row) != usual:
+            yield Slip(row[0].offset, _extent(row),
+                       f"row {number} of the map has {counted(len(row), 'square')}; most rows have {usual}")
+        for symbol in row:
+            if symbol.char not in (BLACK, NO_CAGE):
+                yield Slip(symbol.offset, 1, f"{quoted(symbol.char)} in row {number} is no square",
+                           f"'{BLACK}' is a black square and '{NO_CAGE}' a white one")
+                break
+    if max(len(rows), usual) > WIDEST:
+        yield Slip(rows[0][0].offset, _extent(rows[0]), f"the map is {len(rows)} x {usual} squares",
+                   f"there is room for {WIDEST} x {WIDEST}")
 
 
 def _rows(text: str) -> Iterator[tuple[MapSymbol, ...]]:

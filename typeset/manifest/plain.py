@@ -12,6 +12,7 @@ from typing import Any
 
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Solutions
+from cagework.typeset.choices import Kind
 from cagework.typeset.manifest.values import (
     Unfit,
     as_text,
@@ -53,6 +54,9 @@ class PlainPuzzle:
     solutions: Solutions | None = None
     regions: str | None = None
     short_title: str | None = None
+    kind: Kind | None = None
+    across: list[int] | None = None
+    down: list[int] | None = None
 
 
 Reader = Callable[[Any], object]
@@ -113,6 +117,9 @@ _OTHERS: Mapping[str, Reader] = MappingProxyType({
     "rules": _list_of(named),
     "solutions": lambda value: chosen(Solutions, "kind of solution")(_written(value)),
     "regions": _written,
+    "kind": lambda value: chosen(Kind, "kind of puzzle")(_written(value)),
+    "across": _list_of(_whole),
+    "down": _list_of(_whole),
 })
 """Those that may also stand there with nothing beside them."""
 

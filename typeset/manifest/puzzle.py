@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from cagework.solver.model import BOXES, Cage, Cell, Given, House, Puzzle, standard_houses
 from cagework.typeset.book import Entry, Place, Solutions
+from cagework.typeset.choices import Kind
 from cagework.typeset.faults import Fault, counted, listed, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages
 from cagework.typeset.manifest.document import YamlDocument
@@ -49,15 +50,20 @@ def read_puzzle(
     place = document.place(document.spot(path))
     if default_id is not None and isinstance(data, dict):
         data = {"id": default_id} | data
-    part, bad_size = _part(notes, data)
+    part, unread = _part(notes, data)
     if part is None or not isinstance(data, dict):
         return PuzzleReading(None, document.file, place, None, tuple(notes.faults))
     if part.short_title and "title" not in data:
         notes.add(notes.spot("short_title"), "a puzzle without a title has no shorter one", "call it title")
-    made = None if bad_size else _read_grid(notes, part, data, allow_uncaged)
+    puzzle: Puzzle | None = None
+    rules: tuple[Rule, ...] = ()
+    if part.kind is Kind.CROSSING_SUMS:
+        from cagework.typeset.manifest.crossing import read_crossing
+        puzzle = read_crossing(notes, part, data)
+    elif not unread:
+        puzzle, rules = _read_grid(notes, part, data, allow_uncaged)
     entry = None
-    if made is not None and not notes.failed:
-        puzzle, rules = made
+    if puzzle is not None and not notes.failed:
         entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place,
                       written=notes.writings(("title", "by", "note", "short_title")), short_title=part.short_title)
     stated = document.place(notes.spot("grade")) if part.grade else None
@@ -65,7 +71,7 @@ def read_puzzle(
 
 
 def _part(notes: Notes, data: object) -> tuple[PlainPuzzle | PuzzlePart | None, bool]:
-    """The puzzle's keys as far as they are right, and whether its size is not; None where it has none."""
+    """The puzzle's keys as far as they are right, and whether its size or kind is not; None where it has none."""
     plain = plain_puzzle(data)
     if plain is not None:
         return plain, False
@@ -75,13 +81,17 @@ def _part(notes: Notes, data: object) -> tuple[PlainPuzzle | PuzzlePart | None, 
     notes.add_findings(found)
     if not isinstance(data, dict):
         return None, False
-    return salvage(PuzzlePart, data), any(finding.path == ("size",) for finding in found)
+    return salvage(PuzzlePart, data), any(finding.path in (("size",), ("kind",)) for finding in found)
 
 
 def _read_grid(
     notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[str, Any], allow_uncaged: bool,
 ) -> tuple[Puzzle, tuple[Rule, ...]]:
     """Everything that depends on the size. What could not be read is left out and reported."""
+    for way in ("across", "down"):
+        if data.get(way) is not None:
+            notes.add(notes.spot(way, key=True), f"only crossing sums have sums {way}",
+                      f"write kind: {Kind.CROSSING_SUMS} for such a puzzle")
     size = part.size
     regions = _read_regions(notes, part.regions, size) if part.regions is not None else None
     if data.get("regions") is None and size not in BOXES:

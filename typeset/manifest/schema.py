@@ -8,6 +8,7 @@ drift from what is checked here.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
 from typing import Annotated, Any
@@ -37,7 +38,7 @@ from cagework.typeset.book import (
     SparePages,
     Standard,
 )
-from cagework.typeset.choices import Stock
+from cagework.typeset.choices import Kind, Stock
 from cagework.typeset.faults import or_else, quoted
 from cagework.typeset.manifest.notation import is_language
 from cagework.typeset.manifest.parts import InkPart, Line, PicturePart, StrictModel
@@ -45,6 +46,7 @@ from cagework.typeset.manifest.rule_names import CELLS, TEXTS_JSON, house_rules,
 from cagework.typeset.manifest.values import (
     GRADE_WORDS_JSON,
     ID,
+    NOT_OF_CROSSING_SUMS,
     TEXT_JSON,
     Unfit,
     as_text,
@@ -156,7 +158,16 @@ RuleItem = Annotated[
 
 
 def _cage_forms(schema: dict[str, Any]) -> None:
-    schema["oneOf"] = [{"required": ["map", "sums"]}, {"required": ["cages"]}]
+    schema["if"] = {"required": ["kind"], "properties": {
+        "kind": {"const": Kind.CROSSING_SUMS.value, "description": "Runs among black squares."}}}
+    schema["then"] = {"required": ["map", "across", "down"], "not": _any_of(NOT_OF_CROSSING_SUMS)}
+    schema["else"] = {"oneOf": [{"required": ["map", "sums"]}, {"required": ["cages"]}],
+                      "not": _any_of(("across", "down"))}
+
+
+def _any_of(keys: Iterable[str]) -> dict[str, Any]:
+    """Mappings with one of these keys, as JSON Schema."""
+    return {"anyOf": [{"required": [key]} for key in keys]}
 
 
 def _paper_names(schema: dict[str, Any]) -> None:
@@ -181,7 +192,9 @@ class CagePart(StrictModel):
 
 
 class PuzzlePart(StrictModel):
-    """One puzzle. Its cages are given either as `map` with `sums`, or as `cages`."""
+    """One puzzle. Its cages are given either as `map` with `sums`, or as `cages`; crossing sums have a `map` of
+    their own, and sums `across` and `down`.
+    """
 
     model_config = ConfigDict(json_schema_extra=_cage_forms)
 
@@ -209,6 +222,12 @@ class PuzzlePart(StrictModel):
         None, description="How much of its worked solution is printed; the section's or the book's if left out.")
     regions: Block | None = Field(
         None, description="One letter per cell: the regions, where they differ from the usual boxes; or none.")
+    kind: Annotated[Kind, choice(Kind, "kind of puzzle")] | None = Field(
+        None, description="cages (if left out), or crossing-sums: a map of '#' and '.' with sums across and down.")
+    across: list[int] | None = Field(
+        None, description="Crossing sums: those of the runs across of two cells or more, row by row.")
+    down: list[int] | None = Field(
+        None, description="Crossing sums: those of the runs down of two cells or more, column by column.")
 
 
 class SectionPart(StrictModel):

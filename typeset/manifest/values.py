@@ -22,6 +22,9 @@ ID = r"[A-Za-z0-9][A-Za-z0-9_-]*"
 LONGEST_LINE, LONGEST_PROSE = 200, 100_000
 """The most characters of a title or name, and of a text: more is a slip, and would take long to set."""
 
+NOT_OF_CROSSING_SUMS = ("size", "sums", "cages", "regions", "houses", "rules")
+"""Keys of a puzzle that say nothing of crossing sums."""
+
 TEXT_JSON: dict[str, Any] = {"type": ["string", "number"]}
 """A line or a text as JSON Schema: a number is taken as it is written."""
 

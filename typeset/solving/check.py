@@ -169,7 +169,8 @@ def why_not(checked: Checked) -> str:
         case Outcome.SOUND:
             return next((fault.message for fault in checked.faults if fault.is_error), "")
         case Outcome.NO_ANSWER:
-            return "its cages, givens and houses contradict each other"
+            crossing = checked.reading.entry and checked.reading.entry.puzzle.shape
+            return f"its {'sums' if crossing else 'cages, givens and houses'} contradict each other"
         case Outcome.UNDECIDED:
             return f"not decided within the time allowed, after {verdict.nodes:,} choices"
         case Outcome.TWO_ANSWERS:

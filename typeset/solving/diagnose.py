@@ -6,9 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from cagework.solver.crossing import is_across
 from cagework.solver.editing.repair import Repair, RepairKind, Spare, repairs, spare_parts
 from cagework.solver.editing.why import Conflict, Member, Swap, cells_of, conflict, swap
-from cagework.solver.model import Cage, Cell, Domain, Given, House, Pair, Sum
+from cagework.solver.model import Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.book import Entry
 from cagework.typeset.faults import counted, listed
@@ -56,7 +57,7 @@ def _diagnosed(entry: Entry, verdict: Verdict, seconds: float) -> Diagnosis:
 def _of_conflict(entry: Entry, found: Conflict) -> Diagnosis:
     word = "each is needed for the contradiction" if found.minimal else "not all may be needed"
     lines = (f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
-             *(f"  {_said(member)}" for member in found.members))
+             *(f"  {_said(member, entry.puzzle)}" for member in found.members))
     data = {"conflict": [_member_json(member) for member in found.members], "minimal": found.minimal}
     return Diagnosis(entry, lines, data, dict.fromkeys(found.cells, ""))
 
@@ -69,6 +70,7 @@ def _of_swap(entry: Entry, found: Swap, offered: tuple[Repair, ...]) -> Diagnosi
              f"{counted(len(found.region), 'cell')} can swap their digits while all others stay, "
              f"and {least}: {shown}"]
     lines += ["repairs, each proved to leave one answer:" if offered else
+              "no given was found that leaves one answer" if entry.puzzle.shape else
               "no single given, total or split was found that leaves one answer"]
     lines += [f"  {_offer(repair)}" for repair in offered]
     data = {
@@ -89,8 +91,11 @@ def _cage(cage: Cage) -> str:
     return f"the cage {sum_} ({_cells(cage.cells)})"
 
 
-def _said(member: Member) -> str:
+def _said(member: Member, puzzle: Puzzle) -> str:
     match member:
+        case Cage() if puzzle.shape:
+            way = "across" if is_across(member.cells) else "down"
+            return f"the run of {member.total} {way} at {member.first} ({_cells(member.cells)})"
         case Cage():
             return _cage(member)
         case Given():

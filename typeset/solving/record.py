@@ -235,7 +235,8 @@ class _RecordWriter:
             case Claim():
                 return ["k", self._cell[value.cell], value.digit, value.holds]
             case DeadWay():
-                return ["w", value.way.mask, self._value(value.leaves), value.digit, self._value(value.held)]
+                return ["w", value.way.mask, self._value(value.leaves), value.digit, self._value(value.held),
+                        value.left]
             case Clash():
                 return ["x", value.how.value, self._value(value.cells), value.digits.mask]
             case Else():
@@ -361,12 +362,12 @@ class _RecordReader:
                 return tuple([self._value(item) for item in rest])
         raise ValueError(f"no value is tagged {tag}")
 
-    def _dead_way(self, way: int, leaves: Any, digit: int, held: Any) -> DeadWay:
+    def _dead_way(self, way: int, leaves: Any, digit: int, held: Any, left: int) -> DeadWay:
         what = self._value(leaves)
         if not isinstance(what, Cell | Cage | House):
             raise ValueError("a way leaves nothing for what is no cell, cage or house")
         could = self._one(Digits, held) if held[0] == "d" else self._all(Held, held)
-        return DeadWay(Digits(way), what, digit, could)
+        return DeadWay(Digits(way), what, digit, could, left)
 
     def _named(self, data: Any, one: type[Named], other: type[Other]) -> Named | Other:
         value = self._value(data)

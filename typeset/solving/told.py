@@ -102,19 +102,22 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
                                   for number, step in enumerate(steps, thought.first) if step.places],
                                  leads_on=thought.leads_on)
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
+    asked = any(said)
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.lettered else 0
-    told = _lettered(steps[:counted], sentences)
+    told = _lettered(steps[:counted], sentences, asked=asked)
     run, which, left = _of_one_cell(path, thought, sentences)
     said += [which, *told[:run], sentences.paragraph(stages[counted:run]), left, *told[run:]]
     rest = max(len(told), run)
-    said.append(sentences.paragraph(stages[rest:], steps[rest - 1] if rest else None))
+    said.append(sentences.paragraph(stages[rest:], steps[rest - 1] if rest else None, asked=asked and not rest))
     return " ".join(filter(None, said))
 
 
-def _lettered(steps: Sequence[Step], sentences: Sentences) -> list[str]:
-    """A sentence for each step, with its letter; where the next says all of a step, nothing."""
+def _lettered(steps: Sequence[Step], sentences: Sentences, *, asked: bool) -> list[str]:
+    """A sentence for each step, with its letter; where the next says all of a step, nothing. The question of the
+    first may be asked.
+    """
     letters = letters_of(steps)
-    return ["" if letter == following else f"({letter}) {sentences.step(step, last)}"
+    return ["" if letter == following else f"({letter}) {sentences.step(step, last, asked=asked and not last)}"
             for step, last, letter, following in zip(
                 steps, [None, *steps], letters, [*letters[1:], ""], strict=False)]
 

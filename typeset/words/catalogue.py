@@ -24,8 +24,8 @@ _SHORT = 3
 def templates() -> tuple[str, ...]:
     """Every English text a catalogue has to translate, in a fixed order."""
     said = [text for technique in TECHNIQUES.values() for text in (
-        *technique.sentences.values(), technique.question, technique.lead, *technique.clauses.values(),
-        *technique.in_brief.values(), *technique.in_passing.values()) if text]
+        *technique.sentences.values(), *technique.answers.values(), technique.question, technique.lead,
+        *technique.clauses.values(), *technique.in_brief.values(), *technique.in_passing.values()) if text]
     said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence, Rule.by]
     said += [rule.by for rule in RULES.values()]
     said += [text for name, text in vars(phrases).items() if name.isupper() and isinstance(text, str)]

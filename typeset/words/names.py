@@ -230,8 +230,11 @@ class Names:
                 template, name = LEAVES_CAGE, "cage"
             case House():
                 template, name = LEAVES_HOUSE, "house"
+        begun = isinstance(dead.leaves, Cage) and dead.leaves.total != dead.left
+        leaves = Rest(dead.leaves) if begun and isinstance(dead.leaves, Cage) else dead.leaves
         return self._filled(template, {
-            "ways": tuple([one.way for one in same]), name: dead.leaves, "digit": dead.digit, "held": dead.held})
+            "ways": tuple([one.way for one in same]), name: leaves, "digit": dead.digit, "held": dead.held,
+            "left": dead.left})
 
     def _set(self, digits: Digits) -> str:
         """Digits as a pair, a triple or a quad."""

@@ -70,7 +70,7 @@ ENDS_PLAINLY = "From {cell} on, cages one by one and their houses are enough for
 """The shape of a solve."""
 
 LEAVES_CELL = "{ways} ({ways:leaving|each leaving} {cell} nothing)"
-LEAVES_CAGE = "{ways} ({ways:leaving|each leaving} {cage} only {held:in})"
+LEAVES_CAGE = "{ways} ({ways:leaving|each leaving} {cage} only {held:in}, never making {left})"
 LEAVES_HOUSE = "{ways} ({ways:leaving|each leaving} {digit} no place in {house})"
 """Ways to make a cage, with what each would leave nothing for."""
 

@@ -22,9 +22,13 @@ _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:
 class Sentences(Names):
     """Says steps, as `Names` names what they are about."""
 
-    def step(self, step: Step, last: Step | None = None) -> str:
-        """A step as one or two sentences, a what-if with its whole argument; `last` was told right before it."""
-        templates = TECHNIQUES[step.technique].told_after(last, step)
+    def step(self, step: Step, last: Step | None = None, *, asked: bool = False) -> str:
+        """A step as one or two sentences, a what-if with its whole argument; `last` was told right before it, or
+        its question `asked`.
+        """
+        technique = TECHNIQUES[step.technique]
+        answer = technique.answers.get(step.key) if asked else None
+        templates = (answer,) if answer else technique.told_after(last, step)
         why = self._why(step)
         said = [sentence(self._filled(template, why)) for template in templates]
         if step.parts:
@@ -58,20 +62,22 @@ class Sentences(Names):
                    for one in told.values()]
         return self.text(SO).join([self.text(AND).join(reasons), clause] if reasons else [clause])
 
-    def paragraph(self, stages: Sequence[Stage], last: Step | None = None) -> str:
-        """Stages of a path, after a step; placements in one breath, a kind that is listed in one sentence, and
-        what two say once.
+    def paragraph(self, stages: Sequence[Stage], last: Step | None = None, *, asked: bool = False) -> str:
+        """Stages of a path, after a step or the question that the first of them answers; placements in one breath,
+        a kind that is listed in one sentence, and what two say once.
         """
-        return self._told(*once(stages), last)
+        return self._told(*once(stages), last, asked=asked)
 
-    def _told(self, steps: Sequence[Step], follows: Sequence[bool], last: Step | None = None) -> str:
-        said = []
+    def _told(
+        self, steps: Sequence[Step], follows: Sequence[bool], last: Step | None = None, *, asked: bool = False,
+    ) -> str:
+        said: list[str] = []
         listed: dict[Cage, object] = {}
         for breath in breaths(steps):
             first, *_ = [without_list(steps[number], last, listed) for number in breath]
             lead = TECHNIQUES[first.technique].lead
             if len(breath) == 1:
-                said.append(self.step(first, last))
+                said.append(self.step(first, last, asked=asked and not said))
             elif lead:
                 items = self.text(AND_THEN).join(self._clause(steps[number]) for number in breath)
                 rule = self.by_rules(fact for number in breath for fact in _tied(steps[number]))

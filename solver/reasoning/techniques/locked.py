@@ -32,6 +32,7 @@ class Locked(Technique):
     sentences: ClassVar = {
         "removes": "In {house}, {digit} can go only in {cells}, so no other cell {where} can be {digit}.",
     }
+    answers: ClassVar = {"removes": "Only in {cells}, so no other cell {where} can be {digit}."}
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """A step for each digit, for all houses and cages that hold its places."""

@@ -19,7 +19,7 @@ class NakedSingle(Technique):
     simple = True
     single = True
     question = "What is left for {cell}?"
-    sentences: ClassVar = {"places": "Only {digit} is left for {cell}."}
+    sentences: ClassVar = {"places": "{cell} can only be {digit}."}
     clauses: ClassVar = {"places": "{cell} is {digit} (nothing else is left)"}
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -22,10 +22,14 @@ class WayByWay(Technique):
     weight = 12
     look = Scope.NEAR_CAGE
     many_cases = True
-    question = "How can {cage} be made?"
+    question = "How can {made} be made?"
     sentences: ClassVar = {
         "removes": "{made} cannot be {dead}. That leaves {live}{reason}.",
         "left": "{made} is {live}{reason}.",
+    }
+    answers: ClassVar = {
+        "removes": "Not as {dead}. That leaves {live}{reason}.",
+        "left": "Only as {live}{reason}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -11,7 +11,10 @@ from typing import Any
 import pypdfium2
 import pytest
 
+from cagework.solver.rules import RULES
 from cagework.typeset.faults import NotBuilt
+from cagework.typeset.words import languages
+from cagework.typeset.words.sentences import Sentences
 
 PARTS = "[heading, date, title, grid, rules, hint, answer]"
 
@@ -160,3 +163,27 @@ def test_a_rule_of_the_puzzles_own_is_printed_whatever_goes(
     assert said.count("long diagonals") == 1
     assert ("Each row, column" in said) is ("rules" in carries and sacrifice == "[]")
     assert ("2027-03-01-mine: rules left out for want of room" in done.notes) is (sacrifice != "[]")
+
+
+@pytest.mark.parametrize("language", languages())
+def test_several_rules_at_once_are_all_printed_in_a_narrow_slot(
+    language: str, made: Callable[..., Any], tmp_path: Path,
+) -> None:
+    """Seven sentences beside the usual ones in a column of 45 mm, whatever has to go for them."""
+    rules = ("{odd: r2c1 r3c1}", "{even: r1c1 r4c2}", "{greater: r1c2 r1c3}", "{consecutive: r2c2 r2c3}",
+             "{double: r1c1 r1c2}", "{rising: r1c4 r2c3 r3c2}")
+    (tmp_path / "d.yaml").write_text(f"{DIAGONAL}rules: [{', '.join(rules)}]\n")
+    manifest = tmp_path / "own.yaml"
+    manifest.write_text("series: {id: own, title: A, start: 2027-03-01, count: 1, days: {monday: stroll}}\n"
+                        f"pool: d.yaml\nslots: [{{slot: single-column, sizes: [4], language: {language}}}]\n")
+    made(manifest, tmp_path / "out")
+    svg = (tmp_path / "out" / "2027-03-01-single-column.svg").read_text()
+    said = letters(" ".join(re.findall('aria-label="([^"]*)"', svg)))
+    sentences = [RULES[name] for name in ("diagonals", *(rule[1:].partition(":")[0] for rule in rules))]
+    for rule in sentences:
+        assert letters(Sentences(language).text(rule.sentence).format(size=4)) in said
+
+
+def letters(text: str) -> str:
+    """Without the hyphens and spaces at the ends of lines."""
+    return "".join(filter(str.isalnum, text))

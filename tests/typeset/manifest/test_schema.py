@@ -28,7 +28,7 @@ SHAPE_FAULTS = (
     "map-and-cages", "cage-without-cells", "cage-cells-is-a-number", "givens-are-a-list", "given-is-text",
     "unknown-house", "rule-under-houses", "house-under-rules", "unknown-rule", "listed-house-unknown-key",
     "map-is-a-list", "one-bad-item-hides-no-other", "two-names-in-one-item", "section-without-puzzles",
-    "section-empty", "not-a-manifest", "list-of-nothing",
+    "section-empty", "not-a-manifest", "across-without-kind", "crossing-sums-keys", "list-of-nothing",
 )
 """Faults of shape alone: the schema must see them as the reader does."""
 

@@ -64,12 +64,12 @@ def _digits(text: str, language: str) -> list[tuple[str, str]]:
                 *[(cell, digit) for digit, cell in re.findall(r"kann (\d+) nur in (z\d+s\d+) stehen\.", text)],
                 *[(cell, digit) for digit, cell in re.findall(
                     r"braucht (?:die )?(\d+), und dafür kommt nur (z\d+s\d+)", text)],
-                *re.findall(r"Für (z\d+s\d+) bleibt nur (\d+)", text),
+                *re.findall(r"(?:^|\. )(z\d+s\d+) kann nur (\d+) sein\.", text),
                 *re.findall(r"nur noch (z\d+s\d+) leer; dort fehlt (\d+)", text)]
     return [*re.findall(r"(?<!at )\b(r\d+c\d+)(?:, [a-z ]+(?:\d+)?,)? is (\d+)(?! or| more|,? \d|[+\d])", text),
             *[(cell, digit) for digit, cell in re.findall(r"(\d+) can go only in (r\d+c\d+)\.", text)],
             *[(cell, digit) for digit, cell in re.findall(r"needs (\d+), which only (r\d+c\d+) can hold", text)],
-            *[(cell, digit) for digit, cell in re.findall(r"Only (\d+) is left for (r\d+c\d+)", text)]]
+            *re.findall(r"(?:^|\. )(r\d+c\d+) can only be (\d+)\.", text)]
 
 
 def test_thoughts_tell_every_stage_once_and_chapters_come_in_order(works: list[Worked]) -> None:
@@ -177,6 +177,7 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
         for thought in Story(path).thoughts(briefly=False):
             text = thought_in_words(path, thought, Sentences("en").about(path.puzzle))
             named = re.findall(r"(?:[Tt]he|[Ww]hat is left of the) (cage[^.,]*? can only be an? [\d-]+)", text)
+            assert not re.search(r"Where in ([^?]*?) can [^?]*\? (?:\(\w\) )?In \1,", text), text
             recalled = re.findall(r"([^.]*), as was seen", text)
             assert len(named) == len(set(named)), text
             assert len(recalled) == len(set(recalled)), text
@@ -211,6 +212,32 @@ def test_a_step_by_a_rule_says_by_which(root: Path) -> None:
             assert Rule.by not in text.lower()
             seen |= named
     assert len(seen) > 8
+
+
+def test_a_way_that_leaves_a_cage_no_way_says_what_its_cells_cannot_make(root: Path) -> None:
+    """All ways to fill these cells with what is named are gone through: none makes the number that is."""
+    book = load_book(root / "books" / "marrowholm" / "book.yaml").book
+    assert book is not None
+    (entry,) = [entry for entry in book.entries if entry.id == "spiral-stair"]
+    path, numbers = explain(entry.puzzle), []
+    for stage in path.stages:
+        text = Sentences("en").about(path.puzzle).step(stage.step)
+        for cage, held, makes in re.findall(
+                r"leaving (?:what is left of )?the cage of (\d+)(?: at r\dc\d)? only ([^()]*), never making (\d+)",
+                text):
+            cells = re.findall(r"([\d, or to]+?) in ((?:r\dc\d(?: and |, )?)+)", held)
+            each = [_listed(digits) for digits, named in cells for _ in re.findall(r"r\dc\d", named)]
+            assert each and int(makes) <= int(cage)
+            assert not any(sum(fill) == int(makes) and len(set(fill)) == len(fill) for fill in product(*each))
+            numbers.append(makes)
+        assert len(re.findall(r"leaving [^()]*cage of", text)) == len(re.findall("never making", text))
+    assert numbers
+
+
+def _listed(digits: str) -> list[int]:
+    """`1, 4 to 7 or 9` as digits."""
+    spans = [[*map(int, re.findall(r"\d", part))] for part in re.split(", | or ", digits)]
+    return [digit for span in spans for digit in range(span[0], span[-1] + 1)]
 
 
 def test_a_cage_has_room_only_in_some_cells_where_the_notes_say_so_or_it_is_said_why(works: list[Worked]) -> None:

@@ -214,7 +214,8 @@ def test_a_sentence_that_a_catalogue_lacks_is_a_warning(
     """Only where a sentence may be printed: not in a book without rules or worked solutions."""
     for file in files("cagework.typeset.words").iterdir():
         if file.name.endswith((".po", ".yaml")):
-            text = file.read_text(encoding="utf-8").replace('msgid "Only {digit} is', 'msgid "Only one is')
+            text = file.read_text(encoding="utf-8").replace(
+                'msgid "{cell} can only be {digit}', 'msgid "It can only be {digit}')
             (tmp_path / file.name).write_text(text, encoding="utf-8")
     monkeypatch.setattr(module, "files", lambda _name: tmp_path)
     manifest = tmp_path / "book.yaml"
@@ -222,7 +223,7 @@ def test_a_sentence_that_a_catalogue_lacks_is_a_warning(
     assert main(["check", str(manifest)]) == Exit.FINE
     said = capsys.readouterr().err
     assert f"{manifest}:1:28: warning: 1 sentence of rules and worked solutions may be in English" in said
-    assert "'Only {digit} is left for {cell}.'" in said
+    assert "'{cell} can only be {digit}.'" in said
     manifest.write_text(BOOK.replace("LANGUAGE", "de").replace("full", "none"), encoding="utf-8")
     assert main(["check", str(manifest)]) == Exit.FINE
     assert not capsys.readouterr().err

@@ -1,0 +1,255 @@
+"""Puzzles with several rules on cells of their own, drawn at random, and all that is held against other engines.
+
+An answer comes first, and what is drawn holds in it: signs, dots, lines, numbers, groups, cages with sums or
+without. The answer is never handed on: whether a puzzle has it, and no other, is for the engines to say.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from cagework.solver.editing.compose import Recipe, irregular_regions, tile
+from cagework.solver.listed import ListedHouse
+from cagework.solver.model import BOXES, Answer, Cage, Cell, Given, House, HouseKind, Puzzle, standard_houses
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.reason import explain
+from cagework.solver.rule import Named, Rule, RuleError, with_facts
+from cagework.solver.rules import RULES
+from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
+
+Stated = tuple[tuple[str, Named | None], ...]
+Oracle = Callable[[Puzzle, Stated], Verdict]
+"""Another engine: a puzzle without the facts of rules, and the rules by name, to a verdict."""
+
+SIZES = (4, 5, 6, 6, 7, 8, 9)
+WHOLE = ("diagonals", "windows", "king", "knight", "nonconsecutive")
+"""Rules on no cells."""
+
+_TRIES = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Ruled:
+    """A puzzle as it is written: `plain` without its rules, these by name, and groups of cells that differ."""
+
+    plain: Puzzle
+    rules: Stated
+    groups: tuple[tuple[Cell, ...], ...] = ()
+
+    @property
+    def puzzle(self) -> Puzzle:
+        """With the facts that the rules are lowered to."""
+        size = self.plain.size
+        made: list[Rule] = [RULES[name].read(size, named) for name, named in self.rules]
+        made += [ListedHouse(size, f"group {cells[0]}", cells) for cells in self.groups]
+        return with_facts(self.plain, [fact for rule in made for fact in rule.facts()])
+
+    @property
+    def told(self) -> Puzzle:
+        """For an engine that is told the rules by name: the groups as houses."""
+        groups = tuple(House(f"group {cells[0]}", HouseKind.REGION, cells) for cells in self.groups)
+        return replace(self.plain, houses=(*self.plain.houses, *groups))
+
+
+def drawn(seed: int, sizes: Sequence[int] = SIZES) -> tuple[Ruled, Answer] | None:
+    """A puzzle without givens and an answer of it; None where these draws came to nothing."""
+    rng = random.Random(seed)
+    size = rng.choice(sizes)
+    regions: tuple[tuple[Cell, ...], ...] | None = None
+    if size not in BOXES or rng.random() < 0.15:
+        regions = ()
+    elif rng.random() < 0.2:
+        regions = irregular_regions(size, rng)
+    grid = Puzzle(size, standard_houses(size, regions), ())
+    whole = tuple((name, None) for name in WHOLE if rng.random() < 0.12 and _applies(name, size))
+    answer = random_answer(Ruled(grid, whole).puzzle, rng, nodes=2_000)
+    groups = answer and _cages(answer, rng)
+    if answer is None or groups is None:
+        return None
+    plain = replace(grid, cages=groups)
+    written: dict[tuple[str, Named | None], None] = dict.fromkeys(whole)
+    for name in rng.sample(list(DRAWS), rng.randint(1, 3)):
+        for _ in range(rng.randint(1, size // 2)):
+            named = next(filter(None, (DRAWS[name](plain, answer, rng) for _ in range(_TRIES))), None)
+            if named is not None and _applies(name, size, named):
+                written[name, named] = None
+    listed = tuple(_group(answer, rng) for _ in range(rng.choice((0, 0, 0, 1, 2))))
+    return Ruled(plain, tuple(written), listed), answer
+
+
+def _applies(name: str, size: int, named: Named | None = None) -> bool:
+    try:
+        RULES[name].read(size, named)
+    except RuleError:
+        return False
+    return True
+
+
+def _cages(answer: Answer, rng: random.Random) -> tuple[Cage, ...] | None:
+    """None at all, on a part of the grid or on all of it, some without sums."""
+    kept = rng.choice((0.0, 0.5, 1.0, 1.0, 1.0))
+    if not kept:
+        return ()
+    groups = next(filter(None, (tile(answer, Recipe(size=answer.size, lone=True, dominoes=1), rng)
+                                for _ in range(_TRIES))), None)
+    bare = rng.choice((0.0, 0.0, 0.3, 1.0))
+    return groups and tuple(Cage(cells, None if rng.random() < bare else sum(map(answer.at, cells)))
+                            for cells in groups if rng.random() < kept)
+
+
+def _group(answer: Answer, rng: random.Random) -> tuple[Cell, ...]:
+    """Cells that differ in the answer, from anywhere."""
+    cells = list(Puzzle(answer.size, (), ()).cells)
+    rng.shuffle(cells)
+    of: dict[int, Cell] = {}
+    for cell in cells:
+        of.setdefault(answer.at(cell), cell)
+    return tuple(sorted(list(of.values())[:rng.randint(2, answer.size)]))
+
+
+# What holds in an answer, one draw each; None where the draw was none.
+
+Draw = Callable[[Puzzle, Answer, random.Random], Named | None]
+
+
+def _parity(rest: int) -> Draw:
+    def draw(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
+        cells = [cell for cell in plain.cells if answer.at(cell) % 2 == rest]
+        return Named(tuple(sorted(rng.sample(cells, rng.randint(1, plain.size)))))
+    return draw
+
+
+def _walk(plain: Puzzle, rng: random.Random, corners: bool, goes_on: Callable[[list[Cell]], bool]) -> list[Cell]:
+    """Cells one beside the other, as long as the last `goes_on`; by corners too."""
+    near = [(down, right) for down in (-1, 0, 1) for right in (-1, 0, 1)
+            if (down or right) and (corners or not down * right)]
+    walk = [rng.choice(plain.cells)]
+    while len(walk) < plain.size:
+        row, col = walk[-1]
+        steps = [cell for down, right in near if (cell := Cell(row + down, col + right)) not in walk
+                 and 1 <= cell.row <= plain.size and 1 <= cell.col <= plain.size and goes_on([*walk, cell])]
+        if not steps:
+            break
+        walk.append(rng.choice(steps))
+    return walk
+
+
+def _chain(holds: Callable[[int, int], bool], corners: bool = False) -> Draw:
+    def draw(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
+        most = rng.randint(2, 4)
+        walk = _walk(plain, rng, corners, lambda cells: len(cells) <= most and holds(*map(answer.at, cells[-2:])))
+        return Named(tuple(walk)) if len(walk) > 1 else None
+    return draw
+
+
+def _sum_line(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
+    def goes_on(cells: list[Cell]) -> bool:
+        return sum(map(answer.at, cells[1:])) <= answer.at(cells[0])
+
+    walk = _walk(plain, rng, True, goes_on)
+    return Named(tuple(walk)) if len(walk) > 1 and sum(map(answer.at, walk[1:])) == answer.at(walk[0]) else None
+
+
+def _equal_sums(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
+    region_of = {cell: house.cells for house in plain.regions for cell in house.cells}
+    if not region_of:
+        return None
+    most = rng.randint(2, 6)
+    walk = _walk(plain, rng, True, lambda cells: len(cells) <= most)
+    made: list[int] = []
+    for number, cell in enumerate(walk):
+        if number and region_of[cell] == region_of[walk[number - 1]]:
+            made[-1] += answer.at(cell)
+        else:
+            made.append(answer.at(cell))
+    areas = tuple(region_of[cell] for cell in walk)
+    return Named(tuple(walk), areas=areas) if len(made) > 1 and len(set(made)) == 1 else None
+
+
+def _diagonal_sum(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
+    size, along = plain.size, rng.randint(2, plain.size - 1)
+    first, last = rng.choice((
+        (Cell(1, along), Cell(along, 1)), (Cell(1, along), Cell(size + 1 - along, size)),
+        (Cell(along, size), Cell(size, along)), (Cell(along, 1), Cell(size, size + 1 - along))))
+    down, right = (1 if last.row > first.row else -1), (1 if last.col > first.col else -1)
+    cells = [Cell(first.row + down * step, first.col + right * step)
+             for step in range(abs(last.row - first.row) + 1)]
+    ends = (first, last) if rng.random() < 0.5 else (last, first)
+    return Named(ends, sum(map(answer.at, cells)))
+
+
+def _greater_cage(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
+    cage_of = {cell: cage.cells for cage in plain.cages for cell in cage.cells}
+    one = rng.choice(plain.cells)
+    other = rng.choice(list(one.neighbours()))
+    if one not in cage_of or other not in cage_of:
+        return None
+    made = [sum(map(answer.at, cage_of[cell])) for cell in (one, other)]
+    return Named((one, other), areas=(cage_of[one], cage_of[other])) if made[0] > made[1] else None
+
+
+DRAWS: dict[str, Draw] = {
+    "odd": _parity(1), "even": _parity(0), "greater": _chain(lambda x, y: x > y),
+    "consecutive": _chain(lambda x, y: abs(x - y) == 1), "double": _chain(lambda x, y: x in (2 * y, y / 2)),
+    "rising": _chain(lambda x, y: x < y, corners=True), "sum_line": _sum_line, "equal_sums": _equal_sums,
+    "diagonal_sum": _diagonal_sum, "greater_cage": _greater_cage,
+}
+
+
+def mended(ruled: Ruled, answer: Answer) -> Iterator[Ruled]:
+    """The puzzle with more and more givens of the answer, each where two answers differ, until there is one."""
+    while True:
+        verdict = solve(ruled.puzzle)
+        if verdict.outcome is not Outcome.TWO_ANSWERS:
+            return
+        assert verdict.answer is not None and verdict.second is not None
+        other = verdict.second if verdict.answer == answer else verdict.answer
+        cell = next(cell for cell in ruled.plain.cells if other.at(cell) != answer.at(cell))
+        given = Given(cell, answer.at(cell))
+        ruled = replace(ruled, plain=replace(ruled.plain, givens=(*ruled.plain.givens, given)))
+        yield ruled
+
+
+def flawed(ruled: Ruled, seed: int) -> Ruled:
+    """With one thing that its answer contradicts: a relation turned round, a number one off, or a given."""
+    rng = random.Random(seed)
+    for at, (name, named) in rng.sample(list(enumerate(ruled.rules)), len(ruled.rules)):
+        other: tuple[str, Named | None] | None = None
+        if named is not None and name in ("greater", "rising", "greater_cage"):
+            other = name, replace(named, cells=named.cells[::-1], areas=named.areas[::-1])
+        elif named is not None and name in ("odd", "even"):
+            other = {"odd": "even", "even": "odd"}[name], named
+        elif named is not None and named.number is not None:
+            other = name, replace(named, number=named.number + 1)
+        if other is not None and _applies(other[0], ruled.plain.size, other[1]):
+            return replace(ruled, rules=(*ruled.rules[:at], other, *ruled.rules[at + 1:]))
+    given = Given(rng.choice(ruled.plain.cells), rng.randint(1, ruled.plain.size))
+    return replace(ruled, plain=replace(ruled.plain, givens=(*ruled.plain.givens, given)))
+
+
+def held(seed: int, verdict: Oracle, sizes: Sequence[int] = SIZES) -> Counter[str] | None:
+    """One puzzle as drawn, with its givens and with a flaw: the engine's verdicts are ours, and every step of the
+    path is proved. What there was is counted; AssertionError, with the seed, where anything differs.
+    """
+    found = drawn(seed, sizes)
+    if found is None:
+        return None
+    ruled, answer = found
+    *_, sound = ruled, *mended(ruled, answer)
+    seen: Counter[str] = Counter({f"size {ruled.plain.size}": 1})
+    seen.update(dict.fromkeys(["a group" if ruled.groups else "no group", *(name for name, _ in ruled.rules)], 1))
+    seen["without cages"] += not ruled.plain.cages
+    for one in (ruled, sound, flawed(sound, seed)) if sound is not ruled else (sound, flawed(sound, seed)):
+        ours, theirs = solve(one.puzzle), verdict(one.told, one.rules)
+        assert ours.outcome is theirs.outcome, (seed, ours.outcome, theirs.outcome)
+        assert ours.outcome is not Outcome.SOUND or ours.answer == theirs.answer, seed
+        seen[str(ours.outcome)] += 1
+    path = explain(sound.puzzle)
+    assert path.answer in (None, answer), seed
+    assert Prover(sound.puzzle).first_unproved(stage.step for stage in path.stages) is None, seed
+    seen.update({f"path {path.reach}": 1, "steps": len(path.stages)})
+    seen["steps by a rule"] += sum(bool(stage.step.cites.pairs or stage.step.cites.sums) for stage in path.stages)
+    return seen

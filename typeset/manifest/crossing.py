@@ -1,0 +1,130 @@
+"""Crossing sums from their map and their sums across and down, with everything wrong in them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from cagework.solver.combine import sum_range
+from cagework.solver.crossing import DIGITS, Run, crossing_sums, runs
+from cagework.solver.model import Given, Puzzle, Shape
+from cagework.typeset.faults import counted, listed, quoted
+from cagework.typeset.manifest.notation import Grid, read_cells, read_squares
+from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.plain import PlainPuzzle
+from cagework.typeset.manifest.values import NOT_OF_CROSSING_SUMS
+
+if TYPE_CHECKING:
+    from cagework.typeset.manifest.schema import PuzzlePart
+
+WAYS = ("across", "down")
+"""The keys of the sums, in the order of `runs`."""
+
+
+def read_crossing(notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[str, Any]) -> Puzzle | None:
+    """The puzzle; None where its map cannot be read. Faults go to `notes`."""
+    for key in NOT_OF_CROSSING_SUMS:
+        if data.get(key) is not None:
+            notes.add(notes.spot(key, key=True), f"crossing sums have no {key}",
+                      "their sums stand under across and down" if key in ("sums", "cages") else "take it out")
+    missing = [key for key in ("map", *WAYS) if key not in data]
+    if missing:
+        notes.add(notes.spot("kind", key=True), f"crossing sums need {listed(missing, 'and')}",
+                  "a map of '#' and '.', then the sums of its runs across, row by row, and down, column by column")
+    if part.map is None:
+        return None
+    grid, slips = read_squares(part.map)
+    notes.add_slips(("map",), slips)
+    if grid is None:
+        return None
+    rows, columns = max(cell.row for cell in grid), max(cell.col for cell in grid)
+    shape = Shape(rows, columns, tuple(cell for cell, symbol in grid.items() if symbol.char == "."))
+    found = runs(shape)
+    _check_cells(notes, grid, shape, found)
+    sums = [_read_sums(notes, key, getattr(part, key), data.get(key), each)
+            for key, each in zip(WAYS, found, strict=True)]
+    if notes.failed or None in sums:
+        return None
+    across, down = (one or [] for one in sums)
+    _check_both(notes, shape, found, sum(across), sum(down))
+    puzzle = crossing_sums(shape, across, down)
+    return replace(puzzle, givens=_read_givens(notes, data.get("givens"), puzzle))
+
+
+def _check_cells(notes: Notes, grid: Grid, shape: Shape, found: Sequence[Sequence[Run]]) -> None:
+    """No run of more cells than there are digits, and no cell in none."""
+    if not shape.cells:
+        notes.add(notes.spot("map"), "the map has no white squares", "write '.' for each")
+    for way, each in zip(WAYS, found, strict=True):
+        for run in each:
+            if len(run) > DIGITS:
+                notes.add(notes.spot_in(("map",), grid[run[0]].offset),
+                          f"{_named(way, run)} has {len(run)} cells, but there are only {DIGITS} digits",
+                          "break it by a black square")
+    crossed = {cell for each in found for run in each for cell in run}
+    for cell in shape.cells:
+        if cell not in crossed:
+            notes.add(notes.spot_in(("map",), grid[cell].offset), f"{cell} is in no run of two cells or more",
+                      "make it black, or a square beside it white")
+
+
+def _read_sums(
+    notes: Notes, way: str, totals: list[int] | None, written: object, found: Sequence[Run],
+) -> list[int] | None:
+    """The sums of the runs one way; None where they are not as many, or could not be read."""
+    if totals is None:
+        return None
+    if len(totals) != len(found):
+        line = 0 if way == "across" else 1
+        last = max((run[-1][line] for run in found), default=0)
+        counts = [sum(run[0][line] == number for run in found) for number in range(1, last + 1)]
+        notes.add(notes.spot(way, key=True),
+                  f"{counted(len(totals), 'sum')} {way} for {counted(len(found), 'run')} of two cells or more",
+                  f"{'row' if way == 'across' else 'column'} by {'row' if way == 'across' else 'column'} "
+                  f"the map has {listed([str(count) for count in counts], 'and')}" if counts else "")
+        return None
+    for number, (run, total) in enumerate(zip(found, totals, strict=True)):
+        if len(run) <= DIGITS:
+            least, most = sum_range(DIGITS, len(run))
+            if not least <= total <= most:
+                notes.add(notes.spot(way, number), f"{_named(way, run)} cannot add to {total}: "
+                                                   f"{len(run)} different digits make {least} to {most}")
+    return totals
+
+
+def _check_both(notes: Notes, shape: Shape, found: Sequence[Sequence[Run]], across: int, down: int) -> None:
+    """Where every cell is in a run both ways, all sums across make as much as all down."""
+    if across != down and all({cell for run in each for cell in run} == set(shape.cells) for each in found):
+        notes.add(notes.spot("down", key=True),
+                  f"the sums across add to {across}, those down to {down}: every cell is in both, so one is wrong")
+
+
+def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, ...]:
+    """The givens by cell."""
+    if isinstance(written, str):
+        notes.add(notes.spot("givens"), "the givens of crossing sums are named by cell", "write them as {r5c5: 7}")
+    read: dict[Any, Given] = {}
+    for key, digit in written.items() if isinstance(written, dict) else ():
+        spot = notes.spot("givens", key, key=True)
+        cells, slips = read_cells(key, max(puzzle.rows, puzzle.columns))
+        for slip in slips:
+            notes.add(spot, slip.message, slip.hint)
+        named = {one.cell for one in cells}
+        if slips or len(named) != 1 or not named <= set(puzzle.cells):
+            if not slips:
+                notes.add(spot, f"a given stands in one white cell, and {quoted(key)} is none")
+            continue
+        (cell,) = named
+        if not 1 <= digit <= DIGITS:
+            notes.add(notes.spot("givens", key), f"the given {digit} is not a digit of this puzzle",
+                      f"digits run from 1 to {DIGITS}")
+        elif cell in read:
+            notes.add(spot, f"{cell} has a given already", "keep one of them")
+        else:
+            read[cell] = Given(cell, int(digit))
+    return tuple(read[cell] for cell in sorted(read))
+
+
+def _named(way: str, run: Run) -> str:
+    return f"the run {way} at {run[0]}"
