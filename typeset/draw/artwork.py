@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
-from cagework.typeset.draw.grid import cell_lines, figures_in_cell, region_lines
+from cagework.typeset.draw.grid import cell_lines, draw_grid, figures_in_cell, region_lines
 from cagework.typeset.draw.labels import cage_label
 from cagework.typeset.draw.look import GridLook
 from cagework.typeset.draw.squares import squares_of
@@ -25,10 +25,14 @@ def draw_artwork(puzzle: Puzzle, side: float, ground: float, fonts: Fonts, x: fl
     """The puzzle `side` pt wide at (x, y), with its sums and givens, on a ground of `ground` ink already there.
 
     Lit cages are white, their lines black. Others have the ground's ink or a little less, and lines white on a
-    dark ground.
+    dark ground. Crossing sums are as they are printed, on white.
     """
-    cell = side / puzzle.size
+    squares = squares_of(puzzle)
+    cell = side / squares.most
     look = GridLook(cell, 0.014 * cell, 0.03 * cell, 0.045 * cell, 0.045 * cell, least_label=0.245 * cell)
+    if puzzle.shape is not None:
+        white = Fill((rectangle(x, y, squares.across * cell, squares.down * cell),), 0.0)
+        return Group("artwork", (white, draw_grid(puzzle, (), look, fonts, x, y)))
     fit = cage_fit(cell)
     tints = _tints(puzzle.cages, ground)
     marks: list[Mark] = [
@@ -36,7 +40,7 @@ def draw_artwork(puzzle: Puzzle, side: float, ground: float, fonts: Fonts, x: fl
         for cage, tint in zip(puzzle.cages, tints, strict=True) if tint != ground
     ]
     frame = rectangle(x, y, side, side)
-    marks += [line._replace(ink=_CELL_INK) for line in cell_lines(frame, squares_of(puzzle), look)]
+    marks += [line._replace(ink=_CELL_INK) for line in cell_lines(frame, squares, look)]
     marks += [line._replace(ink=_REGION_INK) for line in region_lines(puzzle, look, x, y)]
     marks.append(Outline((frame,), look.frame_line, _on(ground)))
     for cage, tint in zip(puzzle.cages, tints, strict=True):

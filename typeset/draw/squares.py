@@ -45,17 +45,20 @@ class Squares:
 
 def squares_of(puzzle: Puzzle, *, summed: bool = True) -> Squares:
     """The squares of a puzzle's frame, or of one without sums, which needs none before the map."""
-    before = sums_before(puzzle.cages) if summed and puzzle.shape is not None else ()
+    if puzzle.shape is None or not summed:
+        return Squares(1, 1, puzzle.rows, puzzle.columns)
+    before = sums_before(puzzle.cages)
     top, left = min([1, *(square.row for square in before)]), min([1, *(square.col for square in before)])
     return Squares(top, left, puzzle.rows, puzzle.columns)
 
 
 def sums_before(cages: Collection[Cage]) -> Mapping[Cell, Sums]:
     """The squares before some runs, and their sums."""
-    across = {Cell(cage.first.row, cage.first.col - 1): cage.total for cage in cages if _is_across(cage)}
-    down = {Cell(cage.first.row - 1, cage.first.col): cage.total for cage in cages if not _is_across(cage)}
+    across = {Cell(cage.first.row, cage.first.col - 1): cage.total for cage in cages if is_across(cage)}
+    down = {Cell(cage.first.row - 1, cage.first.col): cage.total for cage in cages if not is_across(cage)}
     return {square: (across.get(square), down.get(square)) for square in sorted({*across, *down})}
 
 
-def _is_across(cage: Cage) -> bool:
+def is_across(cage: Cage) -> bool:
+    """Whether a run goes across, not down."""
     return cage.cells[0].row == cage.cells[-1].row
