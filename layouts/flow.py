@@ -58,6 +58,15 @@ class Spot(NamedTuple):
     line: int
     held: int | None = None
 
+    @property
+    def first(self) -> int:
+        """The first block that is not placed."""
+        return self.block if self.held is None else self.held
+
+    def moved(self, by: int) -> Spot:
+        """The spot where there are so many blocks more before it."""
+        return Spot(self.block + by, self.line, None if self.held is None else self.held + by)
+
 
 class End(NamedTuple):
     """An end of a column: where the next goes on, how deep this is in lines, and how many lines its spaces give,
@@ -96,18 +105,18 @@ class Run:
         self._most = list(accumulate([block.most for block in blocks], initial=0))
         self._lines = list(accumulate([block.lines if block.lines > 1 or block.keep else max(1, int(high))
                                        for block, high in zip(blocks, self._high, strict=True)], initial=0))
-        self._count = len(blocks)
+        self.count = len(blocks)
 
     def upto(self, count: int) -> Run:
         """The run that ends before a block."""
         shorter = copy(self)
-        shorter._count = count
+        shorter.count = count
         return shorter
 
     @property
     def stop(self) -> Spot:
         """Where nothing is left."""
-        return Spot(self._count, 0)
+        return Spot(self.count, 0)
 
     def height(self, block: int) -> float:
         """How high a block is with the white over it."""
@@ -125,12 +134,12 @@ class Run:
 
     def rest(self, at: Spot) -> float:
         """How high all is from a spot on, in one column."""
-        return self._offset(at) + self._feet[self._count - 1] if self._count else 0.0
+        return self._offset(at) + self._feet[self.count - 1] if self.count else 0.0
 
     def lines(self, at: Spot) -> int:
         """How many lines there are from a spot on; a heading is one, a figure as many as it is high."""
         held = 0 if at.held is None else self._lines[at.held + 1] - self._lines[at.held]
-        return self._lines[self._count] - self._lines[at.block] - at.line + held
+        return self._lines[self.count] - self._lines[at.block] - at.line + held
 
     def ends(self, at: Spot, room: float, low: float = 0.0) -> list[End]:
         """Where a column that begins at a spot may end, the fullest last: no deeper than `room`, and no less than
@@ -151,24 +160,24 @@ class Run:
         """What turns the foot of a block as it were in one endless column into its foot in one that begins at a
         spot.
         """
-        begun = at.line * self._lead[at.block] if at.block < self._count else 0.0
+        begun = at.line * self._lead[at.block] if at.block < self.count else 0.0
         over = self._feet[at.block - 1] if at.block else 0.0
         if at.held is not None:
             return self._high[at.held] - over - begun
-        return -over - begun - (self._before[at.block] if at.block < self._count else 0.0)
+        return -over - begun - (self._before[at.block] if at.block < self.count else 0.0)
 
     def _ends(self, at: Spot, room: float, low: float, *, strict: bool) -> Iterator[End]:
         blocks, room = self.blocks, room + _HAIR
         offset, late = self._offset(at), None
-        begun = min(at.block + (at.held is None), self._count)
+        begun = min(at.block + (at.held is None), self.count)
         given, most = self._given[begun], self._most[begun]
         if at.held is not None:
             if self._high[at.held] > room:
                 return
             if low <= self._high[at.held] + _HAIR:
                 yield End(Spot(at.block, at.line), self._high[at.held])
-        number = bisect_left(self._feet, low - offset - _HAIR, at.block, self._count)
-        while number < self._count:
+        number = bisect_left(self._feet, low - offset - _HAIR, at.block, self.count)
+        while number < self.count:
             block, foot = blocks[number], offset + self._feet[number]
             if block.lines == 1:
                 if late is not None:
@@ -201,7 +210,7 @@ class Run:
 
     def _parts(self, number: int) -> bool:
         """Whether a column may end after a block."""
-        return (not self.blocks[number].keep or number + 1 == self._count or self.blocks[number + 1].floats)
+        return (not self.blocks[number].keep or number + 1 == self.count or self.blocks[number + 1].floats)
 
     def _forced(self, at: Spot, room: float) -> End:
         """The end of a column whose first block has no room."""
@@ -233,7 +242,7 @@ class Run:
         if at.held is not None:
             yield at.held, 0, 1
         line = at.line
-        for number in range(at.block, min(after.block + 1, self._count)):
+        for number in range(at.block, min(after.block + 1, self.count)):
             last = after.line if number == after.block else self.blocks[number].lines
             if number != after.held and last > line:
                 yield number, line, last

@@ -6,10 +6,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 from math import ceil, floor
 
 from cagework.layouts.flow import Band, Block, Column, End, Filled, Placed, Run, Spot, foot
+from cagework.layouts.remembered import Remembered
 
 _LEAST_LINES = 5
 """The fewest lines that a run's last page ends with, where those before it can spare some."""
@@ -32,6 +34,8 @@ _WIDTH = 12
 _SLACK = 2
 """Lines that columns may be lower than their share, as the white at their heads is dropped."""
 _HAIR = 1e-6
+_PLACES = 6
+"""Decimals of costs, so that two that are equal are so whatever was added up."""
 
 _LOWEST = 8
 """Fewer lines than this on a run's last page stand in one column."""
@@ -68,6 +72,7 @@ def fill(blocks: Sequence[Block], room: float, unit: float) -> tuple[Column, ...
 
 def fill_pages(
     blocks: Sequence[Block], room: float, columns: int, unit: float, taken: float = 0.0,
+    known: Remembered | None = None,
 ) -> Filled:
     """The pages, each of height `room` and so many columns, that hold all blocks in order: bands, one under the
     other, wide blocks between them. `y` counts from the page's top, of which the first page has `taken` filled.
@@ -75,13 +80,48 @@ def fill_pages(
     Columns end at the same foot, whole lines of `unit` from their head, where spaces that give and paragraphs that
     divide allow. What is before a wide block on its page, and on the last page of all, stands in columns of about
     the same height. A wide block that must go on to the next page leaves white behind, but for one that floats.
+
+    The work goes from one wide block to the next, and without these page by page. Each such step depends on the
+    blocks that it can reach alone; what is `known` of the same blocks from another filling is not done again.
     """
-    pages = _Pages(Run(blocks, unit), room / unit, columns, taken / unit)
-    at = Spot(0, 0)
+    known = Remembered() if known is None else known
+    measures = _Measures(room / unit, columns, unit, known)
+    numbers = known.begin(blocks)
+    done: list[list[Band]] = [[]]
+    at, y = Spot(0, 0), taken / unit
     while at.held is not None or at.block < len(blocks):
+        first, begun = at.first, at.moved(-at.first)
         wide = next((number for number in range(at.block, len(blocks)) if blocks[number].wide), len(blocks))
-        at = pages.narrow(at, wide) if at.held is not None or at.block < wide else pages.across(wide)
-    return tuple(map(tuple, pages.done if pages.done[-1] else pages.done[:-1]))
+        end = max(wide + 2, _next_single(blocks, wide))
+        step = partial(_step, measures, blocks[first:end], numbers[first:end], wide - first, begun, y)
+        bands, after, y = step() if wide == len(blocks) else known.once(
+            (numbers[first:end], begun, y, measures.room, columns), step)
+        done[-1] += [_counted(band, first) for band in bands[0]]
+        done += [[_counted(band, first) for band in page] for page in bands[1:]]
+        at = after.moved(first)
+    return tuple(map(tuple, done if done[-1] else done[:-1]))
+
+
+def _next_single(blocks: Sequence[Block], wide: int) -> int:
+    """The heading or figure after a wide block, or the end of all: text up to there may go on past it."""
+    return next((number for number in range(wide + 1, len(blocks)) if blocks[number].lines == 1), len(blocks))
+
+
+def _step(
+    measures: _Measures, blocks: Sequence[Block], numbers: tuple[int, ...], wide: int, at: Spot, y: float,
+) -> tuple[list[list[Band]], Spot, float]:
+    """Set what is before a wide block, or this: the rest of a page and those after it, where to go on, and how
+    much of the last page is filled.
+    """
+    pages = _Pages(measures, Run(blocks, measures.unit), numbers, y)
+    after = pages.narrow(at, wide) if at.held is not None or at.block < wide else pages.across(wide)
+    return pages.done, after, pages.y
+
+
+def _counted(band: Band, first: int) -> Band:
+    """A band of blocks that are counted from block `first`."""
+    return tuple([tuple([Placed(part.block + first, part.first, part.last, part.y) for part in column])
+                  for column in band]) if first else band
 
 
 def whitest(blocks: Sequence[Block], pages: Filled, room: float) -> float:
@@ -89,13 +129,24 @@ def whitest(blocks: Sequence[Block], pages: Filled, room: float) -> float:
     return max((room - foot(blocks, column) for page in pages[:-1] for column in page[-1]), default=0.0)
 
 
-class _Pages:
-    """Pages under way; lengths are in lines."""
+@dataclass(frozen=True, slots=True)
+class _Measures:
+    """The height of a page in lines, how many columns it has, how high a line is; and what is known of these."""
 
-    def __init__(self, run: Run, room: float, columns: int, taken: float) -> None:
-        self._run, self._blocks, self._room, self._columns = run, run.blocks, room, columns
+    room: float
+    columns: int
+    unit: float
+    known: Remembered
+
+
+class _Pages:
+    """Pages under way, `y` being how much of the last is filled; lengths are in lines."""
+
+    def __init__(self, measures: _Measures, run: Run, numbers: tuple[int, ...], y: float) -> None:
+        self._run, self._blocks, self._numbers = run, run.blocks, numbers
+        self._measures, self._room, self._columns = measures, measures.room, measures.columns
         self.done: list[list[Band]] = [[]]
-        self._y = taken
+        self.y = y
 
     def narrow(self, at: Spot, wide: int) -> Spot:
         """Set the blocks before a wide one, or of them what this page has room for; where to go on."""
@@ -106,11 +157,11 @@ class _Pages:
             kept -= 1
         if kept == at.block and at.held is None and not last:       # all that is left belongs to the wide block
             kept = wide
-            if self._y + sum(map(self._run.height, range(at.block, wide + 1))) > self._room:
+            if self.y + sum(map(self._run.height, range(at.block, wide + 1))) > self._room:
                 self._turn()
         run = self._run.upto(kept)
-        lead = run.before(at.block if at.held is None else at.held) if self._y else 0.0
-        if self._y and not run.fits(at, self._room - self._y - lead):
+        lead = run.before(at.block if at.held is None else at.held) if self.y else 0.0
+        if self.y and not run.fits(at, self._room - self.y - lead):
             self._turn()
             return at
         way, band = self._fullest(run, at, lead, last, _SHORT)
@@ -127,7 +178,7 @@ class _Pages:
 
     def _holds(self, band: Band, lead: float, wide: int) -> bool:
         """Whether the page has room for a band and a wide block under it."""
-        return self._y + lead + self._height(band) + self._run.height(wide) <= self._room + _HAIR
+        return self.y + lead + self._height(band) + self._run.height(wide) <= self._room + _HAIR
 
     def _height(self, band: Band) -> float:
         """How high a band is whose places count from its own top."""
@@ -137,13 +188,12 @@ class _Pages:
         """Fill the page that has no room for a wide figure with the text from a spot on, and past the figure up to
         the next heading or figure; it begins the next page.
         """
-        stop = next((number for number in range(wide + 1, len(self._blocks)) if self._blocks[number].lines == 1),
-                    len(self._blocks))
-        first = at.block if at.held is None else at.held
+        stop = _next_single(self._blocks, wide)
+        first = at.first
         numbers = [*range(first, wide), *range(wide + 1, stop)]
         run = Run([self._blocks[number] for number in numbers], self._run.unit)
         begun = Spot(at.block - first, at.line, None if at.held is None else 0)
-        band, after = self._one_page(run, begun, float(floor(self._room - self._y - lead + _HAIR)), wide - first)
+        band, after = self._one_page(run, begun, float(floor(self._room - self.y - lead + _HAIR)), wide - first)
         self._put(tuple([tuple([replace(part, block=numbers[part.block]) for part in column]) for column in band]),
                   lead)
         self._turn()
@@ -160,38 +210,38 @@ class _Pages:
             return whole, run.stop
         ways = [_Way(0.0, at)]
         for number in range(self._columns):
-            ways = _next_column(run, ways, room, _SHORT, first=number == 0, forced=not self._y)
+            ways = _next_column(run, ways, room, _SHORT, first=number == 0, forced=not self.y)
         way = next((way for way in ways if way.at.block >= least), ways[0])
         return next(_paged(run, way, self._columns)), way.at
 
     def across(self, wide: int) -> Spot:
         """Set a wide block, with the first lines of what it is kept with."""
         more = self._run.lead(wide + 1) if self._blocks[wide].keep else 0.0
-        if self._y + self._run.height(wide) + more > self._room + _HAIR:
-            if self._y and self._blocks[wide].floats and self._room - self._y > _SHORT:
+        if self.y + self._run.height(wide) + more > self._room + _HAIR:
+            if self.y and self._blocks[wide].floats and self._room - self.y > _SHORT:
                 return self._past(Spot(wide, 0), 0.0, wide)
             self._turn()
-        top = self._run.before(wide) if self._y else 0.0
+        top = self._run.before(wide) if self.y else 0.0
         self._put(((Placed(wide, 0, 1, top * self._run.unit),),), 0.0)
         return Spot(wide + 1, 0)
 
     def _put(self, band: Band, lead: float) -> None:
         if band:
-            by = (self._y + lead) * self._run.unit
+            by = (self.y + lead) * self._run.unit
             self.done[-1].append(tuple([_lowered(column, by) for column in band]))
-            self._y += lead + self._height(band)
+            self.y += lead + self._height(band)
 
     def _turn(self) -> None:
         """Go on to the next page, if anything stands on this."""
-        if self._y:
+        if self.y:
             self.done.append([])
-            self._y = 0.0
+            self.y = 0.0
 
     def _fullest(self, run: Run, at: Spot, lead: float, last: bool, short: float) -> tuple[_Way, Band]:
         """The best way to fill all pages but the one that a run ends on, in columns so many lines short at the
         most, and the columns on that.
         """
-        ways, top = [_Way(0.0, at)], self._y + lead
+        ways, top = [_Way(0.0, at)], self.y + lead
         while True:
             room = float(floor(self._room - top + _HAIR))
             best: tuple[float, _Way, Band] | None = None
@@ -204,9 +254,35 @@ class _Pages:
                     best = cost, way, band
             if best is not None:
                 return best[1], best[2]
-            for number in range(self._columns):
-                ways = _next_column(run, ways, room, short, first=number == 0, forced=not top)
+            ways = self._next_page(run, ways, room, short, forced=not top)
             top = 0.0
+
+    def _next_page(self, run: Run, ways: Sequence[_Way], room: float, short: float, *, forced: bool) -> list[_Way]:
+        """The least costly ways to have filled one more page, their costs counted from the least before it."""
+        first, end = min(way.at.first for way in ways), self._reach(run, max(way.at.block for way in ways), room)
+        begun = tuple([(round(way.cost - ways[0].cost, _PLACES), way.at.moved(-first), way.short) for way in ways])
+        filled = self._measures.known.once(
+            (self._numbers[first:end], begun, room, short, forced, self._columns),
+            lambda: _one_more(Run(self._blocks[first:end], run.unit), begun, self._columns, room, short, forced))
+        found = []
+        for number, columns in filled:
+            way = ways[number]
+            for cost, at, lacks, extra in columns:
+                way = _Way(cost, at.moved(first), lacks, extra, way)
+            found.append(way)
+        return found
+
+    def _reach(self, run: Run, block: int, room: float) -> int:
+        """The end of the blocks that ways from a block on can look at in the columns of a page."""
+        left, spare = (self._columns + 1) * (room + 1), self._columns + 3
+        while block < run.count and (left > 0 or spare > 0):
+            one = self._blocks[block]
+            if left > 0 and not one.floats:
+                left -= min(run.height(block), room) if one.lines == 1 else run.height(block) - run.before(block)
+            elif left <= 0:
+                spare -= 1
+            block += 1
+        return block
 
     def _level(self, run: Run, at: Spot, room: float, last: bool) -> Band | None:
         """The lowest columns of one page that hold the rest of a run; None where there is more."""
@@ -229,6 +305,21 @@ class _Pages:
         return None
 
 
+def _one_more(
+    run: Run, begun: Sequence[tuple[float, Spot, float]], columns: int, room: float, short: float, forced: bool,
+) -> list[tuple[int, list[tuple[float, Spot, float, int]]]]:
+    """The least costly ways to have filled a page from where others begin: which of these it goes on from, and its
+    columns.
+    """
+    starts = [_Way(cost, at, lacks) for cost, at, lacks in begun]
+    ways = starts
+    for number in range(columns):
+        ways = _next_column(run, ways, room, short, first=number == 0, forced=forced)
+    numbers = {id(way): number for number, way in enumerate(starts)}
+    return [(numbers[id(start)], [(one.cost, one.at, one.short, one.extra) for one in steps])
+            for start, *steps in (way.steps() for way in ways)]
+
+
 def _next_column(
     run: Run, ways: Sequence[_Way], room: float, short: float, *, first: bool, forced: bool,
 ) -> list[_Way]:
@@ -244,7 +335,7 @@ def _next_column(
         else:
             for after, depth, gives, most in run.ends(way.at, room, room - short):
                 cost, lacks, extra = _cost(room - depth, gives, most, None if first else way.short)
-                cost += way.cost + (_LATE if after.held is not None else 0.0)
+                cost = round(cost + way.cost + (_LATE if after.held is not None else 0.0), _PLACES)
                 if after not in best or cost < best[after][0]:
                     best[after] = cost, lacks, extra, way
     chosen = sorted(best.items(), key=lambda one: (one[1][0], -one[0].block, -one[0].line, one[0].held or 0))

@@ -68,12 +68,15 @@ class Takes(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Named:
     """What was written beside a rule's name: cells (by row and column where order means nothing), a number; and,
-    where it is on cages or across regions, the cells of the cage or region of each.
+    where it is on cages or across regions, the cells of the cage or region of each, and of cages their sums.
+
+    What a rule means does not go by these `sums`, which may be changed; it may refuse what they contradict.
     """
 
     cells: tuple[Cell, ...]
     number: int | None = None
     areas: tuple[tuple[Cell, ...], ...] = ()
+    sums: tuple[int | None, ...] = ()
 
 
 class RuleError(ValueError):

@@ -32,36 +32,49 @@ class Fillings(dict[int, tuple[int, int]]):
     """What cells that make a sum of distinct digits keep, and the digits that are sure to be among them.
 
     The masks of the cells are packed into one int, the first lowest, and so is what they keep: 0 where there is no
-    filling. A result is found when it is asked for.
+    filling. Exact for three cells; more keep what is in a combination of their digits of which each can take one:
+    to rule out all that can be would cost more than the choices it saves (measured). A result is found when it is
+    asked for.
     """
 
-    __slots__ = ("count", "size", "total")
+    __slots__ = ("copies", "count", "size", "total")
 
     def __init__(self, size: int, count: int, total: int) -> None:
         """`count` cells, three or more, that make `total`."""
         super().__init__()
         self.size, self.count, self.total = size, count, total
+        self.copies = sum([1 << place for place in range(0, count * size, size)])
 
     def __missing__(self, packed: int) -> tuple[int, int]:
         """Find and keep it."""
-        size, count = self.size, self.count
-        full = (1 << size) - 1
-        if count == 3:
-            one, two, three = kept = _three(
-                size, (packed & full, packed >> size & full, packed >> 2 * size), self.total)
-            again, union = one | two << size | three << 2 * size, one | two | three
-        else:
-            kept = supported(size, tuple([packed >> shift & full for shift in range(0, count * size, size)]),
-                             self.total) or (0,)
-            again = union = 0
-            for mask in reversed(kept):
-                again = again << size | mask
-                union |= mask
-        common = union if union.bit_count() == count else needed(size, union, count, self.total)
         if len(self) >= _REMEMBERED:
             self.clear()
-        found = self[packed] = again, common
+        found = self[packed] = self._three(packed) if self.count == 3 else self._more(packed)
         return found
+
+    def _three(self, packed: int) -> tuple[int, int]:
+        size, full = self.size, (1 << self.size) - 1
+        one, two, three = _three(size, (packed & full, packed >> size & full, packed >> 2 * size), self.total)
+        union = one | two | three
+        common = union if union.bit_count() == 3 else needed(size, union, 3, self.total)
+        return one | two << size | three << 2 * size, common
+
+    def _more(self, packed: int) -> tuple[int, int]:
+        size, count, full = self.size, self.count, (1 << self.size) - 1
+        masks = [packed >> place & full for place in range(0, count * size, size)]
+        lacking = full
+        for mask in masks:
+            lacking &= ~mask
+        held, common = 0, full
+        for combination in combinations(size, count, self.total):
+            if not combination & lacking:
+                for mask in masks:
+                    if not combination & mask:
+                        break
+                else:
+                    held |= combination
+                    common &= combination
+        return packed & held * self.copies, common if held else 0
 
 
 @lru_cache(maxsize=128)
@@ -304,6 +317,22 @@ def _many(size: int, masks: Masks, total: int) -> Masks:
         kept[index] = held
         wanted = before
     return tuple(kept)
+
+
+def sets_held(size: int, masks: Masks) -> int:
+    """Return the sets of digits that cells can hold, one each and all different, as a set of sets: an int with bit
+    s for the set whose mask is s.
+    """
+    lacking = _lacking(size)
+    reached = 1
+    for mask in masks:
+        further = 0
+        while mask:
+            bit = mask & -mask
+            mask ^= bit
+            further |= (reached & lacking[bit]) << bit
+        reached = further
+    return reached
 
 
 @lru_cache(maxsize=4096)

@@ -8,6 +8,7 @@ from typing import TypeVar, cast
 
 from cagework.layouts.flow import Filled
 from cagework.layouts.load import Layout
+from cagework.layouts.remembered import Remembered
 from cagework.typeset.draw.column import Piece
 from cagework.typeset.text.fonts import Fonts
 
@@ -26,11 +27,13 @@ class LayoutCache:
     _ground: tuple[Layout, str, Fonts] | None = None
     _kept: dict[str, tuple[object, Pieces | frozenset[str] | Filled]] = field(default_factory=dict)
     _used: set[str] = field(default_factory=set)
+    _filled: dict[str, Remembered] = field(default_factory=dict)
 
     def begin(self, layout: Layout, language: str, fonts: Fonts) -> None:
         """Start anew: what is set in another layout, language or face goes, and what the last plan did not use."""
         if self._ground != (layout, language, fonts):
             self._kept.clear()
+            self._filled.clear()
         self._ground = (layout, language, fonts)
         self._kept = {name: kept for name, kept in self._kept.items() if name in self._used}
         self._used = set()
@@ -42,3 +45,7 @@ class LayoutCache:
         if known is None or known[0] != of:
             known = self._kept[name] = (of, make())
         return cast(Made, known[1])
+
+    def filled(self, name: str) -> Remembered:
+        """What was found when the columns of a name were filled the last time."""
+        return self._filled.setdefault(name, Remembered())

@@ -238,8 +238,8 @@ def _narrow_columns(
 
 
 def _filled(memory: LayoutCache, name: str, of: tuple[tuple[Block, ...], float, int, float, float]) -> Filled:
-    """`fill_pages`, or what it found the last time for the same."""
-    return memory.kept(name, of, lambda: fill_pages(*of))
+    """`fill_pages`, or what it found the last time for the same, wholly or in part."""
+    return memory.kept(name, of, lambda: fill_pages(*of, memory.filled(name)))
 
 
 def allotted(setting: Setting) -> Mapping[str, Allotted]:

@@ -29,19 +29,23 @@ class Board:
 
     def __init__(self, puzzle: Puzzle, groups: Iterable[Sequence[Cell]], cites: Cites | None = None) -> None:
         """All digits open, but for what `cites` says is missing."""
-        self.number = numbered(puzzle.cells)
+        self._number = numbered(puzzle.cells)
         self.candidates = [(1 << puzzle.size) - 1] * len(puzzle.cells)
         self.mates: list[set[int]] = [set() for _ in self.candidates]
         for group in groups:
-            numbers = [self.number[cell] for cell in group]
+            numbers = [self.at(cell) for cell in group]
             for number in numbers:
                 self.mates[number].update(numbers)
         for cell, mask in cites.eliminated if cites else ():
-            self.candidates[self.number[cell]] &= ~mask
+            self.candidates[self.at(cell)] &= ~mask
+
+    def at(self, cell: Cell) -> int:
+        """The cell's number in the puzzle's order."""
+        return self._number[cell]
 
     def place(self, cell: Cell, digit: int) -> None:
         """Put a digit in and eliminate it from all that see it."""
-        here = self.number[cell]
+        here = self.at(cell)
         bit = 1 << digit - 1
         for mate in self.mates[here]:
             self.candidates[mate] &= ~bit
@@ -50,7 +54,7 @@ class Board:
     def apply(self, step: Step) -> None:
         """Do what a step says."""
         for cell, mask in step.removes:
-            self.candidates[self.number[cell]] &= ~mask
+            self.candidates[self.at(cell)] &= ~mask
         for cell, digit in step.places:
             self.place(cell, digit)
 
@@ -74,7 +78,7 @@ class Prover:
         board = Board(self.puzzle, self._groups(Cites(houses=self.puzzle.houses, cages=self.puzzle.cages,
                                                       pairs=self.puzzle.pairs)))
         for domain in self.puzzle.domains:
-            board.candidates[board.number[domain.cell]] &= domain.digits
+            board.candidates[board.at(domain.cell)] &= domain.digits
         for given in self.puzzle.givens:
             board.place(given.cell, given.digit)
         return board

@@ -80,7 +80,7 @@ def balance_reach(balance: Balance, masks: Mapping[int, int], groups: Groups) ->
     for (_, part), held in zip(parts, kept, strict=True):
         reach.update(zip(part, held, strict=True))
     if len(cells) <= FEW and all(kept[0]):
-        apart = _across(cells, parts, groups)
+        apart = across(cells, parts, groups)
         signs = (1,) * len(balance.plus) + (-1,) * len(balance.minus)
         if apart and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
             held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
@@ -108,10 +108,10 @@ def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
     return tuple(parts)
 
 
-def _across(
+def across(
     cells: tuple[int, ...], parts: Iterable[tuple[int, tuple[int, ...]]], groups: Groups
 ) -> tuple[tuple[int, ...], ...]:
-    """For each cell the numbers of those before it that it differs from; empty where the parts say it all."""
+    """Return for each cell the numbers of those before it that it differs from; none where the parts say all."""
     seen = [set_of(part) for _, part in parts]
     apart = tuple([
         tuple([number for number in range(place) if _together(groups, cell, cells[number])])
@@ -152,10 +152,13 @@ def open_groups(frame: Frame, balance: Balance) -> Groups:
 
 def cited_groups(frame: Frame, cites: Cites) -> Groups:
     """The groups that a citation has; those that it adds up or takes away come first."""
-    groups = [house.cells for house in cites.summed] + [cage.cells for cage in cites.taken + cites.taken_too]
-    groups += [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages]
-    groups += [(pair.first, pair.second) for pair in cites.pairs]
-    return tuple(dict.fromkeys([set_of(map(frame.index.__getitem__, group)) for group in groups]))
+    houses, cages = frame.house_sets, frame.cage_sets
+    groups = [houses[frame.house_number(house)] for house in cites.summed]
+    groups += [cages[frame.cage_number(cage)] for cage in cites.taken + cites.taken_too]
+    groups += [houses[frame.house_number(house)] for house in cites.houses]
+    groups += [cages[frame.cage_number(cage)] for cage in cites.cages]
+    groups += [1 << frame.index[pair.first] | 1 << frame.index[pair.second] for pair in cites.pairs]
+    return tuple(dict.fromkeys(groups))
 
 
 def open_reach(state: State, balance: Balance) -> Reach:
@@ -164,52 +167,54 @@ def open_reach(state: State, balance: Balance) -> Reach:
     return {} if 0 in masks.values() else balance_reach(balance, masks, open_groups(state.frame, balance))
 
 
-def balance_of(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> tuple[Balance, Reach, Groups]:
-    """Rebuild, from what a step cites, the balance it rests on, its cells' candidates with just these
-    missing, and the groups in which cells differ. Cells with one digit left are fixed. Of two sums it is what they
-    leave, the one less the other; a cell that they would count twice holds nothing.
+def balance_of(frame: Frame, step: Step, masks: Sequence[int]) -> tuple[Balance, Reach, Groups]:
+    """Rebuild the balance that a step rests on where cells hold `masks`, with what its open cells hold, and the
+    groups in which cells differ by what the step cites. Cells with one digit left are fixed. Of two sums it is
+    what they leave, the one less the other; a cell that they would count twice holds nothing.
     """
     (signs, total), *others = [_counted(frame, added, taken) for added, taken in step.cites.additions]
     for more, makes in others:
-        turn = _turn(signs, more, frame.full, eliminated)
+        turn = _turn(signs, more, masks)
         total += turn * makes
         signs = {cell: signs.get(cell, 0) + turn * more.get(cell, 0) for cell in signs | more}
     plus: list[int] = []
     minus: list[int] = []
-    masks: dict[int, int] = {}
+    held: dict[int, int] = {}
     fixed: list[int] = []
     for cell, sign in signs.items():
-        mask = frame.full & ~eliminated.get(cell, 0)
+        mask = masks[cell]
         if sign and not mask & mask - 1:
             total -= sign * mask.bit_length()
             fixed.append(cell)
         elif sign:
             (plus if sign > 0 else minus).append(cell)
-            masks[cell] = 0 if others and abs(sign) > 1 else mask
+            held[cell] = 0 if others and abs(sign) > 1 else mask
     balance = Balance(-1, tuple(plus), tuple(minus), total, tuple(fixed), ())
-    return balance, masks, cited_groups(frame, step.cites)
+    return balance, held, cited_groups(frame, step.cites)
 
 
 def _counted(frame: Frame, added: Iterable[House], taken: Iterable[Cage]) -> tuple[dict[int, int], int]:
-    """How often each cell counts in houses less cages, and what these make."""
-    signs: dict[int, int] = {}
-    total = 0
-    for house in added:
-        total += frame.size * (frame.size + 1) // 2
-        for number in map(frame.index.__getitem__, house.cells):
-            signs[number] = signs.get(number, 0) + 1
-    for cage in taken:
-        total -= cage.total or 0
-        for number in map(frame.index.__getitem__, cage.cells):
-            signs[number] = signs.get(number, 0) - 1
+    """How often each cell counts in houses less cages, where that is not 0, and what these make."""
+    inside = [frame.house_sets[frame.house_number(house)] for house in added]
+    outside = [frame.cage_sets[frame.cage_number(cage)] for cage in taken]
+    total = len(inside) * frame.size * (frame.size + 1) // 2 - sum([cage.total or 0 for cage in taken])
+    houses, cages = union_of(inside), union_of(outside)
+    signs = dict.fromkeys(members(houses & ~cages), 1) | dict.fromkeys(members(cages & ~houses), -1)
+    for sets, union, sign in ((inside, houses, 1), (outside, cages, -1)):
+        if sum(map(int.bit_count, sets)) > union.bit_count():      # some share cells
+            once = 0
+            for cells in sets:
+                for cell in members(once & cells):
+                    signs[cell] = signs.get(cell, 0) + sign
+                once |= cells
     return signs, total
 
 
-def _turn(signs: Mapping[int, int], more: Mapping[int, int], full: int, eliminated: Mapping[int, int]) -> int:
+def _turn(signs: Mapping[int, int], more: Mapping[int, int], masks: Sequence[int]) -> int:
     """Whether a second sum is to be taken away (-1) or added (1) for the open cells of both to cancel out."""
     alike = 0
     for cell, sign in more.items():
-        mask = full & ~eliminated.get(cell, 0)
+        mask = masks[cell]
         if mask & mask - 1:
             alike += sign * signs.get(cell, 0)
     return -1 if alike >= 0 else 1
@@ -226,7 +231,8 @@ def sums_told(frame: Frame, step: Step, masks: Sequence[int]) -> tuple[Balance, 
     told = tuple([balance_told(frame, part, masks) for part in each])
     if shared_cells(*told):
         return told
-    return tuple([balance_of(frame, part, frame.missing(step.cites))[0] for part in each])
+    cited = frame.cited(step.cites)
+    return tuple([balance_of(frame, part, cited)[0] for part in each])
 
 
 def shared_cells(one: Balance, other: Balance) -> tuple[int, ...]:
@@ -239,16 +245,18 @@ def balance_told(frame: Frame, step: Step, masks: Sequence[int]) -> Balance:
     none, is then left of several.
     """
     placed = {frame.index[cell] for cell, _ in step.places}
-    missing = {cell: frame.full & ~mask for cell, mask in enumerate(masks) if cell not in placed}
-    now, _, _ = balance_of(frame, step, missing)
+    held = list(masks)
+    for cell in placed:
+        held[cell] = frame.full
+    now, _, _ = balance_of(frame, step, held)
     if placed or len(now.plus + now.minus) > 1:
         return now
-    return balance_of(frame, step, frame.missing(step.cites))[0]
+    return balance_of(frame, step, frame.cited(step.cites))[0]
 
 
 def balance_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
     """Whether the balance a step cites still rules out all it removes, with just these digits missing."""
-    balance, masks, groups = balance_of(frame, step, eliminated)
+    balance, masks, groups = balance_of(frame, step, frame.lacking(eliminated))
     if 0 in masks.values():
         return False
     reach = balance_reach(balance, masks, groups)
@@ -257,7 +265,7 @@ def balance_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) 
 
 def balance_strikes(frame: Frame, step: Step) -> Step:
     """The step with all that the balance it cites rules out of its cells, by what it cites."""
-    balance, masks, groups = balance_of(frame, step, frame.missing(step.cites))
+    balance, masks, groups = balance_of(frame, step, frame.cited(step.cites))
     if 0 in masks.values():
         return step
     reach = balance_reach(balance, masks, groups)
@@ -269,8 +277,7 @@ def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
     """Return how many cases a balance asks a reader to hold: two, the least and the greatest, where these bar all
     that goes; else the ways to make the sum of sets of digits that differ.
     """
-    missing = {cell: frame.full & ~mask for cell, mask in enumerate(masks) if mask != frame.full}
-    balance, held, groups = balance_of(frame, step, missing)
+    balance, held, groups = balance_of(frame, step, masks)
     parts = balance_parts(balance, groups)
     if len(parts) == len(held) and ends_bar(
             dict.fromkeys(balance.plus, 1) | dict.fromkeys(balance.minus, -1), held, balance.total,
@@ -311,9 +318,3 @@ def _spread(union: int, count: int) -> range:
         return range(0)
     least, most = distinct_range(union, count)
     return range(least, most + 1)
-
-
-def group_range(masks: list[int]) -> tuple[int, int] | None:
-    """Return the least and greatest sum of distinct digits out of all these together; None where too few."""
-    union = union_of(masks)
-    return distinct_range(union, len(masks)) if union.bit_count() >= len(masks) else None

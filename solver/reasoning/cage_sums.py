@@ -58,6 +58,26 @@ def barred(frame: Frame, step: Step) -> Step:
     return replace(step, removes=tuple(lost.items()))
 
 
+def barred_by_notes(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+    """Return a step with what is in no way to make its cage struck from all open cells of that where they hold
+    `masks`, citing no more of what they lack than that takes; the same where that is all that it strikes.
+    """
+    cage = step.cites.cages[0]
+    lacks = {cell: frame.full & ~masks[cell] for cell in map(frame.index.__getitem__, cage.cells)}
+    _, open_, _ = cage_open(frame, cage, lacks)
+    none = frame.full & ~union_of(cage_left(frame, cage, lacks)[1])
+    removes = tuple([(frame.cells[cell], gone) for cell in open_ if (gone := masks[cell] & none)])
+    if len(open_) < 2 or dict(removes) == dict(step.removes) or none == frame.full:
+        return step
+    wanted = replace(step, removes=removes)
+    for cell in list(lacks):
+        fewer = {other: mask for other, mask in lacks.items() if other != cell}
+        if no_way_has(frame, wanted, fewer):
+            lacks = fewer
+    missing = tuple([(frame.cells[cell], mask) for cell, mask in lacks.items() if mask])
+    return replace(wanted, cites=replace(step.cites, eliminated=missing))
+
+
 def cage_cases(frame: Frame, cage: Cage, masks: Sequence[int]) -> int:
     """Return how many ways there are to make a cage of the digits that its open cells hold between them."""
     open_, total, _ = parted(frame, cage, masks)
@@ -109,7 +129,7 @@ def told_masks(frame: Frame, step: Step, masks: Sequence[int]) -> Sequence[int]:
     cage = step.cites.cages[0]
     held = [masks[frame.index[cell]] for cell in cage.cells]
     told = sum(mask.bit_count() > 1 for mask in held) > 1 and all(held) and ways_left(frame, cage, masks)
-    return masks if told else frame.lacking(frame.missing(step.cites))
+    return masks if told else frame.cited(step.cites)
 
 
 def ways_left(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[int, ...]:
@@ -135,6 +155,13 @@ def cage_still_bars(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> 
     kept = supported(tuple([reach[cell] for cell in rest]), total) if rest else ()
     reach.update(zip(rest, kept or [0] * len(rest), strict=True))
     return all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
+
+
+def no_way_has(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
+    """Whether the cage a step cites can be made with just these digits missing, and never with one it removes."""
+    _, ways = cage_left(frame, step.cites.cages[0], eliminated)
+    used = union_of(ways)
+    return bool(ways) and not any(mask & used for _, mask in step.removes)
 
 
 def cage_open(frame: Frame, cage: Cage, eliminated: Mapping[int, int]) -> tuple[Reach, tuple[int, ...], int]:

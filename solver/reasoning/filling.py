@@ -10,8 +10,12 @@ from functools import lru_cache
 from itertools import accumulate
 from operator import or_
 
+from cagework.solver.bitset import members
 from cagework.solver.combine import combinations_within
-from cagework.solver.support import distinct
+from cagework.solver.support import distinct, sets_held
+
+_MOST_TRIES = 20_000
+"""Digits that are tried for the least sum of cells of which some differ."""
 
 
 @lru_cache(maxsize=1 << 16)
@@ -31,9 +35,8 @@ def fits(masks: tuple[int, ...], total: int) -> tuple[tuple[int, ...], tuple[int
     combinations = combinations_within(union, len(kept), total)
     if kept.count(kept[0]) == len(kept):
         return kept, combinations
-    return kept, tuple([
-        combination for combination in combinations if has_matching(tuple([mask & combination for mask in kept]))
-    ])
+    held = sets_held(max(kept).bit_length(), kept)
+    return kept, tuple([combination for combination in combinations if held >> combination & 1])
 
 
 def _couples(digits: int, total: int) -> tuple[int, ...]:
@@ -156,6 +159,75 @@ def distinct_range(union: int, count: int) -> tuple[int, int]:
         most += top
         rest ^= 1 << top - 1
     return least, most
+
+
+@lru_cache(maxsize=1 << 13)
+def distinct_ends(masks: tuple[int, ...]) -> tuple[int, int] | None:
+    """Return the least and greatest sum of cells that hold different digits of these masks; None for no filling.
+
+    The sets of digits that cells can hold at once are the independent sets of a matroid, so the least digits, each
+    taken where it still goes, make the least sum (Edmonds, Mathematical Programming 1, 1971; from memory).
+    """
+    if len(masks) == 1:
+        return ((masks[0] & -masks[0]).bit_length(), masks[0].bit_length()) if masks[0] else None
+    digits = [1 << index for index in members(union_of(masks))]
+    least, most = _taken(masks, digits), _taken(masks, digits[::-1])
+    return (least, most) if least and most else (None if masks else (0, 0))
+
+
+def _taken(masks: Sequence[int], digits: Iterable[int]) -> int:
+    """The sum of the first of these digits that cells can hold, one each; 0 where some cell is left without."""
+    held = [0] * len(masks)
+
+    def goes(bit: int, tried: set[int]) -> bool:
+        """Whether a digit finds a cell, as others make room for it."""
+        for cell, mask in enumerate(masks):
+            if mask & bit and cell not in tried:
+                tried.add(cell)
+                if not held[cell] or goes(held[cell], tried):
+                    held[cell] = bit
+                    return True
+        return False
+
+    found = [bit.bit_length() for bit in digits if goes(bit, set())]
+    return sum(found) if len(found) == len(masks) else 0
+
+
+def ends_apart(masks: Sequence[int], apart: Sequence[Sequence[int]]) -> tuple[int, int] | None:
+    """Return the least and greatest sum of cells; `apart` lists for each those before it that it differs from.
+
+    None where there is no filling, or that takes too long to see.
+    """
+    size = max(masks).bit_length()
+    turned = [sum([1 << size - 1 - index for index in members(mask)]) for mask in masks]
+    least, greatest = _least_apart(masks, apart), _least_apart(turned, apart)
+    return (least, len(masks) * (size + 1) - greatest) if least and greatest else None
+
+
+def _least_apart(masks: Sequence[int], apart: Sequence[Sequence[int]]) -> int:
+    """The least sum, by branch and bound; 0 for none."""
+    rest = [*accumulate([(mask & -mask).bit_length() for mask in reversed(masks)], initial=0)][::-1]
+    best, tries = 0, 0
+
+    def place(held: tuple[int, ...], made: int) -> None:
+        """Fill the cells from here on."""
+        nonlocal best, tries
+        number = len(held)
+        if number == len(masks):
+            best = made
+            return
+        options = masks[number]
+        for before in apart[number]:
+            options &= ~held[before]
+        for index in members(options):
+            tries += 1
+            further = made + index + 1
+            if tries > _MOST_TRIES or (best and further + rest[number + 1] >= best):
+                return
+            place((*held, 1 << index), further)
+
+    place((), 0)
+    return best if tries <= _MOST_TRIES else 0
 
 
 def fillings(

@@ -161,7 +161,7 @@ class CageFork(Fork):
 
 def cage_why(frame: Frame, cites: Cites, cage: Cage, ways: Sequence[int]) -> Why:
     """Name the two ways of a cage and why there is no third, by what is cited."""
-    masks = frame.lacking(frame.missing(cites))
+    masks = frame.cited(cites)
     return {"cage": cage, "made": made_of(frame, cage, masks), "ways": tuple(map(Digits, ways)),
             "reason": no_other(frame, cage, masks, ways)}
 

@@ -99,9 +99,9 @@ class Frame:
         self.crossings: list[Crossing] = []
         self.areas: list[Area] = []
         self._lay_areas()
-        self.crossings_of: list[list[int]] = [[] for _ in self.cages]
-        for number, crossing in enumerate(self.crossings):
-            self.crossings_of[crossing.cage].append(number)
+        self.crossed_inside, self.crossed_outside = (
+            _index(count, [(crossing.inside, crossing.outside)[side] for crossing in self.crossings])
+            for side in (0, 1))
         self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
         self.area_bits = [0] * count
         for number, area in enumerate(self.areas):
@@ -146,17 +146,16 @@ class Frame:
 
     def _near(self) -> list[int]:
         """For each cell, the cages that are near it: that see it, or a cell of a cage or house of its."""
-        reached = [0] * len(self.cells)     # the cages of which a cell sees the cell, or is it
-        for number, cells in enumerate(self.cages):
-            seen = self.cage_sets[number]
+        return self._spread(self._spread(self.cage_bits))
+
+    def _spread(self, sets: Sequence[int]) -> list[int]:
+        """For each cell, the sets of all cells that it sees, and its own, as one."""
+        spread = list(sets)
+        for cells in (*self.houses, *self.cages, *self.differ):
+            union = reduce(or_, [sets[cell] for cell in cells])
             for cell in cells:
-                seen |= self.sees[cell]
-            for cell in members(seen):
-                reached[cell] |= 1 << number
-        return [
-            reduce(or_, [reached[other] for other in members(seen)], reached[cell])
-            for cell, seen in enumerate(self.sees)
-        ]
+                spread[cell] |= union
+        return spread
 
     def _lay_areas(self) -> None:
         """All areas: single houses first, then runs of rows and of columns, then touching regions."""
@@ -214,6 +213,10 @@ class Frame:
         for cell, mask in eliminated.items():
             masks[cell] &= ~mask
         return masks
+
+    def cited(self, cites: Cites) -> list[int]:
+        """Return every cell's candidates by a citation."""
+        return self.lacking(self.missing(cites))
 
     def lost(self, masks: Sequence[int]) -> dict[int, int]:
         """Return what each cell lacks where cells hold `masks` (cell -> mask)."""
@@ -281,10 +284,8 @@ def _choices(size: int, houses: Sequence[House], sets: Sequence[int]) -> Iterato
             for start in range(len(numbers) - length + 1):
                 yield tuple(numbers[start:start + length])
     regions = next(numbers for kind, numbers in kinds if kind is HouseKind.REGION)
-    touching = {
-        n: {m for m in regions if m != n and not sets[n] & sets[m] and _touch(houses[n], houses[m])}
-        for n in regions
-    }
+    edges = {n: _beside(size, houses[n]) for n in regions}
+    touching = {n: {m for m in regions if edges[n] & sets[m] and not sets[n] & sets[m]} for n in regions}
     grown: set[tuple[int, ...]] = {(n,) for n in regions}
     for _ in range(2, _MOST_REGIONS + 1):
         grown = {
@@ -297,10 +298,10 @@ def _choices(size: int, houses: Sequence[House], sets: Sequence[int]) -> Iterato
             yield four
 
 
-def _touch(one: House, other: House) -> bool:
-    """Whether two houses have cells that share an edge."""
-    cells = set(other.cells)
-    return any(near in cells for cell in one.cells for near in cell.neighbours())
+def _beside(size: int, house: House) -> int:
+    """The cells that share an edge with a cell of a house, as bits."""
+    return set_of((near.row - 1) * size + near.col - 1 for cell in house.cells for near in cell.neighbours()
+                  if 1 <= near.row <= size and 1 <= near.col <= size)
 
 
 def _hang_together(houses: Sequence[int], linked: Sequence[int]) -> bool:

@@ -53,16 +53,16 @@ class Grid:
         if not left & left - 1:
             self.seen.append((cell, left))
         self.changed.append(cell)
-        places, keep = self.places, ~(1 << cell)
+        places, keep, houses, open_ = self.places, ~(1 << cell), self._houses[cell], ~self.placed
         while gone:
             bit = gone & -gone
             gone ^= bit
             self.strikes += 1
             index = bit.bit_length() - 1
             left = places[index] = places[index] & keep
-            for inside in self._houses[cell]:
+            for inside in houses:
                 last = left & inside
-                if not last & last - 1 and last & ~self.placed:
+                if not last & last - 1 and last & open_:
                     self.seen.append((last.bit_length() - 1, bit))
 
     def place(self, cell: int, bit: int) -> None:

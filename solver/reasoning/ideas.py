@@ -2,8 +2,8 @@
 
 An idea is one thought: a step that leads, and after it what follows from that at a glance. Steps of one kind
 that are listed together (the ways of several cages) are one idea too, and so are steps that strike different
-digits by one sum, or by the same places of a house, and suppositions of one cell's digits. Singles never lead,
-but at the very start.
+digits by one sum, or by the same places of a house, that look at one cage, and suppositions of one cell's digits.
+Singles never lead, but at the very start.
 """
 
 from __future__ import annotations
@@ -172,26 +172,34 @@ class Teller:
             return True
         if self._akin < _MOST_AKIN and _are_akin(self.steps[self._lead], step):
             return True
-        if suppose_of_one_cell(before, step):
+        if suppose_of_one_cell(before, step) or self._of_one_cage(before, step):
             return True
         return (technique.look not in _WIDE and step.cost < GLANCE_COST and self._rests_on(number, self._fresh)
                 and technique.load(self.frame, self.masks, step) <= GLANCE_LOAD)
+
+    def _of_one_cage(self, one: Step, other: Step) -> bool:
+        """Whether two steps look at one cage alone, the second by a technique that is not listed of several."""
+        first, second = (self.techniques[step.technique] for step in (one, other))
+        return (first.look is second.look is Scope.CAGE and not second.lead
+                and one.cites.cages[:1] == other.cites.cages[:1])
 
     def _next(self) -> tuple[int, bool]:
         """The step to be told, and whether it goes on with the idea.
 
         First what rests on digits that are told, and adds up no cell with one digit left that is not, then what
-        goes on with the idea, what follows from the last step before the rest, what has least to hold in mind now,
-        the cheapest, the nearest, and the first found.
+        goes on with the idea, the same cage and what follows from the last step before the rest, what has least to
+        hold in mind now, the cheapest, the nearest, and the first found.
         """
-        best = (True, True, True, True)
+        best = (True, True, True, True, True)
+        before = self.steps[self.told[-1].number] if self.told else None
         equal: list[int] = []
         for number in self._ready:
             carries = self._carries(number)
             single = self.techniques[self.steps[number].technique].single
             early = bool(self._counted[number] & self._bare) or any(
                 cell not in self._placed for cell in self._settled[number])
-            key = early, not carries, carries and single, not self._rests_on(number, self._last)
+            same = before is not None and self._of_one_cage(before, self.steps[number])
+            key = early, not carries, carries and single, not same, not self._rests_on(number, self._last)
             if key < best:
                 best, equal = key, []
             if key == best:

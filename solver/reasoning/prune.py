@@ -117,6 +117,8 @@ class Pruner:
         if technique is None or type(technique).holds is Technique.holds:
             return step
         eliminated = self.frame.missing(step.cites)
+        if eliminated and self._holds(technique, step, {}):
+            eliminated = {}     # it follows from the printed puzzle
         for author in self._unneeded(eliminated, number):
             trial = {
                 cell: left for cell, mask in eliminated.items()
@@ -129,9 +131,9 @@ class Pruner:
             if self._holds(technique, step, trial):
                 eliminated = trial
         step = self._fewer_facts(technique, step, eliminated)
-        cells = self.frame.cells
-        cites = replace(step.cites, eliminated=tuple([(cells[cell], mask) for cell, mask in eliminated.items()]))
-        return replace(step, cites=cites)
+        missing = tuple([(self.frame.cells[cell], mask) for cell, mask in eliminated.items()])
+        return step if missing == step.cites.eliminated else replace(
+            step, cites=replace(step.cites, eliminated=missing))
 
     def _holds(self, technique: Technique, step: Step, eliminated: Mapping[int, int]) -> bool:
         """Whether a step still follows from so little, and a reader can still hold its cases in mind."""

@@ -187,17 +187,12 @@ class State:
         for area in frame.loose_in[cell]:
             self._sort_area(area, terms[area], terms[area] - 1)
             terms[area] -= 1
-        for cage in frame.cages_of[cell]:
-            for number in frame.crossings_of[cage]:
-                crossing = frame.crossings[number]
-                before = inside[number] if inside[number] < outside[number] else outside[number]
-                if cell in crossing.inside:
-                    inside[number] -= 1
-                else:
-                    outside[number] -= 1
-                after = inside[number] if inside[number] < outside[number] else outside[number]
-                if after != before:
-                    area = crossing.area
+        for side, other, numbers in ((inside, outside, frame.crossed_inside[cell]),
+                                     (outside, inside, frame.crossed_outside[cell])):
+            for number in numbers:
+                side[number] -= 1
+                if side[number] < other[number]:
+                    area = frame.crossings[number].area
                     self._sort_area(area, terms[area], terms[area] - 1)
                     terms[area] -= 1
 

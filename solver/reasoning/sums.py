@@ -156,8 +156,7 @@ class FewCells(Technique):
         removes = removals(state, open_reach(state, balance)) if balance else ()
         if balance and removes:
             cites = balance_cites(state, balance, balance.plus + balance.minus)
-            step = self.step(state, key_of(balance), cites, {}, removes=removes)
-            yield self.retell(state.frame, step, state.candidates)
+            yield self.step(state, "", cites, {}, removes=removes)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The least and the greatest where these say it, else the ways to make the sum."""
@@ -170,7 +169,7 @@ class FewCells(Technique):
     def whole(self, frame: Frame, step: Step) -> Step:
         """The sum leaves no digit that it rules out, where a reader can see them all go."""
         more = balance_strikes(frame, step)
-        return step if self.asks_too_much(frame, frame.lacking(frame.missing(step.cites)), more) else more
+        return step if self.asks_too_much(frame, frame.cited(step.cites), more) else more
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say what is open now; a pair, a triple or a quad by name."""
@@ -217,8 +216,7 @@ class LoneCell(Technique):
         digit = balance.total if self.inside else -balance.total
         if 1 <= digit <= state.frame.size and state.candidates[cell] >> digit - 1 & 1:
             cites = balance_cites(state, balance, ())
-            step = self.step(state, key_of(balance), cites, {}, places=((cell, 1 << digit - 1),))
-            yield self.retell(state.frame, step, state.candidates)
+            yield self.step(state, "", cites, {}, places=((cell, 1 << digit - 1),))
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say what the sum leaves for the cell."""

@@ -150,7 +150,7 @@ class Technique(ABC):
 
     @abstractmethod
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """Yield what can be deduced at this place; each step would change the state."""
+        """Yield what can be deduced at this place; each step would change the state. `retell` gives its words."""
 
     def needs(
         self, frame: Frame, place: int, cell: int, answer: Sequence[int]

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 from typing import ClassVar
 
+from cagework.solver.combine import sum_range
 from cagework.solver.figure import Figure, sign
 from cagework.solver.model import Cell, Sum
-from cagework.solver.rule import Named, RuleOnCells, Takes
+from cagework.solver.rule import Named, Rule, RuleError, RuleOnCells, Takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +20,13 @@ class GreaterCage(RuleOnCells):
     sentence: ClassVar[str] = "A large sign between two cages opens towards the greater sum."
     by: ClassVar[str] = "by the large sign"
     takes: ClassVar[Takes] = Takes.CAGES
+
+    @classmethod
+    def read(cls, size: int, value: Named | None) -> Rule:
+        """No cage is compared with one that adds to as much or more whatever its digits are."""
+        if value is not None:
+            _check(size, value)
+        return super(GreaterCage, cls).read(size, value)
 
     @classmethod
     def example(cls, size: int) -> Named:
@@ -39,3 +47,16 @@ class GreaterCage(RuleOnCells):
     def figures(self) -> tuple[Figure, ...]:
         """An angle on the side between the cells named, its point towards the lesser sum."""
         return tuple(figure for one, other in pairwise(self.named.cells) for figure in sign(one, other, 0.16))
+
+
+def _check(size: int, named: Named) -> None:
+    """Raise RuleError where the sums of two cages, or the numbers of their cells, say that the sign is wrong."""
+    ends = []
+    for cage, total in zip_longest(named.areas, named.sums):
+        least, most = sum_range(size, min(len(cage), size))
+        ends.append((total, total) if total is not None and least <= total <= most else (least, most))
+    for cell, ((low, most), (least, high)) in zip(named.cells[1:], pairwise(ends), strict=False):
+        if most <= least:
+            less, more = " or less" if low < most else "", " or more" if least < high else ""
+            raise RuleError(f"the cage before adds to {most}{less}, the cage of {cell} to {least}{more}",
+                            "turn the two round, or mend a sum", at=cell)

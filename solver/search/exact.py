@@ -58,9 +58,6 @@ class _RoomSpentError(Exception):
 _BLAME = 0.1
 """What a cell of the fact that failed counts for, beside a fact it is in (measured)."""
 
-_LONG = 3.2
-"""Cells of a cage, on average, from which a puzzle is given longer remainders to begin with (measured)."""
-
 _FEW = 4
 """Failures of the first run, which has short remainders only: most puzzles need no more (measured)."""
 
@@ -159,15 +156,14 @@ class _Search:
 
         Small grids and many givens need none; large grids need most, and who asks for few choices needs all.
         """
-        size, givens, cages = self.puzzle.size, self.puzzle.givens, self.puzzle.cages
+        size, givens = self.puzzle.size, self.puzzle.givens
         if self.limit < _FEW:
             return most_cells(size)
         if size > 9:
             return most_cells(size) - 1
         if size <= 6 or len(givens) > size:
             return 0
-        # Irregular regions tell less by themselves than boxes, which are narrowed with the lines they cross.
-        return 3 if not self.kernel.ground.boxes or len(self.cells) >= _LONG * len(cages) else 2
+        return 3
 
     def _narrowed(self, root: int, most: int) -> int:
         """The grid narrowed, with remainders of at most `most` cells by the 45 rule; negative where that fails."""

@@ -43,6 +43,12 @@ class Fields:
         digits, width = (1 << self.size) - 1, self.width
         return [grid >> shift & digits for shift in range(0, len(self.lowest) * width, width)]
 
+    def digits(self, grid: int) -> list[int]:
+        """The grid -> the digit of each cell that has only one, 0 for the others; empty where all are open."""
+        if self.open(grid) == self.guard:
+            return []
+        return [0 if mask & mask - 1 else mask.bit_length() for mask in self.masks(grid)]
+
     def placed(self, grid: int, cell: int, index: int) -> int:
         """The grid with digit `index` + 1 alone in its cell."""
         return grid & ~(((1 << self.size) - 1 ^ 1 << index) << cell * self.width)

@@ -13,7 +13,8 @@ from cagework.solver.search import barring, propagators, totals
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
-from cagework.solver.search.rule_of_45 import Sums, most_cells, remainders
+from cagework.solver.search.relations import relations
+from cagework.solver.search.rule_of_45 import areas, most_cells, remainders
 
 Tier = list[Fact]
 
@@ -23,9 +24,9 @@ class Kernel:
     """What propagation works on; cells are numbers from 0, in the puzzle's order.
 
     `possible` is False where the facts contradict each other as they stand. `grid` is what to start from. `seen`
-    is the ground's, with what the cages add. `sums` are the cages with their totals, cells as bits; `known` are
-    the remainders among the facts. `couples` are the facts of two cells, which come first; `tiers` are the others,
-    cheapest first.
+    is the ground's, with what the cages add. `sums` are the cells, as bits, of which the total is known: those of
+    cages and of sums that take nothing off. `known` are the remainders among the facts. `couples` are the sums and
+    differences of two cells, which come first; `tiers` are the other facts, cheapest first.
     """
 
     ground: Ground
@@ -106,22 +107,14 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     """The facts with remainders of at most `most` cells, by the 45 rule, for the cells that are open yet."""
     shape, seen, possible = facts.ground.fields, facts.seen, facts.possible
     size, lowest = shape.size, shape.lowest
-    bands: Sequence[Sums] = facts.ground.bands
-    families: Sequence[Sums] = facts.ground.families
-    cages: Sums = facts.sums
-    if shape.open(grid) != shape.guard:
-        candidates = shape.masks(grid)
-        open_ = set_of([cell for cell, mask in enumerate(candidates) if mask & mask - 1])
-
-        def left(sums: Sums) -> Sums:
-            return [(cells & open_, total - _placed(cells & ~open_, candidates)) for cells, total in sums]
-
-        bands, families = [left(sums) for sums in bands], [left(sums) for sums in families]
-        cages = [one for one in left(cages) if one[0]]
+    digits = shape.digits(grid)
+    open_ = ~set_of([cell for cell, digit in enumerate(digits) if digit])
     known = set(facts.known)
-    stated_sums = {cells for cells, _ in cages}
+    cages = {cells & open_ for cells, _ in facts.sums}
     couples, tiers = facts.couples[:], tuple([tier[:] for tier in facts.tiers])
-    for plus, minus, total in remainders(size, families, bands, cages, most):
+    # Without sums nothing would be left over but what houses say themselves.
+    known_areas = areas(size, facts.ground.families, facts.ground.bands)
+    for plus, minus, total in remainders(known_areas, facts.sums, most, digits) if facts.sums else ():
         if not plus:
             possible = False
             continue
@@ -130,7 +123,7 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
         for cell in added:
             low |= lowest[cell]
         distinct = not minus and [cell for cell in added if low & ~seen[cell] != lowest[cell]] == []
-        if (plus, minus) in facts.known or (distinct and plus in stated_sums):
+        if (plus, minus) in facts.known or (distinct and plus in cages):
             continue
         known.add((plus, minus))
         if distinct:
@@ -150,14 +143,14 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
 
 def with_pairs(facts: Kernel) -> Kernel:
     """What a puzzle states, with cages of two cells held to what pairs say of the two."""
-    relations, totals = facts.ground.relations, dict(facts.sums)
-    if not relations:
+    bound, made = facts.ground.relations, dict(facts.sums)
+    if not bound:
         return facts
     couples = []
     for couple in facts.couples:
         first, second = couple.cells
-        total = totals.get(1 << first | 1 << second)
-        for other, forbidden in relations.get(first, ()):
+        total = made.get(1 << first | 1 << second)
+        for other, forbidden in bound.get(first, ()):
             # A difference of two cells has no total.
             if other == second and total is not None:
                 fits = propagators.partnered(forbidden, total)
@@ -176,10 +169,7 @@ def _facts_on_ground(
     tiers: tuple[Tier, ...] = ([], [], [], [])
     for apart in base.apart:
         tiers[HOUSES].append(Fact(shape.of(apart), {}, propagators.house(shape, apart), apart))
-    for cell, others_of in base.relations.items():
-        # The cell stands there once for each pair: a cell in many is a good one to choose.
-        cells = (cell,) * len(others_of)
-        tiers[_SHORT].append(Fact(shape.of((cell,)), {}, propagators.relation(shape, cell, others_of), cells))
+    tiers[_SHORT].extend(relations(shape, base.relations))
     return base, tiers
 
 
@@ -204,16 +194,11 @@ def _leftovers(shape: Fields, bands: tuple[Houses, Houses], regions: Houses) -> 
     as large as a house says nothing new.
     """
     facts = []
-    for plus, minus, total in remainders(shape.size, (), bands, regions, shape.size - 1):
+    for plus, minus, total in remainders(areas(shape.size, (), bands), regions, shape.size - 1):
         if total == 0:
             ones, others = members(plus), members(minus)
             facts.append(Fact(shape.of(ones + others), {}, propagators.same(shape, ones, others), ones + others))
     return facts
-
-
-def _placed(cells: int, candidates: list[int]) -> int:
-    """What the digits of cells that are placed make."""
-    return sum([candidates[cell].bit_length() for cell in members(cells)]) if cells else 0
 
 
 def _add_total(

@@ -23,7 +23,7 @@ def propagate(
     shape = kernel.ground.fields
     single = 0 if before is None else shape.guard ^ shape.open(before)
     coupled = ~grid if before is None else before
-    rested = [coupled] * (len(kernel.tiers) + 1)
+    rested = [coupled] * len(kernel.tiers)
     grid, single = settled(kernel, grid, single)
     while grid >= 0:
         watch(grid)
@@ -40,16 +40,15 @@ def propagate(
                 rested[number] = start
                 if number == HOUSES:
                     grid, single = settled(kernel, singles(kernel.ground, grid), single)
+                    if grid == start and thorough:
+                        grid, single = settled(kernel, locked(kernel.ground, grid), single)
                     changed |= grid ^ start
                 if tier and grid >= 0:
                     grid, single = _swept(kernel, tier, grid, single, changed)
                 if grid != start:
                     break
         else:
-            if rested[-1] == start or not thorough:
-                break
-            rested[-1] = start
-            grid, single = settled(kernel, locked(kernel.ground, grid), single)
+            break
     return grid
 
 

@@ -106,7 +106,7 @@ def _sum_of_two(shape: Fields, first: int, second: int, total: int, unlike: int,
 
 
 def cage(shape: Fields, cells: Sequence[int], total: int, seen: Sequence[int]) -> Propagator:
-    """Exact support for distinct digits that add to `total`, and what it means next door.
+    """Support for distinct digits that add to `total`, as `Fillings` have it, and what it means next door.
 
     A digit that every remaining combination needs leaves the cells that see all its places in the cage.
     `seen` holds for each cell the cells that see it, as the lowest bits of their fields.
@@ -341,30 +341,3 @@ def house(shape: Fields, cells: Sequence[int]) -> Propagator:
         return grid & filled - (filled >> shape.size) & ~hidden
 
     return lost
-
-
-def relation(
-    shape: Fields, cell: int, others: Sequence[tuple[int, tuple[int, ...]]]
-) -> Propagator:
-    """What all digits of a cell forbid leaves the other cells of its pairs; `others` as in `Relations`."""
-    place = cell * shape.width
-    full = (1 << shape.size) - 1
-
-    def lost(grid: int) -> int:
-        mask = grid >> place & full
-        gone = 0
-        for other, forbidden in others:
-            gone |= _forbidden_by_all(forbidden, mask) << other * shape.width
-        return gone
-
-    return lost
-
-
-@lru_cache(maxsize=1 << 12)
-def _forbidden_by_all(forbidden: tuple[int, ...], mask: int) -> int:
-    """What each digit of a mask forbids."""
-    common = -1
-    for digit, bits in enumerate(forbidden):
-        if mask >> digit & 1:
-            common &= bits
-    return common

@@ -8,9 +8,13 @@ some cells less a sum of others. Nothing is assumed distinct here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
+
+from cagework.solver.bitset import members, set_of
+from cagework.solver.search.ground import Houses
 
 Remainder = tuple[int, int, int]
 """Cells that count, cells that are taken off (both as bits), and the total they make."""
@@ -18,106 +22,165 @@ Remainder = tuple[int, int, int]
 Sums = Sequence[tuple[int, int]]
 """Sets of cells as bits, each with its total."""
 
+_FIELD = 13
+"""Bits to an area, for how many of some cells lie inside or what they make, 16 * 136 at the most, and a guard.
+
+Totals that no cells can make may run over: then there is no answer, whatever follows."""
+
+
+_RUN = 2
+"""Most houses of a run within a band. A longer one leaves at its ends what runs from the first house on leave,
+but for cages as long as it is."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Areas:
+    """Areas of whole houses: `sums` has the cells of each with their total.
+
+    An int with a field for each area counts cells in all of them at once: `low` has the lowest bit of every field,
+    `around` for each cell those of the areas it lies in.
+    """
+
+    sums: Sums
+    low: int
+    around: tuple[int, ...]
+
 
 def most_cells(size: int) -> int:
     """The most cells of a remainder worth having: more cost more time than they save (measured)."""
     return min(5, (size + 1) // 2)
 
 
-def remainders(
-    size: int, families: Sequence[Sums], bands: Sequence[Sums], cages: Sums, most: int
-) -> list[Remainder]:
+@lru_cache(maxsize=16)
+def areas(size: int, families: tuple[Houses, ...], bands: tuple[Houses, ...]) -> Areas:
+    """Return the areas of houses, which are sets of cells with their totals.
+
+    Each of `bands` is a family of houses in which neighbours follow one another, such as the rows; short runs of
+    them are taken, and those from the first on. Of each of `families` single houses and adjoining pairs are taken.
+    """
+    sums: list[tuple[int, int]] = []
+    around = [0] * size**2
+    inside: dict[int, int] = {}
+
+    def add(*houses: tuple[int, int]) -> None:
+        field = 1 << len(sums) * _FIELD
+        area = made = 0
+        for house, total in houses:
+            inside[house] = inside.get(house, 0) | field
+            area |= house
+            made += total
+        sums.append((area, made))
+
+    for band in bands:
+        for first, last in combinations(range(len(band) + 1), 2):
+            if not first or last - first <= _RUN:
+                add(*band[first:last])
+    for family in families:
+        for house in family:
+            add(house)
+        for one, other in _adjoining(size, tuple([house for house, _ in family])):
+            add(family[one], family[other])
+    for cells, fields in inside.items():
+        for cell in members(cells):
+            around[cell] |= fields
+    return Areas(tuple(sums), sum([1 << number * _FIELD for number in range(len(sums))]), tuple(around))
+
+
+def remainders(known: Areas, cages: Sums, most: int, digits: Sequence[int] = ()) -> list[Remainder]:
     """Return remainders of at most `most` cells, each once.
 
-    Houses and cages are sets of cells with their totals; overlapping cages are passed over. Each of `bands` is
-    a family of houses in which neighbours follow one another, such as the rows; runs of them are taken. Of each
-    of `families` single houses and adjoining pairs are taken.
+    Cages are sets of cells with their totals; overlapping ones are passed over. `digits` has for each cell the
+    digit that is placed there, or 0: such cells are in no remainder. It is empty where there are none.
     """
+    placed = set_of([cell for cell, digit in enumerate(digits) if digit])
+    if placed:
+        cages = [(cells & ~placed, total - _made(cells & placed, digits)) for cells, total in cages]
     apart: list[tuple[int, int]] = []
-    covered = 0
+    covered = placed
     for cage in cages:
-        if not cage[0] & covered:
+        if cage[0] and not cage[0] & covered:
             covered |= cage[0]
             apart.append(cage)
+    left, made, cut = _counted(known, apart, covered)
+    low = known.low
+    guard = low << _FIELD - 1
+    few = (most * low | guard) - left & guard
+    few >>= _FIELD - 1
+    sides: dict[int, list[int]] = {}
+    for cells, areas_cut in cut:
+        for bit in _bits(areas_cut & few):
+            sides.setdefault(bit, []).append(cells)
     found: dict[tuple[int, int], int] = {}
-    for band in bands:
-        for (before, all_before), (after, all_after) in combinations(_stacked(band, apart, covered), 2):
-            # What both leave in the same way cancels out.
-            if (all_before ^ all_after).bit_count() <= most and not after[0] & before[1] | after[1] & before[0]:
-                plus = after[0] & ~before[0] | before[1] & ~after[1]
-                minus = after[1] & ~before[1] | before[0] & ~after[0]
-                _keep(found, plus, minus, after[2] - before[2])
-    for family in families:
-        touching = [[cage for cage in apart if cage[0] & house] for house, _ in family]
-        for (area, total), near in zip(family, touching, strict=True):
-            _keep_if_small(found, _remainder(area, total, near, covered, most))
-        for one, other in _adjoining(size, tuple([house for house, _ in family])):
-            area, total = family[one][0] | family[other][0], family[one][1] + family[other][1]
-            near = touching[one] + [cage for cage in touching[other] if not cage[0] & family[one][0]]
-            _keep_if_small(found, _remainder(area, total, near, covered, most))
+    for bit in _bits(few):
+        area, total = known.sums[bit // _FIELD]
+        total -= made >> bit & (1 << _FIELD) - 1
+        if placed & area:
+            total -= _made(placed & area, digits)
+        plus, minus = area & ~covered, 0
+        for cells in sides.get(bit, ()):
+            inside = cells & area
+            outside = cells ^ inside
+            if outside.bit_count() < inside.bit_count():
+                minus |= outside
+            else:
+                plus |= inside
+        if not plus:
+            plus, minus, total = minus, 0, -total
+        if plus or total:
+            found[plus, minus] = total
     return [(plus, minus, total) for (plus, minus), total in found.items()]
 
 
-def _stacked(band: Sums, cages: Sums, covered: int) -> Iterator[tuple[Remainder, int]]:
-    """What the first houses of a band leave, from none of them to all, and all of its cells."""
-    area = total = 0
-    yield (0, 0, 0), 0
-    for house, house_total in band:
-        area |= house
-        total += house_total
-        plus, minus, left = area & ~covered, 0, total
-        waiting = []
-        for cage in cages:
-            cells = cage[0]
-            inside = cells & area
-            if inside == cells:
-                total -= cage[1]
-                left -= cage[1]
-                continue
-            waiting.append(cage)
-            if inside:
-                outside = cells ^ inside
-                if outside.bit_count() < inside.bit_count():
-                    minus |= outside
-                    left -= cage[1]
-                else:
-                    plus |= inside
-        cages = waiting
-        yield (plus, minus, left), plus | minus
+def _counted(known: Areas, cages: Sums, covered: int) -> tuple[int, int, list[tuple[int, int]]]:
+    """In each area, how many cells are left over, and what the cages make that are taken off as a whole; then the
+    cages with the areas that cut them.
 
-
-def _remainder(
-    area: int, total: int, cages: Iterable[tuple[int, int]], covered: int, most: int
-) -> Remainder | None:
-    """What the cages leave of one area; None where that is more than `most` cells."""
-    plus, minus = area & ~covered, 0
-    for cells, cage_total in cages:
-        outside = cells & ~area
-        if not outside:
-            total -= cage_total
+    A cage leaves its cells inside or those outside, whichever are fewer; if those are outside it is taken off.
+    """
+    low, around = known.low, known.around
+    guard = low << _FIELD - 1
+    left = made = 0
+    cut = []
+    for cell in members(~covered & (1 << len(around)) - 1):
+        left += around[cell]
+    for cells, total in cages:
+        inside = 0
+        each = members(cells)
+        for cell in each:
+            inside += around[cell]
+        count = len(each)
+        if count < 2:
+            made += inside * total
             continue
-        inside = cells & area
-        if outside.bit_count() < inside.bit_count():
-            minus |= outside
-            total -= cage_total
+        if count == 2:
+            few = in_two = inside & low
+            more = inside >> 1 & low
+        elif count == 3:
+            few = in_two = (inside ^ inside >> 1) & low
+            more = inside >> 1 & low
         else:
-            plus |= inside
-        if plus.bit_count() + minus.bit_count() > most:
-            break
-    return (plus, minus, total) if plus.bit_count() + minus.bit_count() <= most else None
+            outside = count * low - inside
+            as_many = (inside | guard) - outside & guard
+            few = inside ^ (inside ^ outside) & as_many - (as_many >> _FIELD - 1)
+            in_two = few + (guard - low) >> _FIELD - 1 & low
+            more = (inside | guard) - outside - low >> _FIELD - 1 & low
+        left += few
+        made += more * total
+        cut.append((cells, in_two))
+    return left, made, cut
 
 
-def _keep_if_small(found: dict[tuple[int, int], int], remainder: Remainder | None) -> None:
-    if remainder is not None:
-        _keep(found, *remainder)
+def _bits(fields: int) -> Iterator[int]:
+    """The bits that are set in a long int."""
+    while fields:
+        bit = fields.bit_length() - 1
+        yield bit
+        fields ^= 1 << bit
 
 
-def _keep(found: dict[tuple[int, int], int], plus: int, minus: int, total: int) -> None:
-    """Add one remainder, unless it says nothing."""
-    if not plus:
-        plus, minus, total = minus, 0, -total
-    if plus or total:
-        found[plus, minus] = total
+def _made(cells: int, digits: Sequence[int]) -> int:
+    """What the digits of cells that are placed make."""
+    return sum([digits[cell] for cell in members(cells)])
 
 
 @lru_cache(maxsize=16)

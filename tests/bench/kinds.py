@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import random
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from itertools import product
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
@@ -18,7 +19,8 @@ from oracle import verdict  # type: ignore[import-not-found]
 
 from cagework.solver.editing.compose import Composed, ComposeError, Judge, Recipe, compose, harden, tile
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
-from cagework.solver.model import Answer, Cage, Given, Puzzle, standard_houses
+from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, boxes, grid_cells, standard_houses
+from cagework.solver.rule import Named, RuleError, Takes, with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, random_answer
 
@@ -48,11 +50,14 @@ def givens(seed: int) -> Puzzle:
     rng = random.Random(seed)
     made = sound(seed, PLAIN)
     kept = tuple(cage for cage in made.puzzle.cages if seed % 2 and rng.random() < 0.5)
-    bare = replace(made.puzzle, cages=kept)
+    return _given(replace(made.puzzle, cages=kept), made.answer, 10 if kept else 22, rng)
+
+
+def _given(bare: Puzzle, answer: Answer, count: int, rng: random.Random) -> Puzzle:
+    """Digits given one by one, `count` to begin with, until there is a single answer."""
     cells = sorted(bare.cells, key=lambda _: rng.random())
-    count = 10 if kept else 22
     while True:
-        puzzle = replace(bare, givens=tuple(Given(cell, made.answer.at(cell)) for cell in cells[:count]))
+        puzzle = replace(bare, givens=tuple(Given(cell, answer.at(cell)) for cell in cells[:count]))
         found = verdict(puzzle)
         if found.outcome is Outcome.SOUND:
             return puzzle
@@ -61,6 +66,61 @@ def givens(seed: int) -> Puzzle:
         cells.remove(differs)
         cells.insert(count, differs)
         count += 1
+
+
+_BARE = ("consecutive", "double", "greater", "rising", "sum_line", "equal_sums", "diagonal_sum", "odd", "even",
+         "king", "nonconsecutive")
+
+
+def _bare(name: str) -> Maker:
+    """No cages, but all that one rule can say of an answer, or a dozen lines; then digits given one by one."""
+    def made(seed: int) -> Puzzle:
+        rng = random.Random(seed)
+        rule, grid = RULES[name], Puzzle(9, standard_houses(9), ())
+        if rule.takes is Takes.NOTHING:
+            grid = with_facts(grid, rule.read(9, None).facts())
+        answer = _answer(rng, grid)
+        digits = {cell: answer.at(cell) for cell in grid.cells}
+        taken: set[Cell] = set()
+        for named in _named(rule.takes, answer, rng):
+            lines = rule.takes in (Takes.LINE, Takes.ACROSS)
+            if lines and (len(taken) > 40 or not taken.isdisjoint(named.cells)):
+                continue
+            try:
+                one = rule.read(9, named)
+            except RuleError:
+                continue
+            if one.allows(digits):
+                grid = with_facts(grid, one.facts())
+                taken.update(named.cells)
+        return _given(grid, answer, 0, rng)
+
+    return made
+
+
+def _named(takes: Takes, answer: Answer, rng: random.Random) -> Iterator[Named]:
+    """What may stand beside a rule's name on this answer; lines at random."""
+    cells = grid_cells(9)
+    if takes is Takes.CELLS:
+        yield from (Named((cell,)) for cell in cells)
+    elif takes is Takes.BESIDE:
+        yield from (Named((cell, near)) for cell in cells for near in cell.neighbours() if near in cells)
+    elif takes is Takes.DIAGONAL:
+        for row, col in product(range(1, 10), (1, 9)):
+            for last in (Cell(10 - col, 10 - row), Cell(col, row)):
+                down, right = (1 if end > start else -1 for start, end in zip((row, col), last, strict=True))
+                along = [Cell(row + down * step, col + right * step) for step in range(abs(last.row - row) + 1)]
+                if len(along) > 1:
+                    yield Named((along[0], along[-1]), sum(map(answer.at, along)))
+    else:
+        regions = {cell: box for box in boxes(9) for cell in box}
+        for _ in range(4000 if takes in (Takes.LINE, Takes.ACROSS) else 0):
+            line = [rng.choice(cells)]
+            for _ in range(rng.randint(1, 4)):
+                row, col = line[-1]
+                line.append(rng.choice([c for c in cells if max(abs(c.row - row), abs(c.col - col)) == 1]))
+            if len({*line}) == len(line) > 1:
+                yield Named(tuple(line), areas=tuple(regions[cell] for cell in line) * (takes is Takes.ACROSS))
 
 
 def loose(seed: int) -> Puzzle:
@@ -74,8 +134,8 @@ def loose(seed: int) -> Puzzle:
             return Puzzle(9, standard_houses(9), tuple(Cage(g, sum(map(answer.at, g))) for g in sorted(chosen)))
 
 
-def _answer(rng: random.Random) -> Answer:
-    answer = random_answer(Puzzle(9, standard_houses(9), ()), rng)
+def _answer(rng: random.Random, grid: Puzzle | None = None) -> Answer:
+    answer = random_answer(grid or Puzzle(9, standard_houses(9), ()), rng)
     assert answer is not None
     return answer
 
@@ -115,6 +175,7 @@ KINDS: Mapping[str, Maker] = {
     "hard": hard,
     **{f"size {size}": _made_of(Recipe(size=size)) for size in (4, 6, 8, 9, 12, 16)},
     **{name: _made_of(replace(PLAIN, rules=(name,))) for name in RULES},
+    **{f"bare {name}": _bare(name) for name in _BARE},
     "irregular": _made_of(replace(PLAIN, irregular=True)),
     "givens": givens,
     "loose": loose,

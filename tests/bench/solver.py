@@ -1,9 +1,9 @@
 """The solver beside OR-Tools CP-SAT, kind by kind, in one run: `python tests/bench/solver.py`.
 
 The kinds are in `kinds.py`, each made from fixed seeds: plain and hard nines (cages of 2 to 5 cells; the same
-merged for as long as CP-SAT still finds a single answer, down to 20 cages), sizes 4 to 16, every rule, givens,
-irregular regions, loose grids, drafts, and puzzles that contradict themselves. Each engine solves, then proves
-that there is no second answer.
+merged for as long as CP-SAT still finds a single answer, down to 20 cages), sizes 4 to 16, every rule, rules
+without cages (*bare*), givens, irregular regions, loose grids, drafts, and puzzles that contradict themselves.
+Each engine solves, then proves that there is no second answer.
 
 Times are CPU seconds of this process, so that a busy machine does not tilt them; CP-SAT has one worker.
 Ours is timed twice. *Cold* starts with every functools cache emptied, as the first puzzle of a process does; it

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Hashable, Iterator
 from dataclasses import replace
+from random import Random
+from typing import Any
 
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from cagework.layouts.flow import Band, Block, Placed, chunks
 from cagework.layouts.fullest import fill, fill_pages
+from cagework.layouts.remembered import Remembered
 
 blocks = st.lists(
     st.builds(Block, st.integers(1, 12), st.just(1.0), st.sampled_from([0.0, 0.5, 1.0]), st.booleans()),
@@ -238,3 +241,51 @@ def test_whatever_waits_is_placed_once_and_on_the_next_page_at_most(
     begun = {part.block: number for number, part in reversed(parts)}
     assert all(begun[n] - begun[n + 1] <= 1 for n in range(len(given_blocks) - 1))
     assert all(_foot(given_blocks, part) <= room + 1e-6 for _, part in parts)
+
+
+any_block = st.one_of(
+    st.builds(Block, st.integers(1, 9), st.just(1.0), st.sampled_from([0.0, 1.0]), st.booleans(), gives=st.just(1),
+              most=st.integers(1, 2), whole=st.booleans()),
+    st.builds(Block, st.just(1), st.sampled_from([2.0, 5.5, 9.0, 30.0]), st.just(1.0), floats=st.booleans(),
+              wide=st.sampled_from([False, False, False, True]), gives=st.just(1), most=st.just(2)),
+)
+
+
+@given(st.lists(any_block, min_size=1, max_size=60), st.lists(any_block, max_size=4), st.integers(0, 59),
+       st.integers(0, 4), st.integers(10, 24), st.integers(1, 3))
+def test_what_is_remembered_of_other_blocks_changes_nothing(
+    given_blocks: list[Block], others: list[Block], at: int, out: int, room: int, columns: int,
+) -> None:
+    """Some blocks are put in the place of others: pages are as if all were filled anew, both ways."""
+    known, changed = Remembered(), [*given_blocks[:at], *others, *given_blocks[at + out:]]
+    for run in (given_blocks, changed, given_blocks):
+        assert fill_pages(run, room, columns, 1.0, 3.0, known) == fill_pages(run, room, columns, 1.0, 3.0)
+
+
+def test_blocks_far_from_a_change_are_not_filled_again() -> None:
+    """Near the end of a thousand paragraphs one is changed; and in the midst of as many with pictures across all
+    columns now and then. Under a quarter of the steps are made anew.
+    """
+    lines = Random(1)
+    told = [Block(lines.randint(2, 8), 1.0, gives=1, most=1) for _ in range(1000)]
+    pictured = [Block(1, 11.0, 1.0, wide=True, floats=True) if number % 8 == 7 else block
+                for number, block in enumerate(told)]
+    for run, at in ((told, 950), (pictured, 500)):
+        known = Counting()
+        fill_pages(run, 40.0, 2, 1.0, 0.0, known)
+        whole, known.made = known.made, 0
+        fill_pages([*run[:at], replace(run[at], lines=9), *run[at + 1:]], 40.0, 2, 1.0, 0.0, known)
+        assert 0 < known.made < whole / 4
+
+
+class Counting(Remembered):
+    """Counts what had to be made."""
+
+    made = 0
+
+    def once(self, key: Hashable, make: Callable[[], Any]) -> Any:
+        def counted() -> Any:
+            self.made += 1
+            return make()
+
+        return super().once(key, counted)

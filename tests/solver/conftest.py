@@ -40,10 +40,11 @@ class Position:
     state: State
 
     def found(self, technique: str) -> list[Step]:
-        """All that one technique finds here."""
+        """All that one technique finds here, as it is told."""
         tool = TECHNIQUES[technique]
         places = touched(self.state, tool.look, -1)
-        return [step for place in range(places.bit_length()) if places >> place & 1
+        return [tool.retell(self.state.frame, step, self.state.candidates)
+                for place in range(places.bit_length()) if places >> place & 1
                 for step in tool.find(self.state, place)]
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
+from cagework.solver.crossing import is_across
 from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Named, Rule, RuleOnCells
@@ -13,7 +14,6 @@ from cagework.solver.step import Digits, Step
 from cagework.typeset.book import Entry
 from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.draw.clues import clues
-from cagework.typeset.draw.squares import is_across
 from cagework.typeset.marks import Group, Tag
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.words import Described
@@ -140,7 +140,7 @@ def _facts(puzzle: Puzzle, words: Described, sentences: Sentences) -> list[str]:
     if puzzle.shape:
         said += _rows(puzzle, dict.fromkeys(puzzle.cells, words.white), words)
         for template, level in ((words.across, True), (words.down, False)):
-            runs = [_cage(cage, words, sentences) for cage in puzzle.cages if is_across(cage) is level]
+            runs = [_cage(cage, words, sentences) for cage in puzzle.cages if is_across(cage.cells) is level]
             said += [template.format(items="; ".join(runs))] if runs else []
     elif puzzle.cages:
         said.append(words.cages.format(items="; ".join(_cage(cage, words, sentences) for cage in puzzle.cages)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
+from cagework.solver.crossing import is_across
 from cagework.solver.model import Cage, Cell, Puzzle
 
 Sums = tuple[int | None, int | None]
@@ -54,11 +55,6 @@ def squares_of(puzzle: Puzzle, *, summed: bool = True) -> Squares:
 
 def sums_before(cages: Collection[Cage]) -> Mapping[Cell, Sums]:
     """The squares before some runs, and their sums."""
-    across = {Cell(cage.first.row, cage.first.col - 1): cage.total for cage in cages if is_across(cage)}
-    down = {Cell(cage.first.row - 1, cage.first.col): cage.total for cage in cages if not is_across(cage)}
+    across = {Cell(cage.first.row, cage.first.col - 1): cage.total for cage in cages if is_across(cage.cells)}
+    down = {Cell(cage.first.row - 1, cage.first.col): cage.total for cage in cages if not is_across(cage.cells)}
     return {square: (across.get(square), down.get(square)) for square in sorted({*across, *down})}
-
-
-def is_across(cage: Cage) -> bool:
-    """Whether a run goes across, not down."""
-    return cage.cells[0].row == cage.cells[-1].row

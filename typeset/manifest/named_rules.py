@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from types import MappingProxyType
 from typing import Any
 
 from cagework.solver.listed import ListedHouse
@@ -29,10 +28,15 @@ Seen = dict[tuple[str, Named | None], Spot]
 """The rules met so far, by name and what they are on, and where each stands."""
 
 
-AreaOf = Mapping[Cell, tuple[Cell, ...]]
-"""The cells of the cage, or the region, that each cell is in."""
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """The cage and the region that each cell is in; None where not all of these could be read."""
 
-NO_AREAS: Mapping[Takes, AreaOf] = MappingProxyType({})
+    cages: Mapping[Cell, Cage] | None = None
+    regions: Mapping[Cell, tuple[Cell, ...]] | None = None
+
+
+_NOTHING = _Known()
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +78,10 @@ def read_rules(
     rules that go by them are left out.
     """
     seen: Seen = {}
-    area_of: dict[Takes, AreaOf] = {}
-    if cages is not None:
-        area_of[Takes.CAGES] = {cell: cage.cells for cage in cages for cell in cage.cells}
-    if regions is not None:
-        area_of[Takes.ACROSS] = {cell: region for region in regions for cell in region}
+    known = _Known(None if cages is None else {cell: cage for cage in cages for cell in cage.cells},
+                   None if regions is None else {cell: region for region in regions for cell in region})
     return tuple(rule for index, item in _items(written)
-                 for rule in _named_rules(notes, ("rules", index), item, size, seen, area_of))
+                 for rule in _named_rules(notes, ("rules", index), item, size, seen, known))
 
 
 def _items(written: object) -> list[tuple[int, Item]]:
@@ -92,8 +93,7 @@ def _items(written: object) -> list[tuple[int, Item]]:
 
 
 def _named_rules(
-    notes: Notes, path: KeyPath, item: Item, size: int, seen: Seen,
-    area_of: Mapping[Takes, AreaOf] = NO_AREAS,
+    notes: Notes, path: KeyPath, item: Item, size: int, seen: Seen, known: _Known = _NOTHING,
 ) -> Iterator[Rule]:
     """A registered rule, once for each group of cells beside its name; what cannot be read is reported."""
     key = path[0]
@@ -114,7 +114,7 @@ def _named_rules(
         for one in _groups(notes, path, name, value, size, spot):
             named = one.named
             if RULES[name].takes.in_areas:
-                named = _in_areas(notes, one, RULES[name].takes, area_of)
+                named = _in_areas(notes, one, RULES[name].takes, known)
                 if named is None:
                     continue
             try:
@@ -156,15 +156,21 @@ def _groups(notes: Notes, path: KeyPath, name: str, value: object, size: int, sp
             yield one
 
 
-def _in_areas(notes: Notes, one: _Written, takes: Takes, known: Mapping[Takes, AreaOf]) -> Named | None:
+def _in_areas(notes: Notes, one: _Written, takes: Takes, known: _Known) -> Named | None:
     """What a rule is on with the cages or regions of its cells; None where they are not known."""
-    area_of = known.get(takes)
-    if area_of is None or (takes is Takes.CAGES and not _changes_cage(notes, one, area_of)):
+    if one.named is None:
         return None
-    return one.named and replace(one.named, areas=tuple(area_of[cell] for cell in one.cells if cell in area_of))
+    if takes is Takes.ACROSS:
+        of = known.regions
+        return None if of is None else replace(
+            one.named, areas=tuple(of[cell] for cell in one.cells if cell in of))
+    if known.cages is None or not _changes_cage(notes, one, known.cages):
+        return None
+    cages = [known.cages[cell] for cell in one.cells]
+    return replace(one.named, areas=tuple(cage.cells for cage in cages), sums=tuple(cage.total for cage in cages))
 
 
-def _changes_cage(notes: Notes, one: _Written, cage_of: AreaOf) -> bool:
+def _changes_cage(notes: Notes, one: _Written, cage_of: Mapping[Cell, Cage]) -> bool:
     """Whether each cell is in another cage than the one before; reported where one is not, or is in none."""
     before = None
     for cell, spot in one.cells.items():

@@ -29,25 +29,26 @@ _PLAIN = ("/Identity", "/Default")
 
 def compare_contents(document: PdfDocument, sheet: PdfPage) -> Iterator[Difference]:
     """What of the kind is on a page; a book's has none."""
-    said = dict.fromkeys(message for stream in _streams(sheet) for message in _in_stream(stream, document))
+    said = dict.fromkeys(message for data, stream in _streams(sheet)
+                         for message in _in_stream(data, stream, document))
     said.update(dict.fromkeys(_in_resources(sheet)))
     for message in said:
         yield Difference(sheet.number, "content", None, message)
 
 
-def _streams(sheet: PdfPage) -> Iterator[Any]:
-    content = sheet.page.get_contents()
-    if content is not None:
-        yield content
+def _streams(sheet: PdfPage) -> Iterator[tuple[bytes, Any]]:
+    """The bytes of each content stream on a page, or below it, and what holds them."""
+    if data := sheet.unpack():
+        yield data, look(sheet.page, "/Contents")
     for resources in sheet.resources:
         for kind in ("/XObject", "/Pattern"):
             for _, thing in entries(resources, kind):
                 if isinstance(thing, StreamObject) and look(thing, "/Subtype") != "/Image":
-                    yield thing
+                    yield thing.get_data(), thing
 
 
-def _in_stream(stream: Any, document: PdfDocument) -> Iterator[str]:
-    if not _ASKED.search(stream.get_data()):
+def _in_stream(data: bytes, stream: Any, document: PdfDocument) -> Iterator[str]:
+    if not _ASKED.search(data):
         return
     found = operations(stream, document.reader)
     for at, (operands, name) in enumerate(found):

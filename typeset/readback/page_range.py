@@ -109,7 +109,12 @@ class RangeReader:
 
     def read(self, places: Iterable[int]) -> RangeRead:
         """Pages by their places from 0, each read once. UnreadablePdf where a page's content makes no sense."""
-        return joined(self._page(place + 1) for place in places)
+        return joined(map(self._read, places))
+
+    def _read(self, place: int) -> RangeRead:
+        read = self._page(place + 1)
+        self._document.sheets[place].forget()
+        return read
 
     def _page(self, number: int) -> RangeRead:
         page = self._laid.pages[number - 1]
@@ -117,7 +122,6 @@ class RangeReader:
         leaf = read_content(sheet, trim)
         paints = sheet.paints
         findings = tuple(self._look(sheet))
-        sheet.forget()
         lines = lines_of(leaf.runs)
         texts = tuple(words_of(page.marks))
         places = placed(number, page)

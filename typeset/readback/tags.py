@@ -186,9 +186,7 @@ def _unlike(want: Due, element: Any) -> Iterator[str]:
 
 def _content(sheet: PdfPage, due: list[Due]) -> Iterator[str]:
     """Whether the page's content is marked as its elements are numbered."""
-    content = sheet.page.get_contents()
-    found = [] if content is None else _MARKED.findall(content.get_data())
-    marked = [(tag.decode(), b"".join(said.split())) for tag, said in found]
+    marked = [(tag.decode(), b"".join(said.split())) for tag, said in _MARKED.findall(sheet.unpack())]
     if marked != [(want.tag, b"/MCID%d" % number) for number, want in enumerate(due)]:
         yield "the page's content is not marked as it should be"
 

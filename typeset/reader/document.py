@@ -58,7 +58,8 @@ class PdfPage:
 
     `trim` and `bleed` fall back as PDF has it (ISO 32000-1, 14.11.2): bleed and trim to the crop, the crop to
     the media. `flaw` says what is wrong with them where a box cannot be read. `walk` finds all the page paints,
-    and `list_things` all dictionaries and streams below it, each once and only where a rule asks.
+    `list_things` all dictionaries and streams below it, and `unpack` the bytes of its content, each once and only
+    where a rule asks.
     """
 
     number: int
@@ -70,6 +71,7 @@ class PdfPage:
     flaw: str
     walk: _lru_cache_wrapper[Drawing]
     list_things: _lru_cache_wrapper[tuple[Held, ...]]
+    unpack: _lru_cache_wrapper[bytes]
 
     @property
     def paints(self) -> tuple[Paint, ...]:
@@ -99,9 +101,10 @@ class PdfPage:
         return (held.thing for held in self.things if held.is_font)
 
     def forget(self) -> None:
-        """Keep the paints no longer; they are found anew should they be asked for again."""
+        """Keep nothing that was found any longer; it is found anew should it be asked for again."""
         self.walk.cache_clear()
         self.list_things.cache_clear()
+        self.unpack.cache_clear()
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,8 +234,14 @@ def _sheet(
     crop = _box(page, "/CropBox", media, flaws)
     bleed, trim = (_box(page, name, crop, flaws) for name in ("/BleedBox", "/TrimBox"))
     return PdfPage(number, page, media, crop, bleed, trim, "; ".join(flaws),
-                   cache(partial(_drawing, page, media, faces, layers, budget)), cache(partial(objects.below,
-                   page)))
+                   cache(partial(_drawing, page, media, faces, layers, budget)),
+                   cache(partial(objects.below, page)), cache(partial(_content, page)))
+
+
+def _content(page: PageObject) -> bytes:
+    """The bytes of a page's content; none where it has no content."""
+    content = page.get_contents()
+    return b"" if content is None else content.get_data()
 
 
 def _drawing(

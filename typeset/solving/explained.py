@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from cagework.solver.model import Answer
+from cagework.solver.crossing import is_across
+from cagework.solver.model import Answer, Cage, Puzzle
 from cagework.solver.reasoning.reason import PathOutcome, Reach
 from cagework.solver.step import Digits
 from cagework.typeset.solving.story import Story
@@ -31,7 +32,7 @@ def explained(worked: Worked, sentences: Sentences, answer: Answer | None) -> di
             "cites": {
                 "cells": [str(cell) for cell in step.cites.cells],
                 "houses": [house.name for house in step.cites.houses],
-                "cages": [str(cage.first) for cage in step.cites.cages],
+                "cages": [_named(cage, worked.entry.puzzle) for cage in step.cites.cages],
             },
             "load": None if step.is_trial else step.load,
             "idea": stage.idea + 1,
@@ -45,3 +46,10 @@ def explained(worked: Worked, sentences: Sentences, answer: Answer | None) -> di
             "path": path.reach.value if path.reach else None, "trial": path.reach is Reach.TRIAL,
             "score": round(worked.rating.score, 1), "shape": shape_in_words(story.shape, sentences),
             "steps": steps}
+
+
+def _named(cage: Cage, puzzle: Puzzle) -> str:
+    """A cage by its first cell, a run by its way too: two may begin in one cell."""
+    if not puzzle.shape:
+        return str(cage.first)
+    return f"{cage.first} {'across' if is_across(cage.cells) else 'down'}"

@@ -58,7 +58,8 @@ def without_list(step: Step, last: Step | None, listed: dict[Cage, object]) -> S
     cages, key = step.cites.cages[:1], step.key.removesuffix("_few")
     if "combinations" not in step.why or not cages:
         return step
-    again = listed.get(cages[0]) == ways_told(step) and (last is None or last.cites.cages[:1] != cages)
+    by_last = last is not None and last.cites.cages[:1] == cages and "combinations" in last.why
+    again = listed.get(cages[0]) == ways_told(step) and not by_last
     listed[cages[0]] = ways_told(step)
     return replace(step, key=key) if again and key in TECHNIQUES[step.technique].sentences else step
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
@@ -30,12 +29,10 @@ from cagework.solver.step import (
 )
 from cagework.typeset.words import base_of, locale_of
 from cagework.typeset.words.breaths import alike
+from cagework.typeset.words.cage_names import CageNames
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
-    CAGE,
-    CAGE_AMONG_SEVERAL,
-    CAGE_WITHOUT_SUM,
     CAGES,
     CAN_BE,
     CELL,
@@ -59,8 +56,6 @@ from cagework.typeset.words.phrases import (
     LEAVES_CAGE,
     LEAVES_CELL,
     LEAVES_HOUSE,
-    LONE_CAGE,
-    LONE_CAGE_AMONG_SEVERAL,
     MORE,
     NAMED,
     NO_MORE,
@@ -83,15 +78,14 @@ lie on a line.
 
 
 class Names:
-    """Names things in one language (a BCP 47 tag). Where they are `about` a puzzle, a cage whose sum no other of
-    its cages has goes by that alone. Those `in_print` keep numbers with their nouns, and punctuate an editor's
-    names.
+    """Names things in one language (a BCP 47 tag). Where they are `about` a puzzle, a cage or run whose sum no
+    other has goes by that alone. Those `in_print` keep numbers with their nouns, and punctuate an editor's names.
     """
 
     def __init__(self, language: str, *, in_print: bool = False) -> None:
         self.language = language
         self._in_print = in_print
-        self._lone: frozenset[int | None] = frozenset()
+        self._cage_names = CageNames()
         self._rules: Mapping[Fact, str] = {}
         self._locale = locale_of(language)
         self._catalogue = catalogue(base_of(language))
@@ -100,8 +94,7 @@ class Names:
     def about(self, puzzle: Puzzle, rules: Iterable[Rule] = ()) -> Self:
         """The same, about one puzzle with these rules of its own."""
         told = copy(self)
-        counts = Counter(cage.total for cage in puzzle.cages)
-        told._lone = frozenset(total for total, count in counts.items() if total is not None and count == 1)
+        told._cage_names = CageNames(puzzle)
         told._rules = {fact: rule.by for rule in rules for fact in rule.facts()}
         return told
 
@@ -115,6 +108,7 @@ class Names:
 
         `case` is the catalogue's own word for the form a name takes in its sentence (gettext's context).
         """
+        template = self._cage_names.said(template)
         said = self._catalogue.get((case, template)) or self._catalogue.get(("", template)) or template
         return tied(said) if self._in_print else said
 
@@ -159,9 +153,7 @@ class Names:
             case House():
                 return self._houses((value,), form)
             case Cage():
-                template = CAGE_WITHOUT_SUM if value.total is None else CAGE
-                template = LONE_CAGE if value.total in self._lone else template
-                return self.text(template, form).format(sum=value.total, cell=self.cell(value.first))
+                return self._cage(value, form)
             case Digits():
                 if form == "set" and len(value) in SETS:
                     return self._set(value)
@@ -288,7 +280,8 @@ class Names:
                 return self._houses([item for item in values if isinstance(item, House)], form)
             case (Cage(), Cage(), *_):
                 return self.text(CAGES, form).format(cages=self._list(
-                    [self._among_several(item, form) for item in values if isinstance(item, Cage)], form))
+                    [self._cage(item, form, among_several=True) for item in values if isinstance(item, Cage)],
+                    form))
             case (Claim(), *_) if form != "list":
                 return self.text(SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
@@ -300,8 +293,8 @@ class Names:
             case _:
                 return self._list([self._value(item, form) for item in values], form)
 
-    def _among_several(self, cage: Cage, form: str) -> str:
-        template = LONE_CAGE_AMONG_SEVERAL if cage.total in self._lone else CAGE_AMONG_SEVERAL
+    def _cage(self, cage: Cage, form: str, *, among_several: bool = False) -> str:
+        template = self._cage_names.of(cage, among_several=among_several)
         return self.text(template, form).format(sum=cage.total, cell=self.cell(cage.first))
 
     def _houses(self, houses: Sequence[House], form: str) -> str:

@@ -26,6 +26,13 @@ CAGES, CAGE_AMONG_SEVERAL = "the cages {cages}", "of {sum} at {cell}"
 LONE_CAGE, LONE_CAGE_AMONG_SEVERAL = "the cage of {sum}", "of {sum}"
 """Of a sum that no other cage of the puzzle has."""
 
+ACROSS, DOWN = "the run of {sum} across at {cell}", "the run of {sum} down at {cell}"
+LONE_ACROSS, LONE_DOWN = "the run of {sum} across", "the run of {sum} down"
+RUNS_NAMED = "the runs {cages}"
+ACROSS_AMONG_SEVERAL, DOWN_AMONG_SEVERAL = "of {sum} across at {cell}", "of {sum} down at {cell}"
+LONE_ACROSS_AMONG_SEVERAL, LONE_DOWN_AMONG_SEVERAL = "of {sum} across", "of {sum} down"
+"""The same of the runs of crossing sums."""
+
 NUMBERED: Mapping[str, tuple[str, str]] = MappingProxyType({
     word: (f"{word} {{n}}", f"{many} {{n}}")
     for word, many in (("row", "rows"), ("column", "columns"), ("box", "boxes"))
@@ -135,3 +142,15 @@ IN_BOTH, IN_BOTH_RULED = (
 ADD, MORE = "{plus} add to {total}", "{plus} {plus:is|make} {total} more than {minus}{minus:| together}"
 SAME = "{plus} {plus:equals|make as much as} {minus}{minus:| together}"
 """What cells make, or how those of two sides compare."""
+
+OF_RUNS: Mapping[str, str] = MappingProxyType({
+    CAGES: RUNS_NAMED,
+    BEGIN_SEVERAL: "Begin with the runs: {count} of them rule digits out at once.",
+    NEEDS: "It takes, besides runs one by one: {ways}.",
+    NEEDS_NOTHING: "Runs one by one are enough.",
+    ENDS_PLAINLY: "From {cell} on, runs one by one are enough for the last {count} digits.",
+    "Some cages can be made in one way only: {items}.": "Some runs can be made in one way only: {items}.",
+    "Some cages use up digits: {items}.": "Some runs use up digits: {items}.",
+    "{cell} is {digit} (its cage)": "{cell} is {digit} ({cage})",
+})
+"""What is said of cages by that word -> the same of runs."""

@@ -51,6 +51,7 @@ class CageFit(Technique):
         "none_cells": "If {cells:or} were {digits:or}, the other cells could not complete {cage} out of {held}.",
         "none_one_cells": "If {cells:or} were {digits:or}, the other cells could not make the remaining {rest} of "
                           "{cage} out of {held}.",
+        "same": "{cell} cannot be {digits:or} either, for the same reason.",
         "many_cells": "If {cells:or} were {digits:or}, the other cells could not complete {cage}.",
     }
 
@@ -59,12 +60,16 @@ class CageFit(Technique):
         left = state.open_cage(place)
         if left is None or len(left.cells) < 2 or not left.combinations:
             return
-        frame = state.frame
         for cell, kept in zip(left.cells, left.kept, strict=True):
             gone = state.candidates[cell] & ~kept
             if gone:
-                key, why = _told(frame, frame.puzzle.cages[place], state.candidates, cell, gone)
-                yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
+                yield self.step(state, "", cage_cites(state, place), {}, removes=((cell, gone),))
+
+    def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
+        """A reason that was just told is not told again."""
+        alone = last is not None and last.technique == self.name and not step.key.endswith("_cells")
+        same = last is not None and alone and _is_alike(last, step)
+        return self.templates("same") if same else super().told_after(last, step)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
@@ -82,24 +87,39 @@ class CageFit(Technique):
         return replace(step, key=key, why=why)
 
     def listed(self, steps: Sequence[Step]) -> Sequence[Step]:
-        """Cells of a cage that lose the same for the same reason, each without the ones before it."""
+        """Cells of a cage that lose the same for the same reason, each without what the ones before it lose."""
         found: list[Step] = []
         for step in steps:
-            before = found[-1] if found else step
-            alike = all(before.why[name] == step.why[name] for name in ("made", "digits", "ways", "clash", "held"))
-            gone = dict(before.removes)
-            if found and alike and not step.key.startswith("two") and not any(
-                    mask & gone.get(cell, 0) for cell, mask in step.cites.eliminated):
-                cells = tuple(sorted({*gone, step.removes[0][0]}))
-                found[-1] = replace(before, key=step.key.removesuffix("_cells") + "_cells",
-                                    removes=before.removes + step.removes, why=step.why | {"cells": cells})
+            number = next((number for number in reversed(range(len(found))) if _is_alike(found[number], step)), -1)
+            if number >= 0 and not any(_rests_on(step, other) for other in found[number + 1:]) and (
+                    step.why["apart"] or not _rests_on(step, found[number])):
+                before = found[number]
+                gone = before.removes + step.removes
+                found[number] = replace(before, key=f"{step.key.removesuffix('_cells')}_cells", removes=gone, why={
+                    **step.why, "cells": tuple(sorted({cell for cell, _ in gone}))})
             else:
                 found.append(step)
         return found
 
 
+def _is_alike(one: Step, other: Step) -> bool:
+    """Whether two steps strike the same for the same reason."""
+    return not other.key.startswith("two") and all(
+        one.why[name] == other.why[name] for name in ("made", "digits", "ways", "clash", "held"))
+
+
+def _rests_on(step: Step, before: Step) -> bool:
+    """Whether a step cites what another has struck."""
+    gone = dict(before.removes)
+    return any(mask & gone.get(cell, 0) for cell, mask in step.cites.eliminated)
+
+
 def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) -> tuple[str, Why]:
-    """Say that two cells make a sum, or list the ways that have any of these digits where cells hold `masks`."""
+    """Say that two cells make a sum, or list the ways that have any of these digits where cells hold `masks`.
+
+    They are `apart` where no way has two of them: that one in this cell fails has nothing to do with whether
+    another cell can hold the others.
+    """
     open_, left, filled = parted(frame, cage, masks)
     rest = union_of(mask for one, mask in open_.items() if one != cell)
     rests = [(way, 1 << index) for index in members(gone)
@@ -107,6 +127,7 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
     ways = dict.fromkeys(way | bit for way, bit in rests)
     others = {one: mask for one, mask in open_.items() if one != cell}
     reasons = clashes(frame.cells, [(others, way) for way, _ in rests]) if len(ways) <= MOST_LISTED else ()
+    together = combinations_within(union_of(open_.values()) | gone, len(open_), left)
     wanted = [left - index - 1 for index in members(gone)]
     partners = Digits(union_of(1 << digit - 1 for digit in wanted
                                if 0 < digit <= frame.size and digit * 2 != left))
@@ -115,6 +136,7 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
         "partners": partners,
         "others": tuple([frame.cells[other] for other in others]), "sum": left,
         "ways": tuple(map(Digits, ways)), "clash": reasons, "rest": max(wanted),
+        "apart": int(not any((way & gone).bit_count() > 1 for way in together)),
         "held": Digits(0 if ways else rest & ~gone if len(wanted) == 1 else rest),
     }
     if len(open_) == 2:

@@ -15,6 +15,7 @@ from cagework.solver.reasoning.cage_sums import (
     cage_left,
     made_of,
     no_other,
+    no_way_has,
     removals,
     told_masks,
     ways_left,
@@ -50,11 +51,9 @@ class FixedCombination(Technique):
         left = state.open_cage(place)
         if left is None or len(left.combinations) != 1 or len(left.cells) == 1:
             return
-        digits = left.combinations[0]
-        removes = removals(state, dict.fromkeys(left.cells, digits))
+        removes = removals(state, dict.fromkeys(left.cells, left.combinations[0]))
         if removes:
-            key, why = _told(state.frame, state.frame.puzzle.cages[place], state.candidates, digits)
-            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+            yield self.step(state, "", cage_cites(state, place), {}, removes=removes)
 
     def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
         """What all the digits add to is said once."""
@@ -72,8 +71,8 @@ class FixedCombination(Technique):
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The combination is still the only one."""
-        reach, left = cage_left(frame, step.cites.cages[0], eliminated)
-        return len(left) == 1 and all(not reach[frame.index[cell]] & mask for cell, mask in step.removes)
+        _, left = cage_left(frame, step.cites.cages[0], eliminated)
+        return len(left) == 1 and no_way_has(frame, step, eliminated)
 
     def whole(self, frame: Frame, step: Step) -> Step:
         """No open cell of the cage has any other digit."""

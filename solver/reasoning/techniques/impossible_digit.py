@@ -10,9 +10,10 @@ from cagework.solver.model import Cage
 from cagework.solver.reasoning.cage_sums import (
     MOST_LISTED,
     barred,
+    barred_by_notes,
     cage_cases,
     cage_cites,
-    cage_still_bars,
+    no_way_has,
     removals,
     told_masks,
     ways_left,
@@ -56,21 +57,15 @@ class ImpossibleDigit(Technique):
             union |= combination
         removes = removals(state, dict.fromkeys(left.cells, union))
         if removes:
-            frame = state.frame
-            gone = union_of(mask for _, mask in removes)
-            cage = frame.puzzle.cages[place]
-            why: Why = {"cage": cage, "absent": Digits(gone), "sum": left.total}
-            why |= ways_why(frame, cage, state.candidates, left.combinations)
-            key = _key(left.combinations)
-            yield self.step(state, key, cage_cites(state, place), why, removes=removes)
+            yield self.step(state, "", cage_cites(state, place), {}, removes=removes)
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage."""
         return cage_cases(frame, step.cites.cages[0], masks)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-        """The cage still rules these digits out."""
-        return cage_still_bars(frame, step, eliminated)
+        """No way to make the cage has these digits yet."""
+        return no_way_has(frame, step, eliminated)
 
     def whole(self, frame: Frame, step: Step) -> Step:
         """No open cell of the cage has a digit of no way."""
@@ -80,8 +75,13 @@ class ImpossibleDigit(Technique):
         """List the combinations that are left, and say why there are no others."""
         cage, masks = step.cites.cages[0], told_masks(frame, step, masks)
         left = ways_left(frame, cage, masks)
-        gone = Digits(union_of(mask for _, mask in step.removes))
-        return replace(step, key=_key(left), why=step.why | ways_why(frame, cage, masks, left) | {"absent": gone})
+        why: Why = {"cage": cage, "absent": Digits(union_of(mask for _, mask in step.removes))}
+        return replace(step, key=_key(left), why=why | ways_why(frame, cage, masks, left))
+
+    def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
+        """It strikes whatever is in none of the ways that are left, as the notes stand."""
+        more = barred_by_notes(frame, said, masks)
+        return replace(more, why=more.why | {"absent": Digits(union_of(mask for _, mask in more.removes))})
 
     def is_said_by(self, step: Step, after: Step) -> bool:
         """One way is left, and its digits are named next."""

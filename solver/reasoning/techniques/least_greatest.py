@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
 from cagework.solver.reasoning.balancing import (
     Groups,
+    across,
     balance_cites,
     balance_of,
     balance_parts,
     balance_told,
-    group_range,
+    cited_groups,
     open_groups,
+    with_sight,
 )
-from cagework.solver.reasoning.filling import distinct_range
+from cagework.solver.reasoning.filling import distinct_ends, ends_apart
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance, State
 from cagework.solver.reasoning.sums import IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
@@ -51,12 +53,11 @@ class LeastGreatest(Technique):
         masks = {cell: state.candidates[cell] for cell in cells}
         for bound in _bounds(balance, masks, open_groups(state.frame, balance)):
             cites, removes = balance_cites(state, balance, cells), ((bound.cell, bound.gone),)
-            step = self.step(state, "", cites, {}, removes=removes)
-            yield self.retell(state.frame, step, state.candidates)
+            yield self.step(state, "", cites, {}, removes=removes)
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The bounds still rule these digits out."""
-        balance, masks, groups = balance_of(frame, step, eliminated)
+        balance, masks, groups = balance_of(frame, step, frame.lacking(eliminated))
         if 0 in masks.values():
             return False
         ((name, gone),) = step.removes
@@ -68,10 +69,13 @@ class LeastGreatest(Technique):
         ((name, gone),) = step.removes
         target = frame.index[name]
         balance = balance_told(frame, step, masks)
-        cited, held, groups = balance_of(frame, step, frame.missing(step.cites))
         now = {cell: masks[cell] for cell in balance.plus + balance.minus}
-        bound = next(bound for sum_, known in ((balance, now), (cited, held))
-                     for bound in _bounds(sum_, known, groups) if bound.cell == target)
+        groups = cited_groups(frame, step.cites)
+        bound = _utmost(balance, now, groups, target)
+        if bound is None or gone & ~bound.gone:
+            balance, now, groups = balance_of(frame, step, frame.cited(step.cites))
+            bound = _utmost(balance, now, groups, target)
+        assert bound is not None, "the cell is open in the sum"
         total = balance.total if target in balance.plus else -balance.total
         why: Why = balance_why(frame, step.cites.additions[0], balance) | {"cell": name, "digits": Digits(gone)}
         if not (balance.plus and balance.minus):
@@ -86,6 +90,34 @@ class LeastGreatest(Technique):
         ending = "ends" if low and high else ("low", "high")[at] + ("" if beside else "_across")
         return replace(step, key=f"{key_of(balance)}+{ending}", why=why)
 
+    def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
+        """Go by all that the notes say of the other cells, which differ where they see each other, and strike all
+        that this bars.
+        """
+        ((name, _),) = said.removes
+        target = frame.index[name]
+        balance = balance_told(frame, said, masks)
+        cells = balance.plus + balance.minus
+        more = with_sight(frame, said.cites, cells)
+        groups = cited_groups(frame, more)
+        lacks = {cell: frame.full & ~masks[cell] for cell in (*balance.fixed, *cells) if cell != target}
+        bound = _utmost(balance, frame.lacking(lacks), groups, target)
+        if bound is None:
+            return said
+        cites = said.cites
+        if bound != _utmost(balance, frame.cited(cites), cited_groups(frame, cites), target):
+            for cell in cells:
+                fewer = {other: mask for other, mask in lacks.items() if other != cell}
+                if _utmost(balance, frame.lacking(fewer), groups, target) == bound:
+                    lacks = fewer
+            missing = tuple([(frame.cells[cell], mask) for cell, mask in lacks.items() if mask])
+            cites = replace(more, eliminated=missing)
+        elif said.removes == ((name, masks[target] & bound.gone),):
+            return said
+        told = self.retell(frame, replace(said, removes=((name, masks[target] & bound.gone),), cites=cites), masks)
+        (head, *_), (*_, ending) = said.key.split("+"), told.key.split("+")
+        return replace(told, key=f"{head}+{ending}", why=said.why | told.why)   # the sum as it was told
+
 
 @dataclass(frozen=True, slots=True)
 class _Bound:
@@ -94,36 +126,62 @@ class _Bound:
     """
 
     cell: int
-    gone: int
+    gone: int = field(compare=False)
     least: int
     most: int
     beside: tuple[int, int]
     across: tuple[int, int]
 
 
+    @classmethod
+    def of(cls, cell: int, mask: int, total: int, beside: tuple[int, int], across: tuple[int, int]) -> _Bound:
+        """The bound of a cell that makes `total` with those beside it, less those across."""
+        least, most = total - beside[1] + across[0], total - beside[0] + across[1]
+        gone = mask & (1 << max(least - 1, 0)) - 1 | mask >> max(most, 0) << max(most, 0)
+        return cls(cell, gone, least, most, beside, across)
+
+
 def _bounds(balance: Balance, masks: Mapping[int, int], groups: Groups) -> Iterator[_Bound]:
-    """Each cell that loses any digit."""
+    """Each cell that loses any digit, as far as cells are known to differ that lie in one part."""
     parts = balance_parts(balance, groups)
-    ranges = [group_range([masks[cell] for cell in part]) for _, part in parts]
-    spans = [(sign, span) for (sign, _), span in zip(parts, ranges, strict=True) if span is not None]
-    if len(spans) < len(parts):
+    spans = [distinct_ends(tuple([masks[cell] for cell in part])) for _, part in parts]
+    sides = {sign: [span for (side, _), span in zip(parts, spans, strict=True) if side == sign and span]
+             for sign in (1, -1)}
+    if None in spans:
         return
-    for (sign, part), (_, span) in zip(parts, spans, strict=True):
-        once = twice = 0
+    ends = {sign: (sum([low for low, _ in side]), sum([high for _, high in side])) for sign, side in sides.items()}
+    for (sign, part), span in zip(parts, spans, strict=True):
+        assert span is not None
+        (low, high), across, total = ends[sign], ends[-sign], sign * balance.total
         for cell in part:
-            twice |= once & masks[cell]
-            once |= masks[cell]
-        low, high = (sum(ends[end] for side, ends in spans if side == sign) - span[end] for end in (0, 1))
-        away = [ends for side, ends in spans if side != sign]
-        across = sum(ends[0] for ends in away), sum(ends[1] for ends in away)
-        for cell in part:
-            others = once & (twice | ~masks[cell])
-            count = len(part) - 1
-            rest = distinct_range(others, count) if others.bit_count() >= count else (0, 0)
-            beside = low + rest[0], high + rest[1]
-            total = sign * balance.total
-            first, last = total - beside[1] + across[0], total - beside[0] + across[1]
             mask = masks[cell]
-            gone = mask & (1 << max(first - 1, 0)) - 1 | mask >> max(last, 0) << max(last, 0)
-            if gone:
-                yield _Bound(cell, gone, first, last, beside, across)
+            least, most = (mask & -mask).bit_length(), mask.bit_length()
+            if total - low + least + across[1] >= most and total - high + most + across[0] <= least:
+                continue        # what the others make lies within all less its own ends
+            rest = distinct_ends(tuple([masks[other] for other in part if other != cell])) or (0, 0)
+            beside = low - span[0] + rest[0], high - span[1] + rest[1]
+            bound = _Bound.of(cell, mask, total, beside, across)
+            if bound.gone:
+                yield bound
+
+
+def _utmost(
+    balance: Balance, masks: Mapping[int, int] | Sequence[int], groups: Groups, target: int
+) -> _Bound | None:
+    """The bound of a cell by all that is known of the others; None where it is filled, or they have no filling."""
+    sign = 1 if target in balance.plus else -1
+    sides = (balance.plus, balance.minus)[::sign]
+    if target not in sides[0]:
+        return None
+    ends = []
+    for cells in sides:
+        others = tuple([cell for cell in cells if cell != target])
+        parts = balance_parts(replace(balance, plus=others, minus=()), groups)
+        spans = [distinct_ends(tuple([masks[cell] for cell in part])) for _, part in parts]
+        known = [span for span in spans if span]
+        if len(known) < len(spans):
+            return None
+        apart = across(others, parts, groups)
+        exact = ends_apart([masks[cell] for cell in others], apart) if apart else None
+        ends.append(exact or (sum([span[0] for span in known]), sum([span[1] for span in known])))
+    return _Bound.of(target, masks[target], sign * balance.total, *ends)

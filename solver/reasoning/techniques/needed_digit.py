@@ -106,7 +106,7 @@ class NeededDigit(Technique):
             places = set_of(cell for cell, mask in zip(left.cells, left.kept, strict=True) if mask >> index & 1)
             if not places & places - 1:
                 if state.candidates[places.bit_length() - 1] != 1 << index:
-                    yield self._step(state, place, places, places=((places.bit_length() - 1, 1 << index),))
+                    yield self._step(state, place, places=((places.bit_length() - 1, 1 << index),))
                 continue
             outside = state.digit_places[index] & ~frame.cage_sets[place]
             homes = -1
@@ -129,14 +129,14 @@ class NeededDigit(Technique):
                 removes[cell] = removes.get(cell, 0) | 1 << index
         chosen, seen = cover(frame, members(homes), set_of(removes))
         links = [state.link(cell, target) for target in members(seen) for cell in members(used)]
-        return self._step(state, place, used, group_cites(frame, chosen), *links, removes=removes.items())
+        return self._step(state, place, group_cites(frame, chosen), *links, removes=removes.items())
 
     def _step(
-        self, state: State, place: int, used: int, *cites: Cites, places: tuple[tuple[int, int], ...] = (),
+        self, state: State, place: int, *cites: Cites, places: tuple[tuple[int, int], ...] = (),
         removes: Iterable[tuple[int, int]] = (),
     ) -> Step:
-        step = self.step(state, "", joined(cage_cites(state, place), *cites), {}, places=places, removes=removes)
-        return self._said(state.frame, step, used, state.candidates)
+        why: Why = {"cage": state.frame.puzzle.cages[place]}
+        return self.step(state, "", joined(cage_cites(state, place), *cites), why, places=places, removes=removes)
 
     def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
         """A cage that was just told of, with the ways to make it, is not named again."""

@@ -59,8 +59,7 @@ class NeededInSum(Technique):
                 chosen, _ = cover(frame, members(homes), set_of(removes))
                 cites = balance_cites(state, balance, cells)
                 cites = joined(cites, group_cites(frame, chosen))
-                step = self.step(state, "", cites, {}, removes=removes.items())
-                yield self.retell(frame, step, state.candidates)
+                yield self.step(state, "", cites, {}, removes=removes.items())
 
     def _homes(
         self, state: State, cells: tuple[int, ...], kept: tuple[int, ...], left: tuple[int, ...]
@@ -82,7 +81,7 @@ class NeededInSum(Technique):
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The sum still needs the digits, and all that lose them still see each place they have in it."""
-        balance, masks, groups = balance_of(frame, step, eliminated)
+        balance, masks, groups = balance_of(frame, step, frame.lacking(eliminated))
         cells = balance.plus + balance.minus
         together = set_of(cells)
         if (balance.plus and balance.minus) or not any(not together & ~group for group in groups):
@@ -100,7 +99,7 @@ class NeededInSum(Technique):
 
     def whole(self, frame: Frame, step: Step) -> Step:
         """No other cell of these houses has the digits."""
-        cited, held, _ = balance_of(frame, step, frame.missing(step.cites))
+        cited, held, _ = balance_of(frame, step, frame.cited(step.cites))
         cells = cited.plus + cited.minus
         kept, _ = fits(tuple([held[cell] for cell in cells]), abs(cited.total))
         used = set_of(cell for cell, mask in zip(cells, kept, strict=True) if mask & _digits(step))
@@ -111,7 +110,7 @@ class NeededInSum(Technique):
         """Say what is open now, and which houses lose something."""
         balance = balance_told(frame, step, masks)
         targets = set_of(frame.index[cell] for cell, _ in step.removes)
-        cited, held, _ = balance_of(frame, step, frame.missing(step.cites))
+        cited, held, _ = balance_of(frame, step, frame.cited(step.cites))
         cells = cited.plus + cited.minus
         kept, _ = fits(tuple([held[cell] for cell in cells]), abs(cited.total))
         used = set_of(cell for cell, mask in zip(cells, kept, strict=True) if mask & _digits(step))

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
-from cagework.solver.reasoning.balancing import group_range
 from cagework.solver.reasoning.cage_sums import cage_cites, cage_open
+from cagework.solver.reasoning.filling import distinct_ends
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -38,22 +38,13 @@ class PartialSum(Technique):
         left = state.open_cage(place)
         if left is None or len(left.cells) < 2 or not left.combinations:
             return
-        frame = state.frame
-        candidates = state.candidates
-        masks = [candidates[cell] for cell in left.cells]
+        masks = [state.candidates[cell] for cell in left.cells]
         for number, cell in enumerate(left.cells):
             if left.kept[number] == masks[number]:
                 continue
-            low, high, rest = _bounds(masks, number, left.total)
-            gone = masks[number] & ~_between(low, high)
-            if gone:
-                why: Why = {
-                    "cage": frame.puzzle.cages[place], "sum": left.total, "cell": frame.cells[cell],
-                    "others": tuple([frame.cells[other] for other in left.cells if other != cell]),
-                    "least": rest[0], "most": rest[1], "digits": Digits(gone),
-                }
-                key, why["bound"] = _key_and_bound(masks[number], low, high, left.total != frame.totals[place])
-                yield self.step(state, key, cage_cites(state, place), why, removes=((cell, gone),))
+            low, high, _ = _bounds(masks, number, left.total)
+            if gone := masks[number] & ~_between(low, high):
+                yield self.step(state, "", cage_cites(state, place), {}, removes=((cell, gone),))
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The rest of the cage, at its least and greatest, still rules these digits out."""
@@ -90,8 +81,31 @@ class PartialSum(Technique):
         begun = total != step.cites.cages[0].total
         key, bound = _key_and_bound(step.removes[0][1] | _between(low, high) & frame.full, low, high, begun)
         names = tuple([frame.cells[cell] for cell in others])
-        why = step.why | {"sum": total, "others": names, "least": rest[0], "most": rest[1], "bound": bound}
+        ((cell, gone),) = step.removes
+        why: Why = {"cage": step.cites.cages[0], "sum": total, "cell": cell, "others": names, "least": rest[0],
+                    "most": rest[1], "bound": bound, "digits": Digits(gone)}
         return replace(step, key=key, why=why)
+
+    def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
+        """Give the bounds that the notes leave, and strike all beyond them."""
+        ((name, _),) = said.removes
+        target = frame.index[name]
+        cells = map(frame.index.__getitem__, said.cites.cages[0].cells)
+        lacks = {cell: frame.full & ~masks[cell] for cell in cells if cell != target}
+        now = _recited(frame, said, lacks)
+        if now is None:
+            return said
+        gone, cites = masks[target] & ~_between(now[0], now[1]), said.cites
+        if _recited(frame, said, frame.missing(cites)) != now:
+            for cell in list(lacks):
+                fewer = {other: mask for other, mask in lacks.items() if other != cell}
+                if _recited(frame, said, fewer) == now:
+                    lacks = fewer
+            cites = replace(cites, eliminated=tuple(
+                [(frame.cells[cell], mask) for cell, mask in lacks.items() if mask]))
+        elif said.removes == ((name, gone),):
+            return said
+        return self.retell(frame, replace(said, removes=((name, gone),), cites=cites), masks)
 
 
 def _between(low: int, high: int) -> int:
@@ -111,7 +125,7 @@ def _key_and_bound(before: int, low: int, high: int, begun: bool) -> tuple[str, 
 
 def _bounds(masks: Sequence[int], number: int, total: int) -> tuple[int, int, tuple[int, int]]:
     """Least and greatest digit of one of several cells that add to `total`, and the range of the others' sum."""
-    rest = group_range([mask for other, mask in enumerate(masks) if other != number]) or (-99, 99)
+    rest = distinct_ends(tuple([mask for other, mask in enumerate(masks) if other != number])) or (-99, 99)
     return total - rest[1], total - rest[0], rest
 
 

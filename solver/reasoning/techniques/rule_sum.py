@@ -62,9 +62,8 @@ class RuleSum(Technique):
             removes = removes[:1]
         if removes:
             alone = len(reach) == 1 and len(one.totals) == 1 and reach[removes[0][0]]
-            step = self.step(state, "", cites, {}, removes=() if alone else removes,
-                             places=((removes[0][0], alone),) if alone else ())
-            yield self.retell(frame, step, state.candidates)
+            yield self.step(state, "", cites, {}, removes=() if alone else removes,
+                            places=((removes[0][0], alone),) if alone else ())
 
     def told_after(self, last: Step | None, step: Step) -> tuple[str, ...]:
         """A sum that was told right before is only named."""

@@ -44,8 +44,7 @@ class SeenByAll(Technique):
                 own = Cites(state.missing(inside & ~spots, 1 << index), (house,))
                 cites = joined(own, *(state.link(cell, target) for cell in members(spots)))
                 why: Why = {"house": house, "digit": index + 1, "cell": frame.cells[target]}
-                step = self.step(state, "removes", cites, why, removes=((target, 1 << index),))
-                yield self.retell(frame, step, state.candidates)
+                yield self.step(state, "removes", cites, why, removes=((target, 1 << index),))
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """Each place of the digit."""

@@ -50,7 +50,7 @@ class SharedSums(Technique):
     def whole(self, frame: Frame, step: Step) -> Step:
         """The two sums leave no digit that they rule out, where a reader can see them all go."""
         more = balance_strikes(frame, step)
-        return step if self.asks_too_much(frame, frame.lacking(frame.missing(step.cites)), more) else more
+        return step if self.asks_too_much(frame, frame.cited(step.cites), more) else more
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say both sums as they stand."""

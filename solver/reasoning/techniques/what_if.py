@@ -171,7 +171,7 @@ class WhatIf(Supposing):
         """Say why a cage cannot be made."""
         if not step.key.startswith("no_sum"):
             return step
-        cage, cited = step.cites.cages[0], frame.lacking(frame.missing(step.cites))
+        cage, cited = step.cites.cages[0], frame.cited(step.cites)
         for held in (masks, cited):
             if all(held[frame.index[cell]] for cell in cage.cells):
                 key, why = _unmade(frame, cage, held)

@@ -15,7 +15,7 @@ from cagework.solver.proving import subset_sums
 from cagework.solver.reasoning import filling
 from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.cage_sums import told_masks
-from cagework.solver.reasoning.filling import balances, fits, supported
+from cagework.solver.reasoning.filling import balances, distinct_ends, ends_apart, fits, supported
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Scope
@@ -147,3 +147,20 @@ def test_a_cage_with_a_cell_that_holds_nothing_is_told_by_what_is_cited() -> Non
     assert told_masks(frame, step, held) is held
     held[frame.index[Cell(1, 2)]] = 0
     assert told_masks(frame, step, held)[:3] == [0b0111, frame.full, frame.full]
+
+
+def test_the_ends_of_cells_that_differ_are_those_of_all_their_fillings() -> None:
+    """Tried in every way: where all differ, and where only some do."""
+    rng = random.Random(11)
+    kinds = set()
+    for _ in range(400):
+        masks = tuple(rng.randrange(1, 1 << 6) & rng.randrange(1, 1 << 6) or 3 for _ in range(rng.randint(1, 4)))
+        apart = [[other for other in range(cell) if rng.random() < 0.5] for cell in range(len(masks))]
+        held = [[digit for digit in range(1, 7) if mask >> digit - 1 & 1] for mask in masks]
+        sums = [sum(way) for way in product(*held) if len(set(way)) == len(way)]
+        assert distinct_ends(masks) == ((min(sums), max(sums)) if sums else None)
+        some = [sum(way) for way in product(*held)
+                if all(way[cell] != way[other] for cell, others in enumerate(apart) for other in others)]
+        assert ends_apart(masks, apart) == ((min(some), max(some)) if some else None)
+        kinds.add((bool(sums), bool(some)))
+    assert kinds == {(True, True), (False, True), (False, False)}

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from itertools import combinations, permutations, product
 from pathlib import Path as File
 from typing import Any
 
 import pytest
+from ortools.sat.python import cp_model
 
 from cagework.solver.editing.compose import Composed, Recipe, compose
 from cagework.solver.model import Cage, Cell
@@ -24,6 +25,9 @@ from cagework.typeset.words import technique_name
 SUPPOSING = ("either_way", "what_if")
 BY_WAYS = ("fixed_combination", "impossible_digit", "needed_digit", "cage_fit", "way_by_way")
 """Techniques that ask for the ways to make one cage."""
+
+FEW_CELLS = [f"{wide}{kind}" for wide in ("", "wide_") for kind in ("innies", "outies", "innies_less_outies")]
+"""Techniques that go through the ways to make a sum by the 45 rule."""
 
 
 @pytest.fixture(scope="module")
@@ -218,7 +222,7 @@ def test_all_that_a_sum_of_a_few_cells_rules_out_is_struck(paths: list[Path], ha
     """By what the step cites, tried digit by digit; but for a step that would then ask a reader for too much."""
     tried = Counter[bool]()
     for size, step, notes in ((path.puzzle.size, *one) for path in (*paths, *harder) for one in noted(path)):
-        if step.technique not in ("innies", "wide_innies", "outies", "wide_outies"):
+        if step.technique not in FEW_CELLS:
             continue
         ((added, taken),) = step.cites.additions
         signs = Counter(cell for house in added for cell in house.cells)
@@ -238,3 +242,73 @@ def test_all_that_a_sum_of_a_few_cells_rules_out_is_struck(paths: list[Path], ha
         tried[all(digit in can[cell] for cell in cells for digit in range(1, size + 1)
                   if left[cell] >> digit - 1 & 1)] += 1
     assert tried[True] > 20 and tried[False] <= tried[True] // 50, tried
+
+
+def held_by(notes: Mapping[Cell, int], cell: Cell) -> set[int]:
+    """The digits that a cell is noted to hold."""
+    return {digit for digit in range(1, 17) if notes[cell] >> digit - 1 & 1}
+
+
+def extremes(path: Path, notes: Mapping[Cell, int], cells: Collection[Cell]) -> tuple[int, int]:
+    """The least and greatest sum of cells that differ where they see each other, by OR-Tools CP-SAT."""
+    ends = []
+    for goal in ("minimize", "maximize"):
+        model = cp_model.CpModel()
+        digits = {cell: model.new_int_var_from_domain(cp_model.Domain.from_values(sorted(held_by(notes, cell))),
+                                                      str(cell)) for cell in cells}
+        for group in (*path.puzzle.houses, *path.puzzle.cages):
+            model.add_all_different([digits[cell] for cell in group.cells if cell in digits])
+        getattr(model, goal)(sum(digits.values()))
+        solver = cp_model.CpSolver()
+        assert solver.solve(model) == cp_model.OPTIMAL
+        ends.append(round(solver.objective_value))
+    return ends[0], ends[1]
+
+
+def test_all_that_a_bound_rules_out_is_struck(paths: list[Path], harder: list[Path]) -> None:
+    """The ends of the other cells are those that the notes allow, and nothing beyond them is left."""
+    seen = Counter[tuple[str, str]]()
+    for path, step, notes in ((one, *told) for one in (*paths, *harder) for told in noted(one)):
+        ((target, gone),) = step.removes if len(step.removes) == 1 else ((None, 0),)
+        if target is None or step.technique not in ("partial_sum", "least_greatest"):
+            continue
+        if step.technique == "partial_sum":
+            cage = step.cites.cages[0]
+            total, signs = cage.total or 0, Counter(cage.cells)
+        else:
+            ((added, taken),) = step.cites.additions
+            total = path.puzzle.size * (path.puzzle.size + 1) // 2 * len(added) - sum(c.total or 0 for c in taken)
+            signs = Counter(cell for house in added for cell in house.cells)
+            signs.subtract(cell for cage in taken for cell in cage.cells)
+        side = signs.pop(target)
+        total *= side
+        low, high = extremes(path, notes, [cell for cell, sign in signs.items() if sign == side])
+        least, most = extremes(path, notes, [cell for cell, sign in signs.items() if sign == -side])
+        left = held_by(notes, target) - set(Digits(gone))
+        assert left <= set(range(total - high + least, total - low + most + 1)), step
+        filled = [cell for cell in signs if notes[cell].bit_count() == 1]
+        if {"least", "most"} <= step.why.keys():
+            known = sum(notes[cell].bit_length() for cell in filled)
+            assert (step.why["least"], step.why["most"]) == (low - known, high - known), step
+        seen[step.technique, step.key.rpartition("+")[2]] += 1
+    assert seen["partial_sum", "less"] and seen["partial_sum", "more_left"], seen
+    assert sum(count for (name, _), count in seen.items() if name == "least_greatest") > 5, seen
+
+
+def test_a_digit_that_no_way_to_make_a_cage_has_is_struck_wherever_it_is(
+    paths: list[Path], harder: list[Path],
+) -> None:
+    """And no other is: what a cage cannot hold is in none of the sets of digits that fit its notes."""
+    seen = Counter[str]()
+    for path, step, notes in ((one, *told) for one in (*paths, *harder) for told in noted(one)):
+        if step.technique not in ("impossible_digit", "fixed_combination"):
+            continue
+        cage = step.cites.cages[0]
+        open_ = [cell for cell in cage.cells if notes[cell].bit_count() > 1]
+        filled = {notes[cell].bit_length() for cell in cage.cells if cell not in open_}
+        ways = [set(way) for way in combinations(set(range(1, path.puzzle.size + 1)) - filled, len(open_))
+                if sum(way) + sum(filled) == cage.total and fits(frozenset(way), [notes[cell] for cell in open_])]
+        struck = {cell: set(Digits(mask)) for cell, mask in step.removes}
+        assert struck == {cell: gone for cell in open_ if (gone := held_by(notes, cell).difference(*ways))}, step
+        seen[step.technique] += 1
+    assert min(seen["impossible_digit"], seen["fixed_combination"]) > 20, seen

@@ -23,6 +23,7 @@ from cagework.typeset.solving.story import Chapter, Story, Wish, is_single
 from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
 from cagework.typeset.solving.worked import Worked, moments, work_out
 from cagework.typeset.words import languages
+from cagework.typeset.words.breaths import once
 from cagework.typeset.words.sentences import Sentences
 
 
@@ -212,6 +213,31 @@ def test_a_step_by_a_rule_says_by_which(root: Path) -> None:
             assert Rule.by not in text.lower()
             seen |= named
     assert len(seen) > 8
+
+
+def test_a_reason_is_told_once_of_all_cells_that_it_holds_for(works: list[Worked]) -> None:
+    """And it holds: every way to fill the cage by the notes before the first of them is gone through."""
+    merged = 0
+    for worked in works:
+        path, known = worked.path, moments(worked.path)
+        place = {cell: number for number, cell in enumerate(path.puzzle.cells)}
+        for thought in Story(path).thoughts(briefly=False):
+            text = thought_in_words(path, thought, Sentences("en").about(path.puzzle))
+            said = re.findall(r"If [^.,]* were ([^.]*), but ([^.]*)\.", text)
+            assert len(said) == len(set(said)), text
+            stages = path.stages[thought.first:thought.last]
+            for step in once(stages)[0]:
+                if step.technique != "cage_fit" or not step.key.endswith("_cells"):
+                    continue
+                merged += 1
+                cage = step.cites.cages[0]
+                first = next(number for number, stage in enumerate(stages, thought.first)
+                             if stage.step.technique == "cage_fit" and stage.step.removes[0] in step.removes)
+                notes = [list(Digits(known[first].candidates[place[cell]])) for cell in cage.cells]
+                fills = [dict(zip(cage.cells, fill, strict=True)) for fill in product(*notes)
+                         if sum(fill) == cage.total and len(set(fill)) == len(fill)]
+                assert not any(fill[cell] in set(Digits(mask)) for fill in fills for cell, mask in step.removes)
+    assert merged > 2
 
 
 def test_a_way_that_leaves_a_cage_no_way_says_what_its_cells_cannot_make(root: Path) -> None:
