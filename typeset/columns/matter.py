@@ -330,18 +330,19 @@ class ColumnMatter:
         yield side_by_side(waiting, space)
 
     def _finished(self, earlier: Earlier, width: float) -> tuple[float, ColumnPiece]:
-        least = least_answer_cell(self._design, earlier.size, self._fonts)
+        puzzle = earlier.puzzle
+        least = least_answer_cell(self._design, puzzle.size, self._fonts)
         frame = answer_look(self._design, least).frame_line
-        wish = min(self._design.answer.cell * MM, (width - frame) / earlier.size)
+        wish = min(self._design.answer.cell * MM, (width - frame) / puzzle.columns)
         cell = max(least, self._tight.between(wish, least))
         look = answer_look(self._design, cell)
-        side = earlier.size * cell + frame
+        wide, high = puzzle.columns * cell + frame, puzzle.rows * cell + frame
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
-            return (draw_grid(earlier.puzzle, (), look, self._fonts, x + frame / 2, y + frame / 2,
+            return (draw_grid(puzzle, (), look, self._fonts, x + frame / 2, y + frame / 2,
                               earlier.answer),)
 
-        return side, solid(side, draw, self._gap, side - width)
+        return wide, solid(high, draw, self._gap, wide - width)
 
 
 _SOLID: Mapping[Element, Callable[[ColumnMatter, float, Sequence[ProvedPuzzle]], Iterator[ColumnPiece]]] = {

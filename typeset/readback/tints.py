@@ -29,7 +29,7 @@ def compare_tints(area: GridArea, wanted: Expected) -> Iterator[Difference]:
     else:
         giver = "rule" if place.shown.kind is GridKind.PUZZLE else "conclusion"
         for cell in wanted.puzzle.cells:
-            if (ink[cell] > _SAME) != (cell in wanted.tinted):
+            if ink[cell] >= _DARK or (ink[cell] > _SAME) != (cell in wanted.tinted):
                 yield Difference(place.page, place.name, cell, _tint(ink[cell], giver))
 
 

@@ -57,6 +57,7 @@ class ColumnWords(NamedTuple):
     """The phrases of newspaper columns: in print, in the plain text beside them, and on the contact sheet."""
 
     heading: str
+    heading_of_crossing_sums: str
     number: str
     rules: str
     rules_without_regions: str
