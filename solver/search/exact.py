@@ -154,11 +154,14 @@ class _Search:
     def _few_cells(self) -> int:
         """The most cells of a remainder in the first run.
 
-        Small grids and many givens need none; large grids need most, and who asks for few choices needs all.
+        Small grids, many givens and sums that cross need none; large grids need most, and who asks for few choices
+        needs all.
         """
         size, givens = self.puzzle.size, self.puzzle.givens
         if self.limit < _FEW:
             return most_cells(size)
+        if not any((*self.kernel.ground.bands, *self.kernel.ground.families)):
+            return 0
         if size > 9:
             return most_cells(size) - 1
         if size <= 6 or len(givens) > size:

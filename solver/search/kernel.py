@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Cell, House, Pair, Puzzle, Sum, numbered
-from cagework.solver.search import barring, propagators, totals
+from cagework.solver.search import barring, crossed, propagators, totals
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
@@ -104,7 +104,9 @@ def stated(puzzle: Puzzle) -> Kernel:
 
 
 def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
-    """The facts with remainders of at most `most` cells, by the 45 rule, for the cells that are open yet."""
+    """The facts with remainders of at most `most` cells, for the cells that are open yet: by the 45 rule, or of
+    areas where sums cross.
+    """
     shape, seen, possible = facts.ground.fields, facts.seen, facts.possible
     size, lowest = shape.size, shape.lowest
     digits = shape.digits(grid)
@@ -112,9 +114,13 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     known = set(facts.known)
     cages = {cells & open_ for cells, _ in facts.sums}
     couples, tiers = facts.couples[:], tuple([tier[:] for tier in facts.tiers])
-    # Without sums nothing would be left over but what houses say themselves.
-    known_areas = areas(size, facts.ground.families, facts.ground.bands)
-    for plus, minus, total in remainders(known_areas, facts.sums, most, digits) if facts.sums else ():
+    if any((*facts.ground.families, *facts.ground.bands)):
+        # Without sums nothing would be left over but what houses say themselves.
+        known_areas = areas(size, facts.ground.families, facts.ground.bands)
+        found = remainders(known_areas, facts.sums, most, digits) if facts.sums else []
+    else:
+        found = crossed.remainders(facts.sums, most, digits)
+    for plus, minus, total in found:
         if not plus:
             possible = False
             continue

@@ -92,13 +92,10 @@ def remainders(known: Areas, cages: Sums, most: int, digits: Sequence[int] = ())
     Cages are sets of cells with their totals; overlapping ones are passed over. `digits` has for each cell the
     digit that is placed there, or 0: such cells are in no remainder. It is empty where there are none.
     """
-    placed = set_of([cell for cell, digit in enumerate(digits) if digit])
-    if placed:
-        cages = [(cells & ~placed, total - _made(cells & placed, digits)) for cells, total in cages]
     apart: list[tuple[int, int]] = []
-    covered = placed
-    for cage in cages:
-        if cage[0] and not cage[0] & covered:
+    covered = placed = _placed(digits)
+    for cage in left_open(cages, digits):
+        if not cage[0] & covered:
             covered |= cage[0]
             apart.append(cage)
     left, made, cut = _counted(known, apart, covered)
@@ -176,6 +173,19 @@ def _bits(fields: int) -> Iterator[int]:
         bit = fields.bit_length() - 1
         yield bit
         fields ^= 1 << bit
+
+
+def left_open(sums: Sums, digits: Sequence[int]) -> Sums:
+    """What placed digits leave of sums; those of which nothing is open are left out."""
+    placed = _placed(digits)
+    if not placed:
+        return sums
+    return [(cells & ~placed, total - _made(cells & placed, digits)) for cells, total in sums if cells & ~placed]
+
+
+def _placed(digits: Sequence[int]) -> int:
+    """The cells in which a digit is placed."""
+    return set_of([cell for cell, digit in enumerate(digits) if digit])
 
 
 def _made(cells: int, digits: Sequence[int]) -> int:

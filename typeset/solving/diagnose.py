@@ -58,7 +58,7 @@ def _of_conflict(entry: Entry, found: Conflict) -> Diagnosis:
     word = "each is needed for the contradiction" if found.minimal else "not all may be needed"
     lines = (f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
              *(f"  {_said(member, entry.puzzle)}" for member in found.members))
-    data = {"conflict": [_member_json(member) for member in found.members], "minimal": found.minimal}
+    data = {"conflict": [_member_json(member, entry.puzzle) for member in found.members], "minimal": found.minimal}
     return Diagnosis(entry, lines, data, dict.fromkeys(found.cells, ""))
 
 
@@ -91,11 +91,14 @@ def _cage(cage: Cage) -> str:
     return f"the cage {sum_} ({_cells(cage.cells)})"
 
 
+def _way(run: Cage) -> str:
+    return "across" if is_across(run.cells) else "down"
+
+
 def _said(member: Member, puzzle: Puzzle) -> str:
     match member:
         case Cage() if puzzle.shape:
-            way = "across" if is_across(member.cells) else "down"
-            return f"the run of {member.total} {way} at {member.first} ({_cells(member.cells)})"
+            return f"the run of {member.total} {_way(member)} at {member.first} ({_cells(member.cells)})"
         case Cage():
             return _cage(member)
         case Given():
@@ -124,10 +127,12 @@ def _offer(repair: Repair) -> str:
                     f"and {other.total} ({_cells(other.cells)})")
 
 
-def _member_json(member: Member) -> dict[str, Any]:
+def _member_json(member: Member, puzzle: Puzzle) -> dict[str, Any]:
     kind = {Cage: "cage", Given: "given", House: "house", Pair: "pair", Sum: "sum", Domain: "domain"}[type(member)]
     said = {"kind": kind, "cells": [str(cell) for cell in cells_of(member)]}
     match member:
+        case Cage() if puzzle.shape:
+            return said | {"kind": "run", "way": _way(member), "sum": member.total}
         case Cage():
             return said | {"sum": member.total}
         case Given():
@@ -143,7 +148,7 @@ def _repair_json(repair: Repair) -> dict[str, Any]:
     if repair.givens:
         said["givens"] = {str(given.cell): given.digit for given in repair.givens}
     if repair.parts:
-        said["cages"] = [_member_json(part) for part in repair.parts]
+        said["cages"] = [_member_json(part, repair.repaired) for part in repair.parts]
     return said
 
 
