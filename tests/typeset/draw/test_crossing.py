@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+from xml.etree import ElementTree
 
 import pypdfium2
 import pytest
@@ -15,17 +19,22 @@ from cagework.layouts.load import shelf_layout, shelf_names
 from cagework.solver.crossing import crossing_sums, runs
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
 from cagework.solver.model import Answer, Cell, Given, Puzzle, Shape
+from cagework.typeset.book import Entry, Place
+from cagework.typeset.draw.artwork import draw_artwork
 from cagework.typeset.draw.crossing import least_square
 from cagework.typeset.draw.describe import describe_grid
 from cagework.typeset.draw.grid import draw_grid
 from cagework.typeset.draw.labels import sums_have_room
 from cagework.typeset.draw.look import GridLook, answer_look, puzzle_look
+from cagework.typeset.draw.second_ink import in_second_ink
 from cagework.typeset.draw.squares import squares_of
-from cagework.typeset.marks import Fill, Group, Line, Mark, Outline, Page, Text, flatten, groups
+from cagework.typeset.marks import MM, Fill, Group, Line, Mark, Outline, Page, Text, flatten, groups
+from cagework.typeset.spot import SpotInk
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import languages, load_words
 from cagework.typeset.words.sentences import Sentences
 from cagework.typeset.write.pdf import About, pdf_bytes
+from cagework.typeset.write.single import grid_svg
 
 EDGE = 20.0
 """White round a grid, in pt."""
@@ -152,3 +161,35 @@ def test_a_given_stands_in_the_middle_of_its_cell(fonts: Fonts) -> None:
     (digit,) = letters(given, 200, 200, fonts)
     middle = EDGE + 1.5 * 20.0
     assert (digit.centroid.x, digit.centroid.y) == pytest.approx((middle, middle), abs=0.5)
+
+
+def test_a_single_file_is_as_wide_and_high_as_its_frame(fonts: Fonts) -> None:
+    """Of a puzzle with a row and a column more than of its answer, and 3 mm of white round both."""
+    made = compose_crossing(1, CrossingRecipe(6, 9))
+    entry = Entry("wide", None, None, None, None, made.puzzle, (), Place(Path("x.yaml"), 1, 1))
+    layout = shelf_layout("a4-two-up")
+    for look, answer, more in ((puzzle_look(layout, 20.0), None, 1), (answer_look(layout, 20.0), made.answer, 0)):
+        root = ElementTree.fromstring(grid_svg(entry, look, fonts, "", answer))
+        box = [float(part) for part in root.attrib["viewBox"].split()]
+        assert box == pytest.approx([0, 0, (9 + more) * 20 + 6 * MM, (6 + more) * 20 + 6 * MM], abs=0.01)
+
+
+def test_squares_are_in_the_second_ink_and_sums_are_not(fonts: Fonts) -> None:
+    layout, ink = shelf_layout("a4-two-up"), SpotInk("Slate", (60.0, 40.0, 30.0, 10.0))
+    setting: Any = SimpleNamespace(book=SimpleNamespace(ink=ink), layout=layout)
+    grid = drawn(solid(3, 4), puzzle_look(layout, 20.0), fonts)
+    marks = list(flatten(in_second_ink(setting, [grid])))
+    assert {mark.spot for mark in marks if isinstance(mark, Fill)} == {ink}
+    assert {mark.spot for mark in marks if isinstance(mark, Text)} == {None}
+
+
+@pytest.mark.parametrize("ground", [0.1, 1.0])
+def test_on_a_cover_they_are_white_within_the_square_they_have(ground: float, fonts: Fonts) -> None:
+    made = compose_crossing(1, CrossingRecipe(6, 9))
+    art = draw_artwork(made.puzzle, 200.0, ground, fonts, EDGE, EDGE)
+    first, *rest = flatten([art])
+    assert isinstance(first, Fill) and first.ink == 0.0
+    assert first.rings[0][2] == pytest.approx((EDGE + 200.0, EDGE + 140.0))
+    assert not any(isinstance(mark, Outline) and mark.dash for mark in rest)
+    assert sorted(mark.string for mark in rest if isinstance(mark, Text)) == sorted(
+        str(cage.total) for cage in made.puzzle.cages)
