@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from cagework.solver.crossing import DIGITS, Run, crossing_sums, runs
-from cagework.solver.editing.compose import Composed, ComposeError
+from cagework.solver.editing.compose import MOST_NODES, Composed, ComposeError
 from cagework.solver.model import Answer, Cage, Cell, Puzzle, Shape, connected
-from cagework.solver.search.exact import random_answer
+from cagework.solver.search.exact import Outcome, random_answer, solve
 from cagework.solver.search.kernel import lower
 from cagework.solver.search.propagate import propagate
 
@@ -48,12 +48,7 @@ def compose_crossing(seed: int, recipe: CrossingRecipe) -> Composed:
 
 def _filled(shape: Shape, rng: random.Random) -> Composed | None:
     """Sums of digits in these cells, changed as long as that leaves less open; None where it leaves something."""
-    across, down = runs(shape)
-    through: dict[Cell, list[Run]] = {cell: [] for cell in shape.cells}
-    for run in (*across, *down):
-        for cell in run:
-            through[cell].append(run)
-    bare = Puzzle(DIGITS, (), tuple(Cage(run, None) for run in (*across, *down)), shape=shape)
+    bare, through = _laid(shape)
     answer = random_answer(bare, rng)
     assert answer is not None, "runs of nine cells or fewer can be filled"
     left, idle = _left(bare, answer), 0
@@ -65,6 +60,31 @@ def _filled(shape: Shape, rng: random.Random) -> Composed | None:
         if changed is not None and sum(after) <= sum(left):
             answer, left = changed, after
     return None if any(left) else Composed(_summed(shape, answer), answer)
+
+
+def harden_crossing(composed: Composed, seed: int, *, changes: int = 200) -> Composed:
+    """Try changes of digits, and take those that leave one answer, and as much open to narrowing or more."""
+    shape, rng = composed.puzzle.shape, random.Random(seed)
+    assert shape is not None, "crossing sums have a shape"
+    bare, through = _laid(shape)
+    answer, left = composed.answer, sum(_left(bare, composed.answer))
+    for _ in range(changes):
+        changed = _changed(bare, answer, through, shape.cells, rng)
+        more = -1 if changed is None else sum(_left(bare, changed))
+        if changed is not None and more >= left and (
+                solve(_summed(shape, changed), nodes=MOST_NODES).outcome is Outcome.SOUND):
+            answer, left = changed, more
+    return Composed(_summed(shape, answer), answer)
+
+
+def _laid(shape: Shape) -> tuple[Puzzle, dict[Cell, list[Run]]]:
+    """The runs of a shape without sums, and those through each cell."""
+    across, down = runs(shape)
+    through: dict[Cell, list[Run]] = {cell: [] for cell in shape.cells}
+    for run in (*across, *down):
+        for cell in run:
+            through[cell].append(run)
+    return Puzzle(DIGITS, (), tuple(Cage(run, None) for run in (*across, *down)), shape=shape), through
 
 
 def pattern(recipe: CrossingRecipe, rng: random.Random) -> Shape:

@@ -14,9 +14,6 @@ from cagework.solver.search.rule_of_45 import Remainder, Sums, left_open
 _MOST_SUMS = 20
 """Sums of one area (measured)."""
 
-_MOST_CELLS = 4
-"""Cells that it may leave: more cost more time than they save (measured)."""
-
 
 def remainders(sums: Sums, most: int, digits: Sequence[int] = ()) -> list[Remainder]:
     """Return what areas of sums, as cells with totals, leave of at most `most` cells, each once; `digits` has for
@@ -36,7 +33,7 @@ def remainders(sums: Sums, most: int, digits: Sequence[int] = ()) -> list[Remain
     found: dict[tuple[int, int], int] = {}
     for start in range(len(signed)):
         for plus, minus, total in _grown(signed, crossing, start):
-            if (plus | minus).bit_count() <= min(most, _MOST_CELLS):
+            if (plus | minus).bit_count() <= most:
                 if minus > plus:
                     plus, minus, total = minus, plus, -total
                 if plus or total:

@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 from oracle import verdict  # type: ignore[import-not-found]
 
 from cagework.solver.editing.compose import Composed, ComposeError, Judge, Recipe, compose, harden, tile
-from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
+from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing, harden_crossing
 from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, boxes, grid_cells, standard_houses
 from cagework.solver.rule import Named, RuleError, Takes, with_facts
 from cagework.solver.rules import RULES
@@ -166,6 +166,17 @@ def _crossed(rows: int, columns: int) -> Maker:
     return lambda seed: compose_crossing(seed, CrossingRecipe(rows, columns)).puzzle
 
 
+def _crossed_hard(seed: int) -> Puzzle:
+    """Crossing sums with long runs, hardened for as long as there is one answer."""
+    made = None
+    while made is None:
+        try:
+            made = compose_crossing(seed, CrossingRecipe(11, 11, longest=8, black=0.22, tries=2))
+        except ComposeError:
+            seed += 1000
+    return harden_crossing(made, seed, changes=600).puzzle
+
+
 def _made_of(recipe: Recipe) -> Maker:
     return lambda seed: sound(seed, recipe).puzzle
 
@@ -181,6 +192,7 @@ KINDS: Mapping[str, Maker] = {
     "loose": loose,
     "drafts": draft,
     "contradictory": contradictory,
+    "crossing hard": _crossed_hard,
     **{f"crossing {rows} x {columns}": _crossed(rows, columns) for rows, columns in ((9, 9), (13, 10), (20, 20))},
 }
 """Every kind by name."""

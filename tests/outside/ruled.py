@@ -93,7 +93,7 @@ def _cages(answer: Answer, rng: random.Random) -> tuple[Cage, ...] | None:
     kept = rng.choice((0.0, 0.5, 1.0, 1.0, 1.0))
     if not kept:
         return ()
-    groups = next(filter(None, (tile(answer, Recipe(size=answer.size, lone=True, dominoes=1), rng)
+    groups = next(filter(None, (tile(answer, Recipe(size=answer.columns, lone=True, dominoes=1), rng)
                                 for _ in range(_TRIES))), None)
     bare = rng.choice((0.0, 0.0, 0.3, 1.0))
     return groups and tuple(Cage(cells, None if rng.random() < bare else sum(map(answer.at, cells)))
@@ -102,12 +102,12 @@ def _cages(answer: Answer, rng: random.Random) -> tuple[Cage, ...] | None:
 
 def _group(answer: Answer, rng: random.Random) -> tuple[Cell, ...]:
     """Cells that differ in the answer, from anywhere."""
-    cells = list(Puzzle(answer.size, (), ()).cells)
+    cells = list(Puzzle(answer.columns, (), ()).cells)
     rng.shuffle(cells)
     of: dict[int, Cell] = {}
     for cell in cells:
         of.setdefault(answer.at(cell), cell)
-    return tuple(sorted(list(of.values())[:rng.randint(2, answer.size)]))
+    return tuple(sorted(list(of.values())[:rng.randint(2, answer.columns)]))
 
 
 # What holds in an answer, one draw each; None where the draw was none.

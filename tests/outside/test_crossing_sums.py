@@ -13,7 +13,7 @@ from types import ModuleType
 import pytest
 
 from cagework.solver.crossing import crossing_sums, runs
-from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing, pattern
+from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing, harden_crossing, pattern
 from cagework.solver.editing.why import conflict
 from cagework.solver.model import Cage, Cell, Given, Puzzle, Shape
 from cagework.solver.proving.proof import Prover
@@ -31,7 +31,7 @@ RECIPES = {
     "tall": CrossingRecipe(13, 5),
     "long runs": CrossingRecipe(9, 9, longest=7, black=0.2),
 }
-COUNT = 4
+COUNT = 3
 WIDE_OPEN = [
     "#..##....", "...#.....", "..#..#..#", "..#..#..#", "..#...#..",
     "#..#..#..", "#..#..#..", ".....#...", "....##..#",
@@ -87,6 +87,20 @@ def test_twenty_by_twenty(crossed: ModuleType) -> None:
     assert made.puzzle.shape is not None
     assert crossed.answers(lines_of(made.puzzle.shape), *sums_of(made.puzzle)) == [str(made.answer)]
     assert solve(made.puzzle).answer == made.answer
+
+
+def test_hardened_puzzles_keep_one_answer(crossed: ModuleType) -> None:
+    """And leave the search choices, some of them."""
+    nodes = 0
+    for seed in range(3):
+        easy = compose_crossing(seed, CrossingRecipe(8, 8, longest=7, black=0.2))
+        made = harden_crossing(easy, seed, changes=100)
+        assert made.puzzle.shape is not None
+        assert crossed.answers(lines_of(made.puzzle.shape), *sums_of(made.puzzle)) == [str(made.answer)]
+        verdict = solve(made.puzzle)
+        assert (verdict.outcome, verdict.answer) == (Outcome.SOUND, made.answer)
+        nodes += verdict.nodes
+    assert nodes > 0
 
 
 def test_a_wide_open_puzzle(crossed: ModuleType) -> None:

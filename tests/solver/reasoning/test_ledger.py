@@ -73,7 +73,7 @@ def added_up(step: Step, board: Board, added: Sequence[House], taken: Sequence[C
                 signs[cell] = signs.get(cell, 0) + sign
     placed = {cell for cell, _ in step.places}
     for cell, sign in list(signs.items()):
-        mask = board.candidates[board.number[cell]]
+        mask = board.candidates[board.at(cell)]
         if mask.bit_count() == 1 and cell not in placed:
             total -= sign * mask.bit_length()
         if not sign or (mask.bit_count() == 1 and cell not in placed):
@@ -85,7 +85,7 @@ def cut(signs: Signs, total: int, board: Board, keep: Signs) -> tuple[Signs, int
     """A sum less its filled cells, but for those to keep."""
     left = {}
     for cell, sign in signs.items():
-        mask = board.candidates[board.number[cell]]
+        mask = board.candidates[board.at(cell)]
         if mask.bit_count() == 1 and cell not in keep:
             total -= sign * mask.bit_length()
         else:
@@ -136,7 +136,7 @@ def test_what_is_recalled_was_told_and_is_so(paths: list[Path]) -> None:
                         (frozenset(now.minus), frozenset(now.plus), -now.totals[0])} & {(plus, minus, total)}
                     for claim in found:
                         assert isinstance(claim, Claim) and claim.holds
-                        assert board.candidates[board.number[claim.cell]] == 1 << claim.digit - 1
+                        assert board.candidates[board.at(claim.cell)] == 1 << claim.digit - 1
                         assert claim.cell in before.plus + before.minus
                     assert bool(found) is (key == "cut")
                     if path.answer is not None and not supposed:
@@ -180,7 +180,7 @@ def test_a_sentence_names_what_the_notes_have_and_leaves_nothing_that_it_bars(pa
         for step, board, supposed in told(path):
             if supposed or step.parts:
                 continue
-            notes = {cell: board.candidates[board.number[cell]] for cell in path.puzzle.cells}
+            notes = {cell: board.candidates[board.at(cell)] for cell in path.puzzle.cells}
             for held in _held(tuple(step.why.values())):
                 assert not held.digits.mask & ~notes[held.cell], step
             assert all(mask & notes[cell] for cell, mask in step.removes)
@@ -239,7 +239,7 @@ def test_why_a_cage_cannot_be_made_is_so(paths: list[Path]) -> None:
             if not (step.key.startswith("no_sum_") or step.key.removesuffix("_cells") in ("clash", "none_one")):
                 continue
             cage, gone = step.cites.cages[0], dict(step.removes)
-            notes = {cell: set(Digits(board.candidates[board.number[cell]])) for cell in cage.cells}
+            notes = {cell: set(Digits(board.candidates[board.at(cell)])) for cell in cage.cells}
             if not all(notes.values()):
                 continue        # told by what is cited: a supposition may fail at once in two ways
             reasons.add(step.key)

@@ -166,8 +166,8 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
             sentence = "".join(TECHNIQUES[step.technique].templates(step.key))
             if step.technique == "way_by_way":
                 cage = step.cites.cages[0]
-                placed = {board.candidates[board.number[cell]].bit_length() for cell in cage.cells
-                          if board.candidates[board.number[cell]].bit_count() == 1}
+                placed = {board.candidates[board.at(cell)].bit_length() for cell in cage.cells
+                          if board.candidates[board.at(cell)].bit_count() == 1}
                 dead = {frozenset(placed.union(one.way)) for one in step.why["dead"]}
                 assert out.setdefault(cage, set()).isdisjoint(dead), "told to be out twice"
                 out[cage] |= dead
@@ -175,7 +175,7 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
                 # A fork cites other cages, too.
                 cage = step.why["cage"] if "{ways}" in sentence else step.cites.cages[0]
                 assert isinstance(cage, Cage)
-                held = {cell: board.candidates[board.number[cell]] for cell in cage.cells}
+                held = {cell: board.candidates[board.at(cell)] for cell in cage.cells}
                 if sum(mask.bit_count() > 1 for mask in held.values()) < 2:     # told as it was cited
                     held = {cell: (1 << size) - 1 & ~dict(step.cites.eliminated).get(cell, 0) for cell in held}
                 filled = {mask.bit_length() for mask in held.values() if mask.bit_count() == 1}

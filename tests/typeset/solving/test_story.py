@@ -132,7 +132,7 @@ def test_suppositions_of_one_cell_are_one_thought_with_a_question_and_what_is_le
         cell = steps[0].removes[0][0] if steps[0].technique == "what_if" else None
         run = [step for step in steps if step.technique == "what_if" and step.removes[0][0] == cell]
         text = thought_in_words(path, thought, sentences)
-        before = board.candidates[board.number[cell]] if cell else 0
+        before = board.candidates[board.at(cell)] if cell else 0
         for step in steps:
             board.apply(step)
         if len(run) < 2:
@@ -218,8 +218,10 @@ def test_a_step_by_a_rule_says_by_which(root: Path) -> None:
 def test_a_reason_is_told_once_of_all_cells_that_it_holds_for(works: list[Worked]) -> None:
     """And it holds: every way to fill the cage by the notes before the first of them is gone through."""
     merged = 0
-    for worked in works:
-        path, known = worked.path, moments(worked.path)
+    recipe = Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0})
+    paths = [*(worked.path for worked in works), *(explain(compose(seed, recipe).puzzle) for seed in range(16))]
+    for path in paths:
+        known = moments(path)
         place = {cell: number for number, cell in enumerate(path.puzzle.cells)}
         for thought in Story(path).thoughts(briefly=False):
             text = thought_in_words(path, thought, Sentences("en").about(path.puzzle))
