@@ -167,9 +167,9 @@ class Layout(_Strict):
     tabs: Tabs | None = None
     grades: Annotated[Literal["marks", "words", "none"], Field(
         description="how grades are shown where the book does not say")] = "marks"
-    second_ink: Annotated[tuple[Literal["tabs", "openers", "labels", "diagrams"], ...], Field(
+    second_ink: Annotated[tuple[Literal["tabs", "openers", "labels", "diagrams", "squares"], ...], Field(
         strict=False, description="what is printed in the book's second ink, where it has one")] = (
-        "tabs", "openers", "labels", "diagrams")
+        "tabs", "openers", "labels", "diagrams", "squares")
     fonts: Mapping[FaceName, Path] = {}
 
     @model_validator(mode="after")

@@ -13,7 +13,7 @@ from pathlib import Path
 from cagework.typeset.book import Book, Place, Solutions
 from cagework.typeset.choices import Flavour
 from cagework.typeset.draw.describe import describe
-from cagework.typeset.draw.grid import answer_look, puzzle_look
+from cagework.typeset.draw.look import answer_look, puzzle_look
 from cagework.typeset.draw.outside import sheet_of
 from cagework.typeset.editions import (
     about_of,

@@ -22,8 +22,8 @@ from cagework.typeset.book import (
 )
 from cagework.typeset.choices import Stock
 from cagework.typeset.draw.furniture import head_is_cut
-from cagework.typeset.draw.grid import LEAST_NOTE
 from cagework.typeset.draw.grid_sizes import Allotted
+from cagework.typeset.draw.look import LEAST_NOTE
 from cagework.typeset.draw.outside import Outside, slug_is_cut
 from cagework.typeset.draw.setting import (
     PageNumbers,
@@ -33,6 +33,7 @@ from cagework.typeset.draw.setting import (
     section_anchor,
     text_anchor,
 )
+from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.faults import Fault, Severity, listed
 from cagework.typeset.marks import MM, Page, Picture, groups
@@ -92,7 +93,7 @@ def _too_large(setting: Setting, section: Section, entry: Entry) -> Fault:
                      "print the answers of its section elsewhere, with answers: back or answers: section")
     held = [name for name in shelf_names() if _is_held(setting, section, name, entry)]
     return Fault(entry.place, f"a page of this layout is too small for the grid of '{entry.id}': in "
-                 f"{entry.puzzle.size} by {entry.puzzle.size} cells its sums or digits have no room",
+                 f"{entry.puzzle.rows} by {entry.puzzle.columns} cells its sums or digits have no room",
                  f"choose a layout that holds it: {listed(held)}" if held else
                  "print it in a layout of your own with a larger page")
 
@@ -133,11 +134,12 @@ def yielding(
 def _of_another_size(book: Book, places: Mapping[str, Allotted]) -> Iterator[Fault]:
     """The puzzles whose grids are larger or smaller than the others of their size, each as a warning."""
     for entry in book.entries:
-        side, usual = places[entry.id].placing.cell * entry.puzzle.size / MM, places[entry.id].usual
-        if usual:
+        place, across = places[entry.id], squares_of(entry.puzzle).across / MM
+        if place.usual:
+            wide, usual = place.placing.cell * across, place.usual * across
             yield Fault(
                 entry.place_of("note"), f"the words of '{entry.id}' leave its grid other room than the rest have: "
-                f"it is {side:.0f} mm wide, others of its size {usual * entry.puzzle.size / MM:.0f} mm",
+                f"it is {wide:.0f} mm wide, others of its size {usual:.0f} mm",
                 "shorten its note, credit or title, for all grids of a size to be alike", Severity.WARNING)
 
 

@@ -21,9 +21,9 @@ from cagework.typeset.book import AnswersAt, Entry, Place, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph, whole_lines
 from cagework.typeset.draw.furniture import head_is_cut
-from cagework.typeset.draw.grid import LEAST_CELL
 from cagework.typeset.draw.grid_sizes import Allotted, allot, page_runs
 from cagework.typeset.draw.index import index_columns, index_pieces
+from cagework.typeset.draw.look import LEAST_CELL
 from cagework.typeset.draw.prose import prose_pieces
 from cagework.typeset.draw.setting import (
     PageNumbers,
@@ -309,10 +309,11 @@ def _answer_plans(setting: Setting, room: Box, entries: Sequence[Entry]) -> list
     own = [next((number for number, plan in enumerate(plans)
                  if slots.holds_answer(setting, _first(room, plan), entry, least)), len(plans) - 1)
            for entry in entries]
-    most: dict[int, int] = {}
+    most: dict[tuple[int, int], int] = {}
     for entry, number in zip(entries, own, strict=True):
-        most[entry.puzzle.size] = max(number, most.get(entry.puzzle.size, 0))
-    alike = [most[entry.puzzle.size] for entry in entries]
+        size = entry.puzzle.rows, entry.puzzle.columns
+        most[size] = max(number, most.get(size, 0))
+    alike = [most[entry.puzzle.rows, entry.puzzle.columns] for entry in entries]
     return min(([plans[number] for number in each] for each in (own, alike)),
                key=lambda kept: len(page_runs(kept)))
 

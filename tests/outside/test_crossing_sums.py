@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import replace
 from functools import partial
 from itertools import product
+from pathlib import Path
 from types import ModuleType
 
 import pytest
@@ -15,9 +16,12 @@ from cagework.solver.crossing import crossing_sums, runs
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing, harden_crossing, pattern
 from cagework.solver.editing.why import conflict
 from cagework.solver.model import Cage, Cell, Given, Puzzle, Shape
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.reason import Reach, explain
 from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, random_answer, solve
 from cagework.solver.symmetry import Motion, Relation, canonical, relation
+from cagework.typeset.manifest.load import load_book
 
 Sums = tuple[list[int], list[int]]
 
@@ -63,6 +67,19 @@ def test_composed_puzzles_have_one_answer(kind: str, crossed: ModuleType) -> Non
         assert crossed.answers(lines_of(made.puzzle.shape), *sums_of(made.puzzle)) == [str(made.answer)]
         verdict = solve(made.puzzle)
         assert (verdict.outcome, verdict.answer) == (Outcome.SOUND, made.answer)
+
+
+def test_the_samples_are_answered_and_told_by_reasoning(crossed: ModuleType) -> None:
+    book = load_book(Path(__file__).parents[2] / "books" / "clear-skies" / "book.yaml").book
+    assert book is not None
+    samples = [entry.puzzle for entry in book.entries if entry.puzzle.shape]
+    assert {max(puzzle.rows, puzzle.columns) for puzzle in samples} >= {5, 12}
+    for puzzle in samples:
+        assert puzzle.shape is not None
+        found = explain(puzzle)
+        assert found.reach is Reach.WHOLE
+        assert crossed.answers(lines_of(puzzle.shape), *sums_of(puzzle)) == [str(found.answer)]
+        assert Prover(puzzle).first_unproved(stage.step for stage in found.stages) is None
 
 
 def test_twenty_by_twenty(crossed: ModuleType) -> None:

@@ -24,7 +24,8 @@ from cagework.solver.search.exact import Outcome, solve
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.draw.describe import describe
-from cagework.typeset.draw.grid import GridLook, draw_grid
+from cagework.typeset.draw.grid import draw_grid
+from cagework.typeset.draw.look import GridLook
 from cagework.typeset.faults import render
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.load import load_book

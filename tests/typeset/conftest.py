@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 import pytest
 from ortools.sat.python import cp_model
 
+from cagework.solver.crossing import runs
 from cagework.solver.model import Answer, Puzzle
 
 
@@ -28,13 +30,28 @@ def _only_answer(puzzle: Puzzle) -> Answer:
     digits = tuple(solver.value(at[cell]) for cell in puzzle.cells)
     model.add_forbidden_assignments(list(at.values()), [digits])
     assert solver.solve(model) == cp_model.INFEASIBLE, "there is a second answer"
-    return Answer(size, digits)
+    return puzzle.answer(digits)
 
 
 @pytest.fixture(scope="session")
 def only_answer() -> Callable[[Puzzle], Answer]:
     """A puzzle to its answer by OR-Tools CP-SAT, with the proof that there is no other; pairs must differ."""
     return _only_answer
+
+
+def _crossing_part(puzzle: Puzzle, id: str = "made", **keys: object) -> dict[str, Any]:
+    assert puzzle.shape is not None
+    lines = ["".join("." if (row, col) in puzzle.cells else "#" for col in range(1, puzzle.columns + 1))
+             for row in range(1, puzzle.rows + 1)]
+    count, totals = len(runs(puzzle.shape)[0]), [cage.total for cage in puzzle.cages]
+    return {"id": id, "kind": "crossing-sums", "map": "\n".join(lines), "across": totals[:count],
+            "down": totals[count:], **keys}
+
+
+@pytest.fixture(scope="session")
+def crossing_part() -> Callable[..., dict[str, Any]]:
+    """Crossing sums, with an id and any other keys, to what a manifest says of them."""
+    return _crossing_part
 
 
 @pytest.fixture(scope="session")

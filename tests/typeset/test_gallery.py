@@ -17,7 +17,7 @@ from cagework.layouts.load import shelf_layout, shelf_names
 from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, standard_houses
 from cagework.typeset.book import Book, Entry, Section, Solutions
 from cagework.typeset.build import lay
-from cagework.typeset.draw.grid import LEAST_NOTE
+from cagework.typeset.draw.look import LEAST_NOTE
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import load_book

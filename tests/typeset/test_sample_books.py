@@ -146,4 +146,4 @@ def test_the_book_of_rules_is_built_in_german_with_no_word_missing(root: Path, t
         tmp_path / "book.pdf")).split())
     assert all(words in said for words in (
         "öffnet sich zur größeren Ziffer hin", "steigen die Ziffern entlang", "das Doppelte",
-        "jede Doppellinie", "Eine Zahl außerhalb", "hat keine Blöcke"))
+        "jede Doppellinie", "Eine Zahl außerhalb", "hat keine Blöcke", "In die weißen Felder"))

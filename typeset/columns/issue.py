@@ -8,17 +8,20 @@ from dataclasses import dataclass, replace
 
 from babel.dates import format_date, format_skeleton
 
-from cagework.solver.model import Answer, Cell, Puzzle, standard_houses
+from cagework.solver.crossing import DIGITS
+from cagework.solver.model import Answer, Cell, Puzzle, Shape, standard_houses
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.grade import NARROW
 from cagework.solver.reasoning.reason import PathOutcome, Stage
 from cagework.typeset.book import Entry
-from cagework.typeset.columns.series import Day, SeriesSlot
+from cagework.typeset.choices import Kind
+from cagework.typeset.columns.series import Day, SeriesSlot, kind_of
 from cagework.typeset.draw.describe import rules_in_words
 from cagework.typeset.solving.story import is_single
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.words import Words, locale_of
 from cagework.typeset.words.as_printed import printed_entry
+from cagework.typeset.words.phrases import CROSSING
 from cagework.typeset.words.punctuation import printed
 from cagework.typeset.words.sentences import Sentences
 
@@ -66,19 +69,24 @@ class ProvedPuzzle:
 @dataclass(frozen=True, slots=True)
 class Earlier:
     """The answer to a puzzle printed before: all that is needed to draw it. The usual boxes are no `regions`,
-    and a grid without regions is one."""
+    and a grid without regions is one. Crossing sums have none, and 0 in black squares."""
 
     date: dt.date
     number: int
     title: str
-    size: int
     answer: Answer
     regions: tuple[tuple[Cell, ...], ...]
+    kind: Kind = Kind.CAGES
 
     @property
     def puzzle(self) -> Puzzle:
         """The bare grid, without cages."""
-        return Puzzle(self.size, standard_houses(self.size, self.regions or None), ())
+        columns = self.answer.columns
+        if self.kind is Kind.CAGES:
+            return Puzzle(columns, standard_houses(columns, self.regions or None), ())
+        places = (divmod(number, columns) for number, digit in enumerate(self.answer.digits) if digit)
+        cells = tuple(Cell(row + 1, col + 1) for row, col in places)
+        return Puzzle(DIGITS, (), (), shape=Shape(len(self.answer.digits) // columns, columns, cells))
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,11 +129,14 @@ class Issue:
         """The column's heading."""
         if self.slot.heading:
             return printed(self.slot.heading, self.phrases.language)
-        return self.phrases.words.columns.heading
+        words = self.phrases.words.columns
+        return words.heading if self.slot.kind is Kind.CAGES else words.heading_of_crossing_sums
 
     @property
     def rules(self) -> str:
         """The short rules line: what holds for all the puzzles."""
+        if self.slot.kind is Kind.CROSSING_SUMS:
+            return self.phrases.sentences.text(CROSSING)
         words = self.phrases.words
         sizes = sorted({one.entry.puzzle.size for one in self.puzzles})
         ranges = words.listed([words.range.format(size=size) for size in sizes], self.phrases.language)
@@ -134,7 +145,8 @@ class Issue:
 
     def own_rules(self, one: ProvedPuzzle) -> str:
         """A puzzle's own rules: without them it cannot be solved, so they are never left out."""
-        return " ".join(rules_in_words(one.entry, self.phrases.sentences))
+        said = rules_in_words(one.entry, self.phrases.sentences)
+        return " ".join(rule for rule in said if rule != self.rules)
 
     @property
     def answer_caption(self) -> str:
@@ -149,13 +161,15 @@ class Issue:
 
 
 def _drawn(puzzle: Puzzle) -> tuple[tuple[Cell, ...], ...]:
+    if puzzle.shape is not None:
+        return ()
     return puzzle.own_regions if puzzle.regions else (puzzle.cells,)
 
 
 def earlier_of(day: Day, proved: Sequence[ProvedPuzzle]) -> tuple[Earlier, ...]:
     """A date's puzzles as a later date prints their answers."""
     return tuple(
-        Earlier(day.date, day.number, one.entry.title or "", one.answer.columns, one.answer,
-                _drawn(one.entry.puzzle))
+        Earlier(day.date, day.number, one.entry.title or "", one.answer, _drawn(one.entry.puzzle),
+                kind_of(one.entry.puzzle))
         for one in proved
     )

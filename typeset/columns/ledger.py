@@ -9,12 +9,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from cagework.solver.crossing import DIGITS
 from cagework.solver.model import BOXES, SIZES, Answer, Cell, grid_cells
 from cagework.solver.symmetry import Key, canonical
 from cagework.typeset.book import Entry
+from cagework.typeset.choices import Kind
 from cagework.typeset.columns.issue import Earlier, ProvedPuzzle, earlier_of
 from cagework.typeset.columns.schema import LedgerFile, UsePart
-from cagework.typeset.columns.series import Day
+from cagework.typeset.columns.series import Day, Helping
 from cagework.typeset.faults import Fault, in_order
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.notation import digit_of
@@ -27,6 +29,10 @@ _HEAD = """\
 """
 
 
+BLACK = "."
+"""Stands in an answer for a black square."""
+
+
 @dataclass(frozen=True, slots=True)
 class Use:
     """One use of a puzzle: the series and date, its place in a helping of `of`, its key, and its answer."""
@@ -37,6 +43,11 @@ class Use:
     puzzle: str
     key: str
     earlier: Earlier
+
+    @property
+    def helping(self) -> Helping:
+        """What puzzles of its date it is among."""
+        return Helping(self.of, self.earlier.kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +63,11 @@ class Ledger:
         gone = {use.key for use in self.uses if use.series != series}
         return tuple(one for one in pool if key_of(canonical(one.puzzle)) not in gone)
 
-    def helping(self, date: dt.date | None, before: dt.date, of: int, other_than: str) -> tuple[Earlier, ...]:
+    def helping(
+        self, date: dt.date | None, before: dt.date, helping: Helping, other_than: str,
+    ) -> tuple[Earlier, ...]:
         """The puzzles another series printed on a date, or on the last one before `before` where it is None."""
-        uses = [use for use in self.uses if use.series != other_than and use.of == of]
+        uses = [use for use in self.uses if use.series != other_than and use.helping == helping]
         known = [use.earlier.date for use in uses if use.earlier.date < before]
         wanted = date or max(known, default=None)
         found = [use for use in uses if use.earlier.date == wanted]
@@ -89,13 +102,16 @@ def read_ledger(path: Path | None) -> Ledger:
         use = _use(part)
         if use is None:
             notes.add(notes.spot("used", number, "answer"),
-                      f"the answer is not one of {part.size} by {part.size} digits, or the regions are not")
+                      f"the answer is not one of {part.size} by {part.size} digits, or the regions are not"
+                      if part.kind is Kind.CAGES else f"the answer is not one of rows of {part.size} squares")
         else:
             uses.append(use)
     return Ledger(tuple(uses), document.text, in_order(notes.faults))
 
 
 def _use(part: UsePart) -> Use | None:
+    if part.kind is Kind.CROSSING_SUMS:
+        return _crossing_use(part)
     digits = [digit_of(char) for char in part.answer]
     whole = part.size in (SIZES if part.regions else BOXES) and len(digits) == part.size**2
     if not whole or any(digit is None or not 1 <= digit <= part.size for digit in digits):
@@ -108,15 +124,27 @@ def _use(part: UsePart) -> Use | None:
         regions = tuple(tuple(cell for cell, char in cells.items() if char == letter)
                         for letter in sorted(set(part.regions)))
     answer = Answer(part.size, tuple(digit for digit in digits if digit is not None))
+    return _used(part, answer, regions)
+
+
+def _crossing_use(part: UsePart) -> Use | None:
+    """Of crossing sums: rows of `size` squares, of which the black ones have no digit."""
+    digits = [0 if char == BLACK else digit_of(char) for char in part.answer]
+    if len(digits) % part.size or part.regions or any(digit is None or digit > DIGITS for digit in digits):
+        return None
+    return _used(part, Answer(part.size, tuple(digit or 0 for digit in digits)), ())
+
+
+def _used(part: UsePart, answer: Answer, regions: tuple[tuple[Cell, ...], ...]) -> Use:
     return Use(part.series, part.place, part.of, part.puzzle, part.key,
-               Earlier(part.date, part.number, part.title or "", part.size, answer, regions))
+               Earlier(part.date, part.number, part.title or "", answer, regions, part.kind))
 
 
 def ledger_text(ledger: Ledger, series: str, uses: Iterable[Use]) -> str:
     """The ledger with a series' uses in place of those it had before, all by date."""
     kept = [use for use in ledger.uses if use.series != series]
     lines = [_line(use) for use in sorted([*kept, *uses],
-                                          key=lambda use: (use.earlier.date, use.series, use.of, use.place))]
+                                          key=lambda use: (use.earlier.date, use.series, use.helping, use.place))]
     return _HEAD + "used:\n" + "".join(lines) if lines else _HEAD + "used: []\n"
 
 
@@ -125,9 +153,12 @@ def _line(use: Use) -> str:
     earlier = use.earlier
     said = {
         "date": earlier.date.isoformat(), "series": use.series, "place": use.place, "of": use.of,
-        "number": earlier.number, "puzzle": use.puzzle, "title": earlier.title, "size": earlier.size,
+        "number": earlier.number, "puzzle": use.puzzle, "title": earlier.title,
+        "size": earlier.answer.columns,
         "answer": str(earlier.answer), "key": use.key,
     }
+    if earlier.kind is not Kind.CAGES:
+        said["kind"] = earlier.kind
     if earlier.regions:
         letter = {cell: chr(ord("a") + number) for number, region in enumerate(earlier.regions) for cell in region}
         said["regions"] = "".join(letter[cell] for cell in sorted(letter))

@@ -93,8 +93,7 @@ def _series_slot(notes: Notes, number: int, part: SlotPart, series: SeriesPart) 
     language = part.language or series.language
     if part.language:
         _check_language(notes, language, "slots", number, "language")
-    return SeriesSlot(design, part.name or design.name, language, part.heading,
-                   frozenset(part.without))
+    return SeriesSlot(design, part.name or design.name, language, part.heading, frozenset(part.without), part.kind)
 
 
 def _check_language(notes: Notes, language: str, *key: str | int) -> None:
@@ -136,7 +135,7 @@ def _check_together(notes: Notes, series: Series) -> None:
             notes.add(notes.spot("slots", number, "slot"), f"a slot is called {quoted(slot.name)} already",
                       "give this one a 'name' of its own: files are called by it")
     for number, slot in enumerate(series.slots):
-        shared = series.helpings[slot.design.puzzles]
+        shared = series.helpings[slot.helping]
         if not shared:
             sizes = listed([f"{size}" for size in slot.design.sizes])
             notes.add(notes.spot("slots", number, "slot"),

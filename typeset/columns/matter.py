@@ -24,6 +24,7 @@ from cagework.typeset.draw.clues import margin, outer_cells
 from cagework.typeset.draw.diagram import draw_steps, edge_room
 from cagework.typeset.draw.furniture import grade_mark, grade_width
 from cagework.typeset.draw.grid import draw_grid
+from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import MM, Fill, Mark, rectangle
 from cagework.typeset.solving.worked import moments
 from cagework.typeset.text.fonts import Fonts
@@ -268,18 +269,18 @@ class ColumnMatter:
 
     def _grid(self, width: float, puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         entry = puzzles[0].entry
-        frame, size = weights_of(self._design).frame, outer_cells(entry.puzzle.size, entry.rules)
+        frame, (across, down) = weights_of(self._design).frame, outer_cells(entry.puzzle, entry.rules)
         least = self._least_cells.of(entry.puzzle)
-        cell = self._tight.between(min(self._design.cell * MM, (width - frame) / size), least)
+        cell = self._tight.between(min(self._design.cell * MM, (width - frame) / across), least)
         cell = max(cell, least)
         look = grid_look(self._design, cell, self._fonts)
-        side, edge = size * cell + frame, margin(entry.rules) * cell + frame / 2
+        wide, edge = across * cell + frame, margin(entry.rules) * cell + frame / 2
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
-            left = x + (width - side) / 2 + edge
+            left = x + (width - wide) / 2 + edge
             return (draw_grid(entry.puzzle, entry.rules, look, self._fonts, left, y + edge),)
 
-        yield solid(side, draw, self._gap, side - width)
+        yield solid(down * cell + frame, draw, self._gap, wide - width)
 
     def _step(self, width: float, puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
         one = puzzles[0]
@@ -287,23 +288,23 @@ class ColumnMatter:
         if number is None:
             return
         path, frame = one.worked.path, weights_of(self._design).frame
-        puzzle, size, steps = path.puzzle, path.puzzle.size, (path.stages[number].step,)
+        puzzle, squares, steps = path.puzzle, squares_of(path.puzzle), (path.stages[number].step,)
         known = moments(path, (number,))[number]
         least = self._least_cells.of(puzzle)
         wish = min(self._design.cell * MM, max(least, _ROOMY * self._least_cells.noted(puzzle)))
-        margin = edge_room(step_look(self._design, wish, self._fonts), size, self._fonts)[0]
-        cell = max(least, self._tight.between(min(wish, (width - frame - margin) / size), least))
+        margin = edge_room(step_look(self._design, wish, self._fonts), puzzle.rows, self._fonts)[0]
+        cell = max(least, self._tight.between(min(wish, (width - frame - margin) / squares.across), least))
         look = step_look(self._design, cell, self._fonts)
-        left, top = edge_room(look, size, self._fonts)
-        side = size * cell + frame
+        left, top = edge_room(look, puzzle.rows, self._fonts)
+        wide, high = squares.across * cell + frame, squares.down * cell + frame
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
-            at = x + left + (width - side - left + frame) / 2
+            at = x + left + (width - wide - left + frame) / 2
             return (draw_steps(puzzle, one.entry.rules, known, steps, look, self._fonts, at, y + top + frame / 2),)
 
         said = self._told(one, number)
         yield self._set((self._words.columns.step, _BOLD, self._text), width)
-        yield solid(top + side, draw, self._gap, left + side - width)
+        yield solid(top + high, draw, self._gap, left + wide - width)
         yield self._prose(said, width)
 
     def _answer(self, width: float, _puzzles: Sequence[ProvedPuzzle]) -> Iterator[ColumnPiece]:
@@ -329,18 +330,19 @@ class ColumnMatter:
         yield side_by_side(waiting, space)
 
     def _finished(self, earlier: Earlier, width: float) -> tuple[float, ColumnPiece]:
-        least = least_answer_cell(self._design, earlier.size, self._fonts)
+        puzzle = earlier.puzzle
+        least = least_answer_cell(self._design, puzzle.size, self._fonts)
         frame = answer_look(self._design, least).frame_line
-        wish = min(self._design.answer.cell * MM, (width - frame) / earlier.size)
+        wish = min(self._design.answer.cell * MM, (width - frame) / puzzle.columns)
         cell = max(least, self._tight.between(wish, least))
         look = answer_look(self._design, cell)
-        side = earlier.size * cell + frame
+        wide, high = puzzle.columns * cell + frame, puzzle.rows * cell + frame
 
         def draw(x: float, y: float) -> tuple[Mark, ...]:
-            return (draw_grid(earlier.puzzle, (), look, self._fonts, x + frame / 2, y + frame / 2,
+            return (draw_grid(puzzle, (), look, self._fonts, x + frame / 2, y + frame / 2,
                               earlier.answer),)
 
-        return side, solid(side, draw, self._gap, side - width)
+        return wide, solid(high, draw, self._gap, wide - width)
 
 
 _SOLID: Mapping[Element, Callable[[ColumnMatter, float, Sequence[ProvedPuzzle]], Iterator[ColumnPiece]]] = {

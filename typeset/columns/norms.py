@@ -9,8 +9,10 @@ from cagework.layouts.column import ColumnSlot
 from cagework.layouts.load import Problem
 from cagework.solver.model import Puzzle
 from cagework.typeset.choices import Stock
+from cagework.typeset.draw.crossing import least_square
 from cagework.typeset.draw.diagram import pointing
-from cagework.typeset.draw.grid import CLEAR, GridLook, label_size, sum_figures, sum_foot
+from cagework.typeset.draw.labels import CLEAR, label_size, sum_figures, sum_foot
+from cagework.typeset.draw.look import GridLook
 from cagework.typeset.draw.notes import least_cell
 from cagework.typeset.faults import listed
 from cagework.typeset.preflight.profile import Limits, stock_limits
@@ -109,8 +111,13 @@ class LeastCells:
 
     def of(self, puzzle: Puzzle) -> float:
         """The smallest cell of a puzzle in pt: a sum clear of its cage's line on either side, and a digit under
-        it, clear of both.
+        it, clear of both; or one beside another over the diagonal of a black square.
         """
+        if puzzle.shape is not None:
+            least = limits_of(self._slot).type
+            for _ in range(2):      # the frame of larger cells may be heavier
+                least = max(least, least_square(grid_look(self._slot, least, self._fonts), self._fonts))
+            return least
         figures = max((len(str(cage.total)) for cage in puzzle.cages if cage.total is not None), default=1)
         key = figures, len(str(puzzle.size))
         if key not in self._known:

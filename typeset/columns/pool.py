@@ -12,6 +12,7 @@ from pathlib import Path
 
 from cagework.typeset.book import Entry
 from cagework.typeset.columns.issue import ProvedPuzzle
+from cagework.typeset.columns.series import Helping, suits
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.puzzle import PuzzleReading
@@ -47,9 +48,12 @@ class Proofs:
 
 
 def read_pool(
-    files: Sequence[Path], sizes: Collection[int], seconds: float | None, tick: Tick, crew: Crew | None,
+    files: Sequence[Path], helpings: Mapping[Helping, Collection[int]], seconds: float | None, tick: Tick,
+    crew: Crew | None,
 ) -> Pool:
-    """Read the puzzles of some files that have one of these sizes; those without a grade are solved for it."""
+    """Read the puzzles of some files that suit a helping, which has sizes; those without a grade are solved for
+    it.
+    """
     faults: list[Fault] = []
     spots: dict[tuple[Path, int, int], PuzzleReading] = {}
     for file in files:
@@ -61,8 +65,8 @@ def read_pool(
         faults += [fault for fault in reading.faults if fault.is_error]
         for one in reading.puzzles:
             spots.setdefault((one.file.resolve(), one.place.line, one.place.column), one)
-    fitting = [one for one in spots.values()
-               if one.entry is not None and one.entry.puzzle.shape is None and one.entry.puzzle.size in sizes]
+    fitting = [one for one in spots.values() if one.entry is not None and any(
+        suits(one.entry.puzzle, helping.kind, sizes) for helping, sizes in helpings.items())]
     faults += _clashes(fitting)
     readings = {one.entry.id: one for one in fitting if one.entry is not None}
     entries = [one.entry for one in readings.values() if one.entry is not None]

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from cagework.layouts.column import Element, WhoseAnswer
 from cagework.typeset.book import Place
+from cagework.typeset.choices import Kind
 from cagework.typeset.columns.beside import in_words, index_text, plain_text
 from cagework.typeset.columns.contact import contact_pages
 from cagework.typeset.columns.fit import Fitted, Fitter
@@ -22,7 +23,7 @@ from cagework.typeset.columns.norms import stock_of
 from cagework.typeset.columns.pool import Proofs, prove_puzzles, read_pool
 from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedule
 from cagework.typeset.columns.schema import Fallback
-from cagework.typeset.columns.series import Day, Series, SeriesSlot
+from cagework.typeset.columns.series import Day, Helping, Series, SeriesSlot
 from cagework.typeset.columns.store import CONTACT, INDEX, Stored, check_free, mend, store
 from cagework.typeset.faults import Fault, NotBuilt, Severity, counted, listed
 from cagework.typeset.host.disk import real
@@ -41,7 +42,7 @@ from cagework.typeset.write.press import PressSpec, press_bytes
 from cagework.typeset.write.svg import svg_text
 
 Tick = Callable[[], None]
-Helpings = Mapping[tuple[Day, int], tuple[ProvedPuzzle, ...]]
+Helpings = Mapping[tuple[Day, Helping], tuple[ProvedPuzzle, ...]]
 """(date, how many puzzles) -> the puzzles that the date's slots of so many share, in their places."""
 
 
@@ -82,8 +83,7 @@ def _made(
     start = time.perf_counter()
     mend((out, *([series.ledger] if series.ledger else [])))
     ledger = read_ledger(series.ledger)
-    sizes = {size for those in series.helpings.values() for size in those}
-    pool = read_pool(series.pool, sizes, seconds, tick, crew)
+    pool = read_pool(series.pool, series.helpings, seconds, tick, crew)
     if ledger.faults or pool.failed:
         raise NotBuilt((*ledger.faults, *pool.faults))
     days = tuple(series.dates())
@@ -98,30 +98,31 @@ def _made(
     issues = tuple(_issues(series, days, helpings, ledger))
     fitted, unset = _fitted(series, issues)
     files = _files(series, fitted, tick)
-    uses = [use for day in days for of in series.helpings
-            for use in uses_of(series.id, day, of, helpings[day, of])]
+    uses = [use for day in days for helping in series.helpings
+            for use in uses_of(series.id, day, helping.of, helpings[day, helping])]
     stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses), hold)
     notes = (*_fallen(planned), *_given_way(fitted), *_unanswered(issues))
     return Made(len(days), stored, notes, (*pool.faults, *proofs.faults, *unset), time.perf_counter() - start)
 
 
 def _helpings(planned: Schedule, proofs: Proofs) -> Helpings:
-    found: dict[tuple[Day, int], tuple[ProvedPuzzle, ...]] = {}
+    found: dict[tuple[Day, Helping], tuple[ProvedPuzzle, ...]] = {}
     for demand, entry in planned.chosen.items():
-        key = (demand.day, demand.of)
+        key = (demand.day, demand.helping)
         found[key] = (*found.get(key, ()), proofs.puzzles[entry.id])
     return found
 
 
 def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[Fault]:
     """One fault for each date that goes wanting."""
-    short: dict[tuple[Day, int, tuple[int, ...]], int] = {}
+    short: dict[tuple[Day, Helping, tuple[int, ...]], int] = {}
     for demand in wanting:
-        key = (demand.day, demand.of, demand.sizes)
+        key = (demand.day, demand.helping, demand.sizes)
         short[key] = short.get(key, 0) + 1
     past = f" ({counted(used, 'puzzle')} of it printed before)" if used else ""
-    for (day, of, sizes), count in short.items():
-        grids = listed([f"{size} by {size}" for size in sizes])
+    for (day, (of, kind), sizes), count in short.items():
+        grids = (listed([f"{size} by {size}" for size in sizes]) if kind is Kind.CAGES
+                 else f"crossing sums whose longer side is {listed([str(size) for size in sizes])}")
         many = "" if of == 1 else f", {counted(count, 'puzzle')} of {of}"
         yield Fault(series.written["days"].place(),
                     f"{day.date:%A} {day.date.isoformat()} goes wanting: the pool{past} has no {day.grade} of "
@@ -134,9 +135,8 @@ def _issues(series: Series, days: Sequence[Day], helpings: Helpings, ledger: Led
     phrases = {slot.language: phrases_of(slot.language) for slot in series.slots}
     for number, day in enumerate(days):
         for slot in series.slots:
-            of = slot.design.puzzles
             said = phrases[slot.language]
-            yield Issue(slot, day, tuple(map(said.printed, helpings[day, of])),
+            yield Issue(slot, day, tuple(map(said.printed, helpings[day, slot.helping])),
                         _earlier(series, slot, days[:number], day, helpings, ledger), said)
 
 
@@ -144,15 +144,15 @@ def _earlier(
     series: Series, slot: SeriesSlot, before: Sequence[Day], day: Day, helpings: Helpings, ledger: Ledger,
 ) -> tuple[Earlier, ...]:
     """The answers a slot prints: from the series itself, or else from the ledger."""
-    of, whose = slot.design.puzzles, slot.design.answer.of
+    helping, whose = slot.helping, slot.design.answer.of
     week = dt.timedelta(days=7)
     if whose is WhoseAnswer.WEEK and day.date - dt.date.min < week:
         return ()       # the calendar begins later
     date = day.date - week if whose is WhoseAnswer.WEEK else None
     own = [one for one in before if date is None or one.date == date]
     if own:
-        return earlier_of(own[-1], helpings[own[-1], of])
-    return ledger.helping(date, day.date, of, series.id)
+        return earlier_of(own[-1], helpings[own[-1], helping])
+    return ledger.helping(date, day.date, helping, series.id)
 
 
 def phrases_of(language: str) -> Phrases:

@@ -13,17 +13,25 @@ from dataclasses import dataclass
 
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Entry
-from cagework.typeset.columns.series import Day
+from cagework.typeset.choices import Kind
+from cagework.typeset.columns.series import Day, Helping, suits
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """One puzzle wanted: for a date, as number `place` of a helping of `of`, of one of these sizes."""
+    """One puzzle wanted: for a date, as number `place` of a helping of `of`, of one of these sizes, and of a kind.
+    """
 
     day: Day
     of: int
     place: int
     sizes: tuple[int, ...]
+    kind: Kind = Kind.CAGES
+
+    @property
+    def helping(self) -> Helping:
+        """Which puzzles of its date it is among."""
+        return Helping(self.of, self.kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +46,12 @@ class Schedule:
 
 
 
-def demands(days: Sequence[Day], helpings: Mapping[int, tuple[int, ...]]) -> Iterator[Demand]:
+def demands(days: Sequence[Day], helpings: Mapping[Helping, tuple[int, ...]]) -> Iterator[Demand]:
     """Every puzzle wanted, date by date."""
     for day in days:
-        for of, sizes in helpings.items():
+        for (of, kind), sizes in helpings.items():
             for place in range(1, of + 1):
-                yield Demand(day, of, place, sizes)
+                yield Demand(day, of, place, sizes, kind)
 
 
 def schedule(wanted: Sequence[Demand], pool: Sequence[Entry], *, nearest: bool) -> Schedule:
@@ -65,7 +73,7 @@ def schedule(wanted: Sequence[Demand], pool: Sequence[Entry], *, nearest: bool) 
 
 
 def _suits(demand: Demand, one: Entry) -> bool:
-    return one.puzzle.size in demand.sizes
+    return suits(one.puzzle, demand.kind, demand.sizes)
 
 
 def _by_distance(demand: Demand, pool: Sequence[Entry], free: Collection[int]) -> list[int]:

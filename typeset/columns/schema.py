@@ -12,7 +12,7 @@ from pydantic import AfterValidator, ConfigDict, Field, PlainValidator, WithJson
 from cagework.layouts.column import Element, slot_names
 from cagework.solver.model import SIZES
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.choices import SvgText
+from cagework.typeset.choices import Kind, SvgText
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.parts import Line, StrictModel
 from cagework.typeset.manifest.schema import Id, Language, Texts, choice
@@ -118,7 +118,11 @@ class SlotPart(StrictModel):
         None, description="What files of this slot are called; the slot's own name if left out.")
     language: Language | None = Field(None, description="Language of this slot; the series' if left out.")
     heading: Line | None = Field(None, description="Heading of the column, in place of the language's own.")
-    sizes: Sizes | None = Field(None, description="Sizes of grid it takes, in place of the slot's own.")
+    kind: Annotated[Kind, choice(Kind, "kind of puzzle")] = Field(
+        Kind.CAGES, description="The kind of puzzle it takes.")
+    sizes: Sizes | None = Field(
+        None, description="Sizes of grid it takes, in place of the slot's own: of crossing sums the larger number "
+                          "of rows or columns.")
     without: Parts = Field((), description="Parts it does not carry here, of those its design has.")
 
 
@@ -143,6 +147,7 @@ class UsePart(StrictModel):
     number: Annotated[int, Field(ge=0)]
     puzzle: Id
     title: Line | None = None
+    kind: Annotated[Kind, choice(Kind, "kind of puzzle")] = Kind.CAGES
     size: Annotated[int, Field(ge=1)]
     key: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
     answer: Line

@@ -3,20 +3,40 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
 from cagework.layouts.column import ColumnSlot, Element
+from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Place, Written
+from cagework.typeset.choices import Kind
 from cagework.typeset.columns.schema import Fallback
+
+
+class Helping(NamedTuple):
+    """The puzzles that a date's slots of one kind share: how many, and what they are."""
+
+    of: int
+    kind: Kind
+
+
+def kind_of(puzzle: Puzzle) -> Kind:
+    """What a puzzle is."""
+    return Kind.CAGES if puzzle.shape is None else Kind.CROSSING_SUMS
+
+
+def suits(puzzle: Puzzle, kind: Kind, sizes: Collection[int]) -> bool:
+    """Whether a puzzle is of a kind and of one of some sizes: those of its larger side."""
+    return kind_of(puzzle) is kind and max(puzzle.rows, puzzle.columns) in sizes
 
 
 @dataclass(frozen=True, slots=True)
 class SeriesSlot:
-    """A slot of the series: its design, what its files are called, its language, its heading, and the parts of
-    its design that it does without.
+    """A slot of the series: its design, what its files are called, its language, its heading, the parts of its
+    design that it does without, and the kind of puzzle it takes.
     """
 
     design: ColumnSlot
@@ -24,6 +44,12 @@ class SeriesSlot:
     language: str
     heading: str | None
     without: frozenset[Element]
+    kind: Kind = Kind.CAGES
+
+    @property
+    def helping(self) -> Helping:
+        """Which puzzles of a date it shows."""
+        return Helping(self.design.puzzles, self.kind)
 
     def carries(self, part: Element) -> bool:
         """Whether a part is to be printed."""
@@ -74,13 +100,13 @@ class Series:
             at += dt.timedelta(days=1)
 
     @property
-    def helpings(self) -> Mapping[int, tuple[int, ...]]:
-        """How many puzzles a date's slots share -> the sizes of grid that all of those slots take.
+    def helpings(self) -> Mapping[Helping, tuple[int, ...]]:
+        """The puzzles that a date's slots share -> the sizes of grid that all of those slots take.
 
-        Slots of one puzzle all show the same puzzle on a date; so do slots of three.
+        Slots of one puzzle of a kind all show the same puzzle on a date; so do slots of three.
         """
-        found: dict[int, tuple[int, ...]] = {}
+        found: dict[Helping, tuple[int, ...]] = {}
         for slot in self.slots:
-            sizes = found.get(slot.design.puzzles, slot.design.sizes)
-            found[slot.design.puzzles] = tuple(size for size in sizes if size in slot.design.sizes)
+            sizes = found.get(slot.helping, slot.design.sizes)
+            found[slot.helping] = tuple(size for size in sizes if size in slot.design.sizes)
         return dict(sorted(found.items()))

@@ -13,7 +13,7 @@ from cagework.typeset.book import Entry
 from cagework.typeset.desk.galley import Galley
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
-from cagework.typeset.draw.grid import puzzle_look
+from cagework.typeset.draw.look import puzzle_look
 from cagework.typeset.draw.setting import (
     Setting,
     answer_anchor,
@@ -22,6 +22,7 @@ from cagework.typeset.draw.setting import (
     text_anchor,
     worked_anchor,
 )
+from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.faults import Fault
 from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile
@@ -85,8 +86,9 @@ def _row(
         "id": name, "title": (entry.title or "") if entry else "", "state": _state(one), "why": why_not(one),
         "number": numbers.get(name),
         "page": pages.get(puzzle_anchor(name)), "answer": pages.get(answer_anchor(name)),
-        "size": entry.puzzle.size if entry and not entry.puzzle.shape else None,
+        "size": f"{entry.puzzle.rows} × {entry.puzzle.columns}" if entry else None,
         "cages": len(entry.puzzle.cages) if entry else None,
+        "cage": "run" if entry and entry.puzzle.shape else "cage",
         "path": one.reach, "grade": one.grade, "wanted": entry.grade if entry else None,
         "score": round(rating.score, 1) if rating else None, "steps": rating.steps if rating else None,
         "hardest": technique_name(rating.technique) if rating and rating.technique else "",
@@ -183,7 +185,8 @@ class PathPictures:
         least = least_diagram_cell(setting.layout, puzzle, fonts)
         look = diagram_look(setting.layout, max(_CELL, least))
         steps = [stage.step for stage in path.stages[number:number + 1]]
-        left, top = (_PAD + room for room in edge_room(look, puzzle.size, fonts))
+        left, top = (_PAD + room for room in edge_room(look, puzzle.rows, fonts))
         grid = draw_steps(puzzle, entry.rules, known, steps, look, fonts, left, top, full=True)
-        side = puzzle.size * look.cell + _PAD
-        return svg_text((grid,), left + side, top + side, fonts, f"Step {number + 1}" if steps else "The end")
+        squares = squares_of(puzzle)
+        wide, high = left + squares.across * look.cell + _PAD, top + squares.down * look.cell + _PAD
+        return svg_text((grid,), wide, high, fonts, f"Step {number + 1}" if steps else "The end")

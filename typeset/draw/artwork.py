@@ -6,7 +6,10 @@ from collections.abc import Sequence
 
 from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
-from cagework.typeset.draw.grid import GridLook, cage_label, cell_lines, figures_in_cell, region_lines
+from cagework.typeset.draw.grid import cell_lines, draw_grid, figures_in_cell, region_lines
+from cagework.typeset.draw.labels import cage_label
+from cagework.typeset.draw.look import GridLook
+from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import Fill, Group, Mark, Outline, rectangle
 from cagework.typeset.text.fonts import Fonts
 
@@ -22,19 +25,24 @@ def draw_artwork(puzzle: Puzzle, side: float, ground: float, fonts: Fonts, x: fl
     """The puzzle `side` pt wide at (x, y), with its sums and givens, on a ground of `ground` ink already there.
 
     Lit cages are white, their lines black. Others have the ground's ink or a little less, and lines white on a
-    dark ground.
+    dark ground. Crossing sums are as they are printed, on white.
     """
-    cell = side / puzzle.size
+    squares = squares_of(puzzle)
+    cell = side / squares.most
     look = GridLook(cell, 0.014 * cell, 0.03 * cell, 0.045 * cell, 0.045 * cell, least_label=0.245 * cell)
+    if puzzle.shape is not None:
+        white = Fill((rectangle(x, y, squares.across * cell, squares.down * cell),), 0.0)
+        return Group("artwork", (white, draw_grid(puzzle, (), look, fonts, x, y)))
     fit = cage_fit(cell)
     tints = _tints(puzzle.cages, ground)
     marks: list[Mark] = [
         Fill(tuple(inset_ring(ring, cell, 0.0, x, y) for ring in rings(cage.cells)), tint)
         for cage, tint in zip(puzzle.cages, tints, strict=True) if tint != ground
     ]
-    marks += [line._replace(ink=_CELL_INK) for line in cell_lines(puzzle.size, look, x, y)]
+    frame = rectangle(x, y, side, side)
+    marks += [line._replace(ink=_CELL_INK) for line in cell_lines(frame, squares, look)]
     marks += [line._replace(ink=_REGION_INK) for line in region_lines(puzzle, look, x, y)]
-    marks.append(Outline((rectangle(x, y, side, side),), look.frame_line, _on(ground)))
+    marks.append(Outline((frame,), look.frame_line, _on(ground)))
     for cage, tint in zip(puzzle.cages, tints, strict=True):
         marks.append(outline(cage.cells, cell, fit, x, y, look.cage_line, _on(tint)))
         if cage.total is not None:

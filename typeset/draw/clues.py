@@ -6,8 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from cagework.solver.figure import Clue, Point
+from cagework.solver.model import Puzzle
 from cagework.solver.rule import Rule
 from cagework.typeset.draw.rule_figures import Place
+from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import Fill, Line, Mark
 from cagework.typeset.text.fonts import Fonts
 
@@ -39,9 +41,10 @@ def margin(rules: Iterable[Rule]) -> float:
     return _NEAR + _FIGURE * figures if figures else 0.0
 
 
-def outer_cells(size: int, rules: Iterable[Rule]) -> float:
-    """How many cells wide a grid to be solved in is, with all that stands outside its frame."""
-    return size + 2 * margin(rules)
+def outer_cells(puzzle: Puzzle, rules: Iterable[Rule]) -> tuple[float, float]:
+    """How many cells wide and high a grid to be solved in is, with all that stands outside its frame."""
+    squares, room = squares_of(puzzle), 2 * margin(rules)
+    return squares.across + room, squares.down + room
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
+from cagework.solver.crossing import is_across
 from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Named, Rule, RuleOnCells
@@ -16,7 +17,7 @@ from cagework.typeset.draw.clues import clues
 from cagework.typeset.marks import Group, Tag
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.words import Described
-from cagework.typeset.words.phrases import NO_REGIONS, NO_SUMS
+from cagework.typeset.words.phrases import CROSSING, NO_REGIONS, NO_SUMS
 from cagework.typeset.words.sentences import Sentences
 
 
@@ -26,17 +27,18 @@ def figure(drawn: Group, alt: str) -> Group:
 
 
 def rules_in_words(entry: Entry, sentences: Sentences) -> tuple[str, ...]:
-    """A sentence for each of a puzzle's extra rules, none twice, after those on missing regions and on cages
-    without sums.
-    """
-    said = [*_without_regions(entry, sentences)]
+    """A sentence for each of a puzzle's extra rules, none twice, after those on its kind and on missing sums."""
+    said = [*_kind(entry, sentences)]
     if any(cage.total is None for cage in entry.puzzle.cages):
         said.append(sentences.text(NO_SUMS))
     return tuple(dict.fromkeys((*said, *(rule_in_words(rule, sentences) for rule in entry.rules))))
 
 
-def _without_regions(entry: Entry, sentences: Sentences) -> Iterator[str]:
-    if not entry.puzzle.regions:
+def _kind(entry: Entry, sentences: Sentences) -> Iterator[str]:
+    """What holds where rows, columns and regions do not each hold every digit once."""
+    if entry.puzzle.shape:
+        yield sentences.text(CROSSING)
+    elif not entry.puzzle.regions:
         yield sentences.text(NO_REGIONS).format(size=entry.puzzle.size)
 
 
@@ -57,7 +59,7 @@ def rule_in_words(rule: Rule, sentences: Sentences) -> str:
 
 def _rules_with_cells(entry: Entry, words: Described, sentences: Sentences) -> Iterator[str]:
     """The same, each followed by the cells that only the drawing shows."""
-    yield from _without_regions(entry, sentences)
+    yield from _kind(entry, sentences)
     drawn: dict[str, list[str]] = {}
     for rule in entry.rules:
         drawn.setdefault(rule_in_words(rule, sentences), []).extend(cells_in_words(rule, words, sentences))
@@ -80,10 +82,23 @@ def describe_grid(puzzle: Puzzle, words: Described, sentences: Sentences, answer
     """A puzzle's cages and givens in words, or its answer where one is given."""
     if answer is None:
         return " ".join(_facts(puzzle, words, sentences))
-    size = puzzle.size
-    rows = (answer.digits[start:start + size] for start in range(0, len(answer.digits), size))
-    told = (words.row.format(number=number, digits=" ".join(map(str, row))) for number, row in enumerate(rows, 1))
-    return " ".join((words.answer.format(size=size), *told))
+    digits = {cell: str(answer.at(cell)) for cell in puzzle.cells}
+    return " ".join((_sized(words.answer, puzzle), *_rows(puzzle, digits, words)))
+
+
+def _sized(template: str, puzzle: Puzzle) -> str:
+    return template.format(rows=puzzle.rows, columns=puzzle.columns)
+
+
+def _rows(puzzle: Puzzle, said: Mapping[Cell, str], words: Described, *, all_rows: bool = True) -> Iterator[str]:
+    """What stands in the cells of each row, or of each in which not all are open; squares that are none are black.
+    """
+    cells = frozenset(puzzle.cells)
+    for row in range(1, puzzle.rows + 1):
+        here = [Cell(row, col) for col in range(1, puzzle.columns + 1)]
+        if all_rows or not said.keys().isdisjoint(here):
+            told = (said.get(cell, words.open) if cell in cells else words.black for cell in here)
+            yield words.row.format(number=row, digits=" ".join(told))
 
 
 def describe_picture(
@@ -94,12 +109,8 @@ def describe_picture(
     is `full` in every open cell, which of them are struck out, and the digits that are found.
     """
     argument = argument_of(steps)
-    said = [words.moment.format(size=puzzle.size)]
-    for row in range(1, puzzle.size + 1):
-        digits = [known.placed.get(Cell(row, col)) for col in range(1, puzzle.size + 1)]
-        if any(digits):
-            told = " ".join(str(digit) if digit else words.open for digit in digits)
-            said.append(words.row.format(number=row, digits=told))
+    placed = {cell: str(digit) for cell, digit in known.placed.items()}
+    said = [_sized(words.moment, puzzle), *_rows(puzzle, placed, words, all_rows=False)]
     rests = [sentences.named(things) for things in (argument.houses, argument.cages) if things]
     if rests:
         said.append(words.rests_on.format(items="; ".join(rests)))
@@ -122,11 +133,16 @@ def _digits(mask: int) -> str:
 
 
 def _facts(puzzle: Puzzle, words: Described, sentences: Sentences) -> list[str]:
-    said = [words.grid.format(size=puzzle.size)]
+    said = [_sized(words.grid, puzzle)]
     if puzzle.own_regions:
         items = (" ".join(map(sentences.cell, region)) for region in puzzle.own_regions)
         said.append(words.regions.format(items="; ".join(items)))
-    if puzzle.cages:
+    if puzzle.shape:
+        said += _rows(puzzle, dict.fromkeys(puzzle.cells, words.white), words)
+        for template, level in ((words.across, True), (words.down, False)):
+            runs = [_cage(cage, words, sentences) for cage in puzzle.cages if is_across(cage.cells) is level]
+            said += [template.format(items="; ".join(runs))] if runs else []
+    elif puzzle.cages:
         said.append(words.cages.format(items="; ".join(_cage(cage, words, sentences) for cage in puzzle.cages)))
     if puzzle.givens:
         items = (words.given.format(digit=given.digit, cell=sentences.cell(given.cell)) for given in puzzle.givens)

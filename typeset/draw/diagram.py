@@ -8,24 +8,17 @@ from itertools import pairwise
 
 from cagework.layouts.load import FaceName, Layout, Weights
 from cagework.solver.figure import Role, Spot, Stroke
-from cagework.solver.model import Cell, Puzzle
+from cagework.solver.model import Cell, Puzzle, numbered
 from cagework.solver.rule import Rule
 from cagework.solver.step import Digits, Step
 from cagework.typeset.draw.argument import Argument, argument_of
 from cagework.typeset.draw.cages import lighter_cage, ringed
-from cagework.typeset.draw.grid import (
-    LEAST_NOTE,
-    GridLook,
-    cell_shades,
-    digit_in_cell,
-    draw_grid,
-    label_size,
-    sum_figures,
-    sum_foot,
-    summed_cells,
-)
+from cagework.typeset.draw.grid import cell_shades, digit_in_cell, draw_grid, first_cell
+from cagework.typeset.draw.labels import label_size, sum_figures, sum_foot, summed_cells
+from cagework.typeset.draw.look import LEAST_NOTE, GridLook
 from cagework.typeset.draw.notes import FACE, LETTER_FACE, NotePlaces, least_cell, note_places
-from cagework.typeset.marks import Fill, Group, Line, Mark, Text, rectangle
+from cagework.typeset.draw.squares import squares_of
+from cagework.typeset.marks import Fill, Group, Line, Mark, Point, Text, rectangle
 from cagework.typeset.solving.story import LETTERS, letters_of
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
@@ -70,7 +63,7 @@ def pointing(look: GridLook) -> GridLook:
 
 @dataclass(frozen=True, slots=True)
 class _Drawing:
-    """One picture under way, its grid's corner at (x, y) pt."""
+    """One picture under way, its first cell's corner at (x, y) pt and its frame's at (left, top)."""
 
     puzzle: Puzzle
     rules: tuple[Rule, ...]
@@ -78,9 +71,11 @@ class _Drawing:
     fonts: Fonts
     x: float
     y: float
+    left: float
+    top: float
 
-    def corner(self, cell: Cell) -> tuple[float, float]:
-        return self.x + (cell.col - 1) * self.look.cell, self.y + (cell.row - 1) * self.look.cell
+    def corner(self, cell: Cell) -> Point:
+        return self.look.corner(cell, self.x, self.y)
 
     def houses(self, argument: Argument) -> Iterator[Mark]:
         for cells in argument.areas:
@@ -100,12 +95,13 @@ class _Drawing:
         """The notes of some cells, those crossed out that the steps strike; a rule's line ends short of them."""
         crossed = crossed_cells(self.rules)
         shades = cell_shades(self.rules, argument.concluded) if crossed else {}
+        number_of = numbered(self.puzzle.cells)
         figures = {digit: self.fonts.centre(0.0, 0.0, str(digit), FACE, places.size)
                    for digit in range(1, self.puzzle.size + 1)}
         for cell in sorted(cells):
             left, top = self.corner(cell)
             struck = argument.struck.get(cell, 0)
-            digits = Digits(candidates[(cell.row - 1) * self.puzzle.size + cell.col - 1])
+            digits = Digits(candidates[number_of[cell]])
             if cell in crossed and digits:
                 yield self._patch(places, digits, left, top, shades.get(cell, 0.0))
             for digit in digits:
@@ -146,19 +142,20 @@ class _Drawing:
         middle = (cell + self.fonts[FACE].figure_height * size) / 2
         gap = _edge_gap(self.look)
         if name:
-            left = self.x - edge_room(self.look, self.puzzle.size, self.fonts)[0]
-            yield self.fonts.left(left, self.y - gap, name, LETTER_FACE, size)
-        for number in range(1, self.puzzle.size + 1):
-            at = (number - 1) * cell
-            yield self.fonts.centre(self.x + at + cell / 2, self.y - gap, str(number), FACE, size)
-            yield self.fonts.right(self.x - gap, self.y + at + middle, str(number), FACE, size)
+            left = self.left - edge_room(self.look, self.puzzle.rows, self.fonts)[0]
+            yield self.fonts.left(left, self.top - gap, name, LETTER_FACE, size)
+        for col in range(1, self.puzzle.columns + 1):
+            yield self.fonts.centre(self.x + (col - 0.5) * cell, self.top - gap, str(col), FACE, size)
+        for row in range(1, self.puzzle.rows + 1):
+            yield self.fonts.right(self.left - gap, self.y + (row - 1) * cell + middle, str(row), FACE, size)
 
 
 def draw_steps(
     puzzle: Puzzle, rules: tuple[Rule, ...], known: Moment, steps: Sequence[Step], look: GridLook, fonts: Fonts,
     x: float, y: float, *, full: bool = False, lettered: bool = False, name: str = "",
 ) -> Group:
-    """The grid before some steps, its corner at (x, y) pt, rows and columns numbered outside it (`edge_room`).
+    """The grid before some steps, the corner of its frame at (x, y) pt; outside, rows and columns are numbered
+    (`edge_room`).
 
     Cages and houses that the steps rest on are outlined heavier, cells they conclude something of are tinted. The
     digits they place are bold, and of the notes in cells that they look at those are crossed out that they strike.
@@ -167,7 +164,7 @@ def draw_steps(
     any, stands where the numbers of rows and columns meet.
     """
     argument = argument_of(steps)
-    drawing = _Drawing(puzzle, rules, look, fonts, x, y)
+    drawing = _Drawing(puzzle, rules, look, fonts, *first_cell(squares_of(puzzle), look, x, y), x, y)
     grid = draw_grid(puzzle, rules, look, fonts, x, y, marked=dict.fromkeys(argument.concluded, ""),
                      causes=argument.cages)
     places = fonts.once(note_places, look, puzzle.size, sum_figures(puzzle))
@@ -200,10 +197,10 @@ def crossed_cells(rules: Iterable[Rule]) -> frozenset[Cell]:
         for (x1, y1), (x2, y2) in lines for part in range(1, _PARTS))
 
 
-def edge_room(look: GridLook, size: int, fonts: Fonts) -> tuple[float, float]:
+def edge_room(look: GridLook, rows: int, fonts: Fonts) -> tuple[float, float]:
     """How much room the numbers of rows and columns take left of a picture's grid, and above it, in pt."""
     gap, type_size = _edge_gap(look), label_size(look)
-    return fonts[FACE].width(str(size), type_size) + gap, fonts[FACE].figure_height * type_size + gap
+    return fonts[FACE].width(str(rows), type_size) + gap, fonts[FACE].figure_height * type_size + gap
 
 
 def _edge_gap(look: GridLook) -> float:

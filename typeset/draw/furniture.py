@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from cagework.layouts.page import is_recto
 from cagework.solver.model import Cell, Puzzle
@@ -12,7 +12,7 @@ from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Grades
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
 from cagework.typeset.draw.setting import Setting
-from cagework.typeset.marks import MM, Fill, Group, Mark, Outline
+from cagework.typeset.marks import MM, Fill, Group, Mark, Outline, rectangle
 
 TRACKING = 0.09
 """Letterspacing of capitals, in ems."""
@@ -126,8 +126,12 @@ def grade_mark(grade: Grade, x: float, y: float, size: float) -> Group:
 
 
 def motif(puzzle: Puzzle, x: float, y: float, width: float, rows: int, weight: float) -> Group:
-    """The book's ornament: the cages that lie wholly in a puzzle's first rows, some of them tinted."""
-    cell = width / puzzle.size
+    """The book's ornament: the cages that lie wholly in a puzzle's first rows, some of them tinted; or, where
+    cages are runs, its first rows of black squares and white.
+    """
+    cell = width / puzzle.columns
+    if puzzle.shape is not None:
+        return Group("motif", tuple(_chequered(puzzle, x, y, cell, rows, weight)))
     fit = cage_fit(cell)
     marks: list[Mark] = []
     for number, cage in enumerate(_inside(puzzle, rows)):
@@ -137,6 +141,14 @@ def motif(puzzle: Puzzle, x: float, y: float, width: float, rows: int, weight: f
         path: Outline = outline(cage, cell, fit, x, y, weight)
         marks.append(path)
     return Group("motif", tuple(marks))
+
+
+def _chequered(puzzle: Puzzle, x: float, y: float, cell: float, rows: int, weight: float) -> Iterator[Mark]:
+    white = frozenset(puzzle.cells)
+    for row in range(1, rows + 1):
+        for col in range(1, puzzle.columns + 1):
+            square = rectangle(x + (col - 1) * cell, y + (row - 1) * cell, cell, cell)
+            yield Outline((square,), weight) if Cell(row, col) in white else Fill((square,), 1.0)
 
 
 def _inside(puzzle: Puzzle, rows: int) -> Iterable[tuple[Cell, ...]]:

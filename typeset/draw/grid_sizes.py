@@ -17,6 +17,7 @@ from cagework.typeset.book import Entry, Foot
 from cagework.typeset.draw.clues import outer_cells
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.slots import Placing, WordsRoom, fitting_cell, has_room, own_placing, words_room
+from cagework.typeset.draw.squares import squares_of
 
 _ALIKE = 0.85
 """A puzzle whose grid could have cells of less than this share of the largest of its size is set apart."""
@@ -70,7 +71,7 @@ def _smaller(
     """The puzzles of few cells in the smaller slots that make the fewest pages, of these the largest; none where
     that saves none.
     """
-    few = [entry for section in sections for entry in section if entry.puzzle.size < _NINE]
+    few = [entry for section in sections for entry in section if squares_of(entry.puzzle).most < _NINE]
     if not few:
         return {}
     tried = [{}, *(_in_slots(setting, few, found, plan, first_slot) for plan in denser(setting.layout.puzzles))]
@@ -82,9 +83,9 @@ def _smaller(
     return min(tried, key=pages)
 
 
-def _across(entry: Entry) -> float:
-    """What grids of a size have in common: how many cells they are wide, with what stands outside."""
-    return outer_cells(entry.puzzle.size, entry.rules)
+def _outer(entry: Entry) -> tuple[float, float]:
+    """What grids of a size have in common: how many cells they are wide and high, with what stands outside."""
+    return outer_cells(entry.puzzle, entry.rules)
 
 
 def _in_slots(
@@ -98,24 +99,24 @@ def _in_slots(
     rooms = {entry.id: words_room(setting, slot, entry) for entry in few}
     least = max(_nine_cell(setting, stated, entry, found) for entry in few)
     high = max(found[entry.id].placing.top for entry in few) + _TURNS * setting.layout.type.title
-    sizes = {_across(entry) for entry in few}
+    sizes = {_outer(entry) for entry in few}
     while sizes:
-        alike = [entry for entry in few if _across(entry) in sizes]
+        alike = [entry for entry in few if _outer(entry) in sizes]
         top = max(rooms[entry.id].head for entry in alike)
         cells = {size: min(fitting_cell(setting, slot, entry, top, rooms[entry.id].foot)
-                           for entry in alike if _across(entry) == size) for size in sizes}
-        out = {_across(entry) for entry in alike
-               if (cell := cells[_across(entry)]) < least or cell * _across(entry) < _SHARE * slot.height
+                           for entry in alike if _outer(entry) == size) for size in sizes}
+        out = {_outer(entry) for entry in alike
+               if (cell := cells[_outer(entry)]) < least or cell * _outer(entry)[1] < _SHARE * slot.height
                or rooms[entry.id].head > high or not has_room(setting, entry, cell)}
         if not out:
-            return {entry.id: Allotted(plan, Placing(top, cells[_across(entry)])) for entry in alike}
+            return {entry.id: Allotted(plan, Placing(top, cells[_outer(entry)])) for entry in alike}
         sizes -= out
     return {}
 
 
 def _nine_cell(setting: Setting, slot: Box, entry: Entry, found: Mapping[str, Allotted]) -> float:
     """The cells that a grid of nine would have in a slot in the place of a puzzle, under words like its own."""
-    nine = replace(entry, puzzle=replace(entry.puzzle, size=_NINE))
+    nine = replace(entry, puzzle=replace(entry.puzzle, size=_NINE, shape=None))
     return fitting_cell(setting, slot, nine, found[entry.id].placing.top, words_room(setting, slot, entry).foot)
 
 
@@ -125,25 +126,25 @@ def _stated(
     """Puzzles in the layout's own slots, or larger ones."""
     plans = roomier(setting.layout.puzzles)
     found: dict[str, Allotted] = {}
-    usual: dict[float, float] = {}
+    usual: dict[tuple[float, float], float] = {}
     rest = list(entries)
     for plan in plans:
         slot = first_slot(plan)
         rooms = {entry.id: words_room(setting, slot, entry) for entry in rest}
         alike = _alike(setting, slot, rest, rooms)
         top = max((rooms[entry.id].head for entry in alike), default=0.0)
-        cells: dict[float, float] = defaultdict(lambda: float("inf"))
+        cells: dict[tuple[float, float], float] = defaultdict(lambda: float("inf"))
         for entry in alike:
             cell = fitting_cell(setting, slot, entry, top, rooms[entry.id].foot)
-            cells[_across(entry)] = min(cell, cells[_across(entry)])
-        held = [entry for entry in alike if has_room(setting, entry, cells[_across(entry)])]
-        found |= {entry.id: Allotted(plan, Placing(top, cells[_across(entry)]), usual.get(_across(entry)))
+            cells[_outer(entry)] = min(cell, cells[_outer(entry)])
+        held = [entry for entry in alike if has_room(setting, entry, cells[_outer(entry)])]
+        found |= {entry.id: Allotted(plan, Placing(top, cells[_outer(entry)]), usual.get(_outer(entry)))
                   for entry in held}
-        usual = {_across(entry): cells[_across(entry)] for entry in held} | usual
+        usual = {_outer(entry): cells[_outer(entry)] for entry in held} | usual
         rest = [entry for entry in rest if entry.id not in found]
         if plan is plans[-1]:
             found |= {entry.id: Allotted(plan, own_placing(setting, slot, entry, rooms[entry.id]),
-                                         usual.get(_across(entry))) for entry in rest}
+                                         usual.get(_outer(entry))) for entry in rest}
     return found
 
 
@@ -152,9 +153,9 @@ def _alike(
 ) -> list[Entry]:
     """Those of some puzzles that the slot holds with cells near the largest of their size."""
     own = {entry.id: own_placing(setting, slot, entry, rooms[entry.id]).cell for entry in entries}
-    most: dict[float, float] = defaultdict(float)
+    most: dict[tuple[float, float], float] = defaultdict(float)
     for entry in entries:
-        most[_across(entry)] = max(most[_across(entry)], own[entry.id])
-    return [entry for entry in entries if own[entry.id] >= _ALIKE * most[_across(entry)]
+        most[_outer(entry)] = max(most[_outer(entry)], own[entry.id])
+    return [entry for entry in entries if own[entry.id] >= _ALIKE * most[_outer(entry)]
             and has_room(setting, entry, own[entry.id])]
 

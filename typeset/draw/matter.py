@@ -42,9 +42,8 @@ def title_page(setting: Setting, block: Box) -> tuple[Mark, ...]:
         return tuple(marks) + _standing(book.picture, block.x, foot, block.width, room)
     artwork = max(book.entries, key=lambda entry: entry.puzzle.size, default=None)
     if artwork is not None:
-        size = artwork.puzzle.size
-        cell = block.width / size
-        rows = min(size, int(room / cell))
+        cell = block.width / artwork.puzzle.columns
+        rows = min(artwork.puzzle.rows, int(room / cell))
         top = foot - rows * cell
         marks.append(motif(artwork.puzzle, block.x, top, block.width, rows, setting.layout.weights.cage * 1.2))
     return tuple(marks)
@@ -223,12 +222,12 @@ def ornament(setting: Setting, section: Section, block: Box, foot: float) -> tup
     lead = max(section.entries, key=lambda entry: entry.puzzle.size, default=None)
     if lead is None:
         return ()
-    cell = block.width / max(9, lead.puzzle.size)
-    rows = min(_MOTIF_ROWS, lead.puzzle.size)
+    cell = block.width / max(9, lead.puzzle.columns)
+    rows = min(_MOTIF_ROWS, lead.puzzle.rows)
     top = block.bottom - rows * cell
     if top - foot < setting.layout.type.leading:
         return ()
-    return (motif(lead.puzzle, block.x, top, cell * lead.puzzle.size, rows, setting.layout.weights.cage),)
+    return (motif(lead.puzzle, block.x, top, cell * lead.puzzle.columns, rows, setting.layout.weights.cage),)
 
 
 def row_links(

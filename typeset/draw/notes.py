@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import accumulate
 
-from cagework.typeset.draw.grid import GridLook, sum_end, sum_foot
+from cagework.typeset.draw.labels import sum_end, sum_foot
+from cagework.typeset.draw.look import GridLook
 from cagework.typeset.text.fonts import Fonts
 
 FACE, LETTER_FACE = "sans", "sans-semibold"
@@ -104,7 +105,8 @@ def _boxes(fonts: Fonts, look: GridLook, figures: int) -> tuple[_Box, ...]:
     edge = _edge(look)
     far = look.cell - edge
     aside = max(sum_end(look, fonts, figures), edge + fonts[LETTER_FACE].width("d", look.step_letter))
-    return (_Box(edge, max(sum_foot(look, fonts), _letter_foot(fonts, look)) + _CLEAR, far, far, False),
+    foot = sum_foot(look, fonts) if figures else 0.0
+    return (_Box(edge, max(foot, _letter_foot(fonts, look)) + _CLEAR, far, far, False),
             _Box(aside + _CLEAR, edge, far, far, True))
 
 

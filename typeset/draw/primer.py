@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
 from cagework.solver.combine import combinations, digits_of, sum_range
-from cagework.solver.model import Answer, Cage, Cell, HouseKind, Puzzle, standard_houses
+from cagework.solver.crossing import crossing_sums
+from cagework.solver.model import Answer, Cage, Cell, HouseKind, Puzzle, Shape, grid_cells, standard_houses
 from cagework.solver.reasoning.reason import Reach
+from cagework.typeset.book import Entry
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_grid, figure
-from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
+from cagework.typeset.draw.grid import draw_grid
+from cagework.typeset.draw.look import answer_look, puzzle_look
 from cagework.typeset.draw.rule_pictures import rule_pieces
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
@@ -41,39 +46,74 @@ def fixed_sums(size: int) -> tuple[tuple[int, int, tuple[int, ...]], ...]:
     )
 
 
+def crossing_example() -> tuple[Puzzle, Answer]:
+    """The primer's crossing sums and their only answer."""
+    shape = Shape(3, 3, tuple(cell for cell in grid_cells(3) if cell not in (Cell(1, 1), Cell(3, 3))))
+    puzzle = crossing_sums(shape, (16, 8, 4), (5, 15, 8))
+    return puzzle, puzzle.answer((9, 7, 2, 5, 1, 3, 1))
+
+
 def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
     """The how-to-solve matter as a column."""
     words, measure, kind = setting.words, setting.measure, setting.layout.type
+    caged = [entry for entry in setting.book.entries if entry.puzzle.shape is None]
     sizes = sorted({entry.puzzle.size for entry in setting.book.entries})
+    pieces = [heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7, line=kind.leading)]
+    if caged:
+        pieces += _caged(setting, caged)
+    if any(entry.puzzle.shape for entry in setting.book.entries):
+        pieces += _crossing(setting, alone=not caged)
+    pieces.extend(_sums(setting, max(size for size in sizes if size <= 9) if min(sizes) <= 9 else max(sizes)))
+    return tuple(pieces)
+
+
+def _goal(setting: Setting) -> Piece:
+    whole = all(entry.reach is Reach.WHOLE for entry in setting.book.entries)
+    words = setting.words
+    return paragraph(setting, words.no_guessing if whole else words.one_answer, setting.measure, indent=True)
+
+
+def _crossing(setting: Setting, *, alone: bool) -> Iterator[Piece]:
+    """How to solve crossing sums, which may be all that the book has."""
+    words, measure = setting.words, setting.measure
+    yield paragraph(setting, words.crossing, measure, indent=not alone, before=0.0 if alone else setting.line)
+    if alone:
+        yield _goal(setting)
+    yield paragraph(setting, words.crossing_lead, measure, indent=True, keep=True)
+    yield _example(setting, *crossing_example())
+    yield paragraph(setting, words.crossing_steps, measure, indent=True)
+
+
+def _caged(setting: Setting, entries: Sequence[Entry]) -> list[Piece]:
+    """How to solve puzzles with cages."""
+    words, measure = setting.words, setting.measure
+    sizes = sorted({entry.puzzle.size for entry in entries})
     ranges = words.listed([words.range.format(size=size) for size in sizes], setting.book.language)
     digits = (words.digits if len(sizes) == 1 else words.digits_by_size).format(range=ranges, ranges=ranges)
-    whole = all(entry.reach is Reach.WHOLE for entry in setting.book.entries)
     book = setting.book
-    bounded = {bool(entry.puzzle.regions) for entry in book.entries}
+    bounded = {bool(entry.puzzle.regions) for entry in entries}
     houses = words.houses_some_regions if len(bounded) > 1 else (
         words.houses if True in bounded else words.houses_without_regions)
     tinted = any(book.layout_in(section).cages == "tinted" for section in book.sections)
     pieces = [
-        heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7, line=kind.leading),
         paragraph(setting, f"{houses} {digits}", measure),
         paragraph(setting, words.cages_tinted if tinted else words.cages, measure, indent=True),
-        paragraph(setting, words.no_guessing if whole else words.one_answer, measure, indent=True),
+        _goal(setting),
         paragraph(setting, words.example_lead, measure, indent=True, keep=True),
-        _example(setting, regions=True in bounded),
+        _example(setting, *example(regions=True in bounded)),
         paragraph(setting, words.example_steps, measure, indent=True),
     ]
     if 9 in sizes:
         forty_five = words.forty_five if True in bounded else words.forty_five_without_regions
         pieces.append(paragraph(setting, forty_five, measure, indent=True))
-    if any(entry.rules for entry in setting.book.entries):
+    if any(entry.rules for entry in entries):
         pieces.append(paragraph(setting, words.extra, measure, indent=True, keep=True))
         pieces.extend(rule_pieces(setting))
-    pieces.extend(_sums(setting, max(size for size in sizes if size <= 9) if min(sizes) <= 9 else max(sizes)))
-    return tuple(pieces)
+    return pieces
 
 
-def _example(setting: Setting, *, regions: bool) -> Piece:
-    puzzle, answer = example(regions=regions)
+def _example(setting: Setting, puzzle: Puzzle, answer: Answer) -> Piece:
+    """A puzzle four squares wide and high, and its answer beside it."""
     width = setting.measure
     least = setting.layout.type.label * 3.6
     cell = min(max(11 * MM, least), width / 9.5)
@@ -88,7 +128,8 @@ def _example(setting: Setting, *, regions: bool) -> Piece:
         said, words, sentences = "how to solve", setting.words.described, setting.sentences
         shown = draw_grid(puzzle, (), look, setting.fonts, left, y + pad,
                           shows=Shown(GridKind.PUZZLE, said, puzzle, answer=answer, in_book=False))
-        filled = draw_grid(puzzle, (), solved, setting.fonts, left + side + gap, y + pad, answer,
+        low = y + pad + side - puzzle.rows * cell
+        filled = draw_grid(puzzle, (), solved, setting.fonts, left + side + gap, low, answer,
                            shows=Shown(GridKind.ANSWER, said, puzzle, answer=answer, in_book=False))
         return (figure(shown, describe_grid(puzzle, words, sentences)),
                 figure(filled, describe_grid(puzzle, words, sentences, answer)))

@@ -15,7 +15,8 @@ from cagework.solver.search.exact import random_answer
 from cagework.typeset.draw.clues import margin
 from cagework.typeset.draw.column import Piece, baseline, solid, whole_lines
 from cagework.typeset.draw.describe import cells_in_words, describe_grid, figure, rule_in_words
-from cagework.typeset.draw.grid import LEAST_CELL, GridLook, answer_look, draw_grid, puzzle_look
+from cagework.typeset.draw.grid import draw_grid
+from cagework.typeset.draw.look import LEAST_CELL, GridLook, answer_look, puzzle_look
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.marks import MM, Group, Mark, Tag

@@ -9,7 +9,7 @@ from cagework.typeset.draw.setting import Setting
 from cagework.typeset.marks import Fill, Group, Mark, Picture, Ring
 from cagework.typeset.spot import SpotInk
 
-_GROUPS = {"tab": "tabs", "motif": "openers", "sums": "labels", "marked": "diagrams"}
+_GROUPS = {"tab": "tabs", "motif": "openers", "sums": "labels", "marked": "diagrams", "squares": "squares"}
 """Names of groups -> what the layout calls them."""
 
 

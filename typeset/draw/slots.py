@@ -12,17 +12,12 @@ from cagework.typeset.draw.clues import margin
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
 from cagework.typeset.draw.foot import foot_marks
 from cagework.typeset.draw.furniture import grade_mark, grade_width
-from cagework.typeset.draw.grid import (
-    LEAST_CELL,
-    GridLook,
-    answer_look,
-    digit_size,
-    draw_grid,
-    puzzle_look,
-    sums_have_room,
-)
+from cagework.typeset.draw.grid import digit_size, draw_grid
+from cagework.typeset.draw.labels import sums_have_room
+from cagework.typeset.draw.look import LEAST_CELL, GridLook, answer_look, puzzle_look
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, puzzle_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
+from cagework.typeset.draw.squares import Squares, squares_of
 from cagework.typeset.draw.turn_to import turn_to
 from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, PagePart, Tag, half_turned
 from cagework.typeset.text.paragraph import SetLine, paragraphs
@@ -87,7 +82,8 @@ def own_placing(setting: Setting, slot: Box, entry: Entry, room: WordsRoom) -> P
 def fitting_cell(setting: Setting, slot: Box, entry: Entry, top: float, foot: float) -> float:
     """The side of a puzzle's cells in pt, with so much of the slot kept over its grid and below it."""
     wished, frame = setting.layout.puzzles.cell, setting.layout.weights.frame
-    return _cell(wished, entry.puzzle.size, slot.width, slot.height - top - foot, frame, margin(entry.rules))
+    squares, high = squares_of(entry.puzzle), slot.height - top - foot
+    return _cell(wished, squares, slot.width, high, frame, margin(entry.rules))
 
 
 def has_room(setting: Setting, entry: Entry, cell: float, least: float = PENCILLED) -> bool:
@@ -108,14 +104,15 @@ def puzzle_slot(
     look = puzzle_look(setting.layout, placing.cell)
     alt = describe(entry, setting.words.described, setting.sentences)
     leading = kind.small * _NOTE_LEADING
-    side, edge = look.cell * entry.puzzle.size, look.cell * margin(entry.rules)
-    left, y = slot.x + (slot.width - side) / 2, slot.y + placing.top + edge
+    squares, edge = squares_of(entry.puzzle), look.cell * margin(entry.rules)
+    width = look.cell * squares.across
+    left, y = slot.x + (slot.width - width) / 2, slot.y + placing.top + edge
     rule = slot.y + placing.top - kind.title * _UNDER_RULE
     marks: list[Mark] = [*head, Line(slot.x, rule, slot.right, rule, max(0.5, setting.layout.weights.cell))]
     shown = Shown(GridKind.PUZZLE, entry.id, entry.puzzle)
     grid = draw_grid(entry.puzzle, entry.rules, look, fonts, left, y + look.overhang, shows=shown)
     marks.append(figure(grid, alt))
-    y += side + edge + look.overhang * 2 + kind.small * 0.55
+    y += look.cell * squares.down + edge + look.overhang * 2 + kind.small * 0.55
     wide = max((at + fonts.measure(text, face, line.size) for line in below for at, text, face in line.words),
                default=0.0)
     notes: list[Mark] = []
@@ -125,13 +122,13 @@ def puzzle_slot(
     if notes:
         marks.append(Group("notes", tuple(notes), Tag.PARAGRAPH))
     y += leading + (kind.small * 0.25 if below else 0)
-    turn, links = turn_to(setting, pages, entry, slot, left + side, y)
+    turn, links = turn_to(setting, pages, entry, slot, left + width, y)
     if turn.marks:
         marks.append(turn)
     anchors, end = [Anchor(puzzle_anchor(entry.id), slot.y)], slot.right
     if setting.book.answers is AnswersAt.PAGE:
         anchors.append(Anchor(answer_anchor(entry.id), slot.y))
-        turned, end = _turned_answer(setting, slot, left + side, entry, answer)
+        turned, end = _turned_answer(setting, slot, left + width, entry, answer)
         marks.append(turned)
     top = y + (kind.small if turn.marks else 0.0)
     marks += foot_marks(setting, Box(slot.x, top, end - slot.x, slot.bottom - top), entry.puzzle)
@@ -142,7 +139,8 @@ def _turned_look(setting: Setting, slot: Box, entry: Entry) -> GridLook:
     """How a turned answer is drawn: smaller than at the back of the book."""
     layout = setting.layout
     wished = max(_LEAST_TURNED, _TURNED_SHARE * layout.answers.cell)
-    return answer_look(layout, _cell(wished, entry.puzzle.size, slot.width, slot.height, layout.weights.frame))
+    squares = squares_of(entry.puzzle, summed=False)
+    return answer_look(layout, _cell(wished, squares, slot.width, slot.height, layout.weights.frame))
 
 
 def _answer_room(setting: Setting, slot: Box, entry: Entry) -> float:
@@ -150,7 +148,7 @@ def _answer_room(setting: Setting, slot: Box, entry: Entry) -> float:
     if setting.book.answers is not AnswersAt.PAGE:
         return 0.0
     look = _turned_look(setting, slot, entry)
-    return entry.puzzle.size * look.cell + 2 * look.overhang + setting.layout.type.small
+    return entry.puzzle.rows * look.cell + 2 * look.overhang + setting.layout.type.small
 
 
 def _turned_answer(
@@ -160,12 +158,12 @@ def _turned_answer(
     to end.
     """
     look = _turned_look(setting, slot, entry)
-    side = entry.puzzle.size * look.cell
-    left, top = min(right, slot.right - look.overhang) - side, slot.bottom - look.overhang - side
+    wide, high = entry.puzzle.columns * look.cell, entry.puzzle.rows * look.cell
+    left, top = min(right, slot.right - look.overhang) - wide, slot.bottom - look.overhang - high
     shown = Shown(GridKind.ANSWER, entry.id, entry.puzzle, turned=True)
     grid = draw_grid(entry.puzzle, entry.rules, look, setting.fonts, left, top, answer, shows=shown)
     alt = describe(entry, setting.words.described, setting.sentences, answer)
-    turned = tuple(half_turned(mark, left + side / 2, top + side / 2) for mark in grid.marks)
+    turned = tuple(half_turned(mark, left + wide / 2, top + high / 2) for mark in grid.marks)
     return figure(replace(grid, marks=turned), alt), left - 2 * setting.layout.type.small
 
 
@@ -215,12 +213,15 @@ def _below(setting: Setting, entry: Entry, measure: float) -> tuple[SetLine, ...
     return lines
 
 
-def _cell(wished_mm: float, size: int, width: float, height: float, frame: float, edge: float = 0.0) -> float:
+def _cell(
+    wished_mm: float, squares: Squares, width: float, height: float, frame: float, edge: float = 0.0,
+) -> float:
     """The cell side in pt: as the layout wishes, larger on small grids, no more than there is room for with
     `edge` cells on each side; where there is none, `_NO_ROOM`, and the page is refused when it is read.
     """
-    wished = wished_mm * MM * (math.sqrt(_SMALL_GRID / size) if size < _SMALL_GRID else 1.0)
-    return max(_NO_ROOM, min(wished, (min(width, height) - frame) / (size + 2 * edge)))
+    wished = wished_mm * MM * math.sqrt(max(1.0, _SMALL_GRID / squares.most))
+    return max(_NO_ROOM, min(wished, (width - frame) / (squares.across + 2 * edge),
+                             (height - frame) / (squares.down + 2 * edge)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,9 +257,9 @@ def _answer_parts(setting: Setting, slot: Box, entry: Entry, page: str) -> _Answ
         title = entry.short_title
     lines = setting.name(title, "sans", small, room) if title else ()
     head = small * 1.8 + max(0, len(lines) - 1) * small * _TURNED_LEADING
-    size = entry.puzzle.size
-    wished = layout.answers.cell * (math.sqrt(size / _SMALL_GRID) if size > _SMALL_GRID else 1.0)
-    look = answer_look(layout, _cell(wished, size, slot.width, slot.height - head, layout.weights.frame))
+    wished = layout.answers.cell * math.sqrt(max(1.0, entry.puzzle.size / _SMALL_GRID))
+    squares = squares_of(entry.puzzle, summed=False)
+    look = answer_look(layout, _cell(wished, squares, slot.width, slot.height - head, layout.weights.frame))
     width = slot.width if len(lines) > 1 else lead + fonts.measure(title, "sans", small) + aside
     return _AnswerParts(lines, width, lead, look)
 
@@ -270,7 +271,7 @@ def answer_slot(
     fonts, small = setting.fonts, setting.layout.type.small
     page = setting.words.puzzle_on.format(page=pages.puzzle(entry.id))
     parts = _answer_parts(setting, slot, entry, page)
-    side = parts.look.cell * entry.puzzle.size
+    side = parts.look.cell * entry.puzzle.columns
     left, y = slot.x + (slot.width - side) / 2, slot.y + small
     end = min(max(left + side, left + parts.width), slot.right)
     start = min(left, end - parts.width)

@@ -14,9 +14,10 @@ from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, baseline, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_picture, figure
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
-from cagework.typeset.draw.grid import GridLook
+from cagework.typeset.draw.look import GridLook
 from cagework.typeset.draw.setting import PageNumbers, Setting, hints_anchor, worked_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
+from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.solving.story import Picture, Story, Wish
 from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
@@ -162,34 +163,34 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float, lean: int = 0) -> P
     notes of the least size ask for, a little larger or smaller where the picture is whole lines high then: the
     nearest such, or of two the smaller, where `lean` is -1, or the larger, where it is 1.
     """
-    layout, fonts, size = setting.layout, setting.fonts, puzzle.size
+    layout, fonts, squares = setting.layout, setting.fonts, squares_of(puzzle)
     least, across = least_diagram_cell(layout, puzzle, fonts), setting.block(1).width
 
     def largest(room: float, like: float) -> float:
         """The largest cells that go into so much room, the numbers of rows as wide as beside cells like these."""
         look = diagram_look(layout, like)
-        return (room - edge_room(look, size, fonts)[0] - look.overhang) / size
+        return (room - edge_room(look, puzzle.rows, fonts)[0] - look.overhang) / squares.across
 
     wide = largest(width, least) < least and across > width
     room = across if wide else width
-    wished = min(max(layout.solutions.cell * MM, least), room / size)
+    wished = min(max(layout.solutions.cell * MM, least), room / squares.across)
     most = largest(room, wished)
     cell = least if min(wished, most) < least <= largest(room, least) else min(wished, most)
     style = setting.told
     cap = fonts[style.face].cap_height * style.size
     cell, lines = _in_lines(cell, (max(_SMALLER * cell, least), min(_LARGER * cell, most)), style.leading, cap,
-                            lambda cell: _height(layout, cell, size, fonts), lean)
+                            lambda cell: _height(layout, cell, squares.down, fonts), lean)
     look = diagram_look(layout, cell)
-    left, top = edge_room(look, size, fonts)
-    spare = room - left - size * look.cell - look.overhang
+    left, top = edge_room(look, puzzle.rows, fonts)
+    spare = room - left - squares.across * look.cell - look.overhang
     over = baseline(style) - cap        # at the head of a column pictures begin alike, and as text does
     return PicturePlace(look, left + max(0.0, spare / 2), top, lines, over, wide, look.cell >= least - _NEAR)
 
 
-def _height(layout: Layout, cell: float, size: int, fonts: Fonts) -> float:
-    """How high a picture is with cells of a side, both in pt."""
+def _height(layout: Layout, cell: float, down: int, fonts: Fonts) -> float:
+    """How high a picture of so many rows of squares is with cells of a side, both in pt."""
     look = diagram_look(layout, cell)
-    return edge_room(look, size, fonts)[1] + size * cell + look.overhang
+    return edge_room(look, down, fonts)[1] + down * cell + look.overhang
 
 
 def _in_lines(

@@ -6,10 +6,9 @@ file, a line and a column.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
-from cagework.typeset.faults import Fault, Severity, in_order
+from cagework.typeset.faults import Severity
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle_files import Reading as Reading
 from cagework.typeset.manifest.puzzle_files import check_unique, gather, read_puzzle_file, unreadable
@@ -33,20 +32,10 @@ def load_book(
     of_a_manifest = {"book", "sections"} if puzzles_suffice else {"book", "sections", "puzzles"}
     if isinstance(data, dict) and not of_a_manifest.isdisjoint(data):
         from cagework.typeset.manifest.whole import read_manifest
-        reading = read_manifest(document, data, twins_are, reread)
-        return reading if puzzles_suffice else _printable(reading)
+        return read_manifest(document, data, twins_are, reread)
     if puzzles_suffice:
         around = Notes(document)
         found = read_puzzle_file(document, False, around, reread)
         check_unique(found, twins_are, reread)
         return gather(around, found)
     raise unreadable(document, "this file is not a manifest: it has no 'book'")
-
-
-def _printable(reading: Reading) -> Reading:
-    """The reading of a book that is to be printed: one with crossing sums is none, as nothing draws these yet."""
-    faults = tuple(
-        Fault(one.place, f"puzzle '{one.id}' is crossing sums, which are not drawn yet",
-              "check and explain take them; leave them out of a book")
-        for one in reading.puzzles if one.entry and one.entry.puzzle.shape)
-    return replace(reading, book=None, faults=in_order((*reading.faults, *faults))) if faults else reading

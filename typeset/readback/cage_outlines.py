@@ -52,10 +52,10 @@ class _Lines:
     from 0, the heaviest line beside each cell, also counted from 0.
     """
 
-    def __init__(self, size: int) -> None:
+    def __init__(self, rows: int, columns: int) -> None:
         self.outlines: dict[Side, list[_Dash]] = {}
-        self.level = [[0.0] * size for _ in range(size + 1)]
-        self.upright = [[0.0] * size for _ in range(size + 1)]
+        self.level = [[0.0] * columns for _ in range(rows + 1)]
+        self.upright = [[0.0] * rows for _ in range(columns + 1)]
 
 
 def compare_cage_outlines(area: GridArea, wanted: Expected, told_apart: bool) -> Iterator[Difference]:
@@ -83,8 +83,8 @@ def _middle(place: GridPlace, line: Segment) -> tuple[float, float]:
 
 def _sorted_out(place: GridPlace, strokes: Iterable[DrawnLine]) -> _Lines:
     """Level and upright lines by the sides along which they run."""
-    size, lines = place.size, _Lines(place.size)
-    left, top, cell = place.x, place.y, place.cell
+    rows, columns = place.shown.puzzle.rows, place.shown.puzzle.columns
+    lines, (left, top), cell = _Lines(rows, columns), place.corner(Cell(1, 1)), place.cell
     for stroke in strokes:
         x1, y1, x2, y2, weight, _ = stroke
         x1, y1, x2, y2 = (x1 - left) / cell, (y1 - top) / cell, (x2 - left) / cell, (y2 - top) / cell
@@ -98,24 +98,25 @@ def _sorted_out(place: GridPlace, strokes: Iterable[DrawnLine]) -> _Lines:
             continue
         near = round(at)
         off = at - near
+        over, length = (rows, columns) if level else (columns, rows)
         if -_ON < off < _ON:
-            if 0 <= near <= size:
+            if 0 <= near <= over:
                 weights = (lines.level if level else lines.upright)[near]
-                for along in range(max(0, floor(start - 0.4) + 1), min(size, ceil(end - 0.6))):
+                for along in range(max(0, floor(start - 0.4) + 1), min(length, ceil(end - 0.6))):
                     if weights[along] < weight:
                         weights[along] = weight
-        elif -_INSIDE < off < _INSIDE and 0 <= (across := near if off > 0 else near - 1) < size:
-            _run_along(lines.outlines, size, level, off > 0, across, start, end, stroke)
+        elif -_INSIDE < off < _INSIDE and 0 <= (across := near if off > 0 else near - 1) < over:
+            _run_along(lines.outlines, length, level, off > 0, across, start, end, stroke)
     return lines
 
 
 def _run_along(
-    outlines: dict[Side, list[_Dash]], size: int, level: bool, before: bool, across: int, start: float, end: float,
-    stroke: DrawnLine,
+    outlines: dict[Side, list[_Dash]], length: int, level: bool, before: bool, across: int, start: float,
+    end: float, stroke: DrawnLine,
 ) -> None:
     """Note a line within the cells of row or column `across`, from 0, near their first side or their second."""
     word = ("top" if before else "bottom") if level else ("left" if before else "right")
-    for along in range(max(0, int(start)), min(size - 1, int(end)) + 1):
+    for along in range(max(0, int(start)), min(length - 1, int(end)) + 1):
         side = (across + 1, along + 1, word) if level else (along + 1, across + 1, word)
         dash = start - along, end - along, stroke
         if side in outlines:
@@ -200,10 +201,10 @@ def _grid_lines(wanted: Expected, lines: _Lines, told_apart: bool) -> Iterator[t
         elif parts is not None:         # the frame may be of any weight
             parted = wanted.bordered and _parted(wanted, cell, beyond)
             (rounded if parted else borders if parts else inner).append((cell, word, weight))
-    for cell in cells:
-        if cell.row == 1 and not lines.level[0][cell.col - 1]:
+    for cell, over, before in _first_sides(cells):
+        if over and not lines.level[cell.row - 1][cell.col - 1]:
             yield cell, "the grid has no line on the top"
-        if cell.col == 1 and not lines.upright[0][cell.row - 1]:
+        if before and not lines.upright[cell.col - 1][cell.row - 1]:
             yield cell, "the grid has no line on the left"
     if told_apart and borders and inner:
         heavy, light = (median(weight for *_, weight in some) for some in (borders, inner))
@@ -234,6 +235,15 @@ def _borders(
              for word, down, on in (("bottom", 1, 0), ("right", 0, 1))]
     return tuple((cell, word, beyond, region[cell] != region[beyond] if {cell, beyond} <= region.keys() else None)
                  for cell, word, beyond in sides)
+
+
+@lru_cache(maxsize=64)
+def _first_sides(cells: tuple[Cell, ...]) -> tuple[tuple[Cell, bool, bool], ...]:
+    """Cells that none is above, or before, and which of the two it is."""
+    all_cells = frozenset(cells)
+    sides = [(cell, Cell(cell.row - 1, cell.col) not in all_cells, Cell(cell.row, cell.col - 1) not in all_cells)
+             for cell in cells]
+    return tuple(one for one in sides if one[1] or one[2])
 
 
 def _parted(wanted: Expected, cell: Cell, beyond: Cell) -> bool:

@@ -67,8 +67,8 @@ def _numbers(place: GridPlace, leaf: PageContent) -> Iterator[tuple[str, Point]]
         letters: list[tuple[str, float, float]] = []
         for said, start, end in zip(run.said, run.starts, run.ends, strict=True):
             x = (start + end) / 2
-            near = (place.x - reach <= x <= place.x + place.side + reach
-                    and place.y - reach <= y <= place.y + place.side + reach)
+            near = (place.x - reach <= x <= place.x + place.width + reach
+                    and place.y - reach <= y <= place.y + place.height + reach)
             hidden = not run.left <= x <= run.right or any(
                 patch.order > run.order and patch.holds(x, y) for patch in leaf.patches)
             if not near or place.holds(x, y) or hidden:

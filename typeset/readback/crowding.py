@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cagework.typeset.draw.grid import LEAST_CELL, puzzle_look, sums_have_room
+from cagework.typeset.draw.labels import sums_have_room
+from cagework.typeset.draw.look import LEAST_CELL, puzzle_look
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.marks import MM, Group, Mark, Page, Text

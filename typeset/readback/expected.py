@@ -20,12 +20,12 @@ from cagework.typeset.solving.story import LETTERS, Wish, letters_of
 class Expected:
     """What one grid must show and, by being empty, must not.
 
-    `sums` and `digits` are by cell; `small` the cells that may carry notes, each with the digits that must be
-    among them, and `lettered` the cells that may say which step concludes something of them. `fenced` says that
-    cages have outlines; `apart` are the cells of the cages or regions that tints tell apart, and where there are
-    none `tinted` are the cells that have a tint of their own; `ruled` are a rule's lines, in cells from the
-    corner, and `spots` its discs and squares. `bordered` are sets of cells with a heavier line round each; `clues`
-    stand round the frame.
+    `sums` and `digits` are by cell, which leaves out the sums of runs; `small` the cells that may carry notes,
+    each with the digits that must be among them, and `lettered` the cells that may say which step concludes
+    something of them. `fenced` says that cages have outlines; `apart` are the cells of the cages or regions that
+    tints tell apart, and where there are none `tinted` are the cells that have a tint of their own; `ruled` are a
+    rule's lines, in cells from the corner, and `spots` its discs and squares. `bordered` are sets of cells with a
+    heavier line round each; `clues` stand round the frame.
     """
 
     puzzle: Puzzle
@@ -68,19 +68,20 @@ def expected_of(
     ruled = tuple(line for figure in figures if isinstance(figure, Stroke)
                   for line in zip(figure.points, figure.points[1:], strict=False))
     tinted = frozenset(cell for figure in figures if isinstance(figure, Tint) for cell in figure.cells)
-    sums = {cage.first: cage.total for cage in puzzle.cages if cage.total is not None}
+    caged = puzzle.shape is None
+    sums = {cage.first: cage.total for cage in puzzle.cages if caged and cage.total is not None}
     givens = {given.cell: given.digit for given in puzzle.givens}
-    cages = tuple(cage.cells for cage in puzzle.cages)
+    cages = tuple(cage.cells for cage in puzzle.cages if caged)
     match shown.kind:
         case GridKind.PUZZLE:
             bare = not set(puzzle.cells).issubset(cell for cells in cages for cell in cells)
-            fenced = layout.cages != "tinted" or is_tinted(figures) or bare
+            fenced = caged and (layout.cages != "tinted" or is_tinted(figures) or bare)
             apart = cages if layout.cages != "dashed" else puzzle.own_regions if layout.regions == "tints" else ()
             apart = () if is_tinted(figures) else apart
             clues = tuple(figure for figure in figures if isinstance(figure, Clue))
             return Expected(puzzle, answer, sums, givens, {}, fenced, apart, tinted, ruled, {}, (), spots, clues)
         case GridKind.ANSWER:
-            digits = dict(zip(puzzle.cells, answer.digits, strict=True))
+            digits = {cell: answer.at(cell) for cell in puzzle.cells}
             return Expected(puzzle, answer, {}, digits, {}, False, cages, frozenset(), ruled, {}, (), spots)
     assert shown.worked is not None and shown.picture is not None, "a diagram is a picture of a path"
     path, picture = shown.worked.path, shown.picture
@@ -89,7 +90,7 @@ def expected_of(
     small = _small(puzzle, answer, steps, found | givens.keys(), picture.wish)
     known = {cell: answer.at(cell) for cell in found}
     told = _told(steps)
-    return Expected(puzzle, answer, sums, givens | known, small, True, (), tinted | told.keys(), ruled,
+    return Expected(puzzle, answer, sums, givens | known, small, caged, (), tinted | told.keys(), ruled,
                     told if picture.lettered else {}, tuple(_bordered(steps)), spots)
 
 

@@ -51,7 +51,7 @@ def compare_figures(area: GridArea, wanted: Expected) -> Iterator[Difference]:
     """What the figures of a grid say that they should not, and the other way round."""
     place = area.place
     found = {cell: _figures(place, cell, glyphs, _UNDER_A_SUM if cell in wanted.sums else _MIDDLE)
-             for cell, glyphs in _by_cell(area).items()}
+             for cell, glyphs in glyphs_by_cell(area).items()}
     known = {str(digit): digit for digit in range(1, wanted.puzzle.size + 1)}
     for cell in wanted.puzzle.cells:
         there, due = found.get(cell, []), _due(wanted, cell)
@@ -76,12 +76,12 @@ def _due(wanted: Expected, cell: Cell) -> list[Figure]:
     return [*due, Figure(str(wanted.digits[cell]), CellPart.MIDDLE)] if cell in wanted.digits else due
 
 
-def _by_cell(area: GridArea) -> dict[Cell, list[Glyph]]:
+def glyphs_by_cell(area: GridArea) -> dict[Cell, list[Glyph]]:
     """The letters that can be seen in a grid, by the cell that holds their middle: neither clipped away nor
     painted over.
     """
     place = area.place
-    left, right, top, bottom = place.x, place.x + place.side, place.y, place.y + place.side
+    left, right, top, bottom = place.x, place.x + place.width, place.y, place.y + place.height
     found: dict[Cell, list[Glyph]] = {}
     for said, starts, ends, _, shown, hidden, base, size, order in area.runs:
         y = base - MIDDLE * size

@@ -31,7 +31,7 @@ class GridArea:
 def area_of(place: GridPlace, leaf: PageContent) -> GridArea:
     """A grid's part of its page; where its frame lies a little off its place, the grid is taken to be there."""
     place = _settled(place, leaf.strokes)
-    left, top, right, bottom = place.x, place.y, place.x + place.side, place.y + place.side
+    left, top, right, bottom = place.x, place.y, place.x + place.width, place.y + place.height
     patches: dict[Cell, list[Patch]] = {}
     for patch in leaf.patches:
         if patch.left < right and patch.right > left and patch.top < bottom and patch.bottom > top:
@@ -57,15 +57,15 @@ def _within(strokes: Iterable[DrawnLine], left: float, top: float, right: float,
 
 
 def _settled(place: GridPlace, strokes: Iterable[DrawnLine]) -> GridPlace:
-    """The place by the nearest lines as long as the grid is wide."""
+    """The place by the nearest lines as long as the grid is wide or high."""
     across: list[float] = []
     down: list[float] = []
     for line in strokes:
         right = line.x1 - place.x
         if abs(right) < _EDGE and abs(under := line.top - place.y) < _EDGE:
-            if line.bottom - line.top > 0.99 * place.side and line.x2 - line.x1 < _EDGE:
+            if line.bottom - line.top > 0.99 * place.height and line.x2 - line.x1 < _EDGE:
                 across.append(right)
-            elif line.x2 - line.x1 > 0.99 * place.side and line.bottom - line.top < _EDGE:
+            elif line.x2 - line.x1 > 0.99 * place.width and line.bottom - line.top < _EDGE:
                 down.append(under)
     return replace(place, x=place.x + _least(across), y=place.y + _least(down))
 
@@ -75,13 +75,13 @@ def _least(offs: Sequence[float]) -> float:
 
 
 def _cells_under(place: GridPlace, patch: Patch) -> Iterator[Cell]:
-    first, last = _span(place, patch.left - place.x, patch.right - place.x)
-    upper, lower = _span(place, patch.top - place.y, patch.bottom - place.y)
-    for row in range(upper, lower + 1):
-        for col in range(first, last + 1):
+    squares, cell = place.squares, place.cell
+    columns = _span(cell, squares.left, squares.right, patch.left - place.x, patch.right - place.x)
+    for row in _span(cell, squares.top, squares.bottom, patch.top - place.y, patch.bottom - place.y):
+        for col in columns:
             yield Cell(row, col)
 
 
-def _span(place: GridPlace, start: float, end: float) -> tuple[int, int]:
-    """The first and the last row or column between two distances from the grid's corner."""
-    return max(1, int(start / place.cell + 0.001) + 1), min(place.size, int(end / place.cell - 0.001) + 1)
+def _span(cell: float, first: int, last: int, start: float, end: float) -> range:
+    """The rows or columns, of those from first to last, between two distances from the grid's corner."""
+    return range(max(first, first + int(start / cell + 0.001)), min(last, first + int(end / cell - 0.001)) + 1)

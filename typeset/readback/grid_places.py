@@ -8,19 +8,23 @@ from typing import NamedTuple
 
 from cagework.solver.model import Cell
 from cagework.typeset.draw.shown import GridKind, Shown
+from cagework.typeset.draw.squares import Squares, squares_of
 from cagework.typeset.marks import Group, Mark, Outline, Page, Text
 from cagework.typeset.solving.story import Picture
 
 
 @dataclass(frozen=True, slots=True)
 class GridPlace:
-    """A grid on page `page` (from 1): its corner at (x, y) pt from the trim's, its cells `cell` pt wide."""
+    """A grid on page `page` (from 1): the corner of its frame at (x, y) pt from the trim's, its cells `cell` pt
+    wide, and the squares within its frame.
+    """
 
     page: int
     shown: Shown
     x: float
     y: float
     cell: float
+    squares: Squares
 
     @property
     def name(self) -> str:
@@ -29,29 +33,29 @@ class GridPlace:
         return f"puzzle {puzzle}" if self.shown.kind is GridKind.PUZZLE else f"{self.shown.kind} of {puzzle}"
 
     @property
-    def size(self) -> int:
-        """Cells a side."""
-        return self.shown.puzzle.size
+    def width(self) -> float:
+        """The width of the grid in pt."""
+        return self.cell * self.squares.across
 
     @property
-    def side(self) -> float:
-        """The width of the grid in pt."""
-        return self.cell * self.size
+    def height(self) -> float:
+        """Its height in pt."""
+        return self.cell * self.squares.down
 
     def holds(self, x: float, y: float) -> bool:
         """Whether a point lies within the grid."""
-        return self.x <= x <= self.x + self.side and self.y <= y <= self.y + self.side
+        return self.x <= x <= self.x + self.width and self.y <= y <= self.y + self.height
 
     def cell_at(self, x: float, y: float) -> Cell:
-        """The cell that holds a point of the grid."""
-        puzzle = self.shown.puzzle
-        size, last = puzzle.size, puzzle.size - 1
-        return puzzle.cells[min(int((y - self.y) / self.cell), last) * size
-                            + min(int((x - self.x) / self.cell), last)]
+        """The square that holds a point of the grid."""
+        squares = self.squares
+        return Cell(squares.top + min(int((y - self.y) / self.cell), squares.down - 1),
+                    squares.left + min(int((x - self.x) / self.cell), squares.across - 1))
 
-    def corner(self, cell: Cell) -> tuple[float, float]:
-        """The top left of one of its cells."""
-        return self.x + (cell.col - 1) * self.cell, self.y + (cell.row - 1) * self.cell
+    def corner(self, square: Cell) -> tuple[float, float]:
+        """The top left of one of its squares."""
+        squares = self.squares
+        return self.x + (square.col - squares.left) * self.cell, self.y + (square.row - squares.top) * self.cell
 
 
 class Standing(NamedTuple):
@@ -71,14 +75,15 @@ def placed(number: int, page: Page) -> tuple[GridPlace, ...]:
 def _on(number: int, marks: Iterable[Mark]) -> Iterator[GridPlace]:
     for mark in marks:
         if isinstance(mark, Group) and isinstance(mark.shows, Shown):
-            x, y, side = _frame(mark)
-            yield GridPlace(number, mark.shows, x, y, side / mark.shows.puzzle.size)
+            x, y, width = _frame(mark)
+            squares = squares_of(mark.shows.puzzle, summed=mark.shows.kind is not GridKind.ANSWER)
+            yield GridPlace(number, mark.shows, x, y, width / squares.across, squares)
         elif isinstance(mark, Group):
             yield from _on(number, mark.marks)
 
 
 def _frame(group: Group) -> tuple[float, float, float]:
-    """The corner and side of the first solid outline in a group: a grid's frame."""
+    """The corner and width of the first solid outline in a group: a grid's frame."""
     waiting: list[Mark] = list(group.marks)
     while waiting:
         mark = waiting.pop(0)

@@ -92,9 +92,10 @@ def sorted_out(
 
 
 def _near(grid: GridPlace, x: float, y: float) -> bool:
-    return grid.x - _EDGE <= x <= grid.x + grid.side + _EDGE and grid.y - _EDGE <= y <= grid.y + grid.side + _EDGE
+    return (grid.x - _EDGE <= x <= grid.x + grid.width + _EDGE
+            and grid.y - _EDGE <= y <= grid.y + grid.height + _EDGE)
 
 
 def _inside(grid: GridPlace, x: float, y: float) -> tuple[float, float]:
     """The nearest place within a grid."""
-    return min(max(x, grid.x), grid.x + grid.side), min(max(y, grid.y), grid.y + grid.side)
+    return min(max(x, grid.x), grid.x + grid.width), min(max(y, grid.y), grid.y + grid.height)

@@ -39,6 +39,7 @@ from cagework.typeset.readback.page_references import ContentsRow, Head, PageRef
 from cagework.typeset.readback.painted import Plate
 from cagework.typeset.readback.sheets import compare_sheet, missized
 from cagework.typeset.readback.spots import compare_spots
+from cagework.typeset.readback.squares import compare_squares
 from cagework.typeset.readback.tags import Tags, TagsRead
 from cagework.typeset.readback.text_lines import lines_of
 from cagework.typeset.readback.tints import compare_tints
@@ -171,11 +172,12 @@ class RangeReader:
             yield Difference(place.page, place.name, None, str(error))
             return
         if place.shown.turned:
-            leaf = half_turned(leaf, place.x + place.side / 2, place.y + place.side / 2)
+            leaf = half_turned(leaf, place.x + place.width / 2, place.y + place.height / 2)
         area = area_of(place, leaf)
         area, amiss = compare_spots(area, want)
         yield from amiss
         yield from compare_figures(area, want)
+        yield from compare_squares(area, want)
         yield from compare_clues(area.place, leaf, want)
         yield from compare_cage_outlines(area, want, _told_apart(layout))
         yield from compare_tints(area, want)

@@ -103,15 +103,15 @@ class PageReferences:
         first = f"{number} {title.split()[0]}" if title else number
         if not any(reads_as(line.text, start, first) is not None
                    for line in lines if line.base < place.y
-                   for start in _starts(line, number[0]) if line.lefts[start] < place.x + place.side):
+                   for start in _starts(line, number[0]) if line.lefts[start] < place.x + place.width):
             lacking = f"its number and title, '{number} {title}', do" if title else f"its number, '{number}', does"
             yield Difference(place.page, of, None, f"{lacking} not stand over it")
         told, pattern = self._under(entry)
         if not told:
             return
-        below = (line for line in lines if line.base > place.y + place.side)
+        below = (line for line in lines if line.base > place.y + place.height)
         said = next((pages for line in below
-                     for pages in _pages_said(line, pattern, place.x, place.x + place.side)), [None] * len(told))
+                     for pages in _pages_said(line, pattern, place.x, place.x + place.width)), [None] * len(told))
         yield from (Said(place.page, of, what, entry.id, page) for what, page in zip(told, said, strict=True))
 
     def _under(self, entry: Entry) -> tuple[Sequence[Told], re.Pattern[str]]:
@@ -134,7 +134,8 @@ class PageReferences:
             for start in _starts(line, number[0]):
                 for title in names:
                     said = self._headed(f"{number}{title}", above, at, start)
-                    if said and line.lefts[start] < place.x + place.side and line.rights[said.end() - 1] > place.x:
+                    if (said and line.lefts[start] < place.x + place.width
+                            and line.rights[said.end() - 1] > place.x):
                         return Said(place.page, of, Told.PUZZLE, entry.id, int(said[1]))
         return Difference(place.page, of, None,
                           f"'{f'{number} {name}'.strip()}' and the page of its puzzle do not stand over it")

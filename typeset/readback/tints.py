@@ -13,6 +13,9 @@ from cagework.typeset.readback.grid_area import GridArea
 _SAME = 0.02
 """Inks that differ by less look alike."""
 
+_DARK = 0.5
+"""As much ink is no tint."""
+
 _FIGURE = 0.5, 0.8
 """Where a cell's tint is looked at, in cells across and down: clear of its sum."""
 
@@ -26,10 +29,14 @@ def compare_tints(area: GridArea, wanted: Expected) -> Iterator[Difference]:
     else:
         giver = "rule" if place.shown.kind is GridKind.PUZZLE else "conclusion"
         for cell in wanted.puzzle.cells:
-            if (ink[cell] > _SAME) != (cell in wanted.tinted):
-                tinted = ink[cell] > _SAME
-                said = f"it has a tint that no {giver} gives it" if tinted else f"its {giver}'s tint is missing"
-                yield Difference(place.page, place.name, cell, said)
+            if ink[cell] >= _DARK or (ink[cell] > _SAME) != (cell in wanted.tinted):
+                yield Difference(place.page, place.name, cell, _tint(ink[cell], giver))
+
+
+def _tint(ink: float, giver: str) -> str:
+    if ink >= _DARK:
+        return "it is black, and a reader cannot write in it"
+    return f"it has a tint that no {giver} gives it" if ink > _SAME else f"its {giver}'s tint is missing"
 
 
 def _inks(area: GridArea) -> dict[Cell, float]:

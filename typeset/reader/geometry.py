@@ -131,6 +131,9 @@ def short_side(ring: Sequence[Point], box: Rectangle | None = None) -> float | N
     for x, y in ring:
         if left + _APART < x < right - _APART or low + _APART < y < top - _APART:
             return None
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3), *_ = ring       # a triangle may have all its corners there
+    if min(abs(x2 - x0), abs(y2 - y0), abs(x3 - x1), abs(y3 - y1)) < _APART:
+        return None
     return min(right - left, top - low)
 
 

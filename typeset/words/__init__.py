@@ -34,6 +34,10 @@ class Described(NamedTuple):
     regions: str
     cages: str
     cage: str
+    across: str
+    down: str
+    black: str
+    white: str
     cage_without_sum: str
     givens: str
     given: str
@@ -53,6 +57,7 @@ class ColumnWords(NamedTuple):
     """The phrases of newspaper columns: in print, in the plain text beside them, and on the contact sheet."""
 
     heading: str
+    heading_of_crossing_sums: str
     number: str
     rules: str
     rules_without_regions: str
@@ -108,6 +113,9 @@ class Words(NamedTuple):
     forty_five: str
     forty_five_without_regions: str
     extra: str
+    crossing: str
+    crossing_lead: str
+    crossing_steps: str
     sums_lead: str
     sums_cells: str
     primer: str

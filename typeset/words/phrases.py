@@ -11,6 +11,9 @@ from cagework.solver.step import Crush
 
 CELL = "r{row}c{column}"
 NO_REGIONS = "This grid has no boxes: every row and every column holds each digit from 1 to {size} once."
+CROSSING = (
+    "Fill the white squares with digits from 1 to 9 so that each run across or down adds to the sum before it; no "
+    "digit stands twice in a run.")
 NO_SUMS = "Where a cage has no number in its corner, its sum is not given."
 SO, AND, AND_THEN = ", so ", ", and ", "; "
 """Between clauses: where the second follows from the first, holds as well, and only comes next."""

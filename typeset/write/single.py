@@ -8,7 +8,9 @@ from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Cell
 from cagework.typeset.book import Entry
 from cagework.typeset.draw.clues import margin
-from cagework.typeset.draw.grid import UNMARKED, GridLook, draw_grid, puzzle_look
+from cagework.typeset.draw.grid import UNMARKED, draw_grid
+from cagework.typeset.draw.look import GridLook, puzzle_look
+from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import MM
 from cagework.typeset.solving.diagnose import Diagnosis
 from cagework.typeset.text.fonts import Fonts
@@ -28,8 +30,9 @@ def grid_svg(
     """A puzzle, or its answer, with 3 mm of white round it; `description` is what it shows, in words."""
     pad = _PAD + (margin(entry.rules) * look.cell if look.margin else 0.0)
     grid = draw_grid(entry.puzzle, entry.rules, look, fonts, pad, pad, answer, marked)
-    side = entry.puzzle.size * look.cell + 2 * pad
-    return svg_text((grid,), side, side, fonts, entry.title or entry.id, description)
+    squares = squares_of(entry.puzzle, summed=look.summed)
+    width, height = (count * look.cell + 2 * pad for count in (squares.across, squares.down))
+    return svg_text((grid,), width, height, fonts, entry.title or entry.id, description)
 
 
 def diagnosis_svg(found: Diagnosis, layout: Layout, fonts: Fonts) -> str:

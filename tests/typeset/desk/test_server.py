@@ -12,14 +12,18 @@ import sys
 import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlsplit
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 import resvg_py
+import yaml
 from PIL import Image
 from starlette.testclient import TestClient
 
+from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.commands.door import Exit
 from cagework.typeset.desk.feed import Feed
@@ -62,6 +66,21 @@ def test_pages_are_had_by_digest_and_only_changed_ones_change(
     after = client.get(f"/digests.json?pages={query}").json()
     assert [n for n in before if before[n] != after[n]] == [str(lamp["page"])]
     assert client.get(f"/pages/{lamp['page']}/{before[str(lamp['page'])]}.svg").status_code == 404
+
+
+def test_crossing_sums_are_shown_by_rows_and_columns(
+    client: TestClient, compositor: Compositor, book: Path, crossing_part: Callable[..., dict[str, Any]],
+) -> None:
+    """Their size and runs in the list, and a picture of a step, which is as wide and high as they are."""
+    puzzle = compose_crossing(1, CrossingRecipe(4, 7)).puzzle
+    part = yaml.safe_dump(crossing_part(puzzle, "lamp", title="Lamp"))
+    (book.parent / "puzzles" / "lamp.yaml").write_text(part, encoding="utf-8")
+    compositor.refresh()
+    row = next(row for row in client.get("/state.json").json()["puzzles"] if row["id"] == "lamp")
+    assert (row["state"], row["size"], row["cages"], row["cage"]) == ("sound", "4 × 7", len(puzzle.cages), "run")
+    picture = ElementTree.fromstring(client.get("/puzzles/lamp/steps/0.svg").text)
+    _, _, wide, high = (float(part) for part in picture.attrib["viewBox"].split())
+    assert 7 / 4 > wide / high > 7.5 / 6, "a column and a row more, and white round all"
 
 
 def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, book: Path) -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pypdfium2
 import pytest
@@ -12,7 +14,7 @@ import pytest
 from cagework.solver.model import Answer, Puzzle
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.draw.primer import example
+from cagework.typeset.draw.primer import crossing_example, example
 from cagework.typeset.words import load_words
 
 PUZZLE = """\
@@ -62,3 +64,26 @@ def test_the_guides_example_has_its_one_answer_with_regions_and_without(
         puzzle, answer = example(regions=regions)
         assert bool(puzzle.regions) is regions
         assert only_answer(puzzle) == answer
+
+
+def test_the_small_crossing_sums_have_one_answer(only_answer: Callable[[Puzzle], Answer]) -> None:
+    """By CP-SAT, which proves that there is no other."""
+    puzzle, answer = crossing_example()
+    assert only_answer(puzzle) == answer
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("caged", [True, False])
+def test_the_guide_speaks_of_crossing_sums_beside_cages_or_alone(
+    caged: bool, language: str, tmp_path: Path, crossing_part: Callable[..., dict[str, Any]],
+) -> None:
+    part = crossing_part(crossing_example()[0])
+    head = f"book: {{title: T, language: {language}, layout: a4-two-up}}\npuzzles:\n"
+    text = head + f"  - {json.dumps(part)}\n" + (PUZZLE.format(number=1, regions="") if caged else "")
+    (tmp_path / "book.yaml").write_text(text, encoding="utf-8")
+    assert main(["build", str(tmp_path / "book.yaml"), "--out", str(tmp_path)]) == Exit.FINE
+    said = " ".join("".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(
+        tmp_path / "book.pdf")).split())
+    words = load_words(language)
+    assert words.crossing_lead.strip() in said
+    assert (words.example_lead.strip() in said) is caged

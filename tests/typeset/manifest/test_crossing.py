@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
+import yaml
 from jsonschema import Draft202012Validator
 
-from cagework.solver.crossing import runs
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
-from cagework.solver.model import Given, Puzzle
+from cagework.solver.model import Given
 from cagework.typeset.commands.door import main
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.load import load_book
@@ -61,22 +63,12 @@ def test_its_answer_is_printed_row_by_row(tmp_path: Path, capsys: pytest.Capture
 
 
 @pytest.mark.parametrize("rows", [5, 12])
-def test_what_is_composed_is_found_again(rows: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_what_is_composed_is_found_again(rows: int, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+                                        crossing_part: Callable[..., dict[str, Any]]) -> None:
     made = compose_crossing(1, CrossingRecipe(rows, 7))
     file = tmp_path / "made.yaml"
-    file.write_text(written(made.puzzle), encoding="utf-8")
+    file.write_text(yaml.safe_dump(crossing_part(made.puzzle)), encoding="utf-8")
     assert checked(capsys, str(file))[1]["answer"] == str(made.answer)
-
-
-def written(puzzle: Puzzle) -> str:
-    """A puzzle as a file of its own."""
-    assert puzzle.shape is not None
-    across, _ = runs(puzzle.shape)
-    totals = [cage.total for cage in puzzle.cages]
-    lines = ["".join("." if (row, col) in puzzle.cells else "#" for col in range(1, puzzle.columns + 1))
-             for row in range(1, puzzle.rows + 1)]
-    return "\n".join(["id: made", "kind: crossing-sums", "map: |", *[f"  {line}" for line in lines],
-                      f"across: {totals[:len(across)]}", f"down: {totals[len(across):]}", ""])
 
 
 def test_two_answers_and_none_are_told_by_runs(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

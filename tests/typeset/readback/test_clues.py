@@ -100,8 +100,8 @@ def test_numbers_stand_clear_of_frame_words_and_each_other(laid: Callable[..., A
     block = setting.block(place.page)
     for number, (left, top, right, bottom) in enumerate(boxes):
         assert block.x <= left < right <= block.right and block.y < top < bottom < block.bottom
-        assert (right < place.x - 3 or left > place.x + place.side + 3
-                or bottom < place.y - 3 or top > place.y + place.side + 3)
+        assert (right < place.x - 3 or left > place.x + place.width + 3
+                or bottom < place.y - 3 or top > place.y + place.height + 3)
         assert not any(left < right2 + 1 and left2 < right + 1 and top < bottom2 + 1 and top2 < bottom + 1
                        for left2, top2, right2, bottom2 in boxes[:number])
     assert not list(texts(pages[answer.page - 1].marks, "outside"))

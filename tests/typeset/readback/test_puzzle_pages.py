@@ -15,7 +15,8 @@ from cagework.layouts.load import Trim, shelf_layout
 from cagework.layouts.page import Box
 from cagework.solver.model import Cage, Cell, Puzzle, standard_houses
 from cagework.typeset.draw.foot import foot_marks
-from cagework.typeset.draw.grid import cages_shown, puzzle_look
+from cagework.typeset.draw.grid import cages_shown
+from cagework.typeset.draw.look import puzzle_look
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.editions import about_of
@@ -139,7 +140,7 @@ def test_answers_stand_upside_down_under_their_puzzles(turned: Any) -> None:
     for name in NAMES[:2]:
         puzzle, answer = (turned.grid(kind, name) for kind in (GridKind.PUZZLE, GridKind.ANSWER))
         assert (answer.page, answer.shown.turned) == (puzzle.page, True)
-        assert answer.y > puzzle.y + puzzle.side and answer.cell < puzzle.cell
+        assert answer.y > puzzle.y + puzzle.height and answer.cell < puzzle.cell
     page = turned.original.laid.pages[puzzle.page - 1]
     assert [mark.angle for mark in flatten(digits(page)) if isinstance(mark, Text)] == [180.0] * 32
     assert [link.target for link in page.links] == [f"hints-{name}" for name in NAMES[:2]]      # and no answer
@@ -215,7 +216,7 @@ def test_sums_worth_knowing_stand_at_the_foot(footed: Any) -> None:
             few = [word for words in known if len(words) <= 3 for word in words]
             due += [load_words(language).sums_cells.format(count=count), *few] if few else []
         assert said == due
-        assert min(mark.y for mark in flatten(foot.marks) if isinstance(mark, Text)) > place.y + place.side
+        assert min(mark.y for mark in flatten(foot.marks) if isinstance(mark, Text)) > place.y + place.height
 
 
 def test_lines_to_work_on_stand_at_the_foot(footed: Any) -> None:
@@ -225,7 +226,7 @@ def test_lines_to_work_on_stand_at_the_foot(footed: Any) -> None:
     foot, = (group for group in groups(page.marks) if group.name == "foot")
     heights = [mark.y1 for mark in foot.marks if isinstance(mark, Line)]
     assert len(heights) > 2 and heights[-1] == pytest.approx(block.bottom)
-    assert min(heights) > place.y + place.side
+    assert min(heights) > place.y + place.height
     assert {round(low - high, 6) for high, low in pairwise(heights)} == {round(7 * MM, 6)}
 
 

@@ -110,13 +110,13 @@ def test_there_are_two_plates_and_each_thing_is_on_its_own(
     corner = left, top, 0.25 * place.cell, 0.2 * place.cell
     black, blue = (plates(place.page, name) for name in ("Black", "Harbour Blue"))
     assert on(blue, two, *corner) > 0.9 and on(black, two, *corner) < 0.1           # its sum, solid
-    whole = place.x, place.y, place.side, place.side
+    whole = place.x, place.y, place.width, place.height
     assert on(black, two, *whole) > 0.9
     wide = int(8 * DOTS / 25.4)
     assert 0.2 < max(blue[:, :wide].max(), blue[:, -wide:].max()) < 0.4             # the tab, a tint
     stage = next(one for one in two.finished.places() if one.shown.kind is GridKind.STAGE)
     tint = plates(stage.page, "Harbour Blue")
-    assert on(tint, two, stage.x, stage.y, stage.side, stage.side) >= 0.2
+    assert on(tint, two, stage.x, stage.y, stage.width, stage.height) >= 0.2
 
 
 def test_the_plate_is_named_and_stands_for_its_proof(two: TwoInks) -> None:

@@ -18,7 +18,8 @@ from PIL import Image, ImageFilter
 from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, standard_houses
 from cagework.solver.rules import RULES
-from cagework.typeset.draw.grid import answer_look, draw_grid, puzzle_look
+from cagework.typeset.draw.grid import draw_grid
+from cagework.typeset.draw.look import answer_look, puzzle_look
 from cagework.typeset.marks import MM, Cap, Group, Line, Page, half_turned, scaled
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.write.pdf import About, pdf_bytes

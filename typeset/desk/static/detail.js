@@ -57,7 +57,7 @@ export class Detail {
     $("detail-title").replaceChildren(...title);
     const facts = [make("span", { class: `state ${row.state === "sound" ? "good" : "bad"}` }, row.state), row.grade,
       row.score != null ? `score ${row.score.toFixed(1)}` : null, row.steps != null ? plural(row.steps, "step") : null, row.path ? `path: ${row.path}` : null,
-      row.hardest ? `hardest: ${row.hardest}` : null, row.size ? `${row.size} × ${row.size}, ${plural(row.cages, "cage")}` : null,
+      row.hardest ? `hardest: ${row.hardest}` : null, row.size ? `${row.size}, ${plural(row.cages, row.cage)}` : null,
       make("code", { class: "place" }, place(row))].filter(Boolean);
     $("detail-facts").replaceChildren(...facts.flatMap((fact, index) => (index ? [" · ", fact] : [fact])));
     $("detail-faults").replaceChildren(...row.faults.map(faultItem));
