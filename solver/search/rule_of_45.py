@@ -27,7 +27,6 @@ _FIELD = 13
 
 Totals that no cells can make may run over: then there is no answer, whatever follows."""
 
-
 _RUN = 2
 """Most houses of a run within a band. A longer one leaves at its ends what runs from the first house on leave,
 but for cages as long as it is."""

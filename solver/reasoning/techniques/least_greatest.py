@@ -132,7 +132,6 @@ class _Bound:
     beside: tuple[int, int]
     across: tuple[int, int]
 
-
     @classmethod
     def of(cls, cell: int, mask: int, total: int, beside: tuple[int, int], across: tuple[int, int]) -> _Bound:
         """The bound of a cell that makes `total` with those beside it, less those across."""
