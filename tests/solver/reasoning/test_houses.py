@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from cagework.solver.model import Cell, House, HouseKind, standard_houses
+from cagework.solver.model import Cage, Cell, House, HouseKind, Puzzle, standard_houses
+from cagework.solver.reasoning.frame import Frame
 from cagework.solver.rules import RULES
 
 BENT = ("r1c1-r1c3 r2c1", "r1c4 r2c2-r2c4", "r3c1-r3c3 r4c1", "r3c4 r4c2-r4c4")
@@ -74,3 +75,16 @@ def test_a_knights_move_is_a_reason_too(position: Callable[..., Any]) -> None:
                if step.removes == ((Cell(3, 3), 1 << 4),)]
     assert [{pair.first, pair.second} for pair in step.cites.pairs] == [{Cell(1, 4), Cell(3, 3)}]
     assert position(lack=lack).found("seen_by_all") == []
+
+
+def test_areas_are_of_houses_that_do_not_overlap() -> None:
+    """Two regions touch a third, and share a cell: all three are not 30."""
+    bent = [((1, 1), (1, 2), (2, 1), (2, 2)), ((1, 3), (1, 4), (2, 3), (2, 4)), ((2, 2), (3, 2), (3, 3), (3, 4))]
+    regions = [House(f"region {number}", HouseKind.REGION, tuple(Cell(*at) for at in cells))
+               for number, cells in enumerate(bent)]
+    cages = tuple(Cage((Cell(row, 2), Cell(row, 3)), 5) for row in range(1, 5))
+    frame = Frame(Puzzle(4, (*standard_houses(4, ()), *regions), cages))
+    assert max(len(area.houses) for area in frame.areas) == 2
+    for area in frame.areas:
+        cells = [cell for number in area.houses for cell in frame.houses[number]]
+        assert len({*cells}) == len(cells)
