@@ -56,18 +56,21 @@ def areas(size: int, families: tuple[Houses, ...], bands: tuple[Houses, ...]) ->
 
     Each of `bands` is a family of houses in which neighbours follow one another, such as the rows; short runs of
     them are taken, and those from the first on. Of each of `families` single houses and adjoining pairs are taken.
+    Houses that overlap are not taken together.
     """
     sums: list[tuple[int, int]] = []
     around = [0] * size**2
     inside: dict[int, int] = {}
 
     def add(*houses: tuple[int, int]) -> None:
-        field = 1 << len(sums) * _FIELD
         area = made = 0
         for house, total in houses:
-            inside[house] = inside.get(house, 0) | field
+            if area & house:
+                return      # what houses that overlap make together is not known
             area |= house
             made += total
+        for house, _ in houses:
+            inside[house] = inside.get(house, 0) | 1 << len(sums) * _FIELD
         sums.append((area, made))
 
     for band in bands:
