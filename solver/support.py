@@ -1,4 +1,4 @@
-"""Which digits each cell of a sum can hold, given the masks of the others: exact, and cached.
+"""Which digits each cell of a sum can hold, given the masks of the others: exact (but see `Fillings`), and cached.
 
 A mask has bit d - 1 for digit d. `mirror(size)[mask]` swaps each digit d for size + 1 - d, so the partners
 of a mask's digits in a two-cell total are its mirror image shifted: one operation for all digits at once.

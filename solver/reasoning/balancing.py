@@ -80,7 +80,7 @@ def balance_reach(balance: Balance, masks: Mapping[int, int], groups: Groups) ->
     for (_, part), held in zip(parts, kept, strict=True):
         reach.update(zip(part, held, strict=True))
     if len(cells) <= FEW and all(kept[0]):
-        apart = across(cells, parts, groups)
+        apart = apart_from(cells, parts, groups)
         signs = (1,) * len(balance.plus) + (-1,) * len(balance.minus)
         if apart and prod([reach[cell].bit_count() for cell in cells]) <= _MOST_TRIED:
             held = _filled(tuple([reach[cell] for cell in cells]), balance.total, signs, apart)
@@ -108,7 +108,7 @@ def _cut(cells: tuple[int, ...], groups: Groups) -> tuple[tuple[int, ...], ...]:
     return tuple(parts)
 
 
-def across(
+def apart_from(
     cells: tuple[int, ...], parts: Iterable[tuple[int, tuple[int, ...]]], groups: Groups
 ) -> tuple[tuple[int, ...], ...]:
     """Return for each cell the numbers of those before it that it differs from; none where the parts say all."""

@@ -24,6 +24,8 @@ def fish(state: State, place: int, count: int) -> Iterator[tuple[Cites, Why, lis
             inside = 0
             for number in base:
                 inside |= frame.house_sets[number]
+            if inside.bit_count() < count * frame.size:
+                continue        # houses that overlap may share the digit
             places = everywhere & inside
             cover = [n for n in across if places & frame.house_sets[n]]
             if len(cover) != count:

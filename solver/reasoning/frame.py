@@ -254,10 +254,10 @@ def _unions(size: int, houses: tuple[House, ...], cells_of: tuple[Cell, ...]) ->
     sets = [set_of(index[cell] for cell in house.cells) for house in houses]
     numbers: dict[frozenset[int], int] = {}
     unions: list[_Union] = []
-    for chosen in _choices(size, houses, sets):
-        key = frozenset(chosen)
-        if key in numbers:
-            continue
+    for chosen in _choices(size, houses, sets, index):
+        key, cells = frozenset(chosen), reduce(or_, [sets[number] for number in chosen])
+        if key in numbers or cells.bit_count() < len(chosen) * size:
+            continue    # known, or two of them overlap, if not those that touch
         numbers[key] = len(unions)
         splits = tuple([
             (numbers[part], numbers[key - part])
@@ -265,15 +265,14 @@ def _unions(size: int, houses: tuple[House, ...], cells_of: tuple[Cell, ...]) ->
             for part in map(frozenset, combinations(chosen, count))
             if part in numbers and key - part in numbers
         ])
-        cells = 0
-        for number in chosen:
-            cells |= sets[number]
         unions.append(_Union(chosen, cells, splits))
     return tuple(unions)
 
 
-def _choices(size: int, houses: Sequence[House], sets: Sequence[int]) -> Iterator[tuple[int, ...]]:
-    """Numbers of houses without a common cell, fewer ones first."""
+def _choices(
+    size: int, houses: Sequence[House], sets: Sequence[int], index: Mapping[Cell, int]
+) -> Iterator[tuple[int, ...]]:
+    """Numbers of houses of which those that touch have no common cell, fewer ones first."""
     usable = [number for number, house in enumerate(houses) if len(house.cells) == size]
     for number in usable:
         yield (number,)
@@ -284,7 +283,7 @@ def _choices(size: int, houses: Sequence[House], sets: Sequence[int]) -> Iterato
             for start in range(len(numbers) - length + 1):
                 yield tuple(numbers[start:start + length])
     regions = next(numbers for kind, numbers in kinds if kind is HouseKind.REGION)
-    edges = {n: _beside(size, houses[n]) for n in regions}
+    edges = {n: _beside(houses[n], index) for n in regions}
     touching = {n: {m for m in regions if edges[n] & sets[m] and not sets[n] & sets[m]} for n in regions}
     grown: set[tuple[int, ...]] = {(n,) for n in regions}
     for _ in range(2, _MOST_REGIONS + 1):
@@ -298,10 +297,9 @@ def _choices(size: int, houses: Sequence[House], sets: Sequence[int]) -> Iterato
             yield four
 
 
-def _beside(size: int, house: House) -> int:
+def _beside(house: House, index: Mapping[Cell, int]) -> int:
     """The cells that share an edge with a cell of a house, as bits."""
-    return set_of((near.row - 1) * size + near.col - 1 for cell in house.cells for near in cell.neighbours()
-                  if 1 <= near.row <= size and 1 <= near.col <= size)
+    return set_of(index[near] for cell in house.cells for near in cell.neighbours() if near in index)
 
 
 def _hang_together(houses: Sequence[int], linked: Sequence[int]) -> bool:

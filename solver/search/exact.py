@@ -160,7 +160,7 @@ class _Search:
         size, givens = self.puzzle.size, self.puzzle.givens
         if self.limit < _FEW:
             return most_cells(size)
-        if not any((*self.kernel.ground.bands, *self.kernel.ground.families)):
+        if not self.kernel.ground.has_whole_houses:
             return 0
         if size > 9:
             return most_cells(size) - 1

@@ -45,6 +45,11 @@ class Ground:
     columns: int
     boxes: int
 
+    @property
+    def has_whole_houses(self) -> bool:
+        """Whether any house holds all digits; where none does, sums can cross instead."""
+        return any((*self.bands, *self.families))
+
 
 def ground(
     size: int, houses: tuple[House, ...], pairs: tuple[Pair, ...], cells_of: tuple[Cell, ...] | None = None,

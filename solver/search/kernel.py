@@ -114,10 +114,10 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     known = set(facts.known)
     cages = {cells & open_ for cells, _ in facts.sums}
     couples, tiers = facts.couples[:], tuple([tier[:] for tier in facts.tiers])
-    if any((*facts.ground.families, *facts.ground.bands)):
-        # Without sums nothing would be left over but what houses say themselves.
-        known_areas = areas(size, facts.ground.families, facts.ground.bands)
-        found = remainders(known_areas, facts.sums, most, digits) if facts.sums else []
+    if not facts.sums:
+        found = []      # nothing would be left over but what houses say themselves
+    elif facts.ground.has_whole_houses:
+        found = remainders(areas(size, facts.ground.families, facts.ground.bands), facts.sums, most, digits)
     else:
         found = crossed.remainders(facts.sums, most, digits)
     for plus, minus, total in found:

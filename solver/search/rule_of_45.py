@@ -27,7 +27,6 @@ _FIELD = 13
 
 Totals that no cells can make may run over: then there is no answer, whatever follows."""
 
-
 _RUN = 2
 """Most houses of a run within a band. A longer one leaves at its ends what runs from the first house on leave,
 but for cages as long as it is."""
@@ -57,18 +56,21 @@ def areas(size: int, families: tuple[Houses, ...], bands: tuple[Houses, ...]) ->
 
     Each of `bands` is a family of houses in which neighbours follow one another, such as the rows; short runs of
     them are taken, and those from the first on. Of each of `families` single houses and adjoining pairs are taken.
+    Houses that overlap are not taken together.
     """
     sums: list[tuple[int, int]] = []
     around = [0] * size**2
     inside: dict[int, int] = {}
 
     def add(*houses: tuple[int, int]) -> None:
-        field = 1 << len(sums) * _FIELD
         area = made = 0
         for house, total in houses:
-            inside[house] = inside.get(house, 0) | field
+            if area & house:
+                return      # what houses that overlap make together is not known
             area |= house
             made += total
+        for house, _ in houses:
+            inside[house] = inside.get(house, 0) | 1 << len(sums) * _FIELD
         sums.append((area, made))
 
     for band in bands:

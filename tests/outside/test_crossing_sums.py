@@ -180,9 +180,9 @@ def test_small_answers_by_counting(crossed: ModuleType) -> None:
     verdict = solve(crossing_sums(shape_of(["..", ".."]), [3, 7], [4, 6]))
     assert str(verdict.answer) == "1234"
     assert verdict.outcome is Outcome.SOUND
-    # A corner in a run across alone; 17 is 8 and 9.
+    # The last cell across is in no run down; 17 is 8 and 9, and 23 is 6, 8 and 9.
     verdict = solve(crossing_sums(shape_of(["#..", "#.#", "#.#"]), [17], [23]))
-    assert verdict.outcome is Outcome.TWO_ANSWERS       # 9 6 8 and 8 and 8 9 6 down, among others
+    assert verdict.outcome is Outcome.TWO_ANSWERS       # down 9 6 8, 9 8 6, 8 6 9, 8 9 6
     assert len(crossed.answers(["#..", "#.#", "#.#"], [17], [23], 9)) == 4
     with pytest.raises(ValueError):
         crossing_sums(shape_of(["..", ".."]), [3], [4, 6])

@@ -38,4 +38,3 @@ def test_what_is_drawn_holds_in_its_answer(ruled: ModuleType) -> None:
             made, answer = found
             digits = dict(zip(made.plain.cells, answer.digits, strict=True))
             assert all(ruled.RULES[name].read(answer.columns, named).allows(digits) for name, named in made.rules)
-

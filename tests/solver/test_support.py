@@ -328,10 +328,16 @@ def test_cages_over_the_whole_grid_make_its_total() -> None:
     assert any(plus == minus == 0 and total for plus, minus, total in remainders(known, wrong, 3))
 
 
+def test_houses_that_overlap_make_no_area() -> None:
+    """Whatever their kind: rows 1 and 2 of a 4 x 4 grid make 20, but not with the diagonal that crosses both."""
+    rows, diagonal = [(0b1111 << 4 * row, 10) for row in range(2)], (1 | 1 << 5 | 1 << 10 | 1 << 15, 10)
+    assert sorted(areas(4, (), ((*rows, diagonal),)).sums) == sorted([*rows, diagonal, (0xff, 20)])
+
+
 def test_remainder_by_hand() -> None:
     """Row 1 of a 4 x 4 grid holds 10: cages of 3 (inside) and 9 (r1c3, r1c4, r2c4) leave r2c4 = 3 + 9 - 10."""
     cages = [(0b11, 3), (0b1100 | 1 << 7, 9)]
     assert remainders(areas(4, (), (((0b1111, 10),),)), cages, 3) == [(1 << 7, 0, 2)]
-    # With a 5 in r1c3 the cage of 9 has r1c4 and r2c4 left; with r2c4 filled as well the row is closed.
+    # With 4 in r1c3 the cage of 9 has r1c4 in the row, and r1c4 = 10 - 3 - 4.
     assert remainders(areas(4, (), (((0b1111, 10),),)), cages, 3, [0, 0, 4, 0] + [0] * 12) == [(1 << 3, 0, 3)]
     assert grid_cells(4)[7] == (2, 4)

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from cagework.solver.reasoning.balancing import (
     Groups,
-    across,
+    apart_from,
     balance_cites,
     balance_of,
     balance_parts,
@@ -132,7 +132,6 @@ class _Bound:
     beside: tuple[int, int]
     across: tuple[int, int]
 
-
     @classmethod
     def of(cls, cell: int, mask: int, total: int, beside: tuple[int, int], across: tuple[int, int]) -> _Bound:
         """The bound of a cell that makes `total` with those beside it, less those across."""
@@ -181,7 +180,7 @@ def _utmost(
         known = [span for span in spans if span]
         if len(known) < len(spans):
             return None
-        apart = across(others, parts, groups)
+        apart = apart_from(others, parts, groups)
         exact = ends_apart([masks[cell] for cell in others], apart) if apart else None
         ends.append(exact or (sum([span[0] for span in known]), sum([span[1] for span in known])))
     return _Bound.of(target, masks[target], sign * balance.total, *ends)

@@ -18,6 +18,7 @@ from cagework.solver.reasoning.cage_sums import (
     cage_cites,
     cage_left,
     cage_open,
+    parted,
     told_masks,
     ways_left,
     ways_why,
@@ -230,9 +231,7 @@ def _digits(step: Step) -> int:
 
 def _else(frame: Frame, cage: Cage, masks: Sequence[int], digits: int, used: int) -> Else:
     """Why no other open cell of a cage that can hold one of these digits does so; there may be none."""
-    held = {cell: masks[cell] for cell in map(frame.index.__getitem__, cage.cells)}
-    open_ = {cell: mask for cell, mask in held.items() if mask.bit_count() > 1}
-    left = (cage.total or 0) - sum(mask.bit_length() for cell, mask in held.items() if cell not in open_)
+    open_, left, _ = parted(frame, cage, masks)
     spots = [(cell, index) for cell, mask in open_.items() if not used >> cell & 1
              for index in members(mask & digits)]
     tries = []

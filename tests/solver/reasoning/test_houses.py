@@ -7,7 +7,10 @@ from typing import Any
 
 import pytest
 
-from cagework.solver.model import Cell, House, HouseKind, standard_houses
+from cagework.solver.model import Cage, Cell, House, HouseKind, Puzzle, standard_houses
+from cagework.solver.reasoning.fish import fish
+from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.state import State
 from cagework.solver.rules import RULES
 
 BENT = ("r1c1-r1c3 r2c1", "r1c4 r2c2-r2c4", "r3c1-r3c3 r4c1", "r3c4 r4c2-r4c4")
@@ -74,3 +77,27 @@ def test_a_knights_move_is_a_reason_too(position: Callable[..., Any]) -> None:
                if step.removes == ((Cell(3, 3), 1 << 4),)]
     assert [{pair.first, pair.second} for pair in step.cites.pairs] == [{Cell(1, 4), Cell(3, 3)}]
     assert position(lack=lack).found("seen_by_all") == []
+
+
+def test_areas_are_of_houses_that_do_not_overlap() -> None:
+    """Two regions touch a third, and share a cell: all three are not 30."""
+    bent = [((1, 1), (1, 2), (2, 1), (2, 2)), ((1, 3), (1, 4), (2, 3), (2, 4)), ((2, 2), (3, 2), (3, 3), (3, 4))]
+    regions = [House(f"region {number}", HouseKind.REGION, tuple(Cell(*at) for at in cells))
+               for number, cells in enumerate(bent)]
+    cages = tuple(Cage((Cell(row, 2), Cell(row, 3)), 5) for row in range(1, 5))
+    frame = Frame(Puzzle(4, (*standard_houses(4, ()), *regions), cages))
+    assert max(len(area.houses) for area in frame.areas) == 2
+    for area in frame.areas:
+        cells = [cell for number in area.houses for cell in frame.houses[number]]
+        assert len({*cells}) == len(cells)
+
+
+@pytest.mark.parametrize(("first", "found"), [(Cell(3, 1), True), (Cell(1, 1), False)])
+def test_fish_are_of_houses_that_do_not_overlap(first: Cell, found: bool) -> None:
+    """A 1 in columns 1 and 2 of row 1 and of another house is two digits, or one where these meet."""
+    other = House("other", HouseKind.ROW, (first, Cell(3, 2), Cell(3, 3), Cell(3, 4)))
+    houses = [house for house in standard_houses(4, ()) if house.name != "row 3"]
+    state = State(Frame(Puzzle(4, (*houses, other), ())))
+    for cell in (Cell(1, 3), Cell(1, 4), Cell(3, 3), Cell(3, 4)):
+        state.eliminate(state.frame.index[cell], 1)
+    assert any(other in cites.houses[:2] for cites, _, _ in fish(state, 0, 2)) is found

@@ -52,7 +52,7 @@ def test_sums_that_do_not_cross_leave_nothing() -> None:
 
 
 def test_areas_spare_the_search_most_of_its_choices() -> None:
-    """Without them it takes a thousand."""
+    """Without them it takes hundreds."""
     puzzle = crossing_sums(SHAPE, ACROSS, DOWN)
     verdict = solve(puzzle)
     assert verdict.outcome is Outcome.SOUND
