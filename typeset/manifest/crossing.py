@@ -28,7 +28,7 @@ def read_crossing(notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[st
         if data.get(key) is not None:
             notes.add(notes.spot(key, key=True), f"crossing sums have no {key}",
                       "their sums stand under across and down" if key in ("sums", "cages") else "take it out")
-    missing = [key for key in ("map", *WAYS) if key not in data]
+    missing = [key for key in ("map", *WAYS) if data.get(key) is None]
     if missing:
         notes.add(notes.spot("kind", key=True), f"crossing sums need {listed(missing, 'and')}",
                   "a map of '#' and '.', then the sums of its runs across, row by row, and down, column by column")
@@ -42,7 +42,7 @@ def read_crossing(notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[st
     shape = Shape(rows, columns, tuple(cell for cell, symbol in grid.items() if symbol.char == "."))
     found = runs(shape)
     _check_cells(notes, grid, shape, found)
-    sums = [_read_sums(notes, key, getattr(part, key), data.get(key), each)
+    sums = [_read_sums(notes, key, getattr(part, key), each)
             for key, each in zip(WAYS, found, strict=True)]
     if notes.failed or None in sums:
         return None
@@ -70,7 +70,7 @@ def _check_cells(notes: Notes, grid: Grid, shape: Shape, found: Sequence[Sequenc
 
 
 def _read_sums(
-    notes: Notes, way: str, totals: list[int] | None, written: object, found: Sequence[Run],
+    notes: Notes, way: str, totals: list[int] | None, found: Sequence[Run],
 ) -> list[int] | None:
     """The sums of the runs one way; None where they are not as many, or could not be read."""
     if totals is None:
