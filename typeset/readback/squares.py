@@ -28,9 +28,7 @@ def compare_squares(area: GridArea, wanted: Expected) -> Iterator[Difference]:
         return
     place, cells, glyphs = area.place, frozenset(wanted.puzzle.cells), glyphs_by_cell(area)
     runs = _before(wanted.puzzle.cages) if place.shown.kind is not GridKind.ANSWER else {}
-    for square in place.squares:
-        if square in cells:
-            continue
+    for square in sorted({*place.squares, *(before for before, _ in runs)} - cells):
         own = square if square.row and square.col else None
         halves = [(way, runs.get((square, way))) for way in _AT]
         said = _said(area, square, glyphs.get(square, ()))
