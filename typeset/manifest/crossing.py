@@ -76,13 +76,12 @@ def _read_sums(
     if totals is None:
         return None
     if len(totals) != len(found):
-        line = 0 if way == "across" else 1
+        line, name = (0, "row") if way == "across" else (1, "column")
         last = max((run[-1][line] for run in found), default=0)
         counts = [sum(run[0][line] == number for run in found) for number in range(1, last + 1)]
         notes.add(notes.spot(way, key=True),
                   f"{counted(len(totals), 'sum')} {way} for {counted(len(found), 'run')} of two cells or more",
-                  f"{'row' if way == 'across' else 'column'} by {'row' if way == 'across' else 'column'} "
-                  f"the map has {listed([str(count) for count in counts], 'and')}" if counts else "")
+                  f"{name} by {name} the map has {listed(list(map(str, counts)), 'and')}" if counts else "")
         return None
     for number, (run, total) in enumerate(zip(found, totals, strict=True)):
         if len(run) <= DIGITS:
