@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from cagework.solver.combine import sum_range
-from cagework.solver.crossing import DIGITS, Run, crossing_sums, runs
-from cagework.solver.model import Given, Puzzle, Shape
+from cagework.solver.crossing import DIGITS, Run, crossing_sums, is_across, runs
+from cagework.solver.model import Cell, Given, Puzzle, Shape
 from cagework.typeset.faults import counted, listed, quoted
 from cagework.typeset.manifest.notation import Grid, read_cells, read_squares
 from cagework.typeset.manifest.notes import Notes
@@ -103,7 +103,7 @@ def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, 
     """The givens by cell."""
     if isinstance(written, str):
         notes.add(notes.spot("givens"), "the givens of crossing sums are named by cell", "write them as {r5c5: 7}")
-    read: dict[Any, Given] = {}
+    read: dict[Cell, Given] = {}
     for key, digit in written.items() if isinstance(written, dict) else ():
         spot = notes.spot("givens", key, key=True)
         cells, slips = read_cells(key, max(puzzle.rows, puzzle.columns))
@@ -121,8 +121,19 @@ def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, 
         elif cell in read:
             notes.add(spot, f"{cell} has a given already", "keep one of them")
         else:
-            read[cell] = Given(cell, int(digit))
+            given = Given(cell, int(digit))
+            if clash := _clash(given, read, puzzle):
+                notes.add(spot, clash)
+            read[cell] = given
     return tuple(read[cell] for cell in sorted(read))
+
+
+def _clash(given: Given, read: Mapping[Cell, Given], puzzle: Puzzle) -> str:
+    """Where a given stands once more in a run of its cell, in words; empty where it does not."""
+    return next((f"{given.cell} and {other} both have the given {given.digit}, "
+                 f"in {_named(WAYS[not is_across(run.cells)], run.cells)}"
+                 for run in puzzle.cages if given.cell in run.cells for other in run.cells
+                 if other in read and read[other].digit == given.digit), "")
 
 
 def _named(way: str, run: Run) -> str:
