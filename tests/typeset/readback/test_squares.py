@@ -215,17 +215,21 @@ def test_another_digit_of_the_answer_is_told(name: str, book: Any) -> None:
     assert any(f"{cell}: '{digit % 9 + 1}' stands where the digit {digit} should" in line for line in lines), lines
 
 
-def test_a_figure_in_a_square_without_a_sum_is_told(book: Any) -> None:
-    """The first square of the frame, which is before no run."""
+@pytest.mark.parametrize(("ink", "told"), [
+    (1.0, "'{due}' stands in a black square where no sum should"), (0.0, "'{due}', white, stands"),
+])
+def test_a_figure_in_a_square_without_a_sum_is_told(ink: float, told: str, book: Any) -> None:
+    """The first square of the frame, which is before no run. White figures can be read on black."""
     seen = [False]
 
     def change(mark: Mark, place: GridPlace) -> list[Mark]:
         if isinstance(mark, Text) and mark.string == due and not seen[0]:
             seen[0] = True
             left, top = place.corner(Cell(0, 0))
-            return [mark, mark._replace(x=left + 0.5 * place.cell, y=top + 0.4 * place.cell)]
+            return [mark, mark._replace(x=left + 0.5 * place.cell, y=top + 0.4 * place.cell, ink=ink)]
         return [mark]
 
     due = next(str(cage.total) for cage in MADE["low"].puzzle.cages)
     lines = spoil(book, GridKind.PUZZLE, "low", change)
-    assert any(f"'{due}' stands in a black square where no sum should" in line for line in lines), lines
+    assert any(told.format(due=due) in line for line in lines), lines
+    assert not any("r0" in line for line in lines), "it has no name"
