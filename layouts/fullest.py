@@ -95,7 +95,7 @@ def fill_pages(
         end = max(wide + 2, _next_single(blocks, wide))
         step = partial(_step, measures, blocks[first:end], numbers[first:end], wide - first, begun, y)
         bands, after, y = step() if wide == len(blocks) else known.once(
-            (numbers[first:end], begun, y, measures.room, columns), step)
+            (numbers[first:end], begun, y, measures.room, columns, unit), step)
         done[-1] += [_counted(band, first) for band in bands[0]]
         done += [[_counted(band, first) for band in page] for page in bands[1:]]
         at = after.moved(first)
@@ -262,7 +262,7 @@ class _Pages:
         first, end = min(way.at.first for way in ways), self._reach(run, max(way.at.block for way in ways), room)
         begun = tuple([(round(way.cost - ways[0].cost, _PLACES), way.at.moved(-first), way.short) for way in ways])
         filled = self._measures.known.once(
-            (self._numbers[first:end], begun, room, short, forced, self._columns),
+            (self._numbers[first:end], begun, room, short, forced, self._columns, run.unit),
             lambda: _one_more(Run(self._blocks[first:end], run.unit), begun, self._columns, room, short, forced))
         found = []
         for number, columns in filled:

@@ -36,6 +36,7 @@ class LayoutCache:
             self._filled.clear()
         self._ground = (layout, language, fonts)
         self._kept = {name: kept for name, kept in self._kept.items() if name in self._used}
+        self._filled = {name: known for name, known in self._filled.items() if name in self._used}
         self._used = set()
 
     def kept(self, name: str, of: object, make: Callable[[], Made]) -> Made:

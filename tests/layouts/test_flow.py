@@ -262,6 +262,13 @@ def test_what_is_remembered_of_other_blocks_changes_nothing(
         assert fill_pages(run, room, columns, 1.0, 3.0, known) == fill_pages(run, room, columns, 1.0, 3.0)
 
 
+def test_what_is_remembered_of_lines_of_one_height_is_not_taken_for_others() -> None:
+    """The same blocks in a room of as many lines, which are twice as high: blocks and their white take fewer."""
+    run, known = [Block(6, 1.0, 1.0)] * 9, Remembered()
+    for unit in (1.0, 2.0):
+        assert fill_pages(run, 12 * unit, 2, unit, 0.0, known) == fill_pages(run, 12 * unit, 2, unit)
+
+
 def test_blocks_far_from_a_change_are_not_filled_again() -> None:
     """Near the end of a thousand paragraphs one is changed; and in the midst of as many with pictures across all
     columns now and then. Under a quarter of the steps are made anew.

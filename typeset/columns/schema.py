@@ -15,7 +15,7 @@ from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.choices import Kind, SvgText
 from cagework.typeset.faults import listed, or_else, quoted
 from cagework.typeset.manifest.parts import Line, StrictModel
-from cagework.typeset.manifest.schema import Id, Language, Texts, choice
+from cagework.typeset.manifest.schema import Id, Language, Prose, Texts, choice
 from cagework.typeset.manifest.values import ID, Unfit
 
 
@@ -150,8 +150,8 @@ class UsePart(StrictModel):
     kind: Annotated[Kind, choice(Kind, "kind of puzzle")] = Kind.CAGES
     size: Annotated[int, Field(ge=1)]
     key: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-    answer: Line
-    regions: Line | None = None
+    answer: Prose       # longer than a line may be
+    regions: Prose | None = None
 
 
 class LedgerFile(StrictModel):

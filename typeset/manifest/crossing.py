@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from cagework.solver.combine import sum_range
-from cagework.solver.crossing import DIGITS, Run, crossing_sums, runs
-from cagework.solver.model import Given, Puzzle, Shape
+from cagework.solver.crossing import DIGITS, Run, crossing_sums, is_across, runs
+from cagework.solver.model import Cell, Given, Puzzle, Shape
 from cagework.typeset.faults import counted, listed, quoted
 from cagework.typeset.manifest.notation import Grid, read_cells, read_squares
 from cagework.typeset.manifest.notes import Notes
@@ -28,7 +28,7 @@ def read_crossing(notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[st
         if data.get(key) is not None:
             notes.add(notes.spot(key, key=True), f"crossing sums have no {key}",
                       "their sums stand under across and down" if key in ("sums", "cages") else "take it out")
-    missing = [key for key in ("map", *WAYS) if key not in data]
+    missing = [key for key in ("map", *WAYS) if data.get(key) is None]
     if missing:
         notes.add(notes.spot("kind", key=True), f"crossing sums need {listed(missing, 'and')}",
                   "a map of '#' and '.', then the sums of its runs across, row by row, and down, column by column")
@@ -42,7 +42,7 @@ def read_crossing(notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[st
     shape = Shape(rows, columns, tuple(cell for cell, symbol in grid.items() if symbol.char == "."))
     found = runs(shape)
     _check_cells(notes, grid, shape, found)
-    sums = [_read_sums(notes, key, getattr(part, key), data.get(key), each)
+    sums = [_read_sums(notes, key, getattr(part, key), each)
             for key, each in zip(WAYS, found, strict=True)]
     if notes.failed or None in sums:
         return None
@@ -70,19 +70,18 @@ def _check_cells(notes: Notes, grid: Grid, shape: Shape, found: Sequence[Sequenc
 
 
 def _read_sums(
-    notes: Notes, way: str, totals: list[int] | None, written: object, found: Sequence[Run],
+    notes: Notes, way: str, totals: list[int] | None, found: Sequence[Run],
 ) -> list[int] | None:
     """The sums of the runs one way; None where they are not as many, or could not be read."""
     if totals is None:
         return None
     if len(totals) != len(found):
-        line = 0 if way == "across" else 1
+        line, name = (0, "row") if way == "across" else (1, "column")
         last = max((run[-1][line] for run in found), default=0)
         counts = [sum(run[0][line] == number for run in found) for number in range(1, last + 1)]
         notes.add(notes.spot(way, key=True),
                   f"{counted(len(totals), 'sum')} {way} for {counted(len(found), 'run')} of two cells or more",
-                  f"{'row' if way == 'across' else 'column'} by {'row' if way == 'across' else 'column'} "
-                  f"the map has {listed([str(count) for count in counts], 'and')}" if counts else "")
+                  f"{name} by {name} the map has {listed(list(map(str, counts)), 'and')}" if counts else "")
         return None
     for number, (run, total) in enumerate(zip(found, totals, strict=True)):
         if len(run) <= DIGITS:
@@ -104,7 +103,7 @@ def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, 
     """The givens by cell."""
     if isinstance(written, str):
         notes.add(notes.spot("givens"), "the givens of crossing sums are named by cell", "write them as {r5c5: 7}")
-    read: dict[Any, Given] = {}
+    read: dict[Cell, Given] = {}
     for key, digit in written.items() if isinstance(written, dict) else ():
         spot = notes.spot("givens", key, key=True)
         cells, slips = read_cells(key, max(puzzle.rows, puzzle.columns))
@@ -122,8 +121,19 @@ def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, 
         elif cell in read:
             notes.add(spot, f"{cell} has a given already", "keep one of them")
         else:
-            read[cell] = Given(cell, int(digit))
+            given = Given(cell, int(digit))
+            if clash := _clash(given, read, puzzle):
+                notes.add(spot, clash)
+            read[cell] = given
     return tuple(read[cell] for cell in sorted(read))
+
+
+def _clash(given: Given, read: Mapping[Cell, Given], puzzle: Puzzle) -> str:
+    """Where a given stands once more in a run of its cell, in words; empty where it does not."""
+    return next((f"{given.cell} and {other} both have the given {given.digit}, "
+                 f"in {_named(WAYS[not is_across(run.cells)], run.cells)}"
+                 for run in puzzle.cages if given.cell in run.cells for other in run.cells
+                 if other in read and read[other].digit == given.digit), "")
 
 
 def _named(way: str, run: Run) -> str:

@@ -58,6 +58,11 @@ class GridPlace:
         return self.x + (square.col - squares.left) * self.cell, self.y + (square.row - squares.top) * self.cell
 
 
+def to_be_named(square: Cell) -> Cell | None:
+    """A square of the map; None for one before it, which has no name."""
+    return square if square.row and square.col else None
+
+
 class Standing(NamedTuple):
     """That a grid of the book stands on a page; `picture` is of a diagram."""
 

@@ -13,7 +13,7 @@ from cagework.typeset.marks import Mark
 from cagework.typeset.readback.align import fit_of
 from cagework.typeset.readback.areas import compare_areas
 from cagework.typeset.readback.difference import Difference
-from cagework.typeset.readback.grid_places import GridPlace
+from cagework.typeset.readback.grid_places import GridPlace, to_be_named
 from cagework.typeset.readback.illustrations import compare_pictures
 from cagework.typeset.readback.lettering import Lettering
 from cagework.typeset.readback.letters import compare_letters, compare_turned
@@ -88,7 +88,7 @@ def sorted_out(
         if grid is None:
             yield Difference(page, of, None, message)
         elif grid not in told:
-            yield Difference(page, grid.name, grid.cell_at(*_inside(grid, x, y)), message)
+            yield Difference(page, grid.name, to_be_named(grid.cell_at(*_inside(grid, x, y))), message)
 
 
 def _near(grid: GridPlace, x: float, y: float) -> bool:

@@ -10,6 +10,7 @@ from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.expected import Expected
 from cagework.typeset.readback.figures import glyphs_by_cell
 from cagework.typeset.readback.grid_area import GridArea
+from cagework.typeset.readback.grid_places import to_be_named
 from cagework.typeset.readback.page_content import Glyph
 
 _PALE, _DARK = 0.02, 0.35
@@ -28,10 +29,8 @@ def compare_squares(area: GridArea, wanted: Expected) -> Iterator[Difference]:
         return
     place, cells, glyphs = area.place, frozenset(wanted.puzzle.cells), glyphs_by_cell(area)
     runs = _before(wanted.puzzle.cages) if place.shown.kind is not GridKind.ANSWER else {}
-    for square in place.squares:
-        if square in cells:
-            continue
-        own = square if square.row and square.col else None
+    for square in sorted({*place.squares, *(before for before, _ in runs)} - cells):
+        own = to_be_named(square)
         halves = [(way, runs.get((square, way))) for way in _AT]
         said = _said(area, square, glyphs.get(square, ()))
         for way, run in halves:

@@ -27,7 +27,7 @@ def compare_tints(area: GridArea, wanted: Expected) -> Iterator[Difference]:
         for cell, message in _apart(wanted, ink):
             yield Difference(place.page, place.name, cell, message)
     else:
-        giver = "rule" if place.shown.kind is GridKind.PUZZLE else "conclusion"
+        giver = "conclusion" if place.shown.kind is GridKind.STAGE else "rule"
         for cell in wanted.puzzle.cells:
             if ink[cell] >= _DARK or (ink[cell] > _SAME) != (cell in wanted.tinted):
                 yield Difference(place.page, place.name, cell, _tint(ink[cell], giver))

@@ -169,8 +169,11 @@ def why_not(checked: Checked) -> str:
         case Outcome.SOUND:
             return next((fault.message for fault in checked.faults if fault.is_error), "")
         case Outcome.NO_ANSWER:
-            crossing = checked.reading.entry and checked.reading.entry.puzzle.shape
-            return f"its {'sums' if crossing else 'cages, givens and houses'} contradict each other"
+            puzzle = checked.reading.entry and checked.reading.entry.puzzle
+            stated = "cages, givens and houses"
+            if puzzle and puzzle.shape:
+                stated = "sums and givens" if puzzle.givens else "sums"
+            return f"its {stated} contradict each other"
         case Outcome.UNDECIDED:
             return f"not decided within the time allowed, after {verdict.nodes:,} choices"
         case Outcome.TWO_ANSWERS:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import subprocess
 import sys
 from collections.abc import Callable
@@ -11,7 +12,10 @@ from typing import Any
 import pytest
 import yaml
 
-from cagework.typeset.columns.ledger import read_ledger
+from cagework.solver.model import Answer, grid_cells
+from cagework.typeset.choices import Kind
+from cagework.typeset.columns.issue import Earlier
+from cagework.typeset.columns.ledger import Ledger, Use, ledger_text, read_ledger
 from cagework.typeset.columns.load import load_series
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
@@ -89,6 +93,20 @@ def test_the_first_date_prints_the_answer_the_ledger_holds(
     ledger = read_ledger(tmp_path / "used.yaml")
     assert [str(use.earlier.answer) for use in ledger.uses[:3]] == [one["answer"] for one in printed(
         tmp_path / "used.yaml")[:3]]
+
+
+@pytest.mark.parametrize("kind", Kind)
+def test_the_largest_grids_of_a_slot_are_read_as_they_are_written(kind: Kind, tmp_path: Path) -> None:
+    """16 by 16; rows are regions, each a step on from the one above. Of crossing sums a corner is black."""
+    size, caged = 16, kind is Kind.CAGES
+    digits = [(cell.row + cell.col) % (size if caged else 9) + 1 for cell in grid_cells(size)]
+    rows = tuple(grid_cells(size)[start:start + size] for start in range(0, size**2, size)) if caged else ()
+    answer = Answer(size, (digits[0] if caged else 0, *digits[1:]))
+    use = Use("s", 1, 1, "p", "0" * 64, Earlier(dt.date(2027, 3, 1), 1, "", answer, rows, kind))
+    file = tmp_path / "used.yaml"
+    file.write_text(ledger_text(Ledger((), None), "s", [use]), encoding="utf-8")
+    ledger = read_ledger(file)
+    assert (ledger.uses, ledger.faults) == ((use,), ())
 
 
 def test_the_twin_of_a_printed_puzzle_is_not_printed(

@@ -82,3 +82,6 @@ def test_two_answers_and_none_are_told_by_runs(tmp_path: Path, capsys: pytest.Ca
     assert "its sums contradict each other" in said
     assert "the run of 4 down at r1c1 (r1c1 r2c1)" in said
     assert "the run of 17 across at r2c1 (r2c1 r2c2)" in said
+    file.write_text(f"{SQUARE}across: [5, 5]\ndown: [5, 5]\ngivens: {{r1c1: 1, r2c2: 3}}\n", encoding="utf-8")
+    assert main(["check", str(file), "--no-cache"]) == 1
+    assert "its sums and givens contradict each other" in " ".join(capsys.readouterr().out.split())

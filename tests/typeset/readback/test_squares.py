@@ -12,10 +12,14 @@ import yaml
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
 from cagework.solver.model import Cell
 from cagework.typeset.draw.shown import GridKind
+from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.editions import about_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Fill, Group, Line, Mark, Page, Text
+from cagework.typeset.readback.expected import Expected
+from cagework.typeset.readback.grid_area import GridArea
 from cagework.typeset.readback.grid_places import GridPlace
+from cagework.typeset.readback.squares import compare_squares
 from cagework.typeset.write.pdf import pdf_bytes
 
 MADE = {name: compose_crossing(seed, recipe) for name, seed, recipe in (
@@ -101,6 +105,19 @@ def test_another_sum_is_told_at_its_run(level: bool, name: str, kind: GridKind, 
     lines = spoil(book, kind, name, change)
     assert any(f"{first}: '{due + 1}' stands before its run {way} where the sum {due} should" in line
                for line in lines), lines
+
+
+def test_a_sum_that_has_no_square_in_the_frame_is_told(book: Any) -> None:
+    """A frame without the squares before the map: which these are the puzzle says, not the drawing."""
+    made, place = MADE["low"], book.grid(GridKind.PUZZLE, "low")
+    narrow = replace(place, squares=squares_of(made.puzzle, summed=False))
+    wanted = Expected(made.puzzle, made.answer, {}, {}, {}, False, (), frozenset(), (), {}, (), ())
+    said = {(one.cell, one.message) for one in compare_squares(GridArea(narrow, (), (), {}), wanted)}
+    edge = [cage for cage in made.puzzle.cages if 1 in cage.first]
+    assert edge
+    for cage in edge:
+        way = "across" if cage.cells[0].row == cage.cells[1].row else "down"
+        assert (cage.first, f"the sum {cage.total} does not stand before its run {way}") in said
 
 
 def two_sums(name: str) -> tuple[Cell, str, str]:
@@ -198,17 +215,21 @@ def test_another_digit_of_the_answer_is_told(name: str, book: Any) -> None:
     assert any(f"{cell}: '{digit % 9 + 1}' stands where the digit {digit} should" in line for line in lines), lines
 
 
-def test_a_figure_in_a_square_without_a_sum_is_told(book: Any) -> None:
-    """The first square of the frame, which is before no run."""
+@pytest.mark.parametrize(("ink", "told"), [
+    (1.0, "'{due}' stands in a black square where no sum should"), (0.0, "'{due}', white, stands"),
+])
+def test_a_figure_in_a_square_without_a_sum_is_told(ink: float, told: str, book: Any) -> None:
+    """The first square of the frame, which is before no run. White figures can be read on black."""
     seen = [False]
 
     def change(mark: Mark, place: GridPlace) -> list[Mark]:
         if isinstance(mark, Text) and mark.string == due and not seen[0]:
             seen[0] = True
             left, top = place.corner(Cell(0, 0))
-            return [mark, mark._replace(x=left + 0.5 * place.cell, y=top + 0.4 * place.cell)]
+            return [mark, mark._replace(x=left + 0.5 * place.cell, y=top + 0.4 * place.cell, ink=ink)]
         return [mark]
 
     due = next(str(cage.total) for cage in MADE["low"].puzzle.cages)
     lines = spoil(book, GridKind.PUZZLE, "low", change)
-    assert any(f"'{due}' stands in a black square where no sum should" in line for line in lines), lines
+    assert any(told.format(due=due) in line for line in lines), lines
+    assert not any("r0" in line for line in lines), "it has no name"
