@@ -29,7 +29,7 @@ PUZZLE = """\
     sums: {{a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}}
 """
 REGIONS = {"en": r"\b(region|box)", "de": r"\b[Bb](lock|löcke)"}
-HAVE = {"en": "grids that have them", "de": "wo ein Gitter solche hat"}
+HAVE = {"en": "grids that have them", "de": "wo ein Gitter Blöcke hat"}
 
 
 def how_to_solve(folder: Path, language: str, regions: tuple[bool, ...]) -> str:
