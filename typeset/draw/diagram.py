@@ -15,7 +15,7 @@ from cagework.typeset.draw.argument import Argument, argument_of
 from cagework.typeset.draw.cages import lighter_cage, ringed
 from cagework.typeset.draw.grid import cell_shades, digit_in_cell, draw_grid, first_cell
 from cagework.typeset.draw.labels import label_size, sum_figures, sum_foot, summed_cells
-from cagework.typeset.draw.look import LEAST_NOTE, UNDER_SUM, GridLook
+from cagework.typeset.draw.look import LEAST_NOTE, GridLook
 from cagework.typeset.draw.notes import FACE, LETTER_FACE, NotePlaces, least_cell, note_places
 from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import Fill, Group, Line, Mark, Point, Text, rectangle
@@ -24,10 +24,6 @@ from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
 
 _THIN = 0.25
-_SUM = 0.31
-"""The type size of a sum, in cells."""
-_LARGE_PRINT, _LEAST_IN_LARGE_PRINT = 16.0, 14.4
-"""A layout that has no smaller type is for large print (UKAAF G003); the least type of its pictures, in pt."""
 _PAD = 0.06
 """White round notes that a rule's line would run through, in ems."""
 _PARTS = 97
@@ -46,11 +42,6 @@ def least_diagram_cell(layout: Layout, puzzle: Puzzle, fonts: Fonts) -> float:
     return fonts.once(_least_cell, layout.weights, layout.type.label, puzzle.size, sum_figures(puzzle))
 
 
-def least_large_cell(layout: Layout) -> float:
-    """The least cell side, in pt, of a diagram that is made smaller: in large print its type stays large."""
-    return (_LEAST_IN_LARGE_PRINT + UNDER_SUM) / _SUM if layout.type.label >= _LARGE_PRINT else 0.0
-
-
 def _least_cell(fonts: Fonts, weights: Weights, label: float, digits: int, figures: int) -> float:
     return least_cell(fonts, lambda cell: _look(weights, label, cell), digits, figures)
 
@@ -60,7 +51,7 @@ def _look(weights: Weights, label: float, cell: float) -> GridLook:
         cell, max(_THIN, weights.cell * 0.7), lighter_cage(weights.cage * 0.75, cell),
         max(weights.region * 0.38, min(weights.region * 0.6, 0.66)),
         max(weights.frame * 0.35, min(weights.frame * 0.45, 0.72)),
-        least_label=max(LEAST_NOTE, min(label, _SUM * cell)), digit_height=0.44))
+        least_label=max(LEAST_NOTE, min(label, 0.31 * cell)), digit_height=0.44))
 
 
 def pointing(look: GridLook) -> GridLook:

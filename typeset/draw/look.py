@@ -15,7 +15,7 @@ LEAST_NOTE = 5.5
 """The smallest type of a diagram, in pt."""
 LEAST_CELL = 3.0
 """A cell narrower than this, in mm, holds no digit that can be read (common practice)."""
-UNDER_SUM = 1.0
+_UNDER_SUM = 1.0
 """By so much the letter of a step may be smaller than a sum, in pt."""
 _LEAST_LINE = 0.25
 """Thinnest line on uncoated book paper, in pt (a book printer's published floor; a printer's own counts)."""
@@ -69,7 +69,7 @@ class GridLook:
         """The type of a step's letter, in pt: as small as a note may be, or by as much smaller than a sum as in
         the finest look.
         """
-        return max(self.least_note, (self.least_label or 0.0) - UNDER_SUM)
+        return max(self.least_note, (self.least_label or 0.0) - _UNDER_SUM)
 
     @property
     def cause_inset(self) -> float:
