@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from cagework.solver.combine import sum_range
 from cagework.solver.crossing import DIGITS, Run, crossing_sums, is_across, runs
-from cagework.solver.model import Cell, Given, Puzzle, Shape
-from cagework.typeset.faults import counted, listed, quoted
-from cagework.typeset.manifest.notation import Grid, read_cells, read_squares
+from cagework.solver.model import Given, Puzzle, Shape
+from cagework.typeset.faults import counted, listed
+from cagework.typeset.manifest.givens import givens_by_cell, unlike
+from cagework.typeset.manifest.notation import Grid, read_squares
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.plain import PlainPuzzle
 from cagework.typeset.manifest.values import NOT_OF_CROSSING_SUMS
@@ -103,37 +104,10 @@ def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, 
     """The givens by cell."""
     if isinstance(written, str):
         notes.add(notes.spot("givens"), "the givens of crossing sums are named by cell", "write them as {r5c5: 7}")
-    read: dict[Cell, Given] = {}
-    for key, digit in written.items() if isinstance(written, dict) else ():
-        spot = notes.spot("givens", key, key=True)
-        cells, slips = read_cells(key, max(puzzle.rows, puzzle.columns))
-        for slip in slips:
-            notes.add(spot, slip.message, slip.hint)
-        named = {one.cell for one in cells}
-        if slips or len(named) != 1 or not named <= set(puzzle.cells):
-            if not slips:
-                notes.add(spot, f"a given stands in one white cell, and {quoted(key)} is none")
-            continue
-        (cell,) = named
-        if not 1 <= digit <= DIGITS:
-            notes.add(notes.spot("givens", key), f"the given {digit} is not a digit of this puzzle",
-                      f"digits run from 1 to {DIGITS}")
-        elif cell in read:
-            notes.add(spot, f"{cell} has a given already", "keep one of them")
-        else:
-            given = Given(cell, int(digit))
-            if clash := _clash(given, read, puzzle):
-                notes.add(spot, clash)
-            read[cell] = given
-    return tuple(read[cell] for cell in sorted(read))
-
-
-def _clash(given: Given, read: Mapping[Cell, Given], puzzle: Puzzle) -> str:
-    """Where a given stands once more in a run of its cell, in words; empty where it does not."""
-    return next((f"{given.cell} and {other} both have the given {given.digit}, "
-                 f"in {_named(WAYS[not is_across(run.cells)], run.cells)}"
-                 for run in puzzle.cages if given.cell in run.cells for other in run.cells
-                 if other in read and read[other].digit == given.digit), "")
+    read = [(given, notes.spot("givens", key, key=True))
+            for given, key in (givens_by_cell(notes, written, puzzle) if isinstance(written, dict) else ())]
+    return unlike(notes, read, [(_named(WAYS[not is_across(run.cells)], run.cells), run.cells)
+                                for run in puzzle.cages])
 
 
 def _named(way: str, run: Run) -> str:

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cagework.solver.model import BOXES, Cage, Cell, Given, House, Puzzle, standard_houses
+from cagework.solver.model import BOXES, Cell, Given, Puzzle, standard_houses
 from cagework.typeset.book import Entry, Place, Solutions
 from cagework.typeset.choices import Kind
-from cagework.typeset.faults import Fault, counted, listed, quoted
+from cagework.typeset.faults import Fault, listed, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages
 from cagework.typeset.manifest.document import YamlDocument
+from cagework.typeset.manifest.givens import givens_by_cell, givens_in_block, unlike
 from cagework.typeset.manifest.nodes import KeyPath, Spot
-from cagework.typeset.manifest.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
+from cagework.typeset.manifest.notation import NO_CAGE, read_grid
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.plain import PlainPuzzle, plain_puzzle
 
@@ -104,7 +105,7 @@ def _read_grid(
     if rules:
         from cagework.solver.rule import with_facts
         puzzle = with_facts(puzzle, (fact for rule in rules for fact in rule.facts()))
-    return replace(puzzle, givens=_read_givens(notes, data.get("givens"), size, puzzle.houses, cages)), rules
+    return replace(puzzle, givens=_read_givens(notes, data.get("givens"), puzzle)), rules
 
 
 def _read_rules(
@@ -154,61 +155,13 @@ def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...],
     return tuple(tuple(cells) for cells in regions.values())
 
 
-def _read_givens(
-    notes: Notes, written: object, size: int, houses: Iterable[House], cages: Iterable[Cage],
-) -> tuple[Given, ...]:
-    """The givens by cell. Two equal ones that see each other are reported."""
+def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, ...]:
+    """The givens by cell."""
     read: list[tuple[Given, Spot]] = []
     if isinstance(written, str) and written.strip():
-        read = _givens_block(notes, written, size)
+        read = givens_in_block(notes, written, puzzle.size)
     elif isinstance(written, dict):
-        read = _givens_map(notes, written, size)
-    groups = [(f"in {house.name}", house.cells) for house in houses]
-    groups += [(f"in the cage at {cage.first}", cage.cells) for cage in cages]
-    for second, (given, spot) in enumerate(read):
-        clash = next((
-            (first.cell, name) for first, _ in read[:second] for name, cells in groups
-            if first.digit == given.digit and first.cell in cells and given.cell in cells), None)
-        if clash is not None:
-            notes.add(spot, f"{given.cell} and {clash[0]} both have the given {given.digit}, {clash[1]}")
-    return tuple(sorted((given for given, _ in read), key=lambda given: given.cell))
-
-
-def _givens_block(notes: Notes, text: str, size: int) -> list[tuple[Given, Spot]]:
-    grid, slips = read_grid(text, size, "the givens block")
-    notes.add_slips(("givens",), slips)
-    read = []
-    for cell, symbol in (grid or {}).items():
-        if symbol.char == NO_CAGE:
-            continue
-        spot = notes.spot_in(("givens",), symbol.offset)
-        digit = digit_of(symbol.char)
-        if digit is None or digit > size:
-            notes.add(spot, f"{quoted(symbol.char)} is not a digit of this puzzle",
-                      f"digits run from 1 to {greatest_digit(size)}, and '{NO_CAGE}' is an empty cell")
-        else:
-            read.append((Given(cell, digit), spot))
-    return read
-
-
-def _givens_map(notes: Notes, written: Mapping[str, object], size: int) -> list[tuple[Given, Spot]]:
-    read: list[tuple[Given, Spot]] = []
-    seen: set[Cell] = set()
-    for key, digit in written.items():
-        if not isinstance(digit, int) or isinstance(digit, bool):
-            continue
-        spot = notes.spot("givens", key, key=True)
-        cells, slips = read_cells(key, size)
-        for slip in slips:
-            notes.add(spot, slip.message, slip.hint)
-        if not slips and len(cells) != 1:
-            notes.add(spot, f"a given stands in one cell, and {quoted(key)} is {counted(len(cells), 'cell')}")
-        elif not slips and cells[0].cell in seen:
-            notes.add(spot, f"{cells[0].cell} has a given already", "keep one of them")
-        elif not 1 <= digit <= size:
-            notes.add(notes.spot("givens", key), f"the given {digit} is not a digit of this puzzle",
-                      f"digits run from 1 to {size}")
-        elif not slips:
-            seen.add(cells[0].cell)
-            read.append((Given(cells[0].cell, int(digit)), notes.spot("givens", key)))
-    return read
+        read = [(given, notes.spot("givens", key)) for given, key in givens_by_cell(notes, written, puzzle)]
+    groups = [(house.name, house.cells) for house in puzzle.houses]
+    groups += [(f"the cage at {cage.first}", cage.cells) for cage in puzzle.cages]
+    return unlike(notes, read, groups)

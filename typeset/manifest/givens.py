@@ -1,0 +1,66 @@
+"""Givens as they are written, in a block or by cell, with everything wrong in them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from cagework.solver.model import Cell, Given, Puzzle
+from cagework.typeset.faults import counted, quoted
+from cagework.typeset.manifest.nodes import Spot
+from cagework.typeset.manifest.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
+from cagework.typeset.manifest.notes import Notes
+
+
+def givens_in_block(notes: Notes, text: str, size: int) -> list[tuple[Given, Spot]]:
+    """The givens of a block of `size` lines, each with the spot of its digit."""
+    grid, slips = read_grid(text, size, "the givens block")
+    notes.add_slips(("givens",), slips)
+    read = []
+    for cell, symbol in (grid or {}).items():
+        if symbol.char == NO_CAGE:
+            continue
+        spot = notes.spot_in(("givens",), symbol.offset)
+        digit = digit_of(symbol.char)
+        if digit is None or digit > size:
+            notes.add(spot, f"{quoted(symbol.char)} is not a digit of this puzzle",
+                      f"digits run from 1 to {greatest_digit(size)}, and '{NO_CAGE}' is an empty cell")
+        else:
+            read.append((Given(cell, digit), spot))
+    return read
+
+
+def givens_by_cell(notes: Notes, written: Mapping[str, object], puzzle: Puzzle) -> list[tuple[Given, str]]:
+    """The givens of a mapping, each with the key it is written under."""
+    read: dict[Cell, tuple[Given, str]] = {}
+    for key, digit in written.items():
+        if not isinstance(digit, int) or isinstance(digit, bool):
+            continue
+        spot = notes.spot("givens", key, key=True)
+        cells, slips = read_cells(key, max(puzzle.rows, puzzle.columns))
+        for slip in slips:
+            notes.add(spot, slip.message, slip.hint)
+        if not slips and len(cells) != 1:
+            notes.add(spot, f"a given stands in one cell, and {quoted(key)} is {counted(len(cells), 'cell')}")
+        elif not slips and cells[0].cell not in puzzle.cells:
+            notes.add(spot, f"a given stands in one white cell, and {quoted(key)} is none")
+        elif not slips and cells[0].cell in read:
+            notes.add(spot, f"{cells[0].cell} has a given already", "keep one of them")
+        elif not 1 <= digit <= puzzle.size:
+            notes.add(notes.spot("givens", key), f"the given {digit} is not a digit of this puzzle",
+                      f"digits run from 1 to {puzzle.size}")
+        elif not slips:
+            read[cells[0].cell] = Given(cells[0].cell, int(digit)), key
+    return list(read.values())
+
+
+def unlike(
+    notes: Notes, read: Sequence[tuple[Given, Spot]], groups: Sequence[tuple[str, tuple[Cell, ...]]],
+) -> tuple[Given, ...]:
+    """The givens by cell. Two equal ones in one of these groups, each called by a name, are reported."""
+    for second, (given, spot) in enumerate(read):
+        clash = next((
+            (first.cell, name) for first, _ in read[:second] for name, cells in groups
+            if first.digit == given.digit and first.cell in cells and given.cell in cells), None)
+        if clash is not None:
+            notes.add(spot, f"{given.cell} and {clash[0]} both have the given {given.digit}, in {clash[1]}")
+    return tuple(sorted((given for given, _ in read), key=lambda given: given.cell))
