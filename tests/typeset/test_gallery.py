@@ -26,10 +26,8 @@ from cagework.typeset.plan import Solved, plan_book
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import languages, load_words
 
-LARGE = {"a4-large-print": 14.0}
-"""The least type, in pt, of pictures in worked solutions where all other type has 16 pt or more: large print, as
-this is clear print (UKAAF G003, from memory).
-"""
+LARGE = {"a4-large-print": 14.4}
+"""The least type, in pt, of pictures in worked solutions where all other type has 16 pt or more (UKAAF G003)."""
 
 LONG = "The Station Master of Brindlemoor and His Seven Most Patient Cats, Who Waited All of One Winter Night"
 CREDIT = "the stoker of the northern line, the lamp boy, both porters and everybody else who has ever waited there"

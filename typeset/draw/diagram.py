@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -24,6 +25,10 @@ from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
 
 _THIN = 0.25
+_LARGE_PRINT, _LEAST_IN_IT = 16.0, 14.4
+"""A layout that has no smaller type is for large print (UKAAF G003); as large are notes in it to stay, in pt."""
+_STEPS = 32
+"""Cell sides that are tried between two."""
 _PAD = 0.06
 """White round notes that a rule's line would run through, in ems."""
 _PARTS = 97
@@ -40,6 +45,20 @@ def diagram_look(layout: Layout, cell: float) -> GridLook:
 def least_diagram_cell(layout: Layout, puzzle: Puzzle, fonts: Fonts) -> float:
     """The least cell side, in pt, of a diagram in which notes have room."""
     return fonts.once(_least_cell, layout.weights, layout.type.label, puzzle.size, sum_figures(puzzle))
+
+
+def least_lessened_cell(layout: Layout, puzzle: Puzzle, fonts: Fonts, low: float, high: float) -> float:
+    """The least cell side, in pt, from `low` on, of a diagram that may be as large as `high`: in large print notes
+    stay large.
+    """
+    if layout.type.label < _LARGE_PRINT:
+        return low
+
+    def side(step: int) -> float:
+        return low + (high - low) * step / _STEPS
+
+    return side(bisect_left(range(_STEPS), _LEAST_IN_IT, key=lambda step: note_places(
+        fonts, diagram_look(layout, side(step)), puzzle.size, sum_figures(puzzle)).size))
 
 
 def _least_cell(fonts: Fonts, weights: Weights, label: float, digits: int, figures: int) -> float:

@@ -13,7 +13,13 @@ from cagework.solver.model import Answer, Puzzle
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, baseline, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_picture, figure
-from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
+from cagework.typeset.draw.diagram import (
+    diagram_look,
+    draw_steps,
+    edge_room,
+    least_diagram_cell,
+    least_lessened_cell,
+)
 from cagework.typeset.draw.look import GridLook
 from cagework.typeset.draw.setting import PageNumbers, Setting, hints_anchor, worked_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
@@ -178,7 +184,8 @@ def place_of(setting: Setting, puzzle: Puzzle, width: float, lean: int = 0) -> P
     cell = least if min(wished, most) < least <= largest(room, least) else min(wished, most)
     style = setting.told
     cap = fonts[style.face].cap_height * style.size
-    cell, lines = _in_lines(cell, (max(_SMALLER * cell, least), min(_LARGER * cell, most)), style.leading, cap,
+    smallest = least_lessened_cell(layout, puzzle, fonts, max(_SMALLER * cell, least), cell)
+    cell, lines = _in_lines(cell, (smallest, min(_LARGER * cell, most)), style.leading, cap,
                             lambda cell: _height(layout, cell, squares.down, fonts), lean)
     look = diagram_look(layout, cell)
     left, top = edge_room(look, puzzle.rows, fonts)
