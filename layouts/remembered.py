@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Callable, Hashable, Sequence
+from itertools import count
 from typing import Any, TypeVar
 
 from cagework.layouts.flow import Block
@@ -14,14 +15,19 @@ class Remembered:
     """What one filling found, for the next: what neither needed goes."""
 
     def __init__(self) -> None:
+        self._fresh = count()
         self._numbers: dict[Block, int] = {}
         self._last: dict[Hashable, Any] = {}
         self._now: dict[Hashable, Any] = {}
 
-    def begin(self, blocks: Iterable[Block]) -> tuple[int, ...]:
+    def begin(self, blocks: Sequence[Block]) -> tuple[int, ...]:
         """Begin a filling: a number for each block, the same for those that are equal."""
         self._last, self._now = self._now, {}
-        return tuple([self._numbers.setdefault(block, len(self._numbers)) for block in blocks])
+        known, self._numbers = self._numbers, {}
+        for block in blocks:
+            if block not in self._numbers:
+                self._numbers[block] = known[block] if block in known else next(self._fresh)
+        return tuple([self._numbers[block] for block in blocks])
 
     def once(self, key: Hashable, make: Callable[[], _Found]) -> _Found:
         """What was made for a key, or else what `make` makes."""
