@@ -168,8 +168,8 @@ def spare_parts(puzzle: Puzzle) -> Spare:
         return solve(changed, nodes=NODES).outcome is Outcome.SOUND
 
     givens = tuple(given for given in puzzle.givens if sound(_without_givens(puzzle, (given,))))
-    totals = tuple(cage for cage in puzzle.cages
-                   if cage.total is not None and not puzzle.shape and sound(_untotalled(puzzle, (cage,))))
+    caged = () if puzzle.shape else puzzle.cages     # a run always has its sum
+    totals = tuple(cage for cage in caged if cage.total is not None and sound(_untotalled(puzzle, (cage,))))
     together: tuple[Given, ...] = ()
     for given in givens:
         if sound(_without_givens(puzzle, (*together, given))):

@@ -55,7 +55,7 @@ def _grown(
     signed: list[tuple[int, int, bool]], crossing: Mapping[tuple[int, bool], int], start: int,
 ) -> list[Remainder]:
     """What an area leaves after each sum that is added to it, or taken off, but for the first."""
-    left = [0, 0]
+    left = [0, 0]       # the cells of sums added that no sum taken off has, and those the other way about
     total, inside, found = 0, {start}, []
     number = start
     while len(inside) <= _MOST_SUMS:
@@ -67,14 +67,15 @@ def _grown(
         if len(inside) > 1:
             found.append((left[0], left[1], total))
         near = {crossing.get((cell, not side)) for side in (False, True) for cell in members(left[side])}
-        least, number = 99, -1
-        for other in near:
-            if other is not None and other not in inside:
-                cells, _, taken = signed[other]
-                more = cells.bit_count() - 2 * (cells & left[not taken]).bit_count()
-                if (more, other) < (least, number):
-                    least, number = more, other
-        if number < 0:
+        near -= {None, *inside}
+        if not near:
             break
+        _, number = min((_more(signed[other], left), other) for other in near if other is not None)
         inside.add(number)
     return found
+
+
+def _more(one: tuple[int, int, bool], left: Sequence[int]) -> int:
+    """How many cells more, or fewer, a sum would leave of an area."""
+    cells, _, taken = one
+    return cells.bit_count() - 2 * (cells & left[not taken]).bit_count()

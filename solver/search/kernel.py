@@ -14,7 +14,7 @@ from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
 from cagework.solver.search.relations import relations
-from cagework.solver.search.rule_of_45 import areas, most_cells, remainders
+from cagework.solver.search.rule_of_45 import Remainder, areas, most_cells, remainders
 
 Tier = list[Fact]
 
@@ -114,13 +114,7 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     known = set(facts.known)
     cages = {cells & open_ for cells, _ in facts.sums}
     couples, tiers = facts.couples[:], tuple([tier[:] for tier in facts.tiers])
-    if not facts.sums:
-        found = []      # nothing would be left over but what houses say themselves
-    elif facts.ground.has_whole_houses:
-        found = remainders(areas(size, facts.ground.families, facts.ground.bands), facts.sums, most, digits)
-    else:
-        found = crossed.remainders(facts.sums, most, digits)
-    for plus, minus, total in found:
+    for plus, minus, total in _left_over(facts, most, digits):
         if not plus:
             possible = False
             continue
@@ -145,6 +139,16 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
     if most == most_cells(size):
         tiers[_LAST].extend(_further(facts.ground))
     return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
+
+
+def _left_over(facts: Kernel, most: int, digits: Sequence[int]) -> list[Remainder]:
+    """What areas leave; without sums nothing but what houses say themselves."""
+    if not facts.sums:
+        return []
+    if facts.ground.has_whole_houses:
+        known = areas(facts.ground.fields.size, facts.ground.families, facts.ground.bands)
+        return remainders(known, facts.sums, most, digits)
+    return crossed.remainders(facts.sums, most, digits)
 
 
 def with_pairs(facts: Kernel) -> Kernel:

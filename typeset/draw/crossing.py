@@ -30,6 +30,7 @@ _BY_DIAGONAL = 2 + math.sqrt(2)
 leg is shared out by this.
 """
 
+
 def black_squares(puzzle: Puzzle, look: GridLook, x: float, y: float) -> Iterator[Fill | Line]:
     """All that is no cell, black, or tinted under a sum, and the diagonals."""
     cells, sums = frozenset(puzzle.cells), sums_before(puzzle.cages) if look.summed else {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from cagework.solver.crossing import is_across
 from cagework.solver.model import Cage, Cell
 from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.readback.difference import Difference
@@ -44,7 +45,7 @@ def compare_squares(area: GridArea, wanted: Expected) -> Iterator[Difference]:
 
 def _before(cages: Sequence[Cage]) -> Mapping[tuple[Cell, str], Cage]:
     """The runs with a sum by the square before them and the way they go."""
-    ways = ((cage, cage.cells[0].row == cage.cells[1].row) for cage in cages if cage.total is not None)
+    ways = ((cage, is_across(cage.cells)) for cage in cages if cage.total is not None)
     return {(Cell(cage.first.row - (not level), cage.first.col - level), "across" if level else "down"): cage
             for cage, level in ways}
 
