@@ -240,21 +240,28 @@ def connected(cells: Iterable[Cell]) -> bool:
 def boxes(size: int) -> tuple[tuple[Cell, ...], ...]:
     """The usual boxes of a grid, left to right and top to bottom. KeyError for a size not in BOXES."""
     high, wide = BOXES[size]
+    cells = grid_cells(size)
     return tuple(
-        tuple(Cell(top + down, left + right) for down in range(high) for right in range(wide))
-        for top in range(1, size + 1, high)
-        for left in range(1, size + 1, wide)
+        tuple(cells[row * size + col] for row in range(top, top + high) for col in range(left, left + wide))
+        for top in range(0, size, high)
+        for left in range(0, size, wide)
     )
 
 
 def standard_houses(size: int, regions: Iterable[Iterable[Cell]] | None = None) -> tuple[House, ...]:
     """Rows, columns and regions of a grid, of which there may be none; the usual boxes where `regions` is None."""
-    span = range(1, size + 1)
-    rows = (House(f"row {r}", HouseKind.ROW, tuple(Cell(r, c) for c in span)) for r in span)
-    columns = (House(f"column {c}", HouseKind.COLUMN, tuple(Cell(r, c) for r in span)) for c in span)
-    word = "box" if regions is None else "region"
-    parts = boxes(size) if regions is None else regions
-    areas = (
-        House(f"{word} {n}", HouseKind.REGION, tuple(sorted(part))) for n, part in enumerate(parts, 1)
-    )
+    return _usual_houses(size) if regions is None else _houses(size, "region", regions)
+
+
+@lru_cache(maxsize=16)
+def _usual_houses(size: int) -> tuple[House, ...]:
+    """Rows, columns and boxes, made once: puzzles that share them are soon seen to lie on the same ground."""
+    return _houses(size, "box", boxes(size))
+
+
+def _houses(size: int, word: str, parts: Iterable[Iterable[Cell]]) -> tuple[House, ...]:
+    cells, span = grid_cells(size), range(size)
+    rows = (House(f"row {r + 1}", HouseKind.ROW, cells[r * size:(r + 1) * size]) for r in span)
+    columns = (House(f"column {c + 1}", HouseKind.COLUMN, cells[c::size]) for c in span)
+    areas = (House(f"{word} {n}", HouseKind.REGION, tuple(sorted(part))) for n, part in enumerate(parts, 1))
     return (*rows, *columns, *areas)

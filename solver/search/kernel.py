@@ -45,7 +45,7 @@ class Kernel:
         for number, tier in enumerate(tiers, -1):
             if number != HOUSES:
                 for fact in tier:
-                    for cell in fact.cells:
+                    for cell in fact[-1]:
                         counts[cell] += 1
         return counts
 
@@ -135,7 +135,7 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
                 couples.append(propagators.couple(shape, added, taken, total))
             else:
                 tiers[_SHORT if len(both) < 4 else _LAST].append(
-                    Fact(shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
+                    (shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
     if most == most_cells(size):
         tiers[_LAST].extend(_further(facts.ground))
     return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
@@ -158,13 +158,13 @@ def with_pairs(facts: Kernel) -> Kernel:
         return facts
     couples = []
     for couple in facts.couples:
-        first, second = couple.cells
+        first, second = couple[-1]
         total = made.get(1 << first | 1 << second)
         for other, forbidden in bound.get(first, ()):
             # A difference of two cells has no total.
             if other == second and total is not None:
                 fits = propagators.partnered(forbidden, total)
-                couple = couple._replace(unlike=couple.unlike & fits)
+                couple = (*couple[:8], couple[8] & fits, *couple[9:])
         couples.append(couple)
     return replace(facts, couples=couples)
 
@@ -178,7 +178,7 @@ def _facts_on_ground(
     shape = base.fields
     tiers: tuple[Tier, ...] = ([], [], [], [])
     for apart in base.apart:
-        tiers[HOUSES].append(Fact(shape.of(apart), {}, propagators.house(shape, apart), apart))
+        tiers[HOUSES].append((shape.of(apart), {}, propagators.house(shape, apart), apart))
     tiers[_SHORT].extend(relations(shape, base.relations))
     return base, tiers
 
@@ -193,7 +193,7 @@ def _further(base: Ground) -> Tier:
         bars = barring.bars(base)
         for bits, _ in itertools.chain(*base.bands, *base.families):
             cells = members(bits)
-            tier.append(Fact(shape.of(cells), {}, barring.places(shape, cells, bars), cells))
+            tier.append((shape.of(cells), {}, barring.places(shape, cells, bars), cells))
     return tier
 
 
@@ -203,11 +203,11 @@ def _leftovers(shape: Fields, bands: tuple[Houses, Houses], regions: Houses) -> 
     This is the 45 rule with regions for cages: where that leaves nought there are as many rows as regions. A side
     as large as a house says nothing new.
     """
-    facts = []
+    facts: Tier = []
     for plus, minus, total in remainders(areas(shape.size, (), bands), regions, shape.size - 1):
         if total == 0:
             ones, others = members(plus), members(minus)
-            facts.append(Fact(shape.of(ones + others), {}, propagators.same(shape, ones, others), ones + others))
+            facts.append((shape.of(ones + others), {}, propagators.same(shape, ones, others), ones + others))
     return facts
 
 
@@ -227,7 +227,7 @@ def _add_total(
         couples.append(propagators.couple(shape, plus, minus, one.totals[0]))
     else:
         added, taken = totals.parts_of(shape, plus, seen), totals.parts_of(shape, minus, seen)
-        fact = Fact(shape.of(both), {}, totals.total(shape, added, taken, one.totals), both)
+        fact: Fact = (shape.of(both), {}, totals.total(shape, added, taken, one.totals), both)
         tiers[_SHORT if len(both) < 4 else LONG].append(fact)
     return [(set_of(plus), one.totals[0])] if exact and not minus else []
 
@@ -242,4 +242,4 @@ def _add_sum(
         couples.append(propagators.domino(shape, cells[0], cells[1], total, seen))
     else:
         make: Propagator = (propagators.triple if count == 3 else propagators.cage)(shape, cells, total, seen)
-        tiers[_SHORT if count < 4 else LONG].append(Fact((low << shape.size) - low, known, make, cells))
+        tiers[_SHORT if count < 4 else LONG].append(((low << shape.size) - low, known, make, cells))

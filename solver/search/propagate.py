@@ -7,6 +7,9 @@ from collections.abc import Callable
 from cagework.solver.search.ground import locked, singles
 from cagework.solver.search.kernel import HOUSES, LONG, Kernel, Tier
 
+_REMEMBERED = 512
+"""Results kept with one fact: a long search must not fill the memory."""
+
 
 def propagate(
     kernel: Kernel, grid: int, before: int | None, watch: Callable[[int], None] = lambda _: None, *,
@@ -66,12 +69,16 @@ def _coupled(kernel: Kernel, grid: int, single: int, changed: int) -> tuple[int,
                 if not kept:
                     return ~mask, single
                 lost = (one ^ kept) << here | (other ^ answers) << there
+            placed = not kept & kept - 1
             if kept == answers and next_door and kept.bit_count() == 2:
                 lost |= next_door * kept & grid
+                placed = True
             if lost:
-                left, single = settled(kernel, grid ^ lost, single)
-                if left < 0:
-                    return left, single
+                left = grid ^ lost
+                if placed:
+                    left, single = settled(kernel, left, single)
+                    if left < 0:
+                        return left, single
                 changed |= left ^ grid
                 grid = left
     return grid, single
@@ -79,22 +86,24 @@ def _coupled(kernel: Kernel, grid: int, single: int, changed: int) -> tuple[int,
 
 def _swept(kernel: Kernel, tier: Tier, grid: int, single: int, changed: int) -> tuple[int, int]:
     """Look once at each fact of a tier with a cell that has changed; `single` and the result as `settled`."""
-    for fact in tier:
-        mask, known, _, _ = fact
+    for mask, known, propagator, _ in tier:
         if mask & changed:
             held = grid & mask
             lost = known.get(held)
             if lost is None:
-                lost = fact.lost(held)
-            if lost < 0:
-                return ~mask, single
-            lost &= grid
+                if len(known) >= _REMEMBERED:
+                    known.clear()
+                known[held] = lost = propagator(held)
             if lost:
-                left, single = settled(kernel, grid ^ lost, single)
-                if left < 0:
-                    return left, single
-                changed |= left ^ grid
-                grid = left
+                if lost < 0:
+                    return ~mask, single
+                lost &= grid
+                if lost:
+                    left, single = settled(kernel, grid ^ lost, single)
+                    if left < 0:
+                        return left, single
+                    changed |= left ^ grid
+                    grid = left
     return grid, single
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import lru_cache
-from typing import NamedTuple
 
 from cagework.solver.combine import combinations
 from cagework.solver.search.fields import Fields
@@ -17,49 +16,20 @@ from cagework.solver.support import fillings, free_three, mirror
 
 Propagator = Callable[[int], int]
 
-_REMEMBERED = 512
-"""Results kept with one fact: a long search must not fill the memory."""
+Fact = tuple[int, dict[int, int], Propagator, Sequence[int]]
+"""A fact's cells as fields, results by what the cells held, its propagator, and its cells.
 
+Facts and couples are bare tuples because the search unpacks them all the time, and named ones are slower at that.
+"""
 
-class Fact(NamedTuple):
-    """A fact's cells as fields, what is known of it, its propagator, and its cells.
+Couple = tuple[int, int, int, Sequence[int], int, int, int, int, int, int, tuple[int, int]]
+"""Two cells whose digits make a sum or a difference: `mask`, their fields; `here` and `there`, the lowest bit of
+each; `turned`, `up`, `down`, `up_again`, `down_again`, `unlike`, `next_door`, and the cells.
 
-    What is known are results by what the cells held.
-    """
-
-    mask: int
-    known: dict[int, int]
-    propagator: Propagator
-    cells: Sequence[int]
-
-    def lost(self, held: int) -> int:
-        """What the grid loses where the cells hold this; kept for the next time."""
-        known = self.known
-        if len(known) >= _REMEMBERED:
-            known.clear()
-        known[held] = lost = self.propagator(held)
-        return lost
-
-
-class Couple(NamedTuple):
-    """Two cells whose digits make a sum or a difference: their fields and the lowest bit of each.
-
-    What answers the second cell's mask in the first is that mask, `turned` (to its mirror image for a sum) and
-    shifted `up` and `down`, and of that what is in `unlike`; `up_again` and `down_again` lead back. `next_door`
-    are the lowest bits of the cells that see both, if two digits for the two leave those.
-    """
-
-    mask: int
-    here: int
-    there: int
-    turned: Sequence[int]
-    up: int
-    down: int
-    up_again: int
-    down_again: int
-    unlike: int
-    next_door: int
-    cells: Sequence[int]
+What answers the second cell's mask in the first is that mask, `turned` (to its mirror image for a sum) and
+shifted `up` and `down`, and of that what is in `unlike`; `up_again` and `down_again` lead back. `next_door`
+are the lowest bits of the cells that see both, if two digits for the two leave those.
+"""
 
 
 @lru_cache(maxsize=1 << 10)
@@ -101,8 +71,8 @@ def _sum_of_two(shape: Fields, first: int, second: int, total: int, unlike: int,
     up, down = (shift, 0) if shift > 0 else (0, -shift)
     here, there = first * shape.width, second * shape.width
     full = (1 << shape.size) - 1
-    return Couple(full << here | full << there, here, there, mirror(shape.size), up, down, up, down, unlike,
-                  next_door, (first, second))
+    return (full << here | full << there, here, there, mirror(shape.size), up, down, up, down, unlike,
+            next_door, (first, second))
 
 
 def cage(shape: Fields, cells: Sequence[int], total: int, seen: Sequence[int]) -> Propagator:
@@ -239,10 +209,11 @@ def couple(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int)
     """As `balance`, for two cells."""
     if not minus:
         return _sum_of_two(shape, plus[0], plus[1], total, ~0, 0)
-    cells = (*plus, *minus)
     up, down = (total, 0) if total > 0 else (0, -total)
-    first, second = [cell * shape.width for cell in cells]
-    return Couple(shape.of(cells), first, second, range(1 << shape.size), up, down, down, up, ~0, 0, cells)
+    first, second = (*plus, *minus)
+    cells = (first, second)
+    return (shape.of(cells), first * shape.width, second * shape.width, range(1 << shape.size), up, down, down, up,
+            ~0, 0, cells)
 
 
 def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:

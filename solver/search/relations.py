@@ -28,9 +28,9 @@ def relations(shape: Fields, known: Relations) -> list[Fact]:
             for cell, other in pairs:
                 few.setdefault(cell, []).append((other, forbidden))
         else:
-            facts.append(Fact(shape.of({*firsts}), {}, everywhere(shape, forbidden, pairs), firsts))
+            facts.append((shape.of({*firsts}), {}, everywhere(shape, forbidden, pairs), firsts))
     for cell, others in few.items():
-        facts.append(Fact(shape.of((cell,)), {}, relation(shape, cell, others), (cell,) * len(others)))
+        facts.append((shape.of((cell,)), {}, relation(shape, cell, others), (cell,) * len(others)))
     return facts
 
 

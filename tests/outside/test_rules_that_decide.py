@@ -129,7 +129,7 @@ def with_repeats(puzzle: Puzzle) -> Kernel:
         cells = [(cell.row - 1) * puzzle.size + cell.col - 1 for cell in cage.cells]
         shape = facts.ground.fields
         fact = propagators.balance(shape, cells, (), cage.total)
-        facts.tiers[0].append(propagators.Fact(shape.of(cells), {}, fact, cells))
+        facts.tiers[0].append((shape.of(cells), {}, fact, cells))
     return facts
 
 

@@ -15,7 +15,7 @@ from cagework.solver.editing.compose import Composed, Recipe, compose
 from cagework.solver.model import BOXES, Cage, Cell, HouseKind, Sum, standard_houses
 from cagework.solver.recheck import obeys
 from cagework.solver.rules import RULES
-from cagework.solver.search import barring, propagators
+from cagework.solver.search import barring
 from cagework.solver.search.exact import Outcome, solve
 from cagework.solver.search.fields import fields
 from cagework.solver.search.ground import Ground, ground, locked, singles
@@ -177,7 +177,7 @@ def test_tables_kept_between_puzzles_change_nothing(monkeypatch: pytest.MonkeyPa
     empty_caches()
     assert [solve(puzzle, nodes=60) for puzzle in puzzles] == alone
     assert [solve(puzzle, nodes=60) for puzzle in reversed(puzzles)] == alone[::-1]
-    monkeypatch.setattr(propagators, "_REMEMBERED", 1)
+    monkeypatch.setattr("cagework.solver.search.propagate._REMEMBERED", 1)
     monkeypatch.setattr(support, "_REMEMBERED", 1)
     assert [solve(puzzle, nodes=60) for puzzle in puzzles] == alone
 
