@@ -23,8 +23,9 @@ Tier = list[Fact]
 class Kernel:
     """What propagation works on; cells are numbers from 0, in the puzzle's order.
 
-    `possible` is False where the facts contradict each other as they stand. `grid` is what to start from. `seen`
-    is the ground's, with what the cages add. `sums` are the cells, as bits, of which the total is known: those of
+    `possible` is False where the facts contradict each other as they stand. `grid` is what to start from, and
+    `placed` are the guards of the cells whose digits, the given ones, have left all cells that see them. `seen` is
+    the ground's, with what the cages add. `sums` are the cells, as bits, of which the total is known: those of
     cages and of sums that take nothing off. `known` are the remainders among the facts. `couples` are the sums and
     differences of two cells, which come first; `tiers` are the other facts, cheapest first.
     """
@@ -32,6 +33,7 @@ class Kernel:
     ground: Ground
     possible: bool
     grid: int
+    placed: int
     seen: Sequence[int]
     sums: list[tuple[int, int]]
     couples: list[Couple]
@@ -67,9 +69,6 @@ def stated(puzzle: Puzzle) -> Kernel:
         size, puzzle.houses, puzzle.pairs, puzzle.shape.cells if puzzle.shape else None)
     shape, number = base.fields, base.number
     width, possible = shape.width, base.possible
-    grid = shape.every
-    for given in puzzle.givens:
-        grid &= ~(((1 << size) - 1 ^ 1 << given.digit - 1) << number[given.cell] * width)
     tiers: tuple[Tier, ...] = ([], [], [], [])
     sums = []
     seen = list(base.seen)
@@ -89,18 +88,28 @@ def stated(puzzle: Puzzle) -> Kernel:
             sums.append((bits, cage.total))
             cages.append((cells, low, cage.total))
     couples: list[Couple] = []
+    full = (1 << size) - 1
+    gone = placed = digits = 0
     for cells, low, total in cages:
         held, all_said = whole_sum(size, len(cells), total)
         known: dict[int, int] = {low * held: 0} if all_said else {}
         _add_sum(couples, tiers, shape, cells, low, total, seen, known)
-        grid &= ~(low * (held ^ (1 << size) - 1))
+        gone |= low * (held ^ full)
+    for given in puzzle.givens:
+        cell, digit = number[given.cell], given.digit - 1
+        digits |= 1 << cell * width + digit
+        placed |= lowest[cell]
+        gone |= seen[cell] << digit
     for one in puzzle.sums:
         sums += _add_total(couples, tiers, shape, one, number, seen)
     for domain in puzzle.domains:
-        grid &= ~((((1 << size) - 1) & ~domain.digits) << number[domain.cell] * width)
+        gone |= (full & ~domain.digits) << number[domain.cell] * width
+    if digits.bit_count() > placed.bit_count():
+        possible = False    # a cell is given two digits
     for tier, common in zip(tiers, on_ground, strict=True):
         tier += common
-    return Kernel(base, possible, grid, seen, sums, couples, tiers)
+    grid = (shape.every ^ placed * full | digits) & ~gone
+    return Kernel(base, possible, grid, placed << size, seen, sums, couples, tiers)
 
 
 def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
@@ -138,7 +147,7 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
                     (shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
     if most == most_cells(size):
         tiers[_LAST].extend(_further(facts.ground))
-    return Kernel(facts.ground, possible, grid, seen, facts.sums, couples, tiers, frozenset(known))
+    return Kernel(facts.ground, possible, grid, facts.placed, seen, facts.sums, couples, tiers, frozenset(known))
 
 
 def _left_over(facts: Kernel, most: int, digits: Sequence[int]) -> list[Remainder]:

@@ -24,7 +24,7 @@ def propagate(
     break off.
     """
     shape = kernel.ground.fields
-    single = 0 if before is None else shape.guard ^ shape.open(before)
+    single = kernel.placed if before is None else shape.guard ^ shape.open(before)
     coupled = ~grid if before is None else before
     rested = [coupled] * len(kernel.tiers)
     grid, single = settled(kernel, grid, single)
