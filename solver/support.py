@@ -110,42 +110,56 @@ def supported(size: int, masks: Masks, total: int) -> Masks | None:
     return kept if kept[0] else None
 
 
+Unlike = tuple[bool, bool, bool]
+"""Of three cells, whether the first and the second differ, the first and the third, the second and the third."""
+
+
 class FreeThree(dict[int, int]):
-    """As `Fillings`, for three cells whose digits may repeat; nothing is sure to be among them."""
+    """As `Fillings`, for three cells of which only some differ; nothing is sure to be among them."""
 
-    __slots__ = ("size", "total")
+    __slots__ = ("size", "total", "unlike")
 
-    def __init__(self, size: int, total: int) -> None:
+    def __init__(self, size: int, total: int, unlike: Unlike) -> None:
         """Three cells that make `total`."""
         super().__init__()
-        self.size, self.total = size, total
+        self.size, self.total, self.unlike = size, total, unlike
 
     def __missing__(self, packed: int) -> int:
         """Find and keep it."""
         size, full = self.size, (1 << self.size) - 1
-        one, two, three = _free_three(size, packed & full, packed >> size & full, packed >> 2 * size, self.total)
+        masks = packed & full, packed >> size & full, packed >> 2 * size
+        one, two, three = _free_three(size, masks, self.total, self.unlike)
         if len(self) >= _REMEMBERED:
             self.clear()
         found = self[packed] = one | two << size | three << 2 * size
         return found
 
 
-@lru_cache(maxsize=128)
-def free_three(size: int, total: int) -> FreeThree:
-    """The table of a sum of three cells whose digits may repeat, which is shared by all such sums."""
-    return FreeThree(size, total)
+@lru_cache(maxsize=512)
+def free_three(size: int, total: int, unlike: Unlike) -> FreeThree:
+    """The table of a sum of three cells of which some differ, which is shared by all such sums."""
+    return FreeThree(size, total, unlike)
 
 
-def _free_three(size: int, first: int, second: int, third: int, total: int) -> Masks:
-    """As `_three`, where digits may repeat."""
+def _free_three(size: int, masks: Masks, total: int, unlike: Unlike) -> Masks:
+    """As `_three`, where digits may repeat but as `unlike` says."""
     reverse = mirror(size)
+    first, second, third = masks
+    two_unlike, three_unlike, others_unlike = unlike
     kept_first = kept_second = kept_third = 0
     reversed_third = reverse[third]
     while first:
         bit = first & -first
         first ^= bit
-        shift = total - bit.bit_length() - size - 1
+        rest = total - bit.bit_length()
+        shift = rest - size - 1
+        if three_unlike:
+            reversed_third = reverse[third & ~bit]
         fits = second & (reversed_third << shift if shift >= 0 else reversed_third >> -shift)
+        if two_unlike:
+            fits &= ~bit
+        if others_unlike and fits and not rest & 1:
+            fits &= ~(1 << (rest >> 1) - 1)
         if fits:
             kept_first |= bit
             kept_second |= fits

@@ -13,7 +13,7 @@ from cagework.solver.search import barring, crossed, propagators, totals
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
-from cagework.solver.search.relations import relations
+from cagework.solver.search.relations import in_common, relations
 from cagework.solver.search.rule_of_45 import Remainder, areas, most_cells, remainders
 
 Tier = list[Fact]
@@ -144,7 +144,7 @@ def with_remainders(facts: Kernel, grid: int, most: int) -> Kernel:
                 couples.append(propagators.couple(shape, added, taken, total))
             else:
                 tiers[_SHORT if len(both) < 4 else _LAST].append(
-                    (shape.of(both), {}, propagators.balance(shape, added, taken, total), both))
+                    (shape.of(both), {}, propagators.balance(shape, added, taken, total, seen), both))
     if most == most_cells(size):
         tiers[_LAST].extend(_further(facts.ground))
     return Kernel(facts.ground, possible, grid, facts.placed, seen, facts.sums, couples, tiers, frozenset(known))
@@ -199,6 +199,7 @@ def _further(base: Ground) -> Tier:
     if base.apart:
         tier += _leftovers(shape, base.bands, base.families[0])
     if base.relations:
+        tier += relations(shape, in_common(base))
         bars = barring.bars(base)
         for bits, _ in itertools.chain(*base.bands, *base.families):
             cells = members(bits)
@@ -234,6 +235,9 @@ def _add_total(
         _add_sum(couples, tiers, shape, plus, low, one.totals[0], seen, {})
     elif exact and len(both) == 2 and plus:
         couples.append(propagators.couple(shape, plus, minus, one.totals[0]))
+    elif exact and len(both) == 3:
+        balance = propagators.balance(shape, plus, minus, one.totals[0], seen)
+        tiers[_SHORT].append((shape.of(both), {}, balance, both))
     else:
         added, taken = totals.parts_of(shape, plus, seen), totals.parts_of(shape, minus, seen)
         fact: Fact = (shape.of(both), {}, totals.total(shape, added, taken, one.totals), both)

@@ -216,13 +216,15 @@ def couple(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int)
             ~0, 0, cells)
 
 
-def balance(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
-    """The cells of `plus` less those of `minus` make `total`; digits may repeat.
+def balance(
+    shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int, seen: Sequence[int],
+) -> Propagator:
+    """The cells of `plus` less those of `minus` make `total`; digits may repeat where cells do not see each other.
 
-    Exact for three cells, by bounds for more.
+    Exact for three cells, by bounds for more. `seen` as for `cage`.
     """
     if len(plus) + len(minus) == 3:
-        return _balance_of_three(shape, plus, minus, total)
+        return _balance_of_three(shape, plus, minus, total, seen)
     full = (1 << shape.size) - 1
     added, taken = ([cell * shape.width for cell in side] for side in (plus, minus))
     most = shape.size - 1
@@ -267,18 +269,31 @@ def _beyond(mask: int, above: int, below: int) -> int:
     return gone
 
 
-def _balance_of_three(shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int) -> Propagator:
+def _balance_of_three(
+    shape: Fields, plus: Sequence[int], minus: Sequence[int], total: int, seen: Sequence[int],
+) -> Propagator:
     """As `balance`, for three cells. One that is taken off counts as its mirror image, so all is a sum."""
     size, full, twice = shape.size, (1 << shape.size) - 1, 2 * shape.size
     reverse: Sequence[int] = mirror(size)
-    first, second, third = [cell * shape.width for cell in (*plus, *minus)]
-    turn, turn_second, turn_third = [range(full + 1)] * len(plus) + [reverse] * len(minus)
-    table = free_three(size, total + (size + 1) * len(minus))
+    cells = (*plus, *minus)
+    first, second, third = [cell * shape.width for cell in cells]
+    turn, turn_second, turn_third = turns = [range(full + 1)] * len(plus) + [reverse] * len(minus)
+    unlike, fit = [], (1 << 3 * size) - 1
+    for one, other, last in ((0, 1, 2), (0, 2, 1), (1, 2, 0)):
+        apart = bool(seen[cells[one]] & shape.lowest[cells[other]])
+        level = one < len(plus) <= other
+        unlike.append(apart and not level)
+        if apart and level:
+            # The last cell alone would make the total if a digit was added and taken off.
+            digit = total if last < len(plus) else -total
+            if 0 < digit <= size:
+                fit ^= turns[last][1 << digit - 1] << last * size
+    table = free_three(size, total + (size + 1) * len(minus), (unlike[0], unlike[1], unlike[2]))
 
     def lost(grid: int) -> int:
         packed = (turn[grid >> first & full] | turn_second[grid >> second & full] << size
                   | turn_third[grid >> third & full] << twice)
-        kept = table[packed]
+        kept = table[packed & fit]
         if not kept:
             return -1
         gone = kept ^ packed

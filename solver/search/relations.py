@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from functools import lru_cache
 
 from cagework.solver.search.fields import Fields
-from cagework.solver.search.ground import Relations
+from cagework.solver.search.ground import Ground, Relations
 from cagework.solver.search.propagators import Fact, Propagator
 
 _MANY = 8
@@ -84,3 +85,37 @@ def _forbidden_by_all(forbidden: tuple[int, ...], mask: int) -> int:
         if mask >> digit & 1:
             common &= bits
     return common
+
+
+def in_common(base: Ground) -> Relations:
+    """What two pairs with a cell in common say of their other cells where these see each other: of three cells in
+    a row that hold consecutive digits the first and the last are two apart.
+    """
+    lowest, found = base.fields.lowest, Relations()
+    for others in base.relations.values():
+        for (one, to_one), (two, to_two) in itertools.combinations(others, 2):
+            if base.seen[one] & lowest[two]:
+                forbidden = _through(to_one, to_two)
+                if forbidden:
+                    found.setdefault(one, []).append((two, forbidden))
+                    found.setdefault(two, []).append((one, _through(to_two, to_one)))
+    return found
+
+
+@lru_cache(maxsize=1 << 10)
+def _through(to_one: tuple[int, ...], to_two: tuple[int, ...]) -> tuple[int, ...]:
+    """What each digit of the first of two different cells forbids the second, by a third one's digits, which
+    forbid `to_one` and `to_two`. Empty where that is no more than what is known without: that they are different,
+    or what each is told by the third one.
+    """
+    size = len(to_one)
+    full, digits = (1 << size) - 1, range(size)
+    allowed = [0] * size
+    for one, two in zip(to_one, to_two, strict=True):
+        for digit in digits:
+            if not one >> digit & 1:
+                allowed[digit] |= full & ~two
+    forbidden = tuple([full & ~allowed[digit] | 1 << digit for digit in digits])
+    if all(forbidden[digit] == 1 << digit for digit in digits):
+        return ()
+    return forbidden if any(allowed[digit] >> digit & 1 for digit in digits) else ()

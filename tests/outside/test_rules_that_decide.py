@@ -17,7 +17,7 @@ import pytest
 
 from cagework.solver.editing.compose import Recipe, compose, harden
 from cagework.solver.model import HouseKind, Puzzle
-from cagework.solver.search import exact, propagators, totals
+from cagework.solver.search import exact, kernel, propagators
 from cagework.solver.search.exact import Outcome, solve
 from cagework.solver.search.kernel import Kernel, stated
 
@@ -110,10 +110,10 @@ def test_a_sum_that_reckons_one_too_many_is_noticed(
     cpsat: ModuleType, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """By CP-SAT, which has another answer than a search whose lines add to one more than their circles."""
-    right, wrong = totals.total, 0
+    right, wrong = kernel._add_total, 0
     monkeypatch.setattr(exact, "obeys", lambda puzzle, answer: True)
-    monkeypatch.setattr(totals, "total", lambda shape, plus, minus, made: right(
-        shape, plus, minus, [one + 1 for one in made]))
+    monkeypatch.setattr(kernel, "_add_total", lambda couples, tiers, shape, one, *others: right(
+        couples, tiers, shape, replace(one, totals=tuple([made + 1 for made in one.totals])), *others))
     for puzzle, _ in zip(hardened(Recipe(size=6, rules=("sum_line",))), range(4), strict=False):
         theirs = cpsat.verdict(puzzle)
         ours = solve(puzzle)
@@ -128,7 +128,7 @@ def with_repeats(puzzle: Puzzle) -> Kernel:
         assert cage.total is not None
         cells = [(cell.row - 1) * puzzle.size + cell.col - 1 for cell in cage.cells]
         shape = facts.ground.fields
-        fact = propagators.balance(shape, cells, (), cage.total)
+        fact = propagators.balance(shape, cells, (), cage.total, [0] * len(puzzle.cells))
         facts.tiers[0].append((shape.of(cells), {}, fact, cells))
     return facts
 

@@ -144,9 +144,50 @@ def test_balance_is_exact_up_to_three_cells(size: int, plus: int, minus: int) ->
             if plus + minus == 2:
                 assert narrowed_pair(size, propagators.couple(*told), masks) == expected
             else:
-                assert narrowed(size, propagators.balance(*told), masks) == expected
+                assert narrowed(size, propagators.balance(*told, [0] * 3), masks) == expected
             seen.append(expected is None)
     assert {*seen} == {True, False}
+
+
+@pytest.mark.parametrize(("size", "plus"), [(4, 2), (6, 3), (9, 1), (9, 2), (9, 3), (12, 2)])
+def test_balance_of_three_keeps_cells_that_see_each_other_different(size: int, plus: int) -> None:
+    """Exactly, whichever of the three do."""
+    told_apart, lowest = set(), fields(size).lowest
+    for number, masks in enumerate(draws(size, 3, 60)):
+        apart = [pair for place, pair in enumerate(itertools.combinations(range(3), 2)) if number >> place & 1]
+        seen = [sum(lowest[other] for pair in apart if cell in pair for other in pair if other != cell)
+                for cell in range(3)]
+        for total in range(-size, 2 * size, 3):
+            repeated = enumerated(masks, lambda d, t=total: sum(d[:plus]) - sum(d[plus:]) == t)
+            expected = enumerated(masks, lambda d, t=total, pairs=tuple(apart): sum(d[:plus]) - sum(d[plus:]) == t
+                                  and all(d[one] != d[other] for one, other in pairs))
+            propagator = propagators.balance(fields(size), range(plus), range(plus, 3), total, seen)
+            assert narrowed(size, propagator, masks) == expected
+            if repeated != expected:
+                told_apart.update(apart)
+    assert told_apart == {(0, 1), (0, 2), (1, 2)}
+
+
+def test_pairs_with_a_cell_in_common_say_what_the_third_leaves_open() -> None:
+    """By trying all digits of three cells that see each other, or of which the last two do not."""
+    size, digits = 6, range(1, 7)
+    rules = (lambda x, y: abs(x - y) == 1, lambda x, y: x == 2 * y or y == 2 * x, lambda x, y: abs(x - y) != 1)
+    found = 0
+    for near, rule, other in itertools.product((True, False), rules, rules):
+        first, middle, last = Cell(1, 1), Cell(1, 2), Cell(1, 3) if near else Cell(4, 2)
+        pairs = (Pair.of(middle, first, size, rule), Pair.of(middle, last, size, other))
+        base = ground(size, standard_houses(size), pairs)
+        bound = relations.in_common(base)
+        one, two = base.number[first], base.number[last]
+        both = {(x, z) for x, y, z in product(digits, repeat=3) if x != z and rule(y, x) and other(y, z)}
+        assert {*bound} in ({one, two}, set())
+        for here, there, allowed in ((one, two, both), (two, one, {(z, x) for x, z in both})):
+            for cell, forbidden in bound.get(here, ()):
+                assert near and cell == there
+                assert {pair for pair in product(digits, digits)
+                        if not forbidden[pair[0] - 1] >> pair[1] - 1 & 1} == allowed
+                found += 1
+    assert found > 6
 
 
 @pytest.mark.parametrize(("plus", "minus"), [(4, 0), (2, 2), (1, 4), (5, 0)])
@@ -154,7 +195,8 @@ def test_longer_balance_loses_no_filling(plus: int, minus: int) -> None:
     trimmed = refused = 0
     for masks in draws(6, plus + minus, 40):
         for total in range(-12, 26, 4):
-            propagator = propagators.balance(fields(6), range(plus), range(plus, plus + minus), total)
+            propagator = propagators.balance(
+                fields(6), range(plus), range(plus, plus + minus), total, [0] * (plus + minus))
             expected = enumerated(masks, lambda d, t=total: sum(d[:plus]) - sum(d[plus:]) == t)
             found = narrowed(6, propagator, masks)
             if expected is None:
