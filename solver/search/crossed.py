@@ -6,7 +6,7 @@ all runs down, but for the cells in which they do not agree.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from cagework.solver.bitset import members
 from cagework.solver.search.rule_of_45 import Remainder, Sums, left_open
@@ -28,8 +28,9 @@ def remainders(sums: Sums, most: int, digits: Sequence[int] = ()) -> list[Remain
     if not others:
         return []
     signed = [(cells, total, False) for cells, total in ones] + [(cells, total, True) for cells, total in others]
-    crossing: dict[tuple[int, bool], int] = {
-        (cell, taken): number for number, (cells, _, taken) in enumerate(signed) for cell in members(cells)}
+    through = {(cell, taken): number for number, (cells, _, taken) in enumerate(signed) for cell in members(cells)}
+    crossing = [[through[cell, not taken] for cell in members(cells) if (cell, not taken) in through]
+                for cells, _, taken in signed]
     found: dict[tuple[int, int], int] = {}
     for start in range(len(signed)):
         for plus, minus, total in _grown(signed, crossing, start):
@@ -52,13 +53,22 @@ def _apart(sums: Sums) -> list[tuple[int, int]]:
 
 
 def _grown(
-    signed: list[tuple[int, int, bool]], crossing: Mapping[tuple[int, bool], int], start: int,
+    signed: list[tuple[int, int, bool]], crossing: Sequence[Sequence[int]], start: int,
 ) -> list[Remainder]:
-    """What an area leaves after each sum that is added to it, or taken off, but for the first."""
+    """What an area leaves after each sum that is added to it, or taken off, but for the first; `crossing` has for
+    each sum those that cross it.
+    """
     left = [0, 0]       # the cells of sums added that no sum taken off has, and those the other way about
-    total, inside, found = 0, {start}, []
-    number = start
-    while len(inside) <= _MOST_SUMS:
+    total, found = 0, []
+    inside: set[int] = set()
+    more = {start: 0}   # of sums that cross the area: how many cells more, or fewer, each would leave of it
+    while more and len(inside) < _MOST_SUMS:
+        _, number = min(zip(more.values(), more, strict=True))
+        del more[number]
+        inside.add(number)
+        for other in crossing[number]:
+            if other not in inside:
+                more[other] = more.get(other, signed[other][0].bit_count()) - 2
         cells, made, taken = signed[number]
         met = cells & left[not taken]
         left[not taken] ^= met
@@ -66,16 +76,4 @@ def _grown(
         total += -made if taken else made
         if len(inside) > 1:
             found.append((left[0], left[1], total))
-        near = {crossing.get((cell, not side)) for side in (False, True) for cell in members(left[side])}
-        near -= {None, *inside}
-        if not near:
-            break
-        _, number = min((_more(signed[other], left), other) for other in near if other is not None)
-        inside.add(number)
     return found
-
-
-def _more(one: tuple[int, int, bool], left: Sequence[int]) -> int:
-    """How many cells more, or fewer, a sum would leave of an area."""
-    cells, _, taken = one
-    return cells.bit_count() - 2 * (cells & left[not taken]).bit_count()
