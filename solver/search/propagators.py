@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from cagework.solver.combine import combinations
 from cagework.solver.search.fields import Fields
-from cagework.solver.support import fillings, free_three, mirror
+from cagework.solver.support import FreeThree, Unlike, fillings, free_three, mirror
 
 Propagator = Callable[[int], int]
 
@@ -275,20 +275,12 @@ def _balance_of_three(
     """As `balance`, for three cells. One that is taken off counts as its mirror image, so all is a sum."""
     size, full, twice = shape.size, (1 << shape.size) - 1, 2 * shape.size
     reverse: Sequence[int] = mirror(size)
-    cells = (*plus, *minus)
-    first, second, third = [cell * shape.width for cell in cells]
-    turn, turn_second, turn_third = turns = [range(full + 1)] * len(plus) + [reverse] * len(minus)
-    unlike, fit = [], (1 << 3 * size) - 1
-    for one, other, last in ((0, 1, 2), (0, 2, 1), (1, 2, 0)):
-        apart = bool(seen[cells[one]] & shape.lowest[cells[other]])
-        level = one < len(plus) <= other
-        unlike.append(apart and not level)
-        if apart and level:
-            # The last cell alone would make the total if a digit was added and taken off.
-            digit = total if last < len(plus) else -total
-            if 0 < digit <= size:
-                fit ^= turns[last][1 << digit - 1] << last * size
-    table = free_three(size, total + (size + 1) * len(minus), (unlike[0], unlike[1], unlike[2]))
+    one, two, three = (*plus, *minus)
+    first, second, third = one * shape.width, two * shape.width, three * shape.width
+    turn, turn_second, turn_third = [range(full + 1)] * len(plus) + [reverse] * len(minus)
+    second_low, third_low = shape.lowest[two], shape.lowest[three]
+    table, fit = _balanced(size, len(plus), total, (
+        seen[one] & second_low != 0, seen[one] & third_low != 0, seen[two] & third_low != 0))
 
     def lost(grid: int) -> int:
         packed = (turn[grid >> first & full] | turn_second[grid >> second & full] << size
@@ -301,6 +293,23 @@ def _balance_of_three(
                          | turn_third[gone >> twice] << third)
 
     return lost
+
+
+@lru_cache(maxsize=1 << 12)
+def _balanced(size: int, added: int, total: int, apart: Unlike) -> tuple[FreeThree, int]:
+    """The table for three cells of which the first ones are added, the others taken off, and the digits that may
+    stand in them.
+
+    Where one cell is added and another taken off, to differ means that the third does not make the total alone.
+    """
+    unlike, fit = list(apart), (1 << 3 * size) - 1
+    for number, (one, other, last) in enumerate(((0, 1, 2), (0, 2, 1), (1, 2, 0))):
+        if apart[number] and one < added <= other:
+            unlike[number] = False
+            digit = total if last < added else -total
+            if 0 < digit <= size:
+                fit ^= 1 << last * size + (digit if last < added else size + 1 - digit) - 1
+    return free_three(size, total + (size + 1) * (3 - added), (unlike[0], unlike[1], unlike[2])), fit
 
 
 def house(shape: Fields, cells: Sequence[int]) -> Propagator:
