@@ -57,31 +57,24 @@ def propagate(
 
 def _coupled(kernel: Kernel, grid: int, single: int, changed: int) -> tuple[int, int]:
     """As `_swept`, for the facts of two cells, which are so many that each costs no call."""
-    full = (1 << kernel.ground.fields.size) - 1
+    start, full = grid, (1 << kernel.ground.fields.size) - 1
     for couple in kernel.couples:
         if couple[0] & changed:
             mask, here, there, turned, up, down, up_again, down_again, unlike, next_door, _ = couple
             one, other = grid >> here & full, grid >> there & full
             kept = one & turned[other] << up >> down & unlike
             answers = turned[kept] << up_again >> down_again
-            lost = 0
             if kept != one or answers != other:
                 if not kept:
                     return ~mask, single
                 lost = (one ^ kept) << here | (other ^ answers) << there
-            placed = not kept & kept - 1
+                grid ^= lost
+                changed |= lost
             if kept == answers and next_door and kept.bit_count() == 2:
-                lost |= next_door * kept & grid
-                placed = True
-            if lost:
-                left = grid ^ lost
-                if placed:
-                    left, single = settled(kernel, left, single)
-                    if left < 0:
-                        return left, single
-                changed |= left ^ grid
-                grid = left
-    return grid, single
+                lost = next_door * kept & grid
+                grid ^= lost
+                changed |= lost
+    return (grid, single) if grid == start else settled(kernel, grid, single)
 
 
 def _swept(kernel: Kernel, tier: Tier, grid: int, single: int, changed: int) -> tuple[int, int]:
