@@ -18,6 +18,7 @@ from cagework.solver.reasoning.ideas import Teller, united
 from cagework.solver.reasoning.ledger import Ledger
 from cagework.solver.reasoning.prune import Pruner, Trail
 from cagework.solver.reasoning.retrace import Retracer
+from cagework.solver.reasoning.sharpen import sharpened
 from cagework.solver.reasoning.state import State, Work, WorkSpentError
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS, Technique
 from cagework.solver.reasoning.techniques import TECHNIQUES
@@ -213,6 +214,7 @@ class _Walk:
         chosen = [(step, number) for number, step in kept.items()]
         if solved and what is Kept.CHOSEN:
             chosen = self._chosen(kept, board.candidates) or chosen
+            chosen = sharpened(chosen, board.copy(), self.techniques)
         steps, openings = [step for step, _ in chosen], [self.openings[number] for _, number in chosen]
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         ledger = Ledger(self.frame)
@@ -249,6 +251,7 @@ class _Walk:
         its words rest on more than it did.
         """
         step = ledger.by_what_was_told(step)
+        step = self.techniques[step.technique].by_notes(self.frame, step, board.candidates)
         load = self.techniques[step.technique].load(self.frame, board.candidates, step)
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)

@@ -9,6 +9,7 @@ from typing import ClassVar
 
 from cagework.solver.model import Cage, House
 from cagework.solver.reasoning.balancing import (
+    balance_by_notes,
     balance_cases,
     balance_cites,
     balance_still_bars,
@@ -170,6 +171,11 @@ class FewCells(Technique):
         """The sum leaves no digit that it rules out, where a reader can see them all go."""
         more = balance_strikes(frame, step)
         return step if self.asks_too_much(frame, frame.cited(step.cites), more) else more
+
+    def by_notes(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """All that the sum rules out of its cells, as their notes stand."""
+        more = balance_by_notes(frame, step, masks)
+        return step if self.asks_too_much(frame, masks, more) else more
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say what is open now; a pair, a triple or a quad by name."""
