@@ -142,8 +142,16 @@ class Elsewhere:
     by: tuple[House | Cage, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """The step of a path that told a sum first, by its number from 0, and the houses that it added up."""
+
+    number: int
+    houses: tuple[House, ...]
+
+
 Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Clash | Else | Rest | Counted | Lack
-         | NoOther | Elsewhere | Sum | tuple["Value", ...])
+         | NoOther | Elsewhere | Earlier | Sum | tuple["Value", ...])
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
 claims an argument, each claim because of the one before.
 """

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
 from math import ceil, floor
-from string import ascii_uppercase
 
 from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Puzzle
@@ -26,7 +24,13 @@ from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.solving.story import Picture, Story, Wish
-from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
+from cagework.typeset.solving.told import (
+    apart,
+    hints_in_words,
+    letters_of_stages,
+    shape_in_words,
+    thought_in_words,
+)
 from cagework.typeset.solving.worked import Example, Moment, Worked, moments
 from cagework.typeset.text.fonts import Fonts
 
@@ -65,9 +69,9 @@ def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator
     yield paragraph(setting, shape_in_words(story.shape, sentences), width, size=size, lead=words.in_short)
     told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     known = moments(path, [thought.picture.first for thought in told if thought.picture])
-    said, names = apart(path, told), _names()
+    said, sentences = apart(path, told), sentences.by_letters(letters_of_stages(told))
     for thought in told:
-        name = next(names) if thought.picture else ""
+        name = thought.name
         lead = words.chapters[thought.chapter] if thought.begins else ""
         yield paragraph(setting, thought_in_words(said, thought, sentences), width, size=size,
                         lead=f"{lead} ({name})" if lead and name else lead or name,
@@ -76,12 +80,6 @@ def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator
         pictured = thought.picture is not None
         if thought.picture:
             yield _picture(setting, worked, thought.picture, known[thought.picture.first], place, name=name)
-
-
-def _names() -> Iterator[str]:
-    """What pictures and their paragraphs are called, for one may stand in the next column: A to Z, AA, AB."""
-    for count in (1, 2):
-        yield from map("".join, product(ascii_uppercase, repeat=count))
 
 
 def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:

@@ -26,6 +26,7 @@ from cagework.solver.step import (
     Crush,
     DeadWay,
     Digits,
+    Earlier,
     Eliminated,
     Else,
     Elsewhere,
@@ -254,6 +255,8 @@ class _RecordWriter:
                 return ["n", value.barred.mask, *map(self._value, (value.unfit, value.lacks, value.struck))]
             case Elsewhere():
                 return ["e", self._value(value.groups), self._value(value.cells), self._value(value.by)]
+            case Earlier():
+                return ["b", value.number, *self._groups(value.houses)]
             case Sum():
                 return ["s", self._value(value.plus), self._value(value.minus), *value.totals]
             case tuple():
@@ -356,6 +359,8 @@ class _RecordReader:
                 groups, by = (tuple([self._named(item, House, Cage) for item in named[1:]])
                               for named in (rest[0], rest[2]))
                 return Elsewhere(groups, self._all(Cell, rest[1]), by)
+            case "b":
+                return Earlier(int(rest[0]), self._houses(rest[1:]))
             case "s":
                 return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), tuple(map(int, rest[2:])))
             case "t":

@@ -6,7 +6,8 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
-from itertools import groupby, pairwise
+from itertools import groupby, pairwise, product
+from string import ascii_uppercase
 
 from cagework.solver.model import Cage, Cell, Domain, House
 from cagework.solver.reasoning.grade import NARROW
@@ -65,8 +66,10 @@ class Chapter(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Thought:
-    """Stages `first` up to `last` (not included), told in one paragraph, before a picture of its own, if any. A
-    `brief` one is told by the digits it finds alone; `leads_on` where it does so from one that is not. `begins`
+    """Stages `first` up to `last` (not included), told in one paragraph, before a picture of its own, if any. Both
+    have its `name`, for one may stand in the next column: A to Z, AA, AB.
+
+    A `brief` one is told by the digits it finds alone; `leads_on` where it does so from one that is not. `begins`
     where the chapter does. `behind` are the stages that a brief one's placements rest on besides, as (placement,
     those that nobody has told), by number.
     """
@@ -79,6 +82,7 @@ class Thought:
     brief: bool = False
     leads_on: bool = False
     behind: tuple[tuple[int, tuple[int, ...]], ...] = ()
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,6 +208,7 @@ class Story:
         full = self._in_full(where, apart) if briefly else apart
         behind = self._strikes.untold(full, naming=True) if briefly else []
         found: list[Thought] = []
+        names = _names()
         for run in self._runs(where, apart, full):
             for first, last in self._paragraphs(run, drawn, full):
                 before = found[-1] if found else None
@@ -212,7 +217,8 @@ class Story:
                     first, last, where[first], begins, drawn.get(first), brief,
                     leads_on=brief and not begins and before is not None and not before.brief,
                     behind=tuple([(number, tuple(behind[number])) for number in range(first, last)
-                                  if brief and behind[number] and self.steps[number].places])))
+                                  if brief and behind[number] and self.steps[number].places]),
+                    name=next(names) if first in drawn else ""))
         return tuple(found)
 
     def _runs(
@@ -300,6 +306,12 @@ class Story:
             return whole
         few = [chain for number in whole if len(chain := _chain(rests, number)) <= _FEW_HINTED]
         return max(few, key=lambda chain: self._dearness(chain[-1]))
+
+
+def _names() -> Iterator[str]:
+    """A to Z, then AA to ZZ."""
+    for count in (1, 2):
+        yield from map("".join, product(ascii_uppercase, repeat=count))
 
 
 def _chain(rests: Sequence[set[int]], last: int) -> tuple[int, ...]:

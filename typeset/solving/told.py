@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise, takewhile
 
@@ -83,11 +83,19 @@ def apart(path: Path, told: Sequence[Thought]) -> Path:
     known = replace(path, stages=tuple([
         stage if number in numbers else replace(stage, step=replace(stage.step, removes=()))
         for number, stage in enumerate(path.stages)]))
-    alone = {number for number, stage in enumerate(path.stages)
-             if number not in numbers and stage.step.places and TECHNIQUES[stage.step.technique].in_brief}
-    steps = told_apart(known, numbers | alone, alone)
+    behind = dict(pair for thought in told for pair in thought.behind)
+    alone = {number: [path.stages[other].step for other in behind.get(number, ())]
+             for number, stage in enumerate(path.stages) if number not in numbers and stage.step.places}
+    steps = told_apart(known, numbers | {number for number in alone if TECHNIQUES[
+        path.stages[number].step.technique].in_brief}, alone)
     return replace(path, stages=tuple([
         replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)]))
+
+
+def letters_of_stages(told: Iterable[Thought]) -> Mapping[int, str]:
+    """The letter under which each stage is told, where it has one."""
+    return {number: thought.name for thought in told if thought.name
+            for number in range(thought.first, thought.last)}
 
 
 def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:

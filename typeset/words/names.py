@@ -19,6 +19,7 @@ from cagework.solver.step import (
     Counted,
     DeadWay,
     Digits,
+    Earlier,
     Else,
     Elsewhere,
     Held,
@@ -33,6 +34,8 @@ from cagework.typeset.words.cage_names import CageNames
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
+    AS_MUCH,
+    AS_SHOWN,
     CAGES,
     CAN_BE,
     CELL,
@@ -56,7 +59,9 @@ from cagework.typeset.words.phrases import (
     LEAVES_CAGE,
     LEAVES_CELL,
     LEAVES_HOUSE,
+    LESS_THAN,
     MORE,
+    MORE_THAN,
     NAMED,
     NO_MORE,
     NO_OTHER,
@@ -71,9 +76,9 @@ from cagework.typeset.words.phrases import (
 )
 from cagework.typeset.words.punctuation import printed, tied
 
-FORMS = frozenset({"or", "list", "set", "along"})
+FORMS = frozenset({"or", "list", "set", "along", "it"})
 """Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
-lie on a line.
+lie on a line, a sum as it is said of its one cell, just named.
 """
 
 
@@ -87,6 +92,7 @@ class Names:
         self._in_print = in_print
         self._cage_names = CageNames()
         self._rules: Mapping[Fact, str] = {}
+        self._letters: Mapping[int, str] = {}
         self._locale = locale_of(language)
         self._catalogue = catalogue(base_of(language))
         self._cells: dict[Cell, str] = {}
@@ -96,6 +102,12 @@ class Names:
         told = copy(self)
         told._cage_names = CageNames(puzzle)
         told._rules = {fact: rule.by for rule in rules for fact in rule.facts()}
+        return told
+
+    def by_letters(self, letters: Mapping[int, str]) -> Self:
+        """The same, where steps of a path, by number, are told under letters."""
+        told = copy(self)
+        told._letters = letters
         return told
 
     def by_rules(self, facts: Iterable[Fact]) -> str:
@@ -177,6 +189,8 @@ class Names:
                 return self._no_other(value)
             case Elsewhere():
                 return self._elsewhere(value, form)
+            case Earlier():
+                return self._letters.get(value.number) or self._filled(AS_SHOWN, {"houses": value.houses})
             case Sum():
                 return self._sum(value, form)
             case tuple():
@@ -244,6 +258,9 @@ class Names:
     def _sum(self, value: Sum, form: str) -> str:
         """What some cells make, or by how much they are more than others: one total."""
         plus, minus, (total,) = value.plus, value.minus, value.totals
+        if form == "it" and len(plus) == 1 and minus:
+            template = MORE_THAN if total > 0 else LESS_THAN if total else AS_MUCH
+            return self._filled(template, {"minus": minus, "total": abs(total)})
         if total < 0 or not plus:
             plus, minus, total = minus, plus, -total
         if not minus and len(plus) == 1:

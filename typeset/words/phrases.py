@@ -143,6 +143,13 @@ ADD, MORE = "{plus} add to {total}", "{plus} {plus:is|make} {total} more than {m
 SAME = "{plus} {plus:equals|make as much as} {minus}{minus:| together}"
 """What cells make, or how those of two sides compare."""
 
+MORE_THAN, LESS_THAN = "{total} more than {minus}{minus:| together}", "{total} less than {minus}{minus:| together}"
+AS_MUCH = "as much as {minus}{minus:| together}"
+"""The same of one cell that was just named."""
+
+AS_SHOWN = "as the cages of {houses} showed"
+"""Where a sum was told, if that has no letter."""
+
 OF_RUNS: Mapping[str, str] = MappingProxyType({
     CAGES: RUNS_NAMED,
     BEGIN_SEVERAL: "Begin with the runs: {count} of them rule digits out at once.",

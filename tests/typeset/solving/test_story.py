@@ -179,7 +179,7 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
             text = thought_in_words(path, thought, Sentences("en").about(path.puzzle))
             named = re.findall(r"(?:[Tt]he|[Ww]hat is left of the) (cage[^.,]*? can only be an? [\d-]+)", text)
             assert not re.search(r"Where in ([^?]*?) can [^?]*\? (?:\(\w\) )?In \1,", text), text
-            recalled = re.findall(r"([^.]*), as was seen", text)
+            recalled = re.findall(r"([^.]*) \(as the cages of [^)]* showed\)", text)
             assert len(named) == len(set(named)), text
             assert len(recalled) == len(set(recalled)), text
             for listed in re.findall(r"Sums rule digits out: ([^.]*)", text):

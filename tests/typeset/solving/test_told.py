@@ -1,0 +1,81 @@
+"""Worked solutions as a reader with a pencil takes them: what was said is not said anew, and all of it holds."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from cagework.typeset.book import Solutions
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.solving.story import Story, Thought
+from cagework.typeset.solving.told import apart, letters_of_stages, thought_in_words
+from cagework.typeset.solving.worked import Worked, work_out
+from cagework.typeset.words import languages
+from cagework.typeset.words.sentences import Sentences
+
+
+@pytest.fixture(scope="module")
+def works(sample: Path) -> list[Worked]:
+    """Those that the sample book prints, by their paths."""
+    book = load_book(sample).book
+    assert book is not None
+    return [work_out(entry) for entry in book.entries if entry.solutions is not Solutions.NONE]
+
+
+def told(worked: Worked, language: str) -> Iterator[tuple[Thought, str]]:
+    """Its paragraphs as they are printed."""
+    path = worked.path
+    thoughts = Story(path).thoughts(briefly=worked.entry.solutions is Solutions.KEY)
+    sentences = Sentences(language).about(path.puzzle, worked.entry.rules).by_letters(letters_of_stages(thoughts))
+    said = apart(path, thoughts)
+    for thought in thoughts:
+        yield thought, thought_in_words(said, thought, sentences).replace("\N{NO-BREAK SPACE}", " ")
+
+
+@pytest.mark.parametrize("language", languages())
+def test_a_digit_goes_in_one_cell_and_is_in_every_way_that_is_its_reason(
+    works: list[Worked], language: str,
+) -> None:
+    cell, equals = {"en": (r"r\dc\d", "is"), "de": (r"z\ds\d", "=")}[language]
+    reasons = 0
+    for worked in works:
+        for _, text in told(worked, language):
+            said = re.sub(r"one of [^.]*? is \d", "", text)
+            assert not re.search(rf"{cell} (?:and|und) {cell} {equals} \d(?! or|[,\d])", said), text
+            for digit, ways in re.findall(
+                    rf"{cell} {equals} (\d) \([^()]*? (?:is|ist) (\d\+[\d+]*(?:(?:, | or | oder )[\d+]+)*)", said):
+                assert all(digit in way for way in re.findall(r"[\d+]+", ways)), text
+                reasons += 1
+    assert reasons
+
+
+@pytest.mark.parametrize("language", languages())
+def test_a_sum_told_under_a_letter_is_not_told_anew(works: list[Worked], language: str) -> None:
+    """Where a digit is told by what a house adds to, no sum of that cell with others, all of them filled, was told
+    before; and what is recalled stands in the paragraph of the letter that is named.
+    """
+    cell, add = {"en": (r"r\dc\d", "adds? to"), "de": (r"z\ds\d", "ergibt|ergeben")}[language]
+    recalled = 0
+    for worked in works:
+        size = worked.path.puzzle.size
+        known: dict[str, str] = {}
+        sums: list[set[str]] = []
+        placed: set[str] = set()
+        for thought, text in told(worked, language):
+            for found, house in re.findall(rf"({cell}) (?:is|=) \d \(([^()]* (?:{add}) [^()]*)\)", text):
+                if str(size * (size + 1) // 2) in house and thought.brief:
+                    assert not any(found in one and one - {found} <= placed for one in sums), text
+            for said in re.findall(rf"{cell}[^.;()]*? \([^()]*?\b([A-Z])\)", text):
+                assert said in known, text
+                recalled += 1
+            if thought.name:
+                known[thought.name] = text
+            if not thought.brief:
+                sums += [set(re.findall(cell, one)) for one in re.findall(
+                    rf"(?:so|also)(?: ergeben die Restfelder)? ((?:{cell}(?:, | and | und ))+{cell})"
+                    r"[^.;]*? (?:add to|zusammen) \d", text)]
+            placed |= set(re.findall(rf"({cell}) (?:is|=) \d", text))
+    assert recalled > 20
