@@ -8,11 +8,14 @@ from pathlib import Path
 
 import pytest
 
+from cagework.solver.model import House
+from cagework.solver.step import Digits
 from cagework.typeset.book import Solutions
+from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.story import Story, Thought
 from cagework.typeset.solving.told import apart, letters_of_stages, thought_in_words
-from cagework.typeset.solving.worked import Worked, work_out
+from cagework.typeset.solving.worked import Worked, moments, work_out
 from cagework.typeset.words import languages
 from cagework.typeset.words.sentences import Sentences
 
@@ -79,3 +82,22 @@ def test_a_sum_told_under_a_letter_is_not_told_anew(works: list[Worked], languag
                     r"[^.;]*? (?:add to|zusammen) \d", text)]
             placed |= set(re.findall(rf"({cell}) (?:is|=) \d", text))
     assert recalled > 20
+
+
+def test_a_picture_shows_where_in_a_house_the_digit_asked_for_can_go(works: list[Worked]) -> None:
+    """By the board: each cell of the house that still has the digit shows its notes."""
+    shown = 0
+    for worked in works:
+        known, cells = moments(worked.path), worked.path.puzzle.cells
+        for picture in Story(worked.path).pictures:
+            now, steps = known[picture.first], picture.steps(worked.path)
+            noted = argument_of(steps).noted(worked.path.puzzle, now, full=False)
+            for step in steps[:1]:
+                house, digits = step.why.get("house"), step.why.get("digits", step.why.get("digit"))
+                if isinstance(house, House) and not step.places and not step.cites.added:
+                    asked = [digits] if isinstance(digits, int) else digits if isinstance(digits, Digits) else []
+                    for digit in asked:
+                        can = {cell for cell in house.cells if now.candidates[cells.index(cell)] >> digit - 1 & 1}
+                        assert can <= noted | now.placed.keys(), (worked.entry.id, step.key, digit, can - noted)
+                        shown += len(can)
+    assert shown > 50
