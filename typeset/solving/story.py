@@ -24,8 +24,8 @@ LETTERS = "abcd"
 _MOST_BEHIND = 3
 """The most steps that a digit told by itself rests on besides."""
 
-_AS_SEEN = "again"
-"""The sentence of a step by a sum that was told before."""
+_TOLD_BEFORE = ("again", "cut")
+"""The sentences of a step by a sum that was told before: as it was, or without cells that are filled by now."""
 
 _MOST_HINTED, _FEW_HINTED = 5, 4
 """The most steps that hints tell to the first digit, and where these would be more, to the first thing seen."""
@@ -112,6 +112,21 @@ def is_single(step: Step) -> bool:
     return TECHNIQUES[step.technique].single
 
 
+def _of_one_thing(one: Step, other: Step) -> bool:
+    """Whether two steps of an idea are one thought: they look at one sum, one cage, one house or the same cells,
+    or are listed together.
+    """
+    if suppose_of_one_cell(one, other) or (one.technique == other.technique and TECHNIQUES[one.technique].lead):
+        return True
+    if one.cites.added or other.cites.added:
+        same = one.cites.additions == other.cites.additions
+    elif isinstance(one.why.get("house"), House) or isinstance(other.why.get("house"), House):
+        same = one.why.get("house") == other.why.get("house")
+    else:
+        same = bool(one.cites.cages) and one.cites.cages[:1] == other.cites.cages[:1]
+    return same or (bool(one.why.get("cells")) and one.why.get("cells") == other.why.get("cells"))
+
+
 def letters_of(steps: Sequence[Step]) -> tuple[str, ...]:
     """The letter of each of a few steps; one that the next says all of has the same as that."""
     said = [after is not None and TECHNIQUES[step.technique].is_said_by(step, after)
@@ -120,8 +135,8 @@ def letters_of(steps: Sequence[Step]) -> tuple[str, ...]:
 
 
 class Story:
-    """A path cut into the ideas that it is told by: `ideas` are the stages of each, cut where the `finish` begins
-    and where nothing is left but singles.
+    """A path cut into the thoughts that it is told by: `ideas` are the stages of each, cut where the `finish`
+    begins, where nothing is left but singles, and where an idea that looks far goes on to another thing.
     """
 
     def __init__(self, path: Path) -> None:
@@ -132,7 +147,9 @@ class Story:
         self.finish = range(self._last_far_end(end), count)
         runs = (list(run) for _, run in groupby(range(count), lambda number: (
             number in self.finish, number >= end, path.stages[number].idea)))
-        self.ideas = [range(run[0], run[-1] + 1) for run in runs]
+        whole = [range(run[0], run[-1] + 1) for run in runs]
+        self._far = {number for idea in whole if any(map(self._looks_far, idea)) for number in idea}
+        self.ideas = [part for idea in whole for part in self._cut(idea)]
         self._leads = [next(filter(self._looks_far, idea), max(idea, key=self._dearness)) for idea in self.ideas]
         dearest = max(range(count), key=lambda number: (self.steps[number].cost, number), default=-1)
         self._way_in = next((lead for lead, idea in zip(self._leads, self.ideas, strict=True)
@@ -155,8 +172,20 @@ class Story:
         return self.steps[number].cost, -number
 
     def _looks_far(self, number: int) -> bool:
-        """Whether a stage looks further than a cage or a house."""
-        return self.steps[number].cost >= FAR_COST
+        """Whether a stage looks further than a cage or a house: at several houses, if only to add them up anew."""
+        step = self.steps[number]
+        return step.cost >= FAR_COST or (len(step.cites.added) > 1 and step.key.split("+")[0] not in _TOLD_BEFORE)
+
+    def _cut(self, idea: range) -> Iterator[range]:
+        """An idea cut where it goes on from what looks far, or to it, and not to the same thing."""
+        first = idea.start
+        for number in idea[1:]:
+            step, before = self.steps[number], self.steps[first:number]
+            far = self._looks_far(number) or any(map(self._looks_far, range(first, number)))
+            if far and not is_single(step) and not any(_of_one_thing(one, step) for one in before):
+                yield range(first, number)
+                first = number
+        yield range(first, idea.stop)
 
     @property
     def chapters(self) -> tuple[Chapter, ...]:
@@ -183,7 +212,7 @@ class Story:
         drawn = [self._picture(number, idea) for idea, number in zip(self.ideas, self._leads, strict=True)
                  if self._looks_far(number)]
         found = [one for one in drawn if one.last - one.first > 1 or one.wish is Wish.FULL_NOTES
-                 or self.steps[one.first].key.split("+")[0] != _AS_SEEN]
+                 or self.steps[one.first].key.split("+")[0] != _TOLD_BEFORE[0]]
         if found or not self._leads:
             return tuple(found)
         best = max(self._leads, key=self._dearness)
@@ -204,7 +233,7 @@ class Story:
         """
         where, drawn = self.chapters, {picture.first: picture for picture in self.pictures}
         apart = {number: idea.start for idea, lead in zip(self.ideas, self._leads, strict=True)
-                 if not briefly or self._looks_far(lead) or any(one in drawn for one in idea) for number in idea}
+                 if not briefly or lead in self._far or any(one in drawn for one in idea) for number in idea}
         full = self._in_full(where, apart) if briefly else apart
         behind = self._strikes.untold(full, naming=True) if briefly else []
         found: list[Thought] = []

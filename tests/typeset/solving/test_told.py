@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from cagework.solver.model import House
-from cagework.solver.step import Digits
+from cagework.solver.step import Digits, Step
 from cagework.typeset.book import Solutions
 from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.solving.story import Story, Thought
+from cagework.typeset.solving.story import Chapter, Story, Thought
 from cagework.typeset.solving.told import apart, letters_of_stages, thought_in_words
 from cagework.typeset.solving.worked import Worked, moments, work_out
 from cagework.typeset.words import languages
@@ -101,3 +101,53 @@ def test_a_picture_shows_where_in_a_house_the_digit_asked_for_can_go(works: list
                         assert can <= noted | now.placed.keys(), (worked.entry.id, step.key, digit, can - noted)
                         shown += len(can)
     assert shown > 50
+
+
+@pytest.mark.parametrize("language", languages())
+def test_a_new_sum_of_several_houses_has_a_paragraph_and_a_picture(works: list[Worked], language: str) -> None:
+    """And where it is said that cages one by one and their houses are enough, there is none."""
+    named = re.compile({
+        "en": r"(?i)(?:rows|columns|boxes) \d[^.;()]*? add to \d+ and|the cages over (?:rows|columns|boxes)",
+        "de": r"(?i)die (?:Zeilen|Spalten|Blöcke) \d[^.;()]*? ergeben|Käfige über den"}[language])
+    found = 0
+    for worked in works:
+        for thought, text in told(worked, language):
+            if named.search(text):
+                assert thought.name and not thought.brief and thought.chapter is not Chapter.FINISH, text
+                found += 1
+    assert found > 20
+
+
+def test_a_paragraph_with_a_letter_is_about_one_sum_cage_or_house(works: list[Worked]) -> None:
+    several = 0
+    for worked in [one for one in works if one.entry.solutions is Solutions.KEY]:
+        for thought in Story(worked.path).thoughts(briefly=True):
+            steps = [stage.step for stage in worked.path.stages[thought.first:thought.last]]
+            steps = [step for step in steps if not step.places]
+            for number, step in enumerate(steps[1:], 1):
+                if thought.name:
+                    assert any(_about(step) & _about(other) for other in steps[:number]), thought
+                    several += 1
+    assert several > 10
+
+
+def _about(step: Step) -> set[object]:
+    """The sums, the house and the cage that a step is about, the cells it names and what it supposes of."""
+    own: list[object] = [*step.cites.additions, step.why.get("house")]
+    if not step.cites.added and step.why.get("house") is None:
+        own += step.cites.cages[:1]
+    if step.parts:
+        own += [cell for cell, _ in step.removes]
+    return {*own, step.why.get("cells")} - {None}
+
+
+@pytest.mark.parametrize("language", languages())
+def test_cages_go_by_their_sum_and_by_a_cell_only_where_two_have_the_same(
+    works: list[Worked], language: str,
+) -> None:
+    for worked in works:
+        sentences = Sentences(language).about(worked.path.puzzle)
+        totals = [cage.total for cage in worked.path.puzzle.cages]
+        for cage in worked.path.puzzle.cages:
+            alone = totals.count(cage.total) == 1
+            assert (sentences.cell(cage.first) in sentences.named(cage)) is not alone
