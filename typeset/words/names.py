@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
 from functools import lru_cache
+from itertools import groupby
 from string import Formatter
 from typing import Self
 
@@ -36,6 +37,7 @@ from cagework.typeset.words.phrases import (
     ADD,
     AS_MUCH,
     AS_SHOWN,
+    BY_PAIR,
     CAGES,
     CAN_BE,
     CELL,
@@ -175,8 +177,7 @@ class Names:
             case DeadWay():
                 return self._dead([value])
             case Clash():
-                template = CLASH[value.how, bool(value.digits)]
-                return self._filled(template, {"cells": value.cells, "digits": value.digits})
+                return self._clashes([value], form)
             case Else():
                 return self._else(value)
             case Rest():
@@ -197,6 +198,14 @@ class Names:
                 return self._several(value, form)
             case _:
                 return str(value)
+
+    def _clashes(self, clashes: Sequence[Clash], form: str) -> str:
+        """Several reasons, those of which only the digits differ as one."""
+        said = []
+        for (how, cells, named), same in groupby(clashes, lambda one: (one.how, one.cells, bool(one.digits))):
+            digits = self._list([self._value(one.digits, "") for one in same], "or")
+            said.append(self._filled(CLASH[how, named], {"cells": cells, "digits": digits}))
+        return self._list(said, form)
 
     def _counted(self, value: Counted) -> str:
         """Filled cells that are counted with cages, and these where they are named with them."""
@@ -251,6 +260,10 @@ class Names:
     def _no_other(self, reason: NoOther) -> str:
         """Why there is no other way; nothing where there never was one."""
         said = NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)), "")
+        if reason.pair:
+            pair, rest = reason.pair
+            return self._filled(BY_PAIR, {"pair": pair.plus, "makes": pair.totals[0], "rest": rest.plus,
+                                          "left": rest.totals[0]})
         values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks,
                                     "struck": reason.struck}
         return self._filled(NO_MORE if reason.struck else "", values) + self._filled(said, values)
@@ -291,8 +304,11 @@ class Names:
             case (Lack() | Held(), *_):
                 left = [one for one in values if isinstance(one, Lack | Held)]
                 return self._list([self._left(same) for same in alike(left)], form)
+            case (Clash(), *_):
+                return self._clashes([one for one in values if isinstance(one, Clash)], form)
             case (Digits(), *_):
-                return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)], "or")
+                return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)],
+                                  "" if form == "list" else "or")
             case (House(), *others) if not any(isinstance(item, Cage) for item in others):
                 return self._houses([item for item in values if isinstance(item, House)], form)
             case (Cage(), Cage(), *_):

@@ -89,7 +89,6 @@ CLASH: Mapping[tuple[Crush, bool], str] = MappingProxyType({
     (Crush.ALIKE, True): "{cells} would both be {digits}",
     (Crush.ALIKE, False): "{cells} would have to be the same digit",
     (Crush.ALONE, True): "{digits} would both need {cells}",
-    (Crush.ALONE, False): "two of these digits would both need {cells}",
 })
 """How digits do not go into cells, and whether they are always the same."""
 
@@ -121,12 +120,13 @@ COUNTED: Mapping[tuple[bool, bool], str] = MappingProxyType({
 LACK, CAN_BE = "{cells} {cells:is|are} not {digits:or}", "{cells} can only be {digits:or}"
 HELD = "{digits:or} in {cell}"
 NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
-    (True, False, False): ", with no {barred:or} left to use",
-    (False, True, False): ", with no room for {unfit}",
-    (True, True, False): ", with no {barred:or} left to use and no room for {unfit}",
+    (True, False, False): ", as {barred} {barred:is|are} gone",
+    (False, True, False): ", as {unfit:list} {unfit:does|do} not fit",
+    (True, True, False): ", as {barred} {barred:is|are} gone and {unfit:list} {unfit:does|do} not fit",
     (False, False, True): ", as {lacks}",
-    (True, False, True): ", with no {barred:or} left to use, and as {lacks}",
+    (True, False, True): ", as {barred} {barred:is|are} gone and {lacks}",
 })
+BY_PAIR = ", as {pair} add to {makes} and {rest} to {left}"
 NO_MORE = ", no longer {struck}"
 """Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be, and ways
 struck before.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -139,6 +140,27 @@ def _about(step: Step) -> set[object]:
     if step.parts:
         own += [cell for cell, _ in step.removes]
     return {*own, step.why.get("cells")} - {None}
+
+
+def test_digits_that_need_one_cell_and_ways_of_two_cages_are_named(works: list[Worked]) -> None:
+    """Each way listed has two of the digits named; each pair of ways that share no digit, all that it takes."""
+    needed = shared = 0
+    for worked in works:
+        for _, text in told(worked, "en"):
+            for ways, pairs in re.findall(r"would be ([^.]*?), but ([^.,]*(?:, [^.,]*)*?) would both need", text):
+                two = [set(pair) for pair in re.findall(r"(\d) and (\d)", pairs)]
+                assert all(any(pair <= set(way) for pair in two) for way in re.findall(r"[\d+]*\+\d", ways)), text
+                needed += 1
+            for *cages, digits in re.findall(
+                    r"is (\d\+[^.]*?) and [^.]*? is (\d\+[^.]*?), and they share no digit\."
+                    r" Either way they use (.*?) b", text):
+                pairs = product(*([set(re.findall(r"\d", way)) for way in re.findall(r"[\d+]*\+\d", ways)]
+                                  for ways in cages))
+                both = [one | other for one, other in pairs if not one & other]
+                assert both and all(set(re.findall(r"\d", digits)) <= way for way in both), text
+                shared += 1
+            assert "two of these digits" not in text and "is left for" not in text, text
+    assert needed and shared
 
 
 @pytest.mark.parametrize("language", languages())
