@@ -69,9 +69,8 @@ class Thought:
     """Stages `first` up to `last` (not included), told in one paragraph, before a picture of its own, if any. Both
     have its `name`, for one may stand in the next column: A to Z, AA, AB.
 
-    A `brief` one is told by the digits it finds alone; `leads_on` where it does so from one that is not. `begins`
-    where the chapter does. `behind` are the stages that a brief one's placements rest on besides, as (placement,
-    those that nobody has told), by number.
+    A `brief` one is told by the digits it finds alone. `begins` where the chapter does. `behind` are the stages
+    that a brief one's placements rest on besides, as (placement, those that nobody has told), by number.
     """
 
     first: int
@@ -80,7 +79,6 @@ class Thought:
     begins: bool
     picture: Picture | None = None
     brief: bool = False
-    leads_on: bool = False
     behind: tuple[tuple[int, tuple[int, ...]], ...] = ()
     name: str = ""
 
@@ -92,7 +90,8 @@ class Shape:
     `houses` are added up and `cages` looked at before anything is known; `break_in` is the dearest step; `needs`
     are the techniques that look at more than a cage or house, `tried` the cells of trials; from `last_from` on
     `last_digits` are found by single cages and houses, or, where `ends_in_singles`, have one place each. By
-    `marks` rules say what single cells can hold; where it `is_ruled`, one ties cells on the way.
+    `marks` rules say what single cells can hold; where it `is_ruled`, one ties cells on the way. It `turns` where
+    others that look far come before the dearest step; the last digits are `all_last` where there are no others.
     """
 
     houses: tuple[House, ...]
@@ -105,6 +104,8 @@ class Shape:
     ends_in_singles: bool
     marks: tuple[Domain, ...]
     is_ruled: bool
+    turns: bool
+    all_last: bool
 
 
 def is_single(step: Step) -> bool:
@@ -244,7 +245,6 @@ class Story:
                 brief, begins = first not in full, before is None or before.chapter is not where[first]
                 found.append(Thought(
                     first, last, where[first], begins, drawn.get(first), brief,
-                    leads_on=brief and not begins and before is not None and not before.brief,
                     behind=tuple([(number, tuple(behind[number])) for number in range(first, last)
                                   if brief and behind[number] and self.steps[number].places]),
                     name=next(names) if first in drawn else ""))
@@ -313,6 +313,8 @@ class Story:
             tuple(cell for step in steps if step.is_trial for cell, _ in step.places),
             last[0] if last else None, len(last), all(map(is_single, finish)), self.path.puzzle.domains,
             any(step.cites.pairs or step.cites.sums for step in steps),
+            any(map(self._looks_far, range(max(self._way_in, 0)))),
+            not any(step.places for step in steps[:self.finish.start]),
         )
 
     @property

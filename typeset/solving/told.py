@@ -24,6 +24,7 @@ from cagework.typeset.words.phrases import (
     BREAK_IN,
     CAN,
     ENDS,
+    ENDS_AT_ONCE,
     ENDS_PLAINLY,
     LEADS_TO,
     LEFT,
@@ -33,13 +34,18 @@ from cagework.typeset.words.phrases import (
     NEEDS,
     NEEDS_NOTHING,
     NEEDS_RULE,
+    OTHERS,
     TRIED,
+    TURNS,
     WHICH,
 )
 from cagework.typeset.words.sentences import Sentences
 
 _NAMED = 3
 """The most cages that the shape of a solve names to begin with."""
+
+_TOLD = 3
+"""The most ways of reasoning that the shape of a solve names besides the dearest; those that cost most."""
 
 _MOST_ASKED = 5
 """The most digits of a cell that are asked for: of more it is asked whether it can be those that are supposed."""
@@ -60,16 +66,20 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
         yield sentences.say(several if cages else BEGIN_SUMS, houses=houses, cages=cages, count=len(cages))
     ways = words_or_english(sentences.language).techniques
     if shape.break_in is not None:
-        yield sentences.say(BREAK_IN, places=_places(shape.break_in), way=ways[shape.break_in.technique].many)
+        yield sentences.say(TURNS if shape.turns else BREAK_IN, places=_places(shape.break_in),
+                            way=ways[shape.break_in.technique].many)
     others = [name for name in shape.needs if shape.break_in is None or name != shape.break_in.technique]
     if others:
-        yield sentences.say(NEEDS, ways=sentences.listed([ways[name].many for name in others]))
+        told = sorted(others, key=lambda name: -TECHNIQUES[name].cost)[:_TOLD if len(others) > _TOLD + 1 else None]
+        said = [ways[name].many for name in others if name in told]
+        more = [sentences.fill(OTHERS, count=len(others) - len(told))] if len(told) < len(others) else []
+        yield sentences.say(NEEDS, ways=sentences.listed(said + more))
     elif shape.break_in is None:
         yield sentences.say(NEEDS_RULE if shape.is_ruled else NEEDS_NOTHING)
     if shape.tried:
         yield sentences.say(TRIED, cells=shape.tried)
     if shape.last_from is not None and shape.last_digits > 1:
-        ends = ENDS if shape.ends_in_singles else ENDS_PLAINLY
+        ends = ENDS_PLAINLY if not shape.ends_in_singles else ENDS_AT_ONCE if shape.all_last else ENDS
         yield sentences.say(ends, cell=shape.last_from, count=shape.last_digits)
 
 
@@ -107,8 +117,7 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
     if thought.brief:
         behind = dict(thought.behind)
         return sentences.briefly([(step, [path.stages[one].step for one in behind.get(number, ())])
-                                  for number, step in enumerate(steps, thought.first) if step.places],
-                                 leads_on=thought.leads_on)
+                                  for number, step in enumerate(steps, thought.first) if step.places])
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     asked = any(said)
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.lettered else 0

@@ -35,6 +35,7 @@ from cagework.typeset.words.cage_names import CageNames
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
+    AND_THEN,
     AS_MUCH,
     AS_SHOWN,
     BY_PAIR,
@@ -78,9 +79,9 @@ from cagework.typeset.words.phrases import (
 )
 from cagework.typeset.words.punctuation import printed, tied
 
-FORMS = frozenset({"or", "list", "set", "along", "it"})
+FORMS = frozenset({"or", "list", "set", "along", "it", "sentence"})
 """Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
-lie on a line, a sum as it is said of its one cell, just named.
+lie on a line, a sum as it is said of its one cell, just named, what is said with a capital.
 """
 
 
@@ -145,6 +146,10 @@ class Names:
         """A template of `phrases` as a sentence."""
         return sentence(self._filled(template, values))
 
+    def fill(self, template: str, **values: Value | str) -> str:
+        """A template of `phrases` as a part of a sentence."""
+        return self._filled(template, values)
+
     def _filled(self, template: str, values: Mapping[str, Value | str], case: str = "") -> str:
         """Fill a template, in the form that `case` names.
 
@@ -169,8 +174,8 @@ class Names:
             case Cage():
                 return self._cage(value, form)
             case Digits():
-                if form == "set" and len(value) in SETS:
-                    return self._set(value)
+                if form == "set" and len(value) > 1:
+                    return self._set(value) if len(value) in SETS else "+".join(map(str, value))
                 return self._list(self._spans(value, 99 if form == "set" else 4), form)
             case Claim():
                 return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
@@ -197,7 +202,7 @@ class Names:
             case tuple():
                 return self._several(value, form)
             case _:
-                return str(value)
+                return sentence(str(value)) if form == "sentence" else str(value)
 
     def _clashes(self, clashes: Sequence[Clash], form: str) -> str:
         """Several reasons, those of which only the digits differ as one."""
@@ -300,7 +305,7 @@ class Names:
                 return self._list([self._dead(same) for same in alike(ways)], "or")
             case (Held(), *_) if form == "in":
                 cells = [one for one in values if isinstance(one, Held)]
-                return self._list([self._held(same) for same in alike(cells)], "")
+                return self.text(AND_THEN).join(self._held(same) for same in alike(cells))
             case (Lack() | Held(), *_):
                 left = [one for one in values if isinstance(one, Lack | Held)]
                 return self._list([self._left(same) for same in alike(left)], form)

@@ -54,8 +54,8 @@ NAMED: Mapping[str, str] = MappingProxyType({
 OTHER = "{name}"
 """A house that an editor named."""
 
-RUN = "Plain steps lead on: {items}."
-"""What lies between the thoughts that a short solution tells."""
+OF_ONE_HOUSE = "{claims:list} ({house})"
+"""Digits, one after another, for which one house has one place."""
 
 WHICH, CAN = "Which of {digits} can {cell} be?", "Can {cell} be {digits:or}?"
 LEFT = "Only {digits} {digits:is|are} left."
@@ -70,12 +70,14 @@ BEGIN_SEVERAL = "Begin with the cages: {count} of them rule digits out at once."
 BEGIN_SEVERAL_BOTH = (
     "Begin with what {houses} {houses:adds|add} to, and with the {count} cages that rule digits out at once.")
 MARKED = "Note first what single cells can hold {rules}."
-BREAK_IN = "The way in: {places} ({way})."
+BREAK_IN, TURNS = "The way in: {places} ({way}).", "The turning point: {places} ({way})."
 NEEDS = "It takes, besides cages one by one: {ways}."
+OTHERS = "{count} {count:other way|other ways}"
 NEEDS_NOTHING = "Cages one by one and their houses are enough."
 NEEDS_RULE = "Cages one by one, their houses and the rules under the grid are enough."
 TRIED = "No short argument goes all the way: {cells} {cells:has|have} to be tried."
-ENDS = "From {cell} on, the last {count} digits have one place each."
+ENDS = "From {cell} on, the last {count} digits follow one by one."
+ENDS_AT_ONCE = "Then all {count} digits follow one by one, from {cell} on."
 ENDS_PLAINLY = "From {cell} on, cages one by one and their houses are enough for the last {count} digits."
 """The shape of a solve."""
 

@@ -113,7 +113,7 @@ def test_what_a_short_solution_tells_rests_on_what_it_has_told(
                     if stages[other].step.technique == "fixed_combination" and isinstance(digits, Digits):
                         shown = list(map(str, digits))
                         assert any(f"is {a} {'-'.join(shown)} " in text for a in ("a", "an")) or (
-                            f"is {', '.join(shown[:-1])} and {shown[-1]}" in text) or "every digit but" in text
+                            f"is {'+'.join(shown)}" in text) or "every digit but" in text
                     board.apply(stages[other].step)
                     named += 1
                 if step.places or not thought.brief:

@@ -15,9 +15,9 @@ from cagework.typeset.book import Solutions
 from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.story import Chapter, Story, Thought
-from cagework.typeset.solving.told import apart, letters_of_stages, thought_in_words
+from cagework.typeset.solving.told import apart, letters_of_stages, shape_in_words, thought_in_words
 from cagework.typeset.solving.worked import Worked, moments, work_out
-from cagework.typeset.words import languages
+from cagework.typeset.words import languages, load_words
 from cagework.typeset.words.sentences import Sentences
 
 
@@ -161,6 +161,50 @@ def test_digits_that_need_one_cell_and_ways_of_two_cages_are_named(works: list[W
                 shared += 1
             assert "two of these digits" not in text and "is left for" not in text, text
     assert needed and shared
+
+
+def test_what_a_cage_takes_from_others_on_the_way_to_a_digit_is_said(works: list[Worked]) -> None:
+    """A house of each cell outside the cage from which it takes what the digit rests on."""
+    said = 0
+    for worked in works:
+        stages = worked.path.stages
+        for thought, text in told(worked, "en"):
+            for number, behind in thought.behind:
+                rests = dict(stages[number].step.cites.eliminated)
+                for step in [stages[one].step for one in behind]:
+                    for cell, mask in step.removes if step.technique == "needed_digit" else ():
+                        if mask & rests.get(cell, 0) and cell not in step.cites.cages[0].cells:
+                            near = [house for house in step.cites.houses if cell in house.cells]
+                            assert any(house.name in text for house in near), text
+                            said += 1
+    assert said > 3
+
+
+@pytest.mark.parametrize("language", languages())
+def test_digits_that_come_from_one_house_name_it_once(works: list[Worked], language: str) -> None:
+    twice = re.compile({"en": r"\((\w+ \d)\); r\dc\d is \d \(\1\)",
+                        "de": r"\((\w+ \d)\); z\ds\d = \d \(\1\)"}[language])
+    once = re.compile({"en": r"r\dc\d is \d and r\dc\d is \d \((?:row|column|box)",
+                       "de": r"z\ds\d = \d und z\ds\d = \d \("}[language])
+    texts = [text for worked in works for thought, text in told(worked, language) if thought.brief]
+    assert not [text for text in texts if twice.search(text)]
+    assert sum(len(once.findall(text)) for text in texts) > 40
+
+
+@pytest.mark.parametrize("language", languages())
+def test_the_shape_of_a_solve_names_few_ways_and_where_it_turns(works: list[Worked], language: str) -> None:
+    """The dearest, up to four more, or three and how many others; the way in only where it comes first."""
+    words, turned = load_words(language), 0
+    for worked in works:
+        story = Story(worked.path)
+        text = shape_in_words(story.shape, Sentences(language).about(worked.path.puzzle))
+        named = {way.many for way in words.techniques.values() if way.many in text}
+        assert len(named - {one for one in named for other in named if one in other and one != other}) <= 5, text
+        first = next((one for one in story.thoughts(briefly=True) if one.name), None)
+        if story.shape.break_in is not None and first is not None:
+            assert (words.turning_point in text) is (first.chapter is not Chapter.BREAK_IN), text
+            turned += words.turning_point in text
+    assert turned > 3
 
 
 @pytest.mark.parametrize("language", languages())
