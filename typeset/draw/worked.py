@@ -33,6 +33,7 @@ from cagework.typeset.solving.told import (
 )
 from cagework.typeset.solving.worked import Example, Moment, Worked, moments
 from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.words.breaths import Listed
 
 _MOST_TOGETHER = 0.6
 """Hints of a puzzle that are no higher than this share of a column stand together."""
@@ -70,11 +71,12 @@ def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator
     told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     known = moments(path, [thought.picture.first for thought in told if thought.picture])
     said, sentences = apart(path, told), sentences.by_letters(letters_of_stages(told))
+    listed: Listed = {}
     for thought in told:
         name = thought.name
         turns = thought.chapter is Chapter.BREAK_IN and story.shape.turns
         lead = (words.turning_point if turns else words.chapters[thought.chapter]) if thought.begins else ""
-        yield paragraph(setting, thought_in_words(said, thought, sentences), width, size=size,
+        yield paragraph(setting, thought_in_words(said, thought, sentences, listed), width, size=size,
                         lead=f"{lead} ({name})" if lead and name else lead or name,
                         before=setting.line if lead else 0.0, indent=not lead, keep=thought.picture is not None,
                         gives=bool(lead) or pictured, most=most if pictured else 1)

@@ -15,6 +15,7 @@ from cagework.solver.step import Digits, Step
 from cagework.typeset.solving.story import Shape, Story, Thought, letters_of
 from cagework.typeset.solving.worked import Worked, moments
 from cagework.typeset.words import words_or_english
+from cagework.typeset.words.breaths import Listed, without_list
 from cagework.typeset.words.phrases import (
     BEGIN_BOTH,
     BEGIN_CAGES,
@@ -108,10 +109,11 @@ def letters_of_stages(told: Iterable[Thought]) -> Mapping[int, str]:
             for number in range(thought.first, thought.last)}
 
 
-def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
+def thought_in_words(path: Path, thought: Thought, sentences: Sentences, listed: Listed | None = None) -> str:
     """What a thought asks, then its steps; only what it finds where it is brief. `sentences` are about
-    its puzzle.
+    its puzzle. Ways to make a cage that thoughts before it `listed` are not listed again; its own are added.
     """
+    listed = {} if listed is None else listed
     stages = path.stages[thought.first:thought.last]
     steps = [stage.step for stage in stages]
     if thought.brief:
@@ -121,20 +123,22 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     asked = any(said)
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.lettered else 0
-    told = _lettered(steps[:counted], sentences, asked=asked)
+    told = _lettered(steps[:counted], sentences, listed, asked=asked)
     run, which, left = _of_one_cell(path, thought, sentences)
-    said += [which, *told[:run], sentences.paragraph(stages[counted:run]), left, *told[run:]]
+    said += [which, *told[:run], sentences.paragraph(stages[counted:run], listed=listed), left, *told[run:]]
     rest = max(len(told), run)
-    said.append(sentences.paragraph(stages[rest:], steps[rest - 1] if rest else None, asked=asked and not rest))
+    said.append(sentences.paragraph(
+        stages[rest:], steps[rest - 1] if rest else None, asked=asked and not rest, listed=listed))
     return " ".join(filter(None, said))
 
 
-def _lettered(steps: Sequence[Step], sentences: Sentences, *, asked: bool) -> list[str]:
+def _lettered(steps: Sequence[Step], sentences: Sentences, listed: Listed, *, asked: bool) -> list[str]:
     """A sentence for each step, with its letter; where the next says all of a step, nothing. The question of the
     first may be asked.
     """
     letters = letters_of(steps)
-    return ["" if letter == following else f"({letter}) {sentences.step(step, last, asked=asked and not last)}"
+    return ["" if letter == following else f"({letter}) "
+            f"{sentences.step(without_list(step, last, listed), last, asked=asked and not last)}"
             for step, last, letter, following in zip(
                 steps, [None, *steps], letters, [*letters[1:], ""], strict=False)]
 

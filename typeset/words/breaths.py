@@ -55,7 +55,11 @@ def once(stages: Sequence[Stage]) -> tuple[list[Step], list[bool]]:
     return steps, follows
 
 
-def without_list(step: Step, last: Step | None, listed: dict[Cage, object]) -> Step:
+Listed = dict[Cage, object]
+"""Cages to the ways to make them that were listed last."""
+
+
+def without_list(step: Step, last: Step | None, listed: Listed) -> Step:
     """The step without the ways to make its cage where these were `listed` before, though not by the `last`, of
     which it may say so itself; what it lists is noted.
     """

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from cagework.solver.model import Cage, Cell, Pair, Sum
+from cagework.solver.model import Cell, Pair, Sum
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.technique import ways_told
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Claim, Digits, Step, Value
-from cagework.typeset.words.breaths import breaths, once, without_list
+from cagework.typeset.words.breaths import Listed, breaths, once, without_list
 from cagework.typeset.words.names import Names, sentence
 from cagework.typeset.words.phrases import AND, AND_THEN, OF_ONE_HOUSE, SO, STRIKES, STRUCK
 
@@ -74,17 +74,22 @@ class Sentences(Names):
             reasons += self._filled(TECHNIQUES[one.technique].in_passing[one.key], self._why(one))
         return self.text(SO).join(filter(None, (reasons, clause)))
 
-    def paragraph(self, stages: Sequence[Stage], last: Step | None = None, *, asked: bool = False) -> str:
+    def paragraph(
+        self, stages: Sequence[Stage], last: Step | None = None, *, asked: bool = False,
+        listed: Listed | None = None,
+    ) -> str:
         """Stages of a path, after a step or the question that the first of them answers; placements in one breath,
-        a kind that is listed in one sentence, and what two say once.
+        a kind that is listed in one sentence, and what two say once. Ways to make a cage that were `listed` are
+        not listed again.
         """
-        return self._told(*once(stages), last, asked=asked)
+        return self._told(*once(stages), last, asked=asked, listed=listed)
 
     def _told(
         self, steps: Sequence[Step], follows: Sequence[bool], last: Step | None = None, *, asked: bool = False,
+        listed: Listed | None = None,
     ) -> str:
         said: list[str] = []
-        listed: dict[Cage, object] = {}
+        listed = {} if listed is None else listed
         for breath in breaths(steps):
             before = last if len(breath) == 1 else None
             here = {number: without_list(steps[number], before, listed) for number in breath}

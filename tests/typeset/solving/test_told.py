@@ -18,6 +18,7 @@ from cagework.typeset.solving.story import Chapter, Story, Thought
 from cagework.typeset.solving.told import apart, letters_of_stages, shape_in_words, thought_in_words
 from cagework.typeset.solving.worked import Worked, moments, work_out
 from cagework.typeset.words import languages, load_words
+from cagework.typeset.words.breaths import Listed
 from cagework.typeset.words.sentences import Sentences
 
 
@@ -34,9 +35,9 @@ def told(worked: Worked, language: str) -> Iterator[tuple[Thought, str]]:
     path = worked.path
     thoughts = Story(path).thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     sentences = Sentences(language).about(path.puzzle, worked.entry.rules).by_letters(letters_of_stages(thoughts))
-    said = apart(path, thoughts)
+    said, listed = apart(path, thoughts), Listed()
     for thought in thoughts:
-        yield thought, thought_in_words(said, thought, sentences).replace("\N{NO-BREAK SPACE}", " ")
+        yield thought, thought_in_words(said, thought, sentences, listed).replace("\N{NO-BREAK SPACE}", " ")
 
 
 @pytest.mark.parametrize("language", languages())
@@ -205,6 +206,20 @@ def test_the_shape_of_a_solve_names_few_ways_and_where_it_turns(works: list[Work
             assert (words.turning_point in text) is (first.chapter is not Chapter.BREAK_IN), text
             turned += words.turning_point in text
     assert turned > 3
+
+
+def test_the_ways_to_make_a_cage_are_listed_again_only_where_they_are_others(works: list[Worked]) -> None:
+    listed = 0
+    for worked in works:
+        seen: dict[str, str] = {}
+        for thought, text in told(worked, "en"):
+            for cage, ways in [] if thought.brief else re.findall(
+                    r"[Tt]he (cage of \d+(?: at r\dc\d)?) (?:is |\()(\d\+[\d+]+(?:(?:, | or )\d\+[\d+]+)+)",
+                    text):
+                assert seen.get(cage) != ways, text
+                seen[cage] = ways
+                listed += 1
+    assert listed > 50
 
 
 @pytest.mark.parametrize("language", languages())
