@@ -18,6 +18,9 @@ NO_SUMS = "Where a cage has no number in its corner, its sum is not given."
 SO, AND, AND_THEN = ", so ", ", and ", "; "
 """Between clauses: where the second follows from the first, holds as well, and only comes next."""
 
+WHICH_MEANS = ", which means that "
+"""Between reasons: where the second follows from the first."""
+
 IS, IS_NOT = "{cell} is {digit}", "{cell} is not {digit}"
 FROM_TO = "{first} to {last}"
 STRUCK, STRIKES = "So {items}.", "{cells} cannot be {digits:or}"

@@ -14,7 +14,7 @@ from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Claim, Digits, Step, Value
 from cagework.typeset.words.breaths import Listed, breaths, once, without_list
 from cagework.typeset.words.names import Names, sentence
-from cagework.typeset.words.phrases import AND, AND_THEN, OF_ONE_HOUSE, SO, STRIKES, STRUCK
+from cagework.typeset.words.phrases import AND, AND_THEN, OF_ONE_HOUSE, SO, STRIKES, STRUCK, WHICH_MEANS
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 
@@ -70,7 +70,7 @@ class Sentences(Names):
         reasons = ""
         for number, one in enumerate(told.values()):
             rests = any(_rests_on(one, other) for other in behind[:behind.index(one)])
-            reasons += self.text(SO if rests else AND) if number else ""
+            reasons += self.text(WHICH_MEANS if rests else AND) if number else ""
             reasons += self._filled(TECHNIQUES[one.technique].in_passing[one.key], self._why(one))
         return self.text(SO).join(filter(None, (reasons, clause)))
 
