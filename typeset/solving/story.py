@@ -6,7 +6,7 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
-from itertools import groupby, pairwise, product
+from itertools import groupby, islice, pairwise, product
 from string import ascii_uppercase
 
 from cagework.solver.model import Cage, Cell, Domain, House
@@ -70,7 +70,8 @@ class Thought:
     have its `name`, for one may stand in the next column: A to Z, AA, AB.
 
     A `brief` one is told by the digits it finds alone. `begins` where the chapter does. `behind` are the stages
-    that a brief one's placements rest on besides, as (placement, those that nobody has told), by number.
+    that a brief one's placements rest on besides, as (placement, those that nobody has told), by number; `digits`
+    are the placements that it tells, in their order: of several brief ones in a row, each may tell another's.
     """
 
     first: int
@@ -81,6 +82,7 @@ class Thought:
     brief: bool = False
     behind: tuple[tuple[int, tuple[int, ...]], ...] = ()
     name: str = ""
+    digits: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +157,11 @@ class Story:
         dearest = max(range(count), key=lambda number: (self.steps[number].cost, number), default=-1)
         self._way_in = next((lead for lead, idea in zip(self._leads, self.ideas, strict=True)
                              if dearest in idea and self._looks_far(dearest)), -1)
+
+    @cached_property
+    def _rests(self) -> list[set[int]]:
+        """The stages that each rests on."""
+        return self._strikes.rests()
 
     @cached_property
     def _strikes(self) -> Strikes:
@@ -240,14 +247,16 @@ class Story:
         found: list[Thought] = []
         names = _names()
         for run in self._runs(where, apart, full):
+            brief = run[0] not in full
+            placed = [number for number in run if brief and self.steps[number].places]
+            digits = self._by_house(placed, behind)
             for first, last in self._paragraphs(run, drawn, full):
-                before = found[-1] if found else None
-                brief, begins = first not in full, before is None or before.chapter is not where[first]
+                told = tuple(islice(digits, sum(first <= number < last for number in placed)))
                 found.append(Thought(
-                    first, last, where[first], begins, drawn.get(first), brief,
-                    behind=tuple([(number, tuple(behind[number])) for number in range(first, last)
-                                  if brief and behind[number] and self.steps[number].places]),
-                    name=next(names) if first in drawn else ""))
+                    first, last, where[first], not found or found[-1].chapter is not where[first],
+                    drawn.get(first), brief,
+                    behind=tuple([(number, tuple(behind[number])) for number in told if behind[number]]),
+                    name=next(names) if first in drawn else "", digits=told))
         return tuple(found)
 
     def _runs(
@@ -259,6 +268,33 @@ class Story:
         for _, run in groupby(range(len(self.steps)), lambda number: (
                 where[number], number in full, apart.get(number))):
             yield list(run)
+
+    def _by_house(self, placed: Sequence[int], behind: Sequence[Sequence[int]]) -> Iterator[int]:
+        """Digits that are told by themselves, in an order in which many come from one house after one another. One
+        that names what it rests on besides stays in its place.
+        """
+        waiting: list[int] = []
+        for number in (*placed, None):
+            if number is not None and not behind[number]:
+                waiting.append(number)
+                continue
+            while waiting:
+                ready = [one for one in waiting if self._rests[one].isdisjoint(waiting)]
+                best = max([self._of_house(one, waiting) for one in ready], key=lambda row: (len(row), -row[0]))
+                yield from best
+                waiting = [one for one in waiting if one not in best]
+            if number is not None:
+                yield number
+
+    def _of_house(self, first: int, waiting: Sequence[int]) -> list[int]:
+        """A digit and those that may follow it at once and have one place left in the same house."""
+        row, house = [first], self.steps[first].why.get("house")
+        for one in waiting:
+            later = set(waiting).difference(row)
+            if one != first and house is not None and self.steps[one].why.get("house") == house and (
+                    self._rests[one].isdisjoint(later)):
+                row.append(one)
+        return row
 
     def _in_full(self, where: Sequence[Chapter], apart: Mapping[int, int]) -> set[int]:
         """The stages of ideas that stand `apart`, what these rest on besides digits, what many have to say of a
@@ -322,7 +358,7 @@ class Story:
         """The stages that lead to a first digit by the least load, in order, that digit's last; none where there
         is no digit.
         """
-        rests = self._strikes.rests()
+        rests = self._rests
         chains = [_chain(rests, number) for number, step in enumerate(self.steps)
                   if step.places and not step.is_trial]
         return min(chains, key=lambda chain: (sum(self.steps[number].load for number in chain), chain), default=())
@@ -332,7 +368,7 @@ class Story:
         """The stages that hints tell: the opening chain or, where it is long, what leads to the dearest stage of
         it that few lead to.
         """
-        whole, rests = self.opening_chain, self._strikes.rests()
+        whole, rests = self.opening_chain, self._rests
         if len(whole) <= _MOST_HINTED:
             return whole
         few = [chain for number in whole if len(chain := _chain(rests, number)) <= _FEW_HINTED]

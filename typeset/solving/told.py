@@ -117,9 +117,9 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences, listed:
     stages = path.stages[thought.first:thought.last]
     steps = [stage.step for stage in stages]
     if thought.brief:
-        behind = dict(thought.behind)
-        return sentences.briefly([(step, [path.stages[one].step for one in behind.get(number, ())])
-                                  for number, step in enumerate(steps, thought.first) if step.places])
+        all_steps, behind = [stage.step for stage in path.stages], dict(thought.behind)
+        return sentences.briefly([(all_steps[number], [all_steps[one] for one in behind.get(number, ())])
+                                  for number in thought.digits])
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     asked = any(said)
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.lettered else 0

@@ -16,7 +16,7 @@ from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.story import Chapter, Story, Thought
 from cagework.typeset.solving.told import apart, letters_of_stages, shape_in_words, thought_in_words
-from cagework.typeset.solving.worked import Worked, moments, work_out
+from cagework.typeset.solving.worked import Worked, moments, prover_of, work_out
 from cagework.typeset.words import languages, load_words
 from cagework.typeset.words.breaths import Listed
 from cagework.typeset.words.sentences import Sentences
@@ -189,7 +189,7 @@ def test_digits_that_come_from_one_house_name_it_once(works: list[Worked], langu
                        "de": r"z\ds\d = \d und z\ds\d = \d \("}[language])
     texts = [text for worked in works for thought, text in told(worked, language) if thought.brief]
     assert not [text for text in texts if twice.search(text)]
-    assert sum(len(once.findall(text)) for text in texts) > 40
+    assert sum(len(once.findall(text)) for text in texts) > 60
 
 
 @pytest.mark.parametrize("language", languages())
@@ -206,6 +206,23 @@ def test_the_shape_of_a_solve_names_few_ways_and_where_it_turns(works: list[Work
             assert (words.turning_point in text) is (first.chapter is not Chapter.BREAK_IN), text
             turned += words.turning_point in text
     assert turned > 3
+
+
+def test_digits_told_house_by_house_rest_on_what_was_told_before(works: list[Worked]) -> None:
+    """Each is proved from the printed puzzle and what the reader has heard of by then."""
+    moved = 0
+    for worked in works:
+        stages, prover = worked.path.stages, prover_of(worked.path.puzzle, worked.path.answer)
+        board = prover.board()
+        for thought in Story(worked.path).thoughts(briefly=True):
+            behind = dict(thought.behind)
+            for number in thought.digits if thought.brief else range(thought.first, thought.last):
+                for other in behind.get(number, ()):
+                    board.apply(stages[other].step)
+                assert prover.prove(board.candidates, stages[number].step), (worked.entry.id, number)
+                board.apply(stages[number].step)
+            moved += list(thought.digits) != sorted(thought.digits)
+    assert moved > 50
 
 
 def test_the_ways_to_make_a_cage_are_listed_again_only_where_they_are_others(works: list[Worked]) -> None:
