@@ -5,9 +5,10 @@ It works from what the puzzle states alone: it knows neither the answer nor the 
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from types import MappingProxyType
 
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.reasoning.agenda import Agenda
@@ -224,6 +225,7 @@ class _Walk:
         for one, told in united(order, steps, self.techniques, self.frame):
             if one.removes and not one.places and not _up_to_date(one, board).removes:
                 continue            # one before it said as much
+            ledger.at = len(stages)
             step, more = self._as_it_stands(one, board, ledger)
             board.apply(step)
             ideas.append(told.idea)
@@ -282,17 +284,23 @@ def _start(frame: Frame, work: Work) -> State:
     return state
 
 
-def told_apart(path: Path, numbers: Iterable[int], alone: Container[int] = ()) -> Mapping[int, Step]:
-    """Return stages of a path by number, as they are told where no others are: each sum in full the first time,
-    those of stages `alone` every time, and for no other stage.
+def told_apart(
+    path: Path, numbers: Iterable[int], alone: Mapping[int, Iterable[Step]] = MappingProxyType({}),
+) -> Mapping[int, Step]:
+    """Return stages of a path by number, as they are told where no others are: each sum in full the first time.
+    Those told `alone`, each right after some steps, tell nothing that another may go by.
     """
     wanted = set(numbers)
     frame = Frame(path.puzzle)
     board, ledger = _start(frame, Work()), Ledger(frame)
     told: dict[int, Step] = {}
     for number, stage in enumerate(path.stages[:max(wanted, default=-1) + 1]):
+        ledger.at = number
+        for behind in alone.get(number, ()):
+            board.apply(behind)
         if number in wanted:
-            told[number] = _retold(stage.step, board, Ledger(frame) if number in alone else ledger, TECHNIQUES)
+            book = Ledger(frame, ledger) if number in alone else ledger
+            told[number] = _retold(stage.step, board, book, TECHNIQUES)
         board.apply(stage.step)
     return told
 

@@ -54,7 +54,7 @@ def balance_why(frame: Frame, summed: tuple[tuple[House, ...], tuple[Cage, ...]]
     }
 
 
-CUT_TO_ONE = "{before}, and {found:list}, so {cell} is {digit}."
+CUT_TO_ONE = "{before} ({earlier}), and {found:list}, so {cell} is {digit}."
 
 ONE_IN: Mapping[str, str] = MappingProxyType({
     "in": "{houses} {houses:adds|add} to {total} and {inside} to {reckoned}, so {cell}, left over, is {digit}.",
@@ -65,6 +65,7 @@ ONE_IN: Mapping[str, str] = MappingProxyType({
 IN_BRIEF: Mapping[str, str] = MappingProxyType({
     "in": "{cell} is {digit} ({houses} {houses:adds|add} to {total}, {inside} to {reckoned})",
     "out": "{cell} is {digit} (the cages over {houses}{counted} add to {reckoned}, {houses} only to {total})",
+    "cut": "{cell} is {digit} ({tie:it}, {earlier})",
 })
 """What is said of one innie or outie in brief."""
 
@@ -76,8 +77,8 @@ ONE_OUT: Mapping[str, str] = MappingProxyType({
 """What is said of one outie."""
 
 _AGAIN = {
-    "again": "{now}, as was seen.",
-    "cut": "{before}, and {found:list}, so {now:so}.",
+    "again": "{now} ({earlier}).",
+    "cut": "{before} ({earlier}), and {found:list}, so {now:so}.",
 }
 
 IN: Mapping[str, str] = MappingProxyType({

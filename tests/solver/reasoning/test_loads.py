@@ -197,6 +197,15 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
                 assert all(fits(way, list(open_.values())) for way in told), step
                 assert not any(mask >> digit - 1 & 1 for mask in open_.values() for digit in barred), step
                 assert not any(fits(way, list(open_.values())) for way in unfit), step
+                if reason.pair:     # whatever is told holds it, and the rest has one way
+                    pair, left = reason.pair
+                    two = {open_[cell] for cell in pair.plus}
+                    assert len(two) == 1 and set(pair.plus + left.plus) == set(open_), step
+                    own = {digit for digit in range(1, size + 1) if two.copy().pop() >> digit - 1 & 1}
+                    assert (len(own), sum(own)) == (2, pair.totals[0]), step
+                    assert {way for way in allowed if own <= way} == told, step
+                    assert all(sum(way - own) == left.totals[0] for way in told), step
+                    allowed, reasons = told, reasons | {"pair"}
                 rest = allowed - told - unfit - struck - {way for way in allowed if way & barred}
                 lacking = dict.fromkeys([cell for cell in open_ if cell not in spots], needed)
                 lacking |= {one.cell: one.digits.mask if isinstance(one, Lack) else ~one.digits.mask
@@ -207,7 +216,7 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
                 reasons.add("struck" if struck else "")
                 reasons.add(step.key)
             board.apply(step)
-    assert reasons >= {"only", "some", "rest", "all_few", "room_few", "struck", (True, False, False),
+    assert reasons >= {"only", "some", "rest", "all_few", "room_few", "struck", "pair", (True, False, False),
                        (False, True, False), (True, True, False)}, reasons
     assert any(lacking for _, _, lacking in filter(lambda one: isinstance(one, tuple), reasons))
 
