@@ -89,8 +89,8 @@ class NeededDigit(Technique):
         "places_many": "{cells} is {digits} (every way to make {made} needs it, and it can go nowhere else in it)",
     }
     in_passing: ClassVar = clauses | {
-        "set": "{cells} are {digits:set}",
-        **dict.fromkeys(("only", "lone"), "{made} is {digits:set}{reason}"),
+        "only": "{made} is {digits:set}{reason}, and takes {digits:it|them} from any other cell {where}",
+        "lone": "{made} is {digits:set}{reason}",
         "all_few": "{made} is {combinations}{reason}, and takes {digits} from any other cell {where}",
         "all_many": "every way to make {made} takes {digits} from any other cell {where}",
         "room_few": "{made} is {combinations}{reason}, with room for {digits} only in {cells}{else}, and takes "
