@@ -19,10 +19,10 @@ _LEAST_LINES = 5
 _STUB = 100.0
 """The cost of each line that it lacks: as of a column ten lines short, which none need be."""
 
-_UNEVEN, _GIVING, _FORCED, _LATE = 4.0, 0.3, 1.5, 0.2
+_UNEVEN, _GIVING, _FORCED, _LATE, _CUT = 4.0, 0.3, 1.5, 0.2, 3.0
 """The cost of each line by which columns of a page end apart, squared, beside those by which they are short; of
 spaces that give all they do with ease, by the line; of each line beyond that; of a picture that stands in the
-column after its text.
+column after its text, and where it cuts the sentences of another paragraph.
 """
 
 _SHORT = 10
@@ -335,11 +335,16 @@ def _next_column(
         else:
             for after, depth, gives, most in run.ends(way.at, room, room - short):
                 cost, lacks, extra = _cost(room - depth, gives, most, None if first else way.short)
-                cost = round(cost + way.cost + (_LATE if after.held is not None else 0.0), _PLACES)
+                cost = round(cost + way.cost + _parting(after), _PLACES)
                 if after not in best or cost < best[after][0]:
                     best[after] = cost, lacks, extra, way
     chosen = sorted(best.items(), key=lambda one: (one[1][0], -one[0].block, -one[0].line, one[0].held or 0))
     return [_Way(cost, after, lacks, extra, way) for after, (cost, lacks, extra, way) in chosen[:_WIDTH]]
+
+
+def _parting(after: Spot) -> float:
+    """What it costs that a picture is held back for the head of a column."""
+    return 0.0 if after.held is None else _CUT if after.line else _LATE
 
 
 def _cost(gap: float, gives: int, most: int, beside: float | None) -> tuple[float, float, int]:

@@ -72,7 +72,7 @@ class Crush(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Clash:
     """Why cells cannot hold digits between them: `how`, at which cells, any of several where BARE, and with which
-    digits; 0 for one that is not always the same.
+    digits; 0 for one digit of two cells that is not always the same.
     """
 
     how: Crush
@@ -122,13 +122,15 @@ class Lack:
 class NoOther:
     """Why a cage can be made in no way but those told: digits that none of its open cells can be, and the ways of
     other digits that do not fit its cells or, where these are many, what its cells lack or hold so that none does;
-    and the ways that were struck before.
+    and the ways that were struck before. Of one way, instead: what a `pair` of its cells makes, so that the rest
+    can be made in one way only.
     """
 
     barred: Digits
     unfit: tuple[Digits, ...]
     lacks: tuple[Lack | Held, ...] = ()
     struck: tuple[Digits, ...] = ()
+    pair: tuple[Sum, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +144,16 @@ class Elsewhere:
     by: tuple[House | Cage, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """The step of a path that told a sum first, by its number from 0, and the houses that it added up."""
+
+    number: int
+    houses: tuple[House, ...]
+
+
 Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Clash | Else | Rest | Counted | Lack
-         | NoOther | Elsewhere | Sum | tuple["Value", ...])
+         | NoOther | Elsewhere | Earlier | Sum | tuple["Value", ...])
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
 claims an argument, each claim because of the one before.
 """

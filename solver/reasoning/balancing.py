@@ -273,6 +273,29 @@ def balance_strikes(frame: Frame, step: Step) -> Step:
     return replace(step, removes=removes) if removes and all(reach.values()) else step
 
 
+def balance_by_notes(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+    """The step with all that the balance it cites rules out of a few cells where they hold `masks`, citing no more
+    of what they lack than that takes; the same where that is no more than it strikes.
+    """
+    balance, held, groups = balance_of(frame, step, masks)
+    if not 2 <= len(held) <= FEW or 0 in held.values():
+        return step
+    reach = balance_reach(balance, held, groups)
+    said = dict(step.removes)
+    removes = said | {name: gone | said.get(name, 0) for cell, mask in held.items()
+                      if (gone := mask & ~reach[cell]) for name in (frame.cells[cell],)}
+    if not all(reach.values()) or removes == said:
+        return step
+    more = replace(step, removes=tuple(removes.items()))
+    lacks = {cell: lack for cell in (*balance.fixed, *held) if (lack := frame.full & ~masks[cell])}
+    for cell in held:
+        fewer = {other: mask for other, mask in lacks.items() if other != cell}
+        if balance_still_bars(frame, more, fewer):
+            lacks = fewer
+    missing = tuple([(frame.cells[cell], mask) for cell, mask in lacks.items()])
+    return replace(more, cites=replace(step.cites, eliminated=missing))
+
+
 def balance_cases(frame: Frame, masks: Sequence[int], step: Step) -> int:
     """Return how many cases a balance asks a reader to hold: two, the least and the greatest, where these bar all
     that goes; else the ways to make the sum of sets of digits that differ.

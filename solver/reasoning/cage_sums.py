@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from cagework.solver.bitset import members
-from cagework.solver.combine import combinations, combinations_within
-from cagework.solver.model import Cage
+from cagework.solver.combine import combinations, combinations_within, digits_of
+from cagework.solver.model import Cage, Sum
 from cagework.solver.reasoning.filling import fits, has_matching, supported, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
@@ -15,6 +16,9 @@ from cagework.solver.step import Cites, Digits, Held, Lack, NoOther, Rest, Step,
 
 MOST_LISTED = 4
 """The most combinations that a sentence lists."""
+
+_MOST_REST = 3
+"""The most cells of a cage beside a pair of which a sentence says what the pair leaves them."""
 
 _MOST_UNFIT = 3
 """The most combinations that it lists as unfit."""
@@ -92,6 +96,9 @@ def no_other(frame: Frame, cage: Cage, masks: Sequence[int], told: Iterable[int]
 def no_other_filling(frame: Frame, open_: Reach, total: int, used: int, told: Iterable[int]) -> NoOther:
     """Return why cells that differ make a total of digits besides those used in no way but those told."""
     union = union_of(open_.values())
+    told = tuple(told)
+    if len(told) == 1 and (pair := _pair(frame, open_, total, used, told[0])):
+        return NoOther(Digits(0), (), pair=pair)
     missing = {way for way in combinations(frame.size, len(open_), total) if not way & used}.difference(told)
     barred = Digits(_enough([way & ~union for way in missing if way & ~union]))
     unfit = tuple(sorted(way for way in missing if not way & ~union))
@@ -105,6 +112,21 @@ def no_other_filling(frame: Frame, open_: Reach, total: int, used: int, told: It
                 lacks = fewer
     told_of = [_lack(frame, cell, lack, open_[cell]) for cell, lack in lacks.items() if lack]
     return NoOther(barred, (), tuple(told_of))
+
+
+def _pair(frame: Frame, open_: Reach, total: int, used: int, way: int) -> tuple[Sum, ...]:
+    """What two cells that hold the same two digits make, and the rest, where this way alone makes that."""
+    for one, other in pairwise(sorted(open_, key=lambda cell: (open_[cell], cell))):
+        mask = open_[one]
+        rest = tuple([cell for cell in open_ if cell not in (one, other)])
+        if mask == open_[other] and mask.bit_count() == 2 and 1 < len(rest) <= _MOST_REST:
+            makes = sum(digits_of(mask))
+            ways = [left for left in combinations(frame.size, len(rest), total - makes)
+                    if not left & (used | mask)]
+            if ways == [way & ~mask]:
+                return tuple([Sum(tuple([frame.cells[cell] for cell in cells]), (), (made,))
+                              for cells, made in (((one, other), makes), (rest, total - makes))])
+    return ()
 
 
 def _enough(digits: Sequence[int]) -> int:

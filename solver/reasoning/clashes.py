@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import combinations
 
 from cagework.solver.bitset import members
@@ -16,24 +17,36 @@ _MOST = 2
 
 def clashes(names: Sequence[Cell], pairs: Sequence[tuple[Mapping[int, int], int]]) -> tuple[Clash, ...]:
     """Return what keeps cells from holding sets of digits, given as (cell -> what it can hold, as many digits):
-    one of these reasons is against each set; none where that takes too many, or a longer one.
+    one of these reasons is against each set; none where that takes too many, or a longer one. Digits that need one
+    cell, other ones in each set, are as many reasons, one after another.
     """
     against: dict[Clash, set[int]] = {}
     for number, (held, digits) in enumerate(pairs):
         for clash in _against(names, held, digits):
             against.setdefault(clash, set()).add(number)
-    found: list[Clash] = []
+    found: dict[Clash, list[int]] = {}
     left = set(range(len(pairs)))
     while left:
         best = max(against, key=lambda clash: len(against[clash] & left), default=None)
         if best is None or not against[best] & left or len(found) == _MOST:
             return ()
-        found.append(best)
+        found[best] = sorted(against[best] & left)
         left -= against[best]
     bare = [clash for clash in found if clash.how is Crush.BARE]
     if len(bare) < 2:
-        return tuple(found)
+        return tuple(dict.fromkeys(own for clash, numbers in found.items()
+                                   for own in _by_digits(names, clash, [pairs[number] for number in numbers])))
     return (Clash(Crush.BARE, tuple(sorted([cell for clash in bare for cell in clash.cells]))),)
+
+
+def _by_digits(
+    names: Sequence[Cell], clash: Clash, pairs: Iterable[tuple[Mapping[int, int], int]],
+) -> Iterable[Clash]:
+    """A reason as it is against each set: with the digits that need one cell."""
+    if clash.how is not Crush.ALONE or clash.digits:
+        return (clash,)
+    return [next(own for own in _against(names, *pair) if own.digits and replace(own, digits=Digits(0)) == clash)
+            for pair in pairs]
 
 
 def _against(names: Sequence[Cell], held: Mapping[int, int], digits: int) -> Iterator[Clash]:

@@ -10,19 +10,20 @@ from cagework.solver.reasoning.balancing import sums_told
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance
-from cagework.solver.step import Cites, Claim, DeadWay, Digits, NoOther, Rest, Step, Value, Why, joined
+from cagework.solver.step import Cites, Claim, DeadWay, Digits, Earlier, NoOther, Rest, Step, Value, Why, joined
 
 
 @dataclass(frozen=True, slots=True)
 class ToldSum:
-    """A sum as it was told: its cells, each with its sign, the total, the filled cells counted in it, and what it
-    rests on.
+    """A sum as it was told: its cells, each with its sign, the total, the filled cells counted in it, what it
+    rests on, and the number of the step that told it.
     """
 
     signs: Mapping[int, int]
     total: int
     fixed: tuple[int, ...]
     cites: Cites
+    by: int
 
     def cut(self, signs: Mapping[int, int], total: int, masks: Sequence[int]) -> list[int] | None:
         """The cells whose digits cut this sum down to that one, or that one turned round; None for no such."""
@@ -37,7 +38,7 @@ class ToldSum:
 
 class Ledger:
     """The sums told so far, `told`, oldest first, and the ways to make a cage that were said to be `out`, as all
-    its digits.
+    its digits. `at` is the number of the step that is being told.
     """
 
     def __init__(self, frame: Frame, before: Ledger | None = None) -> None:
@@ -45,6 +46,7 @@ class Ledger:
         self.frame = frame
         self.told: list[ToldSum] = list(before.told) if before else []
         self.out: dict[Cage, set[int]] = dict(before.out) if before else {}
+        self.at: int = before.at if before else 0
 
     def tell(self, step: Step, sentences: Mapping[str, str], masks: Sequence[int]) -> Step:
         """The step as it is told where cells hold `masks`: in full where its sum is new, and then noted.
@@ -114,15 +116,18 @@ class Ledger:
         if len(signs) > 1 and (told is None or filled):
             known_digits = [(self.frame.cells[cell], self.frame.full & ~masks[cell]) for cell in balance.fixed]
             self.told.append(ToldSum(signs, balance.total, balance.fixed, Cites(
-                tuple(known_digits), *of, added=of[0], taken=of[1])))
+                tuple(known_digits), *of, added=of[0], taken=of[1]), self.at))
         if told is None:
             return None
         names = self.frame.cells
         plus, minus = ([cell for cell, one in told.signs.items() if one == sign] for sign in (1, -1))
+        turned = sum([told.signs[cell] for cell in signs]) < 0
         return "cut" if filled else "again", {
             "now": self._sum(balance.plus, balance.minus, balance.total),
             "before": self._sum(plus, minus, told.total),
+            "tie": self._sum(minus, plus, -told.total) if turned else self._sum(plus, minus, told.total),
             "found": tuple([Claim(names[cell], masks[cell].bit_length(), holds=True) for cell in sorted(filled)]),
+            "earlier": Earlier(told.by, told.cites.added),
         }
 
     def keep(self, other: Ledger, masks: Sequence[int]) -> None:

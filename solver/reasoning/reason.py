@@ -5,9 +5,10 @@ It works from what the puzzle states alone: it knows neither the answer nor the 
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from types import MappingProxyType
 
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.reasoning.agenda import Agenda
@@ -18,6 +19,7 @@ from cagework.solver.reasoning.ideas import Teller, united
 from cagework.solver.reasoning.ledger import Ledger
 from cagework.solver.reasoning.prune import Pruner, Trail
 from cagework.solver.reasoning.retrace import Retracer
+from cagework.solver.reasoning.sharpen import sharpened
 from cagework.solver.reasoning.state import State, Work, WorkSpentError
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS, Technique
 from cagework.solver.reasoning.techniques import TECHNIQUES
@@ -213,6 +215,7 @@ class _Walk:
         chosen = [(step, number) for number, step in kept.items()]
         if solved and what is Kept.CHOSEN:
             chosen = self._chosen(kept, board.candidates) or chosen
+            chosen = sharpened(chosen, board.copy(), self.techniques)
         steps, openings = [step for step, _ in chosen], [self.openings[number] for _, number in chosen]
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         ledger = Ledger(self.frame)
@@ -222,6 +225,7 @@ class _Walk:
         for one, told in united(order, steps, self.techniques, self.frame):
             if one.removes and not one.places and not _up_to_date(one, board).removes:
                 continue            # one before it said as much
+            ledger.at = len(stages)
             step, more = self._as_it_stands(one, board, ledger)
             board.apply(step)
             ideas.append(told.idea)
@@ -249,6 +253,7 @@ class _Walk:
         its words rest on more than it did.
         """
         step = ledger.by_what_was_told(step)
+        step = self.techniques[step.technique].by_notes(self.frame, step, board.candidates)
         load = self.techniques[step.technique].load(self.frame, board.candidates, step)
         if step.is_trial:       # on from what the steps that are left have found
             known = board.missing((1 << len(board.candidates)) - 1, self.frame.full)
@@ -279,17 +284,23 @@ def _start(frame: Frame, work: Work) -> State:
     return state
 
 
-def told_apart(path: Path, numbers: Iterable[int], alone: Container[int] = ()) -> Mapping[int, Step]:
-    """Return stages of a path by number, as they are told where no others are: each sum in full the first time,
-    those of stages `alone` every time, and for no other stage.
+def told_apart(
+    path: Path, numbers: Iterable[int], alone: Mapping[int, Iterable[Step]] = MappingProxyType({}),
+) -> Mapping[int, Step]:
+    """Return stages of a path by number, as they are told where no others are: each sum in full the first time.
+    Those told `alone`, each right after some steps, tell nothing that another may go by.
     """
     wanted = set(numbers)
     frame = Frame(path.puzzle)
     board, ledger = _start(frame, Work()), Ledger(frame)
     told: dict[int, Step] = {}
     for number, stage in enumerate(path.stages[:max(wanted, default=-1) + 1]):
+        ledger.at = number
+        for behind in alone.get(number, ()):
+            board.apply(behind)
         if number in wanted:
-            told[number] = _retold(stage.step, board, Ledger(frame) if number in alone else ledger, TECHNIQUES)
+            book = Ledger(frame, ledger) if number in alone else ledger
+            told[number] = _retold(stage.step, board, book, TECHNIQUES)
         board.apply(stage.step)
     return told
 

@@ -9,6 +9,7 @@ from typing import ClassVar
 
 from cagework.solver.model import Cage, House
 from cagework.solver.reasoning.balancing import (
+    balance_by_notes,
     balance_cases,
     balance_cites,
     balance_still_bars,
@@ -53,7 +54,7 @@ def balance_why(frame: Frame, summed: tuple[tuple[House, ...], tuple[Cage, ...]]
     }
 
 
-CUT_TO_ONE = "{before}, and {found:list}, so {cell} is {digit}."
+CUT_TO_ONE = "{before} ({earlier}), and {found:list}, so {cell} is {digit}."
 
 ONE_IN: Mapping[str, str] = MappingProxyType({
     "in": "{houses} {houses:adds|add} to {total} and {inside} to {reckoned}, so {cell}, left over, is {digit}.",
@@ -64,6 +65,7 @@ ONE_IN: Mapping[str, str] = MappingProxyType({
 IN_BRIEF: Mapping[str, str] = MappingProxyType({
     "in": "{cell} is {digit} ({houses} {houses:adds|add} to {total}, {inside} to {reckoned})",
     "out": "{cell} is {digit} (the cages over {houses}{counted} add to {reckoned}, {houses} only to {total})",
+    "cut": "{cell} is {digit} ({tie:it}, {earlier})",
 })
 """What is said of one innie or outie in brief."""
 
@@ -75,8 +77,8 @@ ONE_OUT: Mapping[str, str] = MappingProxyType({
 """What is said of one outie."""
 
 _AGAIN = {
-    "again": "{now}, as was seen.",
-    "cut": "{before}, and {found:list}, so {now:so}.",
+    "again": "{now} ({earlier}).",
+    "cut": "{before} ({earlier}), and {found:list}, so {now:so}.",
 }
 
 IN: Mapping[str, str] = MappingProxyType({
@@ -170,6 +172,11 @@ class FewCells(Technique):
         """The sum leaves no digit that it rules out, where a reader can see them all go."""
         more = balance_strikes(frame, step)
         return step if self.asks_too_much(frame, frame.cited(step.cites), more) else more
+
+    def by_notes(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """All that the sum rules out of its cells, as their notes stand."""
+        more = balance_by_notes(frame, step, masks)
+        return step if self.asks_too_much(frame, masks, more) else more
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say what is open now; a pair, a triple or a quad by name."""

@@ -191,6 +191,12 @@ class Technique(ABC):
         """Return the step with its sentence as it is where cells hold `masks`, and it strikes what it does."""
         return step
 
+    def by_notes(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """Return a step of a path with all that goes by its sum where cells hold `masks`, citing no more of what
+        they lack than that takes.
+        """
+        return step
+
     def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
         """Return a step of a path, in its words, with all that these say where cells hold `masks`."""
         return said

@@ -197,6 +197,14 @@ def test_a_floating_figure_waits_for_the_head_of_the_next_column_at_most(
             assert not any(given_blocks[n].keep and given_blocks[n].lines == 1 for n in numbers if n > late[0])
 
 
+def test_a_figure_that_waits_cuts_no_paragraph_where_spaces_level_the_column() -> None:
+    """It has no room under the first paragraph; the second ends two lines short, or the third is cut by it."""
+    text = [Block(12, 1.0), Block(1, 10.0, floats=True), Block(6, 1.0, gives=2, most=2), Block(60, 1.0)]
+    first, second, *_ = fill(text, 20, 1.0)
+    assert [part.block for part in first] == [0, 2] and first[-1].y == 14.0
+    assert [(part.block, part.first) for part in second[:2]] == [(1, 0), (3, 0)]
+
+
 @given(st.lists(st.integers(1, 4), min_size=1, max_size=9), st.integers(14, 30))
 def test_a_set_of_whole_blocks_stands_in_one_column(sets: list[int], room: int) -> None:
     """Sets of a heading and two paragraphs of so many lines each: at most nine lines with their white."""

@@ -13,6 +13,9 @@ from cagework.typeset.solving.worked import Moment
 
 Thing = TypeVar("Thing")
 
+_PLACES = ("cells", "spots", "near", "far")
+"""What values of steps are called that name places of digits."""
+
 
 @dataclass(frozen=True, slots=True)
 class Argument:
@@ -20,7 +23,8 @@ class Argument:
 
     `cages` and `houses` are what they rest on, `areas` the cells of houses whose totals are added up together,
     each other house by itself. `found` are the digits they place and `struck` those they strike, as masks; a cell
-    that gets its digit has none struck. `looked_at` are cells whose notes matter, and `step_of` has, by each cell
+    that gets its digit has none struck. `looked_at` are cells whose notes matter: those that lack what is asked
+    for, and those that have it. `step_of` has, by each cell
     they conclude something of, the number (from 0) of the step that places its digit, or first strikes one.
     """
 
@@ -56,12 +60,21 @@ def argument_of(steps: Sequence[Step]) -> Argument:
                 struck[cell] = struck.get(cell, 0) | mask
                 step_of.setdefault(cell, number)
         step_of |= dict.fromkeys((cell for cell, _ in step.places), number)
-    looked = {cell for step in steps for cell in step.cites.cells}
+    looked = {cell for step in steps for cell in (*step.cites.cells, *_named(step))}
     resting = [step for step in steps if not step.is_trial]
     return Argument(_once(cage for step in resting for cage in step.cites.cages),
                     _once(house for step in resting for house in step.cites.houses), _once(_areas(resting)),
                     MappingProxyType(found), MappingProxyType(struck),
                     frozenset(looked | struck.keys()) - found.keys(), MappingProxyType(step_of))
+
+
+def _named(step: Step) -> Iterable[Cell]:
+    """The cells that a step says something of besides: the places that a digit has left, and the ends of links."""
+    for name in _PLACES:
+        value = step.why.get(name, ())
+        for cell in value if isinstance(value, tuple) else ():
+            if isinstance(cell, Cell):
+                yield cell
 
 
 def _areas(steps: Iterable[Step]) -> Iterable[frozenset[Cell]]:

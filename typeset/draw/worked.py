@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
 from math import ceil, floor
-from string import ascii_uppercase
 
 from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Puzzle
@@ -25,10 +23,17 @@ from cagework.typeset.draw.setting import PageNumbers, Setting, hints_anchor, wo
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import MM, Line, Mark, Tag
-from cagework.typeset.solving.story import Picture, Story, Wish
-from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
+from cagework.typeset.solving.story import Chapter, Picture, Story, Wish
+from cagework.typeset.solving.told import (
+    apart,
+    hints_in_words,
+    letters_of_stages,
+    shape_in_words,
+    thought_in_words,
+)
 from cagework.typeset.solving.worked import Example, Moment, Worked, moments
 from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.words.breaths import Listed
 
 _MOST_TOGETHER = 0.6
 """Hints of a puzzle that are no higher than this share of a column stand together."""
@@ -65,23 +70,19 @@ def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator
     yield paragraph(setting, shape_in_words(story.shape, sentences), width, size=size, lead=words.in_short)
     told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     known = moments(path, [thought.picture.first for thought in told if thought.picture])
-    said, names = apart(path, told), _names()
+    said, sentences = apart(path, told), sentences.by_letters(letters_of_stages(told))
+    listed: Listed = {}
     for thought in told:
-        name = next(names) if thought.picture else ""
-        lead = words.chapters[thought.chapter] if thought.begins else ""
-        yield paragraph(setting, thought_in_words(said, thought, sentences), width, size=size,
+        name = thought.name
+        turns = thought.chapter is Chapter.BREAK_IN and story.shape.turns
+        lead = (words.turning_point if turns else words.chapters[thought.chapter]) if thought.begins else ""
+        yield paragraph(setting, thought_in_words(said, thought, sentences, listed), width, size=size,
                         lead=f"{lead} ({name})" if lead and name else lead or name,
                         before=setting.line if lead else 0.0, indent=not lead, keep=thought.picture is not None,
                         gives=bool(lead) or pictured, most=most if pictured else 1)
         pictured = thought.picture is not None
         if thought.picture:
             yield _picture(setting, worked, thought.picture, known[thought.picture.first], place, name=name)
-
-
-def _names() -> Iterator[str]:
-    """What pictures and their paragraphs are called, for one may stand in the next column: A to Z, AA, AB."""
-    for count in (1, 2):
-        yield from map("".join, product(ascii_uppercase, repeat=count))
 
 
 def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:

@@ -102,7 +102,9 @@ def _small(
     for step in steps:
         for cell, mask in step.removes:
             struck.setdefault(cell, set()).update(Digits(mask))
-    cited = (cell for step in steps for cell in step.cites.cells)
+    cited = [cell for step in steps for cell in step.cites.cells]
+    for value in (step.why.get(name) for step in steps for name in ("cells", "spots", "near", "far")):
+        cited += [cell for cell in value if isinstance(cell, Cell)] if isinstance(value, tuple) else []
     cells = set(puzzle.cells) if wish is Wish.FULL_NOTES else {*struck, *cited}
     return {cell: frozenset({answer.at(cell)} | struck.get(cell, set())) for cell in cells - filled}
 

@@ -26,6 +26,7 @@ from cagework.solver.step import (
     Crush,
     DeadWay,
     Digits,
+    Earlier,
     Eliminated,
     Else,
     Elsewhere,
@@ -251,9 +252,12 @@ class _RecordWriter:
             case Lack():
                 return ["l", self._cell[value.cell], value.digits.mask]
             case NoOther():
-                return ["n", value.barred.mask, *map(self._value, (value.unfit, value.lacks, value.struck))]
+                return ["n", value.barred.mask, *map(self._value, (
+                    value.unfit, value.lacks, value.struck, value.pair))]
             case Elsewhere():
                 return ["e", self._value(value.groups), self._value(value.cells), self._value(value.by)]
+            case Earlier():
+                return ["b", value.number, *self._groups(value.houses)]
             case Sum():
                 return ["s", self._value(value.plus), self._value(value.minus), *value.totals]
             case tuple():
@@ -351,11 +355,14 @@ class _RecordReader:
                 return Lack(self._cells[int(rest[0])], Digits(rest[1]))
             case "n":
                 lacks = tuple([self._named(item, Lack, Held) for item in rest[2][1:]])
-                return NoOther(Digits(rest[0]), self._all(Digits, rest[1]), lacks, self._all(Digits, rest[3]))
+                return NoOther(Digits(rest[0]), self._all(Digits, rest[1]), lacks, self._all(Digits, rest[3]),
+                               self._all(Sum, rest[4]))
             case "e":
                 groups, by = (tuple([self._named(item, House, Cage) for item in named[1:]])
                               for named in (rest[0], rest[2]))
                 return Elsewhere(groups, self._all(Cell, rest[1]), by)
+            case "b":
+                return Earlier(int(rest[0]), self._houses(rest[1:]))
             case "s":
                 return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), tuple(map(int, rest[2:])))
             case "t":

@@ -6,7 +6,8 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
-from itertools import groupby, pairwise
+from itertools import groupby, islice, pairwise, product
+from string import ascii_uppercase
 
 from cagework.solver.model import Cage, Cell, Domain, House
 from cagework.solver.reasoning.grade import NARROW
@@ -23,8 +24,8 @@ LETTERS = "abcd"
 _MOST_BEHIND = 3
 """The most steps that a digit told by itself rests on besides."""
 
-_AS_SEEN = "again"
-"""The sentence of a step by a sum that was told before."""
+_TOLD_BEFORE = ("again", "cut")
+"""The sentences of a step by a sum that was told before: as it was, or without cells that are filled by now."""
 
 _MOST_HINTED, _FEW_HINTED = 5, 4
 """The most steps that hints tell to the first digit, and where these would be more, to the first thing seen."""
@@ -65,10 +66,12 @@ class Chapter(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Thought:
-    """Stages `first` up to `last` (not included), told in one paragraph, before a picture of its own, if any. A
-    `brief` one is told by the digits it finds alone; `leads_on` where it does so from one that is not. `begins`
-    where the chapter does. `behind` are the stages that a brief one's placements rest on besides, as (placement,
-    those that nobody has told), by number.
+    """Stages `first` up to `last` (not included), told in one paragraph, before a picture of its own, if any. Both
+    have its `name`, for one may stand in the next column: A to Z, AA, AB.
+
+    A `brief` one is told by the digits it finds alone. `begins` where the chapter does. `behind` are the stages
+    that a brief one's placements rest on besides, as (placement, those that nobody has told), by number; `digits`
+    are the placements that it tells, in their order: of several brief ones in a row, each may tell another's.
     """
 
     first: int
@@ -77,8 +80,9 @@ class Thought:
     begins: bool
     picture: Picture | None = None
     brief: bool = False
-    leads_on: bool = False
     behind: tuple[tuple[int, tuple[int, ...]], ...] = ()
+    name: str = ""
+    digits: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,8 @@ class Shape:
     `houses` are added up and `cages` looked at before anything is known; `break_in` is the dearest step; `needs`
     are the techniques that look at more than a cage or house, `tried` the cells of trials; from `last_from` on
     `last_digits` are found by single cages and houses, or, where `ends_in_singles`, have one place each. By
-    `marks` rules say what single cells can hold; where it `is_ruled`, one ties cells on the way.
+    `marks` rules say what single cells can hold; where it `is_ruled`, one ties cells on the way. It `turns` where
+    others that look far come before the dearest step; the last digits are `all_last` where there are no others.
     """
 
     houses: tuple[House, ...]
@@ -101,11 +106,28 @@ class Shape:
     ends_in_singles: bool
     marks: tuple[Domain, ...]
     is_ruled: bool
+    turns: bool
+    all_last: bool
 
 
 def is_single(step: Step) -> bool:
     """Whether a step is one that any reader takes without thinking."""
     return TECHNIQUES[step.technique].single
+
+
+def _of_one_thing(one: Step, other: Step) -> bool:
+    """Whether two steps of an idea are one thought: they look at one sum, one cage, one house or the same cells,
+    or are listed together.
+    """
+    if suppose_of_one_cell(one, other) or (one.technique == other.technique and TECHNIQUES[one.technique].lead):
+        return True
+    if one.cites.added or other.cites.added:
+        same = one.cites.additions == other.cites.additions
+    elif isinstance(one.why.get("house"), House) or isinstance(other.why.get("house"), House):
+        same = one.why.get("house") == other.why.get("house")
+    else:
+        same = bool(one.cites.cages) and one.cites.cages[:1] == other.cites.cages[:1]
+    return same or (bool(one.why.get("cells")) and one.why.get("cells") == other.why.get("cells"))
 
 
 def letters_of(steps: Sequence[Step]) -> tuple[str, ...]:
@@ -116,8 +138,8 @@ def letters_of(steps: Sequence[Step]) -> tuple[str, ...]:
 
 
 class Story:
-    """A path cut into the ideas that it is told by: `ideas` are the stages of each, cut where the `finish` begins
-    and where nothing is left but singles.
+    """A path cut into the thoughts that it is told by: `ideas` are the stages of each, cut where the `finish`
+    begins, where nothing is left but singles, and where an idea that looks far goes on to another thing.
     """
 
     def __init__(self, path: Path) -> None:
@@ -128,11 +150,18 @@ class Story:
         self.finish = range(self._last_far_end(end), count)
         runs = (list(run) for _, run in groupby(range(count), lambda number: (
             number in self.finish, number >= end, path.stages[number].idea)))
-        self.ideas = [range(run[0], run[-1] + 1) for run in runs]
+        whole = [range(run[0], run[-1] + 1) for run in runs]
+        self._far = {number for idea in whole if any(map(self._looks_far, idea)) for number in idea}
+        self.ideas = [part for idea in whole for part in self._cut(idea)]
         self._leads = [next(filter(self._looks_far, idea), max(idea, key=self._dearness)) for idea in self.ideas]
         dearest = max(range(count), key=lambda number: (self.steps[number].cost, number), default=-1)
         self._way_in = next((lead for lead, idea in zip(self._leads, self.ideas, strict=True)
                              if dearest in idea and self._looks_far(dearest)), -1)
+
+    @cached_property
+    def _rests(self) -> list[set[int]]:
+        """The stages that each rests on."""
+        return self._strikes.rests()
 
     @cached_property
     def _strikes(self) -> Strikes:
@@ -151,8 +180,20 @@ class Story:
         return self.steps[number].cost, -number
 
     def _looks_far(self, number: int) -> bool:
-        """Whether a stage looks further than a cage or a house."""
-        return self.steps[number].cost >= FAR_COST
+        """Whether a stage looks further than a cage or a house: at several houses, if only to add them up anew."""
+        step = self.steps[number]
+        return step.cost >= FAR_COST or (len(step.cites.added) > 1 and step.key.split("+")[0] not in _TOLD_BEFORE)
+
+    def _cut(self, idea: range) -> Iterator[range]:
+        """An idea cut where it goes on from what looks far, or to it, and not to the same thing."""
+        first = idea.start
+        for number in idea[1:]:
+            step, before = self.steps[number], self.steps[first:number]
+            far = self._looks_far(number) or any(map(self._looks_far, range(first, number)))
+            if far and not is_single(step) and not any(_of_one_thing(one, step) for one in before):
+                yield range(first, number)
+                first = number
+        yield range(first, idea.stop)
 
     @property
     def chapters(self) -> tuple[Chapter, ...]:
@@ -179,7 +220,7 @@ class Story:
         drawn = [self._picture(number, idea) for idea, number in zip(self.ideas, self._leads, strict=True)
                  if self._looks_far(number)]
         found = [one for one in drawn if one.last - one.first > 1 or one.wish is Wish.FULL_NOTES
-                 or self.steps[one.first].key.split("+")[0] != _AS_SEEN]
+                 or self.steps[one.first].key.split("+")[0] != _TOLD_BEFORE[0]]
         if found or not self._leads:
             return tuple(found)
         best = max(self._leads, key=self._dearness)
@@ -200,19 +241,22 @@ class Story:
         """
         where, drawn = self.chapters, {picture.first: picture for picture in self.pictures}
         apart = {number: idea.start for idea, lead in zip(self.ideas, self._leads, strict=True)
-                 if not briefly or self._looks_far(lead) or any(one in drawn for one in idea) for number in idea}
+                 if not briefly or lead in self._far or any(one in drawn for one in idea) for number in idea}
         full = self._in_full(where, apart) if briefly else apart
         behind = self._strikes.untold(full, naming=True) if briefly else []
         found: list[Thought] = []
+        names = _names()
         for run in self._runs(where, apart, full):
+            brief = run[0] not in full
+            placed = [number for number in run if brief and self.steps[number].places]
+            digits = self._by_house(placed, behind)
             for first, last in self._paragraphs(run, drawn, full):
-                before = found[-1] if found else None
-                brief, begins = first not in full, before is None or before.chapter is not where[first]
+                told = tuple(islice(digits, sum(first <= number < last for number in placed)))
                 found.append(Thought(
-                    first, last, where[first], begins, drawn.get(first), brief,
-                    leads_on=brief and not begins and before is not None and not before.brief,
-                    behind=tuple([(number, tuple(behind[number])) for number in range(first, last)
-                                  if brief and behind[number] and self.steps[number].places])))
+                    first, last, where[first], not found or found[-1].chapter is not where[first],
+                    drawn.get(first), brief,
+                    behind=tuple([(number, tuple(behind[number])) for number in told if behind[number]]),
+                    name=next(names) if first in drawn else "", digits=told))
         return tuple(found)
 
     def _runs(
@@ -224,6 +268,33 @@ class Story:
         for _, run in groupby(range(len(self.steps)), lambda number: (
                 where[number], number in full, apart.get(number))):
             yield list(run)
+
+    def _by_house(self, placed: Sequence[int], behind: Sequence[Sequence[int]]) -> Iterator[int]:
+        """Digits that are told by themselves, in an order in which many come from one house after one another. One
+        that names what it rests on besides stays in its place.
+        """
+        waiting: list[int] = []
+        for number in (*placed, None):
+            if number is not None and not behind[number]:
+                waiting.append(number)
+                continue
+            while waiting:
+                ready = [one for one in waiting if self._rests[one].isdisjoint(waiting)]
+                best = max([self._of_house(one, waiting) for one in ready], key=lambda row: (len(row), -row[0]))
+                yield from best
+                waiting = [one for one in waiting if one not in best]
+            if number is not None:
+                yield number
+
+    def _of_house(self, first: int, waiting: Sequence[int]) -> list[int]:
+        """A digit and those that may follow it at once and have one place left in the same house."""
+        row, house = [first], self.steps[first].why.get("house")
+        for one in waiting:
+            later = set(waiting).difference(row)
+            if one != first and house is not None and self.steps[one].why.get("house") == house and (
+                    self._rests[one].isdisjoint(later)):
+                row.append(one)
+        return row
 
     def _in_full(self, where: Sequence[Chapter], apart: Mapping[int, int]) -> set[int]:
         """The stages of ideas that stand `apart`, what these rest on besides digits, what many have to say of a
@@ -278,6 +349,8 @@ class Story:
             tuple(cell for step in steps if step.is_trial for cell, _ in step.places),
             last[0] if last else None, len(last), all(map(is_single, finish)), self.path.puzzle.domains,
             any(step.cites.pairs or step.cites.sums for step in steps),
+            any(map(self._looks_far, range(max(self._way_in, 0)))),
+            not any(step.places for step in steps[:self.finish.start]),
         )
 
     @property
@@ -285,7 +358,7 @@ class Story:
         """The stages that lead to a first digit by the least load, in order, that digit's last; none where there
         is no digit.
         """
-        rests = self._strikes.rests()
+        rests = self._rests
         chains = [_chain(rests, number) for number, step in enumerate(self.steps)
                   if step.places and not step.is_trial]
         return min(chains, key=lambda chain: (sum(self.steps[number].load for number in chain), chain), default=())
@@ -295,11 +368,17 @@ class Story:
         """The stages that hints tell: the opening chain or, where it is long, what leads to the dearest stage of
         it that few lead to.
         """
-        whole, rests = self.opening_chain, self._strikes.rests()
+        whole, rests = self.opening_chain, self._rests
         if len(whole) <= _MOST_HINTED:
             return whole
         few = [chain for number in whole if len(chain := _chain(rests, number)) <= _FEW_HINTED]
         return max(few, key=lambda chain: self._dearness(chain[-1]))
+
+
+def _names() -> Iterator[str]:
+    """A to Z, then AA to ZZ."""
+    for count in (1, 2):
+        yield from map("".join, product(ascii_uppercase, repeat=count))
 
 
 def _chain(rests: Sequence[set[int]], last: int) -> tuple[int, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise, takewhile
 
@@ -15,6 +15,7 @@ from cagework.solver.step import Digits, Step
 from cagework.typeset.solving.story import Shape, Story, Thought, letters_of
 from cagework.typeset.solving.worked import Worked, moments
 from cagework.typeset.words import words_or_english
+from cagework.typeset.words.breaths import Listed, without_list
 from cagework.typeset.words.phrases import (
     BEGIN_BOTH,
     BEGIN_CAGES,
@@ -24,6 +25,7 @@ from cagework.typeset.words.phrases import (
     BREAK_IN,
     CAN,
     ENDS,
+    ENDS_AT_ONCE,
     ENDS_PLAINLY,
     LEADS_TO,
     LEFT,
@@ -33,13 +35,18 @@ from cagework.typeset.words.phrases import (
     NEEDS,
     NEEDS_NOTHING,
     NEEDS_RULE,
+    OTHERS,
     TRIED,
+    TURNS,
     WHICH,
 )
 from cagework.typeset.words.sentences import Sentences
 
 _NAMED = 3
 """The most cages that the shape of a solve names to begin with."""
+
+_TOLD = 3
+"""The most ways of reasoning that the shape of a solve names besides the dearest; those that cost most."""
 
 _MOST_ASKED = 5
 """The most digits of a cell that are asked for: of more it is asked whether it can be those that are supposed."""
@@ -60,16 +67,20 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
         yield sentences.say(several if cages else BEGIN_SUMS, houses=houses, cages=cages, count=len(cages))
     ways = words_or_english(sentences.language).techniques
     if shape.break_in is not None:
-        yield sentences.say(BREAK_IN, places=_places(shape.break_in), way=ways[shape.break_in.technique].many)
+        yield sentences.say(TURNS if shape.turns else BREAK_IN, places=_places(shape.break_in),
+                            way=ways[shape.break_in.technique].many)
     others = [name for name in shape.needs if shape.break_in is None or name != shape.break_in.technique]
     if others:
-        yield sentences.say(NEEDS, ways=sentences.listed([ways[name].many for name in others]))
+        told = sorted(others, key=lambda name: -TECHNIQUES[name].cost)[:_TOLD if len(others) > _TOLD + 1 else None]
+        said = [ways[name].many for name in others if name in told]
+        more = [sentences.fill(OTHERS, count=len(others) - len(told))] if len(told) < len(others) else []
+        yield sentences.say(NEEDS, ways=sentences.listed(said + more))
     elif shape.break_in is None:
         yield sentences.say(NEEDS_RULE if shape.is_ruled else NEEDS_NOTHING)
     if shape.tried:
         yield sentences.say(TRIED, cells=shape.tried)
     if shape.last_from is not None and shape.last_digits > 1:
-        ends = ENDS if shape.ends_in_singles else ENDS_PLAINLY
+        ends = ENDS_PLAINLY if not shape.ends_in_singles else ENDS_AT_ONCE if shape.all_last else ENDS
         yield sentences.say(ends, cell=shape.last_from, count=shape.last_digits)
 
 
@@ -83,41 +94,51 @@ def apart(path: Path, told: Sequence[Thought]) -> Path:
     known = replace(path, stages=tuple([
         stage if number in numbers else replace(stage, step=replace(stage.step, removes=()))
         for number, stage in enumerate(path.stages)]))
-    alone = {number for number, stage in enumerate(path.stages)
-             if number not in numbers and stage.step.places and TECHNIQUES[stage.step.technique].in_brief}
-    steps = told_apart(known, numbers | alone, alone)
+    behind = dict(pair for thought in told for pair in thought.behind)
+    alone = {number: [path.stages[other].step for other in behind.get(number, ())]
+             for number, stage in enumerate(path.stages) if number not in numbers and stage.step.places}
+    steps = told_apart(known, numbers | {number for number in alone if TECHNIQUES[
+        path.stages[number].step.technique].in_brief}, alone)
     return replace(path, stages=tuple([
         replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)]))
 
 
-def thought_in_words(path: Path, thought: Thought, sentences: Sentences) -> str:
+def letters_of_stages(told: Iterable[Thought]) -> Mapping[int, str]:
+    """The letter under which each stage is told, where it has one."""
+    return {number: thought.name for thought in told if thought.name
+            for number in range(thought.first, thought.last)}
+
+
+def thought_in_words(path: Path, thought: Thought, sentences: Sentences, listed: Listed | None = None) -> str:
     """What a thought asks, then its steps; only what it finds where it is brief. `sentences` are about
-    its puzzle.
+    its puzzle. Ways to make a cage that thoughts before it `listed` are not listed again; its own are added.
     """
+    listed = {} if listed is None else listed
     stages = path.stages[thought.first:thought.last]
     steps = [stage.step for stage in stages]
     if thought.brief:
-        behind = dict(thought.behind)
-        return sentences.briefly([(step, [path.stages[one].step for one in behind.get(number, ())])
-                                  for number, step in enumerate(steps, thought.first) if step.places],
-                                 leads_on=thought.leads_on)
+        all_steps, behind = [stage.step for stage in path.stages], dict(thought.behind)
+        return sentences.briefly([(all_steps[number], [all_steps[one] for one in behind.get(number, ())])
+                                  for number in thought.digits])
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     asked = any(said)
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.lettered else 0
-    told = _lettered(steps[:counted], sentences, asked=asked)
+    told = _lettered(steps[:counted], sentences, listed, asked=asked)
     run, which, left = _of_one_cell(path, thought, sentences)
-    said += [which, *told[:run], sentences.paragraph(stages[counted:run]), left, *told[run:]]
+    said += [which, *told[:run], sentences.paragraph(stages[counted:run], listed=listed), left, *told[run:]]
     rest = max(len(told), run)
-    said.append(sentences.paragraph(stages[rest:], steps[rest - 1] if rest else None, asked=asked and not rest))
+    said.append(sentences.paragraph(
+        stages[rest:], steps[rest - 1] if rest else None, asked=asked and not rest, listed=listed))
     return " ".join(filter(None, said))
 
 
-def _lettered(steps: Sequence[Step], sentences: Sentences, *, asked: bool) -> list[str]:
+def _lettered(steps: Sequence[Step], sentences: Sentences, listed: Listed, *, asked: bool) -> list[str]:
     """A sentence for each step, with its letter; where the next says all of a step, nothing. The question of the
     first may be asked.
     """
     letters = letters_of(steps)
-    return ["" if letter == following else f"({letter}) {sentences.step(step, last, asked=asked and not last)}"
+    return ["" if letter == following else f"({letter}) "
+            f"{sentences.step(without_list(step, last, listed), last, asked=asked and not last)}"
             for step, last, letter, following in zip(
                 steps, [None, *steps], letters, [*letters[1:], ""], strict=False)]
 

@@ -90,6 +90,7 @@ class Words(NamedTuple):
     notes: str
     in_short: str
     chapters: Mapping[str, str]
+    turning_point: str
     by: str
     answer_on: str
     turn_to: Mapping[str, str]

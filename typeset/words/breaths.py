@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
+from types import MappingProxyType
 from typing import TypeVar
 
 from cagework.solver.model import Cage
@@ -14,6 +15,9 @@ from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import DeadWay, Held, Lack, Step
 
 Alike = TypeVar("Alike", DeadWay, Held, Lack | Held)
+
+_UNLISTED = MappingProxyType({"some": "many"})
+"""The key of a step that lists the ways to make a cage -> that of one that says the same without."""
 
 BREATH = 6
 """The most placements that a sentence tells, and the most other steps that a paragraph does."""
@@ -51,11 +55,15 @@ def once(stages: Sequence[Stage]) -> tuple[list[Step], list[bool]]:
     return steps, follows
 
 
-def without_list(step: Step, last: Step | None, listed: dict[Cage, object]) -> Step:
+Listed = dict[Cage, object]
+"""Cages to the ways to make them that were listed last."""
+
+
+def without_list(step: Step, last: Step | None, listed: Listed) -> Step:
     """The step without the ways to make its cage where these were `listed` before, though not by the `last`, of
     which it may say so itself; what it lists is noted.
     """
-    cages, key = step.cites.cages[:1], step.key.removesuffix("_few")
+    cages, key = step.cites.cages[:1], _UNLISTED.get(step.key, step.key.removesuffix("_few"))
     if "combinations" not in step.why or not cages:
         return step
     by_last = last is not None and last.cites.cages[:1] == cages and "combinations" in last.why

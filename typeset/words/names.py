@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
 from functools import lru_cache
+from itertools import groupby
 from string import Formatter
 from typing import Self
 
@@ -19,6 +20,7 @@ from cagework.solver.step import (
     Counted,
     DeadWay,
     Digits,
+    Earlier,
     Else,
     Elsewhere,
     Held,
@@ -33,6 +35,10 @@ from cagework.typeset.words.cage_names import CageNames
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
+    AND_THEN,
+    AS_MUCH,
+    AS_SHOWN,
+    BY_PAIR,
     CAGES,
     CAN_BE,
     CELL,
@@ -56,7 +62,9 @@ from cagework.typeset.words.phrases import (
     LEAVES_CAGE,
     LEAVES_CELL,
     LEAVES_HOUSE,
+    LESS_THAN,
     MORE,
+    MORE_THAN,
     NAMED,
     NO_MORE,
     NO_OTHER,
@@ -71,9 +79,9 @@ from cagework.typeset.words.phrases import (
 )
 from cagework.typeset.words.punctuation import printed, tied
 
-FORMS = frozenset({"or", "list", "set", "along"})
+FORMS = frozenset({"or", "list", "set", "along", "it", "sentence"})
 """Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
-lie on a line.
+lie on a line, a sum as it is said of its one cell, just named, what is said with a capital.
 """
 
 
@@ -87,6 +95,7 @@ class Names:
         self._in_print = in_print
         self._cage_names = CageNames()
         self._rules: Mapping[Fact, str] = {}
+        self._letters: Mapping[int, str] = {}
         self._locale = locale_of(language)
         self._catalogue = catalogue(base_of(language))
         self._cells: dict[Cell, str] = {}
@@ -96,6 +105,12 @@ class Names:
         told = copy(self)
         told._cage_names = CageNames(puzzle)
         told._rules = {fact: rule.by for rule in rules for fact in rule.facts()}
+        return told
+
+    def by_letters(self, letters: Mapping[int, str]) -> Self:
+        """The same, where steps of a path, by number, are told under letters."""
+        told = copy(self)
+        told._letters = letters
         return told
 
     def by_rules(self, facts: Iterable[Fact]) -> str:
@@ -131,6 +146,10 @@ class Names:
         """A template of `phrases` as a sentence."""
         return sentence(self._filled(template, values))
 
+    def fill(self, template: str, **values: Value | str) -> str:
+        """A template of `phrases` as a part of a sentence."""
+        return self._filled(template, values)
+
     def _filled(self, template: str, values: Mapping[str, Value | str], case: str = "") -> str:
         """Fill a template, in the form that `case` names.
 
@@ -155,16 +174,15 @@ class Names:
             case Cage():
                 return self._cage(value, form)
             case Digits():
-                if form == "set" and len(value) in SETS:
-                    return self._set(value)
+                if form == "set" and len(value) > 1:
+                    return self._set(value) if len(value) in SETS else "+".join(map(str, value))
                 return self._list(self._spans(value, 99 if form == "set" else 4), form)
             case Claim():
                 return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
             case DeadWay():
                 return self._dead([value])
             case Clash():
-                template = CLASH[value.how, bool(value.digits)]
-                return self._filled(template, {"cells": value.cells, "digits": value.digits})
+                return self._clashes([value], form)
             case Else():
                 return self._else(value)
             case Rest():
@@ -177,12 +195,22 @@ class Names:
                 return self._no_other(value)
             case Elsewhere():
                 return self._elsewhere(value, form)
+            case Earlier():
+                return self._letters.get(value.number) or self._filled(AS_SHOWN, {"houses": value.houses})
             case Sum():
                 return self._sum(value, form)
             case tuple():
                 return self._several(value, form)
             case _:
-                return str(value)
+                return sentence(str(value)) if form == "sentence" else str(value)
+
+    def _clashes(self, clashes: Sequence[Clash], form: str) -> str:
+        """Several reasons, those of which only the digits differ as one."""
+        said = []
+        for (how, cells, named), same in groupby(clashes, lambda one: (one.how, one.cells, bool(one.digits))):
+            digits = self._list([self._value(one.digits, "") for one in same], "or")
+            said.append(self._filled(CLASH[how, named], {"cells": cells, "digits": digits}))
+        return self._list(said, form)
 
     def _counted(self, value: Counted) -> str:
         """Filled cells that are counted with cages, and these where they are named with them."""
@@ -237,6 +265,10 @@ class Names:
     def _no_other(self, reason: NoOther) -> str:
         """Why there is no other way; nothing where there never was one."""
         said = NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)), "")
+        if reason.pair:
+            pair, rest = reason.pair
+            return self._filled(BY_PAIR, {"pair": pair.plus, "makes": pair.totals[0], "rest": rest.plus,
+                                          "left": rest.totals[0]})
         values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks,
                                     "struck": reason.struck}
         return self._filled(NO_MORE if reason.struck else "", values) + self._filled(said, values)
@@ -244,6 +276,9 @@ class Names:
     def _sum(self, value: Sum, form: str) -> str:
         """What some cells make, or by how much they are more than others: one total."""
         plus, minus, (total,) = value.plus, value.minus, value.totals
+        if form == "it" and len(plus) == 1 and minus:
+            template = MORE_THAN if total > 0 else LESS_THAN if total else AS_MUCH
+            return self._filled(template, {"minus": minus, "total": abs(total)})
         if total < 0 or not plus:
             plus, minus, total = minus, plus, -total
         if not minus and len(plus) == 1:
@@ -270,12 +305,15 @@ class Names:
                 return self._list([self._dead(same) for same in alike(ways)], "or")
             case (Held(), *_) if form == "in":
                 cells = [one for one in values if isinstance(one, Held)]
-                return self._list([self._held(same) for same in alike(cells)], "")
+                return self.text(AND_THEN).join(self._held(same) for same in alike(cells))
             case (Lack() | Held(), *_):
                 left = [one for one in values if isinstance(one, Lack | Held)]
                 return self._list([self._left(same) for same in alike(left)], form)
+            case (Clash(), *_):
+                return self._clashes([one for one in values if isinstance(one, Clash)], form)
             case (Digits(), *_):
-                return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)], "or")
+                return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)],
+                                  "" if form == "list" else "or")
             case (House(), *others) if not any(isinstance(item, Cage) for item in others):
                 return self._houses([item for item in values if isinstance(item, House)], form)
             case (Cage(), Cage(), *_):

@@ -18,6 +18,9 @@ NO_SUMS = "Where a cage has no number in its corner, its sum is not given."
 SO, AND, AND_THEN = ", so ", ", and ", "; "
 """Between clauses: where the second follows from the first, holds as well, and only comes next."""
 
+WHICH_MEANS = ", which means that "
+"""Between reasons: where the second follows from the first."""
+
 IS, IS_NOT = "{cell} is {digit}", "{cell} is not {digit}"
 FROM_TO = "{first} to {last}"
 STRUCK, STRIKES = "So {items}.", "{cells} cannot be {digits:or}"
@@ -54,8 +57,8 @@ NAMED: Mapping[str, str] = MappingProxyType({
 OTHER = "{name}"
 """A house that an editor named."""
 
-RUN = "Plain steps lead on: {items}."
-"""What lies between the thoughts that a short solution tells."""
+OF_ONE_HOUSE = "{claims:list} ({house})"
+"""Digits, one after another, for which one house has one place."""
 
 WHICH, CAN = "Which of {digits} can {cell} be?", "Can {cell} be {digits:or}?"
 LEFT = "Only {digits} {digits:is|are} left."
@@ -70,12 +73,14 @@ BEGIN_SEVERAL = "Begin with the cages: {count} of them rule digits out at once."
 BEGIN_SEVERAL_BOTH = (
     "Begin with what {houses} {houses:adds|add} to, and with the {count} cages that rule digits out at once.")
 MARKED = "Note first what single cells can hold {rules}."
-BREAK_IN = "The way in: {places} ({way})."
+BREAK_IN, TURNS = "The way in: {places} ({way}).", "The turning point: {places} ({way})."
 NEEDS = "It takes, besides cages one by one: {ways}."
+OTHERS = "{count} {count:other way|other ways}"
 NEEDS_NOTHING = "Cages one by one and their houses are enough."
 NEEDS_RULE = "Cages one by one, their houses and the rules under the grid are enough."
 TRIED = "No short argument goes all the way: {cells} {cells:has|have} to be tried."
-ENDS = "From {cell} on, the last {count} digits have one place each."
+ENDS = "From {cell} on, the last {count} digits follow one by one."
+ENDS_AT_ONCE = "Then all {count} digits follow one by one, from {cell} on."
 ENDS_PLAINLY = "From {cell} on, cages one by one and their houses are enough for the last {count} digits."
 """The shape of a solve."""
 
@@ -89,7 +94,6 @@ CLASH: Mapping[tuple[Crush, bool], str] = MappingProxyType({
     (Crush.ALIKE, True): "{cells} would both be {digits}",
     (Crush.ALIKE, False): "{cells} would have to be the same digit",
     (Crush.ALONE, True): "{digits} would both need {cells}",
-    (Crush.ALONE, False): "two of these digits would both need {cells}",
 })
 """How digits do not go into cells, and whether they are always the same."""
 
@@ -121,12 +125,13 @@ COUNTED: Mapping[tuple[bool, bool], str] = MappingProxyType({
 LACK, CAN_BE = "{cells} {cells:is|are} not {digits:or}", "{cells} can only be {digits:or}"
 HELD = "{digits:or} in {cell}"
 NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
-    (True, False, False): ", with no {barred:or} left to use",
-    (False, True, False): ", with no room for {unfit}",
-    (True, True, False): ", with no {barred:or} left to use and no room for {unfit}",
+    (True, False, False): ", as {barred} {barred:is|are} gone",
+    (False, True, False): ", as {unfit:list} {unfit:does|do} not fit",
+    (True, True, False): ", as {barred} {barred:is|are} gone and {unfit:list} {unfit:does|do} not fit",
     (False, False, True): ", as {lacks}",
-    (True, False, True): ", with no {barred:or} left to use, and as {lacks}",
+    (True, False, True): ", as {barred} {barred:is|are} gone and {lacks}",
 })
+BY_PAIR = ", as {pair} add to {makes} and {rest} to {left}"
 NO_MORE = ", no longer {struck}"
 """Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be, and ways
 struck before.
@@ -142,6 +147,13 @@ IN_BOTH, IN_BOTH_RULED = (
 ADD, MORE = "{plus} add to {total}", "{plus} {plus:is|make} {total} more than {minus}{minus:| together}"
 SAME = "{plus} {plus:equals|make as much as} {minus}{minus:| together}"
 """What cells make, or how those of two sides compare."""
+
+MORE_THAN, LESS_THAN = "{total} more than {minus}{minus:| together}", "{total} less than {minus}{minus:| together}"
+AS_MUCH = "as much as {minus}{minus:| together}"
+"""The same of one cell that was just named."""
+
+AS_SHOWN = "as the cages of {houses} showed"
+"""Where a sum was told, if that has no letter."""
 
 OF_RUNS: Mapping[str, str] = MappingProxyType({
     CAGES: RUNS_NAMED,

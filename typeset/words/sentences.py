@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from cagework.solver.model import Cage, Cell, Pair, Sum
+from cagework.solver.model import Cell, Pair, Sum
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.technique import ways_told
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Digits, Step, Value
-from cagework.typeset.words.breaths import breaths, once, without_list
+from cagework.solver.step import Claim, Digits, Step, Value
+from cagework.typeset.words.breaths import Listed, breaths, once, without_list
 from cagework.typeset.words.names import Names, sentence
-from cagework.typeset.words.phrases import AND, AND_THEN, RUN, SO, STRIKES, STRUCK
+from cagework.typeset.words.phrases import AND, AND_THEN, OF_ONE_HOUSE, SO, STRIKES, STRUCK, WHICH_MEANS
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 
@@ -43,43 +43,62 @@ class Sentences(Names):
         asked = TECHNIQUES[step.technique].question
         return self.say(asked, **step.why) if asked else ""
 
-    def briefly(self, found: Iterable[tuple[Step, Iterable[Step]]], *, leads_on: bool) -> str:
+    def briefly(self, found: Iterable[tuple[Step, Sequence[Step]]]) -> str:
         """The digits that steps find, each with where it comes from, and what it rests on besides that nobody has
-        told of; whether this `leads_on` from what was told.
+        told of; of several that come from one house, that once.
         """
-        items = self.text(AND_THEN).join([self._source(step, behind) for step, behind in found])
-        return self.text(RUN).format(items=items) if leads_on else sentence(items + ".")
+        runs: list[tuple[list[Step], Sequence[Step]]] = []
+        for step, behind in found:
+            last = runs[-1][0] if runs else []
+            if last and not behind and _of_one_house(last[0], step):
+                last.append(step)
+            else:
+                runs.append(([step], behind))
+        return sentence(self.text(AND_THEN).join([self._source(behind, *steps) for steps, behind in runs]) + ".")
 
-    def _source(self, step: Step, behind: Iterable[Step]) -> str:
+    def _source(self, behind: Sequence[Step], step: Step, *others: Step) -> str:
         """A digit and where it comes from, in brackets, after what steps `behind` it say; of several that go by
-        the same ways of a cage only the last.
+        the same ways of a cage only the last. The digits of `others` come from there as well.
         """
         technique = TECHNIQUES[step.technique]
         said = (technique.in_brief or technique.clauses).get(step.key)
         clause = self._filled(said, self._why(step)) if said else self.step(step).removesuffix(".")
+        if others:
+            claims = [Claim(cell, digit, holds=True) for one in (step, *others) for cell, digit in one.places]
+            clause = self._filled(OF_ONE_HOUSE, {"claims": tuple(claims), "house": step.why["house"]})
         told = {(one.cites.cages[:1], ways_told(one), one.cites.pairs, one.cites.sums): one for one in behind}
-        reasons = [self._filled(TECHNIQUES[one.technique].in_passing[one.key], self._why(one))
-                   for one in told.values()]
-        return self.text(SO).join([self.text(AND).join(reasons), clause] if reasons else [clause])
+        reasons = ""
+        for number, one in enumerate(told.values()):
+            rests = any(_rests_on(one, other) for other in behind[:behind.index(one)])
+            reasons += self.text(WHICH_MEANS if rests else AND) if number else ""
+            reasons += self._filled(TECHNIQUES[one.technique].in_passing[one.key], self._why(one))
+        return self.text(SO).join(filter(None, (reasons, clause)))
 
-    def paragraph(self, stages: Sequence[Stage], last: Step | None = None, *, asked: bool = False) -> str:
+    def paragraph(
+        self, stages: Sequence[Stage], last: Step | None = None, *, asked: bool = False,
+        listed: Listed | None = None,
+    ) -> str:
         """Stages of a path, after a step or the question that the first of them answers; placements in one breath,
-        a kind that is listed in one sentence, and what two say once.
+        a kind that is listed in one sentence, and what two say once. Ways to make a cage that were `listed` are
+        not listed again.
         """
-        return self._told(*once(stages), last, asked=asked)
+        return self._told(*once(stages), last, asked=asked, listed=listed)
 
     def _told(
         self, steps: Sequence[Step], follows: Sequence[bool], last: Step | None = None, *, asked: bool = False,
+        listed: Listed | None = None,
     ) -> str:
         said: list[str] = []
-        listed: dict[Cage, object] = {}
+        listed = {} if listed is None else listed
         for breath in breaths(steps):
-            first, *_ = [without_list(steps[number], last, listed) for number in breath]
+            before = last if len(breath) == 1 else None
+            here = {number: without_list(steps[number], before, listed) for number in breath}
+            first = here[breath.start]
             lead = TECHNIQUES[first.technique].lead
             if len(breath) == 1:
                 said.append(self.step(first, last, asked=asked and not said))
             elif lead:
-                items = self.text(AND_THEN).join(self._clause(steps[number]) for number in breath)
+                items = self.text(AND_THEN).join(self._clause(here[number]) for number in breath)
                 rule = self.by_rules(fact for number in breath for fact in _tied(steps[number]))
                 said.append(self.say(lead, items=items, rule=rule))
             else:
@@ -106,6 +125,19 @@ class Sentences(Names):
         items = (self._filled(STRIKES, {"cells": tuple(cells), "digits": Digits(mask)})
                  for mask, cells in by_mask.items())
         return sentence(self.text(STRUCK).format(items=self.text(AND_THEN).join(items)))
+
+
+def _of_one_house(one: Step, other: Step) -> bool:
+    """Whether two steps each place a digit that one house has one place for."""
+    same = "house" in one.why and one.why["house"] == other.why.get("house")
+    return same and bool(one.places and other.places) and all(
+        "({house})" in TECHNIQUES[step.technique].clauses.get(step.key, "") for step in (one, other))
+
+
+def _rests_on(step: Step, other: Step) -> bool:
+    """Whether a step cites what another has struck."""
+    gone = dict(other.removes)
+    return any(mask & gone.get(cell, 0) for cell, mask in step.cites.eliminated)
 
 
 def _tied(step: Step) -> tuple[Pair | Sum, ...]:

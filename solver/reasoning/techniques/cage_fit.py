@@ -35,10 +35,10 @@ class CageFit(Technique):
     many_cases = True
     sentences: ClassVar = {
         "two": "In {cage}, {cell} cannot be {digits:or}, as {others} cannot be {partners:or}.",
-        "two_left": "In {cage}, {sum} is left for {cell} and {others}. {cell} cannot be {digits:or}, as {others} "
-                    "cannot be {partners:or}.",
-        "two_rest": "In {cage}, {sum} is left for {cell} and {others}. {cell} cannot be {digits:or}, as {others} "
-                    "could not make up the rest.",
+        "two_left": "In {cage}, {both} add to {sum}. {cell} cannot be {digits:or}, as {others} cannot be "
+                    "{partners:or}.",
+        "two_rest": "In {cage}, {both} add to {sum}. {cell} cannot be {digits:or}, as {others} could not make up "
+                    "the rest.",
         "few": "If {cell} were {digits:or}, {made} would be {ways}, but {others} could not hold the rest.",
         "clash": "If {cell} were {digits:or}, {made} would be {ways}, but {clash:or}.",
         "none": "If {cell} were {digits:or}, {others} could not complete {cage} out of {held}.",
@@ -135,6 +135,7 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
         "cage": cage, "made": made_of(frame, cage, masks), "cell": frame.cells[cell], "digits": Digits(gone),
         "partners": partners,
         "others": tuple([frame.cells[other] for other in others]), "sum": left,
+        "both": tuple([frame.cells[other] for other in open_]),
         "ways": tuple(map(Digits, ways)), "clash": reasons, "rest": max(wanted),
         "apart": int(not any((way & gone).bit_count() > 1 for way in together)),
         "held": Digits(0 if ways else rest & ~gone if len(wanted) == 1 else rest),

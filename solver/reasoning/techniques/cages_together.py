@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import combinations
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.reasoning.cage_sums import cage_cases, cage_cites, cage_left
+from cagework.solver.reasoning.cage_sums import (
+    MOST_LISTED,
+    cage_cases,
+    cage_cites,
+    cage_left,
+    made_of,
+    ways_left,
+)
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import OpenCage, State
 from cagework.solver.reasoning.technique import Scope, Technique
@@ -25,6 +33,8 @@ class CagesTogether(Technique):
     sentences: ClassVar = {
         "uses": "In {house}, {one} and {two} share no digit. Whichever way they are made, they use {digits} "
                 "between them, so no other cell of {house} can be {digits:or}.",
+        "uses_few": "In {house}, {one} is {ways} and {two} is {ways_too}, and they share no digit. Either way "
+                    "they use {digits} between them, so no other cell of {house} can be {digits:or}.",
         "bars": "In {house}, {one} and {two} share no digit. "
                 "With {digits:or} in {cells}, {two} could not be made.",
     }
@@ -98,8 +108,18 @@ class CagesTogether(Technique):
                 return False
             sets.append(left)
         always, with_one, _ = _together(sets[0], sets[1])
-        allowed = ~always if step.key == "uses" else with_one
+        allowed = with_one if step.key == "bars" else ~always
         return with_one != 0 and all(not mask & allowed for _, mask in step.removes)
+
+    def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
+        """List the ways to make both cages, where they are few."""
+        one, two = step.cites.cages[:2]
+        first, second = (ways_left(frame, cage, masks) for cage in (one, two))
+        few = 1 < len(first) <= MOST_LISTED and 1 < len(second) <= MOST_LISTED
+        key = step.key.removesuffix("_few")
+        why: Why = {"one": made_of(frame, one, masks), "two": made_of(frame, two, masks),
+                    "ways": tuple(map(Digits, first)), "ways_too": tuple(map(Digits, second))}
+        return replace(step, key=f"{key}_few" if few and key == "uses" else key, why=step.why | why)
 
 
 def _together(one: _Sets, two: _Sets) -> tuple[int, int, int]:

@@ -76,7 +76,10 @@ class NeededDigit(Technique):
                      "{where} can be {digits:or}.",
     }
     lead = "Some cages use up digits: {items}."
-    clauses: ClassVar = dict.fromkeys(("all", "room"), "{cage} takes {digits} from any other cell {where}") | {
+    clauses: ClassVar = {
+        "all": "{cage} takes {digits} from any other cell {where}",
+        "room": "{cage} has room for {digits} only in {cells}{else}, and takes {digits:it|them} from any other "
+                "cell {where}",
         "set": "{cells}, {digits:set}, take {digits} from any other cell {where}",
     }
     in_brief: ClassVar = {
@@ -85,15 +88,15 @@ class NeededDigit(Technique):
                       "it)",
         "places_many": "{cells} is {digits} (every way to make {made} needs it, and it can go nowhere else in it)",
     }
-    in_passing: ClassVar = {
-        "set": "{cells} are {digits:set}",
-        **dict.fromkeys(("only", "lone"), "{made} is {digits:set}{reason}"),
-        "all": "{cage} needs {digits}",
-        "all_few": "{made} is {combinations}{reason}, always with {digits}",
-        "all_many": "every way to make {made} needs {digits}",
-        "room": "{cage} needs {digits} in {cells:or}",
-        "room_few": "{made} is {combinations}{reason}, always with {digits} in {cells:or}",
-        "room_many": "every way to make {made} needs {digits} in {cells:or}",
+    in_passing: ClassVar = clauses | {
+        "only": "{made} is {digits:set}{reason}, and takes {digits:it|them} from any other cell {where}",
+        "lone": "{made} is {digits:set}{reason}",
+        "all_few": "{made} is {combinations}{reason}, and takes {digits} from any other cell {where}",
+        "all_many": "every way to make {made} takes {digits} from any other cell {where}",
+        "room_few": "{made} is {combinations}{reason}, with room for {digits} only in {cells}{else}, and takes "
+                    "{digits:it|them} from any other cell {where}",
+        "room_many": "every way to make {made} needs {digits}, with room only in {cells}{else}, and takes "
+                     "{digits:it|them} from any other cell {where}",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -35,7 +35,7 @@ class RuleSum(Technique):
         "last": "{rule} {sum}, and {found:list}, so {cell} is {digit}.",
         "sum": "{rule} {sum}.",
         "sum_found": "{rule} {sum}, and {found:list}, so {now:so}.",
-        "again": "{now}, as was seen.",
+        "again": "{rule} {now}.",
         "more": "{rule} {greater} {greater:is|make} more than {lesser}{lesser:| together}.",
         "either": "{rule} {greater} less {lesser} is {totals:or}.",
         "cells": "{rule} {greater} {greater:is|make} {totals:or}.",

@@ -183,6 +183,10 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
                 free = set(range(1, size + 1)) - filled
                 allowed = {frozenset(chosen) for chosen in combinations(free, len(open_))
                            if sum(chosen) + sum(filled) == cage.total}
+                spots = set(step.why.get("spots", open_))
+                needed = step.why["needed"].mask if step.technique == "must_hold" else 0
+                allowed = {way for way in allowed if all(digit in way for digit in Digits(needed))}
+                open_ = {cell: mask if cell in spots else mask & ~needed for cell, mask in open_.items()}
                 listed = next((name for name in ("combinations", "ways") if f"{{{name}}}" in sentence), None)
                 told = sets_in(step.why[listed]) if listed else {frozenset(step.why["digits"])}
                 reason = step.why["reason"]
@@ -193,16 +197,26 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
                 assert all(fits(way, list(open_.values())) for way in told), step
                 assert not any(mask >> digit - 1 & 1 for mask in open_.values() for digit in barred), step
                 assert not any(fits(way, list(open_.values())) for way in unfit), step
+                if reason.pair:     # whatever is told holds it, and the rest has one way
+                    pair, left = reason.pair
+                    two = {open_[cell] for cell in pair.plus}
+                    assert len(two) == 1 and set(pair.plus + left.plus) == set(open_), step
+                    own = {digit for digit in range(1, size + 1) if two.copy().pop() >> digit - 1 & 1}
+                    assert (len(own), sum(own)) == (2, pair.totals[0]), step
+                    assert {way for way in allowed if own <= way} == told, step
+                    assert all(sum(way - own) == left.totals[0] for way in told), step
+                    allowed, reasons = told, reasons | {"pair"}
                 rest = allowed - told - unfit - struck - {way for way in allowed if way & barred}
-                lacking = {one.cell: one.digits.mask if isinstance(one, Lack) else ~one.digits.mask
-                           for one in reason.lacks}
+                lacking = dict.fromkeys([cell for cell in open_ if cell not in spots], needed)
+                lacking |= {one.cell: one.digits.mask if isinstance(one, Lack) else ~one.digits.mask
+                            for one in reason.lacks}
                 assert all(not open_[cell] & mask for cell, mask in lacking.items()), step
                 assert not any(fits(way, [~lacking.get(cell, 0) for cell in open_]) for way in rest), step
-                reasons.add((bool(barred), bool(unfit), bool(lacking)))
+                reasons.add((bool(barred), bool(unfit), bool(reason.lacks)))
                 reasons.add("struck" if struck else "")
                 reasons.add(step.key)
             board.apply(step)
-    assert reasons >= {"only", "some", "rest", "all_few", "room_few", "struck", (True, False, False),
+    assert reasons >= {"only", "some", "rest", "all_few", "room_few", "struck", "pair", (True, False, False),
                        (False, True, False), (True, True, False)}, reasons
     assert any(lacking for _, _, lacking in filter(lambda one: isinstance(one, tuple), reasons))
 

@@ -86,6 +86,8 @@ CASES: dict[str, Case] = {
         "cages": ["5: r1c1 r1c2", "6: r1c4 r1c5"], "hold": ["r1c1-r1c2 = 1234", "r1c4-r1c5 = 1245"]}),
     "way_by_way": Case(removes={"r1c1": "14", "r1c2": "14"}, keeps={"r1c1": "23", "r1c2": "23"}, at={
         "cages": ["5: r1c1 r1c2"], "hold": ["r1c1-r1c2 = 1234", "r1c9 = 14"]}),
+    "must_hold": Case(removes={"r1c1": "36", "r1c2": "36", "r2c1": "36"}, keeps={"r1c1": "127", "r2c1": "12"}, at={
+        "cages": ["10: r1c1 r1c2 r2c1"], "lack": ["r1c3-r1c9 = 7"]}),
     "digit_by_ways": Case(removes={"r1c1": "1"}, keeps={"r1c1": "234"}, at={
         "cages": ["5: r1c1 r1c2", "6: r2c1 r2c2"], "hold": ["r1c1-r1c2 = 1234", "r2c1 = 15", "r2c2 = 15"],
         "lack": ["r1c1 = 4"]}),

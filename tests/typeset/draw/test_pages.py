@@ -84,7 +84,7 @@ def said(page: Any) -> str:
 
 def test_a_chapter_of_a_worked_solution_begins_a_paragraph_of_its_own(pages: list[Any]) -> None:
     """By a line of white, or two where that levels columns, and on the same grid of baselines."""
-    gaps = [(before, leading) for page in pages for before, leading in above(page, "What they leave. ")
+    gaps = [(before, leading) for page in pages for before, leading in above(page, "Step by step. ")
             if leading > 6]     # and not the notes of a picture
     leading = min(one for _, one in gaps)       # of lines in one paragraph: some chapters have one line
     assert {round(before / leading, 2) for before, _ in gaps} <= {2, 3}

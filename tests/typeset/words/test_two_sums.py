@@ -61,7 +61,9 @@ def test_the_argument_is_said_whole(technique: str, box: int, language: str, tex
 
 
 def test_each_sum_is_recalled_or_cut_down_by_itself() -> None:
-    """Both are told in full, then recalled, right after not even that, and cut down once a cell is filled."""
+    """Both are told in full, then recalled, right after not even that, and cut down once a cell is filled; by the
+    letter of what told them, where it has one, or by their houses.
+    """
     state, step = found("shared_sums", 28)
     puzzle, sentences = state.frame.puzzle, TECHNIQUES["shared_sums"].sentences
     english, ledger = Sentences("en").about(puzzle), Ledger(state.frame)
@@ -69,13 +71,14 @@ def test_each_sum_is_recalled_or_cut_down_by_itself() -> None:
     assert first == step
     second = ledger.tell(replace(step, removes=step.removes[:1]), sentences, state.candidates)
     assert english.step(second) == (
-        "r1c1, r1c2, r1c3 and r1c9 add to 20, as was seen. r1c1, r1c2, r1c3 and r3c3 add to 17, as was seen. "
+        "r1c1, r1c2, r1c3 and r1c9 add to 20 (as the cages of row 1 showed). "
+        "r1c1, r1c2, r1c3 and r3c3 add to 17 (as the cages of box 1 showed). "
         "Both sums have r1c1, r1c2 and r1c3, so r1c9 is 3 more than r3c3. So r1c9 cannot be 1, 2 or 3.")
     assert english.step(second, first) == "So r1c9 cannot be 1, 2 or 3."
     state.place(state.frame.index[Cell(1, 1)], 1 << 8)
     now = TECHNIQUES["shared_sums"].retell(state.frame, step, state.candidates)
-    assert english.step(ledger.tell(now, sentences, state.candidates)) == (
-        "r1c1, r1c2, r1c3 and r1c9 add to 20, and r1c1 is 9, so r1c2, r1c3 and r1c9 add to 11. "
-        "r1c1, r1c2, r1c3 and r3c3 add to 17, and r1c1 is 9, so r1c2, r1c3 and r3c3 add to 8. "
+    assert english.by_letters({0: "D"}).step(ledger.tell(now, sentences, state.candidates)) == (
+        "r1c1, r1c2, r1c3 and r1c9 add to 20 (D), and r1c1 is 9, so r1c2, r1c3 and r1c9 add to 11. "
+        "r1c1, r1c2, r1c3 and r3c3 add to 17 (D), and r1c1 is 9, so r1c2, r1c3 and r3c3 add to 8. "
         "Both sums have r1c2 and r1c3, so r1c9 is 3 more than r3c3. "
         "So r1c9 cannot be 1, 2 or 3; r3c3 cannot be 7, 8 or 9.")
