@@ -19,6 +19,7 @@ from cagework.solver.reasoning.reason import Path, PathOutcome, Stage
 from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.solver.step import (
+    Block,
     Cites,
     Claim,
     Clash,
@@ -34,6 +35,7 @@ from cagework.solver.step import (
     NoOther,
     Rest,
     Step,
+    Summand,
     Value,
 )
 
@@ -195,8 +197,8 @@ class _RecordWriter:
         """All that is cited, in the order of its fields; of the rare ones at the end, none that are empty."""
         written = [
             self._eliminated(cites.eliminated), self._groups(cites.houses), self._groups(cites.cages),
-            [self._pair[pair] for pair in cites.pairs], self._groups(cites.added), self._groups(cites.taken),
-            self._groups(cites.added_too), self._groups(cites.taken_too), [self._sum[one] for one in cites.sums],
+            [self._pair[pair] for pair in cites.pairs], self._summed(cites.added), self._groups(cites.taken),
+            self._summed(cites.added_too), self._groups(cites.taken_too), [self._sum[one] for one in cites.sums],
         ]
         while len(written) > _USUAL and not written[-1]:
             written.pop()
@@ -204,6 +206,10 @@ class _RecordWriter:
 
     def _groups(self, groups: Iterable[House | Cage]) -> list[Any]:
         return [self._group(group) for group in groups]
+
+    def _summed(self, added: Iterable[Summand]) -> list[Any]:
+        """Houses as groups; a run with its tag."""
+        return [self._group(one) if isinstance(one, House) else self._value(one) for one in added]
 
     def _eliminated(self, pairs: Eliminated) -> list[int]:
         """Cell, value, cell, value: places and removals alike."""
@@ -254,6 +260,8 @@ class _RecordWriter:
                 return ["n", value.barred.mask, *map(self._value, (value.unfit, value.lacks, value.struck))]
             case Elsewhere():
                 return ["e", self._value(value.groups), self._value(value.cells), self._value(value.by)]
+            case Block():
+                return ["b", *map(self._value, value.runs)]
             case Sum():
                 return ["s", self._value(value.plus), self._value(value.minus), *value.totals]
             case tuple():
@@ -290,7 +298,7 @@ class _RecordReader:
         eliminated, houses, cages, pairs, added, taken, added_too, taken_too, sums = data + left_out
         return Cites(
             self._eliminated(eliminated), self._houses(houses), self._cages(cages), self._pairs(pairs),
-            self._houses(added), self._cages(taken), self._houses(added_too), self._cages(taken_too),
+            self._summed(added), self._cages(taken), self._summed(added_too), self._cages(taken_too),
             tuple([self._puzzle.sums[item] for item in sums]))
 
     def _eliminated(self, numbers: list[int]) -> Eliminated:
@@ -299,6 +307,10 @@ class _RecordReader:
 
     def _houses(self, items: list[Any]) -> tuple[House, ...]:
         return tuple([self._house(item) for item in items])
+
+    def _summed(self, items: list[Any]) -> tuple[Summand, ...]:
+        return tuple([self._one(Cage, item) if isinstance(item, list) and len(item) == 2 else self._house(item)
+                      for item in items])
 
     def _house(self, item: Any) -> House:
         if isinstance(item, int):
@@ -356,6 +368,8 @@ class _RecordReader:
                 groups, by = (tuple([self._named(item, House, Cage) for item in named[1:]])
                               for named in (rest[0], rest[2]))
                 return Elsewhere(groups, self._all(Cell, rest[1]), by)
+            case "b":
+                return Block(tuple([self._one(Cage, item) for item in rest]))
             case "s":
                 return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), tuple(map(int, rest[2:])))
             case "t":

@@ -11,9 +11,11 @@ from typing import Self
 
 from babel.lists import format_list
 
+from cagework.solver.crossing import is_across
 from cagework.solver.model import Cage, Cell, House, Puzzle, Sum
 from cagework.solver.rule import Fact, Rule
 from cagework.solver.step import (
+    Block,
     Claim,
     Clash,
     Counted,
@@ -33,6 +35,8 @@ from cagework.typeset.words.cage_names import CageNames
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.phrases import (
     ADD,
+    BLOCK_ACROSS,
+    BLOCK_DOWN,
     CAGES,
     CAN_BE,
     CELL,
@@ -56,6 +60,7 @@ from cagework.typeset.words.phrases import (
     LEAVES_CAGE,
     LEAVES_CELL,
     LEAVES_HOUSE,
+    LINES_IN_PART,
     MORE,
     NAMED,
     NO_MORE,
@@ -64,6 +69,8 @@ from cagework.typeset.words.phrases import (
     OTHER,
     PLACED,
     REST,
+    RUNS_ACROSS,
+    RUNS_DOWN,
     SAME,
     SETS,
     SO,
@@ -71,9 +78,9 @@ from cagework.typeset.words.phrases import (
 )
 from cagework.typeset.words.punctuation import printed, tied
 
-FORMS = frozenset({"or", "list", "set", "along"})
+FORMS = frozenset({"or", "list", "set", "along", "crossing"})
 """Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
-lie on a line.
+lie on a line, and the runs that cross a block.
 """
 
 
@@ -179,6 +186,8 @@ class Names:
                 return self._elsewhere(value, form)
             case Sum():
                 return self._sum(value, form)
+            case Block():
+                return self._block(value, form)
             case tuple():
                 return self._several(value, form)
             case _:
@@ -319,6 +328,20 @@ class Names:
         listed = self._list(self._spans(map(int, which), 3) if word in NUMBERED else which, form)
         return self.text(names[len(which) > 1], form).format(n=listed, cell=listed)
 
+    def _block(self, block: Block, form: str) -> str:
+        """A block of runs by the rows in which they lie, and of these by columns; or the other way about."""
+        level = is_across(block.runs[0].cells)
+        if form == "crossing":
+            return self.text(RUNS_DOWN if level else RUNS_ACROSS)
+        lines, along = ("row", "column") if level else ("column", "row")
+        places = []
+        for place, whole in self._cage_names.places(block):
+            named, part = (self._kind(word, [str(number) for number in range(first, last + 1)], case)
+                           for word, (first, last), case in (
+                               (lines, place.lines, "of"), (along, place.along, "in")))
+            places.append(named if whole else self.text(LINES_IN_PART).format(lines=named, along=part))
+        return self.text(BLOCK_ACROSS if level else BLOCK_DOWN, form).format(places=self._list(places, ""))
+
     def _list(self, items: list[str], form: str) -> str:
         if len(items) == 1:
             return items[0]
@@ -333,6 +356,9 @@ def _parts(template: str) -> tuple[tuple[str, str | None, str], ...]:
 
 def _count(value: Value | str) -> int:
     """How many things a value names."""
+    match value:
+        case Block() | (Block(), *_):       # several runs are added up
+            return 2
     if not isinstance(value, int | tuple | Digits) or isinstance(value, Cell):
         return 1
     return value if isinstance(value, int) else len(value)
