@@ -12,5 +12,6 @@ class AreaCell(LoneCell):
     """Runs of one way cover those of the other but for a cell, or stick out of them by one."""
 
     cost = 41
+    simple = False
     kind, leaves = AreaKind.RUNS, INNIES | OUTIES
     sentences: ClassVar = {**ONE_IN, **ONE_OUT}
