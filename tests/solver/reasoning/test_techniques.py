@@ -142,6 +142,13 @@ MORE = (
         "sums": (Sum((Cell(1, 1), Cell(2, 5)), (), (4, 16)),), "hold": ["r1c1 = 12", "r2c5 = 1289"]})),
     ("rule_sum", Case(removes={"r1c1": "123", "r4c4": "89"}, keeps={"r1c1": "4", "r4c4": "7"}, at={
         "sums": (Sum((Cell(1, 1),), (Cell(4, 4), Cell(4, 5)), tuple(range(1, 8))),)})),
+    # The same of two cages of which one has its sum: r1c1 and r1c2 make more than 13, or less than 5.
+    ("rule_sum", Case(removes={"r1c1": "1234", "r1c2": "1234"}, keeps={"r1c1": "5", "r4c4": "4"}, at={
+        "cages": ["13: r4c4 r4c5"],
+        "sums": (Sum((Cell(1, 1), Cell(1, 2)), (Cell(4, 4), Cell(4, 5)), tuple(range(1, 17))),)})),
+    ("rule_sum", Case(removes={"r1c1": "456789", "r1c2": "456789"}, keeps={"r1c1": "3", "r4c4": "1"}, at={
+        "cages": ["5: r4c4 r4c5"],
+        "sums": (Sum((Cell(4, 4), Cell(4, 5)), (Cell(1, 1), Cell(1, 2)), tuple(range(1, 17))),)})),
     ("rule_sum", Case(removes={"r1c1": "12", "r4c4": "89"}, keeps={"r1c1": "3", "r4c4": "7"}, at={
         "sums": (Sum((Cell(1, 1),), (Cell(4, 4),), (2, 5)),)})),
     # One whose ends see each other, with two digits: neither cell holds the other's.
