@@ -133,16 +133,16 @@ def is_new(state: State, place: int) -> bool:
 
 
 def _hangs_together(state: State, place: int) -> bool:
-    """Whether open cells tie all runs that an area adds up and takes away to one another."""
+    """Whether open cells tie all runs that an area adds up and takes away to one another, but for filled ones."""
     frame, open_ = state.frame, ~state.placed
     added = [frame.group_sets[number] & open_ for number in frame.areas[place].added]
     taken = [frame.cage_sets[number] & open_ for number in state.balance(place).taken]
-    reached, left = added[0], [*added[1:], *taken]
+    reached, *left = filter(None, [*added, *taken])
     while apart := [cells for cells in left if not cells & reached]:
         if len(apart) == len(left):
             return False
         reached, left = union_of([reached, *[cells for cells in left if cells & reached]]), apart
-    return bool(taken)
+    return any(taken)
 
 
 def _balance(state: State, place: int, kind: AreaKind, leaves: frozenset[str]) -> Balance | None:
