@@ -145,15 +145,22 @@ class Elsewhere:
 
 
 @dataclass(frozen=True, slots=True)
+class Block:
+    """Runs of crossing sums, all across or all down, whose sums are added up."""
+
+    runs: tuple[Cage, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Earlier:
-    """The step of a path that told a sum first, by its number from 0, and the houses that it added up."""
+    """The step of a path that told a sum first, by its number from 0, and what it added up."""
 
     number: int
-    houses: tuple[House, ...]
+    houses: tuple[House | Block, ...]
 
 
 Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Clash | Else | Rest | Counted | Lack
-         | NoOther | Elsewhere | Earlier | Sum | tuple["Value", ...])
+         | NoOther | Elsewhere | Earlier | Sum | Block | tuple["Value", ...])
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
 claims an argument, each claim because of the one before.
 """
@@ -164,6 +171,12 @@ Why = dict[str, Value]
 Eliminated = tuple[tuple[Cell, int], ...]
 """Cells, each with a mask of digits it cannot hold."""
 
+Summand = House | Cage
+"""What has a total: a house of all digits, or a cage or run with its sum."""
+
+Addition = tuple[tuple[Summand, ...], tuple[Summand, ...]]
+"""What is added up, and what is taken away from that."""
+
 
 @dataclass(frozen=True, slots=True)
 class Cites:
@@ -171,36 +184,58 @@ class Cites:
 
     `houses`, `cages`, `pairs` and `sums` are facts that the puzzle states. `eliminated` are the cells whose
     candidates matter, each with just those missing digits that the step uses; any other cell, and any other digit,
-    counts as open. `added` are those of `houses` whose totals are added up, and `taken` those of `cages` whose
-    totals are taken away from these, one sum by the 45 rule; `added_too` and `taken_too` are those of a second
-    one, where a step rests on two.
+    counts as open. `added` are those of `houses` and `cages` whose totals are added up, and `taken` those whose
+    totals are taken away from these, one sum by the 45 rule or of an area of runs; `added_too` and `taken_too` are
+    those of a second one, where a step rests on two.
     """
 
     eliminated: Eliminated = ()
     houses: tuple[House, ...] = ()
     cages: tuple[Cage, ...] = ()
     pairs: tuple[Pair, ...] = ()
-    added: tuple[House, ...] = ()
-    taken: tuple[Cage, ...] = ()
-    added_too: tuple[House, ...] = ()
-    taken_too: tuple[Cage, ...] = ()
+    added: tuple[Summand, ...] = ()
+    taken: tuple[Summand, ...] = ()
+    added_too: tuple[Summand, ...] = ()
+    taken_too: tuple[Summand, ...] = ()
     sums: tuple[Sum, ...] = ()
 
     @property
-    def additions(self) -> tuple[tuple[tuple[House, ...], tuple[Cage, ...]], ...]:
-        """The houses and cages of each sum by the 45 rule: of none, one or two."""
+    def additions(self) -> tuple[Addition, ...]:
+        """What each sum adds up and takes away: of none, one or two."""
         both = (self.added, self.taken), (self.added_too, self.taken_too)
         return tuple([one for one in both if one[0]])
 
     @property
-    def summed(self) -> tuple[House, ...]:
-        """The houses of all sums."""
-        return self.added + self.added_too
+    def reckoned(self) -> tuple[Summand, ...]:
+        """All that is added up or taken away."""
+        return self.added + self.added_too + self.taken + self.taken_too
+
+    @property
+    def summed(self) -> tuple[House | Block, ...]:
+        """The houses of all sums, and each block of runs."""
+        found: list[House | Block] = []
+        for added, _ in self.additions:
+            area = area_of(added)
+            found += [area] if isinstance(area, Block) else area
+        return tuple(found)
 
     @property
     def cells(self) -> tuple[Cell, ...]:
         """The cells whose candidates the step uses."""
         return tuple(cell for cell, _ in self.eliminated)
+
+
+def area_of(added: tuple[Summand, ...]) -> tuple[House, ...] | Block:
+    """Houses that are added up as they are, runs as a block."""
+    houses = tuple([one for one in added if isinstance(one, House)])
+    return houses or Block(tuple([one for one in added if isinstance(one, Cage)]))
+
+
+def summing(added: tuple[Summand, ...], taken: tuple[Summand, ...]) -> Cites:
+    """Cite what is added up and what is taken away from that."""
+    both = (*added, *taken)
+    return Cites(houses=tuple([one for one in both if isinstance(one, House)]),
+                 cages=tuple([one for one in both if isinstance(one, Cage)]), added=added, taken=taken)
 
 
 def joined(*parts: Cites) -> Cites:
@@ -220,10 +255,10 @@ def joined(*parts: Cites) -> Cites:
         cages.update(dict.fromkeys(part.cages))
         pairs.update(dict.fromkeys(part.pairs))
         sums.update(dict.fromkeys(part.sums))
-    added = tuple([house for part in parts for house in part.added])
-    taken = tuple([cage for part in parts for cage in part.taken])
-    added_too = tuple([house for part in parts for house in part.added_too])
-    taken_too = tuple([cage for part in parts for cage in part.taken_too])
+    added = tuple([one for part in parts for one in part.added])
+    taken = tuple([one for part in parts for one in part.taken])
+    added_too = tuple([one for part in parts for one in part.added_too])
+    taken_too = tuple([one for part in parts for one in part.taken_too])
     return Cites(
         tuple(eliminated.items()), tuple(houses), tuple(cages), tuple(pairs), added, taken, added_too, taken_too,
         tuple(sums))

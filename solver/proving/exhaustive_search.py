@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from cagework.solver.model import Cell
+from cagework.solver.model import Cell, House
 from cagework.solver.proving.cited import MOST_TRIES, signed_total
 from cagework.solver.proving.subset_sums import held
 from cagework.solver.step import Cites
@@ -38,17 +38,17 @@ class ExhaustiveSearch:
             signs_of = (1,) * len(one.plus) + (-1,) * len(one.minus)
             self.totals.append((one.totals, list(zip(numbers, signs_of, strict=True))))
             met.update(one.plus + one.minus)
-        cages, taken_away = cites.cages, cites.taken + cites.taken_too
-        if taken_away:
-            met.update(cell for house in cites.houses if house not in cites.summed for cell in house.cells)
-            cages = tuple([cage for cage in cages if cage not in taken_away or not met.isdisjoint(cage.cells)])
+        cages, reckoned = cites.cages, cites.reckoned
+        houses = [house for house in cites.houses if house not in reckoned]
+        if reckoned:
+            met.update(cell for house in houses for cell in house.cells)
+            cages = tuple([cage for cage in cages if cage not in reckoned or not met.isdisjoint(cage.cells)])
         caged = [(self._numbers(cage.cells), cage.total) for cage in cages]
         self.groups = [(cells, False) for cells, _ in caged]
-        self.groups += [(self._numbers(house.cells), len(house.cells) == size)
-                        for house in cites.houses if house not in cites.summed]
-        for house in cites.summed:
+        self.groups += [(self._numbers(house.cells), len(house.cells) == size) for house in houses]
+        for house in reckoned:
             known = [cell for cell in house.cells if cell in self.place]
-            self.groups.append((self._numbers(known), len(known) == size))
+            self.groups.append((self._numbers(known), len(known) == size and isinstance(house, House)))
         self.sums = [(cells, total) for cells, total in caged if total is not None]
         self.caged = {number for cells, _ in self.sums for number in cells}
         self.caged.update(number for _, terms in self.totals for number, _ in terms)

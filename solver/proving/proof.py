@@ -185,9 +185,9 @@ class Prover:
     def _summed(self, cites: Cites) -> bool:
         """Whether what is added up or taken away is cited, and has a sum."""
         return all(
-            all(house in cites.houses and len(house.cells) == self.size for house in added)
-            and all(cage in cites.cages and cage.total is not None for cage in taken)
-            for added, taken in ((cites.added, cites.taken), (cites.added_too, cites.taken_too)))
+            one in cites.houses and len(one.cells) == self.size if isinstance(one, House)
+            else one in cites.cages and one.total is not None
+            for one in cites.reckoned)
 
     def _missing(self, candidates: Sequence[int], cites: Cites) -> bool:
         number = self.number

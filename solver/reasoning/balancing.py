@@ -12,12 +12,11 @@ from operator import or_
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import combinations_within
-from cagework.solver.model import Cage, House
 from cagework.solver.reasoning.cage_sums import Masks, Reach
 from cagework.solver.reasoning.filling import balances, distinct_range, fillings, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import FEW, Balance, State
-from cagework.solver.step import Cites, Step, joined
+from cagework.solver.step import Cites, Step, Summand, joined, summing
 
 _MOST_TRIED = 600
 """Ways to fill the cells of a sum that are gone through one by one."""
@@ -32,12 +31,12 @@ def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cit
     """
     frame = state.frame
     puzzle = frame.puzzle
-    houses = tuple([puzzle.houses[number] for number in frame.areas[balance.area].houses])
+    added = tuple([frame.group(number) for number in frame.areas[balance.area].added])
     cages = tuple([puzzle.cages[number] for number in balance.taken])
     names, candidates, full = frame.cells, state.candidates, frame.full
     eliminated = [(names[cell], full ^ candidates[cell]) for cell in balance.fixed]
     eliminated += [(names[cell], lack) for cell in cells if (lack := full & ~candidates[cell])]
-    own = Cites(tuple(eliminated), houses, cages, added=houses, taken=cages)
+    own = replace(summing(added, cages), eliminated=tuple(eliminated))
     return with_sight(frame, own, cells)
 
 
@@ -142,7 +141,7 @@ def _filled(
 def open_groups(frame: Frame, balance: Balance) -> Groups:
     """The groups in which open cells of a balance differ; those that it adds up or takes away come first."""
     cells = balance.plus + balance.minus
-    own = [frame.house_sets[number] for number in frame.areas[balance.area].houses]
+    own = [frame.group_sets[number] for number in frame.areas[balance.area].added]
     own += [frame.cage_sets[number] for number in balance.taken]
     met = [frame.group_sets[number] for number in members(_meeting(frame, cells))]
     pairs = [1 << one | 1 << other for one, other in combinations(sorted(cells), 2)
@@ -152,11 +151,7 @@ def open_groups(frame: Frame, balance: Balance) -> Groups:
 
 def cited_groups(frame: Frame, cites: Cites) -> Groups:
     """The groups that a citation has; those that it adds up or takes away come first."""
-    houses, cages = frame.house_sets, frame.cage_sets
-    groups = [houses[frame.house_number(house)] for house in cites.summed]
-    groups += [cages[frame.cage_number(cage)] for cage in cites.taken + cites.taken_too]
-    groups += [houses[frame.house_number(house)] for house in cites.houses]
-    groups += [cages[frame.cage_number(cage)] for cage in cites.cages]
+    groups = [frame.cells_of(one) for one in (*cites.reckoned, *cites.houses, *cites.cages)]
     groups += [1 << frame.index[pair.first] | 1 << frame.index[pair.second] for pair in cites.pairs]
     return tuple(dict.fromkeys(groups))
 
@@ -193,14 +188,15 @@ def balance_of(frame: Frame, step: Step, masks: Sequence[int]) -> tuple[Balance,
     return balance, held, cited_groups(frame, step.cites)
 
 
-def _counted(frame: Frame, added: Iterable[House], taken: Iterable[Cage]) -> tuple[dict[int, int], int]:
-    """How often each cell counts in houses less cages, where that is not 0, and what these make."""
-    inside = [frame.house_sets[frame.house_number(house)] for house in added]
-    outside = [frame.cage_sets[frame.cage_number(cage)] for cage in taken]
-    total = len(inside) * frame.size * (frame.size + 1) // 2 - sum([cage.total or 0 for cage in taken])
-    houses, cages = union_of(inside), union_of(outside)
-    signs = dict.fromkeys(members(houses & ~cages), 1) | dict.fromkeys(members(cages & ~houses), -1)
-    for sets, union, sign in ((inside, houses, 1), (outside, cages, -1)):
+def _counted(
+    frame: Frame, added: Iterable[Summand], taken: Iterable[Summand],
+) -> tuple[dict[int, int], int]:
+    """How often each cell counts in what is added less what is taken away, where that is not 0, and the total."""
+    inside, outside = ([frame.cells_of(one) for one in ones] for ones in (added, taken))
+    total = sum(map(frame.total, added)) - sum(map(frame.total, taken))
+    more, less = union_of(inside), union_of(outside)
+    signs = dict.fromkeys(members(more & ~less), 1) | dict.fromkeys(members(less & ~more), -1)
+    for sets, union, sign in ((inside, more, 1), (outside, less, -1)):
         if sum(map(int.bit_count, sets)) > union.bit_count():      # some share cells
             once = 0
             for cells in sets:

@@ -28,13 +28,13 @@ def cover(frame: Frame, homes: Iterable[int], targets: int) -> tuple[tuple[int, 
 
 def elsewhere(frame: Frame, chosen: Iterable[int], seen: int = 0) -> Elsewhere:
     """Name groups by number, and cells."""
-    return Elsewhere(tuple([_group(frame, number) for number in chosen]),
+    return Elsewhere(tuple([frame.group(number) for number in chosen]),
                      tuple([frame.cells[cell] for cell in members(seen)]))
 
 
 def group_cites(frame: Frame, chosen: Iterable[int]) -> Cites:
     """Cite groups by number."""
-    groups = [_group(frame, number) for number in chosen]
+    groups = [frame.group(number) for number in chosen]
     return Cites(houses=tuple([group for group in groups if isinstance(group, House)]),
                  cages=tuple([group for group in groups if isinstance(group, Cage)]))
 
@@ -103,11 +103,6 @@ def without_idle(cites: Cites, own: Cage | House | None, where: Elsewhere) -> Ci
         return group in told or group is own or not cells.isdisjoint(group.cells)
 
     return replace(cites, houses=tuple(filter(acts, cites.houses)), cages=tuple(filter(acts, cites.cages)))
-
-
-def _group(frame: Frame, number: int) -> House | Cage:
-    split = len(frame.houses)
-    return frame.puzzle.houses[number] if number < split else frame.puzzle.cages[number - split]
 
 
 def linked(frame: Frame, cites: Cites, own: Cage | None, used: int, removes: Eliminated) -> bool:

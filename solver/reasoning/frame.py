@@ -5,21 +5,25 @@ Cells are numbers in the puzzle's order; a set of cells is an int with bit c for
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from functools import lru_cache, reduce
-from itertools import combinations
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum, auto
+from functools import reduce
 from operator import or_
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cage, Cell, House, HouseKind, Pair, Puzzle, numbered
-from cagework.solver.step import Cites
+from cagework.solver.crossing import is_across
+from cagework.solver.model import Cage, Cell, House, Pair, Puzzle, numbered
+from cagework.solver.reasoning.areas import Union, hang_together, house_unions, run_unions
+from cagework.solver.step import Cites, Summand
 
-_LONGEST_RUN = 4
-"""Rows or columns added up at once: beyond half a 9 x 9 grid the rest of it says the same with less."""
 
-_MOST_REGIONS = 3
-"""Regions added up at once, besides squares of four."""
+class AreaKind(Enum):
+    """What an area adds up."""
+
+    HOUSE = auto()
+    HOUSES = auto()
+    RUNS = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +38,15 @@ class Crossing:
 
 @dataclass(frozen=True, slots=True)
 class Area:
-    """Whole houses without a common cell, whose totals can be added.
+    """Whole houses, or runs of one way, without a common cell, whose totals can be added: `added` are numbers of
+    groups.
 
-    `whole` are the cages with a total that lie inside; `loose` the cells in no such cage; `crossings` are
-    numbers into the frame's. `splits` are pairs of smaller areas that make up this one.
+    `whole` are the cages with a total that lie inside, of runs those of the other way; `loose` the cells in no
+    such cage; `crossings` are numbers into the frame's. `splits` are pairs of smaller areas that make up this one.
     """
 
-    houses: tuple[int, ...]
+    kind: AreaKind
+    added: tuple[int, ...]
     total: int
     whole: tuple[int, ...]
     loose: tuple[int, ...]
@@ -99,6 +105,8 @@ class Frame:
         self.crossings: list[Crossing] = []
         self.areas: list[Area] = []
         self._lay_areas()
+        if puzzle.shape is not None:
+            self._lay_blocks()
         self.crossed_inside, self.crossed_outside = (
             _index(count, [(crossing.inside, crossing.outside)[side] for crossing in self.crossings])
             for side in (0, 1))
@@ -169,8 +177,8 @@ class Frame:
             for house in members(met):
                 linked[house] |= met
         numbers: dict[int, int] = {}
-        for place, union in enumerate(_unions(self.puzzle.size, self.puzzle.houses, self.cells)):
-            if len(union.houses) > 1 and not _hang_together(union.houses, linked):
+        for place, union in enumerate(house_unions(self.puzzle.size, self.puzzle.houses, self.cells)):
+            if len(union.parts) > 1 and not hang_together(union.parts, linked):
                 continue
             numbers[place] = len(self.areas)
             splits = tuple([
@@ -178,14 +186,36 @@ class Frame:
                 if part in numbers and rest in numbers
             ])
             cages = 0
-            for house in union.houses:
+            for house in union.parts:
                 cages |= self.sums_in[house]
-            self.areas.append(self._area(union, members(cages), splits))
+            kind = AreaKind.HOUSES if len(union.parts) > 1 else AreaKind.HOUSE
+            self.areas.append(self._area(kind, union, members(cages), splits))
+
+    def _lay_blocks(self) -> None:
+        """All areas of runs."""
+        across, down = (
+            tuple([(number, self.cage_sets[number]) for number, cage in enumerate(self.puzzle.cages)
+                   if cage.total is not None and is_across(cage.cells) is level]) for level in (True, False))
+        levels = {number for number, _ in across}
+        for union in run_unions(across, down):
+            others = [number for number, cells in (down if union.parts[0] in levels else across)
+                      if cells & union.cells]
+            parts = tuple([len(self.houses) + number for number in union.parts])
+            self.areas.append(self._area(AreaKind.RUNS, replace(union, parts=parts), others, union.splits))
+
+    def group(self, number: int) -> Summand:
+        """Return a house or, numbered after the houses, a cage."""
+        split = len(self.houses)
+        return self.puzzle.houses[number] if number < split else self.puzzle.cages[number - split]
+
+    def total(self, group: Summand) -> int:
+        """Return what a house of all digits, or a cage with a sum, adds to."""
+        return self.size * (self.size + 1) // 2 if isinstance(group, House) else group.total or 0
 
     def _area(
-        self, union: _Union, cages: Iterable[int], splits: tuple[tuple[int, int], ...]
+        self, kind: AreaKind, union: Union, cages: Iterable[int], splits: tuple[tuple[int, int], ...]
     ) -> Area:
-        """The area of some houses; `cages` are those with a total that reach into it."""
+        """The area of some houses or runs; `cages` are those with a total that reach into it."""
         cells = union.cells
         whole, first, caged, touching = [], len(self.crossings), 0, 0
         for cage in cages:
@@ -199,8 +229,8 @@ class Frame:
                 whole.append(cage)
         loose = cells & ~caged
         return Area(
-            union.houses, len(union.houses) * self.size * (self.size + 1) // 2, tuple(whole), members(loose),
-            tuple(range(first, len(self.crossings))), touching | loose, splits,
+            kind, union.parts, sum([self.total(self.group(part)) for part in union.parts]), tuple(whole),
+            members(loose), tuple(range(first, len(self.crossings))), touching | loose, splits,
         )
 
     def missing(self, cites: Cites) -> dict[int, int]:
@@ -232,90 +262,16 @@ class Frame:
         known = self._numbers.get(id(cage))
         return self.puzzle.cages.index(cage) if known is None else known
 
+    def cells_of(self, group: Summand) -> int:
+        """Return the cells of one of the puzzle's houses or cages, as bits."""
+        if isinstance(group, House):
+            return self.house_sets[self.house_number(group)]
+        return self.cage_sets[self.cage_number(group)]
+
     def shared(self, cells: int) -> list[House]:
         """The houses that hold all these cells."""
         return [self.puzzle.houses[number] for number, house in enumerate(self.house_sets)
                 if not cells & ~house]
-
-
-@dataclass(frozen=True, slots=True)
-class _Union:
-    """Houses worth adding up, and their cells; `splits` are pairs of unions before it that make up this one."""
-
-    houses: tuple[int, ...]
-    cells: int
-    splits: tuple[tuple[int, int], ...]
-
-
-@lru_cache(maxsize=8)
-def _unions(size: int, houses: tuple[House, ...], cells_of: tuple[Cell, ...]) -> tuple[_Union, ...]:
-    """All unions, smaller ones first: they are the same for every puzzle with these houses."""
-    index = numbered(cells_of)
-    sets = [set_of(index[cell] for cell in house.cells) for house in houses]
-    numbers: dict[frozenset[int], int] = {}
-    unions: list[_Union] = []
-    for chosen in _choices(size, houses, sets, index):
-        key, cells = frozenset(chosen), reduce(or_, [sets[number] for number in chosen])
-        if key in numbers or cells.bit_count() < len(chosen) * size:
-            continue    # known, or two of them overlap, if not those that touch
-        numbers[key] = len(unions)
-        splits = tuple([
-            (numbers[part], numbers[key - part])
-            for count in range(1, len(chosen) // 2 + 1)
-            for part in map(frozenset, combinations(chosen, count))
-            if part in numbers and key - part in numbers
-        ])
-        unions.append(_Union(chosen, cells, splits))
-    return tuple(unions)
-
-
-def _choices(
-    size: int, houses: Sequence[House], sets: Sequence[int], index: Mapping[Cell, int]
-) -> Iterator[tuple[int, ...]]:
-    """Numbers of houses of which those that touch have no common cell, fewer ones first."""
-    usable = [number for number, house in enumerate(houses) if len(house.cells) == size]
-    for number in usable:
-        yield (number,)
-    kinds = [(kind, [n for n in usable if houses[n].kind is kind]) for kind in HouseKind]
-    lines = [numbers for kind, numbers in kinds if kind in (HouseKind.ROW, HouseKind.COLUMN)]
-    for length in range(2, min(_LONGEST_RUN, size // 2) + 1):
-        for numbers in lines:
-            for start in range(len(numbers) - length + 1):
-                yield tuple(numbers[start:start + length])
-    regions = next(numbers for kind, numbers in kinds if kind is HouseKind.REGION)
-    edges = {n: _beside(houses[n], index) for n in regions}
-    touching = {n: {m for m in regions if edges[n] & sets[m] and not sets[n] & sets[m]} for n in regions}
-    grown: set[tuple[int, ...]] = {(n,) for n in regions}
-    for _ in range(2, _MOST_REGIONS + 1):
-        grown = {
-            tuple(sorted((*part, near)))
-            for part in grown for n in part for near in touching[n] if near not in part
-        }
-        yield from sorted(grown)
-    for four in combinations(regions, 4):
-        if all(len(touching[n].intersection(four)) == 2 for n in four):
-            yield four
-
-
-def _beside(house: House, index: Mapping[Cell, int]) -> int:
-    """The cells that share an edge with a cell of a house, as bits."""
-    return set_of(index[near] for cell in house.cells for near in cell.neighbours() if near in index)
-
-
-def _hang_together(houses: Sequence[int], linked: Sequence[int]) -> bool:
-    """Whether cages tie all these houses together; if not, adding them up says nothing new.
-
-    `linked` are, for each house, those that a cage with a total ties to it, as bits.
-    """
-    wanted = set_of(houses)
-    reached, front = 0, 1 << houses[0]
-    while front:
-        reached |= front
-        met = 0
-        for house in members(front):
-            met |= linked[house]
-        front = met & wanted & ~reached
-    return reached == wanted
 
 
 def _index(count: int, groups: Sequence[Sequence[int]]) -> list[list[int]]:

@@ -262,7 +262,7 @@ def _counted(step: Step) -> Iterable[Cell]:
     filled.
     """
     cites, filled = step.cites, {cell for cell, _ in step.places}
-    groups: list[House | Cage] = [*cites.summed, *cites.cages]
+    groups: list[House | Cage] = [*[one for one in cites.reckoned if isinstance(one, House)], *cites.cages]
     return [cell for group in groups for cell in group.cells if cell not in filled]
 
 

@@ -5,12 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from cagework.solver.model import Cage, Cell, House, Sum
+from cagework.solver.model import Cage, Cell, Sum
 from cagework.solver.reasoning.balancing import sums_told
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance
-from cagework.solver.step import Cites, Claim, DeadWay, Digits, Earlier, NoOther, Rest, Step, Value, Why, joined
+from cagework.solver.step import (
+    Addition,
+    Cites,
+    Claim,
+    DeadWay,
+    Digits,
+    Earlier,
+    NoOther,
+    Rest,
+    Step,
+    Value,
+    Why,
+    joined,
+    summing,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +118,7 @@ class Ledger:
         return step
 
     def _recalled(
-        self, balance: Balance, of: tuple[tuple[House, ...], tuple[Cage, ...]], masks: Sequence[int],
+        self, balance: Balance, of: Addition, masks: Sequence[int],
     ) -> tuple[str, Why] | None:
         """The key and the values by which a sum is recalled, or cut down; None where it is new. It is noted."""
         signs = dict.fromkeys(balance.plus, 1) | dict.fromkeys(balance.minus, -1)
@@ -115,8 +129,8 @@ class Ledger:
                 told, filled = known, cut
         if len(signs) > 1 and (told is None or filled):
             known_digits = [(self.frame.cells[cell], self.frame.full & ~masks[cell]) for cell in balance.fixed]
-            self.told.append(ToldSum(signs, balance.total, balance.fixed, Cites(
-                tuple(known_digits), *of, added=of[0], taken=of[1]), self.at))
+            cites = replace(summing(*of), eliminated=tuple(known_digits))
+            self.told.append(ToldSum(signs, balance.total, balance.fixed, cites, self.at))
         if told is None:
             return None
         names = self.frame.cells
@@ -127,7 +141,7 @@ class Ledger:
             "before": self._sum(plus, minus, told.total),
             "tie": self._sum(minus, plus, -told.total) if turned else self._sum(plus, minus, told.total),
             "found": tuple([Claim(names[cell], masks[cell].bit_length(), holds=True) for cell in sorted(filled)]),
-            "earlier": Earlier(told.by, told.cites.added),
+            "earlier": Earlier(told.by, told.cites.summed),
         }
 
     def keep(self, other: Ledger, masks: Sequence[int]) -> None:
@@ -150,8 +164,8 @@ def _besides_its_sums(step: Step, one: Cell, other: Cell) -> Cites:
     """What a step about two equal cells cites besides the sums, or the sum and the cage, that make them so."""
     cites, made = step.cites, step.why.get("made")
     cage = made.cage if isinstance(made, Rest) else made
-    houses = tuple([house for house in cites.houses if house not in cites.summed])
-    cages = tuple([one for one in cites.cages if one not in (*cites.taken, *cites.taken_too, cage)])
+    houses = tuple([house for house in cites.houses if house not in cites.reckoned])
+    cages = tuple([one for one in cites.cages if one not in (*cites.reckoned, cage)])
     digits = union_of(mask for _, mask in step.removes)
     near = {one, other}.union(*(house.cells for house in houses))
     missing = [(cell, mask & digits) for cell, mask in cites.eliminated if mask & digits and cell in near]

@@ -147,7 +147,7 @@ class Pruner:
         if not cites.added and not cites.sums and len(cites.houses) + len(cites.cages) + len(cites.pairs) < 3:
             return step
         for fact in (*cites.houses, *cites.cages, *cites.pairs):
-            if fact in cites.summed or fact in cites.taken + cites.taken_too:
+            if fact in cites.reckoned:
                 continue
             fewer = replace(
                 step.cites,

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Sum
 from cagework.solver.reasoning.balancing import balance_cites, balance_told, shared_cells, sums_told, with_sight
-from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.frame import AreaKind, Frame
 from cagework.solver.reasoning.state import Balance, State
 from cagework.solver.reasoning.sums import IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
 from cagework.solver.step import Cites, Step, Why, joined
@@ -45,8 +45,8 @@ def meetings(state: State, place: int, least: int) -> Iterator[Meeting]:
     """The meetings of an area's sum with every other that shares `least` open cells with it, or more, but for
     those that leave what an area says by itself.
     """
-    if not is_new(state, place):
-        return
+    if state.frame.areas[place].kind is AreaKind.RUNS or not is_new(state, place):
+        return          # an area of runs less another is one, too
     one = state.balance(place)
     near = 0
     for cell in one.plus + one.minus:

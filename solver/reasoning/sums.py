@@ -7,7 +7,6 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import ClassVar
 
-from cagework.solver.model import Cage, House
 from cagework.solver.reasoning.balancing import (
     balance_by_notes,
     balance_cases,
@@ -18,29 +17,30 @@ from cagework.solver.reasoning.balancing import (
     open_reach,
 )
 from cagework.solver.reasoning.cage_sums import no_other_filling, removals
-from cagework.solver.reasoning.filling import fits
-from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.filling import fits, union_of
+from cagework.solver.reasoning.frame import AreaKind, Frame
 from cagework.solver.reasoning.state import Balance, State
 from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
-from cagework.solver.step import Counted, Digits, Step, Why
+from cagework.solver.step import Addition, Counted, Digits, Step, Why, area_of
 
 
-def balance_why(frame: Frame, summed: tuple[tuple[House, ...], tuple[Cage, ...]], balance: Balance) -> Why:
-    """Name what a balance adds up: the houses, the open cells, the totals; `summed` are its houses and cages.
+def balance_why(frame: Frame, summed: Addition, balance: Balance) -> Why:
+    """Name what a balance adds up: the houses, or a block of runs, the open cells, the totals; `summed` is what it
+    adds up and takes away.
 
     `reckoned` is what the cages make, with placed cells they leave out put in and placed cells that stick out
     taken away: `counted` are these. `greater` and `lesser` are the innies and outies, or the other way about.
     """
-    cells, (houses, cages) = frame.cells, summed
-    around = {cell for house in houses for cell in house.cells}
+    cells, (added, cages) = frame.cells, summed
+    around, area = {cell for one in added for cell in one.cells}, area_of(added)
     found = [cells[cell] for cell in sorted(balance.fixed)]
     left_out = tuple([cell for cell in found if cell in around])
     counted = Counted(left_out, tuple([cell for cell in found if cell not in around]))
-    total = len(houses) * frame.size * (frame.size + 1) // 2
+    total = sum(map(frame.total, added))
     innies = tuple([cells[cell] for cell in balance.plus])
     outies = tuple([cells[cell] for cell in balance.minus])
     return {
-        "houses": houses if len(houses) > 1 else houses[0],
+        "houses": area[0] if isinstance(area, tuple) and len(area) == 1 else area,
         "total": total,
         "reckoned": total - balance.total,
         "counted": counted,
@@ -123,38 +123,52 @@ def key_of(balance: Balance) -> str:
     return "in" if balance.plus else "out"
 
 
+INNIES, OUTIES, INNIES_AND_OUTIES = frozenset({"in"}), frozenset({"out"}), frozenset({"differ", "same"})
+"""What a balance may leave, as its sentences' keys."""
+
+
 def is_new(state: State, place: int) -> bool:
     """Whether an area says something of its open cells that no part of it says by itself."""
-    terms = state.open_terms
-    return all(terms[one] + terms[other] > terms[place] for one, other in state.frame.areas[place].splits)
+    terms, area = state.open_terms, state.frame.areas[place]
+    return (all(terms[one] + terms[other] > terms[place] for one, other in area.splits)
+            and (area.kind is not AreaKind.RUNS or _hangs_together(state, place)))
 
 
-def balance_steps(state: State, place: int, *, wide: bool, plus: bool, minus: bool) -> Balance | None:
-    """Return the balance of an area where it has the shape asked for, and no part of it says as much.
+def _hangs_together(state: State, place: int) -> bool:
+    """Whether open cells tie all runs that an area adds up and takes away to one another, but for filled ones."""
+    frame, open_ = state.frame, ~state.placed
+    added = [frame.group_sets[number] & open_ for number in frame.areas[place].added]
+    taken = [frame.cage_sets[number] & open_ for number in state.balance(place).taken]
+    reached, *left = filter(None, [*added, *taken])
+    while apart := [cells for cells in left if not cells & reached]:
+        if len(apart) == len(left):
+            return False
+        reached, left = union_of([reached, *[cells for cells in left if cells & reached]]), apart
+    return any(taken)
 
-    `wide` asks for several houses; `plus` and `minus` whether there must be innies and outies.
-    """
-    if (len(state.frame.areas[place].houses) > 1) is not wide or not is_new(state, place):
+
+def _balance(state: State, place: int, kind: AreaKind, leaves: frozenset[str]) -> Balance | None:
+    """Return the balance of an area of this kind where it leaves what is asked for and no part says as much."""
+    if state.frame.areas[place].kind is not kind or not is_new(state, place):
         return None
     balance = state.balance(place)
-    return balance if bool(balance.plus) is plus and bool(balance.minus) is minus else None
+    return balance if key_of(balance) in leaves else None
 
 
 class FewCells(Technique):
-    """What the techniques share that rest on a balance of two to four open cells: of several houses if `wide`, of
-    innies if `plus`, of outies if `minus`.
+    """What the techniques share that rest on a balance of two to four open cells: of which `kind` of area, and
+    what it `leaves`.
     """
 
     look = Scope.FEW
     many_cases = True
     unites = True
-    wide: ClassVar[bool]
-    plus: ClassVar[bool] = False
-    minus: ClassVar[bool] = False
+    kind: ClassVar[AreaKind]
+    leaves: ClassVar[frozenset[str]]
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step an area."""
-        balance = balance_steps(state, place, wide=self.wide, plus=self.plus, minus=self.minus)
+        balance = _balance(state, place, self.kind, self.leaves)
         removes = removals(state, open_reach(state, balance)) if balance else ()
         if balance and removes:
             cites = balance_cites(state, balance, balance.plus + balance.minus)
@@ -204,23 +218,23 @@ def _named(frame: Frame, step: Step, balance: Balance, masks: Sequence[int]) -> 
 
 
 class LoneCell(Technique):
-    """What the techniques share that rest on a balance of one open cell: of several houses if `wide`, an innie if
-    `inside`.
+    """What the techniques share that rest on a balance of one open cell: of which `kind` of area, and what it
+    `leaves`.
     """
 
     look = Scope.ALONE
     simple = True
     in_brief = IN_BRIEF
-    wide: ClassVar[bool]
-    inside: ClassVar[bool]
+    kind: ClassVar[AreaKind]
+    leaves: ClassVar[frozenset[str]]
 
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step an area."""
-        balance = balance_steps(state, place, wide=self.wide, plus=self.inside, minus=not self.inside)
+        balance = _balance(state, place, self.kind, self.leaves)
         if balance is None:
             return
         (cell,) = balance.plus + balance.minus
-        digit = balance.total if self.inside else -balance.total
+        digit = balance.total if balance.plus else -balance.total
         if 1 <= digit <= state.frame.size and state.candidates[cell] >> digit - 1 & 1:
             cites = balance_cites(state, balance, ())
             yield self.step(state, "", cites, {}, places=((cell, 1 << digit - 1),))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from string import Formatter
@@ -12,7 +12,7 @@ from types import ModuleType
 import pytest
 
 from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose
-from cagework.solver.model import Cage, Cell, Domain, Pair, Puzzle, Sum, standard_houses
+from cagework.solver.model import Cage, Cell, Domain, Pair, Puzzle, Shape, Sum, standard_houses
 from cagework.solver.reasoning.agenda import touched
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
@@ -52,11 +52,11 @@ def position(
     cages: Iterable[str] = (), *, size: int = 9, hold: Iterable[str] = (), lack: Iterable[str] = (),
     place: Iterable[str] = (), rules: Iterable[str] = (), pairs: tuple[Pair, ...] = (),
     without: Iterable[str] = (), regions: Iterable[str] | None = None, sums: tuple[Sum, ...] = (),
-    domains: tuple[Domain, ...] = (),
+    domains: tuple[Domain, ...] = (), white: Sequence[str] = (),
 ) -> Position:
     """Cages as `17: r1c1 r1c2`; cells that hold only, or lack, digits as `r1c1-r1c3 = 12`; placed `r1c1 = 5`.
 
-    `without` names houses to leave out.
+    `without` names houses to leave out. Of crossing sums `white` are the rows, `.` for a white square.
     """
     parts = [line.split(":") for line in cages]
     facts = [fact for rule in rules for fact in RULES[rule].read(size, None).facts()]
@@ -66,6 +66,10 @@ def position(
     left_out = set(without)
     assert left_out <= {house.name for house in puzzle.houses}
     puzzle = replace(puzzle, houses=tuple(house for house in puzzle.houses if house.name not in left_out))
+    if white:
+        cells = tuple(
+            Cell(r, c) for r, row in enumerate(white, 1) for c, square in enumerate(row, 1) if square == ".")
+        puzzle = Puzzle(size, (), cages_drawn, shape=Shape(len(white), len(white[0]), cells))
     state = State(Frame(puzzle))
     for only, lines in ((True, hold), (False, lack)):
         for line in lines:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TypeVar
 
 from cagework.solver.model import Cage, Cell, House, Puzzle
-from cagework.solver.step import Step
+from cagework.solver.step import Block, Cites, Step
 from cagework.typeset.solving.worked import Moment
 
 Thing = TypeVar("Thing")
@@ -21,15 +21,16 @@ _PLACES = ("cells", "spots", "near", "far")
 class Argument:
     """Steps that follow one another, taken as one thought.
 
-    `cages` and `houses` are what they rest on, `areas` the cells of houses whose totals are added up together,
-    each other house by itself. `found` are the digits they place and `struck` those they strike, as masks; a cell
-    that gets its digit has none struck. `looked_at` are cells whose notes matter: those that lack what is asked
-    for, and those that have it. `step_of` has, by each cell
-    they conclude something of, the number (from 0) of the step that places its digit, or first strikes one.
+    `cages`, `houses` and `blocks` are what they rest on, `areas` the cells of houses or runs whose totals are
+    added up together, each other house by itself. `found` are the digits they place and `struck` those they
+    strike, as masks; a cell that gets its digit has none struck. `looked_at` are cells whose notes matter: those
+    that lack what is asked for, and those that have it. `step_of` has, by each cell they conclude something of,
+    the number (from 0) of the step that places its digit, or first strikes one.
     """
 
     cages: tuple[Cage, ...]
     houses: tuple[House, ...]
+    blocks: tuple[Block, ...]
     areas: tuple[frozenset[Cell], ...]
     found: Mapping[Cell, int]
     struck: Mapping[Cell, int]
@@ -62,8 +63,10 @@ def argument_of(steps: Sequence[Step]) -> Argument:
         step_of |= dict.fromkeys((cell for cell, _ in step.places), number)
     looked = {cell for step in steps for cell in (*step.cites.cells, *_named(step))}
     resting = [step for step in steps if not step.is_trial]
-    return Argument(_once(cage for step in resting for cage in step.cites.cages),
-                    _once(house for step in resting for house in step.cites.houses), _once(_areas(resting)),
+    return Argument(_once(cage for step in resting for cage in _lone_cages(step.cites)),
+                    _once(house for step in resting for house in step.cites.houses),
+                    _once(block for step in resting for block in step.cites.summed if isinstance(block, Block)),
+                    _once(_areas(resting)),
                     MappingProxyType(found), MappingProxyType(struck),
                     frozenset(looked | struck.keys()) - found.keys(), MappingProxyType(step_of))
 
@@ -77,10 +80,16 @@ def _named(step: Step) -> Iterable[Cell]:
                 yield cell
 
 
+def _lone_cages(cites: Cites) -> Iterator[Cage]:
+    """The cages that count by themselves: not runs of an area, whose outline stands for them all."""
+    blocks = [added + taken for added, taken in cites.additions if isinstance(added[0], Cage)]
+    return (cage for cage in cites.cages if not any(cage in block for block in blocks))
+
+
 def _areas(steps: Iterable[Step]) -> Iterable[frozenset[Cell]]:
     for step in steps:
         for added, _ in step.cites.additions:
-            yield frozenset(cell for house in added for cell in house.cells)
+            yield frozenset(cell for one in added for cell in one.cells)
         yield from (frozenset(house.cells) for house in step.cites.houses if house not in step.cites.summed)
 
 

@@ -25,6 +25,8 @@ from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
 
 _THIN = 0.25
+_BESIDE_BLACK = 2.0
+"""How many times as heavy the outline of an area is beside black squares, which swallow half of it."""
 _LARGE_PRINT, _LEAST_IN_IT = 16.0, 14.4
 """A layout that has no smaller type is for large print (UKAAF G003); as large are notes in it to stay, in pt."""
 _STEPS = 32
@@ -97,8 +99,11 @@ class _Drawing:
         return self.look.corner(cell, self.x, self.y)
 
     def houses(self, argument: Argument) -> Iterator[Mark]:
+        look, weight = self.look, self.look.house_line
+        if self.puzzle.shape:       # as far into the cells, at the most, as notes keep clear
+            weight = min(_BESIDE_BLACK * weight, 2 * look.cause_inset + look.cause_line)
         for cells in argument.areas:
-            yield ringed(cells, self.look.cell, 0.0, self.x, self.y, self.look.house_line)
+            yield ringed(cells, look.cell, 0.0, self.x, self.y, weight)
 
     def digits(self, digits: Mapping[Cell, int], face: FaceName, letter_foot: float = 0.0) -> Iterator[Text]:
         """Digits clear of sums, and of letters that reach so far down their cells, in pt."""

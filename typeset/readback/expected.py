@@ -121,11 +121,13 @@ def _told(steps: Sequence[Step]) -> dict[Cell, str]:
 
 
 def _bordered(steps: Sequence[Step]) -> Iterator[frozenset[Cell]]:
-    """The houses that steps rest on, those together whose totals are added up; a trial rests on no one of them."""
+    """The houses and areas of runs that steps rest on, those together whose totals are added up; a trial rests on
+    none.
+    """
     for step in steps:
         if step.is_trial:
             continue
-        for houses in (step.cites.added, step.cites.added_too):
-            yield frozenset(cell for house in houses for cell in house.cells)
-        summed = [house.cells for house in step.cites.summed]
+        for added in (step.cites.added, step.cites.added_too):
+            yield frozenset(cell for one in added for cell in one.cells)
+        summed = [one.cells for one in step.cites.reckoned]
         yield from (frozenset(house.cells) for house in step.cites.houses if house.cells not in summed)

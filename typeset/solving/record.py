@@ -14,11 +14,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from typing import Any, TypeVar, assert_never
 
-from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Pair, Puzzle, Sum
+from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Puzzle, Sum
 from cagework.solver.reasoning.reason import Path, PathOutcome, Stage
 from cagework.solver.recheck import obeys
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.solver.step import (
+    Block,
     Cites,
     Claim,
     Clash,
@@ -35,6 +36,7 @@ from cagework.solver.step import (
     NoOther,
     Rest,
     Step,
+    Summand,
     Value,
 )
 
@@ -196,8 +198,8 @@ class _RecordWriter:
         """All that is cited, in the order of its fields; of the rare ones at the end, none that are empty."""
         written = [
             self._eliminated(cites.eliminated), self._groups(cites.houses), self._groups(cites.cages),
-            [self._pair[pair] for pair in cites.pairs], self._groups(cites.added), self._groups(cites.taken),
-            self._groups(cites.added_too), self._groups(cites.taken_too), [self._sum[one] for one in cites.sums],
+            [self._pair[pair] for pair in cites.pairs], self._summed(cites.added), self._groups(cites.taken),
+            self._summed(cites.added_too), self._groups(cites.taken_too), [self._sum[one] for one in cites.sums],
         ]
         while len(written) > _USUAL and not written[-1]:
             written.pop()
@@ -205,6 +207,10 @@ class _RecordWriter:
 
     def _groups(self, groups: Iterable[House | Cage]) -> list[Any]:
         return [self._group(group) for group in groups]
+
+    def _summed(self, added: Iterable[Summand]) -> list[Any]:
+        """Houses as groups; a run with its tag."""
+        return [self._group(one) if isinstance(one, House) else self._value(one) for one in added]
 
     def _eliminated(self, pairs: Eliminated) -> list[int]:
         """Cell, value, cell, value: places and removals alike."""
@@ -257,7 +263,9 @@ class _RecordWriter:
             case Elsewhere():
                 return ["e", self._value(value.groups), self._value(value.cells), self._value(value.by)]
             case Earlier():
-                return ["b", value.number, *self._groups(value.houses)]
+                return ["f", value.number, self._value(value.houses)]
+            case Block():
+                return ["b", *map(self._value, value.runs)]
             case Sum():
                 return ["s", self._value(value.plus), self._value(value.minus), *value.totals]
             case tuple():
@@ -292,17 +300,20 @@ class _RecordReader:
     def _cites(self, data: list[list[Any]]) -> Cites:
         left_out: list[list[Any]] = [[]] * (len(fields(Cites)) - len(data))
         eliminated, houses, cages, pairs, added, taken, added_too, taken_too, sums = data + left_out
+        house, cage = self._house, self._cage
         return Cites(
-            self._eliminated(eliminated), self._houses(houses), self._cages(cages), self._pairs(pairs),
-            self._houses(added), self._cages(taken), self._houses(added_too), self._cages(taken_too),
+            self._eliminated(eliminated), tuple(map(house, houses)), tuple(map(cage, cages)),
+            tuple([self._puzzle.pairs[pair] for pair in pairs]),
+            self._summed(added), tuple(map(cage, taken)), self._summed(added_too), tuple(map(cage, taken_too)),
             tuple([self._puzzle.sums[item] for item in sums]))
 
     def _eliminated(self, numbers: list[int]) -> Eliminated:
         cells = self._cells
         return tuple([(cells[numbers[at]], numbers[at + 1]) for at in range(0, len(numbers), 2)])
 
-    def _houses(self, items: list[Any]) -> tuple[House, ...]:
-        return tuple([self._house(item) for item in items])
+    def _summed(self, items: list[Any]) -> tuple[Summand, ...]:
+        return tuple([self._one(Cage, item) if isinstance(item, list) and len(item) == 2 else self._house(item)
+                      for item in items])
 
     def _house(self, item: Any) -> House:
         if isinstance(item, int):
@@ -310,17 +321,11 @@ class _RecordReader:
         name, kind, cells = item
         return House(name, HouseKind(kind), tuple([self._cells[cell] for cell in cells]))
 
-    def _cages(self, items: list[Any]) -> tuple[Cage, ...]:
-        return tuple([self._cage(item) for item in items])
-
     def _cage(self, item: Any) -> Cage:
         if isinstance(item, int):
             return self._puzzle.cages[item]
         total, cells = item
         return Cage(tuple([self._cells[cell] for cell in cells]), total)
-
-    def _pairs(self, items: list[int]) -> tuple[Pair, ...]:
-        return tuple([self._puzzle.pairs[item] for item in items])
 
     def _value(self, data: Any) -> Value:
         if isinstance(data, int):
@@ -362,7 +367,9 @@ class _RecordReader:
                               for named in (rest[0], rest[2]))
                 return Elsewhere(groups, self._all(Cell, rest[1]), by)
             case "b":
-                return Earlier(int(rest[0]), self._houses(rest[1:]))
+                return Block(tuple([self._one(Cage, item) for item in rest]))
+            case "f":
+                return Earlier(int(rest[0]), tuple([self._named(item, House, Block) for item in rest[1][1:]]))
             case "s":
                 return Sum(self._all(Cell, rest[0]), self._all(Cell, rest[1]), tuple(map(int, rest[2:])))
             case "t":

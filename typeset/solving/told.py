@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise, takewhile
 
-from cagework.solver.model import Cage, House
+from cagework.solver.model import Cage, Cell, House
 from cagework.solver.reasoning.ideas import suppose_of_one_cell
 from cagework.solver.reasoning.reason import Path, told_apart
 from cagework.solver.reasoning.technique import Scope
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Digits, Step
+from cagework.solver.step import Block, Digits, Step
 from cagework.typeset.solving.story import Shape, Story, Thought, letters_of
 from cagework.typeset.solving.worked import Worked, moments
 from cagework.typeset.words import words_or_english
@@ -183,9 +183,11 @@ def hints_in_words(worked: Worked, sentences: Sentences) -> tuple[str, ...]:
     return tuple(filter(None, said))
 
 
-def _places(step: Step) -> tuple[House, ...] | tuple[Cage, ...]:
-    """Where a step looks, as one would point at it."""
+def _places(step: Step) -> tuple[House | Block, ...] | tuple[Cage, ...] | tuple[Cell, ...]:
+    """Where a step looks, as one would point at it; of a trial, which looks everywhere, what it tries."""
     cites = step.cites
-    if TECHNIQUES[step.technique].look is Scope.HOUSE and not cites.summed:
+    if step.is_trial:
+        return tuple([cell for cell, _ in step.places])
+    if TECHNIQUES[step.technique].look is Scope.HOUSE and not cites.added:
         return cites.houses[:1]
     return cites.summed or cites.cages or cites.houses

@@ -12,9 +12,11 @@ from typing import Self
 
 from babel.lists import format_list
 
+from cagework.solver.crossing import is_across
 from cagework.solver.model import Cage, Cell, House, Puzzle, Sum
 from cagework.solver.rule import Fact, Rule
 from cagework.solver.step import (
+    Block,
     Claim,
     Clash,
     Counted,
@@ -29,59 +31,16 @@ from cagework.solver.step import (
     Rest,
     Value,
 )
-from cagework.typeset.words import base_of, locale_of
+from cagework.typeset.words import base_of, locale_of, phrases
 from cagework.typeset.words.breaths import alike
 from cagework.typeset.words.cage_names import CageNames
 from cagework.typeset.words.catalogue import catalogue
-from cagework.typeset.words.phrases import (
-    ADD,
-    AND_THEN,
-    AS_MUCH,
-    AS_SHOWN,
-    BY_PAIR,
-    CAGES,
-    CAN_BE,
-    CELL,
-    CLASH,
-    COUNTED,
-    ELSE,
-    ELSE_NOT,
-    ELSE_SUMS,
-    ELSE_WAYS,
-    FROM_TO,
-    HELD,
-    IN_BOTH,
-    IN_BOTH_RULED,
-    IN_GROUPS,
-    IN_RULED_SIGHT,
-    IN_SIGHT,
-    INSIDE,
-    IS,
-    IS_NOT,
-    LACK,
-    LEAVES_CAGE,
-    LEAVES_CELL,
-    LEAVES_HOUSE,
-    LESS_THAN,
-    MORE,
-    MORE_THAN,
-    NAMED,
-    NO_MORE,
-    NO_OTHER,
-    NUMBERED,
-    OTHER,
-    PLACED,
-    REST,
-    SAME,
-    SETS,
-    SO,
-    VOWELS,
-)
 from cagework.typeset.words.punctuation import printed, tied
 
-FORMS = frozenset({"or", "list", "set", "along", "it", "sentence"})
+FORMS = frozenset({"or", "list", "set", "along", "it", "sentence", "crossing"})
 """Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
-lie on a line, a sum as it is said of its one cell, just named, what is said with a capital.
+lie on a line, a sum as it is said of its one cell, just named, what is said with a capital, and the runs that
+cross a block.
 """
 
 
@@ -131,7 +90,7 @@ class Names:
         """A cell's name."""
         name = self._cells.get(cell)
         if name is None:
-            name = self._cells[cell] = self.text(CELL).format(row=cell.row, column=cell.col)
+            name = self._cells[cell] = self.text(phrases.CELL).format(row=cell.row, column=cell.col)
         return name
 
     def named(self, value: Value) -> str:
@@ -175,10 +134,11 @@ class Names:
                 return self._cage(value, form)
             case Digits():
                 if form == "set" and len(value) > 1:
-                    return self._set(value) if len(value) in SETS else "+".join(map(str, value))
+                    return self._set(value) if len(value) in phrases.SETS else "+".join(map(str, value))
                 return self._list(self._spans(value, 99 if form == "set" else 4), form)
             case Claim():
-                return self._filled(IS if value.holds else IS_NOT, {"cell": value.cell, "digit": value.digit})
+                return self._filled(phrases.IS if value.holds else phrases.IS_NOT,
+                                    {"cell": value.cell, "digit": value.digit})
             case DeadWay():
                 return self._dead([value])
             case Clash():
@@ -186,7 +146,7 @@ class Names:
             case Else():
                 return self._else(value)
             case Rest():
-                return self._filled(REST, {"cage": value.cage}, form)
+                return self._filled(phrases.REST, {"cage": value.cage}, form)
             case Counted():
                 return self._counted(value)
             case Lack() | Held():
@@ -196,9 +156,11 @@ class Names:
             case Elsewhere():
                 return self._elsewhere(value, form)
             case Earlier():
-                return self._letters.get(value.number) or self._filled(AS_SHOWN, {"houses": value.houses})
+                return self._letters.get(value.number) or self._shown(value)
             case Sum():
                 return self._sum(value, form)
+            case Block():
+                return self._block(value, form)
             case tuple():
                 return self._several(value, form)
             case _:
@@ -209,35 +171,37 @@ class Names:
         said = []
         for (how, cells, named), same in groupby(clashes, lambda one: (one.how, one.cells, bool(one.digits))):
             digits = self._list([self._value(one.digits, "") for one in same], "or")
-            said.append(self._filled(CLASH[how, named], {"cells": cells, "digits": digits}))
+            said.append(self._filled(phrases.CLASH[how, named], {"cells": cells, "digits": digits}))
         return self._list(said, form)
 
     def _counted(self, value: Counted) -> str:
         """Filled cells that are counted with cages, and these where they are named with them."""
         if value.inside:
-            return self._filled(INSIDE, {"counted": replace(value, inside=False)})
-        template = COUNTED.get((bool(value.left_out), bool(value.sticking_out)), "")
+            return self._filled(phrases.INSIDE, {"counted": replace(value, inside=False)})
+        template = phrases.COUNTED.get((bool(value.left_out), bool(value.sticking_out)), "")
         return self._filled(template, {"left_out": value.left_out, "sticking_out": value.sticking_out})
 
     def _else(self, value: Else) -> str:
         """Why a cage holds digits in no other cells; nothing where none could."""
-        template = ELSE if value.clashes else ELSE_WAYS if value.ways else ELSE_SUMS if value.sums else ELSE_NOT
+        template = (phrases.ELSE if value.clashes else phrases.ELSE_WAYS if value.ways
+                    else phrases.ELSE_SUMS if value.sums else phrases.ELSE_NOT)
         return self._filled(template if value.digits else "", {
             "digits": value.digits, "clash": value.clashes, "ways": value.ways, "sums": value.sums})
 
     def _elsewhere(self, value: Elsewhere, form: str) -> str:
         """What loses digits; nothing says by what it sees them where a rule of the puzzle's own does."""
-        seen = (IN_BOTH, IN_BOTH_RULED) if value.groups else (IN_SIGHT, IN_RULED_SIGHT)
-        template = seen[not value.by] if value.cells else IN_GROUPS
+        seen = (phrases.IN_BOTH, phrases.IN_BOTH_RULED) if value.groups else (
+            phrases.IN_SIGHT, phrases.IN_RULED_SIGHT)
+        template = seen[not value.by] if value.cells else phrases.IN_GROUPS
         return self._filled(template, {"groups": value.groups, "cells": value.cells, "by": value.by}, form)
 
     def _held(self, same: Sequence[Held]) -> str:
         """Cells and the digits that each can be."""
-        return self._filled(HELD, {"cell": tuple([held.cell for held in same]), "digits": same[0].digits})
+        return self._filled(phrases.HELD, {"cell": tuple([held.cell for held in same]), "digits": same[0].digits})
 
     def _left(self, same: Sequence[Lack | Held]) -> str:
         """Cells of which each can be nothing but some digits, or none of them."""
-        template = LACK if isinstance(same[0], Lack) else CAN_BE
+        template = phrases.LACK if isinstance(same[0], Lack) else phrases.CAN_BE
         return self._filled(template, {"cells": tuple([one.cell for one in same]), "digits": same[0].digits})
 
     def _dead(self, same: Sequence[DeadWay]) -> str:
@@ -245,11 +209,11 @@ class Names:
         dead = same[0]
         match dead.leaves:
             case Cell():
-                template, name = LEAVES_CELL, "cell"
+                template, name = phrases.LEAVES_CELL, "cell"
             case Cage():
-                template, name = LEAVES_CAGE, "cage"
+                template, name = phrases.LEAVES_CAGE, "cage"
             case House():
-                template, name = LEAVES_HOUSE, "house"
+                template, name = phrases.LEAVES_HOUSE, "house"
         begun = isinstance(dead.leaves, Cage) and dead.leaves.total != dead.left
         leaves = Rest(dead.leaves) if begun and isinstance(dead.leaves, Cage) else dead.leaves
         return self._filled(template, {
@@ -259,31 +223,31 @@ class Names:
     def _set(self, digits: Digits) -> str:
         """Digits as a pair, a triple or a quad."""
         first, *_ = digits
-        template = SETS[len(digits)][first in VOWELS]
+        template = phrases.SETS[len(digits)][first in phrases.VOWELS]
         return self.text(template).format(digits="-".join(map(str, digits)))
 
     def _no_other(self, reason: NoOther) -> str:
         """Why there is no other way; nothing where there never was one."""
-        said = NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)), "")
+        said = phrases.NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)), "")
         if reason.pair:
             pair, rest = reason.pair
-            return self._filled(BY_PAIR, {"pair": pair.plus, "makes": pair.totals[0], "rest": rest.plus,
+            return self._filled(phrases.BY_PAIR, {"pair": pair.plus, "makes": pair.totals[0], "rest": rest.plus,
                                           "left": rest.totals[0]})
         values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks,
                                     "struck": reason.struck}
-        return self._filled(NO_MORE if reason.struck else "", values) + self._filled(said, values)
+        return self._filled(phrases.NO_MORE if reason.struck else "", values) + self._filled(said, values)
 
     def _sum(self, value: Sum, form: str) -> str:
         """What some cells make, or by how much they are more than others: one total."""
         plus, minus, (total,) = value.plus, value.minus, value.totals
         if form == "it" and len(plus) == 1 and minus:
-            template = MORE_THAN if total > 0 else LESS_THAN if total else AS_MUCH
+            template = phrases.MORE_THAN if total > 0 else phrases.LESS_THAN if total else phrases.AS_MUCH
             return self._filled(template, {"minus": minus, "total": abs(total)})
         if total < 0 or not plus:
             plus, minus, total = minus, plus, -total
         if not minus and len(plus) == 1:
             return self._value(Claim(plus[0], total, holds=True), form)
-        template = ADD if not minus else MORE if total else SAME
+        template = phrases.ADD if not minus else phrases.MORE if total else phrases.SAME
         return self._filled(template, {"plus": plus, "minus": minus, "total": total}, form)
 
     def _spans(self, numbers: Iterable[int], least: int) -> list[str]:
@@ -294,7 +258,7 @@ class Names:
                 spans[-1].append(number)
             else:
                 spans.append([number])
-        template = self.text(FROM_TO)
+        template = self.text(phrases.FROM_TO)
         return [text for span in spans for text in (
             map(str, span) if len(span) < least else (template.format(first=span[0], last=span[-1]),))]
 
@@ -305,7 +269,7 @@ class Names:
                 return self._list([self._dead(same) for same in alike(ways)], "or")
             case (Held(), *_) if form == "in":
                 cells = [one for one in values if isinstance(one, Held)]
-                return self.text(AND_THEN).join(self._held(same) for same in alike(cells))
+                return self.text(phrases.AND_THEN).join(self._held(same) for same in alike(cells))
             case (Lack() | Held(), *_):
                 left = [one for one in values if isinstance(one, Lack | Held)]
                 return self._list([self._left(same) for same in alike(left)], form)
@@ -317,11 +281,11 @@ class Names:
             case (House(), *others) if not any(isinstance(item, Cage) for item in others):
                 return self._houses([item for item in values if isinstance(item, House)], form)
             case (Cage(), Cage(), *_):
-                return self.text(CAGES, form).format(cages=self._list(
+                return self.text(phrases.CAGES, form).format(cages=self._list(
                     [self._cage(item, form, among_several=True) for item in values if isinstance(item, Cage)],
                     form))
             case (Claim(), *_) if form != "list":
-                return self.text(SO).join(self._value(item, form) for item in values)
+                return self.text(phrases.SO).join(self._value(item, form) for item in values)
             case (Cell(), *_):
                 named = [item for item in values if isinstance(item, Cell)]
                 named = named if form == "along" else sorted(named)
@@ -340,9 +304,9 @@ class Names:
         told: dict[str, list[str]] = {}
         for house in houses:
             word, _, number = house.name.rpartition(" ")
-            if word in NUMBERED:
+            if word in phrases.NUMBERED:
                 told.setdefault(word, []).append(number)
-            elif word in PLACED:
+            elif word in phrases.PLACED:
                 told.setdefault(word, []).append(self.cell(min(house.cells)))
             else:
                 told.setdefault(house.name, [])
@@ -350,12 +314,33 @@ class Names:
 
     def _kind(self, word: str, which: list[str], form: str) -> str:
         """Houses of one kind by name."""
-        names = NUMBERED.get(word) or PLACED.get(word)
+        names = phrases.NUMBERED.get(word) or phrases.PLACED.get(word)
         if names is None:
             name = printed(word, self.language) if self._in_print else word
-            return self.text(NAMED.get(word, OTHER), form).format(name=name)
-        listed = self._list(self._spans(map(int, which), 3) if word in NUMBERED else which, form)
+            return self.text(phrases.NAMED.get(word, phrases.OTHER), form).format(name=name)
+        listed = self._list(self._spans(map(int, which), 3) if word in phrases.NUMBERED else which, form)
         return self.text(names[len(which) > 1], form).format(n=listed, cell=listed)
+
+    def _shown(self, earlier: Earlier) -> str:
+        """Where a sum was told, by what it added up."""
+        if any(isinstance(area, Block) for area in earlier.houses):
+            return self._filled(phrases.AS_RUNS_SHOWED, {"runs": earlier.houses})
+        return self._filled(phrases.AS_SHOWN, {"houses": earlier.houses})
+
+    def _block(self, block: Block, form: str) -> str:
+        """A block of runs by the rows in which they lie, and of these by columns; or the other way about."""
+        level = is_across(block.runs[0].cells)
+        if form == "crossing":
+            return self.text(phrases.RUNS_DOWN if level else phrases.RUNS_ACROSS)
+        lines, along = ("row", "column") if level else ("column", "row")
+        places = []
+        for place, whole in self._cage_names.places(block):
+            named, part = (self._kind(word, [str(number) for number in range(first, last + 1)], case)
+                           for word, (first, last), case in (
+                               (lines, place.lines, "of"), (along, place.along, "in")))
+            places.append(named if whole else self.text(phrases.LINES_IN_PART).format(lines=named, along=part))
+        template = phrases.BLOCK_ACROSS if level else phrases.BLOCK_DOWN
+        return self.text(template, form).format(places=self._list(places, ""))
 
     def _list(self, items: list[str], form: str) -> str:
         if len(items) == 1:
@@ -371,6 +356,9 @@ def _parts(template: str) -> tuple[tuple[str, str | None, str], ...]:
 
 def _count(value: Value | str) -> int:
     """How many things a value names."""
+    match value:
+        case Block() | (Block(), *_):       # several runs are added up
+            return 2
     if not isinstance(value, int | tuple | Digits) or isinstance(value, Cell):
         return 1
     return value if isinstance(value, int) else len(value)

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from cagework.solver.reasoning.sums import IN, IN_AND_OUT, IN_BRIEF, ONE_IN, ONE_OUT, OUT
 from cagework.solver.step import Crush
 
 CELL = "r{row}c{column}"
@@ -35,6 +36,12 @@ RUNS_NAMED = "the runs {cages}"
 ACROSS_AMONG_SEVERAL, DOWN_AMONG_SEVERAL = "of {sum} across at {cell}", "of {sum} down at {cell}"
 LONE_ACROSS_AMONG_SEVERAL, LONE_DOWN_AMONG_SEVERAL = "of {sum} across", "of {sum} down"
 """The same of the runs of crossing sums."""
+
+BLOCK_ACROSS, BLOCK_DOWN = "the runs across in {places}", "the runs down in {places}"
+LINES_IN_PART = "{lines} ({along})"
+"""Blocks of runs: the rows in which they lie, and of these which columns; or the other way about."""
+
+RUNS_ACROSS, RUNS_DOWN = "the runs across", "the runs down"
 
 NUMBERED: Mapping[str, tuple[str, str]] = MappingProxyType({
     word: (f"{word} {{n}}", f"{many} {{n}}")
@@ -155,7 +162,33 @@ AS_MUCH = "as much as {minus}{minus:| together}"
 AS_SHOWN = "as the cages of {houses} showed"
 """Where a sum was told, if that has no letter."""
 
+AS_RUNS_SHOWED = "as {runs} showed"
+"""The same of runs."""
+
 OF_RUNS: Mapping[str, str] = MappingProxyType({
+    ONE_IN["in"]: (
+        "{houses} add to {total} and {houses:crossing} inside{counted} to {reckoned}, so "
+        "{cell}, left over, is {digit}."),
+    ONE_OUT["out"]: (
+        "{houses} add to {total} and {houses:crossing} over them{counted} to {reckoned}, so "
+        "{cell}, which sticks out, is {digit}."),
+    IN["in"]: (
+        "{houses} add to {total} and {houses:crossing} inside{counted} to {reckoned}, so "
+        "{innies}, left over, add to {sum}."),
+    OUT["out"]: (
+        "{houses} add to {total} and {houses:crossing} over them{counted} to {reckoned}, so "
+        "{outies}, which stick out, add to {sum}."),
+    IN_AND_OUT["differ"]: (
+        "{houses} add to {total} and {houses:crossing} over them{counted} to {reckoned}. "
+        "These leave out {innies} and stick out by {outies}, so {greater} {greater:is|make} {sum} more than "
+        "{lesser}{lesser:| together}."),
+    IN_AND_OUT["same"]: (
+        "{houses} add to {total} and {houses:crossing} over them{counted} to as much. "
+        "These leave out {innies} and stick out by {outies}, so {innies} {innies:equals|make as much as} "
+        "{outies}{outies:| together}."),
+    IN_BRIEF["in"]: "{cell} is {digit} ({houses} add to {total}, {houses:crossing} inside{counted} to {reckoned})",
+    IN_BRIEF["out"]: (
+        "{cell} is {digit} ({houses} add to {total}, {houses:crossing} over them{counted} to {reckoned})"),
     CAGES: RUNS_NAMED,
     BEGIN_SEVERAL: "Begin with the runs: {count} of them rule digits out at once.",
     NEEDS: "It takes, besides runs one by one: {ways}.",

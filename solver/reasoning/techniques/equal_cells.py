@@ -76,7 +76,7 @@ class EqualCells(Technique):
             for number, inside in enumerate(frame.house_sets):
                 places = state.digit_places[index] & inside
                 house = frame.puzzle.houses[number]
-                apart = not inside & (1 << one | 1 << other) and house not in equal.cites.summed
+                apart = not inside & (1 << one | 1 << other) and house not in equal.cites.reckoned
                 if places and frame.whole[number] and apart and not places & ~near:
                     links = [_link(state, equal.cites, (one, other), place) for place in members(places)]
                     if None not in links:
@@ -93,7 +93,7 @@ class EqualCells(Technique):
             for number in frame.houses_of[one]:
                 house = frame.puzzle.houses[number]
                 places = state.digit_places[index] & frame.house_sets[number] & ~(1 << one)
-                if not places or not frame.whole[number] or house in equal.cites.summed:
+                if not places or not frame.whole[number] or house in equal.cites.reckoned:
                     continue
                 targets = state.digit_places[index] & frame.sees[other] & ~frame.sees[one]
                 for cell in members(places):
@@ -149,7 +149,7 @@ def _as_seen(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
     spots = spots_of(frame, cites, house, bit.bit_length(), masks) | 1 << frame.index[inside]
     seen = spots ^ 1 << frame.index[inside] | 1 << frame.index[outside]
     groups: list[House | Cage] = [*cites.houses, *cites.cages]
-    links = [group for group in groups if group not in (house, *cites.summed, *cites.taken, *cites.taken_too)]
+    links = [group for group in groups if group not in (house, *cites.reckoned)]
     by = sight(frame, links, seen, 1 << frame.index[target])
     before, either, _ = step.key.partition("+either")
     names = {name: tuple([frame.cells[cell] for cell in members(cells)])
@@ -198,11 +198,11 @@ def _link(state: State, cites: Cites, cells: tuple[int, ...], target: int) -> Ci
         both = 1 << cell | 1 << target
         for number in frame.houses_of[cell]:
             house = frame.puzzle.houses[number]
-            if not both & ~frame.house_sets[number] and house not in cites.summed:
+            if not both & ~frame.house_sets[number] and house not in cites.reckoned:
                 return Cites(houses=(house,))
         for number in frame.cages_of[cell]:
             cage = frame.puzzle.cages[number]
-            if not both & ~frame.cage_sets[number] and cage not in cites.taken + cites.taken_too:
+            if not both & ~frame.cage_sets[number] and cage not in cites.reckoned:
                 return Cites(cages=(cage,))
         if (cell, target) in frame.differ:
             return Cites(pairs=(frame.differ[cell, target],))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import FEW, FewCells
+from cagework.solver.reasoning.frame import AreaKind
+from cagework.solver.reasoning.sums import FEW, INNIES, FewCells
 
 
 class Innies(FewCells):
@@ -12,6 +13,6 @@ class Innies(FewCells):
 
     cost = 42
     simple = True
-    question = "What can {innies} be?"
-    wide, plus = False, True
+    kind, leaves = AreaKind.HOUSE, INNIES
     sentences: ClassVar = FEW
+    question = "What can {innies} be?"

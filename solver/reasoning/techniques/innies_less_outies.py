@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import FEW, FewCells
+from cagework.solver.reasoning.frame import AreaKind
+from cagework.solver.reasoning.sums import FEW, INNIES_AND_OUTIES, FewCells
 
 
 class InniesLessOuties(FewCells):
     """Innies and outies of one house."""
 
     cost = 48
-    wide, plus, minus = False, True, True
+    kind, leaves = AreaKind.HOUSE, INNIES_AND_OUTIES
     sentences: ClassVar = FEW

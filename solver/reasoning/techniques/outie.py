@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import ONE_OUT, LoneCell
+from cagework.solver.reasoning.frame import AreaKind
+from cagework.solver.reasoning.sums import ONE_OUT, OUTIES, LoneCell
 
 
 class Outie(LoneCell):
     """One cell of the cages over a house lies outside it."""
 
     cost = 28
-    wide, inside = False, False
+    kind, leaves = AreaKind.HOUSE, OUTIES
+    sentences: ClassVar = ONE_OUT
     question = ("{houses} {houses:adds|add} to {total}. How much more do the cages over {houses:it|them} make, "
                 "and what is {cell}?")
-    sentences: ClassVar = ONE_OUT

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import FEW, FewCells
+from cagework.solver.reasoning.frame import AreaKind
+from cagework.solver.reasoning.sums import FEW, OUTIES, FewCells
 
 
 class Outies(FewCells):
     """A few outies of one house; they may repeat a digit where no house or cage forbids it."""
 
     cost = 46
-    question = "What can {outies} be?"
-    wide, minus = False, True
+    kind, leaves = AreaKind.HOUSE, OUTIES
     sentences: ClassVar = FEW
+    question = "What can {outies} be?"

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from cagework.solver.bitset import set_of
-from cagework.solver.model import Sum
+from cagework.solver.model import Cage, Sum
 from cagework.solver.reasoning.balancing import (
     Groups,
     balance_parts,
@@ -37,6 +37,8 @@ class RuleSum(Technique):
         "sum_found": "{rule} {sum}, and {found:list}, so {now:so}.",
         "again": "{rule} {now}.",
         "more": "{rule} {greater} {greater:is|make} more than {lesser}{lesser:| together}.",
+        "over": "{rule} {cells} {cells:is|make} more than {cage}.",
+        "under": "{rule} {cells} {cells:is|make} less than {cage}.",
         "either": "{rule} {greater} less {lesser} is {totals:or}.",
         "cells": "{rule} {greater} {greater:is|make} {totals:or}.",
     }
@@ -44,6 +46,8 @@ class RuleSum(Technique):
         "sum": "{rule} {sum}",
         "sum_found": "{rule} {sum}, and {found:list}, so {now:so}",
         "more": "{rule} {greater} {greater:is|make} more than {lesser}{lesser:| together}",
+        "over": "{rule} {cells} {cells:is|make} more than {cage}",
+        "under": "{rule} {cells} {cells:is|make} less than {cage}",
         "either": "{rule} {greater} less {lesser} is {totals:or}",
         "cells": "{rule} {greater} {greater:is|make} {totals:or}",
     }
@@ -52,9 +56,11 @@ class RuleSum(Technique):
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step; where nothing fits, all that one cell can hold goes."""
         frame = state.frame
-        one = frame.puzzle.sums[place]
-        known = Cites(state.missing(set_of(frame.sums[place]), frame.full), sums=(one,))
-        cites = with_sight(frame, known, frame.sums[place])
+        stated = frame.puzzle.sums[place]
+        one, cage = _beside_known(stated, frame.puzzle.cages)
+        cells = tuple(map(frame.index.__getitem__, one.cells))
+        known = Cites(state.missing(set_of(cells), frame.full), cages=(cage,) if cage else (), sums=(stated,))
+        cites = with_sight(frame, known, cells)
         open_ = _open(frame, one, state.candidates)
         reach = open_.reach(state.candidates, cited_groups(frame, cites))
         removes = removals(state, reach)
@@ -73,7 +79,7 @@ class RuleSum(Technique):
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The least and the greatest where these say it, else the ways to make the sum."""
-        open_ = _open(frame, step.cites.sums[0], masks)
+        open_ = _open(frame, _beside_known(step.cites.sums[0], step.cites.cages)[0], masks)
         if step.places:
             return 1
         gone = {frame.index[cell]: mask for cell, mask in step.removes}
@@ -84,7 +90,8 @@ class RuleSum(Technique):
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The sum still rules these digits out."""
         masks = frame.lacking(eliminated)
-        reach = _open(frame, step.cites.sums[0], masks).reach(masks, cited_groups(frame, step.cites))
+        one, _ = _beside_known(step.cites.sums[0], step.cites.cages)
+        reach = _open(frame, one, masks).reach(masks, cited_groups(frame, step.cites))
         gone = dict(step.removes) | {cell: frame.full & ~(1 << digit - 1) for cell, digit in step.places}
         return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in gone.items())
 
@@ -99,8 +106,13 @@ class RuleSum(Technique):
         if step.places:
             ((cell, digit),) = step.places
             return replace(step, key="last", why=why | {"cell": cell, "digit": digit})
-        if len(one.totals) > 1:
-            return replace(step, key=_bounds(one, frame.size), why=why)
+        key = _bounds(one, frame.size) if len(one.totals) > 1 else ""
+        beside, cage = _beside_known(one, step.cites.cages)
+        if key == "more" and cage:
+            key = "over" if set(beside.plus) <= set(one.plus) else "under"
+            why |= {"cells": beside.plus, "cage": cage}
+        if key:
+            return replace(step, key=key, why=why)
         open_ = _open(frame, one, masks)
         plus, minus = (tuple([names[cell] for cell in cells]) for cells in (open_.plus, open_.minus))
         now = Sum(plus, minus, open_.totals)
@@ -146,6 +158,19 @@ def _open(frame: Frame, one: Sum, masks: Sequence[int]) -> _Open:
             else:
                 counted += sign * mask.bit_length()
     return _Open(tuple(sides[0]), tuple(sides[1]), tuple([total - counted for total in one.totals]))
+
+
+def _beside_known(one: Sum, cages: Iterable[Cage]) -> tuple[Sum, Cage | None]:
+    """What a sum of several totals says of its one side where the other is one of these cages, of which the total
+    is known: then that cage, too.
+    """
+    if len(one.totals) > 1 and one.minus:
+        for cage in cages:
+            if cage.total is not None and set(cage.cells) == set(one.minus):
+                return Sum(one.plus, (), tuple([cage.total + total for total in one.totals])), cage
+            if cage.total is not None and set(cage.cells) == set(one.plus):
+                return Sum(one.minus, (), tuple([cage.total - total for total in reversed(one.totals)])), cage
+    return one, None
 
 
 def _bounds(one: Sum, size: int) -> str:

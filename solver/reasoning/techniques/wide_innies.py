@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import FEW, FewCells
+from cagework.solver.reasoning.frame import AreaKind
+from cagework.solver.reasoning.sums import FEW, INNIES, FewCells
 
 
 class WideInnies(FewCells):
     """A few innies of several houses."""
 
     cost = 52
-    question = "What can {innies} be?"
-    wide, plus = True, True
+    kind, leaves = AreaKind.HOUSES, INNIES
     sentences: ClassVar = FEW
+    question = "What can {innies} be?"

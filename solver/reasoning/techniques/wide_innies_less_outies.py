@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import FEW, FewCells
+from cagework.solver.reasoning.frame import AreaKind
+from cagework.solver.reasoning.sums import FEW, INNIES_AND_OUTIES, FewCells
 
 
 class WideInniesLessOuties(FewCells):
     """Innies and outies of several houses."""
 
     cost = 58
-    wide, plus, minus = True, True, True
+    kind, leaves = AreaKind.HOUSES, INNIES_AND_OUTIES
     sentences: ClassVar = FEW

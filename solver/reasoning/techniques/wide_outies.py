@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from cagework.solver.reasoning.sums import FEW, FewCells
+from cagework.solver.reasoning.frame import AreaKind
+from cagework.solver.reasoning.sums import FEW, OUTIES, FewCells
 
 
 class WideOuties(FewCells):
     """A few outies of several houses; they may repeat a digit where no house or cage forbids it."""
 
     cost = 55
-    question = "What can {outies} be?"
-    wide, minus = True, True
+    kind, leaves = AreaKind.HOUSES, OUTIES
     sentences: ClassVar = FEW
+    question = "What can {outies} be?"

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from lies import LIES, Moment, a_supposition_borrowed, pick  # type: ignore[import-not-found]
 
-from cagework.solver.model import Answer, Cell, Pair, Puzzle
+from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle
 from cagework.solver.proving.proof import Prover
 from cagework.solver.search.exact import solve
 from cagework.solver.step import Step
@@ -69,9 +69,10 @@ class Forged:
         """Whether it would pass were all that it cites stated, and all that it says is missing gone."""
         puzzle, lost = self.moment.puzzle, dict(self.step.cites.eliminated)
         cited = [self.step.cites, *(part.cites for part in self.step.parts)]
+        groups = [group for one in cited for group in (*one.houses, *one.cages, *one.reckoned)]
         gullible = replace(
-            puzzle, houses=(*puzzle.houses, *(house for one in cited for house in (*one.houses, *one.summed))),
-            cages=(*puzzle.cages, *(cage for one in cited for cage in (*one.cages, *one.taken, *one.taken_too))),
+            puzzle, houses=(*puzzle.houses, *(group for group in groups if isinstance(group, House))),
+            cages=(*puzzle.cages, *(group for group in groups if isinstance(group, Cage))),
             pairs=(*puzzle.pairs, *(pair for one in cited for pair in one.pairs)),
             sums=(*puzzle.sums, *(made for one in cited for made in one.sums)))
         board = [mask & ~lost.get(cell, 0) for cell, mask in zip(puzzle.cells, self.moment.board, strict=True)]

@@ -18,7 +18,7 @@ _T = TypeVar("_T")
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """A step that holds, the candidates before it (masks row by row), and an answer that fits both."""
+    """A step that holds, the candidates before it (masks in the order of cells), and an answer that fits both."""
 
     puzzle: Puzzle
     answer: Answer
@@ -27,7 +27,7 @@ class Moment:
 
     def at(self, cell: Cell) -> int:
         """The candidates of a cell."""
-        return self.board[(cell.row - 1) * self.puzzle.size + cell.col - 1]
+        return self.board[self.puzzle.cells.index(cell)]
 
     def own(self, cell: Cell) -> int:
         """The answer's digit in a cell, as a mask."""
@@ -211,16 +211,17 @@ def taken_that_does_not_belong(moment: Moment, rng: random.Random) -> Step | Non
 
 
 def added_that_is_no_house(moment: Moment, rng: random.Random) -> Step | None:
-    """Cells are added up that hold other digits than a house does."""
+    """Cells are added up that hold other digits than a house does, or a run."""
     cites = moment.step.cites
     if not cites.added:
         return None
     (added, _), end = _a_sum(cites, rng)
     house = pick(rng, added)
     false = replace(house, cells=(*house.cells[1:], pick(rng, moment.puzzle.cells)))
-    added = tuple(false if one == house else one for one in added)
-    houses = tuple(false if one == house else one for one in cites.houses) if rng.random() < 0.5 else cites.houses
-    cites = replace(cites, **{f"added{end}": added}, houses=houses)
+    if rng.random() < 0.5:
+        cites = replace(cites, houses=tuple(false if one == house else one for one in cites.houses),
+                        cages=tuple(false if one == house else one for one in cites.cages))
+    cites = replace(cites, **{f"added{end}": tuple(false if one == house else one for one in added)})
     return replace(_denying(moment, rng, pick(rng, moment.near)), cites=cites)
 
 
@@ -258,8 +259,10 @@ def a_dead_end_that_is_not_there(moment: Moment, rng: random.Random) -> Step:
     return _supposing(moment, rng, (_end(end),))
 
 
-def a_dead_end_made_up(moment: Moment, rng: random.Random) -> Step:
+def a_dead_end_made_up(moment: Moment, rng: random.Random) -> Step | None:
     """The argument ends at a fact that the puzzle does not state: cited, added up or taken away."""
+    if not moment.puzzle.houses:
+        return None
     cell = pick(rng, moment.puzzle.cells)
     house = pick(rng, moment.puzzle.houses)
     twice, dear = replace(house, cells=(cell, cell)), Cage((cell,), 99)
@@ -355,8 +358,6 @@ def _swapped(cites: Cites, old: House | Cage, new: House | Cage) -> Cites:
     def all_of(facts: tuple[Any, ...]) -> tuple[Any, ...]:
         return tuple(new if fact == old else fact for fact in facts)
 
-    if isinstance(old, House):
-        return replace(cites, houses=all_of(cites.houses), added=all_of(cites.added),
-                       added_too=all_of(cites.added_too))
-    return replace(cites, cages=all_of(cites.cages), taken=all_of(cites.taken),
+    return replace(cites, houses=all_of(cites.houses), cages=all_of(cites.cages), added=all_of(cites.added),
+                   taken=all_of(cites.taken), added_too=all_of(cites.added_too),
                    taken_too=all_of(cites.taken_too))

@@ -86,9 +86,9 @@ def test_areas_are_of_houses_that_do_not_overlap() -> None:
                for number, cells in enumerate(bent)]
     cages = tuple(Cage((Cell(row, 2), Cell(row, 3)), 5) for row in range(1, 5))
     frame = Frame(Puzzle(4, (*standard_houses(4, ()), *regions), cages))
-    assert max(len(area.houses) for area in frame.areas) == 2
+    assert max(len(area.added) for area in frame.areas) == 2
     for area in frame.areas:
-        cells = [cell for number in area.houses for cell in frame.houses[number]]
+        cells = [cell for number in area.added for cell in frame.houses[number]]
         assert len({*cells}) == len(cells)
 
 

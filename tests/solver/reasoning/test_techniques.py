@@ -41,6 +41,11 @@ CASES: dict[str, Case] = {
     "outie": Case({"r2c9": 4}, at={"cages": ["20: r1c1-r1c4", "12: r1c5-r1c7", "17: r1c8 r1c9 r2c9"]}),
     "wide_innie": Case({"r1c9": 6}, at={"cages": [*DOMINOES, "9: r1c8 r2c8"], "place": ["r2c9 = 5"]}),
     "wide_outie": Case({"r3c9": 4}, at={"cages": [*DOMINOES, "9: r1c8 r2c8", "15: r1c9 r2c9 r3c9"]}),
+    # Two runs across and two down, of four cells and a fifth, or a sixth, that no run down has.
+    "area_cell": Case({"r2c3": 4}, at={"white": ["..#", "..."], "cages": [
+        "10: r1c1-r1c2", "15: r2c1-r2c3", "11: r1c1-r2c1", "10: r1c2-r2c2"]}),
+    "area_cells": Case(removes={"r2c3": "1234567", "r2c4": "1234567"}, at={"white": ["..##", "...."], "cages": [
+        "10: r1c1-r1c2", "28: r2c1-r2c4", "11: r1c1-r2c1", "10: r1c2-r2c2"]}),
     "innies": Case(removes={"r1c8": "56789", "r1c9": "56789"}, at={"cages": ["20: r1c1-r1c4", "20: r1c5-r1c7"]}),
     "outies": Case(removes={"r4c1": "456789", "r6c9": "456789"}, keeps={"r4c1": "2"}, at={"cages": [
         "20: r5c3-r5c6", "12: r4c1 r5c1 r5c2", "17: r6c9 r5c7-r5c9"]}),
@@ -139,6 +144,13 @@ MORE = (
         "sums": (Sum((Cell(1, 1), Cell(2, 5)), (), (4, 16)),), "hold": ["r1c1 = 12", "r2c5 = 1289"]})),
     ("rule_sum", Case(removes={"r1c1": "123", "r4c4": "89"}, keeps={"r1c1": "4", "r4c4": "7"}, at={
         "sums": (Sum((Cell(1, 1),), (Cell(4, 4), Cell(4, 5)), tuple(range(1, 8))),)})),
+    # The same of two cages of which one has its sum: r1c1 and r1c2 make more than 13, or less than 5.
+    ("rule_sum", Case(removes={"r1c1": "1234", "r1c2": "1234"}, keeps={"r1c1": "5", "r4c4": "4"}, at={
+        "cages": ["13: r4c4 r4c5"],
+        "sums": (Sum((Cell(1, 1), Cell(1, 2)), (Cell(4, 4), Cell(4, 5)), tuple(range(1, 17))),)})),
+    ("rule_sum", Case(removes={"r1c1": "456789", "r1c2": "456789"}, keeps={"r1c1": "3", "r4c4": "1"}, at={
+        "cages": ["5: r4c4 r4c5"],
+        "sums": (Sum((Cell(4, 4), Cell(4, 5)), (Cell(1, 1), Cell(1, 2)), tuple(range(1, 17))),)})),
     ("rule_sum", Case(removes={"r1c1": "12", "r4c4": "89"}, keeps={"r1c1": "3", "r4c4": "7"}, at={
         "sums": (Sum((Cell(1, 1),), (Cell(4, 4),), (2, 5)),)})),
     # One whose ends see each other, with two digits: neither cell holds the other's.

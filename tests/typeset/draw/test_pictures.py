@@ -21,11 +21,15 @@ from cagework.solver.step import Cites, Step
 from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.draw.describe import describe_picture
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
+from cagework.typeset.draw.grid import first_cell
+from cagework.typeset.draw.labels import sum_figures
+from cagework.typeset.draw.notes import FACE, note_places
 from cagework.typeset.draw.setting import Setting
+from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.draw.worked import place_of
 from cagework.typeset.examples import worked_example
-from cagework.typeset.marks import Fill, Group, Line, Mark, Outline, Page, Text, flatten
-from cagework.typeset.solving.worked import Moment
+from cagework.typeset.marks import Fill, Group, Line, Mark, Outline, Page, Text, flatten, groups
+from cagework.typeset.solving.worked import Moment, moments
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import languages, load_words
 from cagework.typeset.words.sentences import Sentences
@@ -220,3 +224,34 @@ def test_a_trial_points_at_its_cell_alone() -> None:
     ((cell, digit),) = trial.places
     assert (argument.cages, argument.houses, argument.areas) == ((), (), ())
     assert (argument.concluded, argument.found) == ((cell,), {cell: digit})
+
+
+@pytest.mark.parametrize(("name", "english"), [
+    ("area_cell", "the runs down in columns 5 and 6 (rows 1 to 3)"),
+    ("area_cells", "the runs down in columns 1 and 2"),
+])
+def test_an_area_of_runs_has_one_outline_that_black_squares_leave_visible(
+    name: str, english: str, fonts: Fonts,
+) -> None:
+    """Round all runs that it adds up, and none round a run; it ends short of where notes begin."""
+    example, layout = worked_example(name), shelf_layout("a5-one-up")
+    assert example is not None
+    path, words = example.worked.path, load_words("en").described
+    step, puzzle = path.stages[example.stage].step, path.puzzle
+    known = moments(path, (example.stage,))[example.stage]
+    look = diagram_look(layout, least_diagram_cell(layout, puzzle, fonts))
+    parts = {group.name: group.marks for group in groups([draw_steps(
+        puzzle, (), known, (step,), look, fonts, 0, 0)])}
+    (ring,), causes = parts["houses"], parts.get("causes", ())
+    assert isinstance(ring, Outline) and causes == ()
+    left, top = first_cell(squares_of(puzzle), look, 0, 0)
+    added = unary_union([box(left + (cell.col - 1) * look.cell, top + (cell.row - 1) * look.cell,
+                             left + cell.col * look.cell, top + cell.row * look.cell)
+                         for run in step.cites.added for cell in run.cells])
+    assert Polygon(ring.rings[0], ring.rings[1:]).symmetric_difference(added).area < 0.01
+    assert ring.weight / 2 >= 0.9 * look.frame_line     # what is not on black
+    notes = note_places(fonts, look, puzzle.size, sum_figures(puzzle))
+    digit = fonts[FACE].width("1", notes.size)
+    assert ring.weight / 2 < notes.columns[0] - digit / 2
+    said = describe_picture(puzzle, known, (step,), words, Sentences("en").about(puzzle))
+    assert words.rests_on.format(items=english) in said
