@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.typeset.draw.cages import cage_fit, inset_ring, outline, rings
 from cagework.typeset.draw.grid import cell_lines, draw_grid, figures_in_cell, region_lines
-from cagework.typeset.draw.labels import cage_label
+from cagework.typeset.draw.labels import SumLabels, cage_label
 from cagework.typeset.draw.look import GridLook
 from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import Fill, Group, Mark, Outline, rectangle
@@ -34,6 +34,7 @@ def draw_artwork(puzzle: Puzzle, side: float, ground: float, fonts: Fonts, x: fl
         white = Fill((rectangle(x, y, squares.across * cell, squares.down * cell),), 0.0)
         return Group("artwork", (white, draw_grid(puzzle, (), look, fonts, x, y)))
     fit = cage_fit(cell)
+    labels = fonts.once(SumLabels, look, fit)
     tints = _tints(puzzle.cages, ground)
     marks: list[Mark] = [
         Fill(tuple(inset_ring(ring, cell, 0.0, x, y) for ring in rings(cage.cells)), tint)
@@ -46,7 +47,7 @@ def draw_artwork(puzzle: Puzzle, side: float, ground: float, fonts: Fonts, x: fl
     for cage, tint in zip(puzzle.cages, tints, strict=True):
         marks.append(outline(cage.cells, cell, fit, x, y, look.cage_line, _on(tint)))
         if cage.total is not None:
-            patch, text = cage_label(cage, tint, look, fit, fonts, x, y)
+            patch, text = cage_label(cage, tint, labels, x, y)
             marks += [patch, text._replace(ink=_on(tint))]
     under = {cell: tint for cage, tint in zip(puzzle.cages, tints, strict=True) for cell in cage.cells}
     for given in puzzle.givens:

@@ -19,7 +19,7 @@ from cagework.typeset.draw.labels import label_size, sum_figures, sum_foot, summ
 from cagework.typeset.draw.look import LEAST_NOTE, GridLook
 from cagework.typeset.draw.notes import FACE, LETTER_FACE, NotePlaces, least_cell, note_places
 from cagework.typeset.draw.squares import squares_of
-from cagework.typeset.marks import Fill, Group, Line, Mark, Point, Text, rectangle
+from cagework.typeset.marks import Fill, Group, Line, Mark, Point, Text, in_rows, rectangle
 from cagework.typeset.solving.story import LETTERS, letters_of
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.text.fonts import Fonts
@@ -107,11 +107,13 @@ class _Drawing:
 
     def digits(self, digits: Mapping[Cell, int], face: FaceName, letter_foot: float = 0.0) -> Iterator[Text]:
         """Digits clear of sums, and of letters that reach so far down their cells, in pt."""
-        foot = dict.fromkeys(summed_cells(self.puzzle), max(letter_foot, sum_foot(self.look, self.fonts)))
+        if not digits:
+            return
+        summed, foot = summed_cells(self.puzzle), max(letter_foot, sum_foot(self.look, self.fonts))
         given = {one.cell for one in self.puzzle.givens}
-        for cell, digit in digits.items():
+        for cell, digit in sorted(digits.items()):
             if cell not in given:
-                clear_of = foot.get(cell, letter_foot)
+                clear_of = foot if cell in summed else letter_foot
                 yield digit_in_cell(cell, digit, clear_of, self.look, self.fonts, self.x, self.y, face)
 
     def notes(self, places: NotePlaces, candidates: Sequence[int], cells: Collection[Cell],
@@ -120,8 +122,9 @@ class _Drawing:
         crossed = crossed_cells(self.rules)
         shades = cell_shades(self.rules, argument.concluded) if crossed else {}
         number_of = numbered(self.puzzle.cells)
-        figures = {digit: self.fonts.centre(0.0, 0.0, str(digit), FACE, places.size)
-                   for digit in range(1, self.puzzle.size + 1)}
+        figures = self.fonts.once(_note_figures, places.size, self.puzzle.size)
+        texts: list[Text] = []
+        strokes: list[Line] = []
         for cell in sorted(cells):
             left, top = self.corner(cell)
             struck = argument.struck.get(cell, 0)
@@ -131,9 +134,11 @@ class _Drawing:
             for digit in digits:
                 across, down = places.at(digit)
                 figure = figures[digit]
-                yield Text(left + across + figure.x, top + down, figure.chunks, figure.face, figure.size)
+                texts.append(Text(left + across + figure.x, top + down, figure.chunks, figure.face, figure.size))
                 if struck >> digit - 1 & 1:
-                    yield self._stroke(left + across, top + down, str(digit), places.size)
+                    strokes.append(self._stroke(left + across, top + down, str(digit), places.size))
+        yield from in_rows(texts)
+        yield from strokes
 
     def _patch(self, places: NotePlaces, digits: Iterable[int], left: float, top: float, ink: float) -> Fill:
         """A patch under some notes of a cell."""
@@ -196,15 +201,20 @@ def draw_steps(
     lettered = lettered and noted and len(steps) <= len(LETTERS)
     cells = argument.noted(puzzle, known, full=full)
     parts: dict[str, Iterable[Mark]] = {
-        "edges": drawing.edges(name),
+        "edges": in_rows(drawing.edges(name)),
         "houses": drawing.houses(argument),
-        "digits": drawing.digits(known.placed, "sans"),
+        "digits": in_rows(drawing.digits(known.placed, "sans")),
         "found": drawing.digits(argument.found, "sans-semibold", places.over[1] if lettered else 0.0),
         "notes": drawing.notes(places, known.candidates, cells, argument) if noted else (),
         "letters": drawing.letters(places, argument, letters_of(steps)) if lettered else (),
     }
     groups = [Group(name, tuple(marks)) for name, marks in parts.items()]
     return Group("diagram", (grid, *(group for group in groups if group.marks)))
+
+
+def _note_figures(fonts: Fonts, size: float, digits: int) -> tuple[Text, ...]:
+    """Each digit, 0 too, as a note whose middle is at the origin."""
+    return tuple(fonts.centre(0.0, 0.0, str(digit), FACE, size) for digit in range(digits + 1))
 
 
 _FINE_LINES = (Role.LINE, Role.DOUBLE, Role.THREAD)

@@ -11,7 +11,7 @@ from cagework.solver.rule import Rule
 from cagework.typeset.draw.cages import borders, inset_ring, outline, ringed, rings
 from cagework.typeset.draw.clues import clues, drawn_clues
 from cagework.typeset.draw.crossing import black_squares, run_sums
-from cagework.typeset.draw.labels import CLEAR, cage_label, sum_foot, summed_cells
+from cagework.typeset.draw.labels import CLEAR, SumLabels, cage_label, sum_foot, summed_cells
 from cagework.typeset.draw.look import GridLook
 from cagework.typeset.draw.rule_figures import TINTS, Place, drawn_over, drawn_under
 from cagework.typeset.draw.shades import shades_apart
@@ -79,7 +79,7 @@ def draw_grid(
             _digit(cell, answer.at(cell), look, fonts, x, y, "sans") for cell in puzzle.cells
         )))
     else:
-        foot = dict.fromkeys(summed_cells(puzzle), sum_foot(look, fonts)) if look.summed else {}
+        foot = dict.fromkeys(summed_cells(puzzle), sum_foot(look, fonts)) if given and look.summed else {}
         parts.append(Group("givens", tuple(
             digit_in_cell(given.cell, given.digit, foot.get(given.cell, 0.0), look, fonts, x, y, "sans-semibold")
             for given in puzzle.givens
@@ -168,10 +168,10 @@ def _labels(
     bent: bool,
 ) -> tuple[tuple[Mark, ...], tuple[Mark, ...]]:
     """The knock-outs under all sums, `bent` as the outlines are where tints lie within cells, then the sums."""
-    fit = look.dashes
-    labels = [cage_label(cage, shade.get(cage.first, 0.0), look, fit, fonts, x, y, bent=bent)
-              for cage in cages if cage.total is not None]
-    return tuple(under for under, _ in labels), tuple(text for _, text in labels)
+    labels = fonts.once(SumLabels, look, look.dashes)
+    made = [cage_label(cage, shade.get(cage.first, 0.0), labels, x, y, bent=bent)
+            for cage in cages if cage.total is not None]
+    return tuple(under for under, _ in made), tuple(text for _, text in made)
 
 
 def digit_in_cell(

@@ -22,24 +22,6 @@ def label_size(look: GridLook) -> float:
     return max(look.least_label or 0.0, 0.235 * look.cell)
 
 
-def cage_label(
-    cage: Cage, shade: float, look: GridLook, fit: DashFit, fonts: Fonts, x: float, y: float, *,
-    bent: bool = False,
-) -> tuple[Fill, Text]:
-    """A sum, its ink where the outline's corner would be, over a patch that ends in the middle of a gap."""
-    label = fonts.once(_label, str(cage.total), look, fit)
-    left, top = look.corner(cage.first, x, y)
-    ring = rectangle(left + label.clear, top + label.clear, label.width, label.height)
-    if bent:
-        (x0, y0), _, (x1, y1), _ = ring
-        within = fit.inset + look.cage_line / 2 + HAIR
-        inner_x, inner_y = left + within, top + within
-        ring = ((x0, y0), (x1, y0), (x1, inner_y), (inner_x, inner_y), (inner_x, y1), (x0, y1))
-    patch = Fill((ring,), shade)
-    return patch, Text(left + label.inset - label.bearing, top + label.inset + label.rise, label.chunks,
-                       label.face, label.size)
-
-
 @dataclass(frozen=True, slots=True)
 class _Label:
     """A sum in its cell, in pt: a patch `clear` of the edges, and the text, its ink `inset` and `rise` high."""
@@ -55,17 +37,42 @@ class _Label:
     size: float
 
 
-def _label(fonts: Fonts, text: str, look: GridLook, fit: DashFit) -> _Label:
-    face, size = fonts["sans-semibold"], label_size(look)
-    ink = face.bounds(text, size)
-    inset = _sum_inset(look)
-    rise = face.figure_height * size
-    clear = max(look.region_line, look.frame_line) / 2 + 0.1
-    pad = 0.3 * fit.pitch
-    right = fit.clear_of(inset + ink.right - ink.left + pad)
-    bottom = fit.clear_of(inset + rise + pad)
-    return _Label(clear, right - clear, bottom - clear, inset, ink.left, rise, face.chunks(text, size), face.name,
-                  size)
+class SumLabels(dict[int | None, _Label]):
+    """The sums of grids of one look and with one fit of dashes, each laid out when it is first asked for."""
+
+    def __init__(self, fonts: Fonts, look: GridLook, fit: DashFit) -> None:
+        self._fonts, self.look, self.fit = fonts, look, fit
+
+    def __missing__(self, total: int | None) -> _Label:
+        text, look, fit = str(total), self.look, self.fit
+        face, size = self._fonts["sans-semibold"], label_size(look)
+        ink = face.bounds(text, size)
+        inset = _sum_inset(look)
+        rise = face.figure_height * size
+        clear = max(look.region_line, look.frame_line) / 2 + 0.1
+        pad = 0.3 * fit.pitch
+        right = fit.clear_of(inset + ink.right - ink.left + pad)
+        bottom = fit.clear_of(inset + rise + pad)
+        found = self[total] = _Label(clear, right - clear, bottom - clear, inset, ink.left, rise,
+                                     face.chunks(text, size), face.name, size)
+        return found
+
+
+def cage_label(
+    cage: Cage, shade: float, labels: SumLabels, x: float, y: float, *, bent: bool = False,
+) -> tuple[Fill, Text]:
+    """A sum, its ink where the outline's corner would be, over a patch that ends in the middle of a gap."""
+    label, look = labels[cage.total], labels.look
+    left, top = look.corner(cage.first, x, y)
+    ring = rectangle(left + label.clear, top + label.clear, label.width, label.height)
+    if bent:
+        (x0, y0), _, (x1, y1), _ = ring
+        within = labels.fit.inset + look.cage_line / 2 + HAIR
+        inner_x, inner_y = left + within, top + within
+        ring = ((x0, y0), (x1, y0), (x1, inner_y), (inner_x, inner_y), (inner_x, y1), (x0, y1))
+    patch = Fill((ring,), shade)
+    return patch, Text(left + label.inset - label.bearing, top + label.inset + label.rise, label.chunks,
+                       label.face, label.size)
 
 
 def _sum_inset(look: GridLook) -> float:

@@ -58,18 +58,17 @@ class Lettering:
     def _run(self, text: Text) -> LaidRun:
         chunks, size, tracking = self._chunks[text.face], text.size, text.tracking
         said: list[str] = []
-        starts: list[float] = []
-        ends: list[float] = []
+        begins: list[float] = []
+        closes: list[float] = []
+        shifts: list[float] = []
         for at, chunk in text.chunks:
-            letters, begins, closes, places = chunks[chunk] if chunk in chunks else self._chunk(text.face, chunk)
+            letters, begin, close, places = chunks[chunk] if chunk in chunks else self._chunk(text.face, chunk)
             said += letters
-            if tracking:
-                starts += [at + size * em + tracking * place for em, place in zip(begins, places, strict=True)]
-                ends += [at + size * em + tracking * place for em, place in zip(closes, places, strict=True)]
-            else:
-                starts += [at + size * em for em in begins]
-                ends += [at + size * em for em in closes]
-        return LaidRun(tuple(said), starts, ends)
+            begins += begin
+            closes += close
+            shifts += [at + tracking * place for place in places] if tracking else [at] * len(letters)
+        return LaidRun(tuple(said), [shift + size * em for shift, em in zip(shifts, begins, strict=True)],
+                       [shift + size * em for shift, em in zip(shifts, closes, strict=True)])
 
     def _chunk(self, name: str, chunk: str) -> _Chunk:
         """A chunk's letters, blanks left out: where each starts and ends, in ems, and its place in the chunk."""

@@ -142,18 +142,19 @@ class PageReferences:
 
     def rows(self, number: int, lines: Sequence[TextLine]) -> Iterator[ContentsRow]:
         """Lines of page `number` that name one of the titles, or end one that others begin, and a page."""
+        texts = [line.text.replace(GAP, "") for line in lines]
         for at, line in enumerate(lines):
-            if not line.text[-1:].isdigit():
+            if not texts[at][-1:].isdigit():
                 continue
-            begun = ""
+            whole = ""
             for before in range(at, max(-1, at - _MOST_LINES), -1):
-                begun = lines[before].text.replace(GAP, "") + begun if before < at else ""
-                stem = (begun + line.text.replace(GAP, "")).rstrip(_FIGURES)
+                whole = texts[before] + whole
+                stem = whole.rstrip(_FIGURES)
                 if len(stem) > self._longest and not self._grades:
                     break
                 for shown in (stem, *self._ungraded(stem)) if self._grades else (stem,):
-                    for title in self._stems.get(shown, []):
-                        end = reads_as(line.text, 0, title[len(begun):])
+                    for title in self._stems.get(shown, ()):
+                        end = reads_as(line.text, 0, title[len(whole) - len(texts[at]):])
                         rest = None if end is None else self._to_page.fullmatch(line.text, end)
                         if rest:
                             yield ContentsRow(number, title, rest[1])

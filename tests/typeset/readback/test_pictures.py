@@ -67,7 +67,8 @@ def test_pictures_of_several_steps_are_read_back(told_in_thoughts: Any) -> None:
 
 
 @pytest.mark.parametrize(("wish", "name", "change", "says"), [
-    (Wish.FULL_NOTES, "notes", lambda marks: (marks[0]._replace(chunks=((0.0, "4"),)), *marks[1:]),
+    (Wish.FULL_NOTES, "notes", lambda marks: (
+        marks[0]._replace(chunks=((0.0, "4 "), *marks[0].chunks[1:])), *marks[1:]),
      "should be different digits"),
     (Wish.STEPS, "letters", lambda marks: (marks[0]._replace(chunks=((0.0, "e"),)), *marks[1:]),
      "'e' stands where nothing should"),
