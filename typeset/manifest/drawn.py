@@ -205,7 +205,8 @@ def keys_of(drawing: Drawing, old: Mapping[str, Any] | None = None) -> dict[str,
             data[key] = list(getattr(drawing, key)) or None
     if before is None or drawing.answer != before.answer:
         data["answer"] = "\n".join(drawing.answer) + "\n" if drawing.answer else None
-    gone = [key for key, value in data.items() if value is None and (old is None or old.get(key) is not None)]
+    empty = {key for key, value in (old or {}).items() if value is None}
+    gone = [key for key, value in data.items() if value is None and key not in empty]
     place = {key: number for number, key in enumerate(ORDER)}
     return {key: data[key] for key in sorted(data, key=lambda key: place.get(key, len(place))) if key not in gone}
 
