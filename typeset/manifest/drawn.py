@@ -5,21 +5,20 @@ from __future__ import annotations
 import string
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from cagework.solver.model import BOXES, SIZES, Cage, Cell, Given, boxes, grid_cells
+from cagework.solver.model import BOXES, SIZES, Answer, Cage, Cell, Given, boxes, grid_cells
 from cagework.typeset.choices import Kind
 from cagework.typeset.faults import quoted
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.emit import emitted
-from cagework.typeset.manifest.notation import NO_CAGE, digit_of, read_cells, read_grid
+from cagework.typeset.manifest.notation import NO_CAGE, digit_of, read_cells, read_grid, written_digit
 from cagework.typeset.manifest.puzzle import NO_REGIONS, PuzzleReading, read_puzzle
 from cagework.typeset.manifest.values import as_text
 
 _LETTERS = string.ascii_letters
-_SYMBOLS = "123456789ABCDEFG"
 _FEW_GIVENS = 6
 """More of them stand in a block."""
 _TEXTS = ("id", "title", "by", "grade", "note")
@@ -82,7 +81,7 @@ def drawing_of(data: Mapping[str, Any], default_id: str | None = None) -> Drawin
     if not isinstance(size, int) or isinstance(size, bool) or size not in SIZES:
         raise NotDrawn(f"a puzzle's size is a number from {SIZES[0]} to {SIZES[-1]}")
     size = int(size)
-    texts = {key: _text(data.get(key)) for key in _TEXTS}
+    texts = {key: _text(data.get(key), key != "note") for key in _TEXTS}
     texts["id"] = texts["id"] or default_id
     return Drawing(
         size, cages_in_order(_cages(data, size)), _givens(data.get("givens"), size),
@@ -90,9 +89,11 @@ def drawing_of(data: Mapping[str, Any], default_id: str | None = None) -> Drawin
         _answer(data.get("answer")), **texts)
 
 
-def _text(value: object) -> str | None:
+def _text(value: object, one_line: bool) -> str | None:
     text = as_text(value)
-    return text.strip() if isinstance(text, str) else None
+    if not isinstance(text, str):
+        return None
+    return " ".join(text.split()) if one_line else text.strip()
 
 
 def _listed(data: Mapping[str, Any], key: str) -> tuple[object, ...]:
@@ -105,6 +106,12 @@ def _listed(data: Mapping[str, Any], key: str) -> tuple[object, ...]:
 def _answer(value: object) -> tuple[str, ...]:
     text = as_text(value)
     return tuple("".join(row.split()) for row in text.split("\n") if row.strip()) if isinstance(text, str) else ()
+
+
+def digits_in_rows(answer: Answer) -> list[str]:
+    """An answer as a manifest has it, a text a row."""
+    texts = [written_digit(digit) for digit in answer.digits]
+    return ["".join(texts[at:at + answer.columns]) for at in range(0, len(texts), answer.columns)]
 
 
 def _grid(value: object, size: int, what: str) -> Mapping[Cell, str]:
@@ -214,7 +221,7 @@ def keys_of(drawing: Drawing, old: Mapping[str, Any] | None = None) -> dict[str,
 def _as_givens(drawing: Drawing) -> object:
     givens = drawing.givens
     if len(givens) > _FEW_GIVENS and all(1 <= given.digit <= drawing.size for given in givens):
-        return _block(drawing.size, {given.cell: _SYMBOLS[given.digit - 1] for given in givens})
+        return _block(drawing.size, {given.cell: written_digit(given.digit) for given in givens})
     return {str(given.cell): given.digit for given in givens} or None
 
 
@@ -223,7 +230,8 @@ def _as_regions(drawing: Drawing) -> str | None:
         return None if drawing.regions is None else NO_REGIONS
     if len(drawing.regions) > len(_LETTERS):
         raise NotDrawn("there are more regions than letters to name them")
-    symbols = _SYMBOLS if len(drawing.regions) <= len(_SYMBOLS) else _LETTERS
+    digits = "".join(written_digit(number) for number in range(1, SIZES[-1] + 1))
+    symbols = digits if len(drawing.regions) <= len(digits) else _LETTERS
     return _block(drawing.size, {
         cell: symbol for symbol, region in zip(symbols, drawing.regions, strict=False) for cell in region})
 
@@ -301,9 +309,9 @@ def _listed_cage(cage: Cage, old: Mapping[str, Any] | None) -> dict[str, object]
 
 
 def reading_of(drawing: Drawing, allow_uncaged: bool) -> PuzzleReading:
-    """A drawing read as the keys of a manifest are, with its faults. Cages are listed one a line, by first cell.
-    Raises NotDrawn, UnreadableManifest.
+    """A drawing read as the keys of a manifest are, with its faults. Cages are listed one a line, by first cell;
+    the setter's answer, which may be half written, is left out. Raises NotDrawn, UnreadableManifest.
     """
-    keys = keys_of(drawing, {"cages": []}) | {"id": drawing.id or "drawing"}
+    keys = keys_of(replace(drawing, answer=()), {"cages": []}) | {"id": drawing.id or "drawing"}
     document = parse_document(Path(quoted("the drawing")), emitted(keys))
     return read_puzzle(document, (), document.data, allow_uncaged)
