@@ -104,6 +104,13 @@ class Study(_Model):
     drawing: DrawingBody
 
 
+class Read(_Model):
+    """A text that was pasted."""
+
+    do: Literal["read"]
+    text: Annotated[str, Field(max_length=LONGEST_PROSE)]
+
+
 class Write(_Model):
     """A drawing as it would stand in a file."""
 
@@ -129,7 +136,7 @@ class Save(_Model):
     digest: _Line | None = None
 
 
-Asked = Judge | Study | Write | Difference | Save
+Asked = Judge | Study | Read | Write | Difference | Save
 
 _ASKED: TypeAdapter[Asked] = TypeAdapter(Annotated[Asked, Field(discriminator="do")])
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, assert_never
 
@@ -15,6 +16,7 @@ from cagework.typeset.desk.asked import (
     BadRequest,
     Difference,
     Judge,
+    Read,
     Save,
     Study,
     Write,
@@ -27,6 +29,7 @@ from cagework.typeset.desk.worker import JobFailed, Superseded, Worker
 from cagework.typeset.faults import UnreadableManifest, quoted
 from cagework.typeset.manifest.drawn import NotDrawn, keys_of
 from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.pasted import read_pasted
 
 _QUICK, _SLOW = 15.0, 90.0
 """Seconds after which a process that does not answer is taken for lost."""
@@ -84,6 +87,10 @@ class Pencil:
             case Study():
                 return {"stamp": one.stamp,
                         **judging.study(one.drawing.drawing(), self._allows_uncaged(), self._studies)}
+            case Read():
+                found = read_pasted(one.text)
+                return {"drawing": drawing_json(found.drawing) if found.drawing else None,
+                        "faults": [asdict(slip) for slip in found.slips]}
             case Write():
                 return {"text": emitted(keys_of(one.drawing.drawing()))}
             case Difference():

@@ -191,6 +191,14 @@ def test_a_study_offers_whole_drawings_that_are_sound(client: TestClient, post: 
         assert post("judge", stamp=number, drawing=repair["drawing"])["state"] == "sound", repair["text"]
 
 
+def test_what_is_written_for_copying_is_read_again(client: TestClient, post: Post) -> None:
+    drawing = drawn(client, "loft")["drawing"]
+    assert post("read", text=post("write", drawing=drawing)["text"]) == {"drawing": drawing, "faults": []}
+    said = post("read", text="aabb\naabb\nccdd\nccdd\nz 3")
+    assert said["faults"][0] | {"message": ""} == {"line": 5, "column": 1, "message": "", "hint": ""}
+    assert post("read", text="a poem")["drawing"] is None
+
+
 # What a save leaves.
 
 def test_a_save_changes_the_keys_of_its_puzzle_alone(client: TestClient, post: Post, book: Path) -> None:
