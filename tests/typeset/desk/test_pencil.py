@@ -72,6 +72,7 @@ def test_a_body_that_grows_too_large_is_refused(client: TestClient) -> None:
     b'{"do": "judge", "stamp": 1, "drawing": {"size": 4, "regions": [["r1c1"], ["r1c1"]]}}',
     b'{"do": "judge", "stamp": 1, "drawing": {"size": 4, "rules": [' + b"[" * 50 + b"]" * 50 + b"]}}",
     b'{"do": "save", "id": "lamp", "drawing": {"size": 4}, "digest": 7}',
+    b'{"do": "write", "drawing": {"size": 4, "title": "\\ud800"}}', b'{"do": "write", "drawing": {"size": 4.0}}',
 ])
 def test_a_body_of_another_type_is_refused(client: TestClient, body: bytes) -> None:
     answer = client.post("/do", content=body, headers=OWN | {"Content-Type": "application/json"})

@@ -38,6 +38,15 @@ def test_a_save_changes_the_keys_of_its_puzzle_alone(drawn: Drawn, post: Post, b
     assert {one: one.read_bytes() for one in book.parent.rglob("*") if one.is_file() and one != file} == others
 
 
+def test_a_save_of_nothing_new_touches_nothing(drawn: Drawn, post: Post, book: Path) -> None:
+    file = book.parent / "puzzles" / "lamp.yaml"
+    before, found = file.stat(), drawn()
+    asked = {"id": "lamp", "drawing": found["drawing"], "digest": found["digest"]}
+    assert post("difference", **asked)["difference"] == ""
+    assert post("save", **asked)["digest"] == found["digest"]
+    assert (file.stat().st_ino, file.stat().st_mtime_ns) == (before.st_ino, before.st_mtime_ns)
+
+
 def test_a_file_that_was_changed_meanwhile_is_not_written(drawn: Drawn, post: Post, book: Path) -> None:
     file = book.parent / "puzzles" / "lamp.yaml"
     found = drawn()
