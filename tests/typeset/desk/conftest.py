@@ -9,11 +9,15 @@ import time
 import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from starlette.testclient import TestClient
 
 from cagework.solver.editing.compose import Recipe, compose
+from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.desk.server import application
 from cagework.typeset.solving.crew import Crew
 
 BOOK = """\
@@ -39,6 +43,9 @@ cages:
   - {sum: 4, cells: r3c2 r3c3}
   - {sum: 9, cells: r4c2 r4c3 r4c4}
 """
+TOKEN = "a-token-of-this-run"
+OWN = {"Origin": "http://127.0.0.1", "X-Desk-Token": TOKEN}
+"""What the page sends with each request."""
 SUMS = "  - {sum: 6, cells: r1c3 r2c3}\n  - {sum: 6, cells: r1c4"
 NO_SUMS = SUMS.replace("sum: 6, ", "")
 
@@ -106,6 +113,37 @@ def compositor(book: Path) -> Compositor:
     return made
 
 
+@pytest.fixture
+def page(compositor: Compositor) -> Iterator[TestClient]:
+    """The application as the page has it that the desk's own address opened; its feed is not started."""
+    app = application(compositor, Feed(compositor), token=TOKEN)
+    yield TestClient(app, base_url="http://127.0.0.1", headers=OWN)
+    for route in app.routes:
+        close = getattr(getattr(getattr(route, "endpoint", None), "__self__", None), "close", None)
+        if close:
+            close()
+
+
+@pytest.fixture
+def post(page: TestClient) -> Callable[..., Any]:
+    """Post as the page does; the status that is expected, 200 if left out."""
+    def posted(do: str, status: int = 200, **more: Any) -> Any:
+        answer = page.post("/do", json={"do": do, **more})
+        assert answer.status_code == status, answer.text
+        assert "default-src 'none'" in answer.headers["content-security-policy"]
+        return answer.json()
+    return posted
+
+
+@pytest.fixture
+def drawn(page: TestClient) -> Callable[..., dict[str, Any]]:
+    """A puzzle as the page gets it, by its id."""
+    def found(name: str = "lamp") -> dict[str, Any]:
+        said: dict[str, Any] = page.get(f"/puzzles/{name}/drawing.json").json()
+        return said
+    return found
+
+
 @pytest.fixture(scope="module")
 def desk(folder: Path, texts: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Where the desk serves the book, as the command itself."""
@@ -115,7 +153,7 @@ def desk(folder: Path, texts: dict[str, str], tmp_path_factory: pytest.TempPathF
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
         assert running.stdout is not None
         try:
-            yield running.stdout.readline().split()[0]
+            yield running.stdout.readline().split("?")[0]
         finally:
             running.terminate()
             assert running.wait(600) == 0

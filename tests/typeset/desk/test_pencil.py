@@ -1,0 +1,218 @@
+"""What the page posts: whom the desk answers, and what it says of a drawing."""
+
+from __future__ import annotations
+
+import hashlib
+import http.client
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from starlette.testclient import TestClient
+
+from cagework.solver.model import Answer, Puzzle
+from cagework.typeset.desk.feed import Feed
+from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.desk.server import application
+from cagework.typeset.manifest.document import parse_document
+from cagework.typeset.manifest.puzzle import read_puzzle
+
+TOKEN = "a-token-of-this-run"
+OWN = {"Origin": "http://127.0.0.1", "X-Desk-Token": TOKEN}
+Post = Callable[..., Any]
+Drawn = Callable[..., dict[str, Any]]
+
+
+@pytest.fixture
+def client(compositor: Compositor) -> TestClient:
+    """Somebody who sends nothing of the page's own but what a test gives it."""
+    return TestClient(application(compositor, Feed(compositor), token=TOKEN), base_url="http://127.0.0.1")
+
+
+# Whom it answers.
+
+@pytest.mark.parametrize(("headers", "status"), [
+    ({"Origin": "http://127.0.0.1"}, 403), ({"X-Desk-Token": TOKEN}, 403),
+    (OWN | {"X-Desk-Token": "another"}, 403), (OWN | {"X-Desk-Token": TOKEN[:-1]}, 403),
+    (OWN | {"Origin": "http://puzzles.example"}, 403), (OWN | {"Origin": "null"}, 403),
+    (OWN | {"Origin": "https://127.0.0.1"}, 403), (OWN | {"Origin": "http://127.0.0.1:81"}, 403),
+    (OWN | {"Host": "puzzles.example", "Origin": "http://puzzles.example"}, 403),
+    (OWN | {"Content-Type": "text/plain"}, 415), (OWN | {"Content-Type": "multipart/form-data"}, 415),
+    (OWN | {"Content-Type": "application/x-www-form-urlencoded"}, 415),
+    (OWN | {"Content-Length": "99999999"}, 413),
+])
+def test_a_post_of_somebody_else_is_refused(client: TestClient, headers: dict[str, str], status: int) -> None:
+    """Another page in the same browser, under any name; a form, which is sent without being asked."""
+    usual = {"Content-Type": "application/json"}
+    answer = client.post("/do", content=b'{"do": "save"}', headers=usual | headers)
+    assert answer.status_code == status and answer.json()["error"]
+
+
+def test_a_body_that_grows_too_large_is_refused(client: TestClient) -> None:
+    def endless() -> Iterator[bytes]:
+        for _ in range(100):
+            yield b" " * 10_000
+
+    answer = client.post("/do", content=endless(), headers=OWN | {"Content-Type": "application/json"})
+    assert answer.status_code == 413
+
+
+@pytest.mark.parametrize("body", [
+    b"", b"[]", b"{", b'{"do": "burn"}', b'{"do": "judge"}',
+    b'{"do": "judge", "stamp": "1", "drawing": {"size": 9}}',
+    b'{"do": "judge", "stamp": 1, "drawing": {"size": 99}}',
+    b'{"do": "judge", "stamp": 1, "drawing": {"size": true}}',
+    b'{"do": "judge", "stamp": 1, "drawing": {"size": 9, "path": "../../etc/passwd"}}',
+    b'{"do": "judge", "stamp": 1, "drawing": {"size": 9, "cages": [{"cells": ["r1c1; rm"]}]}}',
+    b'{"do": "judge", "stamp": 1, "drawing": {"size": 4, "cages": [{"cells": ["r9c9"]}]}}',
+    b'{"do": "judge", "stamp": 1, "drawing": {"size": 4, "regions": [["r1c1"], ["r1c1"]]}}',
+    b'{"do": "judge", "stamp": 1, "drawing": {"size": 4, "rules": [' + b"[" * 50 + b"]" * 50 + b"]}}",
+    b'{"do": "save", "id": "lamp", "drawing": {"size": 4}, "digest": 7}',
+    b'{"do": "write", "drawing": {"size": 4, "title": "\\ud800"}}', b'{"do": "write", "drawing": {"size": 4.0}}',
+])
+def test_a_body_of_another_type_is_refused(client: TestClient, body: bytes) -> None:
+    answer = client.post("/do", content=body, headers=OWN | {"Content-Type": "application/json"})
+    assert answer.status_code == 400 and answer.json()["error"]
+
+
+def test_read_only_lets_nothing_be_asked(compositor: Compositor, book: Path) -> None:
+    client = TestClient(application(compositor, Feed(compositor)), base_url="http://127.0.0.1")
+    before = {file: file.read_bytes() for file in book.parent.rglob("*.yaml")}
+    for token in ("", TOKEN, "None"):
+        answer = client.post("/do", json={"do": "save"}, headers=OWN | {"X-Desk-Token": token})
+        assert answer.status_code == 403 and "--read-only" in answer.json()["error"]
+    assert client.get("/state.json").json()["read_only"] is True
+    assert {file: file.read_bytes() for file in book.parent.rglob("*.yaml")} == before
+
+
+# What it says of a drawing.
+
+def test_a_puzzle_is_drawn_as_its_file_has_it(page: TestClient, drawn: Drawn, book: Path) -> None:
+    found = drawn()
+    assert (found["file"], found["line"], found["uncaged"]) == ("puzzles/lamp.yaml", 1, False)
+    assert found["digest"] == hashlib.sha256((book.parent / "puzzles" / "lamp.yaml").read_bytes()).hexdigest()
+    drawing = found["drawing"]
+    assert (drawing["id"], drawing["title"], drawing["size"], drawing["regions"]) == ("lamp", "Lamp", 4, None)
+    assert {"cells": ["r1c1", "r1c2", "r2c2"], "sum": 7} in drawing["cages"] and len(drawing["cages"]) == 6
+    assert page.get("/puzzles/nobody/drawing.json").status_code == 404
+
+
+def test_a_sound_drawing_is_judged_as_cp_sat_has_it(
+    drawn: Drawn, post: Post, only_answer: Callable[[Puzzle], Answer],
+) -> None:
+    for name in ("lamp", "hall", "loft"):
+        drawing = drawn(name)["drawing"]
+        said = post("judge", stamp=3, drawing=drawing)
+        assert (said["stamp"], said["state"], said["faults"], said["differs"]) == (3, "sound", [], {})
+        text = post("write", drawing=drawing)["text"]
+        document = parse_document(Path("written"), text)
+        entry = read_puzzle(document, (), document.data, allow_uncaged=False).entry
+        assert entry is not None
+        assert "".join(said["answer"]) == str(only_answer(entry.puzzle))
+        size = drawing["size"]
+        total = size * size * (size + 1) // 2
+        assert said["known"]["total"] == {"cages": total, "rest": 0, "cells": 0, "grid": total}
+        for cell, digits in said["known"]["derived"].items():
+            row, col = map(int, cell[1:].split("c"))
+            assert said["answer"][row - 1][col - 1] in digits and len(digits) <= 3
+
+
+def test_what_is_wrong_or_missing_is_said_by_cell(drawn: Drawn, post: Post) -> None:
+    drawing = drawn()["drawing"]
+    cages = {tuple(cage["cells"]): cage for cage in drawing["cages"]}
+    bare = {**drawing, "cages": [cage for cells, cage in cages.items() if "r1c1" not in cells]}
+    said = post("judge", stamp=1, drawing=bare)
+    assert said["known"]["uncaged"] == ["r1c1", "r1c2", "r2c2"]
+    assert said["known"]["total"] == {"cages": 33, "rest": 7, "cells": 3, "grid": 40}
+    two = {**drawing, "cages": [{**cage, "sum": None} if cage["sum"] == 6 else cage for cage in cages.values()]}
+    said = post("judge", stamp=2, drawing=two)
+    assert said["state"] == "two answers" and len(said["differs"]) == 4
+    none = {**drawing, "cages": [{**cage, "sum": 8} if cage["sum"] == 7 else cage for cage in cages.values()]}
+    assert post("judge", stamp=3, drawing=none)["state"] == "no answer"
+    high = {**drawing, "cages": [{**cage, "sum": 30} if cage["sum"] == 4 else cage for cage in cages.values()]}
+    said = post("judge", stamp=4, drawing=high)
+    number = next(n for n, cage in enumerate(high["cages"]) if cage["sum"] == 30)
+    assert said["known"]["impossible"] == [
+        {"cage": number, "message": "2 different digits make 3 to 7, not 30"}]
+    assert (said["state"], said["faults"]) == ("faulty", [{
+        "message": "the cage at r3c2 cannot add to 30: 2 different digits make 3 to 7", "hint": "",
+        "cells": ["r3c2", "r3c3"]}])
+    empty = post("judge", stamp=5, drawing={"size": 9})
+    assert empty["state"] == "unfinished" and len(empty["known"]["uncaged"]) == 81
+
+
+def test_the_setters_answer_is_held_against_the_only_one(drawn: Drawn, post: Post) -> None:
+    drawing = drawn()["drawing"]
+    answer = post("judge", stamp=1, drawing=drawing)["answer"]
+    assert post("judge", stamp=2, drawing={**drawing, "answer": answer})["setter"] == []
+    slip = [answer[0].translate({ord(answer[0][0]): answer[0][1], ord(answer[0][1]): answer[0][0]}), *answer[1:]]
+    assert post("judge", stamp=3, drawing={**drawing, "answer": slip})["setter"] == ["r1c1", "r1c2"]
+
+
+def test_an_answer_half_written_is_held_against_what_there_is(drawn: Drawn, post: Post) -> None:
+    drawing = drawn()["drawing"]
+    answer = post("judge", stamp=1, drawing=drawing)["answer"]
+    wrong = next(digit for digit in "1234" if digit != answer[1][2])
+    half = ["....", f"..{wrong}.", "", "...."]
+    assert post("judge", stamp=2, drawing={**drawing, "answer": ["....", f"..{wrong}."]})["setter"] == ["r2c3"]
+    assert post("judge", stamp=3, drawing={**drawing, "answer": half})["state"] == "sound"
+    low = {**drawing, "cages": [{**cage, "sum": 8} if cage["sum"] == 9 else cage for cage in drawing["cages"]]}
+    assert post("judge", stamp=4, drawing={**low, "answer": answer})["setter"] == ["r4c2"]
+
+
+def test_a_given_that_a_sum_has_no_room_for_is_told(drawn: Drawn, post: Post) -> None:
+    drawing = drawn()["drawing"]
+    said = post("judge", stamp=1, drawing={**drawing, "givens": {"r3c2": 2}})
+    assert said["state"] == "no answer"
+    number = next(n for n, cage in enumerate(drawing["cages"]) if cage["cells"] == ["r3c2", "r3c3"])
+    assert said["known"]["impossible"] == [
+        {"cage": number, "message": "no digits make 4 together with the given 2"}]
+
+
+def test_a_study_offers_whole_drawings_that_are_sound(drawn: Drawn, post: Post) -> None:
+    drawing = drawn()["drawing"]
+    path = post("study", stamp=1, drawing=drawing)
+    assert path["path"] == "whole" and path["grade"] and path["steps"] and path["steps"][0]["text"]
+    two = {**drawing, "cages": [{**cage, "sum": None} if cage["sum"] == 6 else cage for cage in drawing["cages"]]}
+    found = post("study", stamp=2, drawing=two)
+    assert found["lines"] and len(found["region"]) == 4 and found["repairs"]
+    low = {**drawing, "cages": [{**cage, "sum": 8} if cage["sum"] == 9 else cage for cage in drawing["cages"]]}
+    mended = post("study", stamp=3, drawing=low)
+    assert mended["conflict"] and any("sums alone" in line for line in mended["lines"]) and mended["repairs"]
+    for number, repair in enumerate((*found["repairs"], *mended["repairs"])):
+        assert post("judge", stamp=number, drawing=repair["drawing"])["state"] == "sound", repair["text"]
+
+
+def test_what_is_written_for_copying_is_read_again(drawn: Drawn, post: Post) -> None:
+    drawing = drawn("loft")["drawing"]
+    assert post("read", text=post("write", drawing=drawing)["text"]) == {"drawing": drawing, "faults": []}
+    said = post("read", text="aabb\naabb\nccdd\nccdd\nz 3")
+    assert said["faults"][0] | {"message": ""} == {"line": 5, "column": 1, "message": "", "hint": ""}
+    assert post("read", text="a poem")["drawing"] is None
+
+
+@pytest.mark.parametrize("options", [[], ["--read-only"]])
+def test_the_address_that_is_printed_has_a_token_that_is_granted(book: Path, options: list[str]) -> None:
+    """As the command itself, to another client; for reading only, it has none."""
+    command = [sys.executable, "-m", "cagework.typeset", "desk", str(book), "--no-cache", *options]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
+        assert running.stdout is not None
+        try:
+            at = urlsplit(running.stdout.readline().split()[0])
+            token = parse_qs(at.query).get("token", [""])[0]
+            assert bool(token) is not bool(options)
+            link = http.client.HTTPConnection(at.netloc, timeout=600)
+            link.request("POST", "/do", '{"do": "write", "drawing": {"size": 4}}', {
+                "Content-Type": "application/json", "Origin": f"http://{at.netloc}", "X-Desk-Token": token})
+            answer = link.getresponse()
+            assert answer.status == (403 if options else 200), answer.read()
+            link.close()
+        finally:
+            running.terminate()
+            assert running.wait(600) == 0
+
+
