@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
 import subprocess
 import sys
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from selenium import webdriver
+from selenium.common.exceptions import StaleElementReferenceException
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.remote.webelement import WebElement
+from selenium.webdriver.support.ui import WebDriverWait
 
 from cagework.solver.editing.compose import Recipe, compose
 from cagework.typeset.desk.galley import Compositor
@@ -133,3 +142,82 @@ def address(desk: str, book: Path) -> str:
             return desk
         time.sleep(0.1)
     raise TimeoutError(said)
+
+
+FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+         "--disable-background-networking", "--disable-component-update", "--disable-sync")
+
+
+class Page:
+    """The desk in the browser, with the few things the tests do to it."""
+
+    def __init__(self, driver: webdriver.Chrome, address: str) -> None:
+        self.driver = driver
+        self.address = address
+        self.size(1440, 900)
+        driver.get(address)
+        self.until(lambda: self.shown() >= 1)
+
+    def size(self, width: int, height: int) -> None:
+        self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
+            "width": width, "height": height, "deviceScaleFactor": 1, "mobile": False})
+
+    def colours(self, scheme: str) -> None:
+        self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {
+            "features": [{"name": "prefers-color-scheme", "value": scheme}]})
+
+    def js(self, code: str, *arguments: object) -> Any:
+        return self.driver.execute_script(code, *arguments)      # type: ignore[no-untyped-call]
+
+    def until(self, true: Callable[[], object]) -> None:
+        # The page may put another element in place between finding one and reading it.
+        WebDriverWait(self.driver, 600, 0.05, (StaleElementReferenceException,)).until(lambda _: true())
+
+    def one(self, css: str) -> WebElement:
+        return self.driver.find_element(By.CSS_SELECTOR, css)
+
+    def keys(self, *keys: str) -> None:
+        self.driver.switch_to.active_element.send_keys(*keys)
+
+    def shown(self) -> int:
+        return int(self.js("return document.documentElement.dataset.shown ?? 0"))
+
+    def pages(self) -> list[str | None]:
+        return [img.get_dom_attribute("src") for img in self.driver.find_elements(By.CSS_SELECTOR, "#spread img")]
+
+    def go(self, where: str) -> None:
+        self.one("#goto").clear()
+        self.one("#goto").send_keys(where, Keys.ENTER)
+
+
+@pytest.fixture(scope="module")
+def driver(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chrome]:
+    """Chromium. Where it is missing, CI fails; elsewhere the check is skipped and says what to install."""
+    browser = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+    if browser is None or shutil.which("chromedriver") is None:
+        message = "this check did not run: it needs Chromium (Debian packages chromium and chromium-driver)"
+        if os.environ.get("CI"):
+            pytest.fail(message)
+        pytest.skip(message)
+    options = webdriver.ChromeOptions()
+    options.binary_location = browser
+    for flag in (*FLAGS, f"--user-data-dir={tmp_path_factory.mktemp('chromium')}"):
+        options.add_argument(flag)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
+    service = webdriver.ChromeService(shutil.which("chromedriver"))
+    running = webdriver.Chrome(options=options, service=service)
+    yield running
+    running.quit()
+
+
+@pytest.fixture
+def page(driver: webdriver.Chrome, address: str) -> Iterator[Page]:
+    """The desk, loaded; afterwards nothing may stand in the browser's log, nor have left the machine."""
+    driver.get_log("browser")       # type: ignore[no-untyped-call]  # what earlier pages left
+    made = Page(driver, address)
+    yield made
+    fetched = made.js("return performance.getEntriesByType('resource').map((entry) => entry.name)")
+    assert len(fetched) > 5 and [name for name in fetched if not name.startswith(address)] == []
+    said = [entry for entry in driver.get_log("browser")        # type: ignore[no-untyped-call]
+            if "404" not in entry["message"]]       # a page asked for while it changed; it is asked for again
+    assert said == []

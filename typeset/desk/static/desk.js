@@ -10,7 +10,7 @@ const $ = (id) => document.getElementById(id);
 const pages = new Pages();
 const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
-const detail = new Detail(() => show(null), (page) => toPage(page));
+const detail = new Detail(() => show(null), (page) => toPage(page), (id) => list.current(id));
 let state = null;
 let wanted = false;
 let loading = false;
@@ -96,8 +96,8 @@ function targets() {
 }
 
 function open(id) {
+  show("detail");      // first: only what is shown takes the focus
   detail.open(id, state);
-  show("detail");
   list.current(id);
 }
 
@@ -105,8 +105,8 @@ function show(what) {
   const one = what === "detail";
   $("list").hidden = one;
   $("detail").hidden = !one;
-  if (one) view("puzzles");
-  else list.focus(detail.close());
+  view("puzzles");
+  if (!one) list.focus(detail.close());
 }
 
 function view(name) {
@@ -164,7 +164,10 @@ const LETTERS = {
 
 function step(by) {
   const id = list.beside(by);
-  if (id) open(id);
+  if (!id) return;
+  open(id);
+  const page = state.puzzles.find((one) => one.id === id)?.page;
+  if (page) pages.go(page);
 }
 
 document.addEventListener("keydown", (event) => {

@@ -1,6 +1,6 @@
 // Spreads as they will lie open, and the strip of all of them. Pages are asked after only where they can be seen.
 
-import { make, swap } from "./dom.js";
+import { make, rove, swap } from "./dom.js";
 
 const $ = (id) => document.getElementById(id);
 const PRINTED = 96 / 25.4;   // CSS pixels in a millimetre (CSS Values 4, 6.2)
@@ -79,11 +79,11 @@ export class Pages {
       }
     }
     for (const [spread, item] of [...thumbs.children].entries()) {
-      const name = this.name(spread);
+      const name = this.named(spread);
       const button = item.firstElementChild;
-      if (button.getAttribute("aria-label") !== `Pages ${name}`) {
-        button.setAttribute("aria-label", `Pages ${name}`);
-        item.querySelector(".folio").textContent = name;
+      if (button.getAttribute("aria-label") !== name) {
+        button.setAttribute("aria-label", name);
+        item.querySelector(".folio").textContent = this.name(spread);
       }
       for (const img of item.querySelectorAll("img")) img.classList.toggle("none", !this.exists(Number(img.dataset.page)));
     }
@@ -98,10 +98,18 @@ export class Pages {
     return [2 * spread, 2 * spread + 1].filter((page) => this.exists(page)).join("–");
   }
 
+  named(spread) {
+    const name = this.name(spread);
+    return `${name.includes("–") ? "Pages" : "Page"} ${name}`;
+  }
+
   mark() {
     for (const button of $("thumbs").querySelectorAll("[aria-current]")) button.removeAttribute("aria-current");
     const item = $("thumbs").children[this.at];
+    const inside = $("thumbs").contains(document.activeElement);
+    rove($("thumbs").querySelectorAll("button"), item?.firstElementChild);
     if (!item) return;
+    if (inside) item.firstElementChild.focus({ preventScroll: true });
     item.firstElementChild.setAttribute("aria-current", "true");
     const strip = $("thumbs");
     const left = item.offsetLeft - strip.offsetLeft;
@@ -112,8 +120,7 @@ export class Pages {
 
   async show() {
     const numbers = [2 * this.at, 2 * this.at + 1];
-    const name = this.name(this.at);
-    $("where").textContent = this.count ? `Pages ${name} of ${this.count}` : "No pages yet";
+    $("where").textContent = this.count ? `${this.named(this.at)} of ${this.count}` : "No pages yet";
     $("back").disabled = this.at <= 0;
     $("on").disabled = this.at >= this.spreads - 1;
     const digests = await this.ask(numbers.filter((page) => this.exists(page)));
