@@ -76,3 +76,53 @@ def test_an_open_puzzle_keeps_up_with_its_file(page: Any, edit: Edit) -> None:
     gone = page.js("return performance.getEntriesByType('resource').filter((one) => one.responseStatus === 404)"
                    ".map((one) => one.name)")
     assert [name for name in gone if "/puzzles/" in name] == []
+
+
+def test_words_stand_above_the_fold_and_tools_in_one_row(page: Any) -> None:
+    page.size(1440, 757)
+    page.one("tr[data-id=loft] button").click()
+    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .grid[src]"))
+    said = page.one(".words").rect
+    assert page.one("#detail").rect["y"] <= said["y"] and said["y"] + said["height"] <= 757
+    page.size(1024, 757)
+    tops = {round(page.one(css).rect["y"] + page.one(css).rect["height"] / 2) for css in ("#back", "#on", "#zoom")}
+    assert max(tops) - min(tops) <= 2, "one row"
+    page.keys(Keys.ESCAPE)
+    for width in (1440, 1024, 390):
+        page.size(width, 757)
+        assert page.js("const one = document.querySelector('#rows'); return one.scrollWidth <= one.clientWidth")
+
+
+def test_a_narrow_window_shows_one_page_and_its_tools_in_a_sheet(page: Any) -> None:
+    page.size(390, 800)
+    assert not page.one("#goto").is_displayed() and not page.one("#zoom").is_displayed()
+    page.keys("g")
+    page.keys("7", Keys.ENTER)
+    assert not page.one("#goto").is_displayed()
+    assert page.one("#where").text.startswith("Page 7 of ")
+    assert [leaf.is_displayed() for leaf in page.driver.find_elements(By.CSS_SELECTOR, ".leaf")] == [False, True]
+    paper = page.one(".leaf.right .paper").rect
+    assert paper["width"] > 200 and paper["x"] >= 0 and paper["x"] + paper["width"] <= 390
+    page.one("#back").click()
+    assert page.one("#where").text.startswith("Page 6 of ")
+    page.one("[popovertarget=marks]").click()
+    page.one("#overlays input[value=trim]").click()
+    page.keys(Keys.ESCAPE)
+    assert not page.one("#zoom").is_displayed() and page.one(".leaf.left .trim").is_displayed()
+    page.size(1440, 900)
+    page.until(lambda: page.one("#where").text.startswith("Pages 6–7 of "))
+
+
+def test_a_puzzle_that_cannot_be_printed_is_said_on_top(
+    page: Any, edit: Edit, without_sums: tuple[str, str, str],
+) -> None:
+    edit(*without_sums)
+    page.until(lambda: page.one("#unsound").is_displayed())
+    said = page.one("#unsound").text.splitlines()
+    assert said == ["1 puzzle cannot be printed as it stands", "lamp: two answers"]
+    assert page.one("#unsound").location["y"] < page.one("#spread").location["y"]
+    page.one("#unsound button").click()
+    assert page.one("#detail-title").text.endswith("Lamp")
+    name, old, new = without_sums
+    edit(name, new, old)
+    page.until(lambda: not page.one("#faults").is_displayed())

@@ -71,14 +71,32 @@ function tellFaults() {
   const head = state.fresh || !errors.length ? `${plural(errors.length, "fault")} to mend`
     : state.pages ? `${plural(errors.length, "fault")} to mend. The pages are those of the last book without any.`
       : `${plural(errors.length, "fault")} to mend before there are pages to see`;
-  $("faults").hidden = !all.length;
-  $("faults").classList.toggle("calm", !errors.length);
+  const unsound = state.puzzles.filter((one) => one.state !== "sound" && !one.faults.some((fault) => fault.severity === "error"));
+  tellUnsound(unsound);
+  $("faults").hidden = !all.length && !unsound.length;
+  $("faults").classList.toggle("calm", !errors.length && !unsound.length);
   $("faults-head").hidden = !errors.length;
   if ($("faults-head").textContent !== head) $("faults-head").textContent = head;
   fill($("faults-list"), errors);
   $("warnings").hidden = !warnings.length;
   $("warnings").querySelector("summary").textContent = plural(warnings.length, "warning");
   fill($("warnings").querySelector("ul"), warnings);
+}
+
+// Puzzles that are well written and yet cannot be printed, each a button that opens it.
+function tellUnsound(puzzles) {
+  const text = JSON.stringify(puzzles.map((one) => [one.id, one.state]));
+  if (text === $("unsound").dataset.text) return;
+  $("unsound").dataset.text = text;
+  $("unsound").hidden = !puzzles.length;
+  const buttons = puzzles.slice(0, 12).map((one) => {
+    const button = make("button", { type: "button" }, `${one.id}: ${one.state}`);
+    button.addEventListener("click", () => open(one.id));
+    return button;
+  });
+  if (puzzles.length > 12) buttons.push(`and ${puzzles.length - 12} more`);
+  $("unsound").replaceChildren(make("strong", {}, `${plural(puzzles.length, "puzzle")} cannot be printed as it stands`
+    .replace(/^(?!1 )(.*) it stands/, "$1 they stand")), ...buttons);
 }
 
 function fill(ul, faults) {
@@ -131,6 +149,7 @@ $("jump").addEventListener("submit", (event) => {
     ?? state?.puzzles.find((one) => one.id.startsWith(text) || one.title.toLowerCase() === text.toLowerCase());
   const number = /^\d+$/.test(text) ? Number(text) : found?.page;
   const there = number >= 1 && number <= count;
+  if (there || found) $("tools").hidePopover();
   $("goto").setAttribute("aria-invalid", String(!there && !found));
   if (there) toPage(number);
   if (found && !/^\d+$/.test(text)) {
@@ -152,7 +171,7 @@ function allOverlays() {
 }
 
 const LETTERS = {
-  "g": () => $("goto").focus(),
+  "g": () => { if (!$("goto").checkVisibility()) $("tools").showPopover(); $("goto").focus(); },
   "/": () => { if (!$("detail").hidden) show(null); view("puzzles"); $("words").focus(); },
   "n": () => step(1),
   "p": () => step(-1),

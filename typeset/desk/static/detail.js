@@ -127,10 +127,10 @@ export class Detail {
       return make("li", {}, item);
     }));
     $("work").replaceChildren(
-      shape, make("div", { class: "bar walk" },
+      make("div", { class: "bar walk" },
         button("«", "First step", () => 0), button("‹", "Previous step", () => this.at - 1), this.where,
         button("›", "Next step", () => this.at + 1), button("»", "Last step", () => steps.length), this.toAnswer),
-      this.slider, this.picture, this.chapter, this.words,
+      this.slider, this.chapter, this.words, this.picture, shape,
       make("details", { class: "all" }, make("summary", {}, "All steps"), this.list));
     await this.go(this.at, this.answer);
   }
