@@ -2,15 +2,18 @@
 
 import { Charts } from "./charts.js";
 import { Detail } from "./detail.js";
+import { Draw } from "./draw.js";
 import { faultItem, make, plural } from "./dom.js";
 import { List } from "./list.js";
 import { Pages } from "./pages.js";
+import { token } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
 const pages = new Pages();
 const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
 const detail = new Detail(() => show(null), (page) => toPage(page), (id) => list.current(id));
+const drawing = new Draw((on) => drawn(on), () => $("letters").checked);
 let state = null;
 let wanted = false;
 let loading = false;
@@ -44,6 +47,7 @@ async function take(next) {
   targets();
   progress(state.progress.done, state.progress.of);
   await detail.take(state);
+  await drawing.take();
   document.documentElement.dataset.shown = state.number;
 }
 
@@ -127,6 +131,22 @@ function show(what) {
   if (!one) list.focus(detail.close());
 }
 
+// What is drawn has the window to itself; afterwards one is where one was.
+function drawn(on) {
+  $("draw").hidden = !on;
+  $("pages").hidden = $("puzzles").hidden = $("switch").hidden = on;
+  if (on) return;
+  const id = drawing.id;
+  if (id && state?.puzzles.some((one) => one.id === id)) open(id);
+  else if (!$("detail").hidden) $("detail-title").focus();
+  else $("new").focus();
+}
+
+async function pencil(id) {
+  const why = await drawing.start(id);
+  if (why) $("status").textContent = why;
+}
+
 function view(name) {
   document.body.dataset.view = name;
   for (const button of document.querySelectorAll("#switch button")) {
@@ -175,6 +195,7 @@ const LETTERS = {
   "/": () => { if (!$("detail").hidden) show(null); view("puzzles"); $("words").focus(); },
   "n": () => step(1),
   "p": () => step(-1),
+  "d": () => { if (!$("detail").hidden && writable) pencil(detail.id); },
   "a": () => { if (!$("detail").hidden) detail.toggleAnswer(); },
   "o": allOverlays,
   "f": () => document.querySelector("#faults:not([hidden]) a, #faults:not([hidden]) summary")?.focus(),
@@ -190,7 +211,11 @@ function step(by) {
 }
 
 document.addEventListener("keydown", (event) => {
-  if (event.altKey || event.ctrlKey || event.metaKey || $("keys").open) return;
+  if (event.altKey || event.ctrlKey || event.metaKey || document.querySelector("dialog[open]")) return;
+  if (drawing.open) {
+    if (event.key === "?" && $("letters").checked && !event.target.closest("input, textarea")) LETTERS["?"]();
+    return;
+  }
   const typing = event.target.closest("input:not([type=checkbox]):not([type=range]), select, textarea");
   if (event.key === "Escape" && !$("detail").hidden) {
     show(null);
@@ -210,6 +235,18 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
+const writable = Boolean(token());
+$("new").hidden = $("draw-this").hidden = !writable;
+$("draw-this").addEventListener("click", () => pencil(detail.id));
+$("new-size").append(...Array.from({ length: 13 }, (_, index) => make("option", { value: index + 4 }, `${index + 4} × ${index + 4}`)));
+$("new").addEventListener("click", () => {
+  $("new-size").value = "9";
+  $("new-id").value = "";
+  $("new-dialog").showModal();
+  $("new-id").focus();
+});
+$("new-cancel").addEventListener("click", () => $("new-dialog").close());
+$("new-form").addEventListener("submit", () => drawing.startNew(Number($("new-size").value), $("new-id").value));
 $("help").addEventListener("click", () => $("keys").showModal());
 
 function remember(control, name, apply) {
@@ -229,6 +266,8 @@ function remember(control, name, apply) {
 remember($("theme"), "theme", () => { document.documentElement.dataset.theme = $("theme").value; });
 remember($("letters"), "letters", () => {});
 remember($("zoom"), "zoom", () => pages.fit());
+
+if (writable) drawing.resume();
 
 const events = new EventSource("/events");
 events.addEventListener("state", load);
