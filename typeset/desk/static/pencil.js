@@ -98,8 +98,7 @@ export class Pencil {
   over(cell) {
     if (!this.drag) return;
     const { path } = this.drag;
-    if (path.at(-2) === cell) path.pop();
-    else if (!path.includes(cell)) path.push(cell);
+    if (!path.includes(cell)) path.push(cell);
     this.cursor = cell;
     this.changed();
   }
@@ -183,8 +182,7 @@ export class Pencil {
     if (!extend) this.selected = [];
     else if (this.cursor !== from) {
       if (!this.selected.length) this.selected = [from];
-      if (this.selected.at(-2) === this.cursor) this.selected = this.selected.slice(0, -1);
-      else if (!this.selected.includes(this.cursor)) this.selected = [...this.selected, this.cursor];
+      if (!this.selected.includes(this.cursor)) this.selected = [...this.selected, this.cursor];
       this.say(`${plural(this.selected.length, "cell")} selected`);
     }
     this.changed();

@@ -102,7 +102,7 @@ function picture(view) {
   const { drawing, typing, marks, tool } = view;
   const extent = drawing.size * CELL;
   const thin = Array.from({ length: drawing.size - 1 }, (_, line) => `M${(line + 1) * CELL} 0V${extent}M0 ${(line + 1) * CELL}H${extent}`);
-  const parts = [hatching(), draw("rect", { width: extent, height: extent, class: "sheet-of-paper" }), ...grounds(view)];
+  const parts = [hatching(), draw("rect", { x: -9, y: -9, width: extent + 18, height: extent + 18, class: "sheet-of-paper" }), ...grounds(view)];
   parts.push(...figures(drawing, false), draw("path", { d: thin.join(""), class: "thin" }));
   parts.push(draw("path", { d: borders(drawing.size, regionsOf(drawing)), class: tool === "region" ? "border on" : "border" }));
   parts.push(draw("rect", { width: extent, height: extent, class: "frame" }));
