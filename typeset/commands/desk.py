@@ -16,6 +16,8 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--port", metavar="N", type=port, default=0,
                          help="port to serve at, on this machine alone (default: any free one)")
     command.add_argument("--open", action="store_true", help="open the page in the browser at once")
+    command.add_argument("--read-only", action="store_true",
+                         help="show the book, and let nothing be drawn or saved")
     add_budget(command)
     add_cache(command)
 
@@ -26,7 +28,8 @@ def run(parsed: argparse.Namespace) -> Exit:
     from cagework.typeset.desk.session import PortTaken, run_desk
     try:
         with open_crew(parsed, keep=True) as crew:
-            run_desk(parsed.manifest, crew, parsed.seconds, parsed.port, parsed.open)
+            run_desk(parsed.manifest, crew, parsed.seconds, parsed.port,
+                     open_page=parsed.open, read_only=parsed.read_only)
     except PortTaken as error:
         print(error, file=sys.stderr)
         return Exit.USAGE

@@ -1,4 +1,4 @@
-"""The desk's web server: on loopback only, only GET, and nothing but what this package holds or a galley says."""
+"""The desk's web server, on loopback only: what this package holds, what a galley says, and what its page asks."""
 
 from __future__ import annotations
 
@@ -8,41 +8,28 @@ from collections.abc import AsyncIterator, Callable
 from functools import partial
 from importlib.resources import files
 from types import FrameType
-from typing import Any
 
 import uvicorn
 from starlette.applications import Starlette
-from starlette.datastructures import MutableHeaders
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
 from starlette.requests import Request
-from starlette.responses import JSONResponse, PlainTextResponse, Response, StreamingResponse
+from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from cagework.typeset.desk import views
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.desk.guard import DO, HOST, HOSTS, Guard, as_json
+from cagework.typeset.desk.pencil import Pencil
 from cagework.typeset.desk.pictures import Picture
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import Checked
 from cagework.typeset.solving.diagnose import Diagnosis, diagnose
 
-HOST = "127.0.0.1"
-HOSTS = (HOST, "localhost", "[::1]")
-"""What a request may call this server: any other name has been pointed here by somebody else (DNS rebinding)."""
-
 _TYPES = {".html": "text/html", ".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
-_HEADERS = {
-    "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
-                               "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "Referrer-Policy": "no-referrer",
-    "X-Content-Type-Options": "nosniff",
-}
 _MOST_PAGES = 200
 """How many pages may be asked after at once."""
 
@@ -53,8 +40,10 @@ _MOST_DIGITS = 7
 class Desk:
     """What the routes answer from: a compositor's galley. Nothing a request says is ever taken for a path."""
 
-    def __init__(self, compositor: Compositor, feed: Feed, cache: Cache | None) -> None:
+    def __init__(self, compositor: Compositor, feed: Feed, cache: Cache | None, token: str | None) -> None:
         self._compositor = compositor
+        self._token = token
+        self.pencil = Pencil(compositor)
         self._feed = feed
         self._cache = cache
         self._static = {item.name: item.read_bytes() for item in (files(__package__) / "static").iterdir()}
@@ -71,10 +60,12 @@ class Desk:
             Route("/digests.json", self.digests),
             Route("/pages/{number}/{digest}.svg", self.page),
             Route("/puzzles/{id}/puzzle.json", self.puzzle),
+            Route("/puzzles/{id}/drawing.json", self.pencil.drawing),
             Route("/puzzles/{id}/why.json", self.why),
             Route("/puzzles/{id}/why.svg", self.why_picture),
             Route("/puzzles/{id}/answer.svg", self.answer),
             Route("/puzzles/{id}/steps/{number}.svg", self.step),
+            Route(DO, self.pencil.do, methods=["POST"]),
         ]
 
     def static(self, request: Request, name: str = "") -> Response:
@@ -94,7 +85,8 @@ class Desk:
         """Titles, sheet, pages, puzzles, faults."""
         done, of = self._feed.progress
         said = views.state(self._compositor.galley, self._compositor.manifest.parent)
-        return _json(said | {"manifest": self._compositor.manifest.name, "progress": {"done": done, "of": of}})
+        return as_json(said | {"manifest": self._compositor.manifest.name, "progress": {"done": done, "of": of},
+                               "read_only": self._token is None})
 
     def digests(self, request: Request) -> Response:
         """Page number -> digest, for the pages asked after."""
@@ -102,7 +94,7 @@ class Desk:
         if len(numbers) > _MOST_PAGES or not all(number.isascii() and number.isdigit() for number in numbers):
             raise HTTPException(400)
         found = {number: self._picture(int(number)) for number in numbers if len(number) < _MOST_DIGITS}
-        return _json({number: picture.digest for number, picture in found.items() if picture})
+        return as_json({number: picture.digest for number, picture in found.items() if picture})
 
     def page(self, request: Request) -> Response:
         """A page as SVG, by number and digest."""
@@ -118,11 +110,11 @@ class Desk:
 
     def puzzle(self, request: Request) -> Response:
         """A puzzle's answer and path in words."""
-        return _json(views.puzzle(self._asked(request), self._compositor.galley))
+        return as_json(views.puzzle(self._asked(request), self._compositor.galley))
 
     def why(self, request: Request) -> Response:
         """Why a puzzle is not sound, and its proved repairs."""
-        return _json(views.diagnosis(self._diagnosed(request)))
+        return as_json(views.diagnosis(self._diagnosed(request)))
 
     def why_picture(self, request: Request) -> Response:
         """The cells at issue."""
@@ -181,43 +173,24 @@ def _number(text: str) -> int:
     return int(text)
 
 
-def _json(value: Any) -> Response:
-    return JSONResponse(value, headers={"Cache-Control": "no-store"})
+def application(
+    compositor: Compositor, feed: Feed, cache: Cache | None = None, token: str | None = None,
+) -> Starlette:
+    """The desk as an ASGI application, which starts the feed and stops it. Without the token of a run it is for
+    reading only.
+    """
+    desk = Desk(compositor, feed, cache, token)
 
-
-class _OnlyGet:
-    """Refuses every other method, and sends the headers that keep the page to itself."""
-
-    def __init__(self, app: ASGIApp) -> None:
-        self._app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] == "lifespan":
-            await self._app(scope, receive, send)
-            return
-
-        async def with_headers(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                MutableHeaders(scope=message).update(_HEADERS)
-            await send(message)
-
-        if scope["type"] != "http" or scope["method"] != "GET":
-            await PlainTextResponse("only GET", 405, {"Allow": "GET"})(scope, receive, with_headers)
-            return
-        await self._app(scope, receive, with_headers)
-
-
-def application(compositor: Compositor, feed: Feed, cache: Cache | None = None) -> Starlette:
-    """The desk as an ASGI application, which starts the feed and stops it."""
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
         feed.start()
         yield
         feed.stop()
+        desk.pencil.close()
 
     return Starlette(
-        routes=list(Desk(compositor, feed, cache).routes()), lifespan=lifespan,
-        middleware=[Middleware(_OnlyGet),
+        routes=desk.routes(), lifespan=lifespan,
+        middleware=[Middleware(Guard, token=token),
                     Middleware(TrustedHostMiddleware, allowed_hosts=list(HOSTS), www_redirect=False)],
     )
 
@@ -251,10 +224,10 @@ def bound(port: int) -> socket.socket:
     return at
 
 
-def serve(compositor: Compositor, cache: Cache | None, at: socket.socket) -> None:
-    """Serve until interrupted. Raises KeyboardInterrupt then, as any command does."""
+def serve(compositor: Compositor, cache: Cache | None, at: socket.socket, token: str | None) -> None:
+    """Serve until interrupted, without a token for reading only. Raises KeyboardInterrupt then, as commands do."""
     feed = Feed(compositor)
-    config = uvicorn.Config(application(compositor, feed, cache), log_level="warning", access_log=False,
+    config = uvicorn.Config(application(compositor, feed, cache, token), log_level="warning", access_log=False,
                             lifespan="on", timeout_graceful_shutdown=2, server_header=False)
     try:
         _Server(config, feed).run(sockets=[at])

@@ -8,7 +8,8 @@ import webbrowser
 from pathlib import Path
 
 from cagework.typeset.desk.galley import Compositor
-from cagework.typeset.desk.server import HOST, bound, serve
+from cagework.typeset.desk.guard import HOST, new_token
+from cagework.typeset.desk.server import bound, serve
 from cagework.typeset.faults import Fault, UnreadableManifest
 from cagework.typeset.solving.crew import Crew
 
@@ -17,8 +18,12 @@ class PortTaken(Exception):  # noqa: N818 - it says what is the matter
     """The port asked for cannot be had."""
 
 
-def run_desk(manifest: Path, crew: Crew, seconds: float | None, port: int, open_page: bool) -> None:
-    """Serve until interrupted, having printed the address. UnreadableManifest where there is no such file."""
+def run_desk(
+    manifest: Path, crew: Crew, seconds: float | None, port: int, *, open_page: bool, read_only: bool,
+) -> None:
+    """Serve until interrupted, having printed the address, which holds what the page proves itself by.
+    UnreadableManifest where there is no such file.
+    """
     if not manifest.is_file():
         raise UnreadableManifest(Fault(manifest, "cannot be read: there is no such file"))
     try:
@@ -27,8 +32,9 @@ def run_desk(manifest: Path, crew: Crew, seconds: float | None, port: int, open_
         raise PortTaken(f"cannot serve at port {port}: {error.strerror or error}") from error
     with contextlib.suppress(KeyboardInterrupt):
         signal.signal(signal.SIGTERM, signal.default_int_handler)
-        address = f"http://{HOST}:{at.getsockname()[1]}/"
+        token = None if read_only else new_token()
+        address = f"http://{HOST}:{at.getsockname()[1]}/" + (f"?token={token}" if token else "")
         print(f"{address}  (Ctrl-C ends it)", flush=True)
         if open_page:
             webbrowser.open(address)
-        serve(Compositor(manifest, crew, seconds), crew.cache, at)
+        serve(Compositor(manifest, crew, seconds), crew.cache, at, token)

@@ -11,6 +11,7 @@ from cagework.solver.reasoning.grade import Grade
 from cagework.solver.search.exact import Outcome
 from cagework.typeset.book import Entry
 from cagework.typeset.desk.galley import Galley
+from cagework.typeset.desk.saving import named
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.diagram import diagram_look, draw_steps, edge_room, least_diagram_cell
 from cagework.typeset.draw.look import puzzle_look
@@ -92,7 +93,7 @@ def _row(
         "path": one.reach, "grade": one.grade, "wanted": entry.grade if entry else None,
         "score": round(rating.score, 1) if rating else None, "steps": rating.steps if rating else None,
         "hardest": technique_name(rating.technique) if rating and rating.technique else "",
-        "file": _path(place.file, folder), "line": place.line, "column": place.column,
+        "file": named(place.file, folder), "line": place.line, "column": place.column,
         "faults": [_fault(fault, folder) for fault in one.faults],
     }
 
@@ -110,15 +111,8 @@ def _state(one: Checked) -> str:
     return _STATES[one.verdict.outcome]
 
 
-def _path(file: Path, folder: Path) -> str:
-    try:
-        return str(file.resolve().relative_to(folder.resolve()))
-    except ValueError:
-        return str(file)
-
-
 def _fault(fault: Fault, folder: Path) -> dict[str, Any]:
-    return fault_json(fault) | {"file": _path(fault.file, folder), "source": fault.source, "span": fault.span}
+    return fault_json(fault) | {"file": named(fault.file, folder), "source": fault.source, "span": fault.span}
 
 
 def puzzle(one: Checked, galley: Galley) -> dict[str, Any]:

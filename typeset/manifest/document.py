@@ -170,6 +170,11 @@ def read_text(file: Path) -> str:
     except UnicodeDecodeError as error:
         where = _place_of_byte(file, raw, error.start)
         raise UnreadableManifest(Fault(where, "this is not UTF-8 text", "save the file as UTF-8")) from error
+    return plain_newlines(text)
+
+
+def plain_newlines(text: str) -> str:
+    """A text with newlines of one kind, a character each."""
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 

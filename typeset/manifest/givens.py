@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from cagework.solver.model import Cell, Given, Puzzle
 from cagework.typeset.faults import counted, quoted
 from cagework.typeset.manifest.nodes import Spot
-from cagework.typeset.manifest.notation import NO_CAGE, digit_of, greatest_digit, read_cells, read_grid
+from cagework.typeset.manifest.notation import NO_CAGE, digit_of, read_cells, read_grid, written_digit
 from cagework.typeset.manifest.notes import Notes
 
 
@@ -23,7 +23,7 @@ def givens_in_block(notes: Notes, text: str, size: int) -> list[tuple[Given, Spo
         digit = digit_of(symbol.char)
         if digit is None or digit > size:
             notes.add(spot, f"{quoted(symbol.char)} is not a digit of this puzzle",
-                      f"digits run from 1 to {greatest_digit(size)}, and '{NO_CAGE}' is an empty cell")
+                      f"digits run from 1 to {written_digit(size)}, and '{NO_CAGE}' is an empty cell")
         else:
             read.append((Given(cell, digit), spot))
     return read

@@ -207,9 +207,9 @@ def digit_of(char: str) -> int | None:
     return _DIGITS.index(char) + 1 if char in _DIGITS else None
 
 
-def greatest_digit(size: int) -> str:
-    """How a grid text writes the greatest digit of a grid."""
-    return _DIGITS[size - 1]
+def written_digit(digit: int) -> str:
+    """How a grid text writes a digit."""
+    return _DIGITS[digit - 1]
 
 
 def is_language(text: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from cagework.solver.symmetry import Motion
 from cagework.typeset.book import Book, Entry, Solutions
@@ -16,6 +17,7 @@ from cagework.typeset.manifest.plain import KEYS
 from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.twins import twins
+from cagework.typeset.manifest.values import as_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +80,17 @@ def read_puzzle_file(document: YamlDocument, allow_uncaged: bool, around: Notes,
         return []
     raise unreadable(document, "this file holds no puzzles" if data == [] else
                       "this file is neither a manifest nor a puzzle")
+
+
+def find_puzzle(document: YamlDocument, name: str) -> tuple[KeyPath, dict[str, Any]] | None:
+    """Where the puzzle of an id stands in a manifest or a file of puzzles, and its keys; None for no such id."""
+    data = document.data
+    if isinstance(data, dict) and "puzzles" not in data:
+        return ((), data) if as_text(data.get("id", document.file.stem)) == name else None
+    base: KeyPath = ("puzzles",) if isinstance(data, dict) else ()
+    listed = data["puzzles"] if isinstance(data, dict) else data
+    return next((((*base, index), one) for index, one in enumerate(listed if isinstance(listed, list) else [])
+                 if isinstance(one, dict) and as_text(one.get("id")) == name), None)
 
 
 def unreadable(document: YamlDocument, message: str) -> UnreadableManifest:

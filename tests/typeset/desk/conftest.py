@@ -124,7 +124,7 @@ def desk(folder: Path, texts: dict[str, str], tmp_path_factory: pytest.TempPathF
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
         assert running.stdout is not None
         try:
-            yield running.stdout.readline().split()[0]
+            yield running.stdout.readline().split("?")[0]
         finally:
             running.terminate()
             assert running.wait(600) == 0

@@ -1,0 +1,96 @@
+"""What is pasted, in each form there is."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+import pytest
+
+from cagework.solver.model import Cell, Given
+from cagework.typeset.manifest.document import read_document
+from cagework.typeset.manifest.drawn import Drawing, drawing_of
+from cagework.typeset.manifest.pasted import read_pasted
+
+ROOT = Path(__file__).parents[3]
+FILES = sorted((ROOT / "books" / "slow-train" / "puzzles").glob("*.yaml"))[::5]
+
+
+def of_file(file: Path) -> tuple[str, Drawing]:
+    document = read_document(file)
+    assert isinstance(document.data, dict)
+    return document.text, drawing_of(document.data)
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+@pytest.mark.parametrize("form", ["keys", "item", "book", "map", "table", "tabs"])
+def test_a_puzzle_of_the_sample_book_is_read_in_every_form(file: Path, form: str) -> None:
+    text, drawing = of_file(file)
+    keys = text.replace("\n", "\n    ").rstrip() + "\n"
+    block, sums = text.partition("map: |\n")[2].partition("sums:")[::2]
+    if form == "table" or form == "tabs":
+        made = io.StringIO()
+        table = csv.writer(made, delimiter="," if form == "table" else "\t")
+        table.writerow(["cage", "row", "column", "sum"])
+        for number, cage in enumerate(drawing.cages):
+            table.writerows([number, cell.row, cell.col, cage.total if cell == cage.first else ""]
+                            for cell in cage.cells)
+        text = made.getvalue()
+    elif form != "keys":
+        text = {"item": f"  - {keys}", "book": f"book: {{title: X}}\npuzzles:\n  - {keys}",
+                "map": block + sums.partition("}")[0] + "}"}[form]
+    found = read_pasted(text)
+    assert found.slips == () and found.drawing is not None
+    assert (found.drawing.size, found.drawing.cages) == (drawing.size, drawing.cages)
+    if form in ("keys", "item", "book"):
+        assert found.drawing == drawing
+
+
+@pytest.mark.parametrize("text", [
+    "12.4\n....\n3..1\n....", "12.4....3..1....", "1 2 0 4\n0 0 0 0\n3 0 0 1\n0 0 0 0\n",
+    "\n\n12-4\r\n----\r\n3--1\r\n----",
+])
+def test_digits_are_givens(text: str) -> None:
+    assert read_pasted(text).drawing == Drawing(4, givens=(
+        Given(Cell(1, 1), 1), Given(Cell(1, 2), 2), Given(Cell(1, 4), 4), Given(Cell(3, 1), 3),
+        Given(Cell(3, 4), 1)))
+
+
+def test_digits_of_a_large_grid_go_on_with_letters() -> None:
+    rows = ["." * 16 for _ in range(16)]
+    rows[3] = "G" + "." * 14 + "A"
+    found = read_pasted("\n".join(rows)).drawing
+    assert found is not None and found.givens == (Given(Cell(4, 1), 16), Given(Cell(4, 16), 10))
+
+
+@pytest.mark.parametrize("sums", [
+    "a 7, b 6\nc=9 d:~", "{a: 7, b: 6, c: 9, d: ~}", "a: 7\nb: 6\nc: 9\n", "a7 b6 c9"])
+def test_sums_after_a_map_may_be_written_in_many_ways(sums: str) -> None:
+    found = read_pasted(f"aabb\naabb\nccdd\nccdd\n\n{sums}")
+    assert found.slips == () and found.drawing is not None
+    assert [cage.total for cage in found.drawing.cages] == [7, 6, 9, None]
+
+
+@pytest.mark.parametrize(("text", "place", "message"), [
+    ("", (1, 1), "nothing"), (" \n\t\n", (1, 1), "nothing"), ("a poem\nof two lines", (1, 1), "no puzzle"),
+    ("- 1\n- 2\n", (1, 1), "no puzzle"), ("id: x\nsums: {a: 1\n", (2, 7), "never closed"),
+    ("  id: x\n  size: 4\n  cages: [{cells: r1c9}]\n", (3, 19), "off the grid"),
+    ("aabb\naabb\nccdd\nccdd\na 7 z 3", (5, 5), "no such cage"),
+    ("row,column,cage\n1,1,a\n", (1, 1), "no column 'sum'"),
+    ("row,column,cage,sum\n1,1,a,7\n1,x,a,7\n", (3, 1), "numbers"),
+    ("row;column;cage;sum\n1;1;a;7\n1;1;a;7\n", (3, 1), "twice"),
+    ("row,column,cage,sum\n1,1,a,7\n1,2,a,8\n", (3, 1), "further up"),
+    ("row,column,cage,sum\n1,1,a,seven\n", (2, 1), "whole number"),
+    ("kind: crossing-sums\nmap: |\n  ..\n  ..\nacross: [3, 4]\ndown: [3, 4]\n", (1, 1), "crossing sums"),
+])
+def test_what_is_wrong_is_told_by_its_place(text: str, place: tuple[int, int], message: str) -> None:
+    slip = read_pasted(text).slips[0]
+    assert ((slip.line, slip.column), message in slip.message) == (place, True), slip
+
+
+def test_a_faulty_puzzle_is_drawn_with_its_faults() -> None:
+    grid = "id: x\nsize: 4\nmap: |\n  aabb\n  aabb\n  ccdd\n  ccdd\n"
+    found = read_pasted(grid + "sums: {a: 99, b: 10, c: 10, d: 10}\n")
+    assert found.drawing is not None and found.drawing.cages[0].total == 99
+    assert [(slip.line, slip.column) for slip in found.slips] == [(8, 11)]

@@ -1,0 +1,166 @@
+"""What the page asks of the desk, typed; and drawings as JSON, there and back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+
+from cagework.solver.model import SIZES, Cage, Cell, Given
+from cagework.typeset.manifest.drawn import Drawing, cages_in_order, settled_regions
+from cagework.typeset.manifest.puzzle import NO_REGIONS
+from cagework.typeset.manifest.values import LONGEST_LINE, LONGEST_PROSE
+
+_MOST_CELLS = SIZES[-1] ** 2
+_DEEPEST = 6
+"""How deep the lists and mappings of a rule may nest."""
+
+
+class BadRequest(Exception):  # noqa: N818 - it says what it is
+    """A body that is not what may be asked. The text says where."""
+
+
+def _shallow(value: Any, left: int = _DEEPEST) -> Any:
+    inner: Iterable[Any] = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    if not left:
+        raise ValueError("nests too deeply")
+    for one in inner:
+        _shallow(one, left - 1)
+    return value
+
+
+_Cell = Annotated[str, Field(pattern=r"^r([1-9]|1[0-6])c([1-9]|1[0-6])$")]
+_Cells = Annotated[list[_Cell], Field(min_length=1, max_length=_MOST_CELLS)]
+_Line = Annotated[str, Field(max_length=LONGEST_LINE)]
+_Items = Annotated[list[Annotated[Any, AfterValidator(_shallow)]], Field(max_length=_MOST_CELLS)]
+
+
+class _Model(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+
+class DrawnCage(_Model):
+    """A cage; no sum where none is known yet."""
+
+    cells: _Cells
+    sum: Annotated[int, Field(ge=-9999, le=9999)] | None = None
+
+
+class DrawingBody(_Model):
+    """A drawing as JSON."""
+
+    size: Annotated[int, Field(ge=SIZES[0], le=SIZES[-1])]
+    cages: Annotated[list[DrawnCage], Field(max_length=_MOST_CELLS)] = []
+    givens: Annotated[dict[_Cell, Annotated[int, Field(ge=-99, le=99)]], Field(max_length=_MOST_CELLS)] = {}
+    regions: Annotated[list[_Cells], Field(max_length=_MOST_CELLS)] | Literal["none"] | None = None
+    rules: _Items | None = None
+    houses: _Items | None = None
+    answer: Annotated[list[_Line], Field(max_length=99)] | None = None
+    id: _Line | None = None
+    title: _Line | None = None
+    by: _Line | None = None
+    note: Annotated[str, Field(max_length=LONGEST_PROSE)] | None = None
+    grade: _Line | None = None
+
+    def drawing(self) -> Drawing:
+        """The drawing. Raises BadRequest where a cell is off the grid, or in two regions."""
+        cages = cages_in_order(Cage(self._parsed(cage.cells), cage.sum) for cage in self.cages)
+        regions = None
+        if self.regions is not None:
+            parts = [] if isinstance(self.regions, str) else [self._parsed(part) for part in self.regions]
+            flat = [cell for part in parts for cell in part]
+            if len(set(flat)) < len(flat):
+                raise BadRequest("a cell is in two regions")
+            regions = settled_regions(self.size, parts)
+        givens = tuple(Given(self._parsed([cell])[0], digit) for cell, digit in self.givens.items())
+        lines = {key: " ".join((getattr(self, key) or "").split()) or None
+                 for key in ("id", "title", "by", "grade")}
+        rows = tuple(row for row in ("".join(row.split()) for row in self.answer or ()) if row)
+        return Drawing(self.size, cages, tuple(sorted(givens, key=lambda given: given.cell)), regions,
+                       tuple(self.rules or ()), tuple(self.houses or ()), rows, **lines,
+                       note=(self.note or "").strip() or None)
+
+    def _parsed(self, cells: Iterable[str]) -> tuple[Cell, ...]:
+        found = tuple(dict.fromkeys(map(Cell.parse, cells)))
+        if any(max(cell) > self.size for cell in found):
+            raise BadRequest(f"a cell is off the grid of {self.size} by {self.size}")
+        return found
+
+
+class Judge(_Model):
+    """What is known of a drawing at once."""
+
+    do: Literal["judge"]
+    stamp: int
+    drawing: DrawingBody
+
+
+class Study(_Model):
+    """Why a drawing is not sound, or the path through it."""
+
+    do: Literal["study"]
+    stamp: int
+    drawing: DrawingBody
+
+
+class Read(_Model):
+    """A text that was pasted."""
+
+    do: Literal["read"]
+    text: Annotated[str, Field(max_length=LONGEST_PROSE)]
+
+
+class Write(_Model):
+    """A drawing as it would stand in a file."""
+
+    do: Literal["write"]
+    drawing: DrawingBody
+
+
+class Difference(_Model):
+    """What saving would change; without an id, of a new puzzle. `digest` is that of the file when it was read."""
+
+    do: Literal["difference"]
+    id: _Line | None = None
+    drawing: DrawingBody
+    digest: _Line | None = None
+
+
+class Save(_Model):
+    """The same, done."""
+
+    do: Literal["save"]
+    id: _Line | None = None
+    drawing: DrawingBody
+    digest: _Line | None = None
+
+
+Asked = Judge | Study | Read | Write | Difference | Save
+
+_ASKED: TypeAdapter[Asked] = TypeAdapter(Annotated[Asked, Field(discriminator="do")])
+
+
+def asked(body: bytes) -> Asked:
+    """A body. Raises BadRequest."""
+    try:
+        return _ASKED.validate_json(body)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        where = ".".join(map(str, first["loc"]))
+        raise BadRequest(f"{where}: {first['msg']}" if where else str(first["msg"])) from error
+
+
+def drawing_json(drawing: Drawing) -> dict[str, Any]:
+    """A drawing as the page reads it."""
+    regions: Any = None
+    if drawing.regions is not None:
+        regions = [list(map(str, region)) for region in drawing.regions] or NO_REGIONS
+    return {
+        "size": drawing.size,
+        "cages": [{"cells": list(map(str, cage.cells)), "sum": cage.total} for cage in drawing.cages],
+        "givens": {str(given.cell): given.digit for given in drawing.givens},
+        "regions": regions, "rules": list(drawing.rules) or None, "houses": list(drawing.houses) or None,
+        "answer": list(drawing.answer) or None, "id": drawing.id, "title": drawing.title, "by": drawing.by,
+        "note": drawing.note, "grade": drawing.grade,
+    }

@@ -1,0 +1,132 @@
+"""What the desk says of a drawing: what stands there, what is known of it, and what would mend it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from cagework.solver.bitset import members
+from cagework.solver.combine import combinations, mask_of, sum_range
+from cagework.solver.editing.why import differing
+from cagework.solver.model import Answer, Cage, Cell, Given
+from cagework.solver.search.exact import Outcome
+from cagework.typeset.book import Entry
+from cagework.typeset.desk import jobs
+from cagework.typeset.desk.asked import drawing_json
+from cagework.typeset.desk.worker import Worker
+from cagework.typeset.faults import Fault
+from cagework.typeset.manifest.drawn import Drawing, cages_in_order, digits_in_rows, reading_of
+from cagework.typeset.manifest.notation import digit_of, written_digit
+
+_STATES = {Outcome.SOUND: "sound", Outcome.NO_ANSWER: "no answer", Outcome.TWO_ANSWERS: "two answers",
+           Outcome.UNDECIDED: "undecided"}
+_FEW = 3
+"""How many digits a cell may have left to be worth showing."""
+
+
+def judge(drawing: Drawing, allow_uncaged: bool, worker: Worker) -> dict[str, Any]:
+    """What is known at once. Raises NotDrawn, UnreadableManifest, Superseded, JobFailed."""
+    reading = reading_of(drawing, allow_uncaged)
+    errors = [fault for fault in reading.faults if fault.is_error]
+    said: dict[str, Any] = {
+        "state": "faulty", "faults": [_fault(fault, drawing) for fault in errors], "answer": None, "differs": {},
+        "setter": [], "known": _known(drawing)}
+    if reading.entry is None:
+        return said
+    setter = _setters(drawing)
+    near = Answer(drawing.size, tuple(setter.values())) if len(setter) == drawing.size ** 2 else None
+    found: jobs.Quick = worker.do(("judge", drawing.id), jobs.quick, reading.entry.puzzle, near)
+    verdict = found.verdict
+    state = _STATES[verdict.outcome]
+    if drawing.uncaged and not allow_uncaged and verdict.outcome in (Outcome.TWO_ANSWERS, Outcome.UNDECIDED):
+        state = "unfinished"
+    said["state"] = state
+    said["known"]["derived"] = {
+        str(cell): "".join(written_digit(bit + 1) for bit in members(mask))
+        for cell, mask in found.candidates.items() if mask.bit_count() <= _FEW}
+    if verdict.outcome is Outcome.SOUND and verdict.answer:
+        said["answer"] = digits_in_rows(verdict.answer)
+        said["setter"] = [str(cell) for cell, digit in setter.items() if digit != verdict.answer.at(cell)]
+    elif verdict.outcome is Outcome.TWO_ANSWERS and verdict.answer and verdict.second:
+        said["differs"] = {str(cell): [verdict.answer.at(cell), verdict.second.at(cell)]
+                           for cell in differing(verdict.answer, verdict.second)}
+    return said
+
+
+def _setters(drawing: Drawing) -> dict[Cell, int]:
+    """The digits of the answer beside a drawing, by row and column, as far as it is written."""
+    digits = {Cell(row, col): digit_of(char) or 0 for row, line in enumerate(drawing.answer, 1)
+              for col, char in enumerate(line, 1)}
+    return {cell: digit for cell, digit in digits.items()
+            if max(cell) <= drawing.size and 1 <= digit <= drawing.size}
+
+
+def _known(drawing: Drawing) -> dict[str, Any]:
+    """What can be said without a search: cells without a cage, sums no digits make, and what the sums leave."""
+    size = drawing.size
+    summed = [cage for cage in drawing.cages if cage.total is not None]
+    stated = sum(cage.total or 0 for cage in summed)
+    covered = {cell for cage in summed for cell in cage.cells}
+    grid = size * size * (size + 1) // 2
+    return {
+        "uncaged": [str(cell) for cell in drawing.uncaged],
+        "total": {"cages": stated, "rest": grid - stated, "cells": size * size - len(covered), "grid": grid},
+        "impossible": [{"cage": number, "message": why} for number, cage in enumerate(drawing.cages)
+                       if (why := _impossible(cage, drawing.givens, size))],
+        "derived": {}}
+
+
+def _impossible(cage: Cage, givens: Iterable[Given], size: int) -> str:
+    """Why no digits make a cage's sum; empty where some do."""
+    count, total = len(cage.cells), cage.total
+    if count > size:
+        return f"{count} cells, and only {size} digits"
+    if total is None:
+        return ""
+    least, most = sum_range(size, count)
+    if not least <= total <= most:
+        digits = "one digit makes" if count == 1 else f"{count} different digits make"
+        return f"{digits} {least} to {most}, not {total}" if least < most else f"{digits} {least}, not {total}"
+    printed = {given.digit for given in givens if given.cell in cage.cells and 1 <= given.digit <= size}
+    mask = mask_of(tuple(printed))
+    if any(way & mask == mask for way in combinations(size, count, total)):
+        return ""
+    held = ", ".join(map(written_digit, sorted(printed)))
+    return f"no digits make {total} together with the given {held}"
+
+
+def _fault(fault: Fault, drawing: Drawing) -> dict[str, Any]:
+    """A fault of a drawing that was read as a list of cages, in words that go by cells."""
+    def named(found: re.Match[str]) -> str:
+        number = int(found[1]) - 1
+        return f"the cage at {drawing.cages[number].first}" if number < len(drawing.cages) else found[0]
+
+    message = re.sub(r"\bcage (\d+)\b", named, re.sub(r",? ?\(?(on )?line \d+\)?", "", fault.message))
+    cells = re.findall(r"\br\d+c\d+\b", fault.message)
+    if not cells and fault.source.lstrip().startswith("- {"):
+        cells = re.findall(r"\br\d+c\d+\b", fault.source)
+    return {"message": message, "hint": fault.hint, "cells": list(dict.fromkeys(cells))}
+
+
+def study(drawing: Drawing, allow_uncaged: bool, worker: Worker) -> dict[str, Any]:
+    """Why it is not sound, with repairs as whole drawings, or its path. Raises as `judge`."""
+    reading = reading_of(drawing, allow_uncaged)
+    if reading.entry is None:
+        wrong = [_fault(fault, drawing)["message"] for fault in reading.faults if fault.is_error]
+        return {**jobs.NOTHING_FOUND, "lines": wrong}
+    entry: Entry = replace(reading.entry, written={})     # they hold the document, which nobody needs there
+    found = worker.do(("study", drawing.id), jobs.study, entry)
+    repairs = [{"text": one["text"], "drawing": drawing_json(_repaired(drawing, one))} for one in found["repairs"]]
+    return {**found, "repairs": repairs}
+
+
+def _repaired(drawing: Drawing, repair: Mapping[str, Any]) -> Drawing:
+    """A drawing after one of the repairs of a diagnosis."""
+    added = [Given(Cell.parse(cell), digit) for cell, digit in repair.get("givens", {}).items()]
+    parts = [Cage(tuple(map(Cell.parse, part["cells"])), part["sum"]) for part in repair.get("cages", ())]
+    taken = {cell for part in parts for cell in part.cells}
+    kept = [cage for cage in drawing.cages if taken.isdisjoint(cage.cells)]
+    return replace(drawing, cages=cages_in_order([*kept, *parts]), givens=tuple(sorted(
+        (*drawing.givens, *added), key=lambda given: given.cell)))

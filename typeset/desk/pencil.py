@@ -1,0 +1,133 @@
+"""What the page posts, answered: drawings judged, studied, shown as text, compared with the file and saved."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any, assert_never
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+
+from cagework.typeset.desk import judging, saving
+from cagework.typeset.desk.asked import (
+    Asked,
+    BadRequest,
+    Difference,
+    Judge,
+    Read,
+    Save,
+    Study,
+    Write,
+    asked,
+    drawing_json,
+)
+from cagework.typeset.desk.galley import Compositor
+from cagework.typeset.desk.guard import Refused, as_json, body_of, refusal
+from cagework.typeset.desk.worker import JobFailed, Superseded, Worker
+from cagework.typeset.faults import UnreadableManifest, quoted
+from cagework.typeset.manifest.drawn import NotDrawn, keys_of
+from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.pasted import read_pasted
+
+_QUICK, _SLOW = 15.0, 90.0
+"""Seconds after which a process that does not answer is taken for lost."""
+
+
+class Pencil:
+    """Answers for the drawings of one book. Puzzles are looked up by their ids: no path comes from a request."""
+
+    def __init__(self, compositor: Compositor) -> None:
+        self._compositor = compositor
+        self._judges = Worker(impatient=False, seconds=_QUICK)
+        self._studies = Worker(impatient=True, seconds=_SLOW)
+        self._uncaged: tuple[object, bool] = (None, False)
+
+    def close(self) -> None:
+        """End the processes."""
+        self._judges.close()
+        self._studies.close()
+
+    async def do(self, request: Request) -> Response:
+        """One post of the page."""
+        try:
+            one = asked(await body_of(request))
+            return as_json(await run_in_threadpool(self._done, one))
+        except Refused as error:
+            return refusal(error)
+        except (BadRequest, NotDrawn) as error:
+            return refusal(Refused(400, str(error)))
+        except UnreadableManifest as error:
+            return refusal(Refused(400, error.fault.message))
+        except Superseded:
+            return refusal(Refused(409, "superseded"))
+        except JobFailed as error:
+            return refusal(Refused(500, f"this could not be worked out: {error}"))
+
+    def drawing(self, request: Request) -> Response:
+        """A puzzle as its file has it now."""
+        try:
+            file = self._file_of(request.path_params["id"])
+            found = saving.stands(file, request.path_params["id"])
+        except Refused as error:
+            return refusal(Refused(404, error.why))
+        except UnreadableManifest as error:
+            return refusal(Refused(404, error.fault.message))
+        except NotDrawn as error:
+            return as_json({"drawing": None, "why": str(error)})
+        return as_json({"drawing": drawing_json(found.drawing), "file": self._named(found.file),
+                        "line": found.line, "digest": found.digest, "uncaged": self._allows_uncaged()})
+
+    def _done(self, one: Asked) -> dict[str, Any]:
+        match one:
+            case Judge():
+                return {"stamp": one.stamp,
+                        **judging.judge(one.drawing.drawing(), self._allows_uncaged(), self._judges)}
+            case Study():
+                return {"stamp": one.stamp,
+                        **judging.study(one.drawing.drawing(), self._allows_uncaged(), self._studies)}
+            case Read():
+                found = read_pasted(one.text)
+                return {"drawing": drawing_json(found.drawing) if found.drawing else None,
+                        "faults": [asdict(slip) for slip in found.slips]}
+            case Write():
+                return {"text": emitted(keys_of(one.drawing.drawing()))}
+            case Difference():
+                change = self._change(one)
+                folder = self._compositor.manifest.parent
+                return {"file": self._named(change.file), "difference": change.difference(folder),
+                        "digest": one.digest}
+            case Save():
+                change = self._change(one)
+                saving.write(change)
+                return {"file": self._named(change.file), "line": change.line(), "digest": change.digest}
+        assert_never(one)
+
+    def _change(self, one: Difference | Save) -> saving.Change:
+        drawing = one.drawing.drawing()
+        if one.id is not None:
+            return saving.changed(self._file_of(one.id), one.id, drawing, one.digest)
+        taken = [known.reading.id for known in self._compositor.galley.checked]
+        return saving.new(self._compositor.manifest, drawing, taken)
+
+    def _file_of(self, id: str) -> Path:
+        """The file of a puzzle of the book; Refused where it has none of that id."""
+        for one in self._compositor.galley.checked:
+            if one.reading.id == id:
+                return one.reading.file
+        raise Refused(404, f"the book has no puzzle {quoted(id)}")
+
+    def _named(self, file: Path) -> str:
+        return saving.named(file, self._compositor.manifest.parent)
+
+    def _allows_uncaged(self) -> bool:
+        """Whether the book means cells in no cage, read again where the manifest has changed."""
+        try:
+            seen = self._compositor.manifest.stat()
+        except OSError:
+            return False
+        now = (seen.st_mtime_ns, seen.st_size, seen.st_ino)
+        if self._uncaged[0] != now:
+            self._uncaged = now, saving.allows_uncaged(self._compositor.manifest)
+        return self._uncaged[1]

@@ -1,0 +1,239 @@
+"""A drawing into the file where its puzzle stands, or a new one into a file of its own: shown, then written."""
+
+from __future__ import annotations
+
+import difflib
+import os
+import re
+import shutil
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from fnmatch import fnmatchcase
+from pathlib import Path, PurePath
+from typing import Any
+
+from cagework.typeset.desk.guard import Refused
+from cagework.typeset.faults import UnreadableManifest, quoted
+from cagework.typeset.host.disk import digest, real
+from cagework.typeset.host.files import write_all
+from cagework.typeset.host.locks import TakenError, alone_at
+from cagework.typeset.manifest.document import (
+    MAX_BYTES,
+    YamlDocument,
+    parse_document,
+    plain_newlines,
+    read_document,
+)
+from cagework.typeset.manifest.drawn import ORDER, Drawing, NotDrawn, drawing_of, keys_of
+from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.puzzle_files import find_puzzle
+from cagework.typeset.manifest.splice import NotSpliced, spliced
+from cagework.typeset.manifest.values import ID
+
+_CHANGED = "the file was changed since it was read here"
+
+
+@dataclass(frozen=True, slots=True)
+class Stands:
+    """A puzzle where it stands: its file, from which line on, its keys drawn, and the file's digest."""
+
+    file: Path
+    line: int
+    digest: str
+    drawing: Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a save writes: each file as it was (None for a new one) and as it will be, the puzzle's first."""
+
+    id: str
+    files: Mapping[Path, tuple[bytes | None, bytes]]
+
+    @property
+    def file(self) -> Path:
+        """The file of the puzzle."""
+        return next(iter(self.files))
+
+    @property
+    def digest(self) -> str:
+        """What the puzzle's file will be known by."""
+        return digest(self.files[self.file][1])
+
+    def line(self) -> int:
+        """On which line the puzzle will stand."""
+        document = _parsed(self.file, self.files[self.file][1])
+        found = find_puzzle(document, self.id)
+        return document.place(document.spot(found[0])).line if found else 1
+
+    def difference(self, folder: Path) -> str:
+        """As a unified diff; files are named from a folder."""
+        return "".join(_difference(named(file, folder), before, after)
+                       for file, (before, after) in self.files.items() if before != after)
+
+
+def named(file: Path, folder: Path) -> str:
+    """A file as it is called from a folder."""
+    try:
+        return file.resolve().relative_to(folder.resolve()).as_posix()
+    except ValueError:
+        return str(file)
+
+
+def stands(file: Path, id: str) -> Stands:
+    """A puzzle as its file has it now. Raises Refused, UnreadableManifest, NotDrawn."""
+    raw = _read(file)
+    document = _parsed(file, raw)
+    found = find_puzzle(document, id)
+    if found is None:
+        raise Refused(404, f"there is no puzzle {quoted(id)} in {file.name}")
+    path, keys = found
+    return Stands(file, document.place(document.spot(path)).line, digest(raw), drawing_of(keys, id))
+
+
+def changed(file: Path, id: str, drawing: Drawing, known: str | None) -> Change:
+    """The change of a puzzle in its file, which must be as it was when `known` was its digest. Raises Refused."""
+    raw = _read(file)
+    if digest(raw) != known:
+        raise Refused(409, _CHANGED)
+    if drawing.id not in (None, id):
+        raise Refused(400, "the book may name the puzzle by its id in other places: change it in the files")
+    try:
+        document = _parsed(file, raw)
+        found = find_puzzle(document, id)
+        if found is None:
+            raise Refused(409, f"there is no puzzle {quoted(id)} in {file.name} any more")
+        path, keys = found
+        drawing = replace(drawing, id=id)
+        wanted = keys_of(drawing, keys)
+        after = spliced(document, raw, path, wanted, ORDER)
+        _hold(drawing, _parsed(file, after), id)
+    except (NotDrawn, NotSpliced) as error:
+        raise Refused(400, str(error)) from error
+    except UnreadableManifest as error:
+        raise Refused(409, f"{file.name} cannot be read: {error.fault.message}") from error
+    return Change(id, {file: (raw, after)})
+
+
+def new(manifest: Path, drawing: Drawing, taken: Iterable[str | None]) -> Change:
+    """A new puzzle in a file of its own beside the others, reached by the manifest: a line more of it where
+    none of its patterns does. Raises Refused.
+    """
+    name = drawing.id or ""
+    if not re.fullmatch(ID, name):
+        raise Refused(400, "a new puzzle needs an id: letters and digits, '-' and '_'")
+    if name.casefold() in {(one or "").casefold() for one in taken}:
+        raise Refused(400, f"the id {quoted(name)} is taken already")
+    try:
+        content = emitted(keys_of(drawing)).encode()
+        raw = _read(manifest)
+        document = _parsed(manifest, raw)
+        file = _reached(document, name)
+        files: dict[Path, tuple[bytes, bytes]] = {}
+        if file is None:
+            file, files = _reached_after(document, raw, name)
+        _hold(drawing, _parsed(file, content), name)
+    except (NotDrawn, NotSpliced) as error:
+        raise Refused(400, str(error)) from error
+    except UnreadableManifest as error:
+        raise Refused(409, f"{manifest.name} cannot be read: {error.fault.message}") from error
+    if os.path.lexists(file):
+        raise Refused(409, f"there is a file {file.name} already")
+    return Change(name, {file: (None, content), **files})
+
+
+def write(change: Change) -> None:
+    """Write all of it or nothing. Raises Refused where a file is not what it was, or cannot be written."""
+    out = Path(os.path.commonpath([file.parent.absolute() for file in change.files]))
+    names = {file.absolute().relative_to(out): file for file in change.files}
+
+    def hold(waiting: Mapping[Path, Path]) -> None:
+        """At the last moment: what is to be replaced is what it was, and what replaces it has its rights."""
+        for name, part in waiting.items():
+            file, before = names[name], change.files[names[name]][0]
+            if (before is None) == os.path.lexists(file) or (before is not None and _read(file) != before):
+                raise Refused(409, _CHANGED)
+            if before is not None:
+                shutil.copymode(real(file), part)
+
+    try:
+        with alone_at(out):
+            write_all(out, {name: change.files[file][1] for name, file in names.items()}, hold)
+    except TakenError as error:
+        raise Refused(409, "another run is writing into this folder at this moment") from error
+    except OSError as error:
+        raise Refused(403, f"cannot write {change.file.name}: {error.strerror or error}") from error
+
+
+def _reached(document: YamlDocument, name: str) -> Path | None:
+    """The file of this puzzle that a pattern of the manifest takes in already; None where none does."""
+    home = document.file.parent
+    for pattern in _patterns(document):
+        written = PurePath(pattern)
+        folders = [part for part in written.parent.parts if part != "**"]
+        if written.is_absolute() or any(set(part) & set("*?[") for part in folders):
+            continue
+        file = home.joinpath(*folders, f"{name}.yaml")
+        inside = ".." in written.parts or real(file).is_relative_to(real(home))
+        if inside and fnmatchcase(file.name, written.name) and real(file) != real(document.file):
+            return file
+    return None
+
+
+def _reached_after(document: YamlDocument, raw: bytes, name: str) -> tuple[Path, dict[Path, tuple[bytes, bytes]]]:
+    """A file beside the manifest, and the manifest with a line that names it."""
+    data = document.data
+    book = data.get("book") if isinstance(data, dict) else None
+    if not isinstance(book, dict):
+        raise Refused(409, f"{document.file.name} has no 'book' that could name another file")
+    patterns: Any = [*_patterns(document), f"{name}.yaml"]
+    keys = {**book, "puzzles_from": patterns if len(patterns) > 1 else patterns[0]}
+    after = spliced(document, raw, ("book",), keys, ("title", "subtitle", "by", "language", "layout",
+                                                     "puzzles_from"))
+    return document.file.parent / f"{name}.yaml", {document.file: (raw, after)}
+
+
+def _patterns(document: YamlDocument) -> list[str]:
+    data: Any = document.data
+    book = data.get("book") if isinstance(data, dict) else None
+    written = book.get("puzzles_from") if isinstance(book, dict) else None
+    return [one for one in (written if isinstance(written, list) else [written]) if isinstance(one, str)]
+
+
+def allows_uncaged(manifest: Path) -> bool:
+    """Whether the book means cells in no cage."""
+    try:
+        data: Any = read_document(manifest).data
+    except UnreadableManifest:
+        return False
+    book = data.get("book") if isinstance(data, dict) else None
+    return isinstance(book, dict) and book.get("allow_uncaged") is True
+
+
+def _hold(drawing: Drawing, document: YamlDocument, id: str) -> None:
+    """Refuse to write what would not be read as it was drawn."""
+    found = find_puzzle(document, id)
+    if found is None or drawing_of(found[1], id) != drawing:
+        raise NotDrawn("it would not be read from the file as it is drawn here; write it into the file by hand")
+
+
+def _read(file: Path) -> bytes:
+    try:
+        with file.open("rb") as stream:
+            return stream.read(MAX_BYTES + 1)
+    except OSError as error:
+        raise Refused(409, f"{file.name} cannot be read: {error.strerror or error}") from error
+
+
+def _parsed(file: Path, raw: bytes) -> YamlDocument:
+    try:
+        return parse_document(file, plain_newlines(raw.decode("utf-8-sig")))
+    except UnicodeDecodeError as error:
+        raise Refused(409, f"{file.name} is not UTF-8 text") from error
+
+
+def _difference(name: str, before: bytes | None, after: bytes) -> str:
+    old, new = (plain_newlines((text or b"").decode("utf-8-sig")).splitlines(keepends=True)
+                for text in (before, after))
+    lines = difflib.unified_diff(old, new, "/dev/null" if before is None else name, name)
+    return "".join(line if line.endswith("\n") else f"{line}\n\\ No newline at end of file\n" for line in lines)

@@ -1,0 +1,306 @@
+"""A mapping of a YAML file changed where it stands: what changes in meaning is written anew, other bytes stay.
+
+A round trip through a library that keeps comments was no choice: it lays out anew what it does not touch.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from typing import Any, NoReturn
+
+from cagework.typeset.faults import UnreadableManifest
+from cagework.typeset.manifest.document import YamlDocument, parse_document, plain_newlines
+from cagework.typeset.manifest.emit import block, entry, flow, item, tail
+from cagework.typeset.manifest.extents import Part, extents
+from cagework.typeset.manifest.nodes import KeyPath
+
+_BOM = b"\xef\xbb\xbf"
+_MANY = 4
+"""So many keys or items that come or go in brackets are no small change: the whole is written anew."""
+
+
+class NotSpliced(Exception):  # noqa: N818 - it says what is the matter
+    """The text cannot be changed without touching more than was asked for. The message is for the editor."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Edit:
+    """What takes the place of the characters from `start` up to `end`."""
+
+    start: int
+    end: int
+    text: str
+
+
+def spliced(document: YamlDocument, raw: bytes, path: KeyPath, new: Mapping[str, object],
+            order: Sequence[str]) -> bytes:
+    """The bytes `raw` of the document's file with the mapping at `path` saying what `new` says.
+
+    A key that says the same stays as it is written; a new one comes after those before it in `order`. The result
+    is read again, and must say `new` there and elsewhere what it said. Raises NotSpliced.
+    """
+    part = _at(extents(document.text), path)
+    splicer = _Splicer(document.text, order)
+    old = _data_at(document.data, path)
+    if part.kind != "mapping" or not isinstance(old, dict):
+        raise NotSpliced("this is not written as a mapping of keys")
+    splicer.mapping(part, old, new)
+    changed = _applied(raw, splicer.edits)
+    _hold(document, changed, path, new)
+    return changed
+
+
+def _at(root: Part, path: KeyPath) -> Part:
+    part = root
+    for step in path:
+        if part.kind == "mapping":
+            part = next((value for key, value in part.pairs if key.text == step), part)
+        elif part.kind == "list" and isinstance(step, int):
+            part = part.parts[step]
+        if part.kind == "alias":
+            raise NotSpliced(f"this stands in another place of the file, under &{part.anchor}: change it there")
+    return part
+
+
+def _data_at(data: object, path: KeyPath) -> object:
+    for step in path:
+        data = data[step]  # type: ignore[index]
+    return data
+
+
+class _Splicer:
+    """Gathers edits of a text."""
+
+    def __init__(self, text: str, order: Sequence[str]) -> None:
+        self.text = text
+        self.edits: list[_Edit] = []
+        self._order = {key: number for number, key in enumerate(order)}
+
+    def mapping(self, part: Part, old: Mapping[str, Any], new: Mapping[str, object]) -> None:
+        """Change a mapping key by key."""
+        if any(key.text == "<<" and not key.style for key, _ in part.pairs):
+            raise NotSpliced("it takes keys from elsewhere in the file (<<): change it there")
+        pairs: dict[str, tuple[Part, Part]] = {}
+        for key, value in part.pairs:
+            pairs.setdefault(key.text, (key, value))        # of two equal keys the first counts
+        spans = [(key.start, max(key.end + 1, value.end)) for key, value in pairs.values()]
+        names = list(pairs)
+        for name, (key, value) in pairs.items():
+            if name in new and old[name] != new[name]:
+                self._value(part, key, value, old[name], new[name])
+        self._take_out(part, spans, [number for number, name in enumerate(names) if name not in new])
+        for name in new:
+            if name not in pairs:
+                after = self._place(name, names, new)
+                text = f"{flow(name)}: {flow(new[name])}" if part.flow else entry(
+                    name, new[name], self._indent(part))
+                self._put_in(part, spans, after, text)
+
+    def _place(self, name: str, names: Sequence[str], new: Mapping[str, object]) -> int:
+        """After how many of the keys that are there a new one comes: the last of them stays."""
+        last = len(self._order)
+        here = self._order.get(name, last + 1)
+        return max((number for number, one in enumerate(names, 1)
+                    if one in new and self._order.get(one, last) < here), default=0)
+
+    def _value(self, part: Part, key: Part, value: Part, old: object, new: object) -> None:
+        """Change the value of a key."""
+        if self._inside(value, old, new):
+            return
+        self._refuse_anchors(value)
+        if part.flow:
+            self._replace(value.start, value.end, flow(new) if value.end > value.start else f" {flow(new)}")
+            return
+        column = self._column(key.start)
+        said = tail(new, column, key.end - key.start + 1)
+        if value.style == "|" and said.startswith(" |") and self._block(value, str(new)):
+            return
+        colon = self.text.index(":", key.end) + 1
+        gap, rest = self.text[colon:value.start], self._rest(value.end)
+        if "\n" in gap or value.start == value.end:
+            comment = gap.strip().split("\n")[0]
+            start = colon
+        elif said.startswith("\n"):
+            comment, start = "", colon
+        else:
+            said, comment, start = said[1:], "", value.start
+        end = value.end
+        if "|\n" in said[:3] and rest.strip():      # a comment cannot follow a block, but its first line
+            comment, end = rest.strip(), value.end + len(rest)
+        first, newline, more = said.partition("\n")
+        self._replace(start, max(start, end), first + ("  " + comment if comment else "") + newline + more)
+
+    def _inside(self, value: Part, old: object, new: object) -> bool:
+        """Whether the change could be made further down."""
+        if value.kind == "mapping" and isinstance(old, dict) and isinstance(new, Mapping) and value.parts and new:
+            if value.flow and len(old.keys() ^ new.keys()) >= _MANY:
+                return False
+            self.mapping(value, old, new)
+            return True
+        if value.kind == "list" and isinstance(old, list) and isinstance(new, list) and value.parts and new:
+            matcher = SequenceMatcher(None, [repr(one) for one in old], [repr(one) for one in new], autojunk=False)
+            changes = [one for one in matcher.get_opcodes() if one[0] != "equal"]
+            if value.flow and sum(max(b - a, d - c) for _, a, b, c, d in changes) >= _MANY:
+                return False
+            self._list(value, old, new, changes)
+            return True
+        return False
+
+    def _list(self, part: Part, old: Sequence[object], new: Sequence[object],
+              changes: Sequence[tuple[str, int, int, int, int]]) -> None:
+        spans = [(self._dash(part, number), one.end) for number, one in enumerate(part.parts)]
+        for _, a, b, c, d in changes:
+            both = min(b - a, d - c)
+            for number in range(both):
+                self._item(part, part.parts[a + number], old[a + number], new[c + number])
+            for number in range(c + both, d):
+                said = flow(new[number]) if part.flow else f"- {item(new[number], self._indent(part) + 2)}"
+                self._put_in(part, spans, b, said)
+        self._take_out(part, spans, [
+            number for _, a, b, c, d in changes for number in range(a + min(b - a, d - c), b)])
+
+    def _dash(self, part: Part, number: int) -> int:
+        """Where an item begins: its dash, where it has one."""
+        if part.flow:
+            return part.parts[number].start
+        if number == 0:
+            return self.text.rindex("-", part.start, part.parts[0].start)
+        column = self._indent(part)
+        at = part.parts[number - 1].end
+        while True:
+            at = self.text.index("\n", at) + 1
+            if self.text[at + column:at + column + 1] == "-" and not self.text[at:at + column].strip():
+                return at + column
+
+    def _item(self, part: Part, value: Part, old: object, new: object) -> None:
+        """Change an item of a list."""
+        if self._inside(value, old, new):
+            return
+        self._refuse_anchors(value)
+        said = flow(new) if part.flow else item(new, self._column(value.start))
+        self._replace(value.start, value.end, said)
+
+    def _block(self, value: Part, new: str) -> bool:
+        """Change the lines of a literal block, its first line and its indentation left as they are."""
+        head = self.text.find("\n", value.start)
+        if not 0 <= head < value.end:
+            return False
+        line = next(line for line in self.text[head + 1:value.end].split("\n") if line.strip())
+        indent = line[:len(line) - len(line.lstrip(" "))]
+        self._replace(head + 1, value.end, block(new, indent))
+        return True
+
+    def _take_out(self, part: Part, spans: Sequence[tuple[int, int]], numbers: Sequence[int]) -> None:
+        """Take out keys with their values, or items, by number."""
+        kept = [number for number in range(len(spans)) if number not in numbers]
+        if numbers and not kept:
+            raise NotSpliced("nothing would be left of it")
+        for number in numbers:
+            for one in part.pairs[number] if part.kind == "mapping" else (part.parts[number],):
+                self._refuse_anchors(one)
+            start, end = spans[number]
+            if part.flow:
+                start, end = (start, spans[number + 1][0]) if number < kept[-1] else (spans[number - 1][1], end)
+            else:
+                line = self.text.rfind("\n", 0, start) + 1
+                alone = not self.text[line:start].strip()       # or on one line with the dash of a list
+                start, end = (line, min(len(self.text), end + len(self._rest(end)) + 1)) if alone else (
+                    start, spans[number + 1][0])
+            self._replace(start, end, "")
+
+    def _put_in(self, part: Part, spans: Sequence[tuple[int, int]], after: int, text: str) -> None:
+        """Put in a key or an item after so many of those that are there."""
+        if part.flow:
+            at, text = (spans[after - 1][1], ", " + text) if after else (
+                (spans[0][0], text + ", ") if spans else (part.start + 1, text))
+        elif after:
+            at = spans[after - 1][1]
+            at, text = at + len(self._rest(at)), "\n" + " " * self._indent(part) + text
+        else:
+            at, text = spans[0][0], text + "\n" + " " * self._indent(part)
+        self._replace(at, at, text)
+
+    def _refuse_anchors(self, value: Part) -> None:
+        for one in value.within():
+            if one.anchor and one.kind != "alias":
+                raise NotSpliced(f"what changes is marked &{one.anchor}, for use elsewhere in the file: "
+                                 "change it there, or take the mark away")
+
+    def _rest(self, at: int) -> str:
+        """What follows on a line."""
+        end = self.text.find("\n", at)
+        return self.text[at:end if end >= 0 else None]
+
+    def _indent(self, part: Part) -> int:
+        """In which column the keys of a block mapping begin, or the dashes of a block list."""
+        return self._column(part.pairs[0][0].start if part.kind == "mapping" else self._dash(part, 0))
+
+    def _column(self, at: int) -> int:
+        return at - self.text.rfind("\n", 0, at) - 1
+
+    def _replace(self, start: int, end: int, text: str) -> None:
+        self.edits.append(_Edit(start, end, text))
+
+
+def _applied(raw: bytes, edits: Sequence[_Edit]) -> bytes:
+    """Make edits, whose offsets are those of the text with plain newlines, in the bytes as they are."""
+    text = raw.decode("utf-8-sig")
+    pairs: list[int] = []       # where a newline of two characters stands in the plain text
+    at = text.find("\r\n")
+    while at >= 0:
+        pairs.append(at - len(pairs))
+        at = text.find("\r\n", at + 2)
+    alone = {"\n": text.count("\n") - len(pairs), "\r": text.count("\r") - len(pairs), "\r\n": len(pairs)}
+    newline = max(alone, key=lambda one: alone[one])
+    order = sorted(range(len(edits)), key=lambda number: (edits[number].start, edits[number].end, number))
+    pieces, done = [], 0
+    for number in order:
+        edit = edits[number]
+        start, end = (one + bisect_left(pairs, one) for one in (edit.start, edit.end))
+        if start < done:
+            raise NotSpliced("two changes meet in one place of the file; make one of them there")
+        pieces += [text[done:start], edit.text.replace("\n", newline)]
+        done = end
+    bom = _BOM if raw.startswith(_BOM) else b""
+    return bom + "".join([*pieces, text[done:]]).encode("utf-8")
+
+
+def _hold(document: YamlDocument, changed: bytes, path: KeyPath, new: Mapping[str, object]) -> None:
+    """Refuse a text that does not say what it should, all of it."""
+    try:
+        after = parse_document(document.file, plain_newlines(changed.decode("utf-8-sig")))
+    except UnreadableManifest as error:
+        _refuse(error.fault.message)
+    if len(after.faults) > len(document.faults):
+        _refuse(after.faults[-1].message)
+    if not _alike(_with(document.data, path, new), after.data):
+        _refuse("something else in the file would change with it")
+
+
+def _refuse(why: str) -> NoReturn:
+    raise NotSpliced(f"it cannot be changed where it stands ({why}); change it in the file")
+
+
+def _with(data: Any, path: KeyPath, new: object) -> object:
+    """Data with another value at a path."""
+    if not path:
+        return new
+    step, rest = path[0], path[1:]
+    inner = _with(data[step], rest, new)
+    if isinstance(data, dict):
+        return {**data, step: inner}
+    return [inner if number == step else one for number, one in enumerate(data)]
+
+
+def _alike(one: object, other: object) -> bool:
+    """Whether two values mean the same; blank lines around a text mean nothing."""
+    if isinstance(one, str) and isinstance(other, str):
+        return one.strip() == other.strip()
+    if isinstance(one, Mapping) and isinstance(other, Mapping):
+        return one.keys() == other.keys() and all(_alike(one[key], other[key]) for key in one)
+    if isinstance(one, list) and isinstance(other, list):
+        return len(one) == len(other) and all(map(_alike, one, other))
+    return one == other and isinstance(one, bool) == isinstance(other, bool)
