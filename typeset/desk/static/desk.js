@@ -241,12 +241,14 @@ $("draw-this").addEventListener("click", () => pencil(detail.id));
 $("new-size").append(...Array.from({ length: 13 }, (_, index) => make("option", { value: index + 4 }, `${index + 4} × ${index + 4}`)));
 $("new").addEventListener("click", () => {
   $("new-size").value = "9";
-  $("new-id").value = "";
+  $("new-id").value = $("new-dialog").returnValue = "";
   $("new-dialog").showModal();
   $("new-id").focus();
 });
 $("new-cancel").addEventListener("click", () => $("new-dialog").close());
-$("new-form").addEventListener("submit", () => drawing.startNew(Number($("new-size").value), $("new-id").value));
+$("new-dialog").addEventListener("close", () => {     // by then the focus is back where it was
+  if ($("new-dialog").returnValue === "draw") drawing.startNew(Number($("new-size").value), $("new-id").value);
+});
 $("help").addEventListener("click", () => $("keys").showModal());
 
 function remember(control, name, apply) {

@@ -1,6 +1,6 @@
 // The desk with a pencil: one puzzle, drawn in the grid, with what is known of it beside.
 
-import { blank, cells, same } from "./drawing.js";
+import { alike, blank, cells, same } from "./drawing.js";
 import { rove } from "./dom.js";
 import { Facts } from "./facts.js";
 import { Forms } from "./forms.js";
@@ -32,7 +32,7 @@ export class Draw {
     this.pencil = new Pencil(() => this.draw(), (text) => this.say(text));
     this.surface = new Surface($("grid"), this.pencil);
     this.questions = new Questions((kind, answer, drawing) => this.hear(kind, answer, drawing));
-    this.facts = new Facts((some) => this.go(some), (repair) => this.pencil.put(repair.drawing, `${repair.text}: done`),
+    this.facts = new Facts((some) => this.go(some), (repair) => this.mend(repair),
       (steps, at) => this.walk(steps, at));
     const hand = () => ({
       id: this.id, drawing: this.pencil.history.now, selected: this.pencil.selected, digest: this.digest });
@@ -69,7 +69,7 @@ export class Draw {
   }
 
   get dirty() {
-    return !same(this.pencil.history.now, this.base);
+    return !alike(this.pencil.history.now, this.base);
   }
 
   // Opens the puzzle of the book with this id. A sentence where it cannot be drawn, else null.
@@ -136,8 +136,8 @@ export class Draw {
     const found = await this.fetched(id);
     if (!this.open || id !== this.id || !found.drawing || found.digest === this.digest) return;
     Object.assign(this, { file: found.file, line: found.line });
-    if (same(found.drawing, this.base)) this.digest = found.digest;     // the file changed elsewhere
-    else if (same(found.drawing, this.pencil.history.now) || !this.dirty) this.adopt(found);
+    if (alike(found.drawing, this.base)) this.digest = found.digest;     // the file changed elsewhere
+    else if (alike(found.drawing, this.pencil.history.now) || !this.dirty) this.adopt(found);
     else {
       $("draw-notice").hidden = false;
       return;
@@ -146,7 +146,7 @@ export class Draw {
   }
 
   adopt(found) {
-    const fresh = !same(found.drawing, this.pencil.history.now);
+    const fresh = !alike(found.drawing, this.pencil.history.now);
     Object.assign(this, { base: found.drawing, digest: found.digest });
     if (fresh) this.pencil.put(found.drawing, "as the file has it now");
   }
@@ -205,7 +205,7 @@ export class Draw {
     $("cage-acts").hidden = pencil.tool !== "cage";
     $("grid-help").textContent = HELP[pencil.tool];
     const buttons = [...$("toolbox").querySelectorAll("button")];
-    if (!buttons.some((one) => one.tabIndex === 0 && one.checkVisibility())) rove(buttons, buttons[0]);
+    if (!buttons.some((one) => one.getAttribute("tabindex") === "0" && one.checkVisibility())) rove(buttons, buttons[0]);
   }
 
   ask(drawing) {
@@ -237,6 +237,11 @@ export class Draw {
     const known = new Set(cells(this.pencil.history.now.size));
     this.pencil.cursor = some.find((cell) => known.has(cell)) ?? this.pencil.cursor;
     this.draw();
+    this.surface.focus();
+  }
+
+  mend(repair) {
+    this.pencil.put(repair.drawing, `done: ${repair.text}`);
     this.surface.focus();
   }
 

@@ -29,6 +29,19 @@ export function blank(size, id = "") {
 
 export const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
+// Whether two drawings say the same, in whatever order.
+export function alike(one, other) {
+  return same(ordered(one), ordered(other));
+}
+
+function ordered(drawing) {
+  if (!drawing) return drawing;
+  const cages = drawing.cages.map((cage) => [inOrder(cage.cells), cage.sum]);
+  const regions = Array.isArray(drawing.regions) ? drawing.regions.map((one) => inOrder(one).join(" ")).sort() : drawing.regions;
+  const plain = ["size", "rules", "houses", "answer", "id", "title", "by", "note", "grade"].map((key) => drawing[key] ?? null);
+  return [plain, cages.sort((a, b) => (a[0][0] < b[0][0] ? -1 : 1)), Object.entries(drawing.givens).sort(), regions];
+}
+
 export function cageOf(drawing, cell) {
   return drawing.cages.findIndex((cage) => cage.cells.includes(cell));
 }

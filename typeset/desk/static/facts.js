@@ -11,7 +11,7 @@ const STATES = {
   "no answer": ["∅", "No answer", "bad"],
   "undecided": ["…", "Not decided in the time", ""],
   "unfinished": ["–", "Not finished", ""],
-  "faulty": ["!", "Cannot be read as a puzzle", "bad"],
+  "faulty": ["!", "At fault", "bad"],
 };
 const PATHS = { trial: "needs a trial", stuck: "is stuck", "out-of-budget": "was given up" };
 

@@ -17,15 +17,14 @@ export class Paste {
     $("paste-said").replaceChildren(...parts);
   }
 
-  // What is pasted takes the grid's place; what the puzzle is called stays, where the text does not say.
+  // What is pasted takes the grid's place; the id stays, and what else the text does not say.
   async read() {
     const { drawing } = this.hand();
     const found = await this.asked("read", { text: $("paste").value });
     if (!found) return;
     if (found.drawing) {
-      const { id, title, by, note, grade } = drawing;
-      const named = Object.fromEntries(Object.entries({ id, title, by, note, grade }).map(([key, value]) => [key, found.drawing[key] || value]));
-      this.put({ ...found.drawing, ...named }, "read into the grid");
+      const named = Object.fromEntries(["title", "by", "note", "grade"].map((key) => [key, found.drawing[key] || drawing[key]]));
+      this.put({ ...found.drawing, ...named, id: drawing.id || found.drawing.id }, "read into the grid");
     }
     this.tell(found.drawing ? make("p", {}, "Read into the grid; Undo brings back what was there.") : "",
       make("ul", {}, ...found.faults.map((fault) => faultItem({ file: "pasted text", severity: "error", ...fault }))));

@@ -40,7 +40,7 @@ export function cellName(drawing, cell, marks) {
   if (marks.setter.has(cell)) parts.push("which is not the puzzle's");
   if (marks.conflict.has(cell)) parts.push("at fault");
   if (marks.differs.has(cell)) parts.push(`differs between answers: ${marks.differs.get(cell).join(" or ")}`);
-  else if (marks.derived.has(cell) && !drawing.givens[cell]) parts.push(`can be ${marks.derived.get(cell).join(" or ")}`);
+  else if (marks.derived.has(cell) && !drawing.givens[cell] && !typed) parts.push(`can be ${marks.derived.get(cell).join(" or ")}`);
   return parts.join(", ");
 }
 
