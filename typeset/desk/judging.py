@@ -19,6 +19,7 @@ from cagework.typeset.desk.worker import Worker
 from cagework.typeset.faults import Fault
 from cagework.typeset.manifest.drawn import Drawing, cages_in_order, digits_in_rows, reading_of
 from cagework.typeset.manifest.notation import digit_of, written_digit
+from cagework.typeset.solving.setters import slips_in
 
 _STATES = {Outcome.SOUND: "sound", Outcome.NO_ANSWER: "no answer", Outcome.TWO_ANSWERS: "two answers",
            Outcome.UNDECIDED: "undecided"}
@@ -43,6 +44,7 @@ def judge(drawing: Drawing, allow_uncaged: bool, worker: Worker) -> dict[str, An
     if drawing.uncaged and not allow_uncaged and verdict.outcome in (Outcome.TWO_ANSWERS, Outcome.UNDECIDED):
         state = "unfinished"
     said["state"] = state
+    said["setter"] = list(dict.fromkeys(str(cell) for cell, _ in slips_in(reading.entry.puzzle, setter)))
     said["known"]["derived"] = {
         str(cell): "".join(written_digit(bit + 1) for bit in members(mask))
         for cell, mask in found.candidates.items() if mask.bit_count() <= _FEW}

@@ -7,19 +7,44 @@ from collections.abc import Mapping, Sequence
 from cagework.solver.model import Cell, Given, Puzzle
 from cagework.typeset.faults import counted, quoted
 from cagework.typeset.manifest.nodes import Spot
-from cagework.typeset.manifest.notation import NO_CAGE, digit_of, read_cells, read_grid, written_digit
+from cagework.typeset.manifest.notation import (
+    BLACK,
+    NO_CAGE,
+    Grid,
+    digit_of,
+    read_cells,
+    read_grid,
+    rows_of,
+    written_digit,
+)
 from cagework.typeset.manifest.notes import Notes
 
 
-def givens_in_block(notes: Notes, text: str, size: int) -> list[tuple[Given, Spot]]:
-    """The givens of a block of `size` lines, each with the spot of its digit."""
-    grid, slips = read_grid(text, size, "the givens block")
-    notes.add_slips(("givens",), slips)
+def digits_in_block(notes: Notes, text: str, size: int, key: str) -> list[tuple[Given, Spot]]:
+    """The digits of a block of `size` lines under a key, each with its spot."""
+    grid, slips = read_grid(text, size, f"the {key} block")
+    notes.add_slips((key,), slips)
+    return _digits(notes, grid or {}, size, key)
+
+
+def answer_in_block(notes: Notes, text: str, puzzle: Puzzle) -> list[tuple[Given, Spot]]:
+    """The digits of a setter's answer, a line a row; what it has for black squares does not count."""
+    if puzzle.shape is None:
+        return digits_in_block(notes, text, puzzle.size, "answer")
+    rows = [row for row in rows_of(text) if row]
+    if [len(row) for row in rows] != [puzzle.columns] * puzzle.rows:
+        notes.add(notes.spot("answer", key=True), f"the answer is not {puzzle.extent} squares",
+                  f"write a line a row, '{BLACK}' for black squares")
+        return []
+    return _digits(notes, {cell: rows[cell.row - 1][cell.col - 1] for cell in puzzle.cells}, puzzle.size, "answer")
+
+
+def _digits(notes: Notes, grid: Grid, size: int, key: str) -> list[tuple[Given, Spot]]:
     read = []
-    for cell, symbol in (grid or {}).items():
+    for cell, symbol in grid.items():
         if symbol.char == NO_CAGE:
             continue
-        spot = notes.spot_in(("givens",), symbol.offset)
+        spot = notes.spot_in((key,), symbol.offset)
         digit = digit_of(symbol.char)
         if digit is None or digit > size:
             notes.add(spot, f"{quoted(symbol.char)} is not a digit of this puzzle",

@@ -70,7 +70,7 @@ def read_grid(text: str, size: int, what: str) -> tuple[Grid | None, tuple[Slip,
     None, with a slip for each misshapen row, where it is not size x size. `what` names the text in
     messages: 'the map'.
     """
-    rows = [row for row in _rows(text) if row]
+    rows = [row for row in rows_of(text) if row]
     slips = tuple(_shape_slips(rows, size, what))
     if slips:
         return None, slips
@@ -87,7 +87,7 @@ def read_squares(text: str) -> tuple[Grid | None, tuple[Slip, ...]]:
     """Read a map of black and white squares, a line a row. None, with a slip for each row at fault, where one is
     not as long as most, or holds anything else.
     """
-    rows = [row for row in _rows(text) if row]
+    rows = [row for row in rows_of(text) if row]
     slips = tuple(_square_slips(rows))
     if slips:
         return None, slips
@@ -115,7 +115,8 @@ def _square_slips(rows: list[tuple[MapSymbol, ...]]) -> Iterator[Slip]:
                    f"there is room for {WIDEST} x {WIDEST}")
 
 
-def _rows(text: str) -> Iterator[tuple[MapSymbol, ...]]:
+def rows_of(text: str) -> Iterator[tuple[MapSymbol, ...]]:
+    """The characters of each line of a text, blanks left out."""
     offset = 0
     for line in text.split("\n"):
         yield tuple(MapSymbol(char, offset + i) for i, char in enumerate(line) if not char.isspace())

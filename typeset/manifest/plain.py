@@ -57,6 +57,7 @@ class PlainPuzzle:
     kind: Kind | None = None
     across: list[int] | None = None
     down: list[int] | None = None
+    answer: str | None = None
 
 
 Reader = Callable[[Any], object]
@@ -120,6 +121,7 @@ _OTHERS: Mapping[str, Reader] = MappingProxyType({
     "kind": lambda value: chosen(Kind, "kind of puzzle")(_written(value)),
     "across": _list_of(_whole),
     "down": _list_of(_whole),
+    "answer": _written,
 })
 """Those that may also stand there with nothing beside them."""
 

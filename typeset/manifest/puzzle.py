@@ -13,7 +13,7 @@ from cagework.typeset.choices import Kind
 from cagework.typeset.faults import Fault, listed, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages
 from cagework.typeset.manifest.document import YamlDocument
-from cagework.typeset.manifest.givens import givens_by_cell, givens_in_block, unlike
+from cagework.typeset.manifest.givens import answer_in_block, digits_in_block, givens_by_cell, unlike
 from cagework.typeset.manifest.nodes import KeyPath, Spot
 from cagework.typeset.manifest.notation import NO_CAGE, read_grid
 from cagework.typeset.manifest.notes import Notes
@@ -31,7 +31,7 @@ NO_REGIONS = "none"
 @dataclass(frozen=True, slots=True)
 class PuzzleReading:
     """A puzzle met in a file: `id` where it could be read, `entry` where the whole puzzle could, and
-    its own faults.
+    its own faults; `setters` are the digits of the answer its setter means, each with its place.
     """
 
     id: str | None
@@ -41,6 +41,7 @@ class PuzzleReading:
     faults: tuple[Fault, ...]
     grade_place: Place | None = None
     solutions: Solutions | None = None
+    setters: tuple[tuple[Given, Place], ...] = ()
 
 
 def read_puzzle(
@@ -63,12 +64,14 @@ def read_puzzle(
         puzzle = read_crossing(notes, part, data)
     elif not unread:
         puzzle, rules = _read_grid(notes, part, data, allow_uncaged)
+    meant = answer_in_block(notes, part.answer, puzzle) if puzzle is not None and part.answer else []
     entry = None
     if puzzle is not None and not notes.failed:
         entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place,
                       written=notes.writings(("title", "by", "note", "short_title")), short_title=part.short_title)
     stated = document.place(notes.spot("grade")) if part.grade else None
-    return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions)
+    return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions,
+                         tuple((given, document.place(spot)) for given, spot in meant))
 
 
 def _part(notes: Notes, data: object) -> tuple[PlainPuzzle | PuzzlePart | None, bool]:
@@ -159,7 +162,7 @@ def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, 
     """The givens by cell."""
     read: list[tuple[Given, Spot]] = []
     if isinstance(written, str) and written.strip():
-        read = givens_in_block(notes, written, puzzle.size)
+        read = digits_in_block(notes, written, puzzle.size, "givens")
     elif isinstance(written, dict):
         read = [(given, notes.spot("givens", key)) for given, key in givens_by_cell(notes, written, puzzle)]
     groups = [(house.name, house.cells) for house in puzzle.houses]

@@ -228,6 +228,8 @@ class PuzzlePart(StrictModel):
         None, description="Crossing sums: those of the runs across of two cells or more, row by row.")
     down: list[int] | None = Field(
         None, description="Crossing sums: those of the runs down of two cells or more, column by column.")
+    answer: Block | None = Field(
+        None, description="The answer its setter means, a line a row, '.' where it says nothing; never printed.")
 
 
 class SectionPart(StrictModel):

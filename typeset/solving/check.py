@@ -15,6 +15,7 @@ from cagework.typeset.faults import Fault, Severity
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.record import Result
+from cagework.typeset.solving.setters import setters_faults
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.words import technique_name
 
@@ -90,7 +91,7 @@ def judged(reading: PuzzleReading, finding: Result | None) -> Checked:
     if finding is None or reading.entry is None:
         return Checked(reading, None, 0.0, None, reading.faults)
     worked = Worked(reading.entry, finding.path, rate(finding.path)) if finding.path else None
-    faults = (*reading.faults, *_pathless(reading, worked))
+    faults = (*reading.faults, *setters_faults(reading, finding.verdict), *_pathless(reading, worked))
     return _graded(Checked(reading, finding.verdict, finding.ms, worked, faults))
 
 
