@@ -32,7 +32,7 @@ def test_the_focus_goes_along_and_never_to_the_body(page: Any) -> None:
     page.keys("/")
     assert focused(page) == "words"
     page.keys("lamp")
-    page.keys(Keys.TAB, Keys.TAB, Keys.TAB, Keys.ARROW_DOWN, Keys.ENTER)
+    page.keys(*[Keys.TAB] * 4, Keys.ARROW_DOWN, Keys.ENTER)
     page.size(390, 800)
     page.one("#show-page").click()
     page.keys(Keys.ESCAPE)
