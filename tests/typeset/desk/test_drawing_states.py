@@ -105,6 +105,11 @@ def test_the_setters_answer_is_held_against_the_puzzles(hand: Any) -> None:
         const found = fetch("/puzzles/lamp/drawing.json").then((one) => one.json());
         Promise.all([import("/static/talk.js"), found]).then(([talk, { drawing }]) =>
             talk.ask("judge", { stamp: 1, drawing })).then((said) => done(said.answer));""")
+    assert page.driver.find_elements(By.CSS_SELECTOR, "#grid .derived")
+    page.one("#derived").click()
+    assert not page.driver.find_elements(By.CSS_SELECTOR, "#grid .derived")
+    page.one("#derived").click()
+    page.one("[data-cell=r1c1]").click()
     page.keys("a")
     wrong = str(int(right[0][1]) % 4 + 1)
     page.keys(*(right[0][0] + wrong + right[0][2:]))

@@ -134,6 +134,7 @@ function show(what) {
 // What is drawn has the window to itself; afterwards one is where one was.
 function drawn(on) {
   $("draw").hidden = !on;
+  document.body.classList.toggle("drawing", on);
   $("pages").hidden = $("puzzles").hidden = $("switch").hidden = on;
   if (on) return;
   const id = drawing.id;
@@ -267,6 +268,7 @@ function remember(control, name, apply) {
 
 remember($("theme"), "theme", () => { document.documentElement.dataset.theme = $("theme").value; });
 remember($("letters"), "letters", () => {});
+remember($("derived"), "derived", () => drawing.draw());
 remember($("zoom"), "zoom", () => pages.fit());
 
 if (writable) drawing.resume();

@@ -35,7 +35,7 @@ export class Draw {
     this.facts = new Facts((some) => this.go(some), (repair) => this.mend(repair),
       (steps, at) => this.walk(steps, at));
     const hand = () => ({
-      id: this.id, drawing: this.pencil.history.now, selected: this.pencil.selected, digest: this.digest });
+      id: this.id, drawing: this.pencil.history.now, selected: this.pencil.selected, digest: this.digest, state: this.judged?.state });
     const put = (drawing, said) => this.pencil.put(drawing, said);
     this.forms = new Forms(hand, put);
     this.paste = new Paste(hand, put);
@@ -170,6 +170,7 @@ export class Draw {
 
   saved(answer, drawing) {
     Object.assign(this, { id: drawing.id, base: drawing, file: answer.file, line: answer.line, digest: answer.digest });
+    $("draw-notice").hidden = true;
     this.say(`saved in ${answer.file}`);
     this.draw();
     this.surface.focus();
@@ -182,6 +183,7 @@ export class Draw {
     const { drawing, history } = pencil;
     if (!pencil.drag && !same(history.now, this.asked)) this.ask(history.now);
     const marks = marksOf(drawing, this.judged, this.studied);
+    if (!$("derived").checked) marks.derived.clear();
     this.surface.show({
       drawing, cursor: pencil.cursor, selected: pencil.shown, typing: pencil.typing?.index >= 0 ? pencil.typing : null,
       tool: pencil.tool, marks: this.step === null ? marks : atStep(marks, this.facts.steps, this.step), uncagedAllowed: this.uncaged,

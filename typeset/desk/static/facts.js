@@ -1,6 +1,7 @@
 // What is known of a drawing, in words beside it: its state, what is missing, why, and what would mend it.
 
 import { make, plural } from "./dom.js";
+import { swapped } from "./marks.js";
 import { list } from "./saying.js";
 
 const $ = (id) => document.getElementById(id);
@@ -53,7 +54,7 @@ export class Facts {
     if (total && total.cells) rows.push(["The rest", `${total.rest} for ${plural(total.cells, "cell")}`]);
     if (total) rows.push(["All the grid", total.grid]);
     if (uncaged.length) rows.push(["In no cage", `${plural(uncaged.length, "cell")}${uncagedAllowed ? ", as the book allows" : ""}`, uncaged]);
-    const differs = Object.keys(said.differs ?? {});
+    const differs = Object.keys(swapped(said));
     if (differs.length) rows.push(["Can be swapped", `${plural(differs.length, "cell")}`, differs]);
     $("sums").replaceChildren(...rows.map(([name, text, cells]) => make("div", {}, make("dt", {}, name), make("dd", {},
       cells ? this.leading(`${text}: ${list(cells)}`, cells) : String(text)))));
@@ -91,7 +92,7 @@ export class Facts {
       parts.push(make("p", { class: "graded" }, facts.join(" · ")));
     }
     if (said.shape) parts.push(make("p", { class: "shape" }, said.shape));
-    parts.push(...lines(said.lines ?? []));
+    parts.push(...lines(said.lines ?? [], new Set((said.repairs ?? []).map((repair) => repair.text))));
     $("why").replaceChildren(...parts);
     $("repairs-head").hidden = !(said.repairs ?? []).length;
     $("repairs").replaceChildren(...(said.repairs ?? []).map((repair) => {
@@ -116,11 +117,13 @@ export class Facts {
   }
 }
 
-// Lines for people, those that are set in as a list.
-function lines(all) {
+// Lines for people, those that are set in as a list; without what stands on buttons, and its heading.
+function lines(all, buttons) {
   const parts = [];
-  for (const line of all) {
+  const dropped = (line) => line?.startsWith("  ") && buttons.has(line.trim());
+  for (const [index, line] of all.entries()) {
     const inner = line.startsWith("  ");
+    if (dropped(line) || (!inner && dropped(all[index + 1]))) continue;
     if (inner && parts.at(-1)?.tagName !== "UL") parts.push(make("ul", { class: "parts" }));
     inner ? parts.at(-1).append(make("li", {}, line.trim())) : parts.push(make("p", {}, line));
   }

@@ -17,13 +17,18 @@ export function marksOf(drawing, judged, studied) {
     for (const cell of drawing.cages[one.cage]?.cells ?? []) marks.conflict.add(cell);
   }
   for (const [cell, text] of Object.entries(judged?.known?.derived ?? {})) marks.derived.set(cell, digits(text));
-  for (const [cell, both] of Object.entries(judged?.differs ?? {})) marks.differs.set(cell, both);
+  for (const [cell, both] of Object.entries(swapped(judged))) marks.differs.set(cell, both);
   for (const cell of judged?.setter ?? []) marks.setter.add(cell);
   // Houses would cover the rest of the grid, and say less.
   for (const member of studied?.conflict ?? []) {
     if (member.kind !== "house") for (const cell of member.cells) marks.conflict.add(cell);
   }
   return marks;
+}
+
+// Cells that differ between two answers; while cells lie in no cage, there are many answers, and two say nothing.
+export function swapped(judged) {
+  return judged?.state === "two answers" ? judged.differs : {};
 }
 
 // Of a path, the digits found before a step, and the cells that the step is about.

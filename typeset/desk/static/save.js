@@ -15,7 +15,7 @@ export class Save {
   }
 
   async open() {
-    const { id, drawing, digest } = this.hand();
+    const { id, drawing, digest, state } = this.hand();
     this.shown = drawing;
     this.face("Asking for the difference…", [], { save: false, conflict: false });
     if (!$("save-dialog").open) $("save-dialog").showModal();
@@ -23,7 +23,7 @@ export class Save {
     if (!found) return;
     this.digest = found.digest ?? digest;
     const some = found.difference.trim() !== "";
-    this.face(some ? `What changes in ${found.file}` : `Nothing changes in ${found.file}`, difference(found.difference), { save: some, conflict: false });
+    this.face(some ? `What changes in ${found.file}` : `Nothing changes in ${found.file}`, [...difference(found.difference), ...warned(state)], { save: some, conflict: false });
     $(some ? "save-do" : "save-close").focus();
   }
 
@@ -62,6 +62,10 @@ export class Save {
     $("save-do").disabled = false;
     $("save-theirs").hidden = $("save-mine").hidden = !conflict;
   }
+}
+
+function warned(state) {
+  return state === "sound" ? [] : [make("p", { class: "warned" }, `It can be saved as it is, ${state ?? "not judged yet"}; the book cannot be printed with it.`)];
 }
 
 // A unified difference, its lines told apart by sign, ground and, for those who hear it, a word.

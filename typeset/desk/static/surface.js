@@ -157,7 +157,8 @@ function inside(drawing, cell, marks) {
   if (given) parts.push(write(given, "given"));
   else if (typed) parts.push(write(typed, "answer"));
   if (wrong) parts.push(draw("circle", { cx: x + 50, cy: y + 56, r: 34, class: "wrong" }));
-  if (marks.differs.has(cell) && !given) parts.push(write(marks.differs.get(cell).join(" ⇄ "), "swapped", typed ? 94 : 66));
+  const both = marks.differs.get(cell)?.join(" ⇄ ");
+  if (both && !given) parts.push(write(both, both.length > 5 ? "swapped close" : "swapped", typed ? 94 : 66));
   else if (marks.derived.has(cell) && !given && !typed) {
     const can = marks.derived.get(cell);
     parts.push(write(can.join(" "), can.length === 1 ? "derived one" : "derived", can.length === 1 ? 70 : 64));
