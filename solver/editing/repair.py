@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import combinations
 
-from cagework.solver.editing.why import NODES, Swap, swap
+from cagework.solver.combine import sum_range
+from cagework.solver.editing.why import NODES, Conflict, Swap, swap
 from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, connected
-from cagework.solver.search.exact import Outcome, solve
+from cagework.solver.search.exact import Outcome, Verdict, solve
 
 _MOST_GIVENS = 6
 _WIDEST = 12
@@ -25,14 +26,16 @@ class RepairKind(StrEnum):
     GIVEN = "given"        # one digit is printed
     UNMERGE = "unmerge"    # one cage becomes two of two cells or more
     CUT = "cut"            # one cell is cut off a cage
+    SUM = "sum"            # a cage gets another total
+    DIGIT = "digit"        # another digit is printed in a cell
 
 
 @dataclass(frozen=True, slots=True)
 class Repair:
     """One change that leaves exactly one answer.
 
-    `givens` are printed (more than one only where no single change was found); otherwise `cage` is replaced
-    by `parts`. `repaired` is the sound puzzle.
+    `givens` are printed (more than one only where no single change was found), in place of others in their cells;
+    otherwise `cage` is replaced by `parts`. `repaired` is the sound puzzle.
     """
 
     kind: RepairKind
@@ -81,6 +84,59 @@ def repairs(puzzle: Puzzle, found: Swap, *, each: int = 3, seconds: float | None
     if not offered and time.perf_counter() < deadline:
         offered += _several_givens(puzzle, found)
     return tuple(offered)
+
+
+def mendings(
+    puzzle: Puzzle, found: Conflict, *, most: int = 6, seconds: float | None = 10.0,
+) -> tuple[Repair, ...]:
+    """Up to `most` proved repairs of a puzzle without an answer, the smallest change first: one of its sums or
+    givens is another. Sought for `seconds` at most; with None, NODES a change are the only bound.
+
+    Only parts of the conflict are tried: as these contradict each other, one of them has to change.
+    """
+    deadline = math.inf if seconds is None else time.perf_counter() + seconds
+    offered: list[tuple[int, Repair]] = []
+    for member in found.members:
+        if isinstance(member, Cage) and member.total is not None:
+            offered += _retotalled(puzzle, member, member.total, deadline)
+        elif isinstance(member, Given):
+            offered += _reprinted(puzzle, member, deadline)
+    return tuple(repair for _, repair in sorted(offered, key=lambda one: one[0])[:most])
+
+
+def _retotalled(puzzle: Puzzle, cage: Cage, old: int, deadline: float) -> Iterator[tuple[int, Repair]]:
+    """Other totals of a cage that leave one answer, each with how far it is from the old one."""
+    least, highest = sum_range(puzzle.size, len(cage.cells)) if len(cage.cells) <= puzzle.size else (1, 0)
+    free = _sought(_recaged(puzzle, cage, (Cage(cage.cells, None),)), deadline)
+    if free.outcome is Outcome.NO_ANSWER:
+        return
+    if free.outcome is Outcome.SOUND and free.answer:       # whatever its total, there is one answer
+        least = highest = sum(free.answer.at(cell) for cell in cage.cells)
+    for total in sorted(range(least, highest + 1), key=lambda one: abs(one - old)):
+        changed = Cage(cage.cells, total)
+        verdict = _sought(_recaged(puzzle, cage, (changed,)), deadline)
+        if verdict.outcome is Outcome.SOUND and verdict.answer:
+            yield abs(total - old), Repair(RepairKind.SUM, _recaged(puzzle, cage, (changed,)), verdict.answer,
+                                           cage=cage, parts=(changed,))
+
+
+def _reprinted(puzzle: Puzzle, given: Given, deadline: float) -> Iterator[tuple[int, Repair]]:
+    """Other digits of a given that leave one answer; how far they are says nothing."""
+    others = tuple(one for one in puzzle.givens if one != given)
+    if _sought(replace(puzzle, givens=others), deadline).outcome is Outcome.NO_ANSWER:
+        return
+    for digit in range(1, puzzle.size + 1):
+        changed = _with_givens(replace(puzzle, givens=others), (Given(given.cell, digit),))
+        verdict = _sought(changed, deadline)
+        if verdict.outcome is Outcome.SOUND and verdict.answer:
+            yield 1, Repair(RepairKind.DIGIT, changed, verdict.answer, givens=(Given(given.cell, digit),))
+
+
+def _sought(puzzle: Puzzle, deadline: float) -> Verdict:
+    """A verdict within NODES, and none after the deadline."""
+    if time.perf_counter() > deadline:
+        return Verdict(Outcome.UNDECIDED, None, None, 0)
+    return solve(puzzle, nodes=NODES)
 
 
 _Candidate = tuple[Puzzle, tuple[Given, ...], Cage | None, tuple[Cage, ...]]

@@ -12,10 +12,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from cagework.solver.editing.arithmetic import Member, plainest
 from cagework.solver.model import Answer, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
 from cagework.solver.search.exact import Outcome, Verdict, solve
 
-Member = Cage | Given | House | Pair | Sum | Domain
 _T = TypeVar("_T")
 
 NODES = 4000
@@ -23,6 +23,9 @@ NODES = 4000
 
 _QUICK = 12
 """The same, while many orders are tried."""
+
+_SHARE = 6
+"""Which part of the time they are tried for where sums show a contradiction already."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +74,19 @@ def cells_of(member: Member) -> tuple[Cell, ...]:
 def conflict(puzzle: Puzzle, *, seconds: float | None = 10.0) -> Conflict:
     """Parts of a puzzle without an answer that already contradict each other.
 
-    Several sets are sought quickly, leaving parts out in another order each time (houses first, or those far
-    from one region first); the smallest is then made minimal with care. After `seconds` what has not been
-    tried is kept, and the set is not called minimal; with None, NODES a question are the only bound.
+    Several sets are sought quickly, leaving parts out in another order each time (houses first, or those far from
+    one region first), and less long where sums are plainly at odds; the smallest is then made minimal with care.
+    After `seconds` what has not been tried is kept, and the set is not called minimal; with None, NODES a question
+    are the only bound.
     """
     deadline = math.inf if seconds is None else time.perf_counter() + seconds
+    plain = plainest(puzzle)
+    enough = deadline if plain is None or seconds is None else time.perf_counter() + seconds / _SHARE
     rough = [
-        shrink(order, lambda kept: _contradict(puzzle, kept, _QUICK, deadline) is True)
+        shrink(order, lambda kept: _contradict(puzzle, kept, _QUICK, enough) is True)
         for order in _orders(puzzle)
     ]
+    rough += [list(plain.members)] if plain else []
     certain = True
 
     def fails(kept: Sequence[Member]) -> bool:

@@ -8,11 +8,13 @@ from types import ModuleType
 
 import pytest
 
+from cagework.solver.editing.arithmetic import Member, imbalance, plainest
 from cagework.solver.editing.compose import Recipe, compose
-from cagework.solver.editing.repair import RepairKind, repairs, spare_parts
-from cagework.solver.editing.why import Member, conflict, differing, fixed, shrink, swap
+from cagework.solver.editing.repair import RepairKind, mendings, repairs, spare_parts
+from cagework.solver.editing.why import Conflict, conflict, differing, fixed, shrink, swap
 from cagework.solver.model import Cage, Cell, Given, House, Pair, Puzzle, standard_houses
 from cagework.solver.search.exact import Outcome, solve
+from cagework.typeset.manifest.notation import read_cells
 
 RECIPES = {"4": Recipe(size=4), "6": Recipe(size=6), "9": Recipe(), "9 diagonals": Recipe(rules=("diagonals",)),
            "9 knight": Recipe(rules=("knight",)), "9 irregular": Recipe(irregular=True)}
@@ -170,3 +172,83 @@ def test_shrinking_keeps_just_what_fails() -> None:
 
     assert shrink(range(60), fails) in ([3, 17], [40, 41])
     assert shrink([3, 17], fails) == [3, 17]
+
+
+def slipped(recipe: Recipe, seed: int) -> Puzzle:
+    """A composed puzzle with one total off by a little, and no answer."""
+    puzzle = compose(seed, recipe).puzzle
+    for number, cage in enumerate(puzzle.cages[seed:], seed):
+        assert cage.total is not None
+        changed = replace(puzzle, cages=(
+            *puzzle.cages[:number], Cage(cage.cells, cage.total + 1), *puzzle.cages[number + 1:]))
+        if solve(changed).outcome is Outcome.NO_ANSWER:
+            return changed
+    raise AssertionError("each slip leaves an answer")
+
+
+@pytest.mark.parametrize("kind", ["4", "6", "9", "9 knight"])
+def test_every_mending_offered_leaves_one_answer(kind: str, cpsat: ModuleType) -> None:
+    puzzle = slipped(RECIPES[kind], 2)
+    plain = plainest(puzzle)
+    assert plain is not None
+    offered = mendings(puzzle, Conflict(plain.members, minimal=False), seconds=None)
+    assert offered
+    for repair in offered:
+        said = cpsat.verdict(repair.repaired)
+        assert (said.outcome, said.answer) == (Outcome.SOUND, repair.answer)
+        changed = [cage for cage in repair.repaired.cages if cage not in puzzle.cages]
+        assert len(changed) == 1 and repair.repaired.givens == puzzle.givens
+
+
+def test_no_other_single_sum_mends(cpsat: ModuleType) -> None:
+    """Every other total of every cage, one at a time, put to CP-SAT."""
+    puzzle = slipped(RECIPES["4"], 1)
+    offered = mendings(puzzle, conflict(puzzle, seconds=None), most=999, seconds=None)
+    mended = set()
+    for number, cage in enumerate(puzzle.cages):
+        for total in set(range(1, 11)) - {cage.total}:
+            cages = (*puzzle.cages[:number], Cage(cage.cells, total), *puzzle.cages[number + 1:])
+            if cpsat.verdict(replace(puzzle, cages=cages)).outcome is Outcome.SOUND:
+                mended.add((cage.cells, total))
+    assert {(repair.parts[0].cells, repair.parts[0].total) for repair in offered} == mended != set()
+
+
+def test_a_given_that_contradicts_is_offered_as_another(cpsat: ModuleType) -> None:
+    made = compose(1, RECIPES["6"])
+    cell = Cell(1, 1)
+    wrong = made.answer.at(cell) % 6 + 1
+    puzzle = replace(made.puzzle, givens=(Given(cell, wrong),))
+    assert cpsat.verdict(puzzle).outcome is Outcome.NO_ANSWER
+    offered = mendings(puzzle, conflict(puzzle, seconds=None), seconds=None)
+    assert (Given(cell, made.answer.at(cell)),) in [repair.givens for repair in offered]
+
+
+@pytest.mark.parametrize(("cages", "sums"), [
+    ([("r1c1-r1c4", 11)], (11, 10, "", "")), ([("r1c1-r1c2", 7), ("r2c1-r2c2", 6)], (13, 10, "", "")),
+    ([("r1c1-r1c3", 10)], (10, 10, "r1c4", "")), ([("r1c1-r1c3", 5)], (5, 10, "r1c4", "")),
+    ([("r1c1-r1c2", 7), ("r1c3-r2c3", 6), ("r1c4", 4)], (17, 10, "", "r2c3")),
+    ([("r1c1-r1c3", 6)], None), ([("r1c1-r1c3", 9), ("r1c4", 2)], (11, 10, "", "")),
+])
+def test_arithmetic_is_told_where_it_is_what_contradicts(
+    cages: list[tuple[str, int]], sums: tuple[int, int, str, str] | None,
+) -> None:
+    """A grid of 4: a row or a box adds to 10. By hand."""
+    drawn = tuple(Cage(tuple(one.cell for one in read_cells(cells, 4)[0]), total) for cells, total in cages)
+    near = ("box 1",) if "r2c1" in cages[-1][0] else ("row 1",)
+    houses = tuple(house for house in standard_houses(4) if house.name in near)
+    found = imbalance(4, (*drawn, *houses))
+    said = found and (found.stated, found.due, " ".join(map(str, found.left)), " ".join(map(str, found.out)))
+    assert said == sums
+
+
+@pytest.mark.parametrize("kind", ["6", "9", "9 irregular"])
+def test_an_imbalance_is_a_contradiction_by_itself(kind: str, cpsat: ModuleType) -> None:
+    """Its cages and houses alone have no filling. CP-SAT is told what a house adds to: it would count for long."""
+    for seed in range(3):
+        found = plainest(slipped(RECIPES[kind], seed))
+        assert found is not None, "all sums together are one too many"
+        alone = only(len(found.houses[0].cells), list(found.members))
+        model = cpsat.Oracle(alone)
+        for house in found.houses:
+            model.model.add(sum(model.at[cell] for cell in house.cells) == sum(range(1, alone.size + 1)))
+        assert model.answer() is None

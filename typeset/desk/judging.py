@@ -130,5 +130,6 @@ def _repaired(drawing: Drawing, repair: Mapping[str, Any]) -> Drawing:
     parts = [Cage(tuple(map(Cell.parse, part["cells"])), part["sum"]) for part in repair.get("cages", ())]
     taken = {cell for part in parts for cell in part.cells}
     kept = [cage for cage in drawing.cages if taken.isdisjoint(cage.cells)]
-    return replace(drawing, cages=cages_in_order([*kept, *parts]), givens=tuple(sorted(
-        (*drawing.givens, *added), key=lambda given: given.cell)))
+    printed = {given.cell: given for given in (*drawing.givens, *added)}
+    return replace(drawing, cages=cages_in_order([*kept, *parts]), givens=tuple(
+        printed[cell] for cell in sorted(printed)))

@@ -136,7 +136,7 @@ class _Splicer:
     def _inside(self, value: Part, old: object, new: object) -> bool:
         """Whether the change could be made further down."""
         if value.kind == "mapping" and isinstance(old, dict) and isinstance(new, Mapping) and value.parts and new:
-            if value.flow and len(old.keys() ^ new.keys()) >= _MANY:
+            if old.keys().isdisjoint(new) or (value.flow and len(old.keys() ^ new.keys()) >= _MANY):
                 return False
             self.mapping(value, old, new)
             return True
@@ -207,8 +207,11 @@ class _Splicer:
             else:
                 line = self.text.rfind("\n", 0, start) + 1
                 alone = not self.text[line:start].strip()       # or on one line with the dash of a list
-                start, end = (line, min(len(self.text), end + len(self._rest(end)) + 1)) if alone else (
-                    start, spans[number + 1][0])
+                end = end + len(self._rest(end)) if alone else spans[number + 1][0]
+                if alone and line:      # with the newline before: what is put in after it comes to stand there
+                    start = line - 1
+                elif alone:
+                    start, end = 0, min(len(self.text), end + 1)
             self._replace(start, end, "")
 
     def _put_in(self, part: Part, spans: Sequence[tuple[int, int]], after: int, text: str) -> None:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from cagework.solver.crossing import is_across
-from cagework.solver.editing.repair import Repair, RepairKind, Spare, repairs, spare_parts
-from cagework.solver.editing.why import Conflict, Member, Swap, cells_of, conflict, swap
+from cagework.solver.editing.arithmetic import Imbalance, Member, imbalance, plainest
+from cagework.solver.editing.repair import Repair, RepairKind, Spare, mendings, repairs, spare_parts
+from cagework.solver.editing.why import Conflict, Swap, cells_of, conflict, swap
 from cagework.solver.model import Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.book import Entry
@@ -49,17 +50,50 @@ def diagnose(checked: Checked, cache: Cache | None = None, seconds: float = _SEC
 
 def _diagnosed(entry: Entry, verdict: Verdict, seconds: float) -> Diagnosis:
     if verdict.outcome is Outcome.NO_ANSWER:
-        return _of_conflict(entry, conflict(entry.puzzle, seconds=seconds))
+        contradiction = conflict(entry.puzzle, seconds=seconds)
+        return _of_conflict(entry, contradiction, mendings(entry.puzzle, contradiction, seconds=seconds))
     found = swap(entry.puzzle, verdict)
     return _of_swap(entry, found, repairs(entry.puzzle, found, seconds=seconds))
 
 
-def _of_conflict(entry: Entry, found: Conflict) -> Diagnosis:
+def _of_conflict(entry: Entry, found: Conflict, offered: tuple[Repair, ...]) -> Diagnosis:
     word = "each is needed for the contradiction" if found.minimal else "not all may be needed"
-    lines = (f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
-             *(f"  {_said(member, entry.puzzle)}" for member in found.members))
-    data = {"conflict": [_member_json(member, entry.puzzle) for member in found.members], "minimal": found.minimal}
-    return Diagnosis(entry, lines, data, dict.fromkeys(found.cells, ""))
+    lines = [f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
+             *(f"  {_said(member, entry.puzzle)}" for member in found.members)]
+    sums = imbalance(entry.puzzle.size, found.members) or plainest(entry.puzzle)
+    lines += [_added_up(sums, entry.puzzle)] if sums else []
+    lines += ["one change that leaves one answer, as proved:" if len(offered) == 1 else
+              "changes of which each alone leaves one answer, as proved:"] if offered else [
+        "no single sum or given was found that, changed, leaves one answer"]
+    lines += [f"  {_offer(repair, entry.puzzle)}" for repair in offered]
+    data: dict[str, Any] = {
+        "conflict": [_member_json(member, entry.puzzle) for member in found.members], "minimal": found.minimal,
+        "repairs": [_repair_json(repair, entry.puzzle) for repair in offered]}
+    if sums:
+        data["arithmetic"] = {"cages": sums.stated, "houses": sums.due, "left": list(map(str, sums.left)),
+                              "out": list(map(str, sums.out))}
+    return Diagnosis(entry, tuple(lines), data, dict.fromkeys(found.cells, ""))
+
+
+def _added_up(found: Imbalance, puzzle: Puzzle) -> str:
+    """The arithmetic of a contradiction, which may be another than the parts shown."""
+    cages = _cage(found.cages[0]) if len(found.cages) == 1 else f"the {len(found.cages)} cages at " + listed(
+        [cage.first for cage in found.cages], "and")
+    if len(found.cages) == len(puzzle.cages):
+        cages = f"all {len(found.cages)} cages"
+    names = [one.name for one in found.houses]
+    houses = "the whole grid" if len(names) == puzzle.size else listed(names, "and")
+    verb = "adds" if len(found.cages) == 1 else "add"
+    said = f"by sums alone: {cages} {verb} to {found.stated}, {houses} to {found.due}"
+    more = found.stated - found.due
+    if found.left and not found.out:
+        return f"{said}: that leaves {-more} for {_cells(found.left)}"
+    if found.out and not found.left:
+        return f"{said}: that makes {more} of {_cells(found.out)}"
+    if found.out:
+        return (f"{said}: {_cells(found.out)} would add to {abs(more)} {'more' if more >= 0 else 'less'} than "
+                f"{_cells(found.left)}")
+    return said
 
 
 def _of_swap(entry: Entry, found: Swap, offered: tuple[Repair, ...]) -> Diagnosis:
@@ -72,12 +106,12 @@ def _of_swap(entry: Entry, found: Swap, offered: tuple[Repair, ...]) -> Diagnosi
     lines += ["repairs, each proved to leave one answer:" if offered else
               "no given was found that leaves one answer" if entry.puzzle.shape else
               "no single given, total or split was found that leaves one answer"]
-    lines += [f"  {_offer(repair)}" for repair in offered]
+    lines += [f"  {_offer(repair, entry.puzzle)}" for repair in offered]
     data = {
         "differs": [str(cell) for cell in found.cells],
         "region": {str(cell): [found.one.at(cell), found.other.at(cell)] for cell in found.region},
         "minimal": found.minimal,
-        "repairs": [_repair_json(repair) for repair in offered],
+        "repairs": [_repair_json(repair, entry.puzzle) for repair in offered],
     }
     return Diagnosis(entry, tuple(lines), data, choices)
 
@@ -113,10 +147,17 @@ def _said(member: Member, puzzle: Puzzle) -> str:
             return f"the rule on {member.cell}"
 
 
-def _offer(repair: Repair) -> str:
+def _offer(repair: Repair, puzzle: Puzzle) -> str:
     match repair.kind:
         case RepairKind.GIVEN:
             return "print " + listed([f"{given.digit} in {given.cell}" for given in repair.givens], "and")
+        case RepairKind.DIGIT:
+            cell = repair.givens[0].cell
+            old = next(given.digit for given in puzzle.givens if given.cell == cell)
+            return f"print {repair.givens[0].digit} in {cell}, in place of {old}"
+        case RepairKind.SUM:
+            assert repair.cage is not None, "a cage is what changes"
+            return f"give {_said(repair.cage, puzzle)} the sum {repair.parts[0].total}"
         case RepairKind.TOTAL:
             return f"give {_cells(repair.parts[0].cells)} the sum {repair.parts[0].total}"
         case _:
@@ -143,8 +184,9 @@ def _member_json(member: Member, puzzle: Puzzle) -> dict[str, Any]:
             return said
 
 
-def _repair_json(repair: Repair) -> dict[str, Any]:
-    said: dict[str, Any] = {"kind": repair.kind.value, "text": _offer(repair), "answer": str(repair.answer)}
+def _repair_json(repair: Repair, puzzle: Puzzle) -> dict[str, Any]:
+    said: dict[str, Any] = {
+        "kind": repair.kind.value, "text": _offer(repair, puzzle), "answer": str(repair.answer)}
     if repair.givens:
         said["givens"] = {str(given.cell): given.digit for given in repair.givens}
     if repair.parts:

@@ -187,7 +187,10 @@ def test_a_study_offers_whole_drawings_that_are_sound(client: TestClient, post: 
     two = {**drawing, "cages": [{**cage, "sum": None} if cage["sum"] == 6 else cage for cage in drawing["cages"]]}
     found = post("study", stamp=2, drawing=two)
     assert found["lines"] and len(found["region"]) == 4 and found["repairs"]
-    for number, repair in enumerate(found["repairs"]):
+    low = {**drawing, "cages": [{**cage, "sum": 8} if cage["sum"] == 9 else cage for cage in drawing["cages"]]}
+    mended = post("study", stamp=3, drawing=low)
+    assert mended["conflict"] and any("sums alone" in line for line in mended["lines"]) and mended["repairs"]
+    for number, repair in enumerate((*found["repairs"], *mended["repairs"])):
         assert post("judge", stamp=number, drawing=repair["drawing"])["state"] == "sound", repair["text"]
 
 

@@ -162,6 +162,17 @@ def test_keys_come_and_go_in_the_order_of_the_books() -> None:
         'cages: [{sum: 3, cells: r1c1-r1c2}, {cells: "r2c1 r2c2"}]}')
 
 
+def test_what_is_put_in_follows_what_its_last_lines_leave() -> None:
+    """The last item of the last key goes, and another key comes after it; a list of one gets another item."""
+    text = BLOCK.replace("    rules: [ knight ]\n", "    rules:\n      - odd: r1c1   # kept\n      - even: r1c2\n")
+    after = changed(text, "third", lambda drawing: replace(
+        drawing, rules=drawing.rules[:1], answer=("1234", "3412", "2143", "4321")))
+    assert lines_changed(text, after) == [
+        "-      - even: r1c2", "+    answer: |", "+      1234", "+      3412", "+      2143", "+      4321"]
+    other = changed(text, "third", lambda drawing: replace(drawing, rules=({"even": "r1c1"}, drawing.rules[1])))
+    assert lines_changed(text, other) == ["-      - odd: r1c1   # kept", "+      - even: r1c1   # kept"]
+
+
 def test_a_file_of_one_puzzle_without_a_last_newline() -> None:
     text = "title: X\nsize: 4\nmap: |\n  aabb\n  aabb\n  ccdd\n  ccdd\nsums: {a: 10, b: 10, c: 10, d: 10}"
     after = changed(text, "x", lambda drawing: replace(drawing, by="me", houses=("diagonals",)))
@@ -240,7 +251,8 @@ def test_any_change_leaves_all_else_as_it_stands(data: st.DataObject) -> None:
         title, note = data.draw(words), data.draw(words)
         return replace(drawing, cages=cages_in_order(cages), title=title and title.replace("\n", " "), note=note,
                        givens=tuple(Given(Cell(1, col), 1) for col in data.draw(st.sets(st.integers(1, 4)))),
-                       rules=data.draw(st.sampled_from(((), ("knight",), ("knight", "king"), ({"odd": "r1c1"},)))),
+                       rules=data.draw(st.sampled_from((
+                           (), ("knight",), ("knight", "king"), ({"odd": "r1c1"}, {"even": "r1c2"})))),
                        answer=data.draw(st.sampled_from(((), ("1234", "3412", "2143", "4321")))))
 
     after = changed(BLOCK, name, change, newline=data.draw(st.sampled_from(("\n", "\r\n"))))

@@ -68,6 +68,21 @@ def test_why_names_the_swap_its_repairs_and_the_conflict(unsound: Path, capsys: 
     assert "\nlamp\n" not in said, "nothing is said of a sound puzzle"
 
 
+def test_why_adds_up_and_says_which_single_sum_mends(tmp_path: Path, capsys: Any) -> None:
+    """The lamp with a sum one too low: by hand, a grid of 4 by 4 adds to 40."""
+    file = tmp_path / "slip.yaml"
+    file.write_text(UNSOUND.partition("- id: lamp")[2].replace("\n  ", "\n").replace("f: 9", "f: 8").partition(
+        "givens")[0], encoding="utf-8")
+    assert main(["check", str(file), "--why"]) == Exit.FAULTS
+    said = capsys.readouterr().out
+    assert "by sums alone: all 6 cages add to 39, the whole grid to 40" in said
+    assert "give the cage of 8 (r4c2 r4c3 r4c4) the sum 9" in said
+    assert main(["check", str(file), "--why", "--json"]) == Exit.FAULTS
+    why = json.loads(capsys.readouterr().out)["puzzles"][0]["why"]
+    assert (why["arithmetic"]["cages"], why["arithmetic"]["houses"]) == (39, 40)
+    assert {repair["kind"] for repair in why["repairs"]} == {"sum"}
+
+
 def test_why_as_json(unsound: Path, capsys: Any) -> None:
     main(["check", str(unsound), "--why", "--json"])
     fork, dark, lamp = json.loads(capsys.readouterr().out)["puzzles"]

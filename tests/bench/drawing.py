@@ -1,0 +1,162 @@
+"""What drawing on the desk costs: `python tests/bench/drawing.py [CHANGES] [SAVES]`.
+
+Two reports, on the desk run as its command over a small book of composed puzzles, all measured in one run:
+*verdict*: plain puzzles of 9 by 9 changed again and again (a sum up, down or not known, a cage a cell less), from
+posting the change to its verdict, by the clock and in time on processors (of the desk and its processes), beside a
+cold `check` of one of them;
+*saves*: as many saves of one puzzle, and what the desk and its processes hold after every fifth of them (Linux:
+proc(5), Pss).
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import re
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+from urllib.parse import parse_qs, urlsplit
+
+import desk  # beside this file
+
+FIRST = 40
+"""The seed of the first puzzle."""
+
+
+class Page:
+    """What the page does, without one."""
+
+    def __init__(self, address: str) -> None:
+        at = urlsplit(address)
+        self.top = f"http://{at.netloc}"
+        self._token = parse_qs(at.query)["token"][0]
+
+    def get(self, path: str) -> Any:
+        """What stands at a path."""
+        with urllib.request.urlopen(self.top + path, timeout=600) as answer:
+            return json.load(answer)
+
+    def post(self, do: str, **more: Any) -> Any:
+        """What the desk answers."""
+        asked = urllib.request.Request(self.top + "/do", json.dumps({"do": do, **more}).encode(), {
+            "Content-Type": "application/json", "Origin": self.top, "X-Desk-Token": self._token})
+        with urllib.request.urlopen(asked, timeout=600) as answer:
+            return json.load(answer)
+
+
+@contextmanager
+def opened(manifest: Path, cache: Path) -> Iterator[tuple[Page, int]]:
+    """The desk, once it has read the book, and its process."""
+    command = [*desk.COMMAND, "desk", str(manifest), "--cache", str(cache)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
+        assert running.stdout is not None
+        try:
+            page = Page(running.stdout.readline().split()[0])
+            while not page.get("/state.json")["fresh"]:
+                time.sleep(0.2)
+            yield page, running.pid
+        finally:
+            running.terminate()
+            running.wait(600)
+
+
+def family(process: int) -> list[int]:
+    """A process and all below it."""
+    found = [process]
+    for one in found:
+        for task in Path(f"/proc/{one}/task").glob("*/children"):
+            found += map(int, task.read_text().split())
+    return found
+
+
+def processor(process: int) -> float:
+    """Seconds on processors of a process and those below it, as far as they live (proc(5), stat)."""
+    ticks = 0
+    for one in family(process):
+        fields = Path(f"/proc/{one}/stat").read_text().rpartition(")")[2].split()
+        ticks += int(fields[11]) + int(fields[12])
+    return ticks / 100
+
+
+def held(process: int) -> float:
+    """The memory of a process and those below it in MB, what they share counted once."""
+    total = 0
+    for one in family(process):
+        text = Path(f"/proc/{one}/smaps_rollup").read_text()
+        total += int(re.search(r"^Pss:\s+(\d+)", text, re.MULTILINE)[1])  # type: ignore[index]
+    return total / 1024
+
+
+def changed(drawing: dict[str, Any], rng: random.Random) -> dict[str, Any]:
+    """The drawing with a sum a little off, with a cage a cell less, or with a sum not known yet."""
+    cages = [dict(cage) for cage in drawing["cages"]]
+    cage = rng.choice(cages)
+    match rng.randrange(3):
+        case 0:
+            cage["sum"] += rng.choice((-2, -1, 1, 2))
+        case 1:
+            cage["cells"] = cage["cells"][:-1] or cage["cells"]
+        case _:
+            cage["sum"] = None
+    return {**drawing, "cages": cages}
+
+
+def report_verdicts(page: Page, process: int, changes: int, manifest: Path) -> None:
+    """From a change to its verdict."""
+    names = [row["id"] for row in page.get("/state.json")["puzzles"]]
+    drawings = [page.get(f"/puzzles/{name}/drawing.json")["drawing"] for name in names]
+    page.post("judge", stamp=0, drawing=drawings[0])        # the process begins
+    rng = random.Random(1)
+    took, states = [], []
+    before = processor(process)
+    for number in range(changes):
+        drawing = drawings[number % len(drawings)]
+        drawing = changed(drawing, rng) if rng.random() < 0.75 else drawing
+        start = time.perf_counter()
+        states.append(page.post("judge", stamp=number, drawing=drawing)["state"])
+        took.append(time.perf_counter() - start)
+    spent = (processor(process) - before) / changes
+    took.sort()
+    cold = desk.ran("check", manifest.parent / "puzzles" / f"{names[0]}.yaml", "--no-cache")
+    told = ", ".join(f"{states.count(state)} {state}" for state in sorted(set(states)))
+    print(f"verdict: {changes} changes ({told}): median {statistics.median(took):.3f} s, "
+          f"95 % under {took[int(0.95 * changes)]:.3f} s, most {took[-1]:.3f} s by the clock; "
+          f"{spent:.3f} s of processors each; a cold check of one takes "
+          f"{cold / statistics.median(took):.0f} times the median")
+
+
+def report_saves(page: Page, process: int, saves: int) -> None:
+    """What is held after so many saves."""
+    name = page.get("/state.json")["puzzles"][0]["id"]
+    sizes = []
+    for number in range(saves):
+        found = page.get(f"/puzzles/{name}/drawing.json")
+        drawing = {**found["drawing"], "title": f"Number {number}"}
+        page.post("save", id=name, drawing=drawing, digest=found["digest"])
+        page.post("judge", stamp=number, drawing=drawing)
+        if (number + 1) % max(1, saves // 5) == 0:
+            time.sleep(2)       # the last saves are noticed
+            sizes.append(held(process))
+    print(f"saves: {saves}; held after every fifth of them, in MB: " + ", ".join(f"{size:.0f}" for size in sizes))
+
+
+def main() -> None:
+    """Make the book, and measure."""
+    changes, saves = (int(one) for one in (*sys.argv[1:], *("100", "200")[len(sys.argv) - 1:]))
+    with tempfile.TemporaryDirectory() as made:
+        manifest = desk.make_book(Path(made), 4, FIRST)
+        with opened(manifest, Path(made) / "kept") as (page, process):
+            report_verdicts(page, process, changes, manifest)
+            report_saves(page, process, saves)
+
+
+if __name__ == "__main__":
+    main()
