@@ -115,18 +115,24 @@ def test_the_same_puzzle_is_drawn_by_the_keyboard_alone(hand: Any, book: Path, w
 
 
 def test_a_slip_is_mended_by_a_repair_and_only_its_keys_change(hand: Any, edit: Edit, book: Path) -> None:
+    def offered() -> list[Any]:
+        return list(hand.page.driver.find_elements(By.CSS_SELECTOR, "#repairs button"))
+
     file = book.parent / "puzzles" / "lamp.yaml"
     edit("puzzles/lamp.yaml", "size: 4\n", "size: 4     # small, for a start\n\n# The cages, from the top.\n")
     before = file.read_text(encoding="utf-8")
     hand.open("lamp")
     hand.settled("One answer")
+    hand.over([(1, 3)])
+    hand.page.keys("7", Keys.ENTER)
+    hand.settled("No answer")
+    hand.page.until(offered)
+    next(one for one in offered() if re.search(r"\b6\b", one.text) and "7" in one.text).click()
+    hand.settled("One answer")
     for column in (3, 4):
         hand.over([(1, column)])
         hand.page.keys(Keys.BACKSPACE, Keys.ENTER)
     hand.settled("Two answers")
-    def offered() -> list[Any]:
-        return list(hand.page.driver.find_elements(By.CSS_SELECTOR, "#repairs button"))
-
     hand.page.until(offered)
     next(one for one in offered() if re.search(r"sum 6\b", one.text)).click()
     hand.settled("One answer")

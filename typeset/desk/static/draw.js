@@ -228,6 +228,7 @@ export class Draw {
     }
     document.documentElement.dataset.judged = answer.stamp ?? "";
     this.draw();
+    return ["sound", "two answers", "no answer"].includes(answer.state);
   }
 
   walk(steps, at) {

@@ -14,6 +14,7 @@ const STATES = {
   "unfinished": ["–", "Not finished", ""],
   "faulty": ["!", "At fault", "bad"],
 };
+const FEW = 8;      // what a list has at most that is open at once
 const PATHS = { trial: "needs a trial", stuck: "is stuck", "out-of-budget": "was given up" };
 
 export class Facts {
@@ -52,6 +53,7 @@ export class Facts {
     const { uncaged, total, impossible } = said.known;
     const rows = [["Cages", `${drawing.cages.length}${total ? `, adding to ${total.cages}` : ""}`]];
     if (total && total.cells) rows.push(["The rest", `${total.rest} for ${plural(total.cells, "cell")}`]);
+    else if (total && total.rest) rows.push([total.rest < 0 ? "Too many" : "Missing", Math.abs(total.rest)]);
     if (total) rows.push(["All the grid", total.grid]);
     if (uncaged.length) rows.push(["In no cage", `${plural(uncaged.length, "cell")}${uncagedAllowed ? ", as the book allows" : ""}`, uncaged]);
     const differs = Object.keys(swapped(said));
@@ -59,13 +61,14 @@ export class Facts {
     $("sums").replaceChildren(...rows.map(([name, text, cells]) => make("div", {}, make("dt", {}, name), make("dd", {},
       cells ? this.leading(`${text}: ${list(cells)}`, cells) : String(text)))));
     const faults = [
-      ...impossible.map((one) => this.fault(one.message, "", drawing.cages[one.cage]?.cells)),
+      ...impossible.map((one) => ({ ...one, cells: drawing.cages[one.cage]?.cells ?? [] }))
+        .filter((one) => !said.faults.some((fault) => fault.cells.some((cell) => one.cells.includes(cell))))
+        .map((one) => this.fault(one.message, "", one.cells)),
       ...said.faults.map((one) => this.fault(one.message, one.hint, one.cells)),
       ...((said.setter ?? []).length ? [this.fault(`Your answer is not the puzzle's in ${list(said.setter)}.`, "", said.setter)] : []),
     ];
     $("draw-faults").replaceChildren(...faults);
-    const studied = ["sound", "two answers", "no answer"].includes(said.state);
-    if (!studied) this.studied(null);
+    if (!["sound", "two answers", "no answer"].includes(said.state)) this.studied(null);
   }
 
   fault(message, hint, cells) {
@@ -127,5 +130,5 @@ function lines(all, buttons) {
     if (inner && parts.at(-1)?.tagName !== "UL") parts.push(make("ul", { class: "parts" }));
     inner ? parts.at(-1).append(make("li", {}, line.trim())) : parts.push(make("p", {}, line));
   }
-  return parts;
+  return parts.map((part) => (part.children.length > FEW ? make("details", {}, make("summary", {}, plural(part.children.length, "part")), part) : part));
 }

@@ -19,10 +19,9 @@ export function marksOf(drawing, judged, studied) {
   for (const [cell, text] of Object.entries(judged?.known?.derived ?? {})) marks.derived.set(cell, digits(text));
   for (const [cell, both] of Object.entries(swapped(judged))) marks.differs.set(cell, both);
   for (const cell of judged?.setter ?? []) marks.setter.add(cell);
-  // Houses would cover the rest of the grid, and say less.
-  for (const member of studied?.conflict ?? []) {
-    if (member.kind !== "house") for (const cell of member.cells) marks.conflict.add(cell);
-  }
+  // Houses would cover the rest of the grid, and say less; so do parts that are most of it.
+  const parts = (studied?.conflict ?? []).filter((member) => member.kind !== "house").flatMap((member) => member.cells);
+  if (new Set(parts).size <= drawing.size ** 2 / 2) for (const cell of parts) marks.conflict.add(cell);
   return marks;
 }
 

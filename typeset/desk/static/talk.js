@@ -36,7 +36,7 @@ export async function ask(what, body = {}) {
 // Asks after each drawing shown to it, first what can be told at once, then what takes longer.
 export class Questions {
   constructor(take) {
-    this.take = take;           // take(kind, answer, drawing), or kind "trouble" with a sentence
+    this.take = take;           // take(kind, answer, drawing), or kind "trouble" with a sentence; true to know more
     this.stamp = 0;
     this.wanted = { judge: null, study: null };
     this.busy = { judge: false, study: false };
@@ -67,8 +67,8 @@ export class Questions {
     try {
       const answer = await ask(kind, { stamp, drawing });
       if (stamp === this.stamp) {
-        this.take(kind, answer, drawing);
-        if (kind === "judge") this.wanted.study = { stamp, drawing };
+        const more = this.take(kind, answer, drawing);
+        if (kind === "judge" && more) this.wanted.study = { stamp, drawing };
       }
     } catch (error) {
       // What is newer than this question supersedes it; where that was another page's, it is asked again.
