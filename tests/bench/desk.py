@@ -135,7 +135,7 @@ def desk(manifest: Path, kept: Path) -> Iterator[str]:
     with subprocess.Popen([*COMMAND, "desk", str(manifest), "--cache", str(kept)], stdout=subprocess.PIPE,
                           text=True) as running:
         assert running.stdout is not None
-        address = running.stdout.readline().split()[0]
+        address = running.stdout.readline().split("?")[0]
         while not told(address)["fresh"]:
             time.sleep(0.2)
         yield address

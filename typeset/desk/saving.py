@@ -144,6 +144,8 @@ def new(manifest: Path, drawing: Drawing, taken: Iterable[str | None]) -> Change
 
 def write(change: Change) -> None:
     """Write all of it or nothing. Raises Refused where a file is not what it was, or cannot be written."""
+    if all(before == after for before, after in change.files.values()):
+        return
     out = Path(os.path.commonpath([file.parent.absolute() for file in change.files]))
     names = {file.absolute().relative_to(out): file for file in change.files}
 

@@ -45,7 +45,7 @@ def state_where(own_book: Path, tmp_path: Path) -> Iterator[State]:
     command = [sys.executable, "-m", "cagework.typeset", "desk", str(own_book), "--cache", str(tmp_path / "kept")]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
         assert running.stdout is not None
-        address = running.stdout.readline().split()[0]
+        address = running.stdout.readline().split("?")[0]
 
         def wait(holds: Callable[[dict[str, Any]], bool]) -> dict[str, Any]:
             said: dict[str, Any] = {}

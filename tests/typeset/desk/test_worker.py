@@ -1,0 +1,96 @@
+"""The process that works for the desk, by jobs of the standard library, which it can find; and its own jobs."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from cagework.solver.model import Answer, Puzzle
+from cagework.solver.search.exact import Outcome
+from cagework.typeset.book import Entry
+from cagework.typeset.desk import jobs
+from cagework.typeset.desk.worker import JobFailed, Superseded, Worker
+from cagework.typeset.manifest.document import parse_document
+from cagework.typeset.manifest.puzzle import read_puzzle
+
+
+def test_a_worker_is_another_process_and_outlives_a_kill() -> None:
+    worker = Worker(impatient=False, seconds=60)
+    first = worker.do("a", os.getpid)
+    assert first != os.getpid() and worker.do("a", os.getpid) == first
+    with pytest.raises(JobFailed, match="no number"):
+        worker.do("a", int, "no number")
+    os.kill(first, signal.SIGKILL)
+    second = worker.do("a", os.getpid)
+    assert second not in (first, os.getpid())
+    worker.close()
+
+
+@pytest.mark.parametrize("impatient", [True, False])
+def test_an_older_job_gives_way_to_a_newer(impatient: bool) -> None:
+    """At once where the worker is impatient; else those that wait, and the one at work ends."""
+    worker = Worker(impatient=impatient, seconds=600)
+    worker.do("a", os.getpid)
+    told: list[object] = []
+
+    def ask(seconds: float) -> None:
+        try:
+            told.append(worker.do("a", time.sleep, seconds))
+        except Superseded:
+            told.append("superseded")
+
+    lengths = (600.0, 0.0) if impatient else (1.0, 600.0, 0.0)
+    threads = []
+    for seconds in lengths:
+        threads.append(threading.Thread(target=ask, args=(seconds,)))
+        threads[-1].start()
+        time.sleep(0.3)
+    for thread in threads:
+        thread.join(120)
+        assert not thread.is_alive()
+    assert told.count("superseded") == 1 and len(told) == len(lengths)
+    worker.close()
+
+
+def test_a_job_that_takes_too_long_is_given_up() -> None:
+    worker = Worker(impatient=False, seconds=0.2)
+    with pytest.raises(JobFailed, match="too long"):
+        worker.do("a", time.sleep, 600.0)
+    worker.close()
+
+
+def entry(text: str) -> Entry:
+    """A puzzle of a text."""
+    document = parse_document(Path("p.yaml"), text)
+    found = read_puzzle(document, (), document.data, allow_uncaged=False).entry
+    assert found is not None
+    return found
+
+
+GRID = "id: lamp\nsize: 4\nmap: |\n  aabc\n  dabc\n  deec\n  dfff\n"
+
+
+def test_what_is_seen_at_once_leaves_the_answer(only_answer: Callable[[Puzzle], Answer]) -> None:
+    """By CP-SAT; and where the sums contradict each other nothing is left."""
+    puzzle = entry(GRID + "sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}\n").puzzle
+    found, answer = jobs.quick(puzzle), only_answer(puzzle)
+    assert found.verdict.answer == answer
+    assert all(found.candidates[cell] >> answer.at(cell) - 1 & 1 for cell in puzzle.cells)
+    none = jobs.quick(entry(GRID + "sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 8}\n").puzzle)
+    assert none.verdict.outcome is Outcome.NO_ANSWER and none.candidates == {}
+
+
+@pytest.mark.parametrize(("sums", "filled"), [
+    ("a: 7, b: 6, c: 6, d: 8, e: 4, f: 9", {"grade", "score", "hardest", "path", "shape", "steps"}),
+    ("a: 7, b: ~, c: ~, d: 8, e: 4, f: 9", {"lines", "region", "repairs", "differs", "minimal"}),
+    ("a: 7, b: 6, c: 6, d: 8, e: 4, f: 8", {"lines", "conflict", "repairs", "minimal", "arithmetic"}),
+])
+def test_a_study_says_what_there_is_to_say(sums: str, filled: set[str]) -> None:
+    said = jobs.study(entry(f"{GRID}sums: {{{sums}}}\n"))
+    assert {key for key, value in said.items() if value} == filled
