@@ -1,6 +1,6 @@
 // The desk with a pencil: one puzzle, drawn in the grid, with what is known of it beside.
 
-import { alike, blank, cells, same } from "./drawing.js";
+import { alike, blank, cells, joined, same } from "./drawing.js";
 import { rove } from "./dom.js";
 import { Facts } from "./facts.js";
 import { Forms } from "./forms.js";
@@ -156,7 +156,12 @@ export class Draw {
   }
 
   async mine() {
-    await this.against((found) => Object.assign(this, { base: found.drawing, digest: found.digest }));
+    await this.against((found) => {
+      const { now } = this.pencil.history;
+      const kept = joined(this.base, found.drawing, now);
+      Object.assign(this, { base: found.drawing, digest: found.digest });
+      if (!alike(kept, now)) this.pencil.put(kept, "yours, with what the file has besides");
+    });
   }
 
   async against(how) {

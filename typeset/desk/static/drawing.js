@@ -42,6 +42,16 @@ function ordered(drawing) {
   return [plain, cages.sort((a, b) => (a[0][0] < b[0][0] ? -1 : 1)), Object.entries(drawing.givens).sort(), regions];
 }
 
+// What was drawn, with what others changed meanwhile in parts that it left alone. A grid of another size has none.
+export function joined(base, theirs, mine) {
+  if (!base || base.size !== theirs.size || mine.size !== theirs.size) return mine;
+  const parts = Object.keys(mine).map((key) => {
+    const touched = !alike({ ...base, [key]: mine[key] }, base);
+    return [key, touched ? mine[key] : theirs[key]];
+  });
+  return Object.fromEntries(parts);
+}
+
 export function cageOf(drawing, cell) {
   return drawing.cages.findIndex((cage) => cage.cells.includes(cell));
 }

@@ -48,7 +48,7 @@ export class Save {
       const conflict = error.status === 409;
       this.face(conflict ? "The file has changed since it was read" : "Not saved",
         [make("p", {}, error.message), ...(conflict ? [make("p", {}, "Nothing was written, and nothing drawn is lost. Take the file's "
-          + "puzzle (Undo brings yours back), or keep yours: the next difference is then against the file as it is now.")] : [])],
+          + "puzzle (Undo brings yours back), or keep yours, with what the file has besides: the next difference is against the file as it is now.")] : [])],
         { save: false, conflict });
       $(conflict ? "save-mine" : "save-close").focus();
       return null;

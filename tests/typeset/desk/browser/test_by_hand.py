@@ -179,7 +179,20 @@ def test_a_conflicting_save_is_refused_and_nothing_is_lost(hand: Any, edit: Edit
     hand.page.one("#save-mine").click()
     hand.page.until(lambda: not hand.page.one("#save-dialog").is_displayed())
     hand.save()
-    assert "givens" in file.read_text(encoding="utf-8")
+    after = file.read_text(encoding="utf-8")
+    assert "givens" in after and "note: Mind the step." in after, "mine, and what else the file has now"
+    hand.page.one("[data-tool=cage]").click()
+    hand.over([(1, 3)])
+    hand.page.keys("5", Keys.ENTER)
+    edit("puzzles/lamp.yaml", "Mind the step.", "Mind both steps.")
+    hand.page.until(lambda: hand.page.one("#draw-notice").is_displayed())
+    hand.page.one("#notice-theirs").click()
+    cell = hand.page.one("[data-cell=r1c3]")
+    hand.page.until(lambda: "sum 6" in cell.get_dom_attribute("aria-label"))
+    assert hand.page.one("#name-note").get_property("value") == "Mind both steps."
+    assert not hand.page.one("#draw-dirty").is_displayed()
+    hand.page.keys(Keys.CONTROL, "z", Keys.NULL)
+    assert "sum 5" in cell.get_dom_attribute("aria-label"), "undo brings back what was drawn"
 
 
 def test_what_is_not_saved_outlives_a_reload_and_is_not_left_unasked(hand: Any) -> None:
