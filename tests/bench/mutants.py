@@ -83,7 +83,8 @@ ROOMS = {
     "columns": _typeset("columns"),
     "commands": _typeset("commands", "commands", "readback/test_doors.py",
                          wide=("solving", "columns", "desk/test_server.py")),
-    "desk": _typeset("desk", "desk/test_galley.py", "desk/test_server.py", wide=("desk",)),
+    "desk": _typeset("desk", *(
+        f"desk/test_{name}.py" for name in ("galley", "server", "pencil", "saving", "worker")), wide=("desk",)),
     "host": _typeset("host", wide=("write", "solving")),
 }
 
