@@ -1,9 +1,10 @@
 """What drawing on the desk costs: `python tests/bench/drawing.py [CHANGES] [SAVES]`.
 
-Two reports, on the desk run as its command over a small book of composed puzzles, all measured in one run:
+Three reports, on the desk run as its command over a small book of composed puzzles, all measured in one run:
 *verdict*: plain puzzles of 9 by 9 changed again and again (a sum up, down or not known, a cage a cell less), from
 posting the change to its verdict, by the clock and in time on processors (of the desk and its processes), beside a
 cold `check` of one of them;
+*screen*: the same in Chromium, where it is installed: from a key to the verdict painted, a key at a time;
 *saves*: as many saves of one puzzle, and what the desk and its processes hold after every fifth of them (Linux:
 proc(5), Pss).
 """
@@ -13,6 +14,7 @@ from __future__ import annotations
 import json
 import random
 import re
+import shutil
 import statistics
 import subprocess
 import sys
@@ -36,6 +38,7 @@ class Page:
 
     def __init__(self, address: str) -> None:
         at = urlsplit(address)
+        self.address = address
         self.top = f"http://{at.netloc}"
         self._token = parse_qs(at.query)["token"][0]
 
@@ -133,6 +136,55 @@ def report_verdicts(page: Page, process: int, changes: int, manifest: Path) -> N
           f"{cold / statistics.median(took):.0f} times the median")
 
 
+TYPED = """
+    const [changes, done] = arguments;
+    const root = document.documentElement, grid = document.querySelector("#grid"), took = [];
+    const key = (name, more = {}) => grid.querySelector('[tabindex="0"]').dispatchEvent(
+        new KeyboardEvent("keydown", { key: name, bubbles: true, ...more }));
+    const painted = () => new Promise((tell) => new MutationObserver((_, observer) => {
+        observer.disconnect();
+        requestAnimationFrame(() => setTimeout(tell));
+    }).observe(root, { attributeFilter: ["data-judged"] }));
+    (async () => {
+        for (let number = 0; number < changes; number++) {
+            for (let step = 0; step < 5; step++) key(number % 3 ? "ArrowRight" : "ArrowDown");
+            if (number % 9 === 8) for (let step = 0; step < 9; step++) key("ArrowLeft");
+            const verdict = painted(), start = performance.now();
+            number % 2 ? key("z", { ctrlKey: true }) : key("Backspace");
+            await verdict;
+            took.push(performance.now() - start);
+        }
+        done(took);
+    })();"""
+
+
+def report_screen(page: Page, changes: int) -> None:
+    """From a key to the verdict on the screen: a sum shortened, and brought back."""
+    if shutil.which("chromium") is None or shutil.which("chromedriver") is None:
+        return
+    from selenium import webdriver
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = str(shutil.which("chromium"))
+    with tempfile.TemporaryDirectory() as own:
+        for flag in ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+                     "--disable-background-networking", "--window-size=1440,900", f"--user-data-dir={own}"):
+            options.add_argument(flag)
+        driver = webdriver.Chrome(options=options, service=webdriver.ChromeService(shutil.which("chromedriver")))
+        try:
+            driver.set_script_timeout(120)
+            driver.implicitly_wait(60)
+            driver.get(page.address)
+            driver.find_element("css selector", "tbody button").click()
+            driver.find_element("css selector", "#draw-this").click()
+            driver.find_element("css selector", "#verdict[data-kind=good]")
+            took = sorted(driver.execute_async_script(TYPED, changes))  # type: ignore[no-untyped-call]
+        finally:
+            driver.quit()
+    print(f"screen: {changes} changes: median {statistics.median(took) / 1000:.3f} s, "
+          f"95 % under {took[int(0.95 * changes)] / 1000:.3f} s, most {took[-1] / 1000:.3f} s by the clock")
+
+
 def report_saves(page: Page, process: int, saves: int) -> None:
     """What is held after so many saves."""
     name = page.get("/state.json")["puzzles"][0]["id"]
@@ -155,6 +207,7 @@ def main() -> None:
         manifest = desk.make_book(Path(made), 4, FIRST)
         with opened(manifest, Path(made) / "kept") as (page, process):
             report_verdicts(page, process, changes, manifest)
+            report_screen(page, changes)
             report_saves(page, process, saves)
 
 

@@ -2,15 +2,18 @@
 
 import { Charts } from "./charts.js";
 import { Detail } from "./detail.js";
+import { Draw } from "./draw.js";
 import { faultItem, make, plural } from "./dom.js";
 import { List } from "./list.js";
 import { Pages } from "./pages.js";
+import { token } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
 const pages = new Pages();
 const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
-const detail = new Detail(() => show(null), (page) => toPage(page));
+const detail = new Detail(() => show(null), (page) => toPage(page), (id) => list.current(id));
+const drawing = new Draw((on) => drawn(on), () => $("letters").checked);
 let state = null;
 let wanted = false;
 let loading = false;
@@ -44,6 +47,7 @@ async function take(next) {
   targets();
   progress(state.progress.done, state.progress.of);
   await detail.take(state);
+  await drawing.take();
   document.documentElement.dataset.shown = state.number;
 }
 
@@ -71,14 +75,32 @@ function tellFaults() {
   const head = state.fresh || !errors.length ? `${plural(errors.length, "fault")} to mend`
     : state.pages ? `${plural(errors.length, "fault")} to mend. The pages are those of the last book without any.`
       : `${plural(errors.length, "fault")} to mend before there are pages to see`;
-  $("faults").hidden = !all.length;
-  $("faults").classList.toggle("calm", !errors.length);
+  const unsound = state.puzzles.filter((one) => one.state !== "sound" && !one.faults.some((fault) => fault.severity === "error"));
+  tellUnsound(unsound);
+  $("faults").hidden = !all.length && !unsound.length;
+  $("faults").classList.toggle("calm", !errors.length && !unsound.length);
   $("faults-head").hidden = !errors.length;
   if ($("faults-head").textContent !== head) $("faults-head").textContent = head;
   fill($("faults-list"), errors);
   $("warnings").hidden = !warnings.length;
   $("warnings").querySelector("summary").textContent = plural(warnings.length, "warning");
   fill($("warnings").querySelector("ul"), warnings);
+}
+
+// Puzzles that are well written and yet cannot be printed, each a button that opens it.
+function tellUnsound(puzzles) {
+  const text = JSON.stringify(puzzles.map((one) => [one.id, one.state]));
+  if (text === $("unsound").dataset.text) return;
+  $("unsound").dataset.text = text;
+  $("unsound").hidden = !puzzles.length;
+  const buttons = puzzles.slice(0, 12).map((one) => {
+    const button = make("button", { type: "button" }, `${one.id}: ${one.state}`);
+    button.addEventListener("click", () => open(one.id));
+    return button;
+  });
+  if (puzzles.length > 12) buttons.push(`and ${puzzles.length - 12} more`);
+  $("unsound").replaceChildren(make("strong", {}, `${plural(puzzles.length, "puzzle")} cannot be printed as it stands`
+    .replace(/^(?!1 )(.*) it stands/, "$1 they stand")), ...buttons);
 }
 
 function fill(ul, faults) {
@@ -96,8 +118,8 @@ function targets() {
 }
 
 function open(id) {
+  show("detail");      // first: only what is shown takes the focus
   detail.open(id, state);
-  show("detail");
   list.current(id);
 }
 
@@ -105,8 +127,25 @@ function show(what) {
   const one = what === "detail";
   $("list").hidden = one;
   $("detail").hidden = !one;
-  if (one) view("puzzles");
-  else list.focus(detail.close());
+  view("puzzles");
+  if (!one) list.focus(detail.close());
+}
+
+// What is drawn has the window to itself; afterwards one is where one was.
+function drawn(on) {
+  $("draw").hidden = !on;
+  document.body.classList.toggle("drawing", on);
+  $("pages").hidden = $("puzzles").hidden = $("switch").hidden = on;
+  if (on) return;
+  const id = drawing.id;
+  if (id && state?.puzzles.some((one) => one.id === id)) open(id);
+  else if (!$("detail").hidden) $("detail-title").focus();
+  else $("new").focus();
+}
+
+async function pencil(id) {
+  const why = await drawing.start(id);
+  if (why) $("status").textContent = why;
 }
 
 function view(name) {
@@ -131,6 +170,7 @@ $("jump").addEventListener("submit", (event) => {
     ?? state?.puzzles.find((one) => one.id.startsWith(text) || one.title.toLowerCase() === text.toLowerCase());
   const number = /^\d+$/.test(text) ? Number(text) : found?.page;
   const there = number >= 1 && number <= count;
+  if (there || found) $("tools").hidePopover();
   $("goto").setAttribute("aria-invalid", String(!there && !found));
   if (there) toPage(number);
   if (found && !/^\d+$/.test(text)) {
@@ -152,10 +192,11 @@ function allOverlays() {
 }
 
 const LETTERS = {
-  "g": () => $("goto").focus(),
+  "g": () => { if (!$("goto").checkVisibility()) $("tools").showPopover(); $("goto").focus(); },
   "/": () => { if (!$("detail").hidden) show(null); view("puzzles"); $("words").focus(); },
   "n": () => step(1),
   "p": () => step(-1),
+  "d": () => { if (!$("detail").hidden && writable) pencil(detail.id); },
   "a": () => { if (!$("detail").hidden) detail.toggleAnswer(); },
   "o": allOverlays,
   "f": () => document.querySelector("#faults:not([hidden]) a, #faults:not([hidden]) summary")?.focus(),
@@ -164,11 +205,18 @@ const LETTERS = {
 
 function step(by) {
   const id = list.beside(by);
-  if (id) open(id);
+  if (!id) return;
+  open(id);
+  const page = state.puzzles.find((one) => one.id === id)?.page;
+  if (page) pages.go(page);
 }
 
 document.addEventListener("keydown", (event) => {
-  if (event.altKey || event.ctrlKey || event.metaKey || $("keys").open) return;
+  if (event.altKey || event.ctrlKey || event.metaKey || document.querySelector("dialog[open]")) return;
+  if (drawing.open) {
+    if (event.key === "?" && $("letters").checked && !event.target.closest("input, textarea")) LETTERS["?"]();
+    return;
+  }
   const typing = event.target.closest("input:not([type=checkbox]):not([type=range]), select, textarea");
   if (event.key === "Escape" && !$("detail").hidden) {
     show(null);
@@ -188,6 +236,20 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
+const writable = Boolean(token());
+$("new").hidden = $("draw-this").hidden = !writable;
+$("draw-this").addEventListener("click", () => pencil(detail.id));
+$("new-size").append(...Array.from({ length: 13 }, (_, index) => make("option", { value: index + 4 }, `${index + 4} × ${index + 4}`)));
+$("new").addEventListener("click", () => {
+  $("new-size").value = "9";
+  $("new-id").value = $("new-dialog").returnValue = "";
+  $("new-dialog").showModal();
+  $("new-id").focus();
+});
+$("new-cancel").addEventListener("click", () => $("new-dialog").close());
+$("new-dialog").addEventListener("close", () => {     // by then the focus is back where it was
+  if ($("new-dialog").returnValue === "draw") drawing.startNew(Number($("new-size").value), $("new-id").value);
+});
 $("help").addEventListener("click", () => $("keys").showModal());
 
 function remember(control, name, apply) {
@@ -206,7 +268,10 @@ function remember(control, name, apply) {
 
 remember($("theme"), "theme", () => { document.documentElement.dataset.theme = $("theme").value; });
 remember($("letters"), "letters", () => {});
+remember($("derived"), "derived", () => drawing.draw());
 remember($("zoom"), "zoom", () => pages.fit());
+
+if (writable) drawing.resume();
 
 const events = new EventSource("/events");
 events.addEventListener("state", load);

@@ -1,11 +1,12 @@
 // One puzzle: its answer, its worked path step by step, or why it is not sound and how it could be mended.
 
-import { faultItem, make, place, plural, swap } from "./dom.js";
+import { faultItem, make, place, plural, rove, swap } from "./dom.js";
 
 const $ = (id) => document.getElementById(id);
 
 export class Detail {
-  constructor(leave, toPage) {
+  constructor(leave, toPage, renamed) {
+    this.renamed = renamed;
     this.id = null;
     this.row = null;
     this.at = 0;
@@ -33,32 +34,63 @@ export class Detail {
 
   close() {
     const id = this.id;
-    this.id = null;
+    this.id = this.text = null;
     return id;
   }
 
   async take(state) {
-    const row = state?.puzzles.find((one) => one.id === this.id);
-    if (!this.id || !row) return;
-    const text = JSON.stringify(row) + (row.state === "sound" ? "" : state.number);
+    if (!this.id || !state) return;
+    const row = state.puzzles.find((one) => one.id === this.id) ?? this.follow(state);
+    if (!row) {
+      this.gone(state);
+      return;
+    }
+    const old = state.faults.filter((one) => one.severity === "error" && [row.file, state.manifest].includes(one.file));
+    const text = JSON.stringify([row, old]) + (row.state === "sound" ? "" : state.number);
     if (text === this.text) return;
     this.text = text;
     this.row = row;
     this.round = state.number;
-    this.head(row);
+    this.head(row, old);
     const sound = ["sound", "over grade", "under grade"].includes(row.state);
     if (sound) await this.path();
     else if (["no answer", "two answers"].includes(row.state)) await this.why();
-    else $("work").replaceChildren(make("p", {}, row.why));
+    else this.plain(row.why);
   }
 
-  head(row) {
+  // The puzzle under another id: the one that now stands where it stood.
+  follow(state) {
+    const found = state.puzzles.find((one) => one.id && one.file === this.row?.file && one.line === this.row.line);
+    if (found) {
+      this.id = found.id;
+      this.renamed(found.id);
+    }
+    return found;
+  }
+
+  // It cannot be read, or is in the book no longer: nothing that was known of it holds.
+  gone(state) {
+    const faults = state.faults.filter((one) => one.file === this.row?.file);
+    this.text = null;
+    $("detail-facts").replaceChildren(make("span", { class: "state bad" }, faults.length ? "cannot be read" : "not in the book"));
+    $("detail-faults").replaceChildren(...faults.map(faultItem));
+    $("show-page").hidden = $("show-answer-page").hidden = true;
+    this.plain(faults.length ? "Its file has a fault. Once that is mended, the puzzle stands here again."
+      : `No puzzle of the book has the id “${this.id}” now.`);
+  }
+
+  plain(text) {
+    this.told = null;
+    $("work").replaceChildren(make("p", { role: "status" }, text));
+  }
+
+  head(row, old) {
     const title = [row.number ? `${row.number} ` : "", row.title || row.id];
     $("detail-title").replaceChildren(...title);
     const facts = [make("span", { class: `state ${row.state === "sound" ? "good" : "bad"}` }, row.state), row.grade,
       row.score != null ? `score ${row.score.toFixed(1)}` : null, row.steps != null ? plural(row.steps, "step") : null, row.path ? `path: ${row.path}` : null,
       row.hardest ? `hardest: ${row.hardest}` : null, row.size ? `${row.size}, ${plural(row.cages, row.cage)}` : null,
-      make("code", { class: "place" }, place(row))].filter(Boolean);
+      make("code", { class: "place" }, place(row)), old.length ? `as last read: ${old[0].file} has a fault` : null].filter(Boolean);
     $("detail-facts").replaceChildren(...facts.flatMap((fact, index) => (index ? [" · ", fact] : [fact])));
     $("detail-faults").replaceChildren(...row.faults.map(faultItem));
     $("show-page").hidden = !row.page;
@@ -66,11 +98,12 @@ export class Detail {
   }
 
   async path() {
-    const id = this.id;
+    const { text } = this;
     if (!$("work").children.length) $("work").replaceChildren(make("p", { role: "status" }, "Telling the path…"));
     const answer = await fetch(this.url("puzzle.json"));
-    if (id !== this.id || !answer.ok) return;
-    this.told = await answer.json();
+    const told = answer.ok ? await answer.json() : null;
+    if (text !== this.text || !told) return;
+    this.told = told;
     const steps = this.told.steps;
     this.at = Math.min(this.at, steps.length);
     this.picture = make("img", { class: "grid", alt: "" });
@@ -94,10 +127,10 @@ export class Detail {
       return make("li", {}, item);
     }));
     $("work").replaceChildren(
-      shape, make("div", { class: "bar walk" },
+      make("div", { class: "bar walk" },
         button("«", "First step", () => 0), button("‹", "Previous step", () => this.at - 1), this.where,
         button("›", "Next step", () => this.at + 1), button("»", "Last step", () => steps.length), this.toAnswer),
-      this.slider, this.picture, this.chapter, this.words,
+      this.slider, this.chapter, this.words, this.picture, shape,
       make("details", { class: "all" }, make("summary", {}, "All steps"), this.list));
     await this.go(this.at, this.answer);
   }
@@ -119,6 +152,10 @@ export class Detail {
       index === this.at && !answer ? item.firstElementChild.setAttribute("aria-current", "step")
         : item.firstElementChild.removeAttribute("aria-current");
     }
+    const items = [...this.list.children].map((item) => item.firstElementChild);
+    const inside = this.list.contains(document.activeElement);
+    rove(items, items[Math.min(this.at, items.length - 1)]);
+    if (inside) items[Math.min(this.at, items.length - 1)].focus();
     const what = (number) => this.url(`steps/${number}.svg?g=${this.round}`);
     this.picture.alt = answer ? this.told.answer : step ? `The grid before step ${this.at + 1}` : this.told.answer;
     await swap(this.picture, answer ? this.url(`answer.svg?g=${this.round}`) : what(this.at));
@@ -135,10 +172,10 @@ export class Detail {
 
   async why() {
     this.told = null;
-    const id = this.id;
+    const { text } = this;
     if (!$("work").querySelector(".why")) $("work").replaceChildren(make("p", { role: "status" }, "Working out why…"));
     const answer = await fetch(this.url("why.json"));
-    if (id !== this.id) return;
+    if (text !== this.text) return;
     if (!answer.ok) {
       $("work").replaceChildren(make("p", { role: "status" }, "It could not be worked out."));
       return;

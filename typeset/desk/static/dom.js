@@ -38,6 +38,11 @@ export function faultItem(fault) {
   return item;
 }
 
+// Of items in a row, makes one the only stop of the Tab key; arrows move between them (ARIA practices, roving tabindex).
+export function rove(items, chosen) {
+  for (const item of items) item.tabIndex = item === chosen ? 0 : -1;
+}
+
 // Puts a picture in place of the one before only once it can be shown.
 export async function swap(img, src) {
   if (img.getAttribute("src") === src) return false;

@@ -1,6 +1,6 @@
 // The list of puzzles: filtered, sorted, and of its rows only those drawn again that changed.
 
-import { make, place, plural } from "./dom.js";
+import { make, place, plural, rove } from "./dom.js";
 
 const $ = (id) => document.getElementById(id);
 
@@ -103,6 +103,7 @@ export class List {
     shown.sort(order);
     this.order = shown.map(({ one }) => one.id).filter(Boolean);
     put($("rows").querySelector("tbody"), shown.map(({ row }) => row));
+    this.stop();
     $("count").textContent = shown.length === this.puzzles.length ? plural(shown.length, "puzzle")
       : `${shown.length} of ${this.puzzles.length}`;
     for (const heading of $("rows").querySelectorAll("thead th")) {
@@ -116,8 +117,17 @@ export class List {
     this.arrange();
   }
 
+  // The row where the Tab key stops: the one in focus, the one chosen, or the first.
+  stop(row = null) {
+    const rows = [...$("rows").querySelectorAll("tbody tr")];
+    const chosen = row ?? rows.find((one) => one.contains(document.activeElement))
+      ?? rows.find((one) => one.dataset.id === this.chosen) ?? rows[0];
+    rove(rows.map((one) => one.querySelector("button")), chosen?.querySelector("button"));
+  }
+
   current(id) {
     this.chosen = id;
+    this.stop();
     for (const { one, row } of this.rows.values()) row.classList.toggle("chosen", one.id === id);
   }
 
@@ -128,7 +138,8 @@ export class List {
   }
 
   focus(id) {
-    this.rows.get(id)?.row.querySelector("button").focus();
+    const row = this.rows.get(id)?.row;
+    (row?.isConnected ? row.querySelector("button") : $("rows")).focus();
   }
 
   move(event) {
@@ -137,7 +148,10 @@ export class List {
     if (!by) return;
     const next = row ? (by > 0 ? row.nextElementSibling : row.previousElementSibling)
       : $("rows").querySelector("tbody tr");
-    next?.querySelector("button").focus();
+    if (next) {
+      this.stop(next);
+      next.querySelector("button").focus();
+    }
     event.preventDefault();
   }
 }

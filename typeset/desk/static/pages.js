@@ -1,6 +1,6 @@
 // Spreads as they will lie open, and the strip of all of them. Pages are asked after only where they can be seen.
 
-import { make, swap } from "./dom.js";
+import { make, rove, swap } from "./dom.js";
 
 const $ = (id) => document.getElementById(id);
 const PRINTED = 96 / 25.4;   // CSS pixels in a millimetre (CSS Values 4, 6.2)
@@ -8,7 +8,8 @@ const PRINTED = 96 / 25.4;   // CSS pixels in a millimetre (CSS Values 4, 6.2)
 export class Pages {
   constructor() {
     this.count = 0;
-    this.at = 0;             // the open spread, from 0; it holds pages 2 at and 2 at + 1
+    this.page = 1;           // the page gone to; the spread it lies in is open
+    this.single = matchMedia("(max-width: 560px)");     // there, it is shown alone
     this.sheet = null;
     this.labels = [];
     this.digests = new Map();
@@ -24,6 +25,7 @@ export class Pages {
       const button = event.target.closest("button");
       if (button) this.open(Number(button.dataset.spread));
     });
+    this.single.addEventListener("change", () => this.show());
     new ResizeObserver(() => this.fit()).observe($("table"));
   }
 
@@ -33,6 +35,11 @@ export class Pages {
     const paper = make("div", { class: "paper" }, img, ...marks);
     const caption = make("figcaption");
     return { img, paper, caption, figure: make("figure", { class: `leaf ${side}` }, paper, caption) };
+  }
+
+  // The open spread, from 0; it holds pages 2 at and 2 at + 1.
+  get at() {
+    return Math.floor(this.page / 2);
   }
 
   get spreads() {
@@ -46,7 +53,7 @@ export class Pages {
     this.states = new Map(state.puzzles.filter((one) => one.page && one.state !== "sound").map((one) => [one.page, one]));
     this.digests.clear();
     document.body.classList.toggle("stale", !state.fresh);
-    this.at = Math.max(0, Math.min(this.at, this.spreads - 1));
+    this.page = Math.max(1, Math.min(this.page, this.count));
     const shown = this.show();
     this.strip();
     this.fit();
@@ -79,11 +86,11 @@ export class Pages {
       }
     }
     for (const [spread, item] of [...thumbs.children].entries()) {
-      const name = this.name(spread);
+      const name = this.named(spread);
       const button = item.firstElementChild;
-      if (button.getAttribute("aria-label") !== `Pages ${name}`) {
-        button.setAttribute("aria-label", `Pages ${name}`);
-        item.querySelector(".folio").textContent = name;
+      if (button.getAttribute("aria-label") !== name) {
+        button.setAttribute("aria-label", name);
+        item.querySelector(".folio").textContent = this.name(spread);
       }
       for (const img of item.querySelectorAll("img")) img.classList.toggle("none", !this.exists(Number(img.dataset.page)));
     }
@@ -98,10 +105,18 @@ export class Pages {
     return [2 * spread, 2 * spread + 1].filter((page) => this.exists(page)).join("–");
   }
 
+  named(spread) {
+    const name = this.name(spread);
+    return `${name.includes("–") ? "Pages" : "Page"} ${name}`;
+  }
+
   mark() {
     for (const button of $("thumbs").querySelectorAll("[aria-current]")) button.removeAttribute("aria-current");
     const item = $("thumbs").children[this.at];
+    const inside = $("thumbs").contains(document.activeElement);
+    rove($("thumbs").querySelectorAll("button"), item?.firstElementChild);
     if (!item) return;
+    if (inside) item.firstElementChild.focus({ preventScroll: true });
     item.firstElementChild.setAttribute("aria-current", "true");
     const strip = $("thumbs");
     const left = item.offsetLeft - strip.offsetLeft;
@@ -112,10 +127,11 @@ export class Pages {
 
   async show() {
     const numbers = [2 * this.at, 2 * this.at + 1];
-    const name = this.name(this.at);
-    $("where").textContent = this.count ? `Pages ${name} of ${this.count}` : "No pages yet";
-    $("back").disabled = this.at <= 0;
-    $("on").disabled = this.at >= this.spreads - 1;
+    $("where").textContent = this.count ? `${this.single.matches ? `Page ${this.page}` : this.named(this.at)} of ${this.count}` : "No pages yet";
+    $("back").disabled = this.single.matches ? this.page <= 1 : this.at <= 0;
+    $("on").disabled = this.single.matches ? this.page >= this.count : this.at >= this.spreads - 1;
+    for (const [side, leaf] of this.leaves.entries()) leaf.figure.classList.toggle("chosen", this.page % 2 === side);
+    this.fit();
     const digests = await this.ask(numbers.filter((page) => this.exists(page)));
     await Promise.all(this.leaves.map((leaf, side) => this.put(leaf, numbers[side], digests)));
   }
@@ -181,7 +197,7 @@ export class Pages {
     const room = $("table").getBoundingClientRect();
     const bleed = sheet.bleed * 2 + 4;
     const zoom = $("zoom").value;
-    const fitting = Math.min((room.width - 24) / (sheet.width * 2 + bleed), (room.height - 56) / (sheet.height + bleed));
+    const fitting = Math.min((room.width - 24) / (sheet.width * (this.single.matches ? 1 : 2) + bleed), (room.height - 56) / (sheet.height + bleed));
     const mm = zoom === "fit" ? Math.max(0.4, fitting) : PRINTED * Number(zoom);
     const style = $("spread").style;
     style.setProperty("--mm", `${mm}px`);
@@ -193,20 +209,21 @@ export class Pages {
   }
 
   open(spread) {
-    this.at = Math.max(0, Math.min(spread, this.spreads - 1));
+    return this.go(2 * Math.max(0, Math.min(spread, this.spreads - 1)));
+  }
+
+  go(page) {
+    this.page = Math.max(1, Math.min(page, this.count));
     this.mark();
     return this.show();
   }
 
-  go(page) {
-    return this.open(Math.floor(page / 2));
-  }
-
   turn(by) {
-    return this.open(this.at + by);
+    return this.single.matches ? this.go(this.page + by) : this.open(this.at + by);
   }
 
   key(name) {
-    this.open({ ArrowLeft: this.at - 1, ArrowRight: this.at + 1, Home: 0, End: this.spreads - 1 }[name]);
+    if (name === "Home" || name === "End") this.go(name === "Home" ? 1 : this.count);
+    else this.turn(name === "ArrowLeft" ? -1 : 1);
   }
 }

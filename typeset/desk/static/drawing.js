@@ -1,0 +1,221 @@
+// A puzzle as it is drawn: plain values that no operation changes; each gives the drawing that follows.
+//
+// A cell is named as in the manifest, "r1c1". A cage is { cells, sum }, its sum null while it has none.
+
+const BOXES = { 4: [2, 2], 6: [2, 3], 8: [2, 4], 9: [3, 3], 10: [2, 5], 12: [3, 4], 16: [4, 4] };
+const DIGITS = "123456789ABCDEFG";     // the manifest's own, of grids of up to 16
+
+export const name = (row, column) => `r${row}c${column}`;
+
+export function at(cell) {
+  const [, row, column] = /^r(\d+)c(\d+)$/.exec(cell);
+  return [Number(row), Number(column)];
+}
+
+export function cells(size) {
+  return Array.from({ length: size * size }, (_, index) => name(Math.floor(index / size) + 1, index % size + 1));
+}
+
+export function inOrder(some) {
+  return [...new Set(some)].sort((a, b) => at(a)[0] - at(b)[0] || at(a)[1] - at(b)[1]);
+}
+
+export function blank(size, id = "") {
+  return {
+    size, cages: [], givens: {}, regions: BOXES[size] ? null : "none", rules: null, houses: null, answer: null,
+    id, title: null, by: null, note: null, grade: null,
+  };
+}
+
+export const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+
+// Whether two drawings say the same, in whatever order.
+export function alike(one, other) {
+  return same(ordered(one), ordered(other));
+}
+
+function ordered(drawing) {
+  if (!drawing) return drawing;
+  const cages = drawing.cages.map((cage) => [inOrder(cage.cells), cage.sum]);
+  const regions = Array.isArray(drawing.regions) ? drawing.regions.map((one) => inOrder(one).join(" ")).sort() : drawing.regions;
+  const plain = ["size", "rules", "houses", "answer", "id", "title", "by", "note", "grade"].map((key) => drawing[key] ?? null);
+  return [plain, cages.sort((a, b) => (a[0][0] < b[0][0] ? -1 : 1)), Object.entries(drawing.givens).sort(), regions];
+}
+
+// What was drawn, with what others changed meanwhile in parts that it left alone. A grid of another size has none.
+export function joined(base, theirs, mine) {
+  if (!base || base.size !== theirs.size || mine.size !== theirs.size) return mine;
+  const parts = Object.keys(mine).map((key) => {
+    const touched = !alike({ ...base, [key]: mine[key] }, base);
+    return [key, touched ? mine[key] : theirs[key]];
+  });
+  return Object.fromEntries(parts);
+}
+
+export function cageOf(drawing, cell) {
+  return drawing.cages.findIndex((cage) => cage.cells.includes(cell));
+}
+
+// Takes cells out of whatever cage they lie in; a cage that keeps some cells keeps its sum, to be mended.
+function without(cages, some) {
+  return cages.map((cage) => ({ ...cage, cells: cage.cells.filter((cell) => !some.includes(cell)) }))
+    .filter((cage) => cage.cells.length);
+}
+
+export function fence(drawing, some) {
+  if (!some.length) return drawing;
+  return { ...drawing, cages: [...without(drawing.cages, some), { cells: inOrder(some), sum: null }] };
+}
+
+export function grow(drawing, index, some) {
+  const grown = drawing.cages[index];
+  const others = drawing.cages.map((cage, other) => (other === index ? { ...grown, cells: inOrder([...grown.cells, ...some]) }
+    : { ...cage, cells: cage.cells.filter((cell) => !some.includes(cell)) }));
+  return { ...drawing, cages: others.filter((cage) => cage.cells.length) };
+}
+
+// Cuts the cells off, those of each cage as a cage of their own.
+export function split(drawing, some) {
+  const parts = drawing.cages.map((cage) => cage.cells.filter((cell) => some.includes(cell)))
+    .filter((part, index) => part.length && part.length < drawing.cages[index].cells.length);
+  const cut = parts.flat();
+  if (!cut.length) return drawing;
+  return { ...drawing, cages: [...without(drawing.cages, cut), ...parts.map((part) => ({ cells: part, sum: null }))] };
+}
+
+// Joins all cages that have some of the cells; its sum is theirs together, where each has one.
+export function merge(drawing, some) {
+  const joined = drawing.cages.filter((cage) => cage.cells.some((cell) => some.includes(cell)));
+  const all = inOrder([...some, ...joined.flatMap((cage) => cage.cells)]);
+  if (joined.length < 1 || same(all, joined[0].cells)) return drawing;
+  const loose = some.some((cell) => cageOf(drawing, cell) < 0);
+  const sum = loose || joined.some((cage) => cage.sum === null) ? null : joined.reduce((total, cage) => total + cage.sum, 0);
+  return { ...drawing, cages: [...drawing.cages.filter((cage) => !joined.includes(cage)), { cells: all, sum }] };
+}
+
+export function dissolve(drawing, some) {
+  const left = drawing.cages.filter((cage) => !cage.cells.some((cell) => some.includes(cell)));
+  return left.length === drawing.cages.length ? drawing : { ...drawing, cages: left };
+}
+
+export function take(drawing, some) {
+  return some.some((cell) => cageOf(drawing, cell) >= 0) ? { ...drawing, cages: without(drawing.cages, some) } : drawing;
+}
+
+export function withSum(drawing, index, sum) {
+  return { ...drawing, cages: drawing.cages.map((cage, other) => (other === index ? { ...cage, sum } : cage)) };
+}
+
+export function withGiven(drawing, cell, digit) {
+  const { [cell]: _, ...others } = drawing.givens;
+  return { ...drawing, givens: digit ? { ...others, [cell]: digit } : others };
+}
+
+// The setter's answer, where a dot stands for a cell not yet typed; without any digit there is none.
+export function withAnswer(drawing, cell, digit) {
+  const rows = (drawing.answer ?? Array(drawing.size).fill(".".repeat(drawing.size))).map((row) => [...row]);
+  const [row, column] = at(cell);
+  rows[row - 1][column - 1] = digit ? DIGITS[digit - 1] : ".";
+  const text = rows.map((one) => one.join(""));
+  return { ...drawing, answer: text.every((one) => /^\.*$/.test(one)) ? null : text };
+}
+
+export function answerAt(rows, cell) {
+  const [row, column] = at(cell);
+  return digits(rows?.[row - 1]?.[column - 1] ?? "")[0] ?? null;
+}
+
+// The digits that a text of the manifest's own names: "27" is 2 and 7, "A" is 10.
+export function digits(text) {
+  return [...text].map((one) => DIGITS.indexOf(one.toUpperCase()) + 1).filter(Boolean);
+}
+
+export function usualBoxes(size) {
+  const [high, wide] = BOXES[size] ?? [0, 0];
+  if (!high) return null;
+  const found = new Map();
+  for (const cell of cells(size)) {
+    const [row, column] = at(cell);
+    const key = Math.floor((row - 1) / high) * size + Math.floor((column - 1) / wide);
+    found.set(key, [...(found.get(key) ?? []), cell]);
+  }
+  return [...found.values()];
+}
+
+// The regions as lists of cells, whatever way the drawing says them.
+export function regionsOf(drawing) {
+  if (drawing.regions === "none") return [];
+  return drawing.regions ?? usualBoxes(drawing.size) ?? [];
+}
+
+export function withRegions(drawing, regions) {
+  const sorted = regions.filter((one) => one.length).map(inOrder);
+  const usual = usualBoxes(drawing.size);
+  const key = (all) => all.map((one) => one.join(" ")).sort().join();
+  if (!sorted.length) return { ...drawing, regions: "none" };
+  return { ...drawing, regions: usual && key(usual) === key(sorted) ? null : sorted };
+}
+
+// Makes the cells a region, or with `grown` a part of that one; other regions lose them.
+export function region(drawing, some, grown = null) {
+  const all = regionsOf(drawing);
+  const lost = all.map((one, index) => (index === grown ? [...one, ...some] : one.filter((cell) => !some.includes(cell))));
+  return withRegions(drawing, grown === null ? [...lost, [...some]] : lost);
+}
+
+export function regionAt(drawing, cell) {
+  const found = regionsOf(drawing).findIndex((one) => one.includes(cell));
+  return found < 0 ? null : found;
+}
+
+// Into how many sets of unlike digits a cage of so many cells can be made.
+export function combinations(size, count, sum) {
+  const ways = Array.from({ length: count + 1 }, () => Array(Math.max(sum, 0) + 1).fill(0));
+  ways[0][0] = 1;
+  for (let digit = 1; digit <= size; digit++) {
+    for (let many = count; many >= 1; many--) {
+      for (let total = sum; total >= digit; total--) ways[many][total] += ways[many - 1][total - digit];
+    }
+  }
+  return ways[count][sum] ?? 0;
+}
+
+// What was drawn before and after: undo and redo without end. A change named `joins` belongs to the one before.
+export class History {
+  constructor(drawing) {
+    this.past = [];
+    this.future = [];
+    this.now = drawing;
+    this.joins = null;
+  }
+
+  change(drawing, joins = null) {
+    if (same(drawing, this.now)) return false;
+    if (!joins || joins !== this.joins) this.past.push(this.now);
+    this.joins = joins;
+    this.future = [];
+    this.now = drawing;
+    return true;
+  }
+
+  // The next change is one of its own, whatever it is.
+  close() {
+    this.joins = null;
+  }
+
+  undo() {
+    return this.go(this.past, this.future);
+  }
+
+  redo() {
+    return this.go(this.future, this.past);
+  }
+
+  go(from, to) {
+    if (!from.length) return false;
+    to.push(this.now);
+    this.now = from.pop();
+    this.joins = null;
+    return true;
+  }
+}

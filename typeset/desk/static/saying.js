@@ -1,0 +1,55 @@
+// What is said of a drawing: a cell's name for those who hear the grid, and each change in a few words.
+
+import { answerAt, at, cageOf, combinations } from "./drawing.js";
+import { plural } from "./dom.js";
+
+export function place(cell) {
+  const [row, column] = at(cell);
+  return `row ${row}, column ${column}`;
+}
+
+export function list(cells) {
+  return cells.length > 6 ? `${cells.slice(0, 5).join(", ")} and ${cells.length - 5} more` : cells.join(", ");
+}
+
+export function cageName(cage) {
+  return cage.sum === null ? "the cage without a sum" : `the cage of ${cage.sum}`;
+}
+
+export function sumSaid(drawing, cage) {
+  if (cage.sum === null) return "no sum yet";
+  const ways = combinations(drawing.size, cage.cells.length, cage.sum);
+  return `sum ${cage.sum}; ${ways ? `combinations ${ways}` : "no digits make it"}`;
+}
+
+export function cageSaid(drawing, cage) {
+  return `cage of ${plural(cage.cells.length, "cell")}, ${sumSaid(drawing, cage)}`;
+}
+
+export function cellName(drawing, cell, marks) {
+  const index = cageOf(drawing, cell);
+  const parts = [place(cell)];
+  if (index < 0) parts.push("in no cage");
+  else {
+    const { cells, sum } = drawing.cages[index];
+    parts.push(`cage of ${plural(cells.length, "cell")}, ${sum === null ? "no sum" : `sum ${sum}`}`);
+  }
+  if (drawing.givens[cell]) parts.push(`given ${drawing.givens[cell]}`);
+  const typed = answerAt(drawing.answer, cell);
+  if (typed) parts.push(`your answer ${typed}`);
+  if (marks.setter.has(cell)) parts.push("which is not the puzzle's");
+  if (marks.conflict.has(cell)) parts.push("at fault");
+  if (marks.differs.has(cell)) parts.push(`differs between answers: ${marks.differs.get(cell).join(" or ")}`);
+  else if (marks.derived.has(cell) && !drawing.givens[cell] && !typed) parts.push(`can be ${marks.derived.get(cell).join(" or ")}`);
+  return parts.join(", ");
+}
+
+// What cells lose to a cage that takes them over.
+export function taken(drawing, cells, index = -1) {
+  const from = new Map();
+  for (const cell of cells) {
+    const other = cageOf(drawing, cell);
+    if (other >= 0 && other !== index) from.set(other, [...(from.get(other) ?? []), cell]);
+  }
+  return [...from].map(([other, some]) => `${list(some)} taken from ${cageName(drawing.cages[other])}`);
+}
