@@ -146,11 +146,13 @@ def _lack(frame: Frame, cell: int, lack: int, mask: int) -> Lack | Held:
 
 def told_masks(frame: Frame, step: Step, masks: Sequence[int]) -> Sequence[int]:
     """Return the candidates by which a cage is told: `masks`, or what is cited where all of it is filled but one
-    or, as in a supposition, a cell of it holds nothing, or it has no way left.
+    or, as in a supposition, a cell of it holds nothing, two hold one digit, or it has no way left.
     """
     cage = step.cites.cages[0]
     held = [masks[frame.index[cell]] for cell in cage.cells]
-    told = sum(mask.bit_count() > 1 for mask in held) > 1 and all(held) and ways_left(frame, cage, masks)
+    filled = [mask for mask in held if mask.bit_count() == 1]
+    told = (len(filled) < len(held) - 1 and all(held) and len(set(filled)) == len(filled)
+            and ways_left(frame, cage, masks))
     return masks if told else frame.cited(step.cites)
 
 

@@ -86,14 +86,15 @@ def _added_up(found: Imbalance, puzzle: Puzzle) -> str:
     verb = "adds" if len(found.cages) == 1 else "add"
     said = f"by sums alone: {cages} {verb} to {found.stated}, {houses} to {found.due}"
     more = found.stated - found.due
-    if found.left and not found.out:
-        return f"{said}: that leaves {-more} for {_cells(found.left)}"
-    if found.out and not found.left:
-        return f"{said}: that makes {more} of {_cells(found.out)}"
-    if found.out:
-        return (f"{said}: {_cells(found.out)} would add to {abs(more)} {'more' if more >= 0 else 'less'} than "
-                f"{_cells(found.left)}")
-    return said
+    left, out = (listed(cells, "and") for cells in (found.left, found.out))
+    if left and out:
+        return f"{said}: {out} would make {abs(more)} {'more' if more >= 0 else 'less'} than {left}"
+    if left:
+        return f"{said}: {-more} would be left for {left}"
+    if out and more > 0:
+        return f"{said}: {more} would be left for {out}, outside"
+    among = f"{out} {'is' if len(found.out) == 1 else 'are'} among their cells"
+    return f"{said}: too little, though {among}" if out else said
 
 
 def _of_swap(entry: Entry, found: Swap, offered: tuple[Repair, ...]) -> Diagnosis:

@@ -11,7 +11,7 @@ import pytest
 from cagework.solver.model import Cell, Pair, Sum
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Step
+from cagework.solver.step import Digits, Step
 
 DOMINOES = [f"10: r1c{c} r2c{c}" for c in range(1, 8)]
 
@@ -304,3 +304,12 @@ def test_only_sums_that_make_as_much_make_cells_equal(
     struck = {(str(cell), mask) for step in here.found("equal_cells") for cell, mask in step.removes}
     assert struck == ({("r1c1", masked("3"))} if equal else set())
     assert here.found("shared_sums") == []
+
+
+def test_a_cage_with_one_digit_twice_is_told_by_what_is_cited(position: Callable[..., Any]) -> None:
+    """As they may in a supposition that is about to fail: by these notes the rest of 10 would have two ways."""
+    here = position(["10: r1c1-r1c4"])
+    (step,) = here.found("fixed_combination")
+    masks = [masked("1") if str(cell) in ("r1c1", "r1c2") else mask
+             for cell, mask in zip(here.state.frame.cells, here.state.candidates, strict=True)]
+    assert TECHNIQUES[step.technique].retell(here.state.frame, step, masks).why["digits"] == Digits(masked("1234"))
