@@ -179,7 +179,7 @@ class Run:
         number = bisect_left(self._feet, low - offset - _HAIR, at.block, self.count)
         while number < self.count:
             block, foot = blocks[number], offset + self._feet[number]
-            if block.lines == 1:
+            if self._stands(number):
                 if late is not None:
                     break
                 if foot > room:
@@ -207,6 +207,11 @@ class Run:
         lead, lines = self._lead[number], self.blocks[number].lines
         first = _LEAST + (at.line if number == at.block else 0)
         return range(max(first, ceil((low - _HAIR) / lead)), min(lines - _LEAST, floor(room / lead)) + 1)
+
+    def _stands(self, number: int) -> bool:
+        """Whether a block is a figure, or a line kept to the next: not text that may go by a figure that waits."""
+        block = self.blocks[number]
+        return block.lines == 1 and (block.keep or block.floats or self._lead[number] > 1 + _HAIR)
 
     def _parts(self, number: int) -> bool:
         """Whether a column may end after a block."""

@@ -205,6 +205,15 @@ def test_a_figure_that_waits_cuts_no_paragraph_where_spaces_level_the_column() -
     assert [(part.block, part.first) for part in second[:2]] == [(1, 0), (3, 0)]
 
 
+def test_a_paragraph_of_one_line_goes_by_a_figure_that_waits_but_no_heading_does() -> None:
+    text = [Block(10, 1.0), Block(1, 18.0, floats=True), Block(1, 1.0), Block(6, 1.0), Block(60, 1.0)]
+    first, *_ = fill(text, 20, 1.0)
+    assert {part.block for part in first} >= {0, 2, 3}
+    heading = [*text[:2], replace(text[2], keep=True), *text[3:]]
+    first, *_ = fill(heading, 20, 1.0)
+    assert {part.block for part in first} == {0}
+
+
 @given(st.lists(st.integers(1, 4), min_size=1, max_size=9), st.integers(14, 30))
 def test_a_set_of_whole_blocks_stands_in_one_column(sets: list[int], room: int) -> None:
     """Sets of a heading and two paragraphs of so many lines each: at most nine lines with their white."""

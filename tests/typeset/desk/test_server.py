@@ -6,6 +6,7 @@ import asyncio
 import http.client
 import io
 import json
+import re
 import socket
 import subprocess
 import sys
@@ -98,7 +99,10 @@ def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, boo
 
 def test_the_first_step_is_shown_with_all_that_may_still_stand_in_each_cell(client: TestClient) -> None:
     """Nothing is known yet: four digits in each of 16 cells, the six sums, and the numbers of rows and columns."""
-    assert client.get("/puzzles/lamp/steps/0.svg").text.count('aria-label="') == 4 * 16 + 6 + 2 * 4
+    labels = re.findall('aria-label="([^"]*)"', client.get("/puzzles/lamp/steps/0.svg").text)
+    figures = "".join("".join(labels).split())
+    cages = client.get("/puzzles/lamp/drawing.json").json()["drawing"]["cages"]
+    assert len(figures) == 4 * 16 + sum(len(str(cage["sum"])) for cage in cages) + 2 * 4, labels
 
 
 def test_a_picture_of_a_step_has_its_grid_in_the_middle(client: TestClient) -> None:
