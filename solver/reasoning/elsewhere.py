@@ -105,7 +105,7 @@ def without_idle(cites: Cites, own: Cage | House | None, where: Elsewhere) -> Ci
     return replace(cites, houses=tuple(filter(acts, cites.houses)), cages=tuple(filter(acts, cites.cages)))
 
 
-def linked(frame: Frame, cites: Cites, own: Cage | None, used: int, removes: Eliminated) -> bool:
+def linked(frame: Frame, cites: Cites, own: Cage | None, used: int, removes: Iterable[tuple[Cell, int]]) -> bool:
     """Whether what is cited besides `own` makes each cell that loses a digit differ from all the cells `used`."""
     sees = dict.fromkeys([frame.index[cell] for cell, _ in removes], 0)
     groups = [house.cells for house in cites.houses] + [cage.cells for cage in cites.cages if cage is not own]

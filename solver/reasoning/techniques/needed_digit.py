@@ -166,19 +166,26 @@ class NeededDigit(Technique):
             return False
         if step.places:
             return used == 1 << frame.index[step.places[0][0]]
-        return linked(frame, cites, cites.cages[0], used, step.removes)
+        own = set(cites.cages[0].cells)
+        return (linked(frame, cites, cites.cages[0], used, [one for one in step.removes if one[0] not in own])
+                and not any(reach[frame.index[cell]] & mask for cell, mask in step.removes if cell in own))
 
     def whole(self, frame: Frame, step: Step) -> Step:
-        """No other cell of these houses and cages has the digits; what sees them all besides loses what it did."""
+        """No other cell of these houses and cages has the digits, nor any of its own; what sees them all besides
+        loses what it did.
+        """
         cage, digits = step.cites.cages[0], _digits(step)
         if step.places:
             return step
-        reach, ways = cage_left(frame, cage, frame.missing(step.cites))
-        _, open_, _ = cage_open(frame, cage, frame.missing(step.cites))
+        missing = frame.missing(step.cites)
+        reach, ways = cage_left(frame, cage, missing)
+        _, open_, _ = cage_open(frame, cage, missing)
         used = _used(reach, digits)
         if used == set_of(open_) and len(ways) == 1:    # it is told by the only way: so its own cells lose others
             digits, step = ways[0], barred(frame, step)
         lost = dict(emptied(frame, step.cites, cage, used, digits))
+        lost |= {frame.cells[cell]: gone for cell in open_ if not used >> cell & 1
+                 and (gone := digits & ~missing.get(cell, 0))}
         for cell, mask in step.removes:
             lost[cell] = lost.get(cell, 0) | mask
         return replace(step, removes=tuple(lost.items()))
@@ -216,6 +223,9 @@ class NeededDigit(Technique):
         if used == open_ and len(left) == 1 and left[0].bit_count() <= MOST_NAMED and not step.places:
             outside = where.groups or where.cells
             head, digits, many = "set" if known else "only" if outside else "lone", left[0], ""
+        elif head == "room" and used.bit_count() == digits.bit_count() <= MOST_NAMED and not any(
+                masks[cell] & ~digits for cell in members(used)):
+            head, many = "set", ""      # the notes say so already
         why: Why = ways_why(frame, cage, masks, left) | {
             "cage": cage, "digits": Digits(digits), "where": where,
             "cells": tuple([frame.cells[cell] for cell in members(used)]),
