@@ -1,0 +1,107 @@
+"""Saves and drawings that are refused, each with words, and nothing written; and the process that does jobs."""
+
+from __future__ import annotations
+
+import multiprocessing
+import threading
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cagework.typeset.desk import saving, worker
+from cagework.typeset.desk.guard import Refused
+from cagework.typeset.faults import UnreadableManifest
+from cagework.typeset.manifest.drawn import Drawing
+
+LAMP = "id: lamp\nsize: 4\nmap: |\n  aabb\n  aabb\n  ccdd\n  ccdd\nsums: {a: 10, b: 10, c: 10, d: 10}\n"
+BOOK = "book: {title: Lamps}\nsections:\n  - puzzles: [lamp]\n"
+
+
+@pytest.fixture
+def lamp(tmp_path: Path) -> Path:
+    file = tmp_path / "lamp.yaml"
+    file.write_text(LAMP, encoding="utf-8")
+    return file
+
+
+@pytest.fixture
+def drawing(lamp: Path) -> Drawing:
+    return saving.stands(lamp, "lamp").drawing
+
+
+def refused(status: int, act: Callable[[], object]) -> str:
+    with pytest.raises(Refused) as said:
+        act()
+    assert said.value.status == status
+    return said.value.why
+
+
+def test_a_puzzle_that_is_not_there_is_said(lamp: Path, drawing: Drawing) -> None:
+    known = saving.stands(lamp, "lamp").digest
+    assert "no puzzle" in refused(404, lambda: saving.stands(lamp, "candle"))
+    assert "any more" in refused(409, lambda: saving.changed(lamp, "candle", drawing_as(drawing, "candle"), known))
+    assert "cannot be read" in refused(409, lambda: saving.stands(lamp.with_name("gone.yaml"), "lamp"))
+
+
+def drawing_as(drawing: Drawing, id: str) -> Drawing:
+    return replace(drawing, id=id)
+
+
+def test_a_file_that_is_no_yaml_or_no_text_is_left_alone(lamp: Path, drawing: Drawing) -> None:
+    for content, status in ((b"id: lamp\nsums: [", 409), (b"\xff\xfe\xff", 409)):
+        lamp.write_bytes(content)
+        refused(status, lambda: saving.changed(lamp, "lamp", drawing, saving.digest(lamp.read_bytes())))
+        assert lamp.read_bytes() == content
+
+
+def test_a_new_puzzle_needs_a_manifest_that_can_name_it(tmp_path: Path, drawing: Drawing) -> None:
+    book = tmp_path / "book.yaml"
+    candle = drawing_as(drawing, "candle")
+    for content in ("book: [", "sections: []\n"):
+        book.write_text(content, encoding="utf-8")
+        refused(409, lambda: saving.new(book, candle, ()))
+        assert book.read_text(encoding="utf-8") == content and not (tmp_path / "candle.yaml").exists()
+    assert not saving.allows_uncaged(tmp_path / "gone.yaml") and not saving.allows_uncaged(book)
+
+
+def test_a_new_puzzle_takes_no_file_that_is_there(tmp_path: Path, drawing: Drawing) -> None:
+    book = tmp_path / "book.yaml"
+    book.write_text(BOOK, encoding="utf-8")
+    (tmp_path / "candle.yaml").write_text("mine\n", encoding="utf-8")
+    assert "already" in refused(409, lambda: saving.new(book, drawing_as(drawing, "candle"), ()))
+    assert (tmp_path / "candle.yaml").read_text(encoding="utf-8") == "mine\n"
+
+
+def test_a_file_outside_the_folder_goes_by_its_whole_name(tmp_path: Path, lamp: Path) -> None:
+    assert saving.named(lamp, tmp_path) == "lamp.yaml"
+    assert saving.named(lamp, tmp_path / "elsewhere") == str(lamp)
+
+
+def test_a_manifest_that_breaks_meanwhile_is_no_yaml_to_read(lamp: Path) -> None:
+    lamp.write_text("id: [", encoding="utf-8")
+    with pytest.raises(UnreadableManifest):
+        saving.stands(lamp, "lamp")
+
+
+def divided(one: int, other: int) -> float:
+    return one / other
+
+
+def test_a_process_does_one_job_after_another_and_says_what_fails(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its whole life, here in a thread: what it is told at its begin concerns a process."""
+    monkeypatch.setattr(worker, "end_with_parent", lambda: None)
+    monkeypatch.setattr(worker, "collect_seldom", lambda: None)
+    here, there = multiprocessing.Pipe()
+    life = threading.Thread(target=worker._work, args=(there,))
+    life.start()
+    here.send((divided, (3, 2)))
+    assert here.recv() == 1.5
+    here.send((divided, (3, 0)))
+    failed: Any = here.recv()
+    assert failed.text.startswith("ZeroDivisionError")
+    here.close()
+    life.join(10)
+    assert not life.is_alive()
