@@ -45,7 +45,7 @@ class Pencil:
         self._uncaged: tuple[object, bool] = (None, False)
 
     def close(self) -> None:
-        """End the processes."""
+        """End the processes for good."""
         self._judges.close()
         self._studies.close()
 

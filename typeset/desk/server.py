@@ -176,8 +176,8 @@ def _number(text: str) -> int:
 def application(
     compositor: Compositor, feed: Feed, cache: Cache | None = None, token: str | None = None,
 ) -> Starlette:
-    """The desk as an ASGI application, which starts the feed and stops it. Without the token of a run it is for
-    reading only.
+    """The desk as an ASGI application, which starts the feed and stops it; `state.pencil` answers its posts.
+    Without the token of a run it is for reading only.
     """
     desk = Desk(compositor, feed, cache, token)
 
@@ -188,23 +188,31 @@ def application(
         feed.stop()
         desk.pencil.close()
 
-    return Starlette(
+    app = Starlette(
         routes=desk.routes(), lifespan=lifespan,
         middleware=[Middleware(Guard, token=token),
                     Middleware(TrustedHostMiddleware, allowed_hosts=list(HOSTS), www_redirect=False)],
     )
+    app.state.pencil = desk.pencil
+    return app
 
 
 class _Server(uvicorn.Server):
-    """Lets the pages that listen go first, for it would wait for them."""
+    """Lets the pages that listen go first, and those that wait for a job, for it would wait for them."""
 
-    def __init__(self, config: uvicorn.Config, feed: Feed) -> None:
-        super().__init__(config)
+    def __init__(self, app: Starlette, feed: Feed) -> None:
+        super().__init__(uvicorn.Config(app, log_level="warning", access_log=False, lifespan="on",
+                                        timeout_graceful_shutdown=2, server_header=False))
         self._feed = feed
+        self._pencil: Pencil = app.state.pencil
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         self._feed.stop()
         super().handle_exit(sig, frame)
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        self._pencil.close()
+        await super().shutdown(sockets)
 
 
 def bound(port: int) -> socket.socket:
@@ -227,9 +235,7 @@ def bound(port: int) -> socket.socket:
 def serve(compositor: Compositor, cache: Cache | None, at: socket.socket, token: str | None) -> None:
     """Serve until interrupted, without a token for reading only. Raises KeyboardInterrupt then, as commands do."""
     feed = Feed(compositor)
-    config = uvicorn.Config(application(compositor, feed, cache, token), log_level="warning", access_log=False,
-                            lifespan="on", timeout_graceful_shutdown=2, server_header=False)
     try:
-        _Server(config, feed).run(sockets=[at])
+        _Server(application(compositor, feed, cache, token), feed).run(sockets=[at])
     finally:
         at.close()

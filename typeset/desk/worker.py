@@ -25,7 +25,7 @@ _TRIES = 2
 
 
 class Superseded(Exception):  # noqa: N818 - it says what happened
-    """A newer job of the same key has come."""
+    """A newer job of the same key has come, or the worker is closed: nobody waits for this one."""
 
 
 class JobFailed(Exception):  # noqa: N818 - it says what happened
@@ -47,6 +47,7 @@ class Worker:
     def __init__(self, *, impatient: bool, seconds: float) -> None:
         self._impatient = impatient
         self._seconds = seconds
+        self._closed = False
         self._count = 0
         self._newest: dict[Hashable, int] = {}
         self._at_work: Hashable = None
@@ -75,12 +76,13 @@ class Worker:
                         del self._newest[key]
 
     def close(self) -> None:
-        """End the process; another begins where there is a job."""
+        """End the process for good, and with it the job at work and those that wait."""
         with self._state:
+            self._closed = True
             self._kill()
 
     def _check(self, key: Hashable, mine: int) -> None:
-        if self._newest.get(key) != mine:
+        if self._closed or self._newest.get(key) != mine:
             raise Superseded
 
     def _done(self, key: Hashable, mine: int, job: Callable[..., T], given: tuple[object, ...]) -> T:
@@ -91,7 +93,8 @@ class Worker:
             with suppress(EOFError, OSError):
                 link.send((job, given))
                 if not link.poll(self._seconds):
-                    self.close()
+                    with self._state:
+                        self._kill()
                     raise JobFailed("it took too long")
                 made = link.recv()
                 if isinstance(made, _Raised):

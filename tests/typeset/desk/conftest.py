@@ -118,10 +118,7 @@ def page(compositor: Compositor) -> Iterator[TestClient]:
     """The application as the page has it that the desk's own address opened; its feed is not started."""
     app = application(compositor, Feed(compositor), token=TOKEN)
     yield TestClient(app, base_url="http://127.0.0.1", headers=OWN)
-    for route in app.routes:
-        close = getattr(getattr(getattr(route, "endpoint", None), "__self__", None), "close", None)
-        if close:
-            close()
+    app.state.pencil.close()
 
 
 @pytest.fixture

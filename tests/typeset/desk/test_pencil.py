@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import http.client
+import json
+import signal
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -14,11 +17,15 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 from starlette.testclient import TestClient
 
+from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.model import Answer, Puzzle
+from cagework.solver.search.exact import Outcome, Verdict
+from cagework.typeset.desk.asked import drawing_json
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.server import application
 from cagework.typeset.manifest.document import parse_document
+from cagework.typeset.manifest.drawn import Drawing, cages_in_order
 from cagework.typeset.manifest.puzzle import read_puzzle
 
 TOKEN = "a-token-of-this-run"
@@ -216,3 +223,19 @@ def test_the_address_that_is_printed_has_a_token_that_is_granted(book: Path, opt
             assert running.wait(600) == 0
 
 
+def test_it_ends_without_a_word_while_a_study_is_under_way(book: Path) -> None:
+    """Ctrl-C, while it works at a large grid that somebody asked about."""
+    puzzle = compose(7, Recipe(size=16), lambda _: Verdict(Outcome.SOUND, None, None, 0)).puzzle
+    drawing = drawing_json(Drawing(16, cages_in_order(puzzle.cages), id="large"))
+    command = [sys.executable, "-m", "cagework.typeset", "desk", str(book), "--no-cache"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as running:
+        assert running.stdout is not None
+        at = urlsplit(running.stdout.readline().split()[0])
+        link = http.client.HTTPConnection(at.netloc, timeout=600)
+        link.request("POST", "/do", json.dumps({"do": "study", "stamp": 1, "drawing": drawing}), {
+            "Content-Type": "application/json", "Origin": f"http://{at.netloc}",
+            "X-Desk-Token": parse_qs(at.query)["token"][0]})
+        time.sleep(2)       # it begins
+        running.send_signal(signal.SIGINT)
+        assert (running.communicate(timeout=600)[1], running.returncode) == ("", 0)
+        link.close()

@@ -65,6 +65,31 @@ def test_a_job_that_takes_too_long_is_given_up() -> None:
     worker.close()
 
 
+def test_a_worker_that_is_closed_gives_up_what_is_at_work_and_what_waits() -> None:
+    """And begins nothing more: the desk ends, whatever somebody has asked."""
+    worker = Worker(impatient=False, seconds=600)
+    first = worker.do("a", os.getpid)
+    told: list[str] = []
+
+    def ask(key: str) -> None:
+        with pytest.raises(Superseded):
+            worker.do(key, time.sleep, 600.0)
+        told.append(key)
+
+    threads = [threading.Thread(target=ask, args=(key,)) for key in ("a", "b")]
+    for thread in threads:
+        thread.start()
+    time.sleep(0.3)
+    worker.close()
+    for thread in threads:
+        thread.join(120)
+    assert sorted(told) == ["a", "b"]
+    with pytest.raises(Superseded):
+        worker.do("a", os.getpid)
+    with pytest.raises(ProcessLookupError):
+        os.kill(first, 0)
+
+
 def entry(text: str) -> Entry:
     """A puzzle of a text."""
     document = parse_document(Path("p.yaml"), text)
