@@ -18,11 +18,12 @@ from cagework.typeset.host.disk import digest, real
 from cagework.typeset.host.files import write_all
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.document import (
-    MAX_BYTES,
     YamlDocument,
     parse_document,
     plain_newlines,
     read_document,
+    read_raw,
+    text_of,
 )
 from cagework.typeset.manifest.drawn import ORDER, Drawing, NotDrawn, drawing_of, keys_of
 from cagework.typeset.manifest.emit import emitted
@@ -221,17 +222,13 @@ def _hold(drawing: Drawing, document: YamlDocument, id: str) -> None:
 
 def _read(file: Path) -> bytes:
     try:
-        with file.open("rb") as stream:
-            return stream.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise Refused(409, f"{file.name} cannot be read: {error.strerror or error}") from error
+        return read_raw(file)
+    except UnreadableManifest as error:
+        raise Refused(409, f"{file.name} {error.fault.message}") from error
 
 
 def _parsed(file: Path, raw: bytes) -> YamlDocument:
-    try:
-        return parse_document(file, plain_newlines(raw.decode("utf-8-sig")))
-    except UnicodeDecodeError as error:
-        raise Refused(409, f"{file.name} is not UTF-8 text") from error
+    return parse_document(file, text_of(file, raw))
 
 
 def _difference(name: str, before: bytes | None, after: bytes) -> str:

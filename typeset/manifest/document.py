@@ -156,6 +156,11 @@ def read_document(file: Path) -> YamlDocument:
 
 def read_text(file: Path) -> str:
     """The text of a file, its newlines plain. Raises UnreadableManifest where it is missing, or not UTF-8."""
+    return text_of(file, read_raw(file))
+
+
+def read_raw(file: Path) -> bytes:
+    """All the bytes of a file. Raises UnreadableManifest where it is missing, or larger than MAX_BYTES."""
     try:
         with file.open("rb") as stream:
             raw = stream.read(MAX_BYTES + 1)
@@ -165,6 +170,11 @@ def read_text(file: Path) -> str:
     if len(raw) > MAX_BYTES:
         raise UnreadableManifest(Fault(
             file, f"is larger than {MAX_BYTES // 1_000_000} MB", "move puzzles into files of their own"))
+    return raw
+
+
+def text_of(file: Path, raw: bytes) -> str:
+    """The text of a file's bytes, its newlines plain. Raises UnreadableManifest where it is not UTF-8."""
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -14,6 +14,7 @@ import pytest
 from cagework.typeset.desk import saving, worker
 from cagework.typeset.desk.guard import Refused
 from cagework.typeset.faults import UnreadableManifest
+from cagework.typeset.manifest.document import MAX_BYTES
 from cagework.typeset.manifest.drawn import Drawing
 
 LAMP = "id: lamp\nsize: 4\nmap: |\n  aabb\n  aabb\n  ccdd\n  ccdd\nsums: {a: 10, b: 10, c: 10, d: 10}\n"
@@ -55,6 +56,14 @@ def test_a_file_that_is_no_yaml_or_no_text_is_left_alone(lamp: Path, drawing: Dr
         lamp.write_bytes(content)
         refused(status, lambda: saving.changed(lamp, "lamp", drawing, saving.digest(lamp.read_bytes())))
         assert lamp.read_bytes() == content
+
+
+def test_a_file_that_is_too_large_to_be_read_whole_is_left_alone(lamp: Path, drawing: Drawing) -> None:
+    """What was not read would be lost."""
+    lamp.write_bytes(LAMP.encode() + b"# " + b"x" * MAX_BYTES)
+    assert "larger than" in refused(409, lambda: saving.stands(lamp, "lamp"))
+    known = saving.digest(lamp.read_bytes()[:MAX_BYTES + 1])
+    assert "larger than" in refused(409, lambda: saving.changed(lamp, "lamp", drawing, known))
 
 
 def test_a_new_puzzle_needs_a_manifest_that_can_name_it(tmp_path: Path, drawing: Drawing) -> None:
