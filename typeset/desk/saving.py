@@ -185,9 +185,8 @@ def _reached(document: YamlDocument, name: str) -> Path | None:
 
 def _reached_after(document: YamlDocument, raw: bytes, name: str) -> tuple[Path, dict[Path, tuple[bytes, bytes]]]:
     """A file beside the manifest, and the manifest with a line that names it."""
-    data = document.data
-    book = data.get("book") if isinstance(data, dict) else None
-    if not isinstance(book, dict):
+    book = _book(document)
+    if book is None:
         raise Refused(409, f"{document.file.name} has no 'book' that could name another file")
     patterns: Any = [*_patterns(document), f"{name}.yaml"]
     keys = {**book, "puzzles_from": patterns if len(patterns) > 1 else patterns[0]}
@@ -196,21 +195,25 @@ def _reached_after(document: YamlDocument, raw: bytes, name: str) -> tuple[Path,
     return document.file.parent / f"{name}.yaml", {document.file: (raw, after)}
 
 
-def _patterns(document: YamlDocument) -> list[str]:
+def _book(document: YamlDocument) -> dict[str, Any] | None:
+    """The keys under 'book'; None where a file has none."""
     data: Any = document.data
     book = data.get("book") if isinstance(data, dict) else None
-    written = book.get("puzzles_from") if isinstance(book, dict) else None
+    return book if isinstance(book, dict) else None
+
+
+def _patterns(document: YamlDocument) -> list[str]:
+    written = (_book(document) or {}).get("puzzles_from")
     return [one for one in (written if isinstance(written, list) else [written]) if isinstance(one, str)]
 
 
 def allows_uncaged(manifest: Path) -> bool:
     """Whether the book means cells in no cage."""
     try:
-        data: Any = read_document(manifest).data
+        book = _book(read_document(manifest))
     except UnreadableManifest:
         return False
-    book = data.get("book") if isinstance(data, dict) else None
-    return isinstance(book, dict) and book.get("allow_uncaged") is True
+    return book is not None and book.get("allow_uncaged") is True
 
 
 def _hold(drawing: Drawing, document: YamlDocument, id: str) -> None:
