@@ -44,13 +44,14 @@ class Pasted:
 
 def read_pasted(text: str) -> Pasted:
     """Read a text in whichever of these forms it is."""
-    lines = plain_newlines(text).removeprefix("\ufeff").expandtabs(1).split("\n")
-    start = next((number for number, line in enumerate(lines) if line.strip()), None)
+    records = plain_newlines(text).removeprefix("\ufeff").split("\n")
+    start = next((number for number, line in enumerate(records) if line.strip()), None)
     if start is None:
         return _nothing("there is nothing to read")
-    table = [one.strip().casefold() for one in re.split("[,;\t]", plain_newlines(text).split("\n")[start])]
+    table = [one.strip().casefold() for one in re.split("[,;\t]", records[start])]
     if "row" in table and "cage" in table:
-        return _of_table(plain_newlines(text).split("\n"), start)
+        return _of_table(records, start)
+    lines = [line.expandtabs(1) for line in records]
     square = _square(lines, start)
     if square is not None:
         return square

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from cagework.solver.model import Cell, Given
+from cagework.solver.model import Cage, Cell, Given
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.drawn import Drawing, drawing_of
 from cagework.typeset.manifest.pasted import read_pasted
@@ -45,6 +45,15 @@ def test_a_puzzle_of_the_sample_book_is_read_in_every_form(file: Path, form: str
     assert (found.drawing.size, found.drawing.cages) == (drawing.size, drawing.cages)
     if form in ("keys", "item", "book"):
         assert found.drawing == drawing
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+def test_a_table_may_begin_with_a_mark_of_byte_order(delimiter: str) -> None:
+    """As spreadsheets write U+FEFF before a text in UTF-8 (Unicode Standard, 23.8)."""
+    text = "row,column,cage,sum\n1,1,a,7\n1,2,a,\n".replace(",", delimiter)
+    found = read_pasted(f"\ufeff{text}")
+    assert found == read_pasted(text) and found.drawing is not None
+    assert found.drawing.cages == (Cage((Cell(1, 1), Cell(1, 2)), 7),)
 
 
 @pytest.mark.parametrize("text", [
