@@ -14,7 +14,7 @@ from cagework.solver.model import SIZES, Cage, Cell, Given
 from cagework.typeset.faults import Fault, UnreadableManifest, quoted
 from cagework.typeset.manifest.document import YamlDocument, parse_document, plain_newlines
 from cagework.typeset.manifest.drawn import Drawing, NotDrawn, cages_in_order, drawing_of
-from cagework.typeset.manifest.notation import NO_CAGE, digit_of
+from cagework.typeset.manifest.notation import digit_of
 from cagework.typeset.manifest.plain import KEYS
 from cagework.typeset.manifest.puzzle import read_puzzle
 
@@ -109,13 +109,7 @@ def _sums(lines: list[str], after: int) -> Iterator[tuple[int, int, str, int | N
 
 
 def _map(rows: list[str], sums: Mapping[str, int | None], slips: Iterable[Slip]) -> Pasted:
-    cells: dict[str, list[Cell]] = {}
-    for row, line in enumerate(rows, 1):
-        for col, letter in enumerate(line, 1):
-            if letter != NO_CAGE:
-                cells.setdefault(letter, []).append(Cell(row, col))
-    cages = cages_in_order(Cage(tuple(part), sums.get(letter)) for letter, part in cells.items())
-    return Pasted(Drawing(len(rows), cages), tuple(slips))
+    return Pasted(drawing_of({"size": len(rows), "map": "\n".join(rows), "sums": sums}), tuple(slips))
 
 
 def _of_keys(lines: list[str]) -> Pasted:
