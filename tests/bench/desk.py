@@ -13,8 +13,6 @@ from __future__ import annotations
 
 import argparse
 import io
-import json
-import re
 import resource
 import shutil
 import statistics
@@ -25,13 +23,14 @@ import time
 import urllib.request
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from urllib.parse import urljoin
 
 import stages  # beside this file
 from reportlab.pdfgen.canvas import Canvas
+from running import chromium, desk, ran, ran_held, told  # beside this file
 
 from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.proving.proof import Prover
@@ -52,7 +51,6 @@ from cagework.typeset.write.pdf import About, pdf_bytes
 sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 
 RECIPE = Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0, 5: 0.5})
-COMMAND = (sys.executable, "-m", "cagework.typeset")
 SPARE = 100_000
 """The first seed of puzzles that are no book's, for saves."""
 
@@ -88,82 +86,12 @@ def make_book(folder: Path, count: int, first: int = 0) -> Path:
     return manifest
 
 
-def ran(*arguments: object) -> float:
-    """Run a command; seconds by the clock."""
-    start = time.perf_counter()
-    subprocess.run([*COMMAND, *map(str, arguments)], check=True, stdout=subprocess.DEVNULL)
-    return time.perf_counter() - start
-
-
-def ran_held(*arguments: object) -> tuple[float, float]:
-    """Run a command; seconds by the clock, and the most memory its processes held together at a time, in MB.
-
-    Asking holds them up, so it is done ever more seldom: each time a tenth of the time so far is over.
-    """
-    start = time.perf_counter()
-    most, pause = 0, 0.25
-    with subprocess.Popen([*COMMAND, *map(str, arguments)], stdout=subprocess.DEVNULL) as running:
-        while True:
-            try:
-                status = running.wait(pause)
-                break
-            except subprocess.TimeoutExpired:
-                most = max(most, _held(running.pid))
-                pause = max(pause, (time.perf_counter() - start) / 10)
-    taken = time.perf_counter() - start
-    if status:
-        raise RuntimeError(f"it ended with status {status}")
-    return taken, most / 2**10
-
-
-def _held(process: int) -> int:
-    """The memory of a process and those below it, in KB, what they share counted once (Linux: proc(5), Pss)."""
-    held, waiting = 0, [process]
-    while waiting:
-        one = waiting.pop()
-        try:
-            held += int(re.search(r"^Pss: +(\d+)", Path(f"/proc/{one}/smaps_rollup").read_text(), re.M)[1])  # type: ignore[index]
-            waiting += map(int, Path(f"/proc/{one}/task/{one}/children").read_text().split())
-        except (OSError, TypeError):    # it has just ended
-            continue
-    return held
-
-
-@contextmanager
-def desk(manifest: Path, kept: Path) -> Iterator[str]:
-    """The desk as a process, once it shows the book."""
-    with subprocess.Popen([*COMMAND, "desk", str(manifest), "--cache", str(kept)], stdout=subprocess.PIPE,
-                          text=True) as running:
-        assert running.stdout is not None
-        address = running.stdout.readline().split("?")[0]
-        while not told(address)["fresh"]:
-            time.sleep(0.2)
-        yield address
-        running.terminate()
-
-
-def told(address: str) -> Any:
-    """The desk's state."""
-    with urllib.request.urlopen(f"{address}state.json") as answer:
-        return json.load(answer)
-
-
 def saves_in_chromium(address: str, file: Path, texts: list[str]) -> list[float] | None:
     """Seconds from each save to the changed picture in the page; None without Chromium."""
-    if shutil.which("chromium") is None or shutil.which("chromedriver") is None:
-        return None
-    from selenium import webdriver
-
-    options = webdriver.ChromeOptions()
-    options.binary_location = str(shutil.which("chromium"))
-    with tempfile.TemporaryDirectory() as own:
-        for flag in ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-                     "--disable-background-networking", "--disable-component-update", "--disable-sync",
-                     f"--user-data-dir={own}"):
-            options.add_argument(flag)
-        driver = webdriver.Chrome(options=options, service=webdriver.ChromeService(shutil.which("chromedriver")))
-        driver.set_script_timeout(120)
-        driver.get(address)
+    with chromium() as driver:
+        if driver is None:
+            return None
+        driver.get(urljoin(address, "/"))
         page = next(row["page"] for row in told(address)["puzzles"] if row["id"] == file.stem)
         watch = """
             const [page, done] = arguments, image = document.querySelector(
@@ -185,7 +113,6 @@ def saves_in_chromium(address: str, file: Path, texts: list[str]) -> list[float]
                 time.sleep(0.02)
             taken.append(seen / 1000 - start)
             time.sleep(1.5)
-        driver.quit()
         return taken
 
 
@@ -194,8 +121,7 @@ def saves_by_bytes(address: str, file: Path, texts: list[str]) -> list[float]:
     page = next(row["page"] for row in told(address)["puzzles"] if row["id"] == file.stem)
 
     def digest() -> str:
-        with urllib.request.urlopen(f"{address}digests.json?pages={page}") as answer:
-            return str(json.load(answer)[str(page)])
+        return str(told(address, f"digests.json?pages={page}")[str(page)])
 
     taken = []
     for text in texts:
@@ -203,7 +129,7 @@ def saves_by_bytes(address: str, file: Path, texts: list[str]) -> list[float]:
         file.write_text(text, encoding="utf-8")
         while (now := digest()) == before:
             time.sleep(0.005)
-        urllib.request.urlopen(f"{address}pages/{page}/{now}.svg").read()
+        urllib.request.urlopen(urljoin(address, f"pages/{page}/{now}.svg")).read()
         taken.append(time.perf_counter() - start)
         time.sleep(1.5)
     return taken
@@ -216,7 +142,7 @@ def report_save(manifest: Path, work: Path) -> None:
     file = sorted((manifest.parent / "puzzles").glob("*.yaml"))[7]
     before = file.read_text(encoding="utf-8")
     texts = [puzzle_text(SPARE + seed, file.stem).replace("title: Number", "title: No.") for seed in range(10)]
-    with desk(manifest, kept) as address:
+    with desk(manifest, kept) as (address, _):
         by_bytes = saves_by_bytes(address, file, texts[:5])
         on_screen = saves_in_chromium(address, file, texts[5:])
     file.write_text(before, encoding="utf-8")

@@ -12,22 +12,19 @@ proc(5), Pss).
 from __future__ import annotations
 
 import json
+import os
 import random
-import re
-import shutil
 import statistics
-import subprocess
 import sys
 import tempfile
 import time
 import urllib.request
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
-import desk  # beside this file
+import running  # beside this file
+from desk import make_book  # beside this file
 
 FIRST = 40
 """The seed of the first puzzle."""
@@ -39,63 +36,28 @@ class Page:
     def __init__(self, address: str) -> None:
         at = urlsplit(address)
         self.address = address
-        self.top = f"http://{at.netloc}"
+        self._top = f"http://{at.netloc}"
         self._token = parse_qs(at.query)["token"][0]
 
     def get(self, path: str) -> Any:
         """What stands at a path."""
-        with urllib.request.urlopen(self.top + path, timeout=600) as answer:
-            return json.load(answer)
+        return running.told(self.address, path)
 
     def post(self, do: str, **more: Any) -> Any:
         """What the desk answers."""
-        asked = urllib.request.Request(self.top + "/do", json.dumps({"do": do, **more}).encode(), {
-            "Content-Type": "application/json", "Origin": self.top, "X-Desk-Token": self._token})
+        asked = urllib.request.Request(self._top + "/do", json.dumps({"do": do, **more}).encode(), {
+            "Content-Type": "application/json", "Origin": self._top, "X-Desk-Token": self._token})
         with urllib.request.urlopen(asked, timeout=600) as answer:
             return json.load(answer)
-
-
-@contextmanager
-def opened(manifest: Path, cache: Path) -> Iterator[tuple[Page, int]]:
-    """The desk, once it has read the book, and its process."""
-    command = [*desk.COMMAND, "desk", str(manifest), "--cache", str(cache)]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
-        assert running.stdout is not None
-        try:
-            page = Page(running.stdout.readline().split()[0])
-            while not page.get("/state.json")["fresh"]:
-                time.sleep(0.2)
-            yield page, running.pid
-        finally:
-            running.terminate()
-            running.wait(600)
-
-
-def family(process: int) -> list[int]:
-    """A process and all below it."""
-    found = [process]
-    for one in found:
-        for task in Path(f"/proc/{one}/task").glob("*/children"):
-            found += map(int, task.read_text().split())
-    return found
 
 
 def processor(process: int) -> float:
     """Seconds on processors of a process and those below it, as far as they live (proc(5), stat)."""
     ticks = 0
-    for one in family(process):
+    for one in running.family(process):
         fields = Path(f"/proc/{one}/stat").read_text().rpartition(")")[2].split()
         ticks += int(fields[11]) + int(fields[12])
-    return ticks / 100
-
-
-def held(process: int) -> float:
-    """The memory of a process and those below it in MB, what they share counted once."""
-    total = 0
-    for one in family(process):
-        text = Path(f"/proc/{one}/smaps_rollup").read_text()
-        total += int(re.search(r"^Pss:\s+(\d+)", text, re.MULTILINE)[1])  # type: ignore[index]
-    return total / 1024
+    return ticks / os.sysconf("SC_CLK_TCK")
 
 
 def changed(drawing: dict[str, Any], rng: random.Random) -> dict[str, Any]:
@@ -128,7 +90,7 @@ def report_verdicts(page: Page, process: int, changes: int, manifest: Path) -> N
         took.append(time.perf_counter() - start)
     spent = (processor(process) - before) / changes
     took.sort()
-    cold = desk.ran("check", manifest.parent / "puzzles" / f"{names[0]}.yaml", "--no-cache")
+    cold = running.ran("check", manifest.parent / "puzzles" / f"{names[0]}.yaml", "--no-cache")
     told = ", ".join(f"{states.count(state)} {state}" for state in sorted(set(states)))
     print(f"verdict: {changes} changes ({told}): median {statistics.median(took):.3f} s, "
           f"95 % under {took[int(0.95 * changes)]:.3f} s, most {took[-1]:.3f} s by the clock; "
@@ -160,27 +122,16 @@ TYPED = """
 
 def report_screen(page: Page, changes: int) -> None:
     """From a key to the verdict on the screen: a sum shortened, and brought back."""
-    if shutil.which("chromium") is None or shutil.which("chromedriver") is None:
-        return
-    from selenium import webdriver
-
-    options = webdriver.ChromeOptions()
-    options.binary_location = str(shutil.which("chromium"))
-    with tempfile.TemporaryDirectory() as own:
-        for flag in ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-                     "--disable-background-networking", "--window-size=1440,900", f"--user-data-dir={own}"):
-            options.add_argument(flag)
-        driver = webdriver.Chrome(options=options, service=webdriver.ChromeService(shutil.which("chromedriver")))
-        try:
-            driver.set_script_timeout(120)
-            driver.implicitly_wait(60)
-            driver.get(page.address)
-            driver.find_element("css selector", "tbody button").click()
-            driver.find_element("css selector", "#draw-this").click()
-            driver.find_element("css selector", "#verdict[data-kind=good]")
-            took = sorted(driver.execute_async_script(TYPED, changes))  # type: ignore[no-untyped-call]
-        finally:
-            driver.quit()
+    with running.chromium() as driver:
+        if driver is None:
+            return
+        driver.set_window_size(1440, 900)
+        driver.implicitly_wait(60)
+        driver.get(page.address)
+        driver.find_element("css selector", "tbody button").click()
+        driver.find_element("css selector", "#draw-this").click()
+        driver.find_element("css selector", "#verdict[data-kind=good]")
+        took = sorted(driver.execute_async_script(TYPED, changes))
     print(f"screen: {changes} changes: median {statistics.median(took) / 1000:.3f} s, "
           f"95 % under {took[int(0.95 * changes)] / 1000:.3f} s, most {took[-1] / 1000:.3f} s by the clock")
 
@@ -196,7 +147,7 @@ def report_saves(page: Page, process: int, saves: int) -> None:
         page.post("judge", stamp=number, drawing=drawing)
         if (number + 1) % max(1, saves // 5) == 0:
             time.sleep(2)       # the last saves are noticed
-            sizes.append(held(process))
+            sizes.append(running.held(process) / 2**10)
     print(f"saves: {saves}; held after every fifth of them, in MB: " + ", ".join(f"{size:.0f}" for size in sizes))
 
 
@@ -204,8 +155,9 @@ def main() -> None:
     """Make the book, and measure."""
     changes, saves = (int(one) for one in (*sys.argv[1:], *("100", "200")[len(sys.argv) - 1:]))
     with tempfile.TemporaryDirectory() as made:
-        manifest = desk.make_book(Path(made), 4, FIRST)
-        with opened(manifest, Path(made) / "kept") as (page, process):
+        manifest = make_book(Path(made), 4, FIRST)
+        with running.desk(manifest, Path(made) / "kept") as (address, process):
+            page = Page(address)
             report_verdicts(page, process, changes, manifest)
             report_screen(page, changes)
             report_saves(page, process, saves)
