@@ -1,17 +1,14 @@
-"""Saves and drawings that are refused, each with words, and nothing written; and the process that does jobs."""
+"""Saves and drawings that are refused, each with words, and nothing written."""
 
 from __future__ import annotations
 
-import multiprocessing
-import threading
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from cagework.typeset.desk import saving, worker
+from cagework.typeset.desk import saving
 from cagework.typeset.desk.guard import Refused
 from cagework.typeset.faults import UnreadableManifest
 from cagework.typeset.manifest.document import MAX_BYTES
@@ -93,24 +90,3 @@ def test_a_manifest_that_breaks_meanwhile_is_no_yaml_to_read(lamp: Path) -> None
     lamp.write_text("id: [", encoding="utf-8")
     with pytest.raises(UnreadableManifest):
         saving.stands(lamp, "lamp")
-
-
-def divided(one: int, other: int) -> float:
-    return one / other
-
-
-def test_a_process_does_one_job_after_another_and_says_what_fails(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Its whole life, here in a thread: what it is told at its begin concerns a process."""
-    monkeypatch.setattr(worker, "end_with_parent", lambda: None)
-    monkeypatch.setattr(worker, "collect_seldom", lambda: None)
-    here, there = multiprocessing.Pipe()
-    life = threading.Thread(target=worker._work, args=(there,))
-    life.start()
-    here.send((divided, (3, 2)))
-    assert here.recv() == 1.5
-    here.send((divided, (3, 0)))
-    failed: Any = here.recv()
-    assert failed.text.startswith("ZeroDivisionError")
-    here.close()
-    life.join(10)
-    assert not life.is_alive()

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import signal
 import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -15,7 +17,7 @@ from cagework.solver.model import Answer, Puzzle
 from cagework.solver.search.exact import Outcome
 from cagework.typeset.book import Entry
 from cagework.typeset.desk import jobs
-from cagework.typeset.desk.worker import JobFailed, Superseded, Worker
+from cagework.typeset.desk.worker import JobFailed, Superseded, Worker, _work
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.puzzle import read_puzzle
 
@@ -88,6 +90,27 @@ def test_a_worker_that_is_closed_gives_up_what_is_at_work_and_what_waits() -> No
         worker.do("a", os.getpid)
     with pytest.raises(ProcessLookupError):
         os.kill(first, 0)
+
+
+def divided(one: int, other: int) -> float:
+    return one / other
+
+
+def test_a_process_does_one_job_after_another_and_says_what_fails(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its whole life, here in a thread: what it is told at its begin concerns a process."""
+    monkeypatch.setattr("cagework.typeset.desk.worker.end_with_parent", lambda: None)
+    monkeypatch.setattr("cagework.typeset.desk.worker.collect_seldom", lambda: None)
+    here, there = multiprocessing.Pipe()
+    life = threading.Thread(target=_work, args=(there,))
+    life.start()
+    here.send((divided, (3, 2)))
+    assert here.recv() == 1.5
+    here.send((divided, (3, 0)))
+    failed: Any = here.recv()
+    assert failed.text.startswith("ZeroDivisionError")
+    here.close()
+    life.join(10)
+    assert not life.is_alive()
 
 
 def entry(text: str) -> Entry:
