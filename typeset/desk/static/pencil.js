@@ -39,6 +39,7 @@ export class Pencil {
 
   change(drawing, said, joins = null) {
     const done = this.history.change(drawing, joins);
+    this.within();
     if (done || said) this.say(done ? said : "nothing to change");
     this.changed();
     return done;
@@ -49,6 +50,12 @@ export class Pencil {
     this.settle();
     this.selected = [];
     this.change(drawing, said);
+  }
+
+  // The cursor stays in the grid, which may be smaller than the one before.
+  within() {
+    const { size } = this.history.now;
+    this.cursor = name(...at(this.cursor).map((one) => Math.max(1, Math.min(size, one))));
   }
 
   use(tool) {
@@ -68,6 +75,7 @@ export class Pencil {
     this.settle();
     this.selected = [];
     const done = again ? this.history.redo() : this.history.undo();
+    this.within();
     this.say(!done ? `nothing to ${again ? "redo" : "undo"}`
       : `${again ? "done again" : "undone"}, ${plural(this.history.now.cages.length, "cage")}`);
     this.changed();
@@ -174,11 +182,10 @@ export class Pencil {
 
   move([down, across], extend) {
     this.settle();
-    const { size } = this.history.now;
     const [row, column] = at(this.cursor);
-    const within = (one) => Math.max(1, Math.min(size, one));
     const from = this.cursor;
-    this.cursor = name(within(row + down), within(column + across));
+    this.cursor = name(row + down, column + across);
+    this.within();
     if (!extend) this.selected = [];
     else if (this.cursor !== from) {
       if (!this.selected.length) this.selected = [from];

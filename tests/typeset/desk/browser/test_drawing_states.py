@@ -96,6 +96,22 @@ def test_what_is_pasted_is_drawn_and_what_is_drawn_is_copied(hand: Any, texts: d
     page.until(lambda: "sum 7" in page.one("[data-cell=r1c1]").get_dom_attribute("aria-label"))
 
 
+def test_the_grid_may_become_smaller_than_where_the_hand_is(hand: Any, texts: dict[str, str]) -> None:
+    page = hand.page
+    stop = "return document.querySelector('#grid [tabindex=\"0\"]').dataset.cell"
+    hand.new("attic", 9)
+    hand.over([(9, 9)])
+    page.one("#paste-part summary").click()
+    page.one("#paste").send_keys(texts["puzzles/lamp.yaml"])
+    page.one("#paste-read").click()
+    hand.settled("One answer")
+    assert page.js(stop) == "r4c4"
+    page.one("#undo").click()
+    hand.over([(9, 9)])
+    page.one("#redo").click()
+    assert page.js(stop) == "r4c4" and len(page.driver.find_elements(By.CSS_SELECTOR, "[role=row]")) == 4
+
+
 def test_the_setters_answer_is_held_against_the_puzzles(hand: Any) -> None:
     page = hand.page
     hand.open("lamp")
