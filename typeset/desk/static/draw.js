@@ -109,7 +109,7 @@ export class Draw {
     Object.assign(this, { id, base: base ?? drawing, file, line, digest, uncaged, open: true, asked: null, judged: null, studied: null });
     this.step = null;
     $("draw-notice").hidden = true;
-    $("known").classList.remove("waiting");
+    this.facts.clear();
     this.pencil.start(drawing);
     this.shown(true);
     this.say("");

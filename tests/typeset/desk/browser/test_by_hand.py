@@ -116,7 +116,7 @@ def test_the_same_puzzle_is_drawn_by_the_keyboard_alone(hand: Any, book: Path, w
 
 def test_a_slip_is_mended_by_a_repair_and_only_its_keys_change(hand: Any, edit: Edit, book: Path) -> None:
     def offered() -> list[Any]:
-        return list(hand.page.driver.find_elements(By.CSS_SELECTOR, "#repairs button"))
+        return list(hand.page.driver.find_elements(By.CSS_SELECTOR, "#study:not([inert]) #repairs button"))
 
     file = book.parent / "puzzles" / "lamp.yaml"
     edit("puzzles/lamp.yaml", "size: 4\n", "size: 4     # small, for a start\n\n# The cages, from the top.\n")
