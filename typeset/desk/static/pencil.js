@@ -174,6 +174,7 @@ export class Pencil {
     const key = event.key.toLowerCase();
     if (event.altKey || !["z", "y", "a"].includes(key)) return false;
     if (key === "a") {
+      this.settle();
       this.selected = cells(this.history.now.size);
       this.tellSelected();
     } else this.undo(key === "y" || event.shiftKey);
@@ -241,8 +242,7 @@ export class Pencil {
   }
 
   typeSum(key) {
-    if (this.selected.length) this.close();
-    else if (cageOf(this.history.now, this.cursor) < 0) this.close();
+    if (this.selected.length || cageOf(this.history.now, this.cursor) < 0) this.close();
     const index = cageOf(this.history.now, this.cursor);
     if (index < 0) return;
     const text = this.typing?.text ?? "";
@@ -262,6 +262,10 @@ export class Pencil {
     const { now } = this.history;
     const longer = Number(`${this.typing?.text ?? ""}${digit}`);
     const value = longer <= now.size ? longer : digit;
+    if (value > now.size) {
+      this.say(`digits go to ${now.size}`);
+      return;
+    }
     this.setDigit(value || null);
     if (now.size > 9) this.typing = { text: `${value || ""}`, index: -1 };
     else if (this.tool === "answer" && value) this.move([0, 1], false);
@@ -269,9 +273,8 @@ export class Pencil {
 
   setDigit(value) {
     const { now } = this.history;
-    if (value > now.size) return this.say(`digits go to ${now.size}`);
     const drawing = this.tool === "given" ? withGiven(now, this.cursor, value) : withAnswer(now, this.cursor, value);
-    return this.change(drawing, value ? `${this.tool} ${value}` : `no ${this.tool}`, this.typing ? `${this.tool} in ${this.cursor}` : null);
+    this.change(drawing, value ? `${this.tool} ${value}` : `no ${this.tool}`, this.typing ? `${this.tool} in ${this.cursor}` : null);
   }
 
   rub() {

@@ -241,6 +241,17 @@ def test_keys_do_as_listed_and_the_focus_stays(hand: Any) -> None:
     assert not page.one("#undo").is_enabled()
 
 
+def test_what_is_typed_amiss_moves_nothing_and_a_new_selection_begins_a_new_sum(hand: Any) -> None:
+    page = hand.page
+    hand.new("yard", 4)
+    page.keys("a", "2", "7")
+    assert hand.said() == "digits go to 4" and hand.at() == (1, 2)
+    page.keys("3")
+    assert "your answer 3" in page.one("[data-cell=r1c2]").get_dom_attribute("aria-label") and hand.at() == (1, 3)
+    page.keys("c", "1", Keys.CONTROL, "a", Keys.NULL, "9")
+    assert hand.said().startswith("sum 9;")
+
+
 def test_a_drag_from_a_cage_grows_it_over_others(hand: Any) -> None:
     hand.new("yard", 6)
     hand.over([(1, 1), (1, 2)])
