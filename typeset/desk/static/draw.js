@@ -81,10 +81,7 @@ export class Draw {
   }
 
   startNew(size, id) {
-    this.begin(null, blank(size), { drawing: null, file: null, digest: null, uncaged: false });
-    this.base = this.pencil.history.now;
-    if (id) this.pencil.history.change({ ...this.pencil.history.now, id });
-    this.draw();
+    this.begin(null, blank(size, id), { drawing: blank(size), file: null, line: null, digest: null, uncaged: false });
   }
 
   // The drawing that was not saved before a reload, if there is one.
@@ -106,7 +103,7 @@ export class Draw {
   }
 
   begin(id, drawing, { drawing: base, file, line, digest, uncaged }) {
-    Object.assign(this, { id, base: base ?? drawing, file, line, digest, uncaged, open: true, asked: null, judged: null, studied: null });
+    Object.assign(this, { id, base, file, line, digest, uncaged, open: true, asked: null, judged: null, studied: null });
     this.step = null;
     $("draw-notice").hidden = true;
     this.facts.clear();
@@ -174,7 +171,7 @@ export class Draw {
   }
 
   saved(answer, drawing) {
-    Object.assign(this, { id: drawing.id, base: drawing, file: answer.file, line: answer.line, digest: answer.digest });
+    Object.assign(this, { id: this.id ?? drawing.id, base: drawing, file: answer.file, line: answer.line, digest: answer.digest });
     $("draw-notice").hidden = true;
     this.say(`saved in ${answer.file}`);
     this.draw();

@@ -161,6 +161,19 @@ def answer_of(book: Path, name: str) -> list[list[int]]:
     return [[found.digits[4 * row + column] for column in range(4)] for row in range(4)]
 
 
+def test_a_puzzle_whose_id_was_rubbed_out_keeps_it(hand: Any, book: Path) -> None:
+    file = book.parent / "puzzles" / "lamp.yaml"
+    hand.open("lamp")
+    hand.page.one("#known summary").click()
+    hand.page.one("#name-id").clear()
+    hand.page.one("#name-note").send_keys("Mind the step.", Keys.TAB)
+    hand.save()
+    hand.page.one("#name-note").send_keys(" And the cat.", Keys.TAB)
+    hand.save()
+    after = file.read_text(encoding="utf-8")
+    assert "id: lamp\n" in after and "note: Mind the step. And the cat.\n" in after
+
+
 def test_a_conflicting_save_is_refused_and_nothing_is_lost(hand: Any, edit: Edit, book: Path) -> None:
     file = book.parent / "puzzles" / "lamp.yaml"
     hand.open("lamp")
@@ -237,7 +250,7 @@ def test_keys_do_as_listed_and_the_focus_stays(hand: Any) -> None:
     page.keys(Keys.ESCAPE)
     assert hand.at() == (1, 2) and page.one("#grid").is_displayed()
     page.keys(*([Keys.ARROW_LEFT] + [Keys.CONTROL, "z", Keys.NULL] * 12))
-    assert hand.said() == "nothing to undo"
+    assert hand.said() == "nothing to undo" and page.one("#draw-title").text == "yard"
     assert not page.one("#undo").is_enabled()
 
 
