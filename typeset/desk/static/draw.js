@@ -10,7 +10,7 @@ import { Paste } from "./paste.js";
 import { Pencil } from "./pencil.js";
 import { Save } from "./save.js";
 import { Surface } from "./surface.js";
-import { Questions } from "./talk.js";
+import { drawingOf, Questions } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
 
@@ -75,7 +75,7 @@ export class Draw {
   // Opens the puzzle of the book with this id. A sentence where it cannot be drawn, else null.
   async start(id) {
     const found = await this.fetched(id);
-    if (!found.drawing) return found.why ?? "This puzzle cannot be drawn here.";
+    if (!found.drawing) return found.why;
     this.begin(id, found.drawing, found);
     return null;
   }
@@ -95,10 +95,9 @@ export class Draw {
 
   async fetched(id) {
     try {
-      const answer = await fetch(`/puzzles/${encodeURIComponent(id)}/drawing.json`);
-      return answer.ok ? await answer.json() : { drawing: null, why: "This puzzle cannot be read now; its file has a fault." };
-    } catch {
-      return { drawing: null, why: "The desk does not answer. Is it still running?" };
+      return await drawingOf(id);
+    } catch (error) {
+      return { drawing: null, why: error.message };
     }
   }
 
@@ -155,14 +154,14 @@ export class Draw {
   async mine() {
     await this.against((found) => {
       const { now } = this.pencil.history;
-      const kept = joined(this.base, found.drawing, now);
+      const both = joined(this.base, found.drawing, now);
       Object.assign(this, { base: found.drawing, digest: found.digest });
-      if (!alike(kept, now)) this.pencil.put(kept, "yours, with what the file has besides");
+      if (!alike(both, now)) this.pencil.put(both, "yours, with what the file has besides");
     });
   }
 
   async against(how) {
-    const found = await this.fetched(this.id ?? this.pencil.history.now.id);
+    const found = await this.fetched(this.id);
     $("draw-notice").hidden = true;
     if (found.drawing) how(found);
     else this.say(found.why);

@@ -208,6 +208,38 @@ def test_a_conflicting_save_is_refused_and_nothing_is_lost(hand: Any, edit: Edit
     assert "sum 5" in cell.get_dom_attribute("aria-label"), "undo brings back what was drawn"
 
 
+def test_a_new_puzzle_that_is_refused_says_why_and_offers_no_file(hand: Any, book: Path) -> None:
+    (book.parent / "puzzles" / "attic.yaml").write_text("puzzles: []\n", encoding="utf-8")
+    hand.new("attic")
+    hand.page.one("#save").click()
+    hand.page.until(lambda: hand.page.one("#save-title").text == "Not saved")
+    assert "there is a file attic.yaml already" in hand.page.one("#save-body").text
+    assert not hand.page.one("#save-mine").is_displayed() and not hand.page.one("#save-theirs").is_displayed()
+
+
+def test_a_difference_of_two_files_names_both(hand: Any, edit: Edit) -> None:
+    names = [f"puzzles/{name}.yaml" for name in ("fork", "hall", "lamp", "loft")]
+    edit("book.yaml", "puzzles/*.yaml", f"[{', '.join(names)}]")
+    hand.new("attic")
+    hand.page.one("#save").click()
+    hand.page.until(lambda: hand.page.one("#save-do").is_displayed())
+    shown = hand.page.one(".difference").text.splitlines()
+    assert [line for line in shown if line.startswith("@ ")] == ["@ attic.yaml", "@ book.yaml"]
+    assert shown.index("+id: attic") < shown.index("@ book.yaml")
+    assert [line for line in shown if line.startswith("-")] == [f"-  puzzles_from: [{', '.join(names)}]"]
+
+
+def test_a_puzzle_that_went_away_is_said_to_be_gone(hand: Any, edit: Edit) -> None:
+    page = hand.page
+    hand.open("lamp")
+    page.keys(Keys.DELETE)
+    edit("puzzles/lamp.yaml", "size: 4", "size: 4\nnote: Mind the step.")
+    page.until(lambda: page.one("#draw-notice").is_displayed())
+    edit("puzzles/lamp.yaml", "id: lamp", "id: candle")
+    page.one("#notice-theirs").click()
+    page.until(lambda: "no puzzle" in hand.said() and "lamp" in hand.said())
+
+
 def test_what_is_not_saved_outlives_a_reload_and_is_not_left_unasked(hand: Any) -> None:
     page = hand.page
     hand.open("lamp")
