@@ -10,7 +10,7 @@ import { Paste } from "./paste.js";
 import { Pencil } from "./pencil.js";
 import { Save } from "./save.js";
 import { Surface } from "./surface.js";
-import { Questions } from "./talk.js";
+import { drawingOf, Questions } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
 
@@ -75,16 +75,13 @@ export class Draw {
   // Opens the puzzle of the book with this id. A sentence where it cannot be drawn, else null.
   async start(id) {
     const found = await this.fetched(id);
-    if (!found.drawing) return found.why ?? "This puzzle cannot be drawn here.";
+    if (!found.drawing) return found.why;
     this.begin(id, found.drawing, found);
     return null;
   }
 
   startNew(size, id) {
-    this.begin(null, blank(size), { drawing: null, file: null, digest: null, uncaged: false });
-    this.base = this.pencil.history.now;
-    if (id) this.pencil.history.change({ ...this.pencil.history.now, id });
-    this.draw();
+    this.begin(null, blank(size, id), { drawing: blank(size), file: null, line: null, digest: null, uncaged: false });
   }
 
   // The drawing that was not saved before a reload, if there is one.
@@ -98,18 +95,17 @@ export class Draw {
 
   async fetched(id) {
     try {
-      const answer = await fetch(`/puzzles/${encodeURIComponent(id)}/drawing.json`);
-      return answer.ok ? await answer.json() : { drawing: null, why: "This puzzle cannot be read now; its file has a fault." };
-    } catch {
-      return { drawing: null, why: "The desk does not answer. Is it still running?" };
+      return await drawingOf(id);
+    } catch (error) {
+      return { drawing: null, why: error.message };
     }
   }
 
   begin(id, drawing, { drawing: base, file, line, digest, uncaged }) {
-    Object.assign(this, { id, base: base ?? drawing, file, line, digest, uncaged, open: true, asked: null, judged: null, studied: null });
+    Object.assign(this, { id, base, file, line, digest, uncaged, open: true, asked: null, judged: null, studied: null });
     this.step = null;
     $("draw-notice").hidden = true;
-    $("known").classList.remove("waiting");
+    this.facts.clear();
     this.pencil.start(drawing);
     this.shown(true);
     this.say("");
@@ -158,14 +154,14 @@ export class Draw {
   async mine() {
     await this.against((found) => {
       const { now } = this.pencil.history;
-      const kept = joined(this.base, found.drawing, now);
+      const both = joined(this.base, found.drawing, now);
       Object.assign(this, { base: found.drawing, digest: found.digest });
-      if (!alike(kept, now)) this.pencil.put(kept, "yours, with what the file has besides");
+      if (!alike(both, now)) this.pencil.put(both, "yours, with what the file has besides");
     });
   }
 
   async against(how) {
-    const found = await this.fetched(this.id ?? this.pencil.history.now.id);
+    const found = await this.fetched(this.id);
     $("draw-notice").hidden = true;
     if (found.drawing) how(found);
     else this.say(found.why);
@@ -174,7 +170,7 @@ export class Draw {
   }
 
   saved(answer, drawing) {
-    Object.assign(this, { id: drawing.id, base: drawing, file: answer.file, line: answer.line, digest: answer.digest });
+    Object.assign(this, { id: this.id ?? drawing.id, base: drawing, file: answer.file, line: answer.line, digest: answer.digest });
     $("draw-notice").hidden = true;
     this.say(`saved in ${answer.file}`);
     this.draw();

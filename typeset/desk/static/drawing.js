@@ -113,7 +113,9 @@ export function withGiven(drawing, cell, digit) {
 
 // The setter's answer, where a dot stands for a cell not yet typed; without any digit there is none.
 export function withAnswer(drawing, cell, digit) {
-  const rows = (drawing.answer ?? Array(drawing.size).fill(".".repeat(drawing.size))).map((row) => [...row]);
+  const written = drawing.answer ?? [];      // a file may have fewer rows, and shorter ones, than the grid
+  const rows = Array.from({ length: Math.max(drawing.size, written.length) },
+    (_, index) => [...(written[index] ?? "").padEnd(drawing.size, ".")]);
   const [row, column] = at(cell);
   rows[row - 1][column - 1] = digit ? DIGITS[digit - 1] : ".";
   const text = rows.map((one) => one.join(""));

@@ -28,10 +28,19 @@ export class Facts {
     $("walk-off").addEventListener("click", () => this.step(null));
   }
 
-  // While the next answer is awaited, the last one stays, pale.
+  // Of a puzzle just begun nothing is known.
+  clear() {
+    this.state("…", "Being looked at", "");
+    $("sums").replaceChildren();
+    $("draw-faults").replaceChildren();
+    this.studied(null);
+  }
+
+  // While the next answer is awaited, the last one stays, pale; its repairs and its path are of a drawing that is no more.
   wait() {
     $("known").classList.add("waiting");
-    $("study").classList.add("waiting");
+    if ($("study").contains(document.activeElement)) $("known").focus();
+    $("study").inert = true;
     if (this.at !== null) this.step(null);
   }
 
@@ -84,7 +93,7 @@ export class Facts {
   }
 
   studied(said) {
-    $("study").classList.remove("waiting");
+    $("study").inert = false;
     $("study").hidden = !said;
     if (!said) return;
     this.steps = said.steps ?? [];

@@ -39,6 +39,7 @@ export class Pencil {
 
   change(drawing, said, joins = null) {
     const done = this.history.change(drawing, joins);
+    this.within();
     if (done || said) this.say(done ? said : "nothing to change");
     this.changed();
     return done;
@@ -49,6 +50,12 @@ export class Pencil {
     this.settle();
     this.selected = [];
     this.change(drawing, said);
+  }
+
+  // The cursor stays in the grid, which may be smaller than the one before.
+  within() {
+    const { size } = this.history.now;
+    this.cursor = name(...at(this.cursor).map((one) => Math.max(1, Math.min(size, one))));
   }
 
   use(tool) {
@@ -68,6 +75,7 @@ export class Pencil {
     this.settle();
     this.selected = [];
     const done = again ? this.history.redo() : this.history.undo();
+    this.within();
     this.say(!done ? `nothing to ${again ? "redo" : "undo"}`
       : `${again ? "done again" : "undone"}, ${plural(this.history.now.cages.length, "cage")}`);
     this.changed();
@@ -166,6 +174,7 @@ export class Pencil {
     const key = event.key.toLowerCase();
     if (event.altKey || !["z", "y", "a"].includes(key)) return false;
     if (key === "a") {
+      this.settle();
       this.selected = cells(this.history.now.size);
       this.tellSelected();
     } else this.undo(key === "y" || event.shiftKey);
@@ -174,11 +183,10 @@ export class Pencil {
 
   move([down, across], extend) {
     this.settle();
-    const { size } = this.history.now;
     const [row, column] = at(this.cursor);
-    const within = (one) => Math.max(1, Math.min(size, one));
     const from = this.cursor;
-    this.cursor = name(within(row + down), within(column + across));
+    this.cursor = name(row + down, column + across);
+    this.within();
     if (!extend) this.selected = [];
     else if (this.cursor !== from) {
       if (!this.selected.length) this.selected = [from];
@@ -234,8 +242,7 @@ export class Pencil {
   }
 
   typeSum(key) {
-    if (this.selected.length) this.close();
-    else if (cageOf(this.history.now, this.cursor) < 0) this.close();
+    if (this.selected.length || cageOf(this.history.now, this.cursor) < 0) this.close();
     const index = cageOf(this.history.now, this.cursor);
     if (index < 0) return;
     const text = this.typing?.text ?? "";
@@ -255,6 +262,10 @@ export class Pencil {
     const { now } = this.history;
     const longer = Number(`${this.typing?.text ?? ""}${digit}`);
     const value = longer <= now.size ? longer : digit;
+    if (value > now.size) {
+      this.say(`digits go to ${now.size}`);
+      return;
+    }
     this.setDigit(value || null);
     if (now.size > 9) this.typing = { text: `${value || ""}`, index: -1 };
     else if (this.tool === "answer" && value) this.move([0, 1], false);
@@ -262,9 +273,8 @@ export class Pencil {
 
   setDigit(value) {
     const { now } = this.history;
-    if (value > now.size) return this.say(`digits go to ${now.size}`);
     const drawing = this.tool === "given" ? withGiven(now, this.cursor, value) : withAnswer(now, this.cursor, value);
-    return this.change(drawing, value ? `${this.tool} ${value}` : `no ${this.tool}`, this.typing ? `${this.tool} in ${this.cursor}` : null);
+    this.change(drawing, value ? `${this.tool} ${value}` : `no ${this.tool}`, this.typing ? `${this.tool} in ${this.cursor}` : null);
   }
 
   rub() {

@@ -45,7 +45,7 @@ export class Save {
     try {
       return await ask(what, body);
     } catch (error) {
-      const conflict = error.status === 409;
+      const conflict = error.status === 409 && this.hand().id !== null;     // of a new puzzle there is no file's
       this.face(conflict ? "The file has changed since it was read" : "Not saved",
         [make("p", {}, error.message), ...(conflict ? [make("p", {}, "Nothing was written, and nothing drawn is lost. Take the file's "
           + "puzzle (Undo brings yours back), or keep yours, with what the file has besides: the next difference is against the file as it is now.")] : [])],
@@ -68,10 +68,10 @@ function warned(state) {
   return state === "sound" ? [] : [make("p", { class: "warned" }, `It can be saved as it is, ${state ?? "not judged yet"}; the book cannot be printed with it.`)];
 }
 
-// A unified difference, its lines told apart by sign, ground and, for those who hear it, a word.
+// A unified difference, its lines told apart by sign and ground; each file's begin with its name.
 function difference(text) {
   const kinds = { "+": "added", "-": "removed", "@": "where" };
-  const lines = text.split("\n").filter((line) => !line.startsWith("--- ") && !line.startsWith("+++ "));
+  const lines = text.replace(/^--- .*\n\+\+\+ (?=.*\n@@ )/gm, "@ ").split("\n");
   return [make("pre", { class: "difference", tabindex: "0", role: "group", "aria-label": "Difference" },
     ...lines.map((line) => make("span", { class: kinds[line[0]] ?? "kept" }, `${line}\n`)))];
 }

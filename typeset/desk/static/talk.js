@@ -1,6 +1,6 @@
 // Talk with the desk's server about what is drawn. One question of a kind is under way at most; the newest wins.
 
-export class Refused extends Error {
+class Refused extends Error {
   constructor(status, message) {
     super(message);
     this.status = status;
@@ -9,7 +9,7 @@ export class Refused extends Error {
 
 // The run's token, from the address that the desk printed; kept for this tab, so that a reload has it too.
 export function token() {
-  const given = new URLSearchParams(location.hash.slice(1)).get("token") ?? new URLSearchParams(location.search).get("token");
+  const given = new URLSearchParams(location.search).get("token");
   try {
     if (given) sessionStorage.setItem("token", given);
     return given ?? sessionStorage.getItem("token");
@@ -18,13 +18,22 @@ export function token() {
   }
 }
 
-export async function ask(what, body = {}) {
+export function ask(what, body) {
+  return answered("/do", {
+    method: "POST", headers: { "Content-Type": "application/json", "X-Desk-Token": token() ?? "" },
+    body: JSON.stringify({ do: what, ...body }),
+  });
+}
+
+// A puzzle as its file has it now.
+export function drawingOf(id) {
+  return answered(`/puzzles/${encodeURIComponent(id)}/drawing.json`);
+}
+
+async function answered(address, how = {}) {
   let answer;
   try {
-    answer = await fetch("/do", {
-      method: "POST", headers: { "Content-Type": "application/json", "X-Desk-Token": token() ?? "" },
-      body: JSON.stringify({ do: what, ...body }),
-    });
+    answer = await fetch(address, how);
   } catch {
     throw new Refused(0, "The desk does not answer. Is it still running?");
   }

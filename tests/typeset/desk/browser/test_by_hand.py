@@ -116,7 +116,7 @@ def test_the_same_puzzle_is_drawn_by_the_keyboard_alone(hand: Any, book: Path, w
 
 def test_a_slip_is_mended_by_a_repair_and_only_its_keys_change(hand: Any, edit: Edit, book: Path) -> None:
     def offered() -> list[Any]:
-        return list(hand.page.driver.find_elements(By.CSS_SELECTOR, "#repairs button"))
+        return list(hand.page.driver.find_elements(By.CSS_SELECTOR, "#study:not([inert]) #repairs button"))
 
     file = book.parent / "puzzles" / "lamp.yaml"
     edit("puzzles/lamp.yaml", "size: 4\n", "size: 4     # small, for a start\n\n# The cages, from the top.\n")
@@ -161,6 +161,19 @@ def answer_of(book: Path, name: str) -> list[list[int]]:
     return [[found.digits[4 * row + column] for column in range(4)] for row in range(4)]
 
 
+def test_a_puzzle_whose_id_was_rubbed_out_keeps_it(hand: Any, book: Path) -> None:
+    file = book.parent / "puzzles" / "lamp.yaml"
+    hand.open("lamp")
+    hand.page.one("#known summary").click()
+    hand.page.one("#name-id").clear()
+    hand.page.one("#name-note").send_keys("Mind the step.", Keys.TAB)
+    hand.save()
+    hand.page.one("#name-note").send_keys(" And the cat.", Keys.TAB)
+    hand.save()
+    after = file.read_text(encoding="utf-8")
+    assert "id: lamp\n" in after and "note: Mind the step. And the cat.\n" in after
+
+
 def test_a_conflicting_save_is_refused_and_nothing_is_lost(hand: Any, edit: Edit, book: Path) -> None:
     file = book.parent / "puzzles" / "lamp.yaml"
     hand.open("lamp")
@@ -193,6 +206,38 @@ def test_a_conflicting_save_is_refused_and_nothing_is_lost(hand: Any, edit: Edit
     assert not hand.page.one("#draw-dirty").is_displayed()
     hand.page.keys(Keys.CONTROL, "z", Keys.NULL)
     assert "sum 5" in cell.get_dom_attribute("aria-label"), "undo brings back what was drawn"
+
+
+def test_a_new_puzzle_that_is_refused_says_why_and_offers_no_file(hand: Any, book: Path) -> None:
+    (book.parent / "puzzles" / "attic.yaml").write_text("puzzles: []\n", encoding="utf-8")
+    hand.new("attic")
+    hand.page.one("#save").click()
+    hand.page.until(lambda: hand.page.one("#save-title").text == "Not saved")
+    assert "there is a file attic.yaml already" in hand.page.one("#save-body").text
+    assert not hand.page.one("#save-mine").is_displayed() and not hand.page.one("#save-theirs").is_displayed()
+
+
+def test_a_difference_of_two_files_names_both(hand: Any, edit: Edit) -> None:
+    names = [f"puzzles/{name}.yaml" for name in ("fork", "hall", "lamp", "loft")]
+    edit("book.yaml", "puzzles/*.yaml", f"[{', '.join(names)}]")
+    hand.new("attic")
+    hand.page.one("#save").click()
+    hand.page.until(lambda: hand.page.one("#save-do").is_displayed())
+    shown = hand.page.one(".difference").text.splitlines()
+    assert [line for line in shown if line.startswith("@ ")] == ["@ attic.yaml", "@ book.yaml"]
+    assert shown.index("+id: attic") < shown.index("@ book.yaml")
+    assert [line for line in shown if line.startswith("-")] == [f"-  puzzles_from: [{', '.join(names)}]"]
+
+
+def test_a_puzzle_that_went_away_is_said_to_be_gone(hand: Any, edit: Edit) -> None:
+    page = hand.page
+    hand.open("lamp")
+    page.keys(Keys.DELETE)
+    edit("puzzles/lamp.yaml", "size: 4", "size: 4\nnote: Mind the step.")
+    page.until(lambda: page.one("#draw-notice").is_displayed())
+    edit("puzzles/lamp.yaml", "id: lamp", "id: candle")
+    page.one("#notice-theirs").click()
+    page.until(lambda: "no puzzle" in hand.said() and "lamp" in hand.said())
 
 
 def test_what_is_not_saved_outlives_a_reload_and_is_not_left_unasked(hand: Any) -> None:
@@ -237,8 +282,19 @@ def test_keys_do_as_listed_and_the_focus_stays(hand: Any) -> None:
     page.keys(Keys.ESCAPE)
     assert hand.at() == (1, 2) and page.one("#grid").is_displayed()
     page.keys(*([Keys.ARROW_LEFT] + [Keys.CONTROL, "z", Keys.NULL] * 12))
-    assert hand.said() == "nothing to undo"
+    assert hand.said() == "nothing to undo" and page.one("#draw-title").text == "yard"
     assert not page.one("#undo").is_enabled()
+
+
+def test_what_is_typed_amiss_moves_nothing_and_a_new_selection_begins_a_new_sum(hand: Any) -> None:
+    page = hand.page
+    hand.new("yard", 4)
+    page.keys("a", "2", "7")
+    assert hand.said() == "digits go to 4" and hand.at() == (1, 2)
+    page.keys("3")
+    assert "your answer 3" in page.one("[data-cell=r1c2]").get_dom_attribute("aria-label") and hand.at() == (1, 3)
+    page.keys("c", "1", Keys.CONTROL, "a", Keys.NULL, "9")
+    assert hand.said().startswith("sum 9;")
 
 
 def test_a_drag_from_a_cage_grows_it_over_others(hand: Any) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from cagework.solver.model import BOXES, SIZES, boxes
 from cagework.typeset.manifest.notation import read_cells
 
 IMPORT = """
@@ -173,6 +174,20 @@ def test_cell_lists_are_read_as_the_manifest_has_them(run: Any) -> None:
     texts = ["r1c1 r2c2", "r1c3-r1c5", "r2c2-r3c4, r9c9", "r4c4-r4c1", "r3c1-r1c1"]
     found = run("(texts, _, __, figures) => texts.map((one) => figures.named(one))", texts)
     assert found == [[str(one.cell) for one in read_cells(text, 9)[0]] for text in texts]
+
+
+def test_an_answer_written_in_part_is_gone_on_with(run: Any) -> None:
+    code = """(_, drawing) => {
+        const two = { ...drawing.blank(4), answer: ["12", "3"] };
+        return drawing.withAnswer(drawing.withAnswer(two, "r1c4", 3), "r4c2", 1).answer;
+    }"""
+    assert run(code, None) == ["12.3", "3...", "....", ".1.."]
+
+
+def test_the_usual_boxes_are_the_solvers(run: Any) -> None:
+    sizes = list(SIZES)
+    found = run("(sizes, drawing) => sizes.map((one) => drawing.usualBoxes(one))", sizes)
+    assert found == [[list(map(str, box)) for box in boxes(size)] if size in BOXES else None for size in sizes]
 
 
 def test_regions_are_the_usual_ones_until_drawn_otherwise(run: Any) -> None:

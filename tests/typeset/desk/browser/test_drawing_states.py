@@ -96,6 +96,42 @@ def test_what_is_pasted_is_drawn_and_what_is_drawn_is_copied(hand: Any, texts: d
     page.until(lambda: "sum 7" in page.one("[data-cell=r1c1]").get_dom_attribute("aria-label"))
 
 
+def test_what_was_known_of_another_drawing_is_not_offered(hand: Any) -> None:
+    page = hand.page
+    hand.open("lamp")
+    for column in (3, 4):
+        hand.over([(1, column)])
+        page.keys(Keys.BACKSPACE, Keys.ENTER)
+    hand.settled("Two answers")
+    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#study:not([inert]) #repairs button"))
+    page.js("const real = window.fetch;"
+            "window.fetch = (where, how) => (where === '/do' ? new Promise(() => {}) : real(where, how))")
+    page.keys(Keys.DELETE)
+    assert page.js("return document.querySelector('#study').inert"), "the repairs are of the drawing before"
+    page.one("#draw-close").click()
+    page.one("#leave-drop").click()
+    page.one("#close").click()
+    hand.open("hall")
+    assert hand.verdict() == "… Being looked at" and not page.one("#study").is_displayed()
+    page.one("#draw-close").click()
+
+
+def test_the_grid_may_become_smaller_than_where_the_hand_is(hand: Any, texts: dict[str, str]) -> None:
+    page = hand.page
+    stop = "return document.querySelector('#grid [tabindex=\"0\"]').dataset.cell"
+    hand.new("attic", 9)
+    hand.over([(9, 9)])
+    page.one("#paste-part summary").click()
+    page.one("#paste").send_keys(texts["puzzles/lamp.yaml"])
+    page.one("#paste-read").click()
+    hand.settled("One answer")
+    assert page.js(stop) == "r4c4"
+    page.one("#undo").click()
+    hand.over([(9, 9)])
+    page.one("#redo").click()
+    assert page.js(stop) == "r4c4" and len(page.driver.find_elements(By.CSS_SELECTOR, "[role=row]")) == 4
+
+
 def test_the_setters_answer_is_held_against_the_puzzles(hand: Any) -> None:
     page = hand.page
     hand.open("lamp")
