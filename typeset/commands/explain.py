@@ -65,8 +65,10 @@ def _say_unknown(file: Path, name: str, reading: Reading) -> None:
 
 def _print_steps(worked: Worked, said: dict[str, Any]) -> None:
     from cagework.typeset.faults import counted
+    from cagework.typeset.solving.story import Story
+    from cagework.typeset.solving.told import headings
     from cagework.typeset.words import load_words, technique_name
-    words = load_words("en").chapters
+    words = headings(Story(worked.path), load_words("en"))
     print(said["shape"])
     chapter = ""
     for number, step in enumerate(said["steps"], 1):

@@ -19,6 +19,8 @@ from cagework.typeset.solving.check import Checked, judged
 from cagework.typeset.solving.diagnose import diagnose
 from cagework.typeset.solving.explained import explained
 from cagework.typeset.solving.record import Result
+from cagework.typeset.solving.story import Story
+from cagework.typeset.solving.told import headings
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.words import load_words, technique_name
 from cagework.typeset.words.sentences import Sentences
@@ -71,7 +73,7 @@ def _path(one: Checked, verdict: Verdict) -> dict[str, Any]:
     if worked is None:
         return {}
     told = explained(worked, Sentences("en"), verdict.answer)
-    chapters, rating = load_words("en").chapters, rate(worked.path)
+    chapters, rating = headings(Story(worked.path), load_words("en")), rate(worked.path)
     return {
         "grade": one.grade, "score": one.score, "path": one.reach, "shape": told["shape"],
         "hardest": technique_name(rating.technique) if rating.technique else "",

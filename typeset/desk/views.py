@@ -30,6 +30,8 @@ from cagework.typeset.preflight.profile import Profile
 from cagework.typeset.solving.check import Checked, fault_json, why_not
 from cagework.typeset.solving.diagnose import Diagnosis
 from cagework.typeset.solving.explained import explained
+from cagework.typeset.solving.story import Story
+from cagework.typeset.solving.told import headings
 from cagework.typeset.solving.worked import Moment, Worked, moments
 from cagework.typeset.words import load_words, technique_name
 from cagework.typeset.words.sentences import Sentences
@@ -127,7 +129,7 @@ def puzzle(one: Checked, galley: Galley) -> dict[str, Any]:
     if one.worked:
         told = explained(one.worked, Sentences(galley.book.language if galley.book else "en"), verdict.answer)
         costs = [stage.step.cost for stage in one.worked.path.stages]
-        chapters = load_words("en").chapters
+        chapters = headings(Story(one.worked.path), load_words("en"))
         said |= {"solved": told["solved"], "shape": told["shape"]}
         said["steps"] = [
             {"technique": technique_name(step["technique"]), "text": step["text"], "proved": step["proved"],

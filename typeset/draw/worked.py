@@ -23,9 +23,10 @@ from cagework.typeset.draw.setting import PageNumbers, Setting, hints_anchor, wo
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.marks import MM, Line, Mark, Tag
-from cagework.typeset.solving.story import Chapter, Picture, Story, Wish
+from cagework.typeset.solving.story import Picture, Story, Wish
 from cagework.typeset.solving.told import (
     apart,
+    headings,
     hints_in_words,
     letters_of_stages,
     shape_in_words,
@@ -71,11 +72,10 @@ def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator
     told = story.thoughts(briefly=worked.entry.solutions is Solutions.KEY)
     known = moments(path, [thought.picture.first for thought in told if thought.picture])
     said, sentences = apart(path, told), sentences.by_letters(letters_of_stages(told))
-    listed: Listed = {}
+    headed, listed = headings(story, words), Listed()
     for thought in told:
         name = thought.name
-        turns = thought.chapter is Chapter.BREAK_IN and story.shape.turns
-        lead = (words.turning_point if turns else words.chapters[thought.chapter]) if thought.begins else ""
+        lead = headed[thought.chapter] if thought.begins else ""
         yield paragraph(setting, thought_in_words(said, thought, sentences, listed), width, size=size,
                         lead=f"{lead} ({name})" if lead and name else lead or name,
                         before=setting.line if lead else 0.0, indent=not lead, keep=thought.picture is not None,

@@ -12,9 +12,9 @@ from cagework.solver.reasoning.reason import Path, told_apart
 from cagework.solver.reasoning.technique import Scope
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Block, Digits, Step
-from cagework.typeset.solving.story import Shape, Story, Thought, letters_of
+from cagework.typeset.solving.story import Chapter, Shape, Story, Thought, letters_of
 from cagework.typeset.solving.worked import Worked, moments
-from cagework.typeset.words import words_or_english
+from cagework.typeset.words import Words, words_or_english
 from cagework.typeset.words.breaths import Listed, without_list
 from cagework.typeset.words.phrases import (
     BEGIN_BOTH,
@@ -50,6 +50,11 @@ _TOLD = 3
 
 _MOST_ASKED = 5
 """The most digits of a cell that are asked for: of more it is asked whether it can be those that are supposed."""
+
+
+def headings(story: Story, words: Words) -> Mapping[str, str]:
+    """What each chapter is headed: the way in, where others that look far come before it, as the turning point."""
+    return {**words.chapters, Chapter.BREAK_IN: words.turning_point} if story.shape.turns else words.chapters
 
 
 def shape_in_words(shape: Shape, sentences: Sentences) -> str:

@@ -88,10 +88,13 @@ class RuleSum(Technique):
         return ways_to_make(open_.parts(cited_groups(frame, step.cites)), masks, open_.totals[0])
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-        """The sum still rules these digits out."""
+        """The sum still rules these digits out; a digit is told by all others, so that they are known."""
         masks = frame.lacking(eliminated)
         one, _ = _beside_known(step.cites.sums[0], step.cites.cages)
-        reach = _open(frame, one, masks).reach(masks, cited_groups(frame, step.cites))
+        open_ = _open(frame, one, masks)
+        if step.places and len(open_.plus) + len(open_.minus) > 1:
+            return False
+        reach = open_.reach(masks, cited_groups(frame, step.cites))
         gone = dict(step.removes) | {cell: frame.full & ~(1 << digit - 1) for cell, digit in step.places}
         return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in gone.items())
 

@@ -201,10 +201,12 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
 
 
 def test_a_step_by_a_rule_says_by_which(root: Path) -> None:
-    """On the paths of the sample's puzzles with rules; and the shape says by which single cells are marked."""
+    """On the paths of the sample's puzzles with rules; and the shape says by which single cells are marked. A
+    digit by a sum is told with all others of that sum.
+    """
     book = load_book(root / "books" / "clear-skies" / "book.yaml").book
     assert book is not None
-    seen = set()
+    seen, summed = set(), 0
     for entry in book.entries:
         path = explain(entry.puzzle)
         sentences = Sentences("en").about(path.puzzle, entry.rules)
@@ -217,7 +219,12 @@ def test_a_step_by_a_rule_says_by_which(root: Path) -> None:
             assert named == {own[fact] for fact in facts}, text
             assert Rule.by not in text.lower()
             seen |= named
-    assert len(seen) > 8
+        for step in [stage.step for stage in path.stages if stage.step.technique == "rule_sum"]:
+            for cell in step.cites.sums[0].cells if step.places else ():
+                assert path.answer is not None
+                assert f"{cell} is {path.answer.at(cell)}" in sentences.step(step)
+                summed += 1
+    assert len(seen) > 8 and summed > 4
 
 
 def test_a_reason_is_told_once_of_all_cells_that_it_holds_for(works: list[Worked]) -> None:

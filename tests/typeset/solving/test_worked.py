@@ -21,6 +21,7 @@ from cagework.solver.search.exact import Outcome, solve
 from cagework.typeset.book import Entry
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.desk.jobs import study
 from cagework.typeset.examples import worked_example
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.worked import UnprovedError, moments, prove, work_out
@@ -170,6 +171,20 @@ def test_explain_prints_a_line_a_step_and_closes_with_how_hard_it_was(tmp_path: 
     found = re.fullmatch(r"stroll; (\d+) steps; hardest: (.+); solved", closing)
     assert found and int(found[1]) == len(steps)
     assert found[2] in {technique_name(step["technique"]) for step in steps}
+
+
+@pytest.mark.parametrize(("name", "headed", "other"), [
+    ("sand-on-rails", "The turning point", "The way in"), ("frost-on-points", "The way in", "The turning point"),
+])
+def test_the_dearest_step_is_headed_as_the_shape_of_the_solve_calls_it(
+    name: str, headed: str, other: str, sample: Path, entries: list[Entry], capsys: Any,
+) -> None:
+    assert main(["explain", str(sample), name]) == Exit.FINE
+    shape, *told = capsys.readouterr().out.splitlines()
+    assert f"{headed}: " in shape and headed in told and other not in told
+    said = study(next(entry for entry in entries if entry.id == name))
+    assert f"{headed}: " in said["shape"]
+    assert {headed} == {step["chapter"] for step in said["steps"]} & {headed, other}
 
 
 def test_explain_of_a_puzzle_that_cannot_be_read_says_what_is_wrong_with_it(tmp_path: Path, capsys: Any) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from importlib.resources import files
+from io import StringIO
 from pathlib import Path
 from string import Formatter
 from typing import Any
@@ -112,8 +113,10 @@ def test_german_lists_as_german_does() -> None:
 @pytest.mark.parametrize("language", OTHERS)
 def test_every_sentence_has_one_translation_with_the_same_blanks(language: str) -> None:
     """Where this fails for a sentence just written or changed, say it in the catalogue too (gettext PO format)."""
-    with (files("cagework.typeset.words") / f"{language}.po").open("rb") as file:
-        messages = [message for message in read_po(file) if message.id]
+    text = (files("cagework.typeset.words") / f"{language}.po").read_text(encoding="utf-8")
+    messages = [message for message in read_po(StringIO(text)) if message.id]
+    counts = [len(re.findall(rf"^{word} ", text, re.MULTILINE)) for word in ("msgid", "msgstr")]
+    assert counts == [len(messages) + 1] * 2, "said twice, or of nothing"      # one is the header
     english = set(templates())
     said = {str(message.id) for message in messages if not message.context}
     assert english - said == set(), "not translated"
