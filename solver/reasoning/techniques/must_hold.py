@@ -72,11 +72,10 @@ class MustHold(Technique):
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The house still has no other place for the digits, some way has them, and none of those what goes."""
         reach = _held_reach(frame, step, eliminated)
-        return any(reach.values()) and all(
-            not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
+        return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
 
     def whole(self, frame: Frame, step: Step) -> Step:
-        """The cage's open cells have nothing that no way with the digits has."""
+        """The cage's cells have nothing that no way with the digits has."""
         missing = frame.missing(step.cites)
         reach = _held_reach(frame, step, missing)
         gone = [(frame.cells[cell], mask) for cell, kept in reach.items()
@@ -132,11 +131,15 @@ def _held_ways(
 
 
 def _held_reach(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> Reach:
-    """What the cage's open cells can hold where just these digits are missing; nothing is known of any where the
-    house has another place for the digits.
+    """What the cage's cells can hold where just these digits are missing; nothing is known of any where the
+    house has another place for the digits, or no way has them.
     """
-    kept = _is_kept(frame, step.cites.cages[0], step.cites.houses[0], _mask(step), eliminated)
-    return _reach(*_held_ways(frame, step, eliminated)) if kept else {}
+    cage, needed = step.cites.cages[0], _mask(step)
+    if not _is_kept(frame, cage, step.cites.houses[0], needed, eliminated):
+        return {}
+    open_, ways = _held_ways(frame, step, eliminated)
+    filled = {cell: frame.full & ~eliminated.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
+    return filled | _reach(open_, ways) if ways else {}
 
 
 def _is_kept(frame: Frame, cage: Cage, house: House, needed: int, eliminated: Mapping[int, int]) -> bool:
