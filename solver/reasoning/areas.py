@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, reduce
-from itertools import combinations
+from itertools import accumulate, combinations, islice
 from operator import or_
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Cell, House, HouseKind, numbered
+from cagework.solver.search.crossed import taken_in
 
 _LONGEST_RUN = 4
 """Rows or columns added up at once: beyond half a 9 x 9 grid the rest of it says the same with less."""
@@ -111,9 +112,8 @@ Run = tuple[int, int]
 def run_unions(across: tuple[Run, ...], down: tuple[Run, ...]) -> tuple[Union, ...]:
     """Unions of runs of one way that those of the other nearly cover, smaller ones first.
 
-    Each run begins an area, and then the run that crosses most of what is left, and sticks out least, is taken in,
-    time and again. Of two unions of which each covers the other the one that leaves more cells than it lacks says
-    what both do.
+    Each run begins an area, which then grows. Of two unions of which each covers the other the one that leaves
+    more cells than it lacks says what both do.
     """
     runs = _Runs(tuple([cells for _, cells in (*across, *down)]), len(across))
     grown = {chosen for start in range(len(runs.cells)) for inside in runs.grown(start)
@@ -136,8 +136,9 @@ class _Runs:
 
     def __init__(self, cells: tuple[int, ...], across: int) -> None:
         self.cells, self.across = cells, (1 << across) - 1
-        self.crossing = [set_of(other for other, theirs in enumerate(cells)
-                                if cells[run] & theirs and (other < across) is not (run < across))
+        self.lengths = [one.bit_count() for one in cells]
+        self.crossing = [[other for other, theirs in enumerate(cells)
+                          if cells[run] & theirs and (other < across) is not (run < across)]
                          for run in range(len(cells))]
 
     def union(self, chosen: int) -> int:
@@ -146,29 +147,14 @@ class _Runs:
 
     def grown(self, start: int) -> Iterator[int]:
         """The runs of an area after each that is taken in, as bits."""
-        inside = 0
-        left = {True: 0, False: 0}      # the cells of runs across that no run down has, and the other way about
-        near = 1 << start
-        while near and inside.bit_count() < _MOST_RUNS:
-            _, run = min((self._more(run, left), run) for run in members(near))
-            inside |= 1 << run
-            cells, level = self.cells[run], bool(self.across >> run & 1)
-            left[level] |= cells & ~left[not level]
-            left[not level] &= ~cells
-            yield inside
-            near = set_of(other for other, theirs in enumerate(self.cells)
-                          if theirs & left[not self.across >> other & 1]) & ~inside
-
-    def _more(self, run: int, left: Mapping[bool, int]) -> int:
-        """How many cells more, or fewer, an area would leave with a run."""
-        cells = self.cells[run]
-        return cells.bit_count() - 2 * (cells & left[not self.across >> run & 1]).bit_count()
+        order = islice(taken_in(self.lengths, self.crossing, start), _MOST_RUNS)
+        return accumulate([1 << run for run in order], or_)
 
     def covering(self, chosen: int) -> int:
         """The runs of the other way of which more cells lie in these than outside."""
         cells = self.union(chosen)
-        near = reduce(or_, [self.crossing[run] for run in members(chosen)], 0)
-        return set_of(run for run in members(near)
+        near = {other for run in members(chosen) for other in self.crossing[run]}
+        return set_of(run for run in near
                       if 2 * (self.cells[run] & cells).bit_count() > self.cells[run].bit_count())
 
     def leaves(self, chosen: int, other: int) -> bool:

@@ -191,6 +191,10 @@ class Technique(ABC):
         """Return the step with its sentence as it is where cells hold `masks`, and it strikes what it does."""
         return step
 
+    def told_by(self, frame: Frame, step: Step, masks: Sequence[int]) -> Sequence[int]:
+        """Return the candidates by which a step is told: `masks` where it follows by these, else what it cites."""
+        return masks if self.holds(frame, step, frame.lost(masks)) else frame.cited(step.cites)
+
     def by_notes(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Return a step of a path with all that goes by its sum where cells hold `masks`, citing no more of what
         they lack than that takes.

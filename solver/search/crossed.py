@@ -6,7 +6,8 @@ all runs down, but for the cells in which they do not agree.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
 
 from cagework.solver.bitset import members
 from cagework.solver.search.rule_of_45 import Remainder, Sums, left_open
@@ -19,8 +20,8 @@ def remainders(sums: Sums, most: int, digits: Sequence[int] = ()) -> list[Remain
     """Return what areas of sums, as cells with totals, leave of at most `most` cells, each once; `digits` has for
     each cell the digit that is placed there, or 0; it is empty where there are none.
 
-    Each sum is taken to begin an area, and then the sum that crosses most of what is left, and sticks out least,
-    time and again. Of sums that overlap each other and cross the same ones the first is taken.
+    Each sum is taken to begin an area, which then grows. Of sums that overlap each other and cross the same ones
+    the first is taken.
     """
     sums = left_open(sums, digits)
     ones = _apart(sums)
@@ -31,9 +32,11 @@ def remainders(sums: Sums, most: int, digits: Sequence[int] = ()) -> list[Remain
     through = {(cell, taken): number for number, (cells, _, taken) in enumerate(signed) for cell in members(cells)}
     crossing = [[through[cell, not taken] for cell in members(cells) if (cell, not taken) in through]
                 for cells, _, taken in signed]
+    lengths = [cells.bit_count() for cells, _, _ in signed]
     found: dict[tuple[int, int], int] = {}
     for start in range(len(signed)):
-        for plus, minus, total in _grown(signed, crossing, start):
+        order = islice(taken_in(lengths, crossing, start), _MOST_SUMS)
+        for plus, minus, total in _left_after(signed, order):
             if (plus | minus).bit_count() <= most:
                 if minus > plus:
                     plus, minus, total = minus, plus, -total
@@ -52,28 +55,33 @@ def _apart(sums: Sums) -> list[tuple[int, int]]:
     return kept
 
 
-def _grown(
-    signed: list[tuple[int, int, bool]], crossing: Sequence[Sequence[int]], start: int,
-) -> list[Remainder]:
-    """What an area leaves after each sum that is added to it, or taken off, but for the first; `crossing` has for
-    each sum those that cross it.
+def taken_in(lengths: Sequence[int], crossing: Sequence[Sequence[int]], start: int) -> Iterator[int]:
+    """Yield the numbers of sums as an area takes them in: the first, and then the one that crosses most of what is
+    left, and sticks out least, time and again.
+
+    `lengths` are in cells; `crossing` has for each sum those that cross it, once for each cell.
     """
-    left = [0, 0]       # the cells of sums added that no sum taken off has, and those the other way about
-    total, found = 0, []
     inside: set[int] = set()
     more = {start: 0}   # of sums that cross the area: how many cells more, or fewer, each would leave of it
-    while more and len(inside) < _MOST_SUMS:
+    while more:
         _, number = min(zip(more.values(), more, strict=True))
         del more[number]
         inside.add(number)
+        yield number
         for other in crossing[number]:
             if other not in inside:
-                more[other] = more.get(other, signed[other][0].bit_count()) - 2
+                more[other] = more.get(other, lengths[other]) - 2
+
+
+def _left_after(signed: Sequence[tuple[int, int, bool]], order: Iterable[int]) -> list[Remainder]:
+    """What an area leaves after each sum that is added to it, or taken off, but for the first."""
+    left = [0, 0]       # the cells of sums added that no sum taken off has, and those the other way about
+    total, found = 0, []
+    for number in order:
         cells, made, taken = signed[number]
         met = cells & left[not taken]
         left[not taken] ^= met
         left[taken] |= cells ^ met
         total += -made if taken else made
-        if len(inside) > 1:
-            found.append((left[0], left[1], total))
-    return found
+        found.append((left[0], left[1], total))
+    return found[1:]

@@ -113,6 +113,7 @@ class CagesTogether(Technique):
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """List the ways to make both cages, where they are few."""
+        masks = self.told_by(frame, step, masks)
         one, two = step.cites.cages[:2]
         first, second = (ways_left(frame, cage, masks) for cage in (one, two))
         few = 1 < len(first) <= MOST_LISTED and 1 < len(second) <= MOST_LISTED

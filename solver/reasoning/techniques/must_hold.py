@@ -15,6 +15,7 @@ from cagework.solver.reasoning.cage_sums import (
     MOST_LISTED,
     Reach,
     cage_cites,
+    cage_open,
     made_of,
     no_other_filling,
     parted,
@@ -57,7 +58,7 @@ class MustHold(Technique):
             needed = [1 << index for index in members(varying)
                       if state.digit_places[index] & inside and not state.digit_places[index] & inside & ~cage]
             for digits in (*needed, sum(needed)) if len(needed) > 1 else needed:
-                removes = removals(state, _reach(open_, left.total, inside, digits))
+                removes = removals(state, _reach(open_, _ways(open_, left.total, inside, digits)))
                 if removes:
                     cites = joined(cage_cites(state, place), Cites(
                         state.missing(inside & ~cage, digits), (frame.puzzle.houses[house],)))
@@ -66,15 +67,15 @@ class MustHold(Technique):
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage that have the digits."""
-        return max(1, len(_ways(frame, step, masks)))
+        return max(1, len(_held_ways(frame, step, frame.lost(masks))[1]))
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
-        """The house still has no other place for the digits, and no way with them has what goes."""
+        """The house still has no other place for the digits, some way has them, and none of those what goes."""
         reach = _held_reach(frame, step, eliminated)
         return all(not reach.get(frame.index[cell], mask) & mask for cell, mask in step.removes)
 
     def whole(self, frame: Frame, step: Step) -> Step:
-        """The cage's open cells have nothing that no way with the digits has."""
+        """The cage's cells have nothing that no way with the digits has."""
         missing = frame.missing(step.cites)
         reach = _held_reach(frame, step, missing)
         gone = [(frame.cells[cell], mask) for cell, kept in reach.items()
@@ -83,9 +84,10 @@ class MustHold(Technique):
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say where the digits can go, and which ways have them."""
+        masks = self.told_by(frame, step, masks)
         cage, house, needed = step.cites.cages[0], step.cites.houses[0], _mask(step)
         open_, total, used = parted(frame, cage, masks)
-        ways = _ways(frame, step, masks)
+        ways = tuple(_held_ways(frame, step, frame.lost(masks))[1])
         spots = tuple([cell for cell in cage.cells if cell in house.cells and masks[frame.index[cell]] & needed])
         without = [way for way in combinations(frame.size, len(open_), total) if needed & ~way]
         why = step.why | {
@@ -93,7 +95,7 @@ class MustHold(Technique):
             "combinations": tuple(map(Digits, ways)),
             "reason": no_other_filling(frame, open_, total, used, (*ways, *without)),
         }
-        return replace(step, key="few" if 0 < len(ways) <= MOST_LISTED else "many", why=why)
+        return replace(step, key="few" if len(ways) <= MOST_LISTED else "many", why=why)
 
 
 def _mask(step: Step) -> int:
@@ -103,44 +105,44 @@ def _mask(step: Step) -> int:
     return needed.mask
 
 
-def _reach(open_: Reach, total: int, inside: int, needed: int) -> Reach:
-    """What open cells that make a total can hold where these digits are among them, in cells `inside`."""
-    cells, masks = tuple(open_), [mask if inside >> cell & 1 else mask & ~needed for cell, mask in open_.items()]
-    reach = dict.fromkeys(cells, 0)
-    for way in combinations_within(union_of(masks), len(cells), total):
-        if not needed & ~way:
-            kept = supported(tuple([mask & way for mask in masks]), total)
-            for cell, mask in zip(cells, kept, strict=False):
-                reach[cell] |= mask
-    return reach
+def _ways(open_: Reach, total: int, inside: int, needed: int) -> dict[int, tuple[int, ...]]:
+    """The ways in which open cells make a total with these digits among them, in cells `inside`, each with what
+    the cells can then hold.
+    """
+    held = [mask if inside >> cell & 1 else mask & ~needed for cell, mask in open_.items()]
+    ways = combinations_within(union_of(held), len(held), total) if held else ()
+    return {way: kept for way in ways
+            if not needed & ~way and (kept := supported(tuple([mask & way for mask in held]), total))}
+
+
+def _reach(open_: Reach, ways: Mapping[int, tuple[int, ...]]) -> Reach:
+    """What open cells can hold in these ways."""
+    return {cell: union_of(kept[number] for kept in ways.values()) for number, cell in enumerate(open_)}
+
+
+def _held_ways(
+    frame: Frame, step: Step, eliminated: Mapping[int, int],
+) -> tuple[Reach, dict[int, tuple[int, ...]]]:
+    """What the cage's open cells hold where just these digits are missing, and the ways that have the digits."""
+    reach, cells, total = cage_open(frame, step.cites.cages[0], eliminated)
+    open_ = {cell: reach[cell] for cell in cells}
+    inside = set_of(map(frame.index.__getitem__, step.cites.houses[0].cells))
+    return open_, _ways(open_, total, inside, _mask(step))
 
 
 def _held_reach(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> Reach:
-    """What the cage's open cells can hold where just these digits are missing; nothing is known of any where the
-    house has another place for the digits.
+    """What the cage's cells can hold where just these digits are missing; nothing is known of any where the
+    house has another place for the digits, or no way has them.
     """
-    cage, house, needed = step.cites.cages[0], step.cites.houses[0], _mask(step)
-    if not _is_kept(frame, cage, house, needed, eliminated):
+    cage, needed = step.cites.cages[0], _mask(step)
+    if not _is_kept(frame, cage, step.cites.houses[0], needed, eliminated):
         return {}
-    masks = {cell: frame.full & ~eliminated.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
-    open_, total, used = parted(frame, cage, masks)
-    inside = set_of(map(frame.index.__getitem__, house.cells))
-    return _reach({cell: mask & ~used for cell, mask in open_.items()}, total, inside, needed)
+    open_, ways = _held_ways(frame, step, eliminated)
+    filled = {cell: frame.full & ~eliminated.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
+    return filled | _reach(open_, ways) if ways else {}
 
 
 def _is_kept(frame: Frame, cage: Cage, house: House, needed: int, eliminated: Mapping[int, int]) -> bool:
     """Whether no cell of the house outside the cage holds any of these digits."""
     others = [frame.index[cell] for cell in house.cells if cell not in cage.cells]
     return all(not needed & ~eliminated.get(cell, 0) for cell in others)
-
-
-def _ways(frame: Frame, step: Step, masks: Sequence[int]) -> tuple[int, ...]:
-    """The ways to make the open cells of the cage that have the digits, where cells hold `masks`."""
-    cage, needed = step.cites.cages[0], _mask(step)
-    open_, total, _ = parted(frame, cage, masks)
-    if not open_:
-        return ()
-    inside = set_of(map(frame.index.__getitem__, step.cites.houses[0].cells))
-    held = [mask if inside >> cell & 1 else mask & ~needed for cell, mask in open_.items()]
-    return tuple([way for way in combinations_within(union_of(held), len(held), total) if not needed & ~way
-                  and supported(tuple([mask & way for mask in held]), total)])

@@ -192,7 +192,7 @@ class NeededDigit(Technique):
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say which cells have room for the digits, and what loses them."""
-        masks = told_masks(frame, step, masks)
+        masks = self.told_by(frame, step, told_masks(frame, step, masks))
         cage = step.cites.cages[0]
         reach, _ = cage_left(frame, cage, {frame.index[cell]: frame.full & ~masks[frame.index[cell]]
                                            for cell in cage.cells})

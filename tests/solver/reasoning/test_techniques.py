@@ -11,7 +11,7 @@ import pytest
 from cagework.solver.model import Cell, Pair, Sum
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Digits, Step
+from cagework.solver.step import Digits, Rest, Step
 
 DOMINOES = [f"10: r1c{c} r2c{c}" for c in range(1, 8)]
 
@@ -313,3 +313,37 @@ def test_a_cage_with_one_digit_twice_is_told_by_what_is_cited(position: Callable
     masks = [masked("1") if str(cell) in ("r1c1", "r1c2") else mask
              for cell, mask in zip(here.state.frame.cells, here.state.candidates, strict=True)]
     assert TECHNIQUES[step.technique].retell(here.state.frame, step, masks).why["digits"] == Digits(masked("1234"))
+
+
+@pytest.mark.parametrize(("technique", "at", "filled", "ways"), [
+    # By these notes what is left of 18 would be 4+8, of 10 1+2, of 5 the 3: none has the digit that it needs.
+    ("needed_digit", {"cages": ["18: r6c8 r6c9 r7c9"], "hold": ["r6c8 = 36", "r6c9 = 489", "r7c9 = 3468"]},
+     ("r6c8", "6"), ["369", "468"]),
+    ("must_hold", {"cages": ["10: r1c1 r1c2 r2c1"], "lack": ["r1c3-r1c9 = 7"]}, ("r1c1", "7"), ["127"]),
+    ("cages_together",
+     {"cages": ["5: r1c1 r1c2", "6: r1c4 r1c5"], "hold": ["r1c1-r1c2 = 1234", "r1c4-r1c5 = 1245"]},
+     ("r1c1", "2"), ["14", "23"]),
+])
+def test_a_cage_in_which_a_needed_digit_is_filled_is_told_by_what_is_cited(
+    technique: str, at: dict[str, Any], filled: tuple[str, str], ways: list[str], position: Callable[..., Any],
+) -> None:
+    """What is left of it would not need the digit that its sentence says it does."""
+    here = position(**at)
+    tool, (step, *_) = TECHNIQUES[technique], here.found(technique)
+    masks = [masked(filled[1]) if str(cell) == filled[0] else mask
+             for cell, mask in zip(here.state.frame.cells, here.state.candidates, strict=True)]
+    told = tool.retell(here.state.frame, step, masks)
+    assert told.why["ways" if technique == "cages_together" else "combinations"] == tuple(
+        Digits(masked(way)) for way in ways)
+    assert told.why["one" if technique == "cages_together" else "made"] == here.puzzle.cages[0]
+
+
+def test_a_digit_that_a_cage_has_is_in_no_way_to_make_the_rest(position: Callable[..., Any]) -> None:
+    """Though the notes of other cells have it still: with 1 in r2c1, 14 is 7 and 2+5 or 3+4, but not 1+6."""
+    here = position(["15: r1c1-r1c3 r2c1"], lack=["r1c4-r1c9 = 7"])
+    (step,) = here.found("must_hold")
+    masks = [masked("1") if str(cell) == "r2c1" else mask
+             for cell, mask in zip(here.state.frame.cells, here.state.candidates, strict=True)]
+    told = TECHNIQUES["must_hold"].retell(here.state.frame, step, masks)
+    assert told.why["made"] == Rest(here.puzzle.cages[0])
+    assert told.why["combinations"] == (Digits(masked("257")), Digits(masked("347")))
