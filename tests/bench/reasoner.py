@@ -93,7 +93,7 @@ def measured(made: Composed, seconds: float, *, beside: bool) -> Row:
     start = time.process_time()
     path = explain(made.puzzle, seconds=seconds)
     reasoned = time.process_time()
-    unproved = Prover(made.puzzle).first_unproved(stage.step for stage in path.stages)
+    unproved = Prover(made.puzzle, made.answer).first_unproved(stage.step for stage in path.stages)
     proved = time.process_time()
     if beside:
         verdict(made.puzzle)
