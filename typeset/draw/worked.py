@@ -95,8 +95,7 @@ def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
     lead = fonts.measure(number, setting.bold, size) + size * 0.5
     aside = fonts.measure(setting.words.puzzle_on.format(page="000"), "sans", small) + small
     title = setting.name(name, setting.roman, size, width - lead - aside) if name else ()
-    line = setting.line
-    leading = whole_lines(size * 1.12, line)
+    leading = size * 1.12
     more = max(0, len(title) - 1) * leading
 
     def draw(pages: PageNumbers, x: float, y: float) -> tuple[Mark, ...]:
@@ -111,7 +110,7 @@ def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
                   Line(x, low, x + width, low, max(0.5, setting.layout.weights.cell))]
         return tuple(marks)
 
-    head = solid(whole_lines(size * 1.5, line) + more, draw, before=line, keep=True, tag=Tag.SUBHEADING, gives=1,
+    head = solid(whole_lines(size * 1.5 + more, setting.line), draw, before=setting.line, keep=True, tag=Tag.SUBHEADING, gives=1,
                  most=2)
     return replace(head, anchor=anchor)
 
