@@ -45,6 +45,11 @@ _MOVERS: dict[Motion, _Mover] = {
 """Each motion on (row, column), where `high` is the number of rows and one more, `wide` that of columns."""
 
 
+def moved(cell: Cell, motion: Motion, size: int) -> Cell:
+    """Where a motion takes a cell of a square of side `size`."""
+    return cell if motion is Motion.NONE else Cell(*_MOVERS[motion](cell.row, cell.col, size + 1, size + 1))
+
+
 @dataclass(frozen=True, slots=True)
 class Relation:
     """How one puzzle becomes another: move the cells, then complement the digits if `complemented`."""

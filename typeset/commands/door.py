@@ -24,6 +24,8 @@ COMMANDS: Mapping[str, str] = MappingProxyType({
     "build": "check every puzzle and write the book",
     "check": "check every puzzle and print a table",
     "explain": "print a puzzle's worked solution, step by step",
+    "tune": "find the smallest changes that make a puzzle what it should be",
+    "compose": "make new puzzles to a recipe, as puzzle files",
     "preflight": "say what a press would refuse in a PDF",
     "columns": "fit a series of puzzles into newspaper slots, date by date",
     "desk": "show the book in the browser, and each change as it is saved",

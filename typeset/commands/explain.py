@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +10,6 @@ from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.options import add_budget, add_cache
 
 if TYPE_CHECKING:
-    from cagework.typeset.manifest.load import Reading
     from cagework.typeset.solving.worked import Worked
 
 
@@ -28,7 +26,8 @@ def run(parsed: argparse.Namespace) -> Exit:
     """Read, find the puzzle, work it out, and tell its path."""
     import json
 
-    from cagework.typeset.commands.common import open_cache, report
+    from cagework.typeset.commands.common import open_cache
+    from cagework.typeset.commands.finding import found_in
     from cagework.typeset.manifest.load import load_book
     from cagework.typeset.solving.check import check_puzzles
     from cagework.typeset.solving.crew import Crew
@@ -36,12 +35,8 @@ def run(parsed: argparse.Namespace) -> Exit:
     from cagework.typeset.solving.worked import work_out
     from cagework.typeset.words.sentences import Sentences
     reading = load_book(parsed.file, puzzles_suffice=True)
-    puzzle = next((one for one in reading.puzzles if one.id == parsed.id), None)
-    if puzzle is None:
-        _say_unknown(parsed.file, parsed.id, reading)
-        return Exit.FAULTS
-    if puzzle.entry is None:
-        report(puzzle.faults)
+    puzzle = found_in(parsed.file, parsed.id, reading)
+    if puzzle is None or puzzle.entry is None:
         return Exit.FAULTS
     with Crew(open_cache(parsed)) as crew:
         (checked,) = check_puzzles([puzzle], parsed.seconds, crew=crew)
@@ -53,14 +48,6 @@ def run(parsed: argparse.Namespace) -> Exit:
     else:
         _print_steps(worked, said)
     return Exit.FINE if said["solved"] else Exit.FAULTS
-
-
-def _say_unknown(file: Path, name: str, reading: Reading) -> None:
-    from cagework.typeset.commands.common import report
-    from cagework.typeset.faults import or_else
-    report(reading.faults)
-    print(f"{file}: there is no puzzle '{name}'", file=sys.stderr)
-    print(f"hint: {or_else(name, [one.id for one in reading.puzzles if one.id])}", file=sys.stderr)
 
 
 def _print_steps(worked: Worked, said: dict[str, Any]) -> None:

@@ -77,8 +77,8 @@ def _of_conflict(entry: Entry, found: Conflict, offered: tuple[Repair, ...]) -> 
 
 def _added_up(found: Imbalance, puzzle: Puzzle) -> str:
     """The arithmetic of a contradiction, which may be another than the parts shown."""
-    cages = _cage(found.cages[0]) if len(found.cages) == 1 else f"the {len(found.cages)} cages at " + listed(
-        [cage.first for cage in found.cages], "and")
+    firsts = listed([cage.first for cage in found.cages], "and")
+    cages = cage_in_words(found.cages[0]) if len(found.cages) == 1 else f"the {len(found.cages)} cages at {firsts}"
     if len(found.cages) == len(puzzle.cages):
         cages = f"all {len(found.cages)} cages"
     names = [one.name for one in found.houses]
@@ -101,7 +101,7 @@ def _of_swap(entry: Entry, found: Swap, offered: tuple[Repair, ...]) -> Diagnosi
     choices = {cell: f"{found.one.at(cell)}/{found.other.at(cell)}" for cell in found.region}
     shown = ", ".join(f"{cell} is {text.replace('/', ' or ')}" for cell, text in choices.items())
     least = "no smaller part of them can" if found.minimal else "a smaller part of them may do"
-    lines = [f"two answers differ in {counted(len(found.cells), 'cell')}: {_cells(found.cells)}",
+    lines = [f"two answers differ in {counted(len(found.cells), 'cell')}: {cells_in_words(found.cells)}",
              f"{counted(len(found.region), 'cell')} can swap their digits while all others stay, "
              f"and {least}: {shown}"]
     lines += ["repairs, each proved to leave one answer:" if offered else
@@ -117,13 +117,15 @@ def _of_swap(entry: Entry, found: Swap, offered: tuple[Repair, ...]) -> Diagnosi
     return Diagnosis(entry, tuple(lines), data, choices)
 
 
-def _cells(cells: Iterable[Cell]) -> str:
+def cells_in_words(cells: Iterable[Cell]) -> str:
+    """Cells by name, with blanks between."""
     return " ".join(map(str, cells))
 
 
-def _cage(cage: Cage) -> str:
+def cage_in_words(cage: Cage) -> str:
+    """A cage by its sum and its cells."""
     sum_ = "without a sum" if cage.total is None else f"of {cage.total}"
-    return f"the cage {sum_} ({_cells(cage.cells)})"
+    return f"the cage {sum_} ({cells_in_words(cage.cells)})"
 
 
 def _way(run: Cage) -> str:
@@ -133,9 +135,9 @@ def _way(run: Cage) -> str:
 def _said(member: Member, puzzle: Puzzle) -> str:
     match member:
         case Cage() if puzzle.shape:
-            return f"the run of {member.total} {_way(member)} at {member.first} ({_cells(member.cells)})"
+            return f"the run of {member.total} {_way(member)} at {member.first} ({cells_in_words(member.cells)})"
         case Cage():
-            return _cage(member)
+            return cage_in_words(member)
         case Given():
             return f"the given {member.digit} in {member.cell}"
         case House():
@@ -143,7 +145,7 @@ def _said(member: Member, puzzle: Puzzle) -> str:
         case Pair():
             return f"the rule between {member.first} and {member.second}"
         case Sum():
-            return f"the rule on the sum of {_cells(member.cells)}"
+            return f"the rule on the sum of {cells_in_words(member.cells)}"
         case Domain():
             return f"the rule on {member.cell}"
 
@@ -160,13 +162,13 @@ def _offer(repair: Repair, puzzle: Puzzle) -> str:
             assert repair.cage is not None, "a cage is what changes"
             return f"give {_said(repair.cage, puzzle)} the sum {repair.parts[0].total}"
         case RepairKind.TOTAL:
-            return f"give {_cells(repair.parts[0].cells)} the sum {repair.parts[0].total}"
+            return f"give {cells_in_words(repair.parts[0].cells)} the sum {repair.parts[0].total}"
         case _:
             assert repair.cage is not None, "a cage is what is split"
             one, other = repair.parts
             verb = "undo a merge: split" if repair.kind is RepairKind.UNMERGE else "split"
-            return (f"{verb} {_cage(repair.cage)} into {one.total} ({_cells(one.cells)}) "
-                    f"and {other.total} ({_cells(other.cells)})")
+            return (f"{verb} {cage_in_words(repair.cage)} into {one.total} ({cells_in_words(one.cells)}) "
+                    f"and {other.total} ({cells_in_words(other.cells)})")
 
 
 def _member_json(member: Member, puzzle: Puzzle) -> dict[str, Any]:

@@ -1,0 +1,67 @@
+"""`cagework compose`: new puzzles to a recipe, each in a file of its own."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from pathlib import Path
+
+from cagework.typeset.commands.exits import Exit
+from cagework.typeset.commands.options import add_budget, add_cache, whole
+from cagework.typeset.commands.wishes import add_wish
+
+_NAME = r"[A-Za-z0-9][A-Za-z0-9_-]*"
+
+
+def declare(command: argparse.ArgumentParser) -> None:
+    """The command's own arguments."""
+    command.add_argument("--out", metavar="DIR", type=Path, default=Path("composed"),
+                         help="folder to write into (default: composed)")
+    command.add_argument("--count", metavar="N", type=whole, default=1, help="how many puzzles (default: 1)")
+    command.add_argument("--seed", metavar="N", type=int, default=1,
+                         help="the first seed: the same seeds and recipe give the same puzzles (default: 1)")
+    command.add_argument("--name", metavar="ID", type=_name, default="composed",
+                         help="what ids begin with; the seed follows (default: composed)")
+    command.add_argument("--size", metavar="N", type=whole, default=9,
+                         help="digits, and cells to a row (default: 9)")
+    add_wish(command)
+    command.add_argument("--cages", metavar="SIZES", type=_weights,
+                         help="how often a cage has how many cells, such as 2:3,3:4,4:2 (default: by the grade)")
+    command.add_argument("--shape", choices=("any", "compact", "winding"), default="any",
+                         help="the shape of cages (default: any)")
+    command.add_argument("--symmetry", choices=("none", "half-turn", "mirror"), default="none",
+                         help="what leaves the cages as they are (default: none)")
+    command.add_argument("--regions", choices=("boxes", "irregular", "none"), default="boxes",
+                         help="what there is beside rows and columns (default: boxes)")
+    command.add_argument("--rule", metavar="NAME", action="append", default=[], dest="rules",
+                         help="a rule of the manifest that needs nothing but its name; may be repeated")
+    command.add_argument("--beside", metavar="FILE", type=Path, action="append", default=[],
+                         help="a manifest or file of puzzles of which none is to come again; may be repeated")
+    add_budget(command)
+    add_cache(command)
+
+
+def run(parsed: argparse.Namespace) -> Exit:
+    """Compose, and write each puzzle as it is found."""
+    from cagework.typeset.commands.composed import compose
+    return compose(parsed)
+
+
+def _name(text: str) -> str:
+    if not re.fullmatch(_NAME, text):
+        raise argparse.ArgumentTypeError(f"{text!r} is no id: letters and digits, '-' and '_'")
+    return text
+
+
+def _weights(text: str) -> dict[int, float]:
+    """Cells -> weight."""
+    weights = {}
+    for part in text.split(","):
+        match = re.fullmatch(r"\s*(\d+)\s*:\s*(\d+(?:\.\d+)?)\s*", part)
+        if not match or not 1 <= int(match[1]) <= 9:
+            raise argparse.ArgumentTypeError(
+                f"{text!r} does not say how often a cage has how many cells, 1 to 9, such as 2:3,3:4,4:2")
+        weights[int(match[1])] = float(match[2])
+    if not any(weights.values()):
+        raise argparse.ArgumentTypeError(f"{text!r} leaves no cages")
+    return {size: weight for size, weight in weights.items() if weight}
