@@ -110,8 +110,8 @@ def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
                   Line(x, low, x + width, low, max(0.5, setting.layout.weights.cell))]
         return tuple(marks)
 
-    head = solid(whole_lines(size * 1.5 + more, setting.line), draw, before=setting.line, keep=True, tag=Tag.SUBHEADING, gives=1,
-                 most=2)
+    head = solid(whole_lines(size * 1.5 + more, setting.line), draw, before=setting.line, keep=True,
+                 tag=Tag.SUBHEADING, gives=1, most=2)
     return replace(head, anchor=anchor)
 
 
