@@ -26,6 +26,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType({
     "explain": "print a puzzle's worked solution, step by step",
     "preflight": "say what a press would refuse in a PDF",
     "columns": "fit a series of puzzles into newspaper slots, date by date",
+    "pool": "say what puzzles a folder has, and which of them are asked for",
     "desk": "show the book in the browser, and each change as it is saved",
     "schema": "print the manifest's JSON Schema",
 })
