@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache, whole
+from cagework.typeset.commands.options import add_budget, add_cache, day, whole
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -26,6 +26,13 @@ def declare(command: argparse.ArgumentParser) -> None:
     asked.add_argument("--idea", action="append", default=[], metavar="NAME", help="whose path has this step")
     asked.add_argument("--without", action="append", default=[], metavar="NAME", help="whose path lacks it")
     asked.add_argument("--sound", action="store_true", help="with exactly one answer")
+    asked.add_argument("--unprinted", action="store_true", help="never printed")
+    asked.add_argument("--since", type=day, metavar="DATE",
+                       help="with --unprinted: not printed on DATE (as 2027-03-01) or later")
+    command.add_argument("--printed", action="append", default=[], type=Path, metavar="FILE",
+                         help="a ledger, a series or a book: what it has printed is printed")
+    command.add_argument("--twins", action="store_true",
+                         help="list the puzzles that are one another turned, mirrored or complemented")
     add_budget(command)
     add_cache(command)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sqlite3
+import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -20,9 +21,12 @@ from cagework.typeset.commands.terminal import print_rows, progress
 from cagework.typeset.faults import Fault, counted, or_else, quoted
 from cagework.typeset.host.disk import digest, real
 from cagework.typeset.host.locks import TakenError, alone_at
+from cagework.typeset.manifest.own import FileKind
 from cagework.typeset.pool.ask import PLAIN, Count, Listed, Wanted, counts, listed
 from cagework.typeset.pool.index import UNREADABLE, Index, NotAnIndexError
+from cagework.typeset.pool.printed import mark_printed
 from cagework.typeset.pool.refresh import Refreshed, refresh
+from cagework.typeset.pool.twins import Pair, twins
 from cagework.typeset.solving.check import fault_json
 from cagework.typeset.words import technique_name
 
@@ -73,12 +77,23 @@ def _asked(parsed: argparse.Namespace, file: Path | None) -> Exit:
     with Index(file) as index:
         with progress(None) as tick, open_crew(parsed) as crew:
             done = refresh(index, parsed.folder, crew, parsed.seconds, lambda: tick("puzzles"))
+        wrong = mark_printed(index, parsed.printed)
+        if wrong or _broken_ledger(index):
+            report((*wrong, *index.faults(parsed.folder)))
+            print("a ledger cannot be read: what was printed is not known", file=sys.stderr)
+            return Exit.FAULTS
         if parsed.json:
             _print_json(index, parsed)
         else:
             report(index.faults(parsed.folder))
             _print_text(index, parsed, done)
         return _status(index)
+
+
+def _broken_ledger(index: Index) -> bool:
+    (found,) = index.one("SELECT EXISTS (SELECT 1 FROM fault JOIN file ON file.id = fault.file "
+                         "WHERE file.kind = ? AND severity = 'error')", FileKind.LEDGER)
+    return bool(found)
 
 
 def _status(index: Index) -> Exit:
@@ -97,18 +112,22 @@ def _unknown_names(parsed: argparse.Namespace) -> Iterable[Fault]:
         for name in names:
             if name not in choices:
                 yield Fault(Path(f"--{option}"), f"there is no {quoted(name)}", or_else(name, choices))
+    if parsed.since and not parsed.unprinted:
+        yield Fault(Path("--since"), "goes with --unprinted")
 
 
 def _wanted(parsed: argparse.Namespace) -> Wanted:
     return Wanted(tuple(map(Grade, parsed.grade)), tuple(parsed.size), tuple(parsed.rule), tuple(parsed.by),
-                  tuple(parsed.idea), tuple(parsed.without), parsed.sound)
+                  tuple(parsed.idea), tuple(parsed.without), parsed.sound, parsed.unprinted, parsed.since)
 
 
 def _print_json(index: Index, parsed: argparse.Namespace) -> None:
     """Puzzle by puzzle, so that no more than one is held."""
     wanted = _wanted(parsed)
     print('{"counts": ', json.dumps([one.as_json() for one in counts(index, wanted)], ensure_ascii=False), sep="")
+    pairs = twins(index, parsed.folder, wanted) if parsed.twins else ()
     for name, items in (("puzzles", (one.as_json() for one in listed(index, wanted))),
+                        *([("twins", (pair.as_json() for pair in pairs))] if parsed.twins else []),
                         ("faults", (fault_json(one) for one in index.faults(parsed.folder)))):
         print(f', "{name}": [', end="")
         for number, item in enumerate(items):
@@ -119,14 +138,18 @@ def _print_json(index: Index, parsed: argparse.Namespace) -> None:
 
 def _print_text(index: Index, parsed: argparse.Namespace, done: Refreshed) -> None:
     wanted = _wanted(parsed)
-    if parsed.list:
-        print_rows(("puzzle", "place", "size", "rules", "by", "outcome", "grade", "score", "path", "load", "steps",
-                    "hardest step", "title"),
-                   [_row(one) for one in listed(index, wanted)], numbers=("score", "load", "steps"),
-                   stressed=lambda row: row[5] != "sound")
+    if parsed.twins:
+        print_rows(("puzzle", "place", "is again", "place", "how"),
+                   [_pair(one) for one in twins(index, parsed.folder, wanted)], numbers=())
+    elif parsed.list:
+        print_rows(("puzzle", "place", "size", "rules", "by", "grade", "score", "path", "load", "hardest step",
+                    "printed"),
+                   [_row(one) for one in listed(index, wanted)], numbers=("score", "load"),
+                   stressed=lambda row: row[5] not in list(Grade))
     else:
-        print_rows(("sort", "name", "puzzles", "sound", *Grade), [_sums(one) for one in counts(index, wanted)],
-                   numbers=("puzzles", "sound", *Grade))
+        print_rows(("sort", "name", "puzzles", "sound", *Grade, "printed"),
+                   [_sums(one) for one in counts(index, wanted)],
+                   numbers=("puzzles", "sound", *Grade, "printed"))
     puzzles, = index.one("SELECT count(*) FROM puzzle")
     files, = index.one("SELECT count(DISTINCT file) FROM puzzle")
     now = f"{counted(done.read, 'file')} read, {counted(done.solved, 'puzzle')} solved"
@@ -134,12 +157,26 @@ def _print_text(index: Index, parsed: argparse.Namespace, done: Refreshed) -> No
 
 
 def _row(one: Listed) -> tuple[str, ...]:
-    near = f" (near {one.near})" if one.near else ""
-    return (one.id or "?", f"{one.file}:{one.line}", one.extent, " ".join(one.rules), one.by or "", one.outcome,
-            f"{one.grade or ''}{near}", "" if one.score is None else f"{one.score:.1f}", one.path or "",
-            "" if one.load is None else str(one.load), "" if one.steps is None else str(one.steps),
-            technique_name(one.hardest) if one.hardest else "", one.title or "")
+    """A line of the list; one that is not sound has its outcome in place of a grade."""
+    return (one.id or "?", f"{one.file}:{one.line}", one.extent, " ".join(one.rules), one.by or "",
+            one.grade or one.outcome, "" if one.score is None else f"{one.score:.1f}", one.path or "",
+            "" if one.load is None else str(one.load), technique_name(one.hardest) if one.hardest else "",
+            _printed(one))
+
+
+def _printed(one: Listed) -> str:
+    """Where it was last printed, and how often before."""
+    if not one.printed:
+        return ""
+    date, where = one.printed[-1]
+    before = f" (+{len(one.printed) - 1})" if len(one.printed) > 1 else ""
+    return f"{date or ''} {where}{before}".strip()
+
+
+def _pair(pair: Pair) -> tuple[str, ...]:
+    one, other = pair.second, pair.first
+    return (one.id or "?", f"{one.file}:{one.line}", other.id or "?", f"{other.file}:{other.line}", str(pair.how))
 
 
 def _sums(one: Count) -> tuple[str, ...]:
-    return one.sort, one.name, str(one.puzzles), str(one.sound), *map(str, one.grades)
+    return one.sort, one.name, str(one.puzzles), str(one.sound), *map(str, one.grades), str(one.printed)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -18,7 +19,8 @@ PLAIN = "none"
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """Which puzzles are asked for: all that have one of each sort named, all of `ideas` and none of `without`.
-    With `sound` only those with one answer.
+    With `sound` only those with one answer, with `unprinted` those never printed, or not on `since` or later; what
+    was printed on no known date counts.
     """
 
     grades: tuple[Grade, ...] = ()
@@ -28,12 +30,15 @@ class Wanted:
     ideas: tuple[str, ...] = ()
     without: tuple[str, ...] = ()
     sound: bool = False
+    unprinted: bool = False
+    since: dt.date | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Listed:
     """One puzzle of an index. `number` is the index's own, `file` a path in the folder, `key` stands for it and
-    what it becomes turned, mirrored or complemented; `fit` says that it may be printed as it stands.
+    what it becomes turned, mirrored or complemented; `fit` says that it may be printed as it stands. `printed` has
+    each date, where it is known, and the series or book.
     """
 
     number: int
@@ -60,6 +65,7 @@ class Listed:
     fit: bool
     rules: tuple[str, ...] = field(default=())
     ideas: tuple[str, ...] = field(default=())
+    printed: tuple[tuple[str | None, str], ...] = field(default=())
 
     def as_json(self) -> dict[str, Any]:
         """As programs read it."""
@@ -69,51 +75,61 @@ class Listed:
             "outcome": self.outcome, "grade": self.grade, "score": self.score, "near": self.near,
             "path": self.path, "load": self.load, "steps": self.steps, "hardest": self.hardest,
             "ideas": list(self.ideas), "key": self.key, "why": self.why,
+            "printed": [{"date": date, "where": where} for date, where in self.printed],
         }
 
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """How many puzzles there are of a sort, how many of them are sound, and of each grade."""
+    """How many puzzles there are of a sort, how many of them are sound, of each grade, and printed."""
 
     sort: str
     name: str
     puzzles: int
     sound: int
     grades: tuple[int, ...]
+    printed: int
 
     def as_json(self) -> dict[str, Any]:
         """As programs read it."""
         return {"sort": self.sort, "name": self.name, "puzzles": self.puzzles, "sound": self.sound,
-                **{grade.value: number for grade, number in zip(Grade, self.grades, strict=True)}}
+                **{grade.value: number for grade, number in zip(Grade, self.grades, strict=True)},
+                "printed": self.printed}
 
 
+_LISTS = """
+    (SELECT json_group_array(name) FROM (SELECT name FROM rule WHERE puzzle = puzzle.id ORDER BY name)),
+    (SELECT json_group_array(name) FROM (SELECT name FROM idea WHERE puzzle = puzzle.id ORDER BY name)),
+    (SELECT json_group_array(json_array(date, place)) FROM (
+        SELECT DISTINCT date, place FROM printing WHERE key = puzzle.key ORDER BY date, place))
+"""
+_PRINTED = "EXISTS (SELECT 1 FROM printing WHERE key = puzzle.key)"
 _COLUMNS = ("id", "name", "title", "by", "line", "col", "size", "extent", "cages", "uncaged", "key", "outcome",
             "grade", "score", "near", "path", "load", "steps", "hardest", "why", "fit")
 
 
-def listed(index: Index, wanted: Wanted) -> Iterator[Listed]:
-    """The puzzles asked for, by file and place."""
+def listed(index: Index, wanted: Wanted, besides: str = "true") -> Iterator[Listed]:
+    """The puzzles asked for that meet one more condition of SQL, by file and place."""
     where, values = _where(wanted)
-    named = ", ".join(f"(SELECT json_group_array(name) FROM (SELECT name FROM {table} WHERE puzzle = puzzle.id "
-                      "ORDER BY name))" for table in ("rule", "idea"))
-    rows = index.all(f"SELECT file.path, {', '.join(f'puzzle.{name}' for name in _COLUMNS)}, {named} FROM puzzle "
-                     f"JOIN file ON file.id = puzzle.file WHERE {where} ORDER BY file.path, puzzle.place", *values)
+    columns = ", ".join(f"puzzle.{name}" for name in _COLUMNS)
+    rows = index.all(f"SELECT file.path, {columns}, {_LISTS} FROM puzzle JOIN file ON file.id = puzzle.file "
+                     f"WHERE {where} AND {besides} ORDER BY file.path, puzzle.place", *values)
     for file, *row in rows:
-        one: dict[str, Any] = dict(zip((*_COLUMNS, "rules", "ideas"), row, strict=True))
+        one: dict[str, Any] = dict(zip((*_COLUMNS, "rules", "ideas", "printed"), row, strict=True))
         yield Listed(
             one["id"], one["name"], one["title"], one["by"], file, one["line"], one["col"], one["size"],
             one["extent"] or "", one["cages"], bool(one["uncaged"]), one["key"], one["outcome"],
             one["grade"] and Grade(one["grade"]), one["score"], one["near"] and Grade(one["near"]), one["path"],
             one["load"], one["steps"], one["hardest"], one["why"] or "", bool(one["fit"]),
-            tuple(json.loads(one["rules"])), tuple(json.loads(one["ideas"])))
+            tuple(json.loads(one["rules"])), tuple(json.loads(one["ideas"])),
+            tuple((date, where) for date, where in json.loads(one["printed"])))
 
 
 def counts(index: Index, wanted: Wanted) -> list[Count]:
     """How many puzzles asked for there are in all, of each size, with each rule, and by each constructor."""
     where, values = _where(wanted)
     graded = ", ".join(f"ifnull(sum(grade = '{grade}'), 0)" for grade in Grade)
-    numbers = f"count(*), ifnull(sum(outcome = '{Outcome.SOUND}'), 0), {graded}"
+    numbers = f"count(*), ifnull(sum(outcome = '{Outcome.SOUND}'), 0), {graded}, sum({_PRINTED})"
     sorts = (
         ("all", "''", "", "1"),
         ("size", "ifnull(extent, '')", "", "size, extent"),
@@ -124,15 +140,8 @@ def counts(index: Index, wanted: Wanted) -> list[Count]:
     for sort, name, join, group in sorts:
         rows = index.all(f"SELECT {name}, {numbers} FROM puzzle {join} WHERE {where} GROUP BY {group} "
                          f"ORDER BY {group}", *values)
-        found += [Count(sort, str(row[0]), row[1], row[2], tuple(row[3:])) for row in rows]
+        found += [Count(sort, str(row[0]), row[1], row[2], tuple(row[3:-1]), row[-1]) for row in rows]
     return found
-
-
-def by_number(index: Index, number: int) -> tuple[str, int]:
-    """The file of a puzzle, and its place there from 0."""
-    path, place = index.one("SELECT path, place FROM puzzle JOIN file ON file.id = puzzle.file "
-                            "WHERE puzzle.id = ?", number)
-    return str(path), int(place)
 
 
 def _where(wanted: Wanted) -> tuple[str, list[object]]:
@@ -164,4 +173,8 @@ def _where(wanted: Wanted) -> tuple[str, list[object]]:
         values.append(name)
     if wanted.sound:
         said.append(f"outcome = '{Outcome.SOUND}'")
+    if wanted.unprinted:
+        since = wanted.since.isoformat() if wanted.since else ""
+        said.append("NOT EXISTS (SELECT 1 FROM printing WHERE key = puzzle.key AND ifnull(date, '9999') >= ?)")
+        values.append(since)
     return " AND ".join(said), values

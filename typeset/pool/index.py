@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -22,8 +23,6 @@ UNREADABLE = "unreadable"
 
 _APPLICATION = 0x63616765
 """Tells our files from other programs' (sqlite.org/pragma.html#pragma_application_id): `cage`."""
-_FORM = 1
-"""The number of the form below; an index of another is made anew."""
 _PATIENCE = 5.0
 """Seconds to wait for another program that reads the file."""
 
@@ -31,7 +30,7 @@ _TABLES = """
 CREATE TABLE meta (version TEXT NOT NULL, run INTEGER NOT NULL);
 CREATE TABLE file (
     id INTEGER PRIMARY KEY, path TEXT NOT NULL UNIQUE, hash TEXT NOT NULL, run INTEGER NOT NULL,
-    patterns TEXT NOT NULL DEFAULT '[]', uncaged INTEGER NOT NULL DEFAULT 0,
+    patterns TEXT NOT NULL DEFAULT '[]', ledger TEXT, uncaged INTEGER NOT NULL DEFAULT 0,
     read_hash TEXT, read_uncaged INTEGER, kind TEXT);
 CREATE TABLE puzzle (
     id INTEGER PRIMARY KEY, file INTEGER NOT NULL REFERENCES file ON DELETE CASCADE, place INTEGER NOT NULL,
@@ -51,11 +50,19 @@ CREATE TABLE fault (
     message TEXT NOT NULL, hint TEXT NOT NULL, severity TEXT NOT NULL, span INTEGER NOT NULL);
 CREATE INDEX faults_of_file ON fault (file);
 CREATE INDEX faults_of_puzzle ON fault (puzzle);
+CREATE TABLE printing (key TEXT NOT NULL, date TEXT, place TEXT NOT NULL,
+    file INTEGER REFERENCES file ON DELETE CASCADE);
+CREATE INDEX printings_by_key ON printing (key);
+CREATE INDEX printings_of_file ON printing (file);
 """
 """`file.hash` is what is there, `read_hash` what was read; `patterns` name the files whose puzzles a manifest
-allows cells in no cage, `uncaged` says that one names this file. A puzzle without an `outcome` is still to be
-solved; `seconds` is the time allowed that cut a finding short; `fit` says that it is sound and has no error.
+allows cells in no cage, `uncaged` says that one names this file; `ledger` is that of a series, where it lies
+outside the folder. A printing without a `file` is one that this run was told of. A puzzle without an `outcome` is
+still to be solved; `seconds` is the time allowed that cut a finding short; `fit` says that it is sound and has no
+error.
 """
+_FORM = zlib.crc32(_TABLES.encode()) >> 1
+"""Stands for the form above; an index of another is made anew."""
 
 
 class NotAnIndexError(Exception):
@@ -163,6 +170,10 @@ class Index:
         """Put down the files whose puzzles a manifest allows cells in no cage."""
         self._base.execute("UPDATE file SET patterns = ? WHERE path = ?", (json.dumps(list(patterns)), path))
 
+    def note_ledger(self, path: str, ledger: Path | None) -> None:
+        """Put down the ledger of a series, where it lies outside the folder."""
+        self._base.execute("UPDATE file SET ledger = ? WHERE path = ?", (ledger and str(ledger), path))
+
     def forget_gone(self) -> int:
         """Forget the files that this run has not met; return how many they are."""
         return self._base.execute("DELETE FROM file WHERE run <> (SELECT run FROM meta)").rowcount
@@ -192,9 +203,9 @@ class Index:
 
     def put_file(self, file: StaleFile, kind: str) -> None:
         """Forget what was read of a file, and put down what it is now."""
-        for table in ("fault", "puzzle"):
+        for table in ("fault", "printing", "puzzle"):
             self._base.execute(f"DELETE FROM {table} WHERE file = ?", (file.id,))
-        self._base.execute("UPDATE file SET kind = ?, read_hash = ?, read_uncaged = ? WHERE id = ?",
+        self._base.execute("UPDATE file SET kind = ?, ledger = NULL, read_hash = ?, read_uncaged = ? WHERE id = ?",
                            (kind, file.hash, file.uncaged, file.id))
 
     def put(self, table: str, **values: object) -> int:

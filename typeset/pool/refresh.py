@@ -7,6 +7,7 @@ no time are more puzzles held than are solved at once.
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib.resources import files
@@ -15,14 +16,15 @@ from pathlib import Path
 from cagework.solver.listed import ListedHouse
 from cagework.solver.rule import Rule
 from cagework.typeset.choices import Kind
-from cagework.typeset.faults import UnreadableManifest
-from cagework.typeset.host.disk import digest
-from cagework.typeset.manifest.document import parse_document, read_raw, read_text, text_of
-from cagework.typeset.manifest.own import OwnPuzzles, read_own, uncaged_in
+from cagework.typeset.faults import Fault, NotBuilt, UnreadableManifest
+from cagework.typeset.host.disk import digest, real
+from cagework.typeset.manifest.document import YamlDocument, parse_document, read_raw, read_text, text_of
+from cagework.typeset.manifest.own import FileKind, OwnPuzzles, read_own, uncaged_in
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.twins import key_of
 from cagework.typeset.manifest.whole import matching_files
 from cagework.typeset.pool.index import UNREADABLE, Index, StaleFile
+from cagework.typeset.pool.printed import Printing, ledger_of, printed_by, put_printings
 from cagework.typeset.solving.cache import code_version, hash_of, sources
 from cagework.typeset.solving.check import INVALID, Checked, judged, why_not
 from cagework.typeset.solving.crew import Crew
@@ -122,18 +124,45 @@ def _unsolved(
     with the file's number and their own.
     """
     try:
-        own = read_own(parse_document(folder / file.path, read_text(folder / file.path)), file.uncaged)
+        document = parse_document(folder / file.path, read_text(folder / file.path))
+        own = read_own(document, file.uncaged)
+        printed, wrong = _printings(document, own.kind)
     except UnreadableManifest as error:
         with index.change():
-            index.put_file(file, UNREADABLE)
+            index.put_file(file, FileKind.LEDGER if _may_be_ledger(folder / file.path) else UNREADABLE)
             index.put_faults([error.fault], file.id, None)
         return
     if file.changed:
         with index.change():
             _put(index, file, own)
+            index.put_faults(wrong, file.id, None)
+            put_printings(index, printed, file.id)
+            if own.kind is FileKind.SERIES:
+                index.note_ledger(file.path, _outside(folder, ledger_of(document)))
     for place, number in index.unsolved(file.id, seconds).items():
         if place < len(own.puzzles) and own.puzzles[place].entry is not None:
             yield file.id, number, own.puzzles[place]
+
+
+def _printings(document: YamlDocument, kind: FileKind) -> tuple[tuple[Printing, ...], tuple[Fault, ...]]:
+    """What a ledger of the folder has, or what is wrong with it."""
+    try:
+        return printed_by(document.file) if kind is FileKind.LEDGER else (), ()
+    except NotBuilt as error:
+        return (), error.faults
+
+
+def _may_be_ledger(file: Path) -> bool:
+    """Whether a file that cannot be read might be a ledger: what it printed is not known."""
+    try:
+        return re.search(rb"^used:", read_raw(file), re.MULTILINE) is not None
+    except UnreadableManifest:
+        return False
+
+
+def _outside(folder: Path, ledger: Path | None) -> Path | None:
+    """A ledger that the folder does not hold: one it does is a file of its own."""
+    return None if ledger is None or real(ledger).is_relative_to(real(folder)) else real(ledger)
 
 
 def _put(index: Index, file: StaleFile, own: OwnPuzzles) -> None:
