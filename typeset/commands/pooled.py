@@ -140,12 +140,12 @@ def _print_text(index: Index, parsed: argparse.Namespace, done: Refreshed) -> No
     wanted = _wanted(parsed)
     if parsed.twins:
         print_rows(("puzzle", "place", "is again", "place", "how"),
-                   [_pair(one) for one in twins(index, parsed.folder, wanted)], numbers=())
+                   [_pair(one) for one in twins(index, parsed.folder, wanted)], numbers=(), whole=True)
     elif parsed.list:
         print_rows(("puzzle", "place", "size", "rules", "by", "grade", "score", "path", "load", "hardest step",
                     "printed"),
                    [_row(one) for one in listed(index, wanted)], numbers=("score", "load"),
-                   stressed=lambda row: row[5] not in list(Grade))
+                   stressed=lambda row: row[5] not in list(Grade), whole=True)
     else:
         print_rows(("sort", "name", "puzzles", "sound", *Grade, "printed"),
                    [_sums(one) for one in counts(index, wanted)],

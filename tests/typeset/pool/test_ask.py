@@ -104,3 +104,14 @@ def test_the_list_and_the_table_are_printed_for_the_eye(shelf: Path, pool: Calla
     assert len(rows) == 1 + 6 + 1 and rows[0].startswith("puzzle") and "six-00" in asked.out
     assert "one-4.yaml:" in asked.out and "24 puzzles in 9 files" in rows[-1]
     assert "the cooper" in pool(shelf).out
+
+
+def test_a_list_for_another_program_cuts_nothing(shelf: Path, pool: Callable[..., Any]) -> None:
+    """However long the lines; with letters of any width."""
+    name = "the wheelwright of Überlingen and " + "long " * 30 + "漢字"
+    was = (shelf / "one-0.yaml").read_text(encoding="utf-8")
+    for text in ("the cooper", name):
+        (shelf / "one-0.yaml").write_text(was.replace("the miller", text), encoding="utf-8")
+        rows = pool(shelf, "--list").out.splitlines()
+        assert len(rows) == 1 + 24 + 1 and "…" not in "".join(rows)
+    assert sum(name in row for row in rows) == 1
