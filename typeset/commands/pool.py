@@ -1,4 +1,4 @@
-"""`cagework pool`: the puzzles of a folder, how many there are of each sort, and which."""
+"""`cagework pool`: the puzzles of a folder, how many there are of each sort, which, and picks of them."""
 
 from __future__ import annotations
 
@@ -33,6 +33,11 @@ def declare(command: argparse.ArgumentParser) -> None:
                          help="a ledger, a series or a book: what it has printed is printed")
     command.add_argument("--twins", action="store_true",
                          help="list the puzzles that are one another turned, mirrored or complemented")
+    picked = command.add_argument_group("a pick")
+    picked.add_argument("--pick", metavar="RECIPE.yaml", type=Path,
+                        help="pick puzzles, of those asked for, by a recipe (needs cagework[pool])")
+    picked.add_argument("--seed", metavar="N", type=int, default=1, help="choose otherwise among equals")
+    picked.add_argument("--write", metavar="FILE", type=Path, help="write the pick as a manifest")
     add_budget(command)
     add_cache(command)
 

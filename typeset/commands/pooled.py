@@ -13,25 +13,22 @@ from platformdirs import user_cache_path
 
 from cagework.solver.reasoning.grade import Grade
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.rules import RULES
-from cagework.typeset.choices import Kind
 from cagework.typeset.commands.common import not_written, open_crew, report
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.commands.picked import pick_and_write, pick_json, pick_summary
 from cagework.typeset.commands.terminal import print_rows, progress
 from cagework.typeset.faults import Fault, counted, or_else, quoted
 from cagework.typeset.host.disk import digest, real
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.own import FileKind
-from cagework.typeset.pool.ask import PLAIN, Count, Listed, Wanted, counts, listed
+from cagework.typeset.pool.ask import RULE_WORDS, Count, Listed, Wanted, counts, listed
 from cagework.typeset.pool.index import UNREADABLE, Index, NotAnIndexError
+from cagework.typeset.pool.pick import Pick
 from cagework.typeset.pool.printed import mark_printed
 from cagework.typeset.pool.refresh import Refreshed, refresh
 from cagework.typeset.pool.twins import Pair, twins
 from cagework.typeset.solving.check import fault_json
 from cagework.typeset.words import technique_name
-
-_OTHER_RULES = (PLAIN, "houses", "regions", Kind.CROSSING_SUMS.value)
-"""What may be asked for as a rule beside the rules themselves."""
 
 
 def pool(parsed: argparse.Namespace) -> Exit:
@@ -82,12 +79,27 @@ def _asked(parsed: argparse.Namespace, file: Path | None) -> Exit:
             report((*wrong, *index.faults(parsed.folder)))
             print("a ledger cannot be read: what was printed is not known", file=sys.stderr)
             return Exit.FAULTS
+        if parsed.pick:
+            return _pick(index, parsed)
         if parsed.json:
             _print_json(index, parsed)
         else:
             report(index.faults(parsed.folder))
             _print_text(index, parsed, done)
         return _status(index)
+
+
+def _pick(index: Index, parsed: argparse.Namespace) -> Exit:
+    """A pick of the puzzles asked for; the status tells of it alone."""
+    def show(picked: Pick) -> None:
+        if parsed.json:
+            print(pick_json(picked))
+        else:
+            _print_list(picked.puzzles)
+            print(pick_summary(picked))
+
+    report(index.faults(parsed.folder))
+    return pick_and_write(index, parsed, listed(index, _wanted(parsed)), show)
 
 
 def _broken_ledger(index: Index) -> bool:
@@ -106,7 +118,7 @@ def _status(index: Index) -> Exit:
 def _unknown_names(parsed: argparse.Namespace) -> Iterable[Fault]:
     """What was asked for that there is none of, by the option."""
     known: tuple[tuple[str, Sequence[str], Sequence[str]], ...] = (
-        ("grade", parsed.grade, list(Grade)), ("rule", parsed.rule, [*_OTHER_RULES, *RULES]),
+        ("grade", parsed.grade, list(Grade)), ("rule", parsed.rule, RULE_WORDS),
         ("idea", parsed.idea, list(TECHNIQUES)), ("without", parsed.without, list(TECHNIQUES)))
     for option, names, choices in known:
         for name in names:
@@ -114,6 +126,8 @@ def _unknown_names(parsed: argparse.Namespace) -> Iterable[Fault]:
                 yield Fault(Path(f"--{option}"), f"there is no {quoted(name)}", or_else(name, choices))
     if parsed.since and not parsed.unprinted:
         yield Fault(Path("--since"), "goes with --unprinted")
+    if parsed.write and not parsed.pick:
+        yield Fault(Path("--write"), "goes with --pick")
 
 
 def _wanted(parsed: argparse.Namespace) -> Wanted:
@@ -142,10 +156,7 @@ def _print_text(index: Index, parsed: argparse.Namespace, done: Refreshed) -> No
         print_rows(("puzzle", "place", "is again", "place", "how"),
                    [_pair(one) for one in twins(index, parsed.folder, wanted)], numbers=(), whole=True)
     elif parsed.list:
-        print_rows(("puzzle", "place", "size", "rules", "by", "grade", "score", "path", "load", "hardest step",
-                    "printed"),
-                   [_row(one) for one in listed(index, wanted)], numbers=("score", "load"),
-                   stressed=lambda row: row[5] not in list(Grade), whole=True)
+        _print_list(listed(index, wanted))
     else:
         print_rows(("sort", "name", "puzzles", "sound", *Grade, "printed"),
                    [_sums(one) for one in counts(index, wanted)],
@@ -154,6 +165,13 @@ def _print_text(index: Index, parsed: argparse.Namespace, done: Refreshed) -> No
     files, = index.one("SELECT count(DISTINCT file) FROM puzzle")
     now = f"{counted(done.read, 'file')} read, {counted(done.solved, 'puzzle')} solved"
     print(f"{parsed.folder}: {counted(puzzles, 'puzzle')} in {counted(files, 'file')}; {now}, {done.gone} gone")
+
+
+def _print_list(puzzles: Iterable[Listed]) -> None:
+    print_rows(("puzzle", "place", "size", "rules", "by", "grade", "score", "path", "load", "hardest step",
+                "printed"),
+               [_row(one) for one in puzzles], numbers=("score", "load"),
+               stressed=lambda row: row[5] not in list(Grade), whole=True)
 
 
 def _row(one: Listed) -> tuple[str, ...]:

@@ -28,9 +28,9 @@ class FileKind(StrEnum):
 
 
 _MARKS: Mapping[FileKind, frozenset[str]] = {
+    FileKind.RECIPE: frozenset({"pick"}),
     FileKind.SERIES: frozenset({"series"}),
     FileKind.LEDGER: frozenset({"used"}),
-    FileKind.RECIPE: frozenset({"pick"}),
     FileKind.DESIGN: frozenset({"trim", "carries"}),
     FileKind.MANIFEST: frozenset({"book", "sections"}),
     FileKind.PUZZLES: frozenset({"puzzles", *KEYS}),

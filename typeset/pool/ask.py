@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
 from cagework.solver.reasoning.grade import Grade
+from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome
+from cagework.typeset.choices import Kind
 from cagework.typeset.pool.index import Index
 
 PLAIN = "none"
 """Stands for the rules of a puzzle that has none."""
+RULE_WORDS = (PLAIN, "houses", "regions", Kind.CROSSING_SUMS.value, *RULES)
+"""What may be asked for as a rule."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +146,21 @@ def counts(index: Index, wanted: Wanted) -> list[Count]:
                          f"ORDER BY {group}", *values)
         found += [Count(sort, str(row[0]), row[1], row[2], tuple(row[3:-1]), row[-1]) for row in rows]
     return found
+
+
+def suits_rule(one: Listed, rules: Collection[str]) -> bool:
+    """Whether a puzzle has one of these rules, as `Wanted` means it."""
+    return any(name in rules for name in one.rules or (PLAIN,))
+
+
+def suits_ideas(one: Listed, ideas: Collection[str], without: Collection[str]) -> bool:
+    """Whether a puzzle's path has all of these techniques, and none of those."""
+    return set(ideas) <= set(one.ideas) and set(without).isdisjoint(one.ideas)
+
+
+def was_printed(one: Listed, since: dt.date | None) -> bool:
+    """Whether a puzzle was printed, on that date or later if one is given; what has no date counts."""
+    return any(date is None or since is None or date >= since.isoformat() for date, _ in one.printed)
 
 
 def _where(wanted: Wanted) -> tuple[str, list[object]]:
