@@ -43,6 +43,7 @@ from cagework.typeset.manifest.schema import (
     SectionPart,
     TextPagePart,
 )
+from cagework.typeset.pool.recipe import ByPart, PickOrder, PickPart, RecipeFile, Spread
 from cagework.typeset.preflight.profile import Limits, stock_limits
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
 from cagework.typeset.raster import MOST_SAMPLES
@@ -99,7 +100,7 @@ def test_every_exit_status_is_in_the_readme(readme: str) -> None:
 
 @pytest.mark.parametrize("part", [
     Manifest, BookPart, PicturePart, CoverPart, PagesPart, PressPart, SectionPart, TextPagePart, PuzzlePart,
-    CagePart, InkPart, SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
+    CagePart, InkPart, RecipeFile, PickPart, ByPart, SeriesManifest, SeriesPart, SlotPart, AnswerPart, ColumnSlot])
 def test_every_manifest_key_is_in_the_readme(part: type[Manifest], readme: str) -> None:
     missing = [key for key in part.model_fields if f"`{key}`" not in readme]
     assert missing == []
@@ -124,7 +125,8 @@ def test_the_stocks_are_in_the_readme_with_their_limits(readme: str) -> None:
 
 def test_every_name_an_editor_may_choose_is_in_the_readme(readme: str) -> None:
     for name in (*RULES, *Grade, *shelf_names(), *Standard, *Stock, *SparePages, *slot_names(), *Element,
-                 *Grades, *IndexBy, *WhoseAnswer, *Fallback, *SvgText, *Binding, *papers(), *SHEETS):
+                 *Grades, *IndexBy, *WhoseAnswer, *Fallback, *SvgText, *Binding, *papers(),
+                 *SHEETS, *PickOrder, *Spread):
         assert f"`{name}`" in readme, name
     assert ", ".join(str(size) for size in BOXES) in readme
 

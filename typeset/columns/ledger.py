@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -11,7 +10,6 @@ from pathlib import Path
 
 from cagework.solver.crossing import DIGITS
 from cagework.solver.model import BOXES, SIZES, Answer, Cell, grid_cells
-from cagework.solver.symmetry import Key, canonical
 from cagework.typeset.book import Entry
 from cagework.typeset.choices import Kind
 from cagework.typeset.columns.issue import Earlier, ProvedPuzzle, earlier_of
@@ -21,6 +19,7 @@ from cagework.typeset.faults import Fault, in_order
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.notation import digit_of
 from cagework.typeset.manifest.notes import Notes
+from cagework.typeset.manifest.twins import key_of
 from cagework.typeset.manifest.violations import findings
 
 _HEAD = """\
@@ -61,7 +60,7 @@ class Ledger:
     def unused(self, pool: Sequence[Entry], series: str) -> tuple[Entry, ...]:
         """The puzzles that no other series has printed, turned, mirrored or complemented."""
         gone = {use.key for use in self.uses if use.series != series}
-        return tuple(one for one in pool if key_of(canonical(one.puzzle)) not in gone)
+        return tuple(one for one in pool if key_of(one.puzzle) not in gone)
 
     def helping(
         self, date: dt.date | None, before: dt.date, helping: Helping, other_than: str,
@@ -75,15 +74,10 @@ class Ledger:
         return tuple(use.earlier for use in found if use.series == found[0].series)
 
 
-def key_of(key: Key) -> str:
-    """A canonical key as 64 hexadecimal figures (SHA-256)."""
-    return hashlib.sha256(repr(key).encode()).hexdigest()
-
-
 def uses_of(series: str, day: Day, of: int, helping: Sequence[ProvedPuzzle]) -> tuple[Use, ...]:
     """A date's puzzles as the ledger keeps them."""
     return tuple(
-        Use(series, place, of, one.entry.id, key_of(canonical(one.entry.puzzle)), earlier)
+        Use(series, place, of, one.entry.id, key_of(one.entry.puzzle), earlier)
         for place, (one, earlier) in enumerate(zip(helping, earlier_of(day, helping), strict=True), 1)
     )
 

@@ -36,7 +36,11 @@ class SeriesReading:
 
 def load_series(path: Path) -> SeriesReading:
     """Read the series manifest at `path` and the slots it names. UnreadableManifest where it is none."""
-    document = read_document(path)
+    return read_series(read_document(path))
+
+
+def read_series(document: YamlDocument) -> SeriesReading:
+    """The series of a document. UnreadableManifest where it is none."""
     data = document.data
     if not isinstance(data, dict) or "series" not in data:
         raise UnreadableManifest(document.fault(

@@ -28,6 +28,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType({
     "compose": "make new puzzles to a recipe, as puzzle files",
     "preflight": "say what a press would refuse in a PDF",
     "columns": "fit a series of puzzles into newspaper slots, date by date",
+    "pool": "say what puzzles a folder has, and which of them are asked for",
     "desk": "show the book in the browser, and each change as it is saved",
     "schema": "print the manifest's JSON Schema",
 })

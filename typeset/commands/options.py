@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import datetime as dt
 from pathlib import Path
 
 _SECONDS = 60.0
@@ -30,6 +31,14 @@ def whole(text: str) -> int:
     if value < 1:
         raise argparse.ArgumentTypeError(f"{text} is not a positive number")
     return value
+
+
+def day(text: str) -> dt.date:
+    """A date, such as `2027-03-01`."""
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text} is not a date such as 2027-03-01") from None
 
 
 def size(text: str) -> tuple[float, float]:

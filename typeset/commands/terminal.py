@@ -37,10 +37,13 @@ codecs.register_error(_ESCAPE, _escaped)
 
 
 def print_rows(titles: Sequence[str], rows: Iterable[Sequence[str]], numbers: Sequence[str],
-          stressed: Callable[[Sequence[str]], bool] = lambda _: False) -> None:
-    """Print a table; its last column may run over several lines."""
+          stressed: Callable[[Sequence[str]], bool] = lambda _: False, *, whole: bool = False) -> None:
+    """Print a table; its last column may run over several lines. With `whole` nothing is cut where it goes to
+    another program, however long lines become.
+    """
     rows = list(rows)
-    lines = None if _may_be_terminal(sys.stdout) else aligned([titles, *rows], {*map(titles.index, numbers)})
+    lines = None if _may_be_terminal(sys.stdout) else aligned(
+        [titles, *rows], {*map(titles.index, numbers)}, None if whole else _WIDTH)
     if lines is not None:
         print(*lines, sep="\n")
         return
@@ -54,19 +57,28 @@ def print_rows(titles: Sequence[str], rows: Iterable[Sequence[str]], numbers: Se
         shown.add_row(*map(Text, row), style="bold" if stressed(row) else "")
     console = Console()
     if not console.is_terminal:
-        console = Console(width=_WIDTH)
+        console = Console(width=_room([titles, *rows]) if whole else _WIDTH)
     console.print(shown)
 
 
-def aligned(rows: Sequence[Sequence[str]], right: Container[int]) -> list[str] | None:
+def _room(rows: Sequence[Sequence[str]]) -> int:
+    """How wide a table is of which nothing is cut."""
+    from rich.cells import cell_len
+    columns = [max(map(cell_len, column)) for column in zip(*rows, strict=True)]
+    return sum(columns) + len(_GAP) * (len(columns) - 1)
+
+
+def aligned(
+    rows: Sequence[Sequence[str]], right: Container[int], widest: int | None = _WIDTH,
+) -> list[str] | None:
     """Rows as rich sets them, without loading it, with the columns at `right` flush right; None where it may do
-    more: break lines, cut, or measure characters of another width.
+    more: break lines, cut those over `widest` characters, or measure characters of another width.
     """
     every = [cell for row in rows for cell in row]
     if not all(cell.isascii() and cell.isprintable() and cell == cell.strip() for cell in every):
         return None
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    if sum(widths) + len(_GAP) * (len(widths) - 1) > _WIDTH:
+    if widest is not None and sum(widths) + len(_GAP) * (len(widths) - 1) > widest:
         return None
     return [_GAP.join(cell.rjust(width) if place in right else cell.ljust(width)
                       for place, (cell, width) in enumerate(zip(row, widths, strict=True))) for row in rows]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from itertools import compress
@@ -27,3 +28,10 @@ def twins(
             how = relation(first.puzzle, entry.puzzle)
             assert how is not None, "equal keys mean a relation"
             yield first, entry, how
+
+
+def key_of(puzzle: Puzzle) -> str:
+    """64 hexadecimal figures (SHA-256) that stand for a puzzle and all that it becomes turned, mirrored or
+    complemented.
+    """
+    return hashlib.sha256(repr(canonical(puzzle)).encode()).hexdigest()

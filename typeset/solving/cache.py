@@ -15,6 +15,7 @@ import os
 import shutil
 import tempfile
 import time
+from collections.abc import Iterable
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -82,18 +83,24 @@ def code_version() -> str:
     """The SHA-256 of all code that decides what is found and how it is kept: the solver with its rules and
     techniques, the record's form, and the words of a diagnosis.
     """
-    found = hashlib.sha256()
     here = files(__package__)
-    for source in (*_sources(files("cagework.solver")), here / "record.py", here / "diagnose.py"):
-        code = source.read_bytes()
-        found.update(f"{source.name} {len(code)} ".encode() + code)
+    return hash_of((*sources(files("cagework.solver")), here / "record.py", here / "diagnose.py"))
+
+
+def hash_of(code: Iterable[Traversable]) -> str:
+    """The SHA-256 of some files, in their order, by name and content."""
+    found = hashlib.sha256()
+    for source in code:
+        text = source.read_bytes()
+        found.update(f"{source.name} {len(text)} ".encode() + text)
     return found.hexdigest()
 
 
-def _sources(folder: Traversable) -> list[Traversable]:
+def sources(folder: Traversable) -> list[Traversable]:
+    """The modules of a package and of those below it, by name."""
     inside = sorted(folder.iterdir(), key=lambda item: item.name)
     return [item for part in inside for item in (
-        _sources(part) if part.is_dir() else [part] if part.name.endswith(".py") else [])]
+        sources(part) if part.is_dir() else [part] if part.name.endswith(".py") else [])]
 
 
 def _sweep(top: Path, kept: Path) -> None:

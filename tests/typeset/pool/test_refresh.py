@@ -1,0 +1,283 @@
+"""An index keeps up with its folder: nothing is read or solved twice, lost, or kept beyond its time."""
+
+from __future__ import annotations
+
+import gc
+import json
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cagework.solver.model import Puzzle
+from cagework.typeset.book import Entry
+from cagework.typeset.commands.door import main
+from cagework.typeset.commands.exits import Exit
+from cagework.typeset.host.locks import alone_at
+from cagework.typeset.pool import refresh as refreshing
+from cagework.typeset.pool.ask import Listed, Wanted, listed
+from cagework.typeset.pool.index import Index
+from cagework.typeset.pool.refresh import Refreshed, refresh
+from cagework.typeset.solving.crew import Crew
+
+
+class Counting(Crew):
+    """A crew without a cache that counts what it is given to solve."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.given: list[int] = []
+
+    def find(self, puzzles: Sequence[Puzzle], seconds: float | None, *, again: bool = False) -> Iterator[Any]:
+        self.given.append(len(puzzles))
+        return super().find(puzzles, seconds, again=again)
+
+
+def refreshed(file: Path, folder: Path, seconds: float = 60.0) -> tuple[Refreshed, int]:
+    """What a refresh did, and how many puzzles were solved anew."""
+    crew = Counting()
+    with Index(file) as index:
+        return refresh(index, folder, crew, seconds), sum(crew.given)
+
+
+def held(file: Path) -> list[tuple[object, ...]]:
+    """All that an index knows of its puzzles, but for its own numbers."""
+    with Index(file) as index:
+        return [tuple(getattr(one, name) for name in Listed.__slots__ if name != "number")
+                for one in listed(index, Wanted())]
+
+
+def test_what_has_not_changed_is_neither_read_nor_solved_again(
+    shelf: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    index = tmp_path / "index.sqlite"
+    assert refreshed(index, shelf) == (Refreshed(9, 24, 0), 24)
+    before = held(index)
+    monkeypatch.setattr(refreshing, "parse_document", None)
+    for file in shelf.rglob("*.yaml"):
+        file.touch()
+    assert refreshed(index, shelf) == (Refreshed(0, 0, 0), 0)
+    assert held(index) == before and len(before) == 24
+
+
+def test_only_a_changed_file_is_read(shelf: Path, tmp_path: Path) -> None:
+    index = tmp_path / "index.sqlite"
+    refreshed(index, shelf)
+    file = shelf / "one-3.yaml"
+    file.write_text(file.read_text().replace('"Six 3"', '"Three"'), encoding="utf-8")
+    assert refreshed(index, shelf) == (Refreshed(1, 1, 0), 1)
+    assert {one.title for one in _all(index)} >= {"Three", "Six 4"} and "Six 3" not in {
+        one.title for one in _all(index)}
+
+
+def _all(file: Path) -> list[Listed]:
+    with Index(file) as index:
+        return list(listed(index, Wanted()))
+
+
+def test_a_file_that_went_away_leaves_and_one_that_moved_is_found_there(shelf: Path, tmp_path: Path) -> None:
+    index = tmp_path / "index.sqlite"
+    refreshed(index, shelf)
+    (shelf / "one-0.yaml").unlink()
+    (shelf / "one-1.yaml").rename(shelf / "below" / "moved.yaml")
+    done, _ = refreshed(index, shelf)
+    assert (done.read, done.gone) == (1, 2)
+    files = {one.id: one.file for one in _all(index)}
+    assert "six-00" not in files and files["six-01"] == "below/moved.yaml" and len(files) == 23
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from cagework.typeset.pool.index import Index
+from cagework.typeset.pool.refresh import refresh
+from cagework.typeset.solving.crew import Crew
+
+left = int(sys.argv[3])
+
+def tick():
+    global left
+    left -= 1
+    if left == 0:
+        os.kill(os.getpid(), signal.SIGKILL)
+
+with Index(Path(sys.argv[1])) as index:
+    refresh(index, Path(sys.argv[2]), Crew(), 60.0, tick)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="this check did not run: it needs POSIX signals")
+def test_a_killed_run_is_taken_up_where_it_stopped(shelf: Path, tmp_path: Path) -> None:
+    """Twice in the middle of one file; the second run has not changed the file, but has puzzles of it to solve."""
+    index, whole = tmp_path / "index.sqlite", tmp_path / "whole.sqlite"
+    for after in (5, 7):
+        done = subprocess.run([sys.executable, "-c", KILLED, index, shelf, str(after)], check=False)
+        assert done.returncode == -signal.SIGKILL
+    assert refreshed(index, shelf)[1] == 24 - 5 - 7
+    assert refreshed(whole, shelf)[1] == 24
+    assert held(index) == held(whole)
+
+
+def test_no_more_puzzles_are_held_than_are_solved_at_once(
+    fours: Sequence[Puzzle], tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    keys_of: Callable[..., Any], file_of: Callable[..., str],
+) -> None:
+    """Counted, not measured: the puzzles alive at each tick, in a folder of 24 and in one of 96."""
+    monkeypatch.setattr(refreshing, "_LEAST", 8)
+    monkeypatch.setattr(refreshing, "_EACH", 8)
+    most = {}
+    for count in (24, 96):
+        folder = tmp_path / str(count)
+        folder.mkdir()
+        for number, puzzle in enumerate(fours[:count]):
+            (folder / f"{number}.yaml").write_text(file_of(keys_of(f"p{number}", puzzle)), encoding="utf-8")
+        gc.collect()
+        others = {id(one) for one in gc.get_objects() if isinstance(one, Entry)}
+        alive: list[int] = []
+
+        def tick(others: set[int] = others, alive: list[int] = alive) -> None:
+            gc.collect()
+            alive.append(sum(isinstance(one, Entry) and id(one) not in others for one in gc.get_objects()))
+
+        crew = Counting()
+        with Index(tmp_path / f"{count}.sqlite") as index:
+            refresh(index, folder, crew, 60.0, tick)
+        assert sum(crew.given) == len(alive) == count and max(crew.given) == 8
+        most[count] = max(alive)
+    assert 8 <= most[96] <= most[24] + 1
+
+
+def test_a_puzzle_not_decided_in_time_is_tried_again_when_it_is_given_more(tmp_path: Path) -> None:
+    folder, index = tmp_path / "shelf", tmp_path / "index.sqlite"
+    folder.mkdir()
+    (folder / "vast.yaml").write_text("id: vast\nsize: 16\ncages: []\n", encoding="utf-8")
+    assert refreshed(index, folder, 1e-6)[1] == 1
+    assert refreshed(index, folder, 1e-6)[1] == 0
+    assert [one.outcome for one in _all(index)] == ["undecided"]
+    assert refreshed(index, folder, 2e-6)[1] == 1
+
+
+def test_other_code_reads_all_again(shelf: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    index = tmp_path / "index.sqlite"
+    refreshed(index, shelf)
+    monkeypatch.setattr(refreshing, "version", lambda: "another")
+    assert refreshed(index, shelf)[0] == Refreshed(9, 24, 0)
+
+
+def test_a_manifest_says_whether_cells_may_be_in_no_cage(
+    shelf: Path, sixes: Sequence[Puzzle], pool: Callable[..., Any], keys_of: Callable[..., Any],
+    file_of: Callable[..., str],
+) -> None:
+    """Of the puzzles in the files that it names, and only as long as it says so."""
+    keys = keys_of("bare", sixes[0])
+    keys["map"] = str(keys["map"]).replace("a", ".")
+    del keys["sums"]["a"]
+    keys["givens"] = {"r1c1": 1}
+    (shelf / "below" / "bare.yaml").write_text(file_of(keys), encoding="utf-8")
+    assert "belongs to no cage" in pool(shelf).err or "in no cage" in pool(shelf).err
+    book = shelf / "book.yaml"
+    book.write_text("book: {title: B, allow_uncaged: true, puzzles_from: below/ba*.yaml}\n", encoding="utf-8")
+    assert "no cage" not in pool(shelf).err
+    book.write_text("book: {title: B, puzzles_from: below/ba*.yaml}\n", encoding="utf-8")
+    assert "no cage" in pool(shelf).err
+
+
+def test_what_is_wrong_is_said_as_check_says_it_and_again_each_time(
+    shelf: Path, sixes: Sequence[Puzzle], pool: Callable[..., Any], capfd: pytest.CaptureFixture[str],
+    keys_of: Callable[..., Any], file_of: Callable[..., str],
+) -> None:
+    """Faults of reading, of solving, of a stated grade and of the setter's answer; nothing else is lost."""
+    bad = shelf / "below" / "bad.yaml"
+    bad.write_text(file_of(
+        keys_of("typo", sixes[0], tytle="x"), keys_of("graded", sixes[1], grade="summit"),
+        keys_of("meant", sixes[2], answer="\n".join(["123456"] * 6)),
+        keys_of("off", sixes[3], givens={"r1c1": 9})), encoding="utf-8")
+    main(["check", str(bad), "--json"])
+    said = json.loads(capfd.readouterr().out)
+    wanted = [fault for one in said["puzzles"] for fault in one["faults"]] + said["faults"]
+    assert len(wanted) >= 4
+    for _ in range(2):
+        asked = pool(shelf, "--json")
+        assert asked.status == Exit.FAULTS
+        ours = [fault for fault in asked.json["faults"] if fault["file"] == str(bad)]
+        assert sorted(ours, key=str) == sorted(wanted, key=str)
+        assert len(asked.ids) == 28
+    assert f"{bad}:" in pool(shelf).err and "^" in pool(shelf).err
+
+
+@pytest.mark.parametrize(("name", "text", "status", "says"), [
+    ("broken.yaml", "puzzles: [", Exit.UNREADABLE, "not YAML"),
+    ("latin.yaml", b"title: caf\xe9\n", Exit.UNREADABLE, "not UTF-8"),
+    ("words.yml", "just words", Exit.UNREADABLE, "neither a manifest nor a puzzle"),
+    ("map.yaml", "streets: {main: 1}", Exit.FINE, "passed over"),
+    ("series.yaml", "series: {id: s}", Exit.FINE, None),
+    ("printed.yaml", "used: []", Exit.FINE, None),
+    ("layout.yaml", "title: L\ntrim: a5\n", Exit.FINE, None),
+    (".hidden.yaml", "puzzles: [", Exit.FINE, None),
+    ("book.yaml", "book: {title: B}\npuzzles: {a: 1}\n", Exit.FAULTS, "puzzles"),
+])
+def test_a_file_that_holds_no_puzzles_loses_none_of_the_others(
+    name: str, text: str | bytes, status: Exit, says: str | None, shelf: Path, pool: Callable[..., Any],
+) -> None:
+    (shelf / name).write_bytes(text if isinstance(text, bytes) else text.encode())
+    for _ in range(2):
+        asked = pool(shelf, "--json")
+        assert (asked.status, len(asked.ids)) == (status, 24)
+        assert [fault for fault in asked.json["faults"] if fault["file"] == str(shelf / name)] != [] or not says
+        assert not says or says in str(asked.json["faults"])
+
+
+def test_a_file_of_another_program_is_left_as_it_is(shelf: Path, tmp_path: Path, pool: Callable[..., Any]) -> None:
+    import sqlite3
+    index = tmp_path / "index.sqlite"
+    with sqlite3.connect(index) as other:
+        other.execute("CREATE TABLE mine (a)")
+    other.close()
+    before = index.read_bytes()
+    assert pool(shelf).status == Exit.NOT_WRITTEN
+    assert index.read_bytes() == before
+    index.write_bytes(b"these are my notes" * 100)
+    asked = pool(shelf)
+    assert asked.status == Exit.NOT_WRITTEN and "no index of puzzles" in asked.err
+    assert index.read_bytes() == b"these are my notes" * 100
+
+
+def test_an_index_of_another_form_is_made_anew(shelf: Path, tmp_path: Path, pool: Callable[..., Any]) -> None:
+    import sqlite3
+    pool(shelf)
+    with sqlite3.connect(tmp_path / "index.sqlite") as old:
+        old.execute("DROP TABLE idea")
+        old.execute("PRAGMA user_version = 999")
+    old.close()
+    asked = pool(shelf, "--json")
+    assert asked.status == Exit.FINE and len(asked.ids) == 24
+
+
+def test_two_runs_on_one_index_do_not_meet(shelf: Path, tmp_path: Path, pool: Callable[..., Any]) -> None:
+    with alone_at(tmp_path / "index.sqlite"):
+        asked = pool(shelf)
+    assert asked.status == Exit.NOT_WRITTEN and "another run" in asked.err
+
+
+def test_a_folder_that_is_none_and_names_there_are_none_of(tmp_path: Path, pool: Callable[..., Any]) -> None:
+    assert pool(tmp_path / "nowhere").status == Exit.UNREADABLE
+    tmp_path.joinpath("empty").mkdir()
+    asked = pool(tmp_path / "empty", "--json")
+    assert (asked.status, asked.ids) == (Exit.FINE, [])
+    asked = pool(tmp_path / "empty", "--rule", "knigth", "--idea", "x_wings", "--grade", "hard")
+    assert asked.status == Exit.USAGE
+    assert "did you mean knight?" in asked.err and "did you mean x_wing?" in asked.err
+
+
+def test_without_a_cache_nothing_is_kept(shelf: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    for _ in range(2):
+        assert main(["pool", str(shelf), "--no-cache", "--cache", str(tmp_path / "kept")]) == Exit.FINE
+        assert "9 files read, 24 puzzles solved" in capfd.readouterr().out
+    assert not (tmp_path / "kept").exists()
+    for solved in (24, 0):
+        assert main(["pool", str(shelf), "--cache", str(tmp_path / "kept")]) == Exit.FINE
+        assert f"{solved} puzzles solved" in capfd.readouterr().out
