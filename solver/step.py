@@ -111,6 +111,24 @@ class Counted:
 
 
 @dataclass(frozen=True, slots=True)
+class Stated:
+    """Sums that rules of the puzzle's own state."""
+
+    sums: tuple[Sum, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is known of an area: what `cages` there make, if any, and so many `sums` that rules state, with the
+    filled cells that are counted with them.
+    """
+
+    counted: Counted
+    cages: bool
+    sums: int
+
+
+@dataclass(frozen=True, slots=True)
 class Lack:
     """Digits that a cell cannot be."""
 
@@ -160,7 +178,7 @@ class Earlier:
 
 
 Value = (Cell | int | Digits | House | Cage | Claim | Held | DeadWay | Clash | Else | Rest | Counted | Lack
-         | NoOther | Elsewhere | Earlier | Sum | Block | tuple["Value", ...])
+         | NoOther | Elsewhere | Earlier | Sum | Block | Stated | Known | tuple["Value", ...])
 """What a sentence may name. An int is a digit or a total; Digits is a set of them; a tuple is a list, and one of
 claims an argument, each claim because of the one before.
 """
@@ -171,8 +189,8 @@ Why = dict[str, Value]
 Eliminated = tuple[tuple[Cell, int], ...]
 """Cells, each with a mask of digits it cannot hold."""
 
-Summand = House | Cage
-"""What has a total: a house of all digits, or a cage or run with its sum."""
+Summand = House | Cage | Sum
+"""What has a total: a house of all digits, a cage or run with its sum, or a sum that a rule states."""
 
 Addition = tuple[tuple[Summand, ...], tuple[Summand, ...]]
 """What is added up, and what is taken away from that."""
@@ -184,9 +202,9 @@ class Cites:
 
     `houses`, `cages`, `pairs` and `sums` are facts that the puzzle states. `eliminated` are the cells whose
     candidates matter, each with just those missing digits that the step uses; any other cell, and any other digit,
-    counts as open. `added` are those of `houses` and `cages` whose totals are added up, and `taken` those whose
-    totals are taken away from these, one sum by the 45 rule or of an area of runs; `added_too` and `taken_too` are
-    those of a second one, where a step rests on two.
+    counts as open. `added` are those of `houses`, `cages` and `sums` whose totals are added up, and `taken` those
+    whose totals are taken away from these, one sum by the 45 rule or of an area of runs; `added_too` and
+    `taken_too` are those of a second one, where a step rests on two.
     """
 
     eliminated: Eliminated = ()
@@ -235,7 +253,8 @@ def summing(added: tuple[Summand, ...], taken: tuple[Summand, ...]) -> Cites:
     """Cite what is added up and what is taken away from that."""
     both = (*added, *taken)
     return Cites(houses=tuple([one for one in both if isinstance(one, House)]),
-                 cages=tuple([one for one in both if isinstance(one, Cage)]), added=added, taken=taken)
+                 cages=tuple([one for one in both if isinstance(one, Cage)]), added=added, taken=taken,
+                 sums=tuple([one for one in both if isinstance(one, Sum)]))
 
 
 def joined(*parts: Cites) -> Cites:

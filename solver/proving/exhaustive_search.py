@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from cagework.solver.model import Cell, House
+from cagework.solver.model import Cell, House, Sum
 from cagework.solver.proving.cited import MOST_TRIES, signed_total
 from cagework.solver.proving.subset_sums import held
 from cagework.solver.step import Cites
@@ -33,12 +33,14 @@ class ExhaustiveSearch:
             left = {cell: sign for cell, sign in signs.items() if sign}
             self.totals.append(((total,), list(zip(self._numbers(left), left.values(), strict=True))))
             met.update(left)
+        cages, reckoned = cites.cages, cites.reckoned
         for one in cites.sums:
+            if one in reckoned:
+                continue
             numbers = self._numbers(one.plus + one.minus)
             signs_of = (1,) * len(one.plus) + (-1,) * len(one.minus)
             self.totals.append((one.totals, list(zip(numbers, signs_of, strict=True))))
             met.update(one.plus + one.minus)
-        cages, reckoned = cites.cages, cites.reckoned
         houses = [house for house in cites.houses if house not in reckoned]
         if reckoned:
             met.update(cell for house in houses for cell in house.cells)
@@ -46,9 +48,10 @@ class ExhaustiveSearch:
         caged = [(self._numbers(cage.cells), cage.total) for cage in cages]
         self.groups = [(cells, False) for cells, _ in caged]
         self.groups += [(self._numbers(house.cells), len(house.cells) == size) for house in houses]
-        for house in reckoned:
-            known = [cell for cell in house.cells if cell in self.place]
-            self.groups.append((self._numbers(known), len(known) == size and isinstance(house, House)))
+        for group in reckoned:
+            if not isinstance(group, Sum):
+                known = [cell for cell in group.cells if cell in self.place]
+                self.groups.append((self._numbers(known), len(known) == size and isinstance(group, House)))
         self.sums = [(cells, total) for cells, total in caged if total is not None]
         self.caged = {number for cells, _ in self.sums for number in cells}
         self.caged.update(number for _, terms in self.totals for number, _ in terms)

@@ -4,7 +4,8 @@ Shares no code with the techniques: it enumerates. Every cell starts with all di
 says are missing (and the board must agree that they are); only the cited houses, cages, pairs and sums hold;
 then no filling may exist in which the step is wrong. For the 45 rule, where cited houses would leave too
 many cells to enumerate, one fact of arithmetic helps: a house of `size` cells adds to size (size + 1) / 2,
-so the cited houses less the cited cages give an exact sum over the few cells that do not cancel out.
+so the cited houses less the cited cages, and with the cited sums, give an exact sum over the few cells that do not
+cancel out.
 """
 
 from __future__ import annotations
@@ -186,7 +187,8 @@ class Prover:
         """Whether what is added up or taken away is cited, and has a sum."""
         return all(
             one in cites.houses and len(one.cells) == self.size if isinstance(one, House)
-            else one in cites.cages and one.total is not None
+            else one in cites.cages and one.total is not None if isinstance(one, Cage)
+            else one in cites.sums and len(one.totals) == 1
             for one in cites.reckoned)
 
     def _missing(self, candidates: Sequence[int], cites: Cites) -> bool:

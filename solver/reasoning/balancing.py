@@ -12,6 +12,7 @@ from operator import or_
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.combine import combinations_within
+from cagework.solver.model import Sum
 from cagework.solver.reasoning.cage_sums import Masks, Reach
 from cagework.solver.reasoning.filling import balances, distinct_range, fillings, union_of
 from cagework.solver.reasoning.frame import Frame
@@ -30,13 +31,14 @@ def balance_cites(state: State, balance: Balance, cells: tuple[int, ...]) -> Cit
     these differ from one another.
     """
     frame = state.frame
-    puzzle = frame.puzzle
-    added = tuple([frame.group(number) for number in frame.areas[balance.area].added])
-    cages = tuple([puzzle.cages[number] for number in balance.taken])
+    added: list[Summand] = [frame.group(number) for number in frame.areas[balance.area].added]
+    taken: list[Summand] = []
+    for one, sign in map(frame.taken, balance.taken):
+        (taken if sign > 0 else added).append(one)
     names, candidates, full = frame.cells, state.candidates, frame.full
     eliminated = [(names[cell], full ^ candidates[cell]) for cell in balance.fixed]
     eliminated += [(names[cell], lack) for cell in cells if (lack := full & ~candidates[cell])]
-    own = replace(summing(added, cages), eliminated=tuple(eliminated))
+    own = replace(summing(tuple(added), tuple(taken)), eliminated=tuple(eliminated))
     return with_sight(frame, own, cells)
 
 
@@ -142,7 +144,7 @@ def open_groups(frame: Frame, balance: Balance) -> Groups:
     """The groups in which open cells of a balance differ; those that it adds up or takes away come first."""
     cells = balance.plus + balance.minus
     own = [frame.group_sets[number] for number in frame.areas[balance.area].added]
-    own += [frame.cage_sets[number] for number in balance.taken]
+    own += [frame.cage_sets[number] for number in balance.taken if number < len(frame.cages)]
     met = [frame.group_sets[number] for number in members(_meeting(frame, cells))]
     pairs = [1 << one | 1 << other for one, other in combinations(sorted(cells), 2)
              if (one, other) in frame.differ]
@@ -151,7 +153,8 @@ def open_groups(frame: Frame, balance: Balance) -> Groups:
 
 def cited_groups(frame: Frame, cites: Cites) -> Groups:
     """The groups that a citation has; those that it adds up or takes away come first."""
-    groups = [frame.cells_of(one) for one in (*cites.reckoned, *cites.houses, *cites.cages)]
+    groups = [frame.cells_of(one) for one in (*cites.reckoned, *cites.houses, *cites.cages)
+              if not isinstance(one, Sum)]
     groups += [1 << frame.index[pair.first] | 1 << frame.index[pair.second] for pair in cites.pairs]
     return tuple(dict.fromkeys(groups))
 
@@ -167,7 +170,7 @@ def balance_of(frame: Frame, step: Step, masks: Sequence[int]) -> tuple[Balance,
     groups in which cells differ by what the step cites. Cells with one digit left are fixed. Of two sums it is
     what they leave, the one less the other; a cell that they would count twice holds nothing.
     """
-    (signs, total), *others = [_counted(frame, added, taken) for added, taken in step.cites.additions]
+    (signs, total), *others = [counted_in(frame, added, taken) for added, taken in step.cites.additions]
     for more, makes in others:
         turn = _turn(signs, more, masks)
         total += turn * makes
@@ -184,15 +187,17 @@ def balance_of(frame: Frame, step: Step, masks: Sequence[int]) -> tuple[Balance,
         elif sign:
             (plus if sign > 0 else minus).append(cell)
             held[cell] = 0 if others and abs(sign) > 1 else mask
-    balance = Balance(-1, tuple(plus), tuple(minus), total, tuple(fixed), ())
+    stated = any(isinstance(one, Sum) for one in step.cites.reckoned)
+    balance = Balance(-1, tuple(plus), tuple(minus), total, tuple(fixed), (), stated)
     return balance, held, cited_groups(frame, step.cites)
 
 
-def _counted(
+def counted_in(
     frame: Frame, added: Iterable[Summand], taken: Iterable[Summand],
 ) -> tuple[dict[int, int], int]:
     """How often each cell counts in what is added less what is taken away, where that is not 0, and the total."""
-    inside, outside = ([frame.cells_of(one) for one in ones] for ones in (added, taken))
+    inside, outside = ([frame.cells_of(one) for one in ones if not isinstance(one, Sum)]
+                       for ones in (added, taken))
     total = sum(map(frame.total, added)) - sum(map(frame.total, taken))
     more, less = union_of(inside), union_of(outside)
     signs = dict.fromkeys(members(more & ~less), 1) | dict.fromkeys(members(less & ~more), -1)
@@ -203,6 +208,12 @@ def _counted(
                 for cell in members(once & cells):
                     signs[cell] = signs.get(cell, 0) + sign
                 once |= cells
+    for sign, ones in ((1, added), (-1, taken)):
+        for one in ones:
+            if isinstance(one, Sum):
+                for name in one.cells:
+                    way = sign if name in one.plus else -sign
+                    signs[frame.index[name]] = signs.get(frame.index[name], 0) + way
     return signs, total
 
 

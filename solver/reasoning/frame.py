@@ -13,8 +13,9 @@ from operator import or_
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.crossing import is_across
-from cagework.solver.model import Cage, Cell, House, Pair, Puzzle, numbered
+from cagework.solver.model import Cage, Cell, House, Pair, Puzzle, Sum, numbered
 from cagework.solver.reasoning.areas import Union, hang_together, house_unions, run_unions
+from cagework.solver.reasoning.stated import Taken, sides_of, taken_together
 from cagework.solver.step import Cites, Summand
 
 
@@ -28,12 +29,15 @@ class AreaKind(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """A cage partly in an area."""
+    """What is taken from an area and lies only partly in it: a cage or, numbered after these, a sum. Of its cells
+    outside those of `counted` count with the area's, where it is taken.
+    """
 
-    cage: int
+    taken: int
     area: int
     inside: tuple[int, ...]
     outside: tuple[int, ...]
+    counted: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,8 @@ class Area:
 
     `whole` are the cages with a total that lie inside, of runs those of the other way; `loose` the cells in no
     such cage; `crossings` are numbers into the frame's. `splits` are pairs of smaller areas that make up this one.
+    Where sums that rules state are taken, too, in the place of cages that meet them, these are `stated`, and
+    `plainer` are the areas of the same cells with fewer of them.
     """
 
     kind: AreaKind
@@ -53,6 +59,8 @@ class Area:
     crossings: tuple[int, ...]
     touching: int
     splits: tuple[tuple[int, int], ...]
+    stated: tuple[Taken, ...]
+    plainer: tuple[int, ...]
 
 
 class Frame:
@@ -108,7 +116,8 @@ class Frame:
         if puzzle.shape is not None:
             self._lay_blocks()
         self.crossed_inside, self.crossed_outside = (
-            _index(count, [(crossing.inside, crossing.outside)[side] for crossing in self.crossings])
+            _index(count, [(crossing.inside, crossing.outside + crossing.counted)[side]
+                           for crossing in self.crossings])
             for side in (0, 1))
         self.loose_in: list[list[int]] = _index(count, [area.loose for area in self.areas])
         self.area_bits = [0] * count
@@ -176,20 +185,36 @@ class Frame:
                 met |= self.house_bits[cell]
             for house in members(met):
                 linked[house] |= met
-        numbers: dict[int, int] = {}
-        for place, union in enumerate(house_unions(self.puzzle.size, self.puzzle.houses, self.cells)):
-            if len(union.parts) > 1 and not hang_together(union.parts, linked):
-                continue
-            numbers[place] = len(self.areas)
-            splits = tuple([
-                (numbers[part], numbers[rest]) for part, rest in union.splits
-                if part in numbers and rest in numbers
-            ])
+        sides = sides_of(self.puzzle.sums, self.index)
+        numbers: list[dict[frozenset[tuple[int, bool]], int]] = []
+        for union in house_unions(self.puzzle.size, self.puzzle.houses, self.cells):
+            numbers.append({})
             cages = 0
             for house in union.parts:
                 cages |= self.sums_in[house]
             kind = AreaKind.HOUSES if len(union.parts) > 1 else AreaKind.HOUSE
-            self.areas.append(self._area(kind, union, members(cages), splits))
+            for stated in ((), *(taken_together(union.cells, sides) if sides else ())):
+                if len(union.parts) > 1 and not hang_together(union.parts, self._tied(linked, stated)):
+                    continue
+                ways = frozenset([one.way for one in stated])
+                splits = tuple([
+                    (one, other) for part, rest in union.splits
+                    for first, one in numbers[part].items() if first <= ways
+                    for second, other in numbers[rest].items() if second <= ways])
+                plainer = tuple([number for fewer, number in numbers[-1].items() if fewer < ways])
+                numbers[-1][ways] = len(self.areas)
+                self.areas.append(self._area(kind, union, members(cages), splits, stated, plainer))
+
+    def _tied(self, linked: Sequence[int], stated: Iterable[Taken]) -> Sequence[int]:
+        """What ties houses to one another: cages, and these sums."""
+        tied = list(linked)
+        for one in stated:
+            met = 0
+            for cell in members(one.cells):
+                met |= self.house_bits[cell]
+            for house in members(met):
+                tied[house] |= met
+        return tied
 
     def _lay_blocks(self) -> None:
         """All areas of runs."""
@@ -201,25 +226,55 @@ class Frame:
             others = [number for number, cells in (down if union.parts[0] in levels else across)
                       if cells & union.cells]
             parts = tuple([len(self.houses) + number for number in union.parts])
-            self.areas.append(self._area(AreaKind.RUNS, replace(union, parts=parts), others, union.splits))
+            self.areas.append(self._area(AreaKind.RUNS, replace(union, parts=parts), others, union.splits, (), ()))
 
-    def group(self, number: int) -> Summand:
+    def group(self, number: int) -> House | Cage:
         """Return a house or, numbered after the houses, a cage."""
         split = len(self.houses)
         return self.puzzle.houses[number] if number < split else self.puzzle.cages[number - split]
 
     def total(self, group: Summand) -> int:
-        """Return what a house of all digits, or a cage with a sum, adds to."""
-        return self.size * (self.size + 1) // 2 if isinstance(group, House) else group.total or 0
+        """Return what a house of all digits, a cage with a sum, or a sum of one total adds to."""
+        match group:
+            case House():
+                return self.size * (self.size + 1) // 2
+            case Cage():
+                return group.total or 0
+            case Sum():
+                return group.totals[0]
+
+    def taken(self, number: int) -> tuple[Summand, int]:
+        """Return what is taken from an area, a cage or, numbered after these, a sum: and whether that is by taking
+        it away (1) or by adding it (-1).
+        """
+        if number < len(self.cages):
+            return self.puzzle.cages[number], 1
+        place, added = divmod(number - len(self.cages), 2)
+        return self.puzzle.sums[place], -1 if added else 1
 
     def _area(
-        self, kind: AreaKind, union: Union, cages: Iterable[int], splits: tuple[tuple[int, int], ...]
+        self, kind: AreaKind, union: Union, cages: Iterable[int], splits: tuple[tuple[int, int], ...],
+        stated: tuple[Taken, ...], plainer: tuple[int, ...],
     ) -> Area:
-        """The area of some houses or runs; `cages` are those with a total that reach into it."""
+        """The area of some houses or runs; `cages` are those with a total that reach into it, of which those are
+        passed over that meet a sum.
+        """
         cells = union.cells
-        whole, first, caged, touching = [], len(self.crossings), 0, 0
+        whole, first, caged, touching, summed = [], len(self.crossings), 0, 0, 0
+        for one in stated:
+            summed |= one.cells
+            caged |= one.inside
+            number = len(self.cages) + 2 * one.number + one.added
+            if outside := one.plus | one.minus:
+                touching |= one.inside | outside
+                self.crossings.append(Crossing(number, len(self.areas), members(one.inside), members(one.minus),
+                                               members(one.plus)))
+            else:
+                whole.append(number)
         for cage in cages:
             inside = self.cage_sets[cage]
+            if inside & summed:
+                continue
             caged |= inside
             if inside & ~cells:
                 touching |= inside
@@ -230,7 +285,7 @@ class Frame:
         loose = cells & ~caged
         return Area(
             kind, union.parts, sum([self.total(self.group(part)) for part in union.parts]), tuple(whole),
-            members(loose), tuple(range(first, len(self.crossings))), touching | loose, splits,
+            members(loose), tuple(range(first, len(self.crossings))), touching | loose, splits, stated, plainer,
         )
 
     def missing(self, cites: Cites) -> dict[int, int]:
@@ -262,7 +317,7 @@ class Frame:
         known = self._numbers.get(id(cage))
         return self.puzzle.cages.index(cage) if known is None else known
 
-    def cells_of(self, group: Summand) -> int:
+    def cells_of(self, group: House | Cage) -> int:
         """Return the cells of one of the puzzle's houses or cages, as bits."""
         if isinstance(group, House):
             return self.house_sets[self.house_number(group)]

@@ -12,10 +12,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cage, Cell, House
+from cagework.solver.model import Cage, Cell
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.technique import FILLED, Scope, Technique
-from cagework.solver.step import Step, joined
+from cagework.solver.step import Step, Summand, joined
 
 FAR_COST = 40
 """A step of at least this cost looks further than a cage or a house."""
@@ -262,7 +262,7 @@ def _counted(step: Step) -> Iterable[Cell]:
     filled.
     """
     cites, filled = step.cites, {cell for cell, _ in step.places}
-    groups: list[House | Cage] = [*[one for one in cites.reckoned if isinstance(one, House)], *cites.cages]
+    groups: list[Summand] = [*[one for one in cites.reckoned if not isinstance(one, Cage)], *cites.cages]
     return [cell for group in groups for cell in group.cells if cell not in filled]
 
 

@@ -45,7 +45,8 @@ def meetings(state: State, place: int, least: int) -> Iterator[Meeting]:
     """The meetings of an area's sum with every other that shares `least` open cells with it, or more, but for
     those that leave what an area says by itself.
     """
-    if state.frame.areas[place].kind is AreaKind.RUNS or not is_new(state, place):
+    areas = state.frame.areas
+    if areas[place].kind is AreaKind.RUNS or areas[place].stated or not is_new(state, place):
         return          # an area of runs less another is one, too
     one = state.balance(place)
     near = 0
@@ -55,6 +56,8 @@ def meetings(state: State, place: int, least: int) -> Iterator[Meeting]:
     state.work.spend(near.bit_count())
     plus, minus = _sides(one.plus, one.minus)
     for number in members(near):
+        if areas[number].stated:
+            continue
         other = state.balance(number)
         more, less = _sides(other.plus, other.minus)
         turn = -1

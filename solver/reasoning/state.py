@@ -26,7 +26,8 @@ MANY = 9
 class Balance:
     """Houses added up, cages taken away: the open cells `plus` less the open cells `minus` make `total`.
 
-    `fixed` are placed cells already counted in the total, `taken` the cages.
+    `fixed` are placed cells already counted in the total, `taken` the cages and, numbered as the frame does, the
+    sums that rules state; `stated` tells whether there are any of these.
     """
 
     area: int
@@ -35,6 +36,7 @@ class Balance:
     total: int
     fixed: tuple[int, ...]
     taken: tuple[int, ...]
+    stated: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +102,7 @@ class State:
         self.in_vain: dict[tuple[int, ...], tuple[int, tuple[int, ...], tuple[int, ...]]] = {}
         self.alone = self.few = self.many = 0
         self._inside = [len(crossing.inside) for crossing in frame.crossings]
-        self._outside = [len(crossing.outside) for crossing in frame.crossings]
+        self._outside = [len(crossing.outside) + len(crossing.counted) for crossing in frame.crossings]
         self.open_terms = [
             len(area.loose) + sum(min(self._inside[x], self._outside[x]) for x in area.crossings)
             for area in frame.areas
@@ -222,7 +224,7 @@ class State:
         if known is not None and known[0] == stamp:
             return known[1]
         placed, candidates, frame = self.placed, self.candidates, self.frame
-        total = area.total - sum([frame.totals[cage] or 0 for cage in area.whole])
+        total = area.total
         plus, minus, fixed, taken = [], [], [], list(area.whole)
         counted_in = list(area.loose)
         for x in area.crossings:
@@ -230,8 +232,8 @@ class State:
             if self._inside[x] <= self._outside[x]:
                 counted_in += crossing.inside
                 continue
-            taken.append(crossing.cage)
-            total -= frame.totals[crossing.cage] or 0
+            taken.append(crossing.taken)
+            counted_in += crossing.counted
             for cell in crossing.outside:
                 if placed >> cell & 1:
                     fixed.append(cell)
@@ -244,7 +246,15 @@ class State:
                 total -= candidates[cell].bit_length()
             else:
                 plus.append(cell)
-        found = Balance(number, tuple(plus), tuple(minus), total, tuple(fixed), tuple(taken))
+        stated = False
+        for one in taken:
+            if one < len(frame.cages):
+                total -= frame.totals[one] or 0
+            else:
+                summed, sign = frame.taken(one)
+                total -= sign * frame.total(summed)
+                stated = True
+        found = Balance(number, tuple(plus), tuple(minus), total, tuple(fixed), tuple(taken), stated)
         self._balances[number] = (stamp, found)
         return found
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import ClassVar
 
+from cagework.solver.model import Cage, Sum
 from cagework.solver.reasoning.balancing import (
     balance_by_notes,
     balance_cases,
@@ -14,6 +15,7 @@ from cagework.solver.reasoning.balancing import (
     balance_still_bars,
     balance_strikes,
     balance_told,
+    counted_in,
     open_reach,
 )
 from cagework.solver.reasoning.cage_sums import no_other_filling, removals
@@ -21,7 +23,7 @@ from cagework.solver.reasoning.filling import fits, union_of
 from cagework.solver.reasoning.frame import AreaKind, Frame
 from cagework.solver.reasoning.state import Balance, State
 from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
-from cagework.solver.step import Addition, Counted, Digits, Step, Why, area_of
+from cagework.solver.step import Addition, Counted, Digits, Known, Stated, Step, Why, area_of
 
 
 def balance_why(frame: Frame, summed: Addition, balance: Balance) -> Why:
@@ -29,17 +31,24 @@ def balance_why(frame: Frame, summed: Addition, balance: Balance) -> Why:
     adds up and takes away.
 
     `reckoned` is what the cages make, with placed cells they leave out put in and placed cells that stick out
-    taken away: `counted` are these. `greater` and `lesser` are the innies and outies, or the other way about.
+    taken away: `counted` are these. `greater` and `lesser` are the innies and outies, or the other way about. Of
+    sums that rules state, which count as cages do, `known` is what makes as much, and `now` what is left.
     """
-    cells, (added, cages) = frame.cells, summed
-    around, area = {cell for one in added for cell in one.cells}, area_of(added)
-    found = [cells[cell] for cell in sorted(balance.fixed)]
-    left_out = tuple([cell for cell in found if cell in around])
-    counted = Counted(left_out, tuple([cell for cell in found if cell not in around]))
-    total = sum(map(frame.total, added))
+    cells, (added, taken) = frame.cells, summed
+    area, (signs, _) = area_of(added), counted_in(frame, added, taken)
+    found = [(cells[cell], signs[cell] > 0) for cell in sorted(balance.fixed)]
+    left_out = tuple([cell for cell, inside in found if inside])
+    counted = Counted(left_out, tuple([cell for cell, inside in found if not inside]))
+    cages = any(isinstance(one, Cage) for one in taken)
+    total = sum([frame.total(one) for one in added if not isinstance(one, Sum)])
     innies = tuple([cells[cell] for cell in balance.plus])
     outies = tuple([cells[cell] for cell in balance.minus])
-    return {
+    by: Why = {}
+    if balance.stated:
+        sums = sorted([one for one in (*added, *taken) if isinstance(one, Sum)], key=frame.total)
+        by = {"stated": Stated(tuple(sums)), "now": Sum(innies, outies, (balance.total,)),
+              "known": Known(counted, cages, sum(bool(frame.total(one)) for one in sums))}
+    return by | {
         "houses": area[0] if isinstance(area, tuple) and len(area) == 1 else area,
         "total": total,
         "reckoned": total - balance.total,
@@ -54,11 +63,16 @@ def balance_why(frame: Frame, summed: Addition, balance: Balance) -> Why:
     }
 
 
+BY: Mapping[str, str] = MappingProxyType({
+    "by": "{stated}; {houses} {houses:adds|add} to {total} and {known} to {reckoned}, so {now:so}.",
+})
+"""What is said where sums that rules state count, too."""
+
 CUT_TO_ONE = "{before} ({earlier}), and {found:list}, so {cell} is {digit}."
 
 ONE_IN: Mapping[str, str] = MappingProxyType({
     "in": "{houses} {houses:adds|add} to {total} and {inside} to {reckoned}, so {cell}, left over, is {digit}.",
-    "cut": CUT_TO_ONE,
+    "cut": CUT_TO_ONE, **BY,
 })
 """What is said of one innie, over one house or several, as all these."""
 
@@ -66,13 +80,14 @@ IN_BRIEF: Mapping[str, str] = MappingProxyType({
     "in": "{cell} is {digit} ({houses} {houses:adds|add} to {total}, {inside} to {reckoned})",
     "out": "{cell} is {digit} (the cages over {houses}{counted} add to {reckoned}, {houses} only to {total})",
     "cut": "{cell} is {digit} ({tie:it}, {earlier})",
+    "by": "{cell} is {digit} ({stated}; {houses} {houses:adds|add} to {total}, {known} to {reckoned})",
 })
 """What is said of one innie or outie in brief."""
 
 ONE_OUT: Mapping[str, str] = MappingProxyType({
     "out": "The cages over {houses}{counted} add to {reckoned} and {houses} only to {total}, so {cell}, which "
            "sticks out, is {digit}.",
-    "cut": CUT_TO_ONE,
+    "cut": CUT_TO_ONE, **BY,
 })
 """What is said of one outie."""
 
@@ -107,7 +122,7 @@ IN_AND_OUT: Mapping[str, str] = MappingProxyType({
 """What is said of innies and outies together."""
 
 FEW: Mapping[str, str] = MappingProxyType({
-    **IN, **OUT, **IN_AND_OUT, "+set": "They are {digits:set}{reason}.",
+    **IN, **OUT, **IN_AND_OUT, **BY, "+set": "They are {digits:set}{reason}.",
     "set": "{cells} are {digits:set}{reason}.",
 })
 """What is said of a few cells, and besides where they have one way to make their sum; by their names where the sum
@@ -118,6 +133,11 @@ beside them.
 
 def key_of(balance: Balance) -> str:
     """Return which of the sentences above fits a balance."""
+    return "by" if balance.stated else leaves_of(balance)
+
+
+def leaves_of(balance: Balance) -> str:
+    """Return what a balance leaves, by the sentence that says it."""
     if balance.plus and balance.minus:
         return "differ" if balance.total else "same"
     return "in" if balance.plus else "out"
@@ -131,7 +151,18 @@ def is_new(state: State, place: int) -> bool:
     """Whether an area says something of its open cells that no part of it says by itself."""
     terms, area = state.open_terms, state.frame.areas[place]
     return (all(terms[one] + terms[other] > terms[place] for one, other in area.splits)
-            and (area.kind is not AreaKind.RUNS or _hangs_together(state, place)))
+            and (area.kind is not AreaKind.RUNS or _hangs_together(state, place))
+            and (not area.stated or _takes_all(state, place)))
+
+
+def _takes_all(state: State, place: int) -> bool:
+    """Whether an area takes all sums that it may, they or cages make more than nothing, and it leaves less than it
+    would without one of them.
+    """
+    frame, area, terms = state.frame, state.frame.areas[place], state.open_terms
+    taken = [frame.taken(number)[0] for number in state.balance(place).taken]
+    return (sum(isinstance(one, Sum) for one in taken) == len(area.stated) and any(map(frame.total, taken))
+            and all(terms[number] > terms[place] for number in area.plainer))
 
 
 def _hangs_together(state: State, place: int) -> bool:
@@ -152,7 +183,7 @@ def _balance(state: State, place: int, kind: AreaKind, leaves: frozenset[str]) -
     if state.frame.areas[place].kind is not kind or not is_new(state, place):
         return None
     balance = state.balance(place)
-    return balance if key_of(balance) in leaves else None
+    return balance if leaves_of(balance) in leaves else None
 
 
 class FewCells(Technique):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -12,14 +13,14 @@ from types import ModuleType
 import pytest
 
 from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose
-from cagework.solver.model import Cage, Cell, Domain, Pair, Puzzle, Shape, Sum, standard_houses
+from cagework.solver.model import Cage, Cell, Domain, House, Pair, Puzzle, Shape, Sum, standard_houses
 from cagework.solver.reasoning.agenda import touched
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rule import with_facts
 from cagework.solver.rules import RULES
-from cagework.solver.step import Step
+from cagework.solver.step import Addition, Step
 
 
 def cells_of(text: str) -> tuple[Cell, ...]:
@@ -92,6 +93,26 @@ def _unfilled(text: str, step: Step) -> set[str]:
 def _fixture_of_unfilled() -> Callable[[str, Step], set[str]]:
     """Of a sentence, the blanks for which a step has nothing; which rule it is by, who tells it knows."""
     return _unfilled
+
+
+def _counted(size: int, addition: Addition) -> tuple[Counter[Cell], int]:
+    made: Counter[Cell] = Counter()
+    total = 0
+    for sign, summands in zip((1, -1), addition, strict=True):
+        for one in summands:
+            if isinstance(one, House):
+                total += sign * size * (size + 1) // 2
+            else:
+                total += sign * ((one.totals[0] if isinstance(one, Sum) else one.total) or 0)
+            for cell in one.cells:
+                made[cell] += -sign if isinstance(one, Sum) and cell in one.minus else sign
+    return made, total
+
+
+@pytest.fixture(name="counted", scope="session")
+def _fixture_of_counted() -> Callable[[int, Addition], tuple[Counter[Cell], int]]:
+    """How often each cell counts in what is added up less what is taken away, and what that makes."""
+    return _counted
 
 
 @pytest.fixture(scope="session", name="position")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TypeVar
 
-from cagework.solver.model import Cage, Cell, House, Puzzle
+from cagework.solver.model import Cage, Cell, House, Puzzle, Sum
 from cagework.solver.step import Block, Cites, Step
 from cagework.typeset.solving.worked import Moment
 
@@ -21,8 +21,9 @@ _PLACES = ("cells", "spots", "near", "far")
 class Argument:
     """Steps that follow one another, taken as one thought.
 
-    `cages`, `houses` and `blocks` are what they rest on, `areas` the cells of houses or runs whose totals are
-    added up together, each other house by itself. `found` are the digits they place and `struck` those they
+    `cages`, `houses`, `blocks` and `sums` that rules state are what they rest on, `areas` the cells of houses or
+    runs whose totals are added up together, each other house by itself, and so each sum that counts with them.
+    `found` are the digits they place and `struck` those they
     strike, as masks; a cell that gets its digit has none struck. `looked_at` are cells whose notes matter: those
     that lack what is asked for, and those that have it. `step_of` has, by each cell they conclude something of,
     the number (from 0) of the step that places its digit, or first strikes one.
@@ -31,6 +32,7 @@ class Argument:
     cages: tuple[Cage, ...]
     houses: tuple[House, ...]
     blocks: tuple[Block, ...]
+    sums: tuple[Sum, ...]
     areas: tuple[frozenset[Cell], ...]
     found: Mapping[Cell, int]
     struck: Mapping[Cell, int]
@@ -66,6 +68,7 @@ def argument_of(steps: Sequence[Step]) -> Argument:
     return Argument(_once(cage for step in resting for cage in _lone_cages(step.cites)),
                     _once(house for step in resting for house in step.cites.houses),
                     _once(block for step in resting for block in step.cites.summed if isinstance(block, Block)),
+                    _once(one for step in resting for one in step.cites.reckoned if isinstance(one, Sum)),
                     _once(_areas(resting)),
                     MappingProxyType(found), MappingProxyType(struck),
                     frozenset(looked | struck.keys()) - found.keys(), MappingProxyType(step_of))
@@ -89,7 +92,8 @@ def _lone_cages(cites: Cites) -> Iterator[Cage]:
 def _areas(steps: Iterable[Step]) -> Iterable[frozenset[Cell]]:
     for step in steps:
         for added, _ in step.cites.additions:
-            yield frozenset(cell for one in added for cell in one.cells)
+            yield frozenset(cell for one in added if not isinstance(one, Sum) for cell in one.cells)
+        yield from (frozenset(one.cells) for one in step.cites.reckoned if isinstance(one, Sum))
         yield from (frozenset(house.cells) for house in step.cites.houses if house not in step.cites.summed)
 
 

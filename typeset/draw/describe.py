@@ -111,7 +111,8 @@ def describe_picture(
     argument = argument_of(steps)
     placed = {cell: str(digit) for cell, digit in known.placed.items()}
     said = [_sized(words.moment, puzzle), *_rows(puzzle, placed, words, all_rows=False)]
-    rests = [sentences.named(things) for things in (argument.houses, argument.blocks, argument.cages) if things]
+    rests = [sentences.named(things) for things in (
+        argument.houses, argument.blocks, argument.cages, argument.sums) if things]
     if rests:
         said.append(words.rests_on.format(items="; ".join(rests)))
     noted = sorted(argument.noted(puzzle, known, full=full))

@@ -16,8 +16,8 @@ from cagework.solver.reasoning.reason import Path, PathOutcome
 from cagework.solver.search.exact import Outcome, solve
 from cagework.typeset.book import Entry
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.solving.record import read
 from cagework.typeset.solving.worked import Example, Worked
+from cagework.typeset.solving.written import read
 
 
 @functools.cache

@@ -12,7 +12,7 @@ from cagework.solver.reasoning.reason import Stage, explain, told_apart
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.typeset.book import Entry
 from cagework.typeset.examples import example_entry
-from cagework.typeset.solving.record import written
+from cagework.typeset.solving.written import written
 
 
 def main(techniques: Iterable[str]) -> None:

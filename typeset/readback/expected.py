@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from cagework.layouts.load import Layout
 from cagework.solver.figure import Clue, Spot, Stroke, Tint, in_answer, in_puzzle, is_tinted
-from cagework.solver.model import Answer, Cell, Puzzle
+from cagework.solver.model import Answer, Cell, Puzzle, Sum
 from cagework.solver.recheck import obeys
 from cagework.solver.step import Digits, Step
 from cagework.typeset.book import Entry
@@ -128,6 +128,7 @@ def _bordered(steps: Sequence[Step]) -> Iterator[frozenset[Cell]]:
         if step.is_trial:
             continue
         for added in (step.cites.added, step.cites.added_too):
-            yield frozenset(cell for one in added for cell in one.cells)
+            yield frozenset(cell for one in added if not isinstance(one, Sum) for cell in one.cells)
+        yield from (frozenset(one.cells) for one in step.cites.reckoned if isinstance(one, Sum))
         summed = [one.cells for one in step.cites.reckoned]
         yield from (frozenset(house.cells) for house in step.cites.houses if house.cells not in summed)

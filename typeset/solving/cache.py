@@ -22,7 +22,8 @@ from pathlib import Path
 
 from platformdirs import user_cache_path
 
-from cagework.typeset.solving.record import RecordError, sealed, unsealed
+from cagework.typeset.solving.record import sealed, unsealed
+from cagework.typeset.solving.written import RecordError
 
 _STALE = 30 * 24 * 3600.0
 """Seconds after which entries of another version of the code, not opened since, are thrown away."""

@@ -19,7 +19,8 @@ from cagework.solver.search.exact import Outcome, Verdict, solve
 from cagework.typeset.host.collector import collect_seldom
 from cagework.typeset.host.processes import end_with_parent, held_back
 from cagework.typeset.solving.cache import Cache
-from cagework.typeset.solving.record import SOLVED, RecordError, Result, decode, encode, puzzle_key
+from cagework.typeset.solving.record import SOLVED, Result, decode, encode, puzzle_key
+from cagework.typeset.solving.written import RecordError
 
 if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor

@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import groupby, islice, pairwise, product
 from string import ascii_uppercase
 
-from cagework.solver.model import Cage, Cell, Domain, House
+from cagework.solver.model import Cage, Cell, Domain, House, Sum
 from cagework.solver.reasoning.grade import NARROW
 from cagework.solver.reasoning.ideas import FAR_COST, suppose_of_one_cell
 from cagework.solver.reasoning.reason import Path
@@ -183,7 +183,8 @@ class Story:
     def _looks_far(self, number: int) -> bool:
         """Whether a stage looks further than a cage or a house: at several houses, if only to add them up anew."""
         step = self.steps[number]
-        return step.cost >= FAR_COST or (len(step.cites.added) > 1 and step.key.split("+")[0] not in _TOLD_BEFORE)
+        several = sum(not isinstance(one, Sum) for one in step.cites.added) > 1
+        return step.cost >= FAR_COST or (several and step.key.split("+")[0] not in _TOLD_BEFORE)
 
     def _cut(self, idea: range) -> Iterator[range]:
         """An idea cut where it goes on from what looks far, or to it, and not to the same thing."""

@@ -26,9 +26,11 @@ from cagework.solver.step import (
     Else,
     Elsewhere,
     Held,
+    Known,
     Lack,
     NoOther,
     Rest,
+    Stated,
     Value,
 )
 from cagework.typeset.words import base_of, locale_of, phrases
@@ -149,6 +151,10 @@ class Names:
                 return self._filled(phrases.REST, {"cage": value.cage}, form)
             case Counted():
                 return self._counted(value)
+            case Stated():
+                return self._stated(value)
+            case Known():
+                return self._known(value)
             case Lack() | Held():
                 return self._left([value])
             case NoOther():
@@ -180,6 +186,18 @@ class Names:
             return self._filled(phrases.INSIDE, {"counted": replace(value, inside=False)})
         template = phrases.COUNTED.get((bool(value.left_out), bool(value.sticking_out)), "")
         return self._filled(template, {"left_out": value.left_out, "sticking_out": value.sticking_out})
+
+    def _stated(self, value: Stated) -> str:
+        """What rules state, each by which, those by one rule together."""
+        said = []
+        for rule, sums in groupby(value.sums, lambda one: self.by_rules((one,))):
+            said.append(self._filled(phrases.STATED, {"rule": rule, "sums": tuple(sums)}))
+        return self._list(said, "")
+
+    def _known(self, value: Known) -> str:
+        """What is counted of an area besides what it leaves."""
+        template = phrases.KNOWN[value.cages, bool(value.sums)]
+        return self._filled(template, {"sums": value.sums, "counted": value.counted})
 
     def _else(self, value: Else) -> str:
         """Why a cage holds digits in no other cells; nothing where none could."""

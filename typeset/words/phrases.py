@@ -129,6 +129,16 @@ COUNTED: Mapping[tuple[bool, bool], str] = MappingProxyType({
 })
 """Filled cells that are counted with cages, as they leave them out, or as these stick out."""
 
+STATED = "{rule} {sums:list}"
+"""Sums by the rule that states them."""
+
+KNOWN: Mapping[tuple[bool, bool], str] = MappingProxyType({
+    (True, True): "{sums:this|these} and the cages there{counted}",
+    (True, False): "the cages there{counted}",
+    (False, True): "{sums:this|these}{counted}",
+})
+"""What is counted of an area, cages or none, and sums that rules state or none; filled cells with them."""
+
 LACK, CAN_BE = "{cells} {cells:is|are} not {digits:or}", "{cells} can only be {digits:or}"
 HELD = "{digits:or} in {cell}"
 NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({

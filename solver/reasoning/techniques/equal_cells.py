@@ -14,7 +14,7 @@ from cagework.solver.reasoning.elsewhere import sight, spots_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.shared import TWO_SUMS, meeting_cites, meetings, retold
 from cagework.solver.reasoning.state import Balance, State
-from cagework.solver.reasoning.sums import balance_why, is_new, key_of
+from cagework.solver.reasoning.sums import BY, balance_why, is_new, key_of
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Step, Why, joined
 
@@ -36,7 +36,7 @@ class EqualCells(Technique):
     cost = 59
     look = Scope.FEW
     sentences: ClassVar = {
-        **TWO_SUMS,
+        **TWO_SUMS, **BY,
         "+alike": "{made} makes {sum} too, with {shared} in both, so {one} and {other} are equal.",
         "+each": "What the one cannot be, nor can the other.",
         "+seen": "Each place of {digit} in {house} sees {one} or {other}, so neither is {digit}.",

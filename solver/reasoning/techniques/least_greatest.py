@@ -20,7 +20,7 @@ from cagework.solver.reasoning.balancing import (
 from cagework.solver.reasoning.filling import distinct_ends, ends_apart
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import Balance, State
-from cagework.solver.reasoning.sums import IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
+from cagework.solver.reasoning.sums import BY, IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
 from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
@@ -33,7 +33,7 @@ class LeastGreatest(Technique):
     weight = 5
     look = Scope.MANY
     sentences: ClassVar = {
-        **IN, **OUT, **IN_AND_OUT,
+        **IN, **OUT, **IN_AND_OUT, **BY,
         "+rest": "All but {cell} make {least} to {most}, so {cell} is not {digits:or}.",
         "+ends": "However small or great the others are, {cell} is not {digits:or}.",
         "+low": "{beside} {beside:is|make} at most {apart} and {across} {across:is|make} at least {away}, so "

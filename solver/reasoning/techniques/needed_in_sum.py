@@ -20,7 +20,7 @@ from cagework.solver.reasoning.elsewhere import cover, elsewhere, emptied, group
 from cagework.solver.reasoning.filling import fits, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.sums import IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
+from cagework.solver.reasoning.sums import BY, IN, IN_AND_OUT, OUT, balance_why, is_new, key_of
 from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique
 from cagework.solver.step import Cites, Digits, Step, joined
 
@@ -32,7 +32,7 @@ class NeededInSum(Technique):
     look = Scope.FEW
     many_cases = True
     sentences: ClassVar = {
-        **IN, **OUT, **IN_AND_OUT,
+        **IN, **OUT, **IN_AND_OUT, **BY,
         "+needs": "Every way to make that sum takes {digits}, so no other cell {where} can be {digits:or}.",
         "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
         "so": "So no other cell {where} can be {digits:or}.",

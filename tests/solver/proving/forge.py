@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from lies import LIES, Moment, a_supposition_borrowed, pick  # type: ignore[import-not-found]
 
-from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle
+from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle, Sum
 from cagework.solver.proving.proof import Prover
 from cagework.solver.search.exact import solve
 from cagework.solver.step import Step
@@ -59,8 +59,11 @@ class Forged:
         cites = self.step.cites
         left: set[Cell] = set()
         for added, taken in cites.additions:
-            counts = Counter(cell for house in added for cell in house.cells)
-            counts.subtract(cell for cage in taken for cell in cage.cells)
+            counts: Counter[Cell] = Counter()
+            for sign, summands in ((1, added), (-1, taken)):
+                for one in summands:
+                    for cell in one.cells:
+                        counts[cell] += -sign if isinstance(one, Sum) and cell in one.minus else sign
             left.update(cell for cell, count in counts.items() if count)
         return len(left)
 

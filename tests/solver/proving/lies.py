@@ -182,7 +182,7 @@ def a_digit_said_to_have_no_other_place(moment: Moment, rng: random.Random) -> S
 
 
 def added_twice(moment: Moment, rng: random.Random) -> Step | None:
-    """A house is added up twice, or a cage taken away twice."""
+    """A house is added up twice, or a cage or a sum that a rule states taken away twice."""
     cites = moment.step.cites
     if not cites.added:
         return None
@@ -216,7 +216,7 @@ def added_that_is_no_house(moment: Moment, rng: random.Random) -> Step | None:
     if not cites.added:
         return None
     (added, _), end = _a_sum(cites, rng)
-    house = pick(rng, added)
+    house = pick(rng, [one for one in added if not isinstance(one, Sum)])
     false = replace(house, cells=(*house.cells[1:], pick(rng, moment.puzzle.cells)))
     if rng.random() < 0.5:
         cites = replace(cites, houses=tuple(false if one == house else one for one in cites.houses),

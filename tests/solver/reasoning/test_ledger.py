@@ -9,11 +9,11 @@ from pathlib import Path as File
 import pytest
 
 from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import Cage, Cell, House, Sum
+from cagework.solver.model import Cell, Sum
 from cagework.solver.proving.proof import Board, Prover
 from cagework.solver.reasoning.reason import Path, explain, told_apart
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Claim, DeadWay, Digits, Elsewhere, Held, NoOther, Step, Value
+from cagework.solver.step import Claim, DeadWay, Digits, Elsewhere, Held, NoOther, Step, Summand, Value
 from cagework.typeset.examples import example_entry
 from cagework.typeset.manifest.load import load_book
 
@@ -61,16 +61,22 @@ def sums(step: Step, board: Board) -> list[tuple[str, str, Signs, int]]:
     return each if len(each) < 2 or each[0][2].keys() & each[1][2].keys() else []
 
 
-def added_up(step: Step, board: Board, added: Sequence[House], taken: Sequence[Cage]) -> tuple[Signs, int]:
-    """What houses less cages leave of cells with more than one candidate, and what these make."""
+def added_up(step: Step, board: Board, added: Sequence[Summand], taken: Sequence[Summand]) -> tuple[Signs, int]:
+    """What houses less cages, and with sums that rules state, leave of cells with more than one candidate; and
+    what these make.
+    """
     signs: dict[Cell, int] = {}
     total = 0
     for sign, groups in ((1, added), (-1, taken)):
         for group in groups:
-            whole = len(group.cells) * (len(group.cells) + 1) // 2
-            total += sign * getattr(group, "total", whole)
+            minus: tuple[Cell, ...] = ()
+            if isinstance(group, Sum):
+                (made,), minus = group.totals, group.minus
+            else:
+                made = getattr(group, "total", len(group.cells) * (len(group.cells) + 1) // 2)
+            total += sign * made
             for cell in group.cells:
-                signs[cell] = signs.get(cell, 0) + sign
+                signs[cell] = signs.get(cell, 0) + (-sign if cell in minus else sign)
     placed = {cell for cell, _ in step.places}
     for cell, sign in list(signs.items()):
         mask = board.candidates[board.at(cell)]

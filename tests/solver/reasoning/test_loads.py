@@ -232,20 +232,19 @@ def test_the_readme_has_the_whole_scale(root: File) -> None:
     assert all(f"nder {limit:g} " in text for limit, _ in LIMITS)
 
 
-def test_all_that_a_sum_of_a_few_cells_rules_out_is_struck(paths: list[Path], harder: list[Path]) -> None:
+def test_all_that_a_sum_of_a_few_cells_rules_out_is_struck(
+    paths: list[Path], harder: list[Path], counted: Callable[..., tuple[Counter[Cell], int]],
+) -> None:
     """By what the step cites, tried digit by digit; but for a step that would then ask a reader for too much."""
     tried = Counter[bool]()
     for size, step, notes in ((path.puzzle.size, *one) for path in (*paths, *harder) for one in noted(path)):
         if step.technique not in FEW_CELLS:
             continue
-        ((added, taken),) = step.cites.additions
-        signs = Counter(cell for house in added for cell in house.cells)
-        signs.subtract(cell for cage in taken for cell in cage.cells)
-        total = size * (size + 1) // 2 * len(added) - sum(cage.total or 0 for cage in taken)
+        signs, total = counted(size, *step.cites.additions)
         lacking, struck = dict(step.cites.eliminated), dict(step.removes)
         cells = [cell for cell, sign in signs.items() if sign]
         apart = [{cells.index(cell) for cell in group.cells if cell in cells}
-                 for group in (*added, *step.cites.houses, *step.cites.cages)]
+                 for group in (*step.cites.houses, *step.cites.cages)]
         held = [[digit for digit in range(1, size + 1) if not lacking.get(cell, 0) >> digit - 1 & 1]
                 for cell in cells]
         fillings = [filling for filling in product(*held)
@@ -279,7 +278,9 @@ def extremes(path: Path, notes: Mapping[Cell, int], cells: Collection[Cell]) -> 
     return ends[0], ends[1]
 
 
-def test_all_that_a_bound_rules_out_is_struck(paths: list[Path], harder: list[Path]) -> None:
+def test_all_that_a_bound_rules_out_is_struck(
+    paths: list[Path], harder: list[Path], counted: Callable[..., tuple[Counter[Cell], int]],
+) -> None:
     """The ends of the other cells are those that the notes allow, and nothing beyond them is left."""
     seen = Counter[tuple[str, str]]()
     for path, step, notes in ((one, *told) for one in (*paths, *harder) for told in noted(one)):
@@ -290,10 +291,7 @@ def test_all_that_a_bound_rules_out_is_struck(paths: list[Path], harder: list[Pa
             cage = step.cites.cages[0]
             total, signs = cage.total or 0, Counter(cage.cells)
         else:
-            ((added, taken),) = step.cites.additions
-            total = path.puzzle.size * (path.puzzle.size + 1) // 2 * len(added) - sum(c.total or 0 for c in taken)
-            signs = Counter(cell for house in added for cell in house.cells)
-            signs.subtract(cell for cage in taken for cell in cage.cells)
+            signs, total = counted(path.puzzle.size, *step.cites.additions)
         side = signs.pop(target)
         total *= side
         low, high = extremes(path, notes, [cell for cell, sign in signs.items() if sign == side])

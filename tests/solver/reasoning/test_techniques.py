@@ -63,6 +63,9 @@ CASES: dict[str, Case] = {
         "lack": ["r2c9-r6c9 = 5", "r8c9-r9c9 = 5"]}),
     "shared_sums": Case(removes={"r1c9": "123", "r3c3": "789"}, keeps={"r1c9": "456789", "r3c3": "123456"}, at={
         "cages": ["25: r1c4-r1c8", "28: r2c1-r2c3 r3c1 r3c2"]}),
+    "compared_cage": Case(removes={"r4c8": "456789", "r4c9": "456789"}, keeps={"r4c8": "123"}, at={
+        "cages": ["20: r1c1-r1c4", "20: r1c5-r1c7"], "sums": (
+            Sum((Cell(1, 8), Cell(1, 9)), (Cell(4, 8), Cell(4, 9)), tuple(range(1, 17))),)}),
     "partial_sum": Case(removes={"r1c3": "1234567"}, at={
         "cages": ["15: r1c1-r1c3"], "hold": ["r1c1-r1c2 = 1234"]}),
     "cage_fit": Case(removes={"r1c1": "2"}, at={
@@ -105,6 +108,11 @@ MORE = (
     # A chain that ends in the cell it began in, at another digit: no third one is left there.
     ("short_chain", Case(removes={"r1c1": "2456789", "r1c5": "2456789"}, keeps={"r1c1": "13", "r1c5": "13"}, at={
         "lack": ["r1c2-r1c4 = 13", "r1c6-r1c9 = 13"]})),
+    # r1c7 is filled, with it the cage makes 21; the others, of which none is 8, make 22 at the least.
+    ("compared_cage", Case(removes={"r2c7": "12345", "r2c8": "12345"}, keeps={"r2c7": "679"}, at={
+        "cages": ["10: r1c1-r1c4", "14: r1c5 r1c6"], "place": ["r1c7 = 8"], "sums": (
+            Sum((Cell(2, 7), Cell(2, 8), Cell(2, 9)), (Cell(1, 7), Cell(1, 8), Cell(1, 9)),
+                tuple(range(1, 25))),)})),
     # Two equal cells that between them see every place of a digit in row 9.
     ("equal_cells", Case(removes={"r1c9": "5", "r2c5": "5"}, keeps={"r1c9": "46", "r2c5": "46"}, at={
         "cages": ["20: r1c1-r1c4", "14: r1c5 r1c6 r2c5", "11: r1c7 r1c8"],

@@ -30,7 +30,6 @@ from cagework.typeset.solving.check import check_puzzles
 from cagework.typeset.solving.crew import Crew, found
 from cagework.typeset.solving.diagnose import diagnose
 from cagework.typeset.solving.record import (
-    RecordError,
     Result,
     decode,
     encode,
@@ -39,6 +38,7 @@ from cagework.typeset.solving.record import (
     sealed,
     unsealed,
 )
+from cagework.typeset.solving.written import RecordError
 
 FORK = "id: fork\ntitle: Fork\nsize: 4\ncages: []\ngivens: {r1c1: 1}\n"
 DARK = """\

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from cagework.solver.editing.compose import Recipe, compose
-from cagework.solver.model import Answer
+from cagework.solver.model import Answer, Sum
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.ideas import FAR_COST
 from cagework.solver.reasoning.reason import explain
@@ -153,7 +153,8 @@ def test_suppositions_of_one_cell_are_one_thought_with_a_question_and_what_is_le
 
 def far(step: Step) -> bool:
     """Whether a step looks further than at a cage or a house, if only at a new sum of several houses."""
-    return step.cost >= FAR_COST or (len(step.cites.added) > 1 and step.key.split("+")[0] not in ("again", "cut"))
+    several = sum(not isinstance(one, Sum) for one in step.cites.added) > 1
+    return step.cost >= FAR_COST or (several and step.key.split("+")[0] not in ("again", "cut"))
 
 
 def test_the_way_in_is_the_last_of_the_dearest_steps_and_shows_all_notes(works: list[Worked]) -> None:
