@@ -9,7 +9,7 @@ import { Pages } from "./pages.js";
 import { token } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
-const pages = new Pages();
+const pages = new Pages((id) => open(id));
 const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
 const detail = new Detail(() => show(null), (page) => toPage(page), (id) => list.current(id));
@@ -75,7 +75,7 @@ function tellFaults() {
   const head = state.fresh || !errors.length ? `${plural(errors.length, "fault")} to mend`
     : state.pages ? `${plural(errors.length, "fault")} to mend. The pages are those of the last book without any.`
       : `${plural(errors.length, "fault")} to mend before there are pages to see`;
-  const unsound = state.puzzles.filter((one) => one.state !== "sound" && !one.faults.some((fault) => fault.severity === "error"));
+  const unsound = state.puzzles.filter((one) => one.state !== "sound");
   tellUnsound(unsound);
   $("faults").hidden = !all.length && !unsound.length;
   $("faults").classList.toggle("calm", !errors.length && !unsound.length);
@@ -87,18 +87,18 @@ function tellFaults() {
   fill($("warnings").querySelector("ul"), warnings);
 }
 
-// Puzzles that are well written and yet cannot be printed, each a button that opens it.
+// Puzzles that cannot be printed, each a button that opens it.
 function tellUnsound(puzzles) {
   const text = JSON.stringify(puzzles.map((one) => [one.id, one.state]));
   if (text === $("unsound").dataset.text) return;
   $("unsound").dataset.text = text;
   $("unsound").hidden = !puzzles.length;
-  const buttons = puzzles.slice(0, 12).map((one) => {
+  const buttons = puzzles.slice(0, 60).map((one) => {
     const button = make("button", { type: "button" }, `${one.id}: ${one.state}`);
     button.addEventListener("click", () => open(one.id));
     return button;
   });
-  if (puzzles.length > 12) buttons.push(`and ${puzzles.length - 12} more`);
+  if (puzzles.length > 60) buttons.push(`and ${puzzles.length - 60} more`);
   $("unsound").replaceChildren(make("strong", {}, `${plural(puzzles.length, "puzzle")} cannot be printed as it stands`
     .replace(/^(?!1 )(.*) it stands/, "$1 they stand")), ...buttons);
 }
