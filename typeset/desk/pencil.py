@@ -73,7 +73,9 @@ class Pencil:
         except Refused as error:
             return refusal(Refused(404, error.why))
         except UnreadableManifest as error:
-            return refusal(Refused(404, error.fault.message))
+            fault = error.fault
+            return refusal(Refused(404, f"{self._named(fault.file)}{f':{fault.line}' * bool(fault.line)}: "
+                                        f"{fault.message}"))
         except NotDrawn as error:
             return as_json({"drawing": None, "why": str(error)})
         return as_json({"drawing": drawing_json(found.drawing), "file": self._named(found.file),

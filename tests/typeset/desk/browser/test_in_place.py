@@ -79,3 +79,37 @@ def test_axe_finds_nothing_where_puzzles_cannot_be_printed(page: Any, edit: Edit
     page.until(lambda: page.one("#detail").is_displayed())
     assert faults(page) == []
     page.keys(Keys.ESCAPE)
+
+
+@pytest.mark.parametrize(("old", "new", "said"), [
+    ("cages:", "cages: [", "puzzles/lamp.yaml:5: not YAML"),
+    ("sum: 9, cells: r4c2", "sum: nine, cells: r4c2", "sum"),
+])
+def test_a_file_that_breaks_under_a_drawing_is_said_at_once_and_the_drawing_stays(
+    hand: Any, edit: Edit, old: str, new: str, said: str,
+) -> None:
+    page = hand.page
+    hand.open("lamp")
+    hand.settled("One answer")
+    page.one("[data-cell=r1c3]").click()
+    page.keys("5", Keys.ENTER)
+    hand.settled("No answer")
+    label = str(page.one("[data-cell=r1c3]").get_dom_attribute("aria-label")).removesuffix(", at fault")
+    edit("puzzles/lamp.yaml", old, new)
+    page.until(lambda: page.one("#draw-broken").is_displayed())
+    assert said in page.one("#draw-broken").text and "can be saved once the file is whole" in page.one(
+        "#draw-broken").text
+    assert hand.verdict() == "! Its file cannot be read now" and not page.one("#save").is_enabled()
+    assert faults(page) == []
+    page.one("#undo").click()
+    page.until(lambda: "sum 6" in page.one("[data-cell=r1c3]").get_dom_attribute("aria-label"))
+    page.until(lambda: page.js("return !document.querySelector('#known').classList.contains('waiting')"))
+    assert hand.verdict() == "! Its file cannot be read now", "also of what is drawn meanwhile"
+    page.one("#redo").click()
+    edit("puzzles/lamp.yaml", new, old)
+    hand.settled("No answer")
+    assert not page.one("#draw-broken").is_displayed() and page.one("#save").is_enabled()
+    assert page.one("[data-cell=r1c3]").get_dom_attribute("aria-label").startswith(label)
+    page.one("#undo").click()
+    hand.settled("One answer")
+    page.one("#draw-close").click()
