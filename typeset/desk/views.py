@@ -117,6 +117,15 @@ def _fault(fault: Fault, folder: Path) -> dict[str, Any]:
     return fault_json(fault) | {"file": named(fault.file, folder), "source": fault.source, "span": fault.span}
 
 
+def led(fault: dict[str, Any], galley: Galley, folder: Path) -> dict[str, Any]:
+    """A fault as a build told it, with its file named from `folder` and the puzzle in whose lines it lies."""
+    line = fault["line"]
+    above = [one.reading for one in galley.checked
+             if line and str(one.reading.place.file) == fault["file"] and one.reading.place.line <= line]
+    last = max(above, key=lambda reading: reading.place.line, default=None)
+    return fault | {"file": named(Path(fault["file"]), folder), "puzzle": last.id if last else None}
+
+
 def puzzle(one: Checked, galley: Galley) -> dict[str, Any]:
     """What the desk shows of one puzzle: its answer in words, and its path, each step proved as it is told."""
     entry, verdict = one.reading.entry, one.verdict

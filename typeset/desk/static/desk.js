@@ -1,5 +1,6 @@
 // The desk: takes the state from the server, hands it to the parts of the page, and listens for saves.
 
+import { Build } from "./build.js";
 import { Charts } from "./charts.js";
 import { Detail } from "./detail.js";
 import { Draw } from "./draw.js";
@@ -14,6 +15,7 @@ const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
 const detail = new Detail(() => show(null), (page) => toPage(page), (id) => list.current(id));
 const drawing = new Draw((on) => drawn(on), () => $("letters").checked);
+const build = new Build((id) => open(id), (page) => toPage(page), () => drawing.open && drawing.dirty);
 let state = null;
 let wanted = false;
 let loading = false;
@@ -45,6 +47,7 @@ async function take(next) {
   list.take(state);
   charts.take(state);
   targets();
+  if (writable) build.offer(state);
   progress(state.progress.done, state.progress.of);
   await detail.take(state);
   await drawing.take();
@@ -197,6 +200,7 @@ const LETTERS = {
   "n": () => step(1),
   "p": () => step(-1),
   "d": () => { if (!$("detail").hidden && writable) pencil(detail.id); },
+  "b": () => build.show(),
   "a": () => { if (!$("detail").hidden) detail.toggleAnswer(); },
   "o": allOverlays,
   "f": () => document.querySelector("#faults:not([hidden]) a, #faults:not([hidden]) summary")?.focus(),
@@ -275,6 +279,7 @@ if (writable) drawing.resume();
 
 const events = new EventSource("/events");
 events.addEventListener("state", load);
+events.addEventListener("build", () => build.load());
 events.addEventListener("progress", (event) => {
   const { done, of } = JSON.parse(event.data);
   progress(done, of);
