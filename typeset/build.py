@@ -158,7 +158,7 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
     for extra in extras:
         files[extra.name] = extra.pdf
         notes += extra.notes
-    written = replace_all(out, files, partial(_prove_files, original, extras, warnings, share), hold)
+    written = replace_all(out, files, partial(_prove_files, original, extras, warnings, share, tick), hold)
     return Built(len(laid.pages), len(original.solved.answers), written, time.perf_counter() - start,
                  tuple(notes), tuple(warnings))
 
@@ -259,7 +259,8 @@ class _Proof:
 
 
 def _prove_files(
-    original: Original, extras: Iterable[Extra], warnings: list[Fault], share: Share, waiting: Mapping[Path, Path],
+    original: Original, extras: Iterable[Extra], warnings: list[Fault], share: Share, tick: Step,
+    waiting: Mapping[Path, Path],
 ) -> None:
     """Read the files back from disk before they take their places. NotBuilt with every way they fall short, or
     with the words that have no room: pages they run out of are wrong in many other ways. `warnings` takes what is
@@ -276,6 +277,7 @@ def _prove_files(
     if errors := tuple(fault for fault in found if fault.is_error):
         raise NotBuilt(errors)
     warnings += found
+    tick("read back")
 
 
 def _profile(book: Book, flavour: Flavour) -> Profile:

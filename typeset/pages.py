@@ -29,9 +29,11 @@ from cagework.typeset.draw.setting import (
     PageNumbers,
     Setting,
     answer_anchor,
+    hints_anchor,
     puzzle_anchor,
     section_anchor,
     text_anchor,
+    worked_anchor,
 )
 from cagework.typeset.draw.techniques import technique_pieces
 from cagework.typeset.examples import worked_example
@@ -145,12 +147,13 @@ def contents_pages(setting: Setting) -> list[PlannedPage]:
     ]
 
 
-def hint_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
-    """The first hints for some puzzles."""
+def hint_pages(setting: Setting, works: Sequence[Worked | Entry], memory: LayoutCache) -> list[PlannedPage]:
+    """The first hints for some puzzles; of one without a path the heading alone."""
     return _narrow_columns(setting, memory, "hints", setting.words.hints, lambda width, _: tuple(
-        piece for one in works for piece in memory.kept(
-            f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
-            lambda one=one: worked.hint_pieces(setting, (one,), width))))  # type: ignore[misc]
+        piece for one in works for piece in (
+            (worked.bare_head(setting, one, width, hints_anchor(one.id)),) if isinstance(one, Entry) else
+            memory.kept(f"hint {one.entry.id} {_form(setting)}", _made_of(setting, one),
+                        lambda one=one: worked.hint_pieces(setting, (one,), width)))))  # type: ignore[misc]
 
 
 def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) -> list[PlannedPage]:
@@ -161,12 +164,16 @@ def technique_pages(setting: Setting, ways: Sequence[str], memory: LayoutCache) 
         f"ways {_form(setting)}", ways, lambda: technique_pieces(setting, ways, examples, width)))
 
 
-def worked_pages(setting: Setting, works: Sequence[Worked], memory: LayoutCache) -> list[PlannedPage]:
-    """The worked solutions of some puzzles, with pictures of the sizes that leave columns the least white."""
+def worked_pages(setting: Setting, works: Sequence[Worked | Entry], memory: LayoutCache) -> list[PlannedPage]:
+    """The worked solutions of some puzzles, with pictures of the sizes that leave columns the least white; of one
+    without a path the heading alone.
+    """
     return _narrow_columns(setting, memory, "worked", setting.words.worked, lambda width, lean: tuple(
-        piece for one in works for piece in memory.kept(
-            f"worked {one.entry.id} {_form(setting)} {lean}", _made_of(setting, one),
-            lambda one=one: worked.solution_pieces(setting, one, width, lean))), leans=(0, -1, 1))  # type: ignore
+        piece for one in works for piece in (
+            (worked.bare_head(setting, one, width, worked_anchor(one.id)),) if isinstance(one, Entry) else
+            memory.kept(f"worked {one.entry.id} {_form(setting)} {lean}", _made_of(setting, one),
+                        lambda one=one: worked.solution_pieces(setting, one, width, lean)))),  # type: ignore
+        leans=(0, -1, 1))
 
 
 def _form(setting: Setting) -> str:

@@ -92,20 +92,25 @@ class Pages:
 class Solved:
     """What was found of a book's puzzles, by id: the answers, and the worked paths.
 
-    A draft may lack some, and leaves their places empty; a book for print may not.
+    A draft may lack some, and leaves their places empty; a book for print may not. Of the `pathless` ones a draft
+    has the heading alone where their paths would stand.
     """
 
     answers: Mapping[str, Answer]
     works: Mapping[str, Worked]
     draft: bool = False
+    pathless: frozenset[str] = frozenset()
 
     def answer(self, entry: Entry) -> Answer | None:
         """A puzzle's answer. KeyError where there is none and this is no draft."""
         return self.answers.get(entry.id) if self.draft else self.answers[entry.id]
 
-    def told(self, entries: Iterable[Entry]) -> list[Worked]:
-        """The paths of some puzzles. KeyError where one is missing and this is no draft."""
-        return [self.works[entry.id] for entry in entries if not self.draft or entry.id in self.works]
+    def told(self, entries: Iterable[Entry]) -> list[Worked | Entry]:
+        """The paths of some puzzles, and of the `pathless` the puzzles. KeyError where one is missing and this is
+        no draft.
+        """
+        return [entry if entry.id in self.pathless else self.works[entry.id] for entry in entries
+                if not self.draft or entry.id in self.works or entry.id in self.pathless]
 
 
 @dataclass(frozen=True, slots=True)

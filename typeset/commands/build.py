@@ -3,25 +3,36 @@
 from __future__ import annotations
 
 import argparse
+import json
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from cagework.typeset.choices import SHEETS
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache
+from cagework.typeset.commands.options import add_budget, add_cache, add_out
+
+if TYPE_CHECKING:
+    from cagework.typeset.faults import Fault
+
+_STAGES = 3
+"""What a build does besides looking at puzzles: pages laid, pages drawn, files read back."""
 
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
     command.add_argument("manifest", metavar="BOOK.yaml", type=Path)
-    command.add_argument("--out", metavar="DIR", type=Path, default=Path("out"),
-                         help="folder to write into (default: out)")
+    add_out(command)
     command.add_argument("--press", action="store_true",
                          help="write a press file too: book-press.pdf, and cover.pdf if the manifest has a cover")
     command.add_argument("--booklet", action="store_true",
                          help="write booklet.pdf too, two pages to a side, to fold and staple")
     command.add_argument("--sheet", metavar="NAME", choices=tuple(SHEETS),
                          help=f"the booklet's paper: {', '.join(SHEETS)} (default: the smallest that fits)")
+    command.add_argument("--json", action="store_true",
+                         help="print a JSON object a line as the work goes on, faults among them")
     add_budget(command)
     add_cache(command)
 
@@ -33,25 +44,54 @@ def run(parsed: argparse.Namespace) -> Exit:
     from cagework.typeset.commands.terminal import progress
     from cagework.typeset.faults import NotBuilt, counted
     from cagework.typeset.manifest.load import load_book
+    tell, shown = (_tell, _steps) if parsed.json else (report, progress)
     reading = load_book(parsed.manifest)
-    report(reading.faults)
+    tell(reading.faults)
     if reading.book is None:
         return to_mend(reading.faults)
     try:
         puzzles = sum(1 for _ in reading.book.entries)
-        with progress(puzzles + 2) as tick, open_crew(parsed) as crew:
+        with shown(puzzles + _STAGES) as tick, open_crew(parsed) as crew:
             built = build(reading.book, reading, parsed.out, parsed.seconds, tick, press=parsed.press,
                           booklet=parsed.booklet, sheet=parsed.sheet, crew=crew,
                           hold=partial(parsed.interrupts.placing, "the book was written"))
     except NotBuilt as error:
-        report(error.faults)
+        tell(error.faults)
         return to_mend(error.faults)
     except OSError as error:
         return not_written(error, parsed.out)
-    report(built.warnings)
+    tell(built.warnings)
     warnings = sum(not fault.is_error for fault in (*reading.faults, *built.warnings))
-    print(f"{parsed.out / 'book.pdf'}: {counted(built.pages, 'page')}, {counted(built.puzzles, 'puzzle')}, "
-          f"{counted(warnings, 'warning')}, {counted(len(built.files), 'file')}, {built.seconds:.1f} seconds")
+    said = (f"{parsed.out / 'book.pdf'}: {counted(built.pages, 'page')}, {counted(built.puzzles, 'puzzle')}, "
+            f"{counted(warnings, 'warning')}, {counted(len(built.files), 'file')}, {built.seconds:.1f} seconds")
+    if parsed.json:
+        _event("built", said=said, notes=built.notes, files=[str(file) for file in built.files])
+        return Exit.FINE
+    print(said)
     for note in built.notes:
         print(note)
     return Exit.FINE
+
+
+def _event(kind: str, **data: object) -> None:
+    print(json.dumps({"event": kind, **data}), flush=True)
+
+
+def _tell(faults: Iterable[Fault]) -> None:
+    """Faults as events."""
+    from cagework.typeset.solving.check import fault_json
+    for fault in faults:
+        _event("fault", **fault_json(fault), source=fault.source, span=fault.span)
+
+
+@contextmanager
+def _steps(total: int | None) -> Iterator[Callable[[str], None]]:
+    """Each finished piece of work as an event."""
+    done = 0
+
+    def tick(step: str) -> None:
+        nonlocal done
+        done += 1
+        _event("step", step=step, done=done, of=total)
+
+    yield tick

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache, port
+from cagework.typeset.commands.options import add_budget, add_cache, add_out, port
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -18,6 +18,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--open", action="store_true", help="open the page in the browser at once")
     command.add_argument("--read-only", action="store_true",
                          help="show the book, and let nothing be drawn or saved")
+    add_out(command)
     add_budget(command)
     add_cache(command)
 
@@ -28,7 +29,7 @@ def run(parsed: argparse.Namespace) -> Exit:
     from cagework.typeset.desk.session import PortTaken, run_desk
     try:
         with open_crew(parsed, keep=True) as crew:
-            run_desk(parsed.manifest, crew, parsed.seconds, parsed.port,
+            run_desk(parsed.manifest, crew, parsed.seconds, parsed.port, parsed.out,
                      open_page=parsed.open, read_only=parsed.read_only)
     except PortTaken as error:
         print(error, file=sys.stderr)

@@ -49,6 +49,12 @@ def size(text: str) -> tuple[float, float]:
     return positive(width), positive(height)
 
 
+def add_out(command: argparse.ArgumentParser) -> None:
+    """Where a book's files go."""
+    command.add_argument("--out", metavar="DIR", type=Path, default=Path("out"),
+                         help="folder to write into (default: out)")
+
+
 def add_budget(command: argparse.ArgumentParser) -> None:
     """How long one puzzle may take."""
     command.add_argument("--seconds", metavar="N", type=positive, default=_SECONDS,

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from cagework.solver.model import SIZES, Cage, Cell, Given
+from cagework.typeset.choices import SHEETS
 from cagework.typeset.manifest.drawn import Drawing, cages_in_order, settled_regions
 from cagework.typeset.manifest.puzzle import NO_REGIONS
 from cagework.typeset.manifest.values import LONGEST_LINE, LONGEST_PROSE
@@ -136,7 +137,30 @@ class Save(_Model):
     digest: _Line | None = None
 
 
-Asked = Judge | Study | Read | Write | Difference | Save
+class Build(_Model):
+    """The book's files, written as the command `build` does; with a press file, with a booklet on some sheet."""
+
+    do: Literal["build"]
+    press: bool = False
+    booklet: bool = False
+    sheet: _Line | None = None
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """As the command takes them. Raises BadRequest for an unknown sheet."""
+        if self.sheet is not None and self.sheet not in SHEETS:
+            raise BadRequest("there is no such sheet")
+        named = ("--sheet", self.sheet) if self.booklet and self.sheet else ()
+        return (*["--press"] * self.press, *["--booklet"] * self.booklet, *named)
+
+
+class StopBuild(_Model):
+    """The build under way, ended."""
+
+    do: Literal["stop-build"]
+
+
+Asked = Judge | Study | Read | Write | Difference | Save | Build | StopBuild
 
 _ASKED: TypeAdapter[Asked] = TypeAdapter(Annotated[Asked, Field(discriminator="do")])
 

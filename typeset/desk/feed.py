@@ -74,6 +74,10 @@ class Feed:
                 continue
             self._tell(_event("state", {"number": galley.number}))
 
+    def tell(self, kind: str, data: dict[str, Any]) -> None:
+        """Tell every open page something else. May be called from any thread."""
+        self._tell(_event(kind, data))
+
     def _advance(self, done: int, of: int) -> None:
         self.progress = (done, of)
         self._tell(_event("progress", {"done": done, "of": of}))

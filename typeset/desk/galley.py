@@ -82,23 +82,25 @@ class Compositor:
     def _next(self, last: Galley, progress: Progress) -> Galley:
         stale = replace(last, number=last.number + 1, fresh=False)
         try:
-            reading = load_book(self.manifest, reread=self._reread)
+            reading = load_book(self.manifest, reread=self._reread, draft=True)
         except UnreadableManifest as error:
-            return replace(stale, faults=(error.fault,))
-        checked = self._results.check(reading.puzzles, progress)
+            return replace(stale, faults=(error.fault,), checked=tuple(
+                _unread(one, error.fault) for one in last.checked))
+        checked = self._results.check(reading.draft.puzzles if reading.draft else reading.puzzles, progress)
         stale = replace(stale, folders=reading.folders, checked=checked, faults=reading.faults)
         return self._planned(stale, reading, checked)
 
     def _planned(self, stale: Galley, reading: Reading, checked: tuple[Checked, ...]) -> Galley:
         """The galley with the book just read, or as it stands where that cannot be set."""
-        if reading.book is None:
+        book = reading.draft.book if reading.draft else reading.book
+        if book is None:
             return stale
-        fonts = self._faces.of(reading.book.layout)
-        faults = tuple(missing_glyphs(reading.book, fonts))
+        fonts = self._faces.of(book.layout)
+        faults = tuple(missing_glyphs(book, fonts))
         stale = replace(stale, faults=(*stale.faults, *faults))
         if any(fault.is_error for fault in faults):
             return stale
-        book = rated(reading.book, checked)
+        book = rated(book, checked, self._results.scores)
         plan = plan_book(book, _solved(book, checked), fonts, words_or_english(book.language), self._columns)
         yielded = yielding(plan.setting, plan.places, len(plan.leaves), None)
         pages = DrawnOnDemand(len(plan.leaves), plan.page)
@@ -132,5 +134,13 @@ def _solved(book: Book, checked: tuple[Checked, ...]) -> Solved:
         {one.reading.id: one.verdict.answer
          for one in sound if one.reading.id and one.verdict and one.verdict.answer},
         {work.entry.id: replace(work, entry=entries[work.entry.id]) for work in works},
-        draft=True,
+        draft=True, pathless=frozenset(entries) - {work.entry.id for work in works},
     )
+
+
+def _unread(one: Checked, fault: Fault) -> Checked:
+    """A puzzle as it is known of a file that cannot be read now; itself where it stands in another."""
+    reading = one.reading
+    if reading.file != fault.file or reading.entry is None:
+        return one
+    return Checked(replace(reading, entry=None, rough=reading.entry, faults=(fault,)), None, 0.0, None, (fault,))

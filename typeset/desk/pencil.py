@@ -14,15 +14,18 @@ from cagework.typeset.desk import judging, saving
 from cagework.typeset.desk.asked import (
     Asked,
     BadRequest,
+    Build,
     Difference,
     Judge,
     Read,
     Save,
+    StopBuild,
     Study,
     Write,
     asked,
     drawing_json,
 )
+from cagework.typeset.desk.building import Builder
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import Refused, as_json, body_of, refusal
 from cagework.typeset.desk.worker import JobFailed, Superseded, Worker
@@ -36,16 +39,20 @@ _QUICK, _SLOW = 15.0, 90.0
 
 
 class Pencil:
-    """Answers for the drawings of one book. Puzzles are looked up by their ids: no path comes from a request."""
+    """Answers for the drawings of one book, and for its builds. Puzzles are looked up by their ids: no path comes
+    from a request.
+    """
 
-    def __init__(self, compositor: Compositor) -> None:
+    def __init__(self, compositor: Compositor, builder: Builder) -> None:
         self._compositor = compositor
+        self._builder = builder
         self._judges = Worker(impatient=False, seconds=_QUICK)
         self._studies = Worker(impatient=True, seconds=_SLOW)
         self._uncaged: tuple[object, bool] = (None, False)
 
     def close(self) -> None:
         """End the processes for good."""
+        self._builder.close()
         self._judges.close()
         self._studies.close()
 
@@ -73,7 +80,9 @@ class Pencil:
         except Refused as error:
             return refusal(Refused(404, error.why))
         except UnreadableManifest as error:
-            return refusal(Refused(404, error.fault.message))
+            fault = error.fault
+            return refusal(Refused(404, f"{self._named(fault.file)}{f':{fault.line}' * bool(fault.line)}: "
+                                        f"{fault.message}"))
         except NotDrawn as error:
             return as_json({"drawing": None, "why": str(error)})
         return as_json({"drawing": drawing_json(found.drawing), "file": self._named(found.file),
@@ -98,6 +107,12 @@ class Pencil:
                 folder = self._compositor.manifest.parent
                 return {"file": self._named(change.file), "difference": change.difference(folder),
                         "digest": one.digest}
+            case Build():
+                self._builder.start(one.options)
+                return self._builder.state()
+            case StopBuild():
+                self._builder.stop()
+                return self._builder.state()
             case Save():
                 change = self._change(one)
                 saving.write(change)

@@ -33,6 +33,7 @@ class KeptResults:
         self._crew = crew
         self._seconds = seconds
         self._last: dict[str | None, _Known] = {}
+        self.scores: dict[str, float] = {}
 
     def check(self, readings: Sequence[PuzzleReading], progress: Progress) -> tuple[Checked, ...]:
         """All puzzles of a reading, in its order."""
@@ -48,6 +49,8 @@ class KeptResults:
         checked = tuple(map(self._judged, readings, results))
         self._last = {one.reading.id: _Known(one, result)
                       for one, result in zip(checked, results, strict=True) if result is not None}
+        self.scores |= {one.reading.id: one.worked.rating.score
+                        for one in checked if one.worked and one.reading.id}
         return checked
 
     def _kept(self, reading: PuzzleReading) -> Result | None:

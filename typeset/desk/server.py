@@ -7,6 +7,7 @@ import socket
 from collections.abc import AsyncIterator, Callable
 from functools import partial
 from importlib.resources import files
+from pathlib import Path
 from types import FrameType
 
 import uvicorn
@@ -18,7 +19,9 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
+from cagework.typeset.choices import SHEETS
 from cagework.typeset.desk import views
+from cagework.typeset.desk.building import Builder
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import DO, HOST, HOSTS, Guard, as_json
@@ -40,10 +43,12 @@ _MOST_DIGITS = 7
 class Desk:
     """What the routes answer from: a compositor's galley. Nothing a request says is ever taken for a path."""
 
-    def __init__(self, compositor: Compositor, feed: Feed, cache: Cache | None, token: str | None) -> None:
+    def __init__(self, compositor: Compositor, feed: Feed, cache: Cache | None, token: str | None,
+                 builder: Builder) -> None:
         self._compositor = compositor
         self._token = token
-        self.pencil = Pencil(compositor)
+        self._builder = builder
+        self.pencil = Pencil(compositor, builder)
         self._feed = feed
         self._cache = cache
         self._static = {item.name: item.read_bytes() for item in (files(__package__) / "static").iterdir()}
@@ -59,6 +64,8 @@ class Desk:
             Route("/state.json", self.state),
             Route("/digests.json", self.digests),
             Route("/pages/{number}/{digest}.svg", self.page),
+            Route("/build.json", self.build),
+            Route("/built/{number}/{name:path}", self.built),
             Route("/puzzles/{id}/puzzle.json", self.puzzle),
             Route("/puzzles/{id}/drawing.json", self.pencil.drawing),
             Route("/puzzles/{id}/why.json", self.why),
@@ -86,7 +93,7 @@ class Desk:
         done, of = self._feed.progress
         said = views.state(self._compositor.galley, self._compositor.manifest.parent)
         return as_json(said | {"manifest": self._compositor.manifest.name, "progress": {"done": done, "of": of},
-                               "read_only": self._token is None})
+                               "read_only": self._token is None, "sheets": list(SHEETS)})
 
     def digests(self, request: Request) -> Response:
         """Page number -> digest, for the pages asked after."""
@@ -103,6 +110,20 @@ class Desk:
             raise HTTPException(404)
         return Response(picture.svg, media_type=_TYPES[".svg"],
                         headers={"Cache-Control": "max-age=86400, immutable"})
+
+    def build(self, _request: Request) -> Response:
+        """How the build goes, or went; its faults with the puzzles they lie in."""
+        said = self._builder.state()
+        said["faults"] = [views.led(fault, self._compositor.galley, self._compositor.manifest.parent)
+                          for fault in said["faults"]]
+        return as_json(said)
+
+    def built(self, request: Request) -> Response:
+        """A file that the last build wrote, as it wrote it."""
+        found = self._builder.file(_number(request.path_params["number"]), request.path_params["name"])
+        if found is None:
+            raise HTTPException(404)
+        return Response(found.content, media_type=found.kind, headers={"Cache-Control": "no-store"})
 
     def _picture(self, number: int) -> Picture | None:
         pictures = self._compositor.galley.pictures
@@ -175,11 +196,14 @@ def _number(text: str) -> int:
 
 def application(
     compositor: Compositor, feed: Feed, cache: Cache | None = None, token: str | None = None,
+    builder: Builder | None = None,
 ) -> Starlette:
     """The desk as an ASGI application, which starts the feed and stops it; `state.pencil` answers its posts.
     Without the token of a run it is for reading only.
     """
-    desk = Desk(compositor, feed, cache, token)
+    builder = builder or Builder(compositor.manifest, Path("out"))
+    builder.listener = partial(feed.tell, "build")
+    desk = Desk(compositor, feed, cache, token, builder)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
@@ -232,10 +256,12 @@ def bound(port: int) -> socket.socket:
     return at
 
 
-def serve(compositor: Compositor, cache: Cache | None, at: socket.socket, token: str | None) -> None:
+def serve(
+    compositor: Compositor, cache: Cache | None, at: socket.socket, token: str | None, builder: Builder,
+) -> None:
     """Serve until interrupted, without a token for reading only. Raises KeyboardInterrupt then, as commands do."""
     feed = Feed(compositor)
     try:
-        _Server(application(compositor, feed, cache, token), feed).run(sockets=[at])
+        _Server(application(compositor, feed, cache, token, builder), feed).run(sockets=[at])
     finally:
         at.close()

@@ -7,6 +7,7 @@ import signal
 import webbrowser
 from pathlib import Path
 
+from cagework.typeset.desk.building import Builder
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import HOST, new_token
 from cagework.typeset.desk.server import bound, serve
@@ -19,9 +20,10 @@ class PortTaken(Exception):  # noqa: N818 - it says what is the matter
 
 
 def run_desk(
-    manifest: Path, crew: Crew, seconds: float | None, port: int, *, open_page: bool, read_only: bool,
+    manifest: Path, crew: Crew, seconds: float, port: int, out: Path, *, open_page: bool, read_only: bool,
 ) -> None:
-    """Serve until interrupted, having printed the address, which holds what the page proves itself by.
+    """Serve until interrupted, having printed the address, which holds what the page proves itself by. What the
+    page builds goes to `out`.
     UnreadableManifest where there is no such file.
     """
     if not manifest.is_file():
@@ -37,4 +39,6 @@ def run_desk(
         print(f"{address}  (Ctrl-C ends it)", flush=True)
         if open_page:
             webbrowser.open(address)
-        serve(Compositor(manifest, crew, seconds), crew.cache, at, token)
+        kept = ("--cache", str(crew.cache.top)) if crew.cache else ("--no-cache",)
+        builder = Builder(manifest, out, ("--seconds", str(seconds), *kept))
+        serve(Compositor(manifest, crew, seconds), crew.cache, at, token, builder)

@@ -82,7 +82,7 @@ def state(galley: Galley, folder: Path) -> dict[str, Any]:
 def _row(
     one: Checked, pages: Mapping[str, int], numbers: Mapping[str, int], folder: Path, galley: Galley,
 ) -> dict[str, Any]:
-    reading, entry = one.reading, one.reading.entry
+    reading, entry = one.reading, one.reading.entry or one.reading.rough
     rating = one.worked.rating if one.worked else None
     place, name = reading.place, reading.id or ""
     return {
@@ -115,6 +115,15 @@ def _state(one: Checked) -> str:
 
 def _fault(fault: Fault, folder: Path) -> dict[str, Any]:
     return fault_json(fault) | {"file": named(fault.file, folder), "source": fault.source, "span": fault.span}
+
+
+def led(fault: dict[str, Any], galley: Galley, folder: Path) -> dict[str, Any]:
+    """A fault as a build told it, with its file named from `folder` and the puzzle in whose lines it lies."""
+    line = fault["line"]
+    above = [one.reading for one in galley.checked
+             if line and str(one.reading.place.file) == fault["file"] and one.reading.place.line <= line]
+    last = max(above, key=lambda reading: reading.place.line, default=None)
+    return fault | {"file": named(Path(fault["file"]), folder), "puzzle": last.id if last else None}
 
 
 def puzzle(one: Checked, galley: Galley) -> dict[str, Any]:
@@ -151,11 +160,11 @@ def diagnosis(found: Diagnosis) -> dict[str, Any]:
 
 
 def answer_svg(one: Checked, setting: Setting) -> str:
-    """The puzzle, with its answer where it has one. LookupError where it is not well-formed."""
-    entry, verdict = one.reading.entry, one.verdict
-    if entry is None or verdict is None:
+    """The puzzle as far as it could be read, with its answer where it has one. LookupError where nothing could."""
+    entry = one.reading.entry or one.reading.rough
+    if entry is None:
         raise LookupError("no grid could be read")
-    answer = verdict.answer if one.is_sound else None
+    answer = one.verdict.answer if one.verdict and one.is_sound else None
     look = puzzle_look(setting.book.layout_of(entry.id), _CELL)
     return grid_svg(entry, look, setting.fonts, _described(entry, answer), answer)
 

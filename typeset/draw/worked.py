@@ -8,7 +8,7 @@ from math import ceil, floor
 
 from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Puzzle
-from cagework.typeset.book import Solutions
+from cagework.typeset.book import Entry, Solutions
 from cagework.typeset.draw.column import Piece, baseline, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_picture, figure
 from cagework.typeset.draw.diagram import (
@@ -58,7 +58,14 @@ def solution_pieces(setting: Setting, worked: Worked, width: float, lean: int = 
     """One puzzle's worked solution, as much of it as its entry asks for; its pictures lean to fewer lines or to
     more (`place_of`).
     """
-    return (_head(setting, worked, width, worked_anchor(worked.entry.id)), *_told(setting, worked, width, lean))
+    head = _head(setting, worked.entry, width, worked_anchor(worked.entry.id))
+    return (head, *_told(setting, worked, width, lean))
+
+
+def bare_head(setting: Setting, entry: Entry, width: float, anchor: str) -> Piece:
+    """The heading of a puzzle that has no path to tell: the spot `anchor`."""
+    head = _head(setting, entry, width, anchor)
+    return replace(head, block=replace(head.block, keep=False, gives=0))
 
 
 def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator[Piece]:
@@ -85,9 +92,9 @@ def _told(setting: Setting, worked: Worked, width: float, lean: int) -> Iterator
             yield _picture(setting, worked, thought.picture, known[thought.picture.first], place, name=name)
 
 
-def _head(setting: Setting, worked: Worked, width: float, anchor: str) -> Piece:
+def _head(setting: Setting, entry: Entry, width: float, anchor: str) -> Piece:
     """Number and title and the page of the puzzle, over a fine line: the spot `anchor`."""
-    kind, fonts, entry = setting.layout.type, setting.fonts, worked.entry
+    kind, fonts = setting.layout.type, setting.fonts
     size = max(setting.layout.solutions.size * 1.25, kind.title * 0.8)
     small = min(kind.small, setting.layout.solutions.size)
 
@@ -227,7 +234,7 @@ def hint_pieces(
     size = setting.layout.solutions.size
     pieces: list[Piece] = []
     for worked in works:
-        head = _head(setting, worked, width, hints_anchor(worked.entry.id))
+        head = _head(setting, worked.entry, width, hints_anchor(worked.entry.id))
         found = [replace(head, block=replace(head.block, most=_BETWEEN_HINTS))]
         found += [paragraph(setting, said, width, indent=number > 0, size=size)
                   for number, said in enumerate(hints_in_words(worked, setting.sentences))]

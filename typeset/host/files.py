@@ -256,6 +256,11 @@ def _checksum(text: str) -> str:
     return text
 
 
+def recorded(out: Path) -> dict[str, str]:
+    """What the last run wrote under `out`, by its record: name -> checksum."""
+    return {name.as_posix(): stated for name, stated in _recorded(out / RECORD).items()}
+
+
 def _recorded(record: Path) -> dict[Path, str]:
     """What a record says was written: name -> checksum; nothing that could lie outside its folder."""
     found = {}

@@ -31,7 +31,8 @@ NO_REGIONS = "none"
 @dataclass(frozen=True, slots=True)
 class PuzzleReading:
     """A puzzle met in a file: `id` where it could be read, `entry` where the whole puzzle could, and
-    its own faults; `setters` are the digits of the answer its setter means, each with its place.
+    its own faults; `setters` are the digits of the answer its setter means, each with its place. `rough` is the
+    puzzle as far as it could be read, where not all of it could.
     """
 
     id: str | None
@@ -42,6 +43,7 @@ class PuzzleReading:
     grade_place: Place | None = None
     solutions: Solutions | None = None
     setters: tuple[tuple[Given, Place], ...] = ()
+    rough: Entry | None = None
 
 
 def read_puzzle(
@@ -65,13 +67,14 @@ def read_puzzle(
     elif not unread:
         puzzle, rules = _read_grid(notes, part, data, allow_uncaged)
     meant = answer_in_block(notes, part.answer, puzzle) if puzzle is not None and part.answer else []
-    entry = None
-    if puzzle is not None and not notes.failed:
-        entry = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place,
+    known = None
+    if puzzle is not None and part.id is not None:
+        known = Entry(part.id, part.title, part.by, part.grade, part.note, puzzle, rules, place,
                       written=notes.writings(("title", "by", "note", "short_title")), short_title=part.short_title)
     stated = document.place(notes.spot("grade")) if part.grade else None
+    entry, rough = (None, known) if notes.failed else (known, None)
     return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions,
-                         tuple((given, document.place(spot)) for given, spot in meant))
+                         tuple((given, document.place(spot)) for given, spot in meant), rough)
 
 
 def _part(notes: Notes, data: object) -> tuple[PlainPuzzle | PuzzlePart | None, bool]:

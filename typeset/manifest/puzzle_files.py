@@ -21,16 +21,28 @@ from cagework.typeset.manifest.values import as_text
 
 
 @dataclass(frozen=True, slots=True)
+class Draft:
+    """A book to look at, not to print: puzzles with faults keep their places in it. `puzzles` are all of its
+    puzzles, each by an id of its own.
+    """
+
+    book: Book
+    puzzles: tuple[PuzzleReading, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """What came of reading a file. `book` is None where there is an error, and for a file of puzzles
     alone; `faults` are all of them, in order, each puzzle's own included. `folders` are those that hold what the
-    manifest names: puzzles, a layout of its own, faces, a profile.
+    manifest names: puzzles, a layout of its own, faces, a profile. `draft` is there, if it was asked for, where
+    nothing but puzzles is at fault.
     """
 
     book: Book | None
     faults: tuple[Fault, ...]
     puzzles: tuple[PuzzleReading, ...]
     folders: frozenset[Path] = frozenset()
+    draft: Draft | None = None
 
     @property
     def failed(self) -> bool:

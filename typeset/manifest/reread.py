@@ -8,6 +8,7 @@ from pathlib import Path
 
 from cagework.solver.model import Puzzle
 from cagework.solver.symmetry import Key, likeness
+from cagework.typeset.book import Entry
 from cagework.typeset.manifest.document import YamlDocument, parse_document, read_text
 from cagework.typeset.manifest.nodes import KeyPath
 from cagework.typeset.manifest.puzzle import PuzzleReading
@@ -24,12 +25,14 @@ class Reread:
     """Documents by their text, puzzles by their place and text, and what tells twins apart.
 
     What one reading does not use the next does not find. What is kept is what would be read anew: a puzzle whose
-    place or text is another, or that borrows from elsewhere in its file by an alias, is read again.
+    place or text is another, or that borrows from elsewhere in its file by an alias, is read again. `whole` has
+    each puzzle as it was when all of it could be read, by its id: what a draft may show of it since.
     """
 
     def __init__(self) -> None:
         self._last = _Kept()
         self._now = _Kept()
+        self.whole: dict[str, Entry] = {}
 
     def begin(self) -> None:
         """Start another reading."""
@@ -48,11 +51,14 @@ class Reread:
     ) -> PuzzleReading:
         """The puzzle at a key path, read on some terms."""
         text = _lines_of(document, path)
-        if "*" in text:
-            return read()
         key = (document.file, document.place(document.spot(path)), text, terms)
-        reading = self._last.puzzles.get(key) or read()
-        self._now.puzzles[key] = reading
+        reading = self._last.puzzles.get(key) if "*" not in text else None
+        if reading is None:
+            reading = read()
+            if reading.entry is not None:
+                self.whole[reading.entry.id] = reading.entry
+        if "*" not in text:
+            self._now.puzzles[key] = reading
         return reading
 
     def likeness(self, puzzle: Puzzle) -> Key:

@@ -12,6 +12,7 @@ from cagework.layouts.load import Layout, layout_path, read_layout, shelf_layout
 from cagework.typeset.book import (
     Book,
     Grades,
+    IndexBy,
     PageSettings,
     PressSettings,
     Section,
@@ -30,6 +31,7 @@ from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.parts import InkPart
 from cagework.typeset.manifest.pictures import read_picture
 from cagework.typeset.manifest.puzzle_files import (
+    Draft,
     Found,
     Reading,
     check_unique,
@@ -49,12 +51,14 @@ from cagework.typeset.words.catalogue import untranslated
 from cagework.typeset.words.copies import copied
 
 
-def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Severity, reread: Reread) -> Reading:
-    """The book of a document, and every fault on the way."""
+def read_manifest(
+    document: YamlDocument, data: dict[str, Any], twins_are: Severity, reread: Reread, *, draft: bool,
+) -> Reading:
+    """The book of a document, or a draft of it, and every fault on the way."""
     listed = data.get("puzzles")
     # Puzzles are checked one by one below; a list of them is left out of the check of the whole.
     shell = findings(Manifest, data | {"puzzles": None} if isinstance(listed, list) else data)
-    top = Notes(document, faults=list(document.faults))
+    top, of_puzzles = Notes(document, faults=list(document.faults)), Notes(document)
     top.add_findings(shell)
     written = data.get("book")
     part = salvage(BookPart, written if isinstance(written, dict) else {})
@@ -65,10 +69,10 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     files, complete = _puzzle_files(top, part)
     for file in files:
         try:
-            found += read_puzzle_file(reread.document(file), part.allow_uncaged, top, reread)
+            found += read_puzzle_file(reread.document(file), part.allow_uncaged, of_puzzles, reread)
         except UnreadableManifest as error:
             complete = False
-            top.faults.append(error.fault)
+            of_puzzles.faults.append(error.fault)
     check_unique(found, twins_are, reread)
     complete = complete and all(one.reading.id for one in found) and not any(map(_hides_puzzles, shell))
     if not found and complete:
@@ -78,34 +82,48 @@ def read_manifest(document: YamlDocument, data: dict[str, Any], twins_are: Sever
     press = _read_press(top, part)
     # What pictures have room for; no book is made without a layout.
     widest = layout.trim.width - layout.margins.inside - layout.margins.outside if layout else 1.0
-    sections = _read_sections(top, data.get("sections"), found, complete, part.solutions, layout, widest)
+    sections = _read_sections(top, of_puzzles, data.get("sections"), found, complete, part.solutions, layout,
+                              widest)
     _check_language(top, part, found)
     _check_ink(top, part.ink, layout)
     own = read_text_pages(top, data.get("pages"), sections, widest)
     every = [one.reading.entry for one in found if one.reading.entry]
     of_book = written if isinstance(written, dict) else {}
     pictures = {key: read_picture(top, of_book.get(key), widest, "book", key) for key in ("picture", "mark")}
-    cover = read_cover(top, written, every, complete, press, layout.trim.width if layout else widest)
-    shown = part.grades or (Grades(layout.grades) if layout else Grades.MARKS)
-    printed = [entry for section in sections for entry in section.entries] if sections is not None else every
     known = complete and len(every) == len(found)
-    index = read_index(top, written.get("index"), printed, shown) if known and isinstance(written, dict) else ()
-    reading = replace(gather(top, found), folders=_folders(
+    cover = read_cover(top, written, every, known, press, layout.trim.width if layout else widest)
+    shown = part.grades or (Grades(layout.grades) if layout else Grades.MARKS)
+
+    printed = [entry for section in sections for entry in section.entries] if sections is not None else every
+    index = read_index(top, of_book.get("index"), printed, shown) if known else ()
+
+    def book_of(layout: Layout, sections: tuple[Section, ...], index: tuple[IndexBy, ...]) -> Book:
+        return printed_book(Book(
+            part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
+            part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
+            shown, part.grade_words, own, index, written=_writings(top), short_title=part.short_title,
+            answers=part.answers, foot=part.foot,
+            picture=pictures["picture"], mark=pictures["mark"], ink=_ink(part.ink),
+        ))
+
+    around = replace(top, faults=[*top.faults, *of_puzzles.faults])
+    reading = replace(gather(around, found), folders=_folders(
         top, part, data.get("sections"), files, layout, press, own) | {
             picture.file.parent for picture in pictures_in(
                 (*pictures.values(), cover.picture if cover else None), sections or (), own)})
-    if reading.failed or layout is None:
+    whole = sections or (Section(
+        part.title, None, entries_of((one.reading for one in found), part.solutions),
+        written=top.writings(("title", "short_title"), "book"), short_title=part.short_title),)
+    if layout is None or top.failed or (reading.failed and not draft):
         return reading
-    if sections is None:
-        sections = (Section(part.title, None, entries_of((one.reading for one in found), part.solutions),
-                            written=top.writings(("title", "short_title"), "book"), short_title=part.short_title),)
-    return replace(reading, book=printed_book(Book(
-        part.title, part.subtitle, part.by, part.language, tuple(part.imprint or ()), part.isbn,
-        part.introduction, layout, PageSettings(**part.pages.model_dump()), sections, press, cover,
-        shown, part.grade_words, own, index, written=_writings(top), short_title=part.short_title,
-        answers=part.answers, foot=part.foot,
-        picture=pictures["picture"], mark=pictures["mark"], ink=_ink(part.ink),
-    )))
+    if not reading.failed:
+        return replace(reading, book=book_of(layout, whole, index))
+    from cagework.typeset.manifest.stand_ins import in_their_places
+    puzzles, whole = in_their_places(top, reading.puzzles, whole, data.get("sections"), of_puzzles.faults, files,
+                                     part.solutions, reread.whole)
+    index = read_index(Notes(document), of_book.get("index"), [
+        entry for section in whole for entry in section.entries], shown)
+    return replace(reading, draft=Draft(book_of(layout, whole, index), puzzles))
 
 
 def _folders(
@@ -246,12 +264,12 @@ def _section_layout(top: Notes, number: int, name: str | None, book: Layout | No
 
 
 def _read_sections(
-    top: Notes, written: object, found: list[Found], complete: bool, default: Solutions, book: Layout | None,
-    widest: float,
+    top: Notes, of_puzzles: Notes, written: object, found: list[Found], complete: bool, default: Solutions,
+    book: Layout | None, widest: float,
 ) -> tuple[Section, ...] | None:
     """The sections, with the puzzles that could be read; None where the manifest has none. `complete`
-    says that every id is known; `book` is the book's layout, where there is one, and pictures have room to be
-    `widest` mm wide.
+    says that every id is known; faults in naming puzzles go to `of_puzzles`; `book` is the book's layout, where
+    there is one, and pictures have room to be `widest` mm wide.
     """
     if not isinstance(written, list) or not written:
         return None
@@ -269,13 +287,13 @@ def _read_sections(
             if name not in by_id:
                 near = nearest(name, by_id)
                 if complete:
-                    top.add(spot, f"there is no puzzle {quoted(name)}",
-                            f"did you mean {near}?" if near else "sections name puzzles by their ids")
+                    of_puzzles.add(spot, f"there is no puzzle {quoted(name)}",
+                                   f"did you mean {near}?" if near else "sections name puzzles by their ids")
                 if near:
                     meant.add(near)
             elif name in taken:
-                top.add(spot, f"the puzzle {quoted(name)} is in a section already, on line {taken[name]}",
-                        "a puzzle stands in one section, once")
+                of_puzzles.add(spot, f"the puzzle {quoted(name)} is in a section already, on line {taken[name]}",
+                               "a puzzle stands in one section, once")
             else:
                 taken[name] = top.line(spot)
                 listed.append(by_id[name])

@@ -34,7 +34,7 @@ class Cache:
 
     def __init__(self, folder: Path | None = None) -> None:
         """Open `folder`, or the user's own cache folder (XDG_CACHE_HOME where that is set)."""
-        top = folder if folder is not None else user_cache_path("cagework", appauthor=False)
+        self.top = top = folder if folder is not None else user_cache_path("cagework", appauthor=False)
         self._folder = top / code_version()[:16]
         with contextlib.suppress(OSError):
             self._folder.mkdir(parents=True, exist_ok=True)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import inf
+from types import MappingProxyType
 from typing import Any
 
 from cagework.solver.reasoning.grade import Grade, rate
@@ -18,6 +20,8 @@ from cagework.typeset.solving.record import Result
 from cagework.typeset.solving.setters import setters_faults
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.words import technique_name
+
+_NO_SCORES: Mapping[str, float] = MappingProxyType({})
 
 INVALID = "invalid"
 """What is said of a puzzle that cannot be solved because it is not well-formed."""
@@ -140,8 +144,10 @@ def _ungraded(one: Checked, wanted: Grade | None) -> Iterator[Fault]:
         )
 
 
-def rated(book: Book, checked: Iterable[Checked]) -> Book:
-    """The book with each puzzle's grade filled in, and sections that ask for it in order of grade."""
+def rated(book: Book, checked: Iterable[Checked], scores: Mapping[str, float] = _NO_SCORES) -> Book:
+    """The book with each puzzle's grade filled in, and sections that ask for it in order of grade: there a puzzle
+    without a score stands by what `scores` has for it, or last.
+    """
     ratings = {one.reading.id: one for one in checked}
     sections = []
     for section in book.sections:
@@ -150,13 +156,13 @@ def rated(book: Book, checked: Iterable[Checked]) -> Book:
             for entry in section.entries
         ]
         if section.order is Order.GRADE:
-            entries.sort(key=lambda entry: _score(ratings[entry.id]))
+            entries.sort(key=lambda entry: _score(ratings[entry.id], scores.get(entry.id, inf)))
         sections.append(replace(section, entries=tuple(entries)))
     return replace(book, sections=tuple(sections))
 
 
-def _score(checked: Checked) -> float:
-    return checked.worked.rating.score if checked.worked else float("inf")
+def _score(checked: Checked, otherwise: float) -> float:
+    return checked.worked.rating.score if checked.worked else otherwise
 
 
 def why_not(checked: Checked) -> str:

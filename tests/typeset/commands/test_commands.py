@@ -159,6 +159,21 @@ def test_a_book_with_an_unsound_puzzle_is_not_written(folder: Path) -> None:
     assert not (folder / "out").exists()
 
 
+def test_a_build_tells_its_work_as_events(folder: Path) -> None:
+    out = folder / "out"
+    done = run("build", manifest(folder, "sound.yaml"), "--out", out, "--json", "--press")
+    events = [json.loads(line) for line in done.stdout.splitlines()]
+    *steps, last = [one for one in events if one["event"] != "fault"]
+    assert [(one["step"], one["done"], one["of"]) for one in steps] == [
+        ("checked", 1, 4), ("paged", 2, 4), ("drawn", 3, 4), ("read back", 4, 4)]
+    assert last["event"] == "built" and {Path(name) for name in last["files"]} == {
+        file for file in out.rglob("*.*") if file.suffix in (".pdf", ".svg")}
+    done = run("build", manifest(folder, "sound.yaml", "no-answer.yaml"), "--out", folder / "none", "--json")
+    faults = [json.loads(line) for line in done.stdout.splitlines()]
+    assert done.returncode == Exit.FAULTS and any(
+        one["event"] == "fault" and "'dark' is not sound" in one["message"] for one in faults)
+
+
 def test_a_puzzle_out_of_time_is_undecided_and_never_printed(tmp_path: Path) -> None:
     path = tmp_path / "vast.yaml"
     path.write_text("id: vast\ntitle: Vast\nsize: 16\ncages: []\n", encoding="utf-8")

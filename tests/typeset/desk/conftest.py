@@ -147,7 +147,7 @@ def printed(folder: Path, texts: dict[str, str], tmp_path_factory: pytest.TempPa
     write(folder, texts)
     command = [sys.executable, "-m", "cagework.typeset", "desk", str(folder / "book.yaml"),
                "--cache", str(tmp_path_factory.mktemp("kept"))]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=folder) as running:
         assert running.stdout is not None
         try:
             yield running.stdout.readline().split()[0]

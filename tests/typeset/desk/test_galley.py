@@ -6,9 +6,12 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 from cagework.layouts.load import shelf_layout
 from cagework.solver.search.exact import Outcome
 from cagework.typeset.desk.galley import Compositor, Galley
+from cagework.typeset.draw.setting import answer_anchor, hints_anchor, puzzle_anchor, worked_anchor
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.marks import MM
@@ -135,8 +138,7 @@ def test_pages_asked_for_during_a_refresh_are_not_taken_for_those_after_it(
 
 def test_a_broken_manifest_leaves_the_last_book(compositor: Compositor, edit: Edit) -> None:
     before = drawn(compositor)
-    for file, old, new in (("book.yaml", "sections:", "sektions: ["),
-                           ("puzzles/lamp.yaml", "sum: 9, cells: r4c2", "sum: 99, cells: r4c2")):
+    for file, old, new in (("book.yaml", "sections:", "sektions: ["), ("book.yaml", "title: Stairs", "titel: S")):
         edit(file, old, new)
         galley = compositor.refresh()
         assert not galley.fresh and any(fault.is_error for fault in galley.faults)
@@ -177,3 +179,80 @@ def test_only_what_changed_is_solved(compositor: Compositor, edit: Edit) -> None
     edit("book.yaml", "title: Four Doors", "title: For Doors")
     compositor.refresh(lambda done, of: told.append((done, of)))
     assert told == [(0, 1), (1, 1)]
+
+
+FAULTY = (
+    ("puzzles/lamp.yaml", "sum: 9, cells: r4c2", "sum: 99, cells: r4c2"),
+    ("puzzles/lamp.yaml", "size: 4", "size: four"),
+    ("puzzles/lamp.yaml", "cages:", "cages: ["),
+    ("puzzles/lamp.yaml", "id: lamp", "id: lantern"),
+    ("puzzles/lamp.yaml", "id: lamp", "id: fork"),
+    ("puzzles/lamp.yaml", "title: Lamp", "titel: Lamp"),
+    ("puzzles/lamp.yaml", "", "- nothing"),
+    ("book.yaml", "fork, lamp", "fork, lump"),
+)
+
+
+@pytest.mark.parametrize(("file", "old", "new"), FAULTY)
+@pytest.mark.parametrize("listed", [True, False])
+def test_a_puzzle_with_a_fault_keeps_its_place_and_the_others_theirs(
+    book: Path, texts: dict[str, str], file: str, old: str, new: str, listed: bool,
+) -> None:
+    """In sections that name their puzzles, and in a book of all that its files hold, in order of their names."""
+    head, sections = texts["book.yaml"].replace("lamp, fork", "fork, lamp").split("sections:")
+    book.write_text(head + f"sections:{sections}" * listed, encoding="utf-8")
+    compositor = Compositor(book, Crew(), None)
+    before = compositor.refresh()
+    text = (book.parent / file).read_text(encoding="utf-8")
+    broken = text.replace(old, new) if old else new
+    (book.parent / file).write_text(broken, encoding="utf-8")
+    galley = compositor.refresh()
+    assert galley.plan and before.plan
+    wrong = any(fault.is_error for fault in galley.faults)
+    assert wrong == (broken != text and (listed or new != "id: lantern")), "another id is no fault by itself"
+    assert wrong == (load_book(book).book is None), "what is built refuses it"
+    kept = {name: before.plan.pages.of[puzzle_anchor(name)] for name in ("fork", "hall", "loft")}
+    assert galley.fresh and {name: galley.plan.pages.of[puzzle_anchor(name)] for name in kept} == kept
+    (here,) = [one for one in galley.checked if one.reading.id not in kept and puzzle_anchor(
+        one.reading.id or "") in galley.plan.pages.of]
+    spot = puzzle_anchor(here.reading.id or "")
+    assert galley.plan.pages.of[spot] == before.plan.pages.of[puzzle_anchor("lamp")]
+    assert any(fault.is_error for fault in here.faults) == wrong
+    assert len(pictured(galley)) > max(kept.values())
+    (book.parent / file).write_text(text, encoding="utf-8")
+    assert compositor.refresh().faults == before.faults and drawn(compositor) == pictured(before)
+
+
+def test_a_puzzle_without_one_answer_keeps_its_heading_where_its_path_would_stand(
+    book: Path, compositor: Compositor, edit: Edit, without_sums: tuple[str, str, str],
+) -> None:
+    def heads(anchor: Callable[[str], str]) -> list[str]:
+        assert compositor.galley.plan is not None
+        return [name for name in compositor.galley.plan.pages.of
+                if name in {anchor(one) for one in ("lamp", "fork", "hall", "loft")}]
+
+    edit("book.yaml", "  solutions: full\n", "  solutions: full\n  pages: {first_hints: true}\n")
+    compositor.refresh()
+    before = heads(worked_anchor), heads(hints_anchor), heads(answer_anchor)
+    assert [len(one) for one in before] == [4, 4, 4]
+    edit(*without_sums)
+    compositor.refresh()
+    assert (heads(worked_anchor), heads(hints_anchor), heads(answer_anchor)) == before
+
+
+def test_in_order_of_grade_a_puzzle_stands_by_the_score_it_had(compositor: Compositor, edit: Edit) -> None:
+    def order() -> list[str]:
+        galley = compositor.galley
+        assert galley.book is not None
+        return [entry.id for entry in galley.book.sections[0].entries]
+
+    edit("book.yaml", "  - title: Ground floor\n    puzzles: [lamp, fork]",
+         "  - title: Ground floor\n    order: grade\n    puzzles: [lamp, fork, loft]")
+    edit("book.yaml", "[hall, loft]", "[hall]")
+    compositor.refresh()
+    before = order()
+    for name in before[:2]:
+        edit(f"puzzles/{name}.yaml", "cages:", "cages: []\nnot_cages:")
+        compositor.refresh()
+        assert order() == before
+        edit(f"puzzles/{name}.yaml", "cages: []\nnot_cages:", "cages:")

@@ -1,5 +1,6 @@
 // The desk: takes the state from the server, hands it to the parts of the page, and listens for saves.
 
+import { Build } from "./build.js";
 import { Charts } from "./charts.js";
 import { Detail } from "./detail.js";
 import { Draw } from "./draw.js";
@@ -9,11 +10,12 @@ import { Pages } from "./pages.js";
 import { token } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
-const pages = new Pages();
+const pages = new Pages((id) => open(id));
 const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
 const detail = new Detail(() => show(null), (page) => toPage(page), (id) => list.current(id));
 const drawing = new Draw((on) => drawn(on), () => $("letters").checked);
+const build = new Build((id) => open(id), (page) => toPage(page), () => drawing.open && drawing.dirty);
 let state = null;
 let wanted = false;
 let loading = false;
@@ -45,6 +47,7 @@ async function take(next) {
   list.take(state);
   charts.take(state);
   targets();
+  if (writable) build.offer(state);
   progress(state.progress.done, state.progress.of);
   await detail.take(state);
   await drawing.take();
@@ -75,7 +78,7 @@ function tellFaults() {
   const head = state.fresh || !errors.length ? `${plural(errors.length, "fault")} to mend`
     : state.pages ? `${plural(errors.length, "fault")} to mend. The pages are those of the last book without any.`
       : `${plural(errors.length, "fault")} to mend before there are pages to see`;
-  const unsound = state.puzzles.filter((one) => one.state !== "sound" && !one.faults.some((fault) => fault.severity === "error"));
+  const unsound = state.puzzles.filter((one) => one.state !== "sound");
   tellUnsound(unsound);
   $("faults").hidden = !all.length && !unsound.length;
   $("faults").classList.toggle("calm", !errors.length && !unsound.length);
@@ -87,18 +90,18 @@ function tellFaults() {
   fill($("warnings").querySelector("ul"), warnings);
 }
 
-// Puzzles that are well written and yet cannot be printed, each a button that opens it.
+// Puzzles that cannot be printed, each a button that opens it.
 function tellUnsound(puzzles) {
   const text = JSON.stringify(puzzles.map((one) => [one.id, one.state]));
   if (text === $("unsound").dataset.text) return;
   $("unsound").dataset.text = text;
   $("unsound").hidden = !puzzles.length;
-  const buttons = puzzles.slice(0, 12).map((one) => {
+  const buttons = puzzles.slice(0, 60).map((one) => {
     const button = make("button", { type: "button" }, `${one.id}: ${one.state}`);
     button.addEventListener("click", () => open(one.id));
     return button;
   });
-  if (puzzles.length > 12) buttons.push(`and ${puzzles.length - 12} more`);
+  if (puzzles.length > 60) buttons.push(`and ${puzzles.length - 60} more`);
   $("unsound").replaceChildren(make("strong", {}, `${plural(puzzles.length, "puzzle")} cannot be printed as it stands`
     .replace(/^(?!1 )(.*) it stands/, "$1 they stand")), ...buttons);
 }
@@ -197,6 +200,7 @@ const LETTERS = {
   "n": () => step(1),
   "p": () => step(-1),
   "d": () => { if (!$("detail").hidden && writable) pencil(detail.id); },
+  "b": () => build.show(),
   "a": () => { if (!$("detail").hidden) detail.toggleAnswer(); },
   "o": allOverlays,
   "f": () => document.querySelector("#faults:not([hidden]) a, #faults:not([hidden]) summary")?.focus(),
@@ -275,6 +279,7 @@ if (writable) drawing.resume();
 
 const events = new EventSource("/events");
 events.addEventListener("state", load);
+events.addEventListener("build", () => build.load());
 events.addEventListener("progress", (event) => {
   const { done, of } = JSON.parse(event.data);
   progress(done, of);

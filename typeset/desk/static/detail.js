@@ -40,7 +40,9 @@ export class Detail {
 
   async take(state) {
     if (!this.id || !state) return;
-    const row = state.puzzles.find((one) => one.id === this.id) ?? this.follow(state);
+    const same = state.puzzles.find((one) => one.id === this.id);
+    const moved = same?.state === "faulty" && same.file !== this.row?.file;     // named still, and nowhere to be found
+    const row = moved || !same ? this.follow(state) ?? same : same;
     if (!row) {
       this.gone(state);
       return;
@@ -55,7 +57,10 @@ export class Detail {
     const sound = ["sound", "over grade", "under grade"].includes(row.state);
     if (sound) await this.path();
     else if (["no answer", "two answers"].includes(row.state)) await this.why();
-    else this.plain(row.why);
+    else {
+      this.plain(row.faults.some((one) => one.message === row.why) ? "" : row.why);
+      if (row.size) $("work").append(make("img", { class: "grid", alt: "The grid as far as it can be read", src: this.url(`answer.svg?g=${this.round}`) }));
+    }
   }
 
   // The puzzle under another id: the one that now stands where it stood.

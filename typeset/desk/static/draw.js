@@ -105,6 +105,7 @@ export class Draw {
     Object.assign(this, { id, base, file, line, digest, uncaged, open: true, asked: null, judged: null, studied: null });
     this.step = null;
     $("draw-notice").hidden = true;
+    this.tellBroken(null);
     this.facts.clear();
     this.pencil.start(drawing);
     this.shown(true);
@@ -130,7 +131,9 @@ export class Draw {
     if (!this.open || this.id === null) return;
     const { id } = this;
     const found = await this.fetched(id);
-    if (!this.open || id !== this.id || !found.drawing || found.digest === this.digest) return;
+    if (!this.open || id !== this.id) return;
+    this.tellBroken(found.drawing ? null : found.why);
+    if (!found.drawing || found.digest === this.digest) return;
     Object.assign(this, { file: found.file, line: found.line });
     if (alike(found.drawing, this.base)) this.digest = found.digest;     // the file changed elsewhere
     else if (alike(found.drawing, this.pencil.history.now) || !this.dirty) this.adopt(found);
@@ -139,6 +142,15 @@ export class Draw {
       return;
     }
     this.draw();
+  }
+
+  // Of a file that cannot be read, why not: what is drawn stays, and waits until the file is whole.
+  tellBroken(why) {
+    const text = why ? `${why}. What is drawn here stays, and can be saved once the file is whole again.` : "";
+    if ($("draw-broken").textContent !== text) $("draw-broken").textContent = text;
+    $("draw-broken").hidden = !why;
+    $("save").disabled = Boolean(why);
+    this.facts.cover(why ? ["!", "Its file cannot be read now", "bad"] : null);
   }
 
   adopt(found) {

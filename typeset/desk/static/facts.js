@@ -49,7 +49,15 @@ export class Facts {
     $("known").classList.remove("waiting");
   }
 
-  state(sign, text, kind) {
+  // What is said in place of the verdict for as long as it stands; null for the verdict.
+  cover(said) {
+    this.covered = said;
+    if (this.last) this.state(...this.last);
+  }
+
+  state(...said) {
+    this.last = said;
+    const [sign, text, kind] = this.covered ?? said;
     const whole = `${sign} ${text}`;
     if ($("verdict").textContent.trim() === whole && $("verdict").dataset.kind === kind) return;
     $("verdict").dataset.kind = kind;

@@ -6,7 +6,8 @@ const $ = (id) => document.getElementById(id);
 const PRINTED = 96 / 25.4;   // CSS pixels in a millimetre (CSS Values 4, 6.2)
 
 export class Pages {
-  constructor() {
+  constructor(openPuzzle) {
+    this.openPuzzle = openPuzzle;
     this.count = 0;
     this.page = 1;           // the page gone to; the spread it lies in is open
     this.single = matchMedia("(max-width: 560px)");     // there, it is shown alone
@@ -32,9 +33,10 @@ export class Pages {
   leaf(side) {
     const img = make("img", { alt: "", draggable: "false" });
     const marks = ["bleed", "trim", "safety", "gutter"].map((kind) => make("span", { class: `mark ${kind}` }));
-    const paper = make("div", { class: "paper" }, img, ...marks);
+    const stamps = make("div", { class: "stamps" });
+    const paper = make("div", { class: "paper" }, img, ...marks, stamps);
     const caption = make("figcaption");
-    return { img, paper, caption, figure: make("figure", { class: `leaf ${side}` }, paper, caption) };
+    return { img, paper, stamps, caption, figure: make("figure", { class: `leaf ${side}` }, paper, caption) };
   }
 
   // The open spread, from 0; it holds pages 2 at and 2 at + 1.
@@ -50,7 +52,10 @@ export class Pages {
     this.sheet = state.sheet ?? null;
     this.labels = state.pages ?? [];
     this.count = this.labels.length;
-    this.states = new Map(state.puzzles.filter((one) => one.page && one.state !== "sound").map((one) => [one.page, one]));
+    this.states = new Map();
+    for (const one of state.puzzles.filter((each) => each.page && each.state !== "sound")) {
+      this.states.set(one.page, [...(this.states.get(one.page) ?? []), one]);
+    }
     this.digests.clear();
     document.body.classList.toggle("stale", !state.fresh);
     this.page = Math.max(1, Math.min(this.page, this.count));
@@ -92,13 +97,21 @@ export class Pages {
         button.setAttribute("aria-label", name);
         item.querySelector(".folio").textContent = this.name(spread);
       }
-      for (const img of item.querySelectorAll("img")) img.classList.toggle("none", !this.exists(Number(img.dataset.page)));
+      for (const img of item.querySelectorAll("img")) {
+        img.classList.toggle("none", !this.exists(Number(img.dataset.page)));
+        img.classList.toggle("pale", this.pale(Number(img.dataset.page)));
+      }
     }
     this.mark();
   }
 
   exists(page) {
     return page >= 1 && page <= this.count;
+  }
+
+  // Whether a puzzle stands on a page that has not one answer.
+  pale(page) {
+    return (this.states.get(page) ?? []).some((one) => !one.state.endsWith("grade"));
   }
 
   name(spread) {
@@ -143,14 +156,16 @@ export class Pages {
       leaf.img.removeAttribute("src");
       leaf.img.alt = "";
       leaf.caption.textContent = "";
+      leaf.stamps.replaceChildren();
       leaf.page = 0;
       return;
     }
     const label = this.labels[page - 1];
-    const wrong = this.states.get(page);
-    leaf.img.alt = label ? `Page ${page}: ${label}` : `Page ${page}`;
-    leaf.caption.textContent = `${page}` + (wrong ? ` · ${wrong.id}: ${wrong.state}` : "");
-    leaf.caption.classList.toggle("wrong", Boolean(wrong));
+    const wrong = this.states.get(page) ?? [];
+    leaf.img.alt = `Page ${page}${label ? `: ${label}` : ""}${wrong.map((one) => `; ${one.id} cannot be printed: ${one.state}`).join("")}`;
+    leaf.img.classList.toggle("pale", this.pale(page));
+    leaf.caption.textContent = `${page}`;
+    this.stamp(leaf.stamps, wrong);
     const same = leaf.page === page;
     leaf.page = page;
     const digest = digests.get(page);
@@ -159,6 +174,19 @@ export class Pages {
       void leaf.paper.offsetWidth;     // lets the animation begin again
       leaf.paper.classList.add("changed");
     }
+  }
+
+  // On the page itself: which of its puzzles cannot be printed, and why not; each a button that opens it.
+  stamp(stamps, wrong) {
+    const text = JSON.stringify(wrong.map((one) => [one.id, one.state, one.why]));
+    if (stamps.dataset.text === text) return;
+    stamps.dataset.text = text;
+    stamps.replaceChildren(...wrong.map((one) => {
+      const why = one.state === "faulty" && one.why ? `: ${one.why}` : "";
+      const button = make("button", { type: "button" }, make("span", {}, make("strong", {}, one.id), `: ${one.state}${why}`));
+      button.addEventListener("click", () => this.openPuzzle(one.id));
+      return button;
+    }));
   }
 
   async ask(pages) {

@@ -60,12 +60,12 @@ def test_an_open_puzzle_keeps_up_with_its_file(page: Any, edit: Edit) -> None:
     page.one("tr[data-id=lamp] button").click()
     page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .grid[src]"))
     edit("puzzles/lamp.yaml", "size: 4", "size: 4\n  : [")
-    page.until(lambda: "cannot be read" in page.one("#detail-facts").text)
+    page.until(lambda: "faulty" in page.one("#detail-facts").text)
     assert "sound" not in page.one("#detail").text and "lamp.yaml:" in page.one("#detail-faults").text
     page.keys(Keys.ARROW_RIGHT, "a")
     edit("puzzles/lamp.yaml", "size: 4\n  : [", "size: 4")
-    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .grid[src]"))
-    assert "sound" in page.one("#detail-facts").text
+    page.until(lambda: "sound" in page.one("#detail-facts").text)
+    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .words"))
     edit("puzzles/lamp.yaml", "id: lamp\ntitle: Lamp", "id: candle\ntitle: Candle")
     page.until(lambda: page.one("#detail-title").text.endswith("Candle"))
     page.until(lambda: "/candle/" in str(page.one("#work .grid").get_dom_attribute("src")))

@@ -1,0 +1,105 @@
+"""The book built from the page: by its button and its key, stopped, refused, and seen by a second page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from importlib.resources import files
+from typing import Any
+
+import pytest
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+
+Edit = Callable[[str, str, str], None]
+
+
+def faults(page: Any) -> list[str]:
+    """axe-core (Deque), its rules for WCAG 2.1 A and AA and its best practices."""
+    if not page.js("return Boolean(window.axe)"):
+        page.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
+    found = page.driver.execute_async_script(
+        "const done = arguments[0]; axe.run(document, {}).then((found) => done(found.violations))")
+    return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
+
+
+def ended(page: Any, state: str) -> None:
+    page.until(lambda: page.js("return document.documentElement.dataset.build") == state)
+
+
+def test_a_book_is_built_by_key_and_its_files_are_opened(page: Any) -> None:
+    page.keys("b")
+    assert page.one("#build-dialog").is_displayed() and page.one("#build-out").text == "out"
+    page.one("#build-press").click()
+    page.one("#build-go").click()
+    page.until(lambda: page.one("#build-stop").is_displayed())
+    first = page.driver.current_window_handle
+    page.driver.switch_to.new_window("tab")
+    page.driver.get(page.address)
+    page.until(lambda: page.js("return document.documentElement.dataset.build") in ("running", "built"))
+    ended(page, "built")
+    page.one("#build-open").click()
+    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#build-files a"))
+    log = page.js("return document.querySelector('#build-log pre').textContent")
+    page.driver.close()
+    page.driver.switch_to.window(first)
+    ended(page, "built")
+    assert log == page.js("return document.querySelector('#build-log pre').textContent")
+    assert "checked: 4 of 7" in log and "read back: 7 of 7" in log
+    assert page.one("#build-status").text.startswith("Built: ")
+    links = page.driver.find_elements(By.CSS_SELECTOR, "#build-files > li > a")
+    assert [one.text for one in links] == ["book.pdf", "book-press.pdf"]
+    begins = page.driver.execute_async_script(
+        "const done = arguments[1];"
+        "fetch(arguments[0]).then((one) => one.text()).then((text) => done(text.slice(0, 5)))",
+        links[0].get_dom_attribute("href"))
+    assert begins == "%PDF-"
+    assert "PDF/X-1a:2003" in page.one("#build-notes").text
+    page.one("#build-close").click()
+    assert page.js("return document.activeElement.id") != "build-dialog"
+
+
+def test_a_build_is_stopped(page: Any) -> None:
+    page.one("#build-open").click()
+    page.one("#build-booklet").click()
+    page.one("#build-go").click()
+    page.until(lambda: page.one("#build-stop").is_displayed())
+    page.one("#build-stop").click()
+    ended(page, "stopped")
+    assert page.one("#build-status").text == "Stopped: nothing was written"
+    assert page.one("#build-go").is_enabled() and not page.one("#build-stop").is_displayed()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1440, 1024, 390])
+def test_axe_finds_nothing_in_any_state_of_a_build(
+    page: Any, edit: Edit, without_sums: tuple[str, str, str], scheme: str, width: int,
+) -> None:
+    page.colours(scheme)
+    page.size(width, 800)
+    page.keys("b")
+    assert faults(page) == []
+    page.one("#build-go").click()
+    page.until(lambda: page.one("#build-stop").is_displayed())
+    assert faults(page) == []
+    ended(page, "built")
+    for summary in page.driver.find_elements(By.CSS_SELECTOR, "#build-dialog summary"):
+        summary.click()
+    assert faults(page) == []
+    edit(*without_sums)
+    page.one("#build-go").click()
+    ended(page, "refused")
+    assert page.one("#build-status").text == "Not built: nothing was written, 1 fault to mend"
+    assert faults(page) == []
+    assert page.js("return document.querySelector('#build-dialog').scrollWidth"
+                   " <= document.querySelector('#build-dialog').clientWidth")
+    page.one("#build-faults button").click()
+    assert not page.one("#build-dialog").is_displayed()
+    page.until(lambda: page.one("#detail-title").text.endswith("Lamp"))
+
+
+def test_a_desk_for_reading_offers_no_build(page: Any, address: str) -> None:
+    page.js("sessionStorage.clear()")
+    page.driver.get(address)
+    page.until(lambda: page.shown() >= 1)
+    page.keys("b", Keys.NULL)
+    assert not page.one("#build-open").is_displayed() and not page.one("#build-dialog").is_displayed()
