@@ -136,7 +136,27 @@ class Save(_Model):
     digest: _Line | None = None
 
 
-Asked = Judge | Study | Read | Write | Difference | Save
+class Move(_Model):
+    """A puzzle put in another place: its section by number, and how many of the others there stand before it.
+    `digest` is that of the manifest. With `joins` it goes on with the last move of the same puzzle: both are one.
+    """
+
+    do: Literal["move"]
+    id: _Line
+    group: Annotated[int, Field(ge=0, le=9999)]
+    place: Annotated[int, Field(ge=0, le=99_999)]
+    digest: _Line
+    joins: bool = False
+
+
+class TakeBack(_Model):
+    """The last move, taken back."""
+
+    do: Literal["take-back"]
+    digest: _Line
+
+
+Asked = Judge | Study | Read | Write | Difference | Save | Move | TakeBack
 
 _ASKED: TypeAdapter[Asked] = TypeAdapter(Annotated[Asked, Field(discriminator="do")])
 

@@ -16,15 +16,18 @@ from cagework.typeset.desk.asked import (
     BadRequest,
     Difference,
     Judge,
+    Move,
     Read,
     Save,
     Study,
+    TakeBack,
     Write,
     asked,
     drawing_json,
 )
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import Refused, as_json, body_of, refusal
+from cagework.typeset.desk.ordering import Moves
 from cagework.typeset.desk.worker import JobFailed, Superseded, Worker
 from cagework.typeset.faults import UnreadableManifest, quoted
 from cagework.typeset.manifest.drawn import NotDrawn, keys_of
@@ -43,11 +46,16 @@ class Pencil:
         self._judges = Worker(impatient=False, seconds=_QUICK)
         self._studies = Worker(impatient=True, seconds=_SLOW)
         self._uncaged: tuple[object, bool] = (None, False)
+        self._moves = Moves(compositor.manifest)
 
     def close(self) -> None:
         """End the processes for good."""
         self._judges.close()
         self._studies.close()
+
+    def order(self) -> dict[str, Any] | None:
+        """In which groups and order the puzzles stand, as the manifest has it now."""
+        return self._moves.state(self._ids())
 
     async def do(self, request: Request) -> Response:
         """One post of the page."""
@@ -102,14 +110,19 @@ class Pencil:
                 change = self._change(one)
                 saving.write(change)
                 return {"file": self._named(change.file), "line": change.line(), "digest": change.digest}
+            case Move() | TakeBack():
+                return self._moves.do(one, self._ids())
         assert_never(one)
 
     def _change(self, one: Difference | Save) -> saving.Change:
         drawing = one.drawing.drawing()
         if one.id is not None:
             return saving.changed(self._file_of(one.id), one.id, drawing, one.digest)
-        taken = [known.reading.id for known in self._compositor.galley.checked]
-        return saving.new(self._compositor.manifest, drawing, taken)
+        return saving.new(self._compositor.manifest, drawing, self._ids())
+
+    def _ids(self) -> list[str]:
+        """The ids of all puzzles of the book, in the order read."""
+        return [one.reading.id for one in self._compositor.galley.checked if one.reading.id]
 
     def _file_of(self, id: str) -> Path:
         """The file of a puzzle of the book; Refused where it has none of that id."""

@@ -26,12 +26,13 @@ from cagework.typeset.manifest.document import (
     text_of,
 )
 from cagework.typeset.manifest.drawn import ORDER, Drawing, NotDrawn, drawing_of, keys_of
+from cagework.typeset.manifest.edits import NotSpliced
 from cagework.typeset.manifest.emit import emitted
 from cagework.typeset.manifest.puzzle_files import find_puzzle
-from cagework.typeset.manifest.splice import NotSpliced, spliced
+from cagework.typeset.manifest.splice import spliced
 from cagework.typeset.manifest.values import ID
 
-_CHANGED = "the file was changed since it was read here"
+CHANGED = "the file was changed since it was read here"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ class Change:
 
     def line(self) -> int:
         """On which line the puzzle will stand."""
-        document = _parsed(self.file, self.files[self.file][1])
+        document = parsed(self.file, self.files[self.file][1])
         found = find_puzzle(document, self.id)
         return document.place(document.spot(found[0])).line if found else 1
 
@@ -83,8 +84,8 @@ def named(file: Path, folder: Path) -> str:
 
 def stands(file: Path, id: str) -> Stands:
     """A puzzle as its file has it now. Raises Refused, UnreadableManifest, NotDrawn."""
-    raw = _read(file)
-    document = _parsed(file, raw)
+    raw = read(file)
+    document = parsed(file, raw)
     found = find_puzzle(document, id)
     if found is None:
         raise Refused(404, f"there is no puzzle {quoted(id)} in {file.name}")
@@ -94,13 +95,13 @@ def stands(file: Path, id: str) -> Stands:
 
 def changed(file: Path, id: str, drawing: Drawing, known: str | None) -> Change:
     """The change of a puzzle in its file, which must be as it was when `known` was its digest. Raises Refused."""
-    raw = _read(file)
+    raw = read(file)
     if digest(raw) != known:
-        raise Refused(409, _CHANGED)
+        raise Refused(409, CHANGED)
     if drawing.id not in (None, id):
         raise Refused(400, "the book may name the puzzle by its id in other places: change it in the files")
     try:
-        document = _parsed(file, raw)
+        document = parsed(file, raw)
         found = find_puzzle(document, id)
         if found is None:
             raise Refused(409, f"there is no puzzle {quoted(id)} in {file.name} any more")
@@ -108,7 +109,7 @@ def changed(file: Path, id: str, drawing: Drawing, known: str | None) -> Change:
         drawing = replace(drawing, id=id)
         wanted = keys_of(drawing, keys)
         after = spliced(document, raw, path, wanted, ORDER)
-        _hold(drawing, _parsed(file, after), id)
+        _hold(drawing, parsed(file, after), id)
     except (NotDrawn, NotSpliced) as error:
         raise Refused(400, str(error)) from error
     except UnreadableManifest as error:
@@ -127,13 +128,13 @@ def new(manifest: Path, drawing: Drawing, taken: Iterable[str | None]) -> Change
         raise Refused(400, f"the id {quoted(name)} is taken already")
     try:
         content = emitted(keys_of(drawing)).encode()
-        raw = _read(manifest)
-        document = _parsed(manifest, raw)
+        raw = read(manifest)
+        document = parsed(manifest, raw)
         file = _reached(document, name)
         files: dict[Path, tuple[bytes, bytes]] = {}
         if file is None:
             file, files = _reached_after(document, raw, name)
-        _hold(drawing, _parsed(file, content), name)
+        _hold(drawing, parsed(file, content), name)
     except (NotDrawn, NotSpliced) as error:
         raise Refused(400, str(error)) from error
     except UnreadableManifest as error:
@@ -154,8 +155,8 @@ def write(change: Change) -> None:
         """At the last moment: what is to be replaced is what it was, and what replaces it has its rights."""
         for name, part in waiting.items():
             file, before = names[name], change.files[names[name]][0]
-            if (before is None) == os.path.lexists(file) or (before is not None and _read(file) != before):
-                raise Refused(409, _CHANGED)
+            if (before is None) == os.path.lexists(file) or (before is not None and read(file) != before):
+                raise Refused(409, CHANGED)
             if before is not None:
                 shutil.copymode(real(file), part)
 
@@ -223,14 +224,16 @@ def _hold(drawing: Drawing, document: YamlDocument, id: str) -> None:
         raise NotDrawn("it would not be read from the file as it is drawn here; write it into the file by hand")
 
 
-def _read(file: Path) -> bytes:
+def read(file: Path) -> bytes:
+    """The bytes of a file of the book. Raises Refused."""
     try:
         return read_raw(file)
     except UnreadableManifest as error:
         raise Refused(409, f"{file.name} {error.fault.message}") from error
 
 
-def _parsed(file: Path, raw: bytes) -> YamlDocument:
+def parsed(file: Path, raw: bytes) -> YamlDocument:
+    """The same as a document. Raises UnreadableManifest."""
     return parse_document(file, text_of(file, raw))
 
 

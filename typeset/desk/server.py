@@ -86,7 +86,7 @@ class Desk:
         done, of = self._feed.progress
         said = views.state(self._compositor.galley, self._compositor.manifest.parent)
         return as_json(said | {"manifest": self._compositor.manifest.name, "progress": {"done": done, "of": of},
-                               "read_only": self._token is None})
+                               "read_only": self._token is None, "order": self.pencil.order()})
 
     def digests(self, request: Request) -> Response:
         """Page number -> digest, for the pages asked after."""

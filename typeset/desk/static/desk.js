@@ -5,6 +5,7 @@ import { Detail } from "./detail.js";
 import { Draw } from "./draw.js";
 import { faultItem, make, plural } from "./dom.js";
 import { List } from "./list.js";
+import { Order } from "./order.js";
 import { Pages } from "./pages.js";
 import { token } from "./talk.js";
 
@@ -13,6 +14,7 @@ const pages = new Pages();
 const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
 const detail = new Detail(() => show(null), (page) => toPage(page), (id) => list.current(id));
+const order = new Order(list, () => detail.id);
 const drawing = new Draw((on) => drawn(on), () => $("letters").checked);
 let state = null;
 let wanted = false;
@@ -42,6 +44,7 @@ async function take(next) {
   $("title").textContent = state.title || state.manifest;
   await pages.take(state);      // first: what was saved is what is looked at
   tellFaults();
+  if (writable) order.take(state);
   list.take(state);
   charts.take(state);
   targets();
@@ -196,6 +199,7 @@ const LETTERS = {
   "/": () => { if (!$("detail").hidden) show(null); view("puzzles"); $("words").focus(); },
   "n": () => step(1),
   "p": () => step(-1),
+  "m": () => { if (writable) order.open($("detail").hidden ? document.activeElement.closest("#rows tr")?.dataset.id : detail.id); },
   "d": () => { if (!$("detail").hidden && writable) pencil(detail.id); },
   "a": () => { if (!$("detail").hidden) detail.toggleAnswer(); },
   "o": allOverlays,
@@ -237,6 +241,8 @@ document.addEventListener("keydown", (event) => {
 });
 
 const writable = Boolean(token());
+list.movable = writable;
+$("rows").classList.toggle("movable", writable);
 $("new").hidden = $("draw-this").hidden = !writable;
 $("draw-this").addEventListener("click", () => pencil(detail.id));
 $("new-size").append(...Array.from({ length: 13 }, (_, index) => make("option", { value: index + 4 }, `${index + 4} × ${index + 4}`)));

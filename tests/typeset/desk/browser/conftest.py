@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 from collections.abc import Callable, Iterable, Iterator
+from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -67,6 +68,14 @@ class Page:
 
     def pages(self) -> list[str | None]:
         return [img.get_dom_attribute("src") for img in self.driver.find_elements(By.CSS_SELECTOR, "#spread img")]
+
+    def faults(self) -> list[str]:
+        """What axe-core (Deque) finds: its rules for WCAG 2.1 A and AA and its best practices."""
+        if not self.js("return Boolean(window.axe)"):
+            self.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
+        found = self.driver.execute_async_script(       # type: ignore[no-untyped-call]
+            "const done = arguments[0]; axe.run(document, {}).then((found) => done(found.violations))")
+        return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
 
     def go(self, where: str) -> None:
         self.one("#goto").clear()
