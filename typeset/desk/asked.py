@@ -156,7 +156,16 @@ class TakeBack(_Model):
     digest: _Line
 
 
-Asked = Judge | Study | Read | Write | Difference | Save | Move | TakeBack
+class Rename(_Model):
+    """Another id for a puzzle, everywhere: what that changes, or, with what all files were known by then, done."""
+
+    do: Literal["rename"]
+    id: _Line
+    to: _Line
+    known: _Line | None = None
+
+
+Asked = Judge | Study | Read | Write | Difference | Save | Move | TakeBack | Rename
 
 _ASKED: TypeAdapter[Asked] = TypeAdapter(Annotated[Asked, Field(discriminator="do")])
 

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from cagework.typeset.desk import judging, saving
+from cagework.typeset.desk import judging, renaming, saving
 from cagework.typeset.desk.asked import (
     Asked,
     BadRequest,
@@ -18,6 +18,7 @@ from cagework.typeset.desk.asked import (
     Judge,
     Move,
     Read,
+    Rename,
     Save,
     Study,
     TakeBack,
@@ -112,6 +113,8 @@ class Pencil:
                 return {"file": self._named(change.file), "line": change.line(), "digest": change.digest}
             case Move() | TakeBack():
                 return self._moves.do(one, self._ids())
+            case Rename():
+                return self._rename(one)
         assert_never(one)
 
     def _change(self, one: Difference | Save) -> saving.Change:
@@ -119,6 +122,17 @@ class Pencil:
         if one.id is not None:
             return saving.changed(self._file_of(one.id), one.id, drawing, one.digest)
         return saving.new(self._compositor.manifest, drawing, self._ids())
+
+    def _rename(self, one: Rename) -> dict[str, Any]:
+        """What a new id changes, and what the files are known by; done where they are known by that still."""
+        manifest = self._compositor.manifest
+        change = renaming.renamed(manifest, self._file_of(one.id), one.id, one.to, self._ids())
+        if one.known is None:
+            return {"difference": change.difference(manifest.parent), "known": change.known}
+        if one.known != change.known:
+            raise Refused(409, saving.CHANGED)
+        saving.write(change)
+        return {"id": change.id, "file": self._named(change.file)}
 
     def _ids(self) -> list[str]:
         """The ids of all puzzles of the book, in the order read."""

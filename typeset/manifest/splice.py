@@ -22,7 +22,7 @@ from cagework.typeset.manifest.edits import (
 )
 from cagework.typeset.manifest.emit import block, entry, flow, item, tail
 from cagework.typeset.manifest.extents import Part, extents
-from cagework.typeset.manifest.nodes import KeyPath
+from cagework.typeset.manifest.nodes import QUOTES, KeyPath
 
 _MANY = 4
 """So many keys or items that come or go in brackets are no small change: the whole is written anew."""
@@ -43,6 +43,25 @@ def spliced(document: YamlDocument, raw: bytes, path: KeyPath, new: Mapping[str,
     splicer.mapping(part, old, new)
     changed = applied(raw, splicer.edits)
     hold(document, changed, with_value(document.data, path, new))
+    return changed
+
+
+def respelled(document: YamlDocument, raw: bytes, values: Mapping[KeyPath, str]) -> bytes:
+    """The bytes `raw` of the document's file with other words where single ones stand, between the quotes they
+    have. The result is read again, as in `spliced`. Raises NotSpliced.
+    """
+    root, wanted, edits = extents(document.text), document.data, []
+    for path, new in values.items():
+        part = part_at(root, path)
+        if part.kind != "scalar":
+            raise NotSpliced("it does not stand here itself: change it in the file")
+        if part.anchor:
+            raise NotSpliced(f"it is marked &{part.anchor}, for use elsewhere in the file: change it there")
+        said = f"{part.style}{new}{part.style}" if part.style in QUOTES else flow(new)
+        edits.append(Edit(part.start, part.end, said))
+        wanted = with_value(wanted, path, new)
+    changed = applied(raw, edits)
+    hold(document, changed, wanted)
     return changed
 
 

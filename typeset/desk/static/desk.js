@@ -7,16 +7,22 @@ import { faultItem, make, plural } from "./dom.js";
 import { List } from "./list.js";
 import { Order } from "./order.js";
 import { Pages } from "./pages.js";
+import { Rename } from "./rename.js";
 import { token } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
 const pages = new Pages();
 const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
-const detail = new Detail(() => show(null), (page) => toPage(page), (id) => list.current(id));
+const detail = new Detail(() => show(null), (page) => toPage(page), (id) => { list.current(id); address(id); });
 const order = new Order(list, () => detail.id);
+new Rename(() => detail.id, (id, to) => {
+  detail.next = to;
+  $("status").textContent = `${id} is ${to} from now on`;
+});
 const drawing = new Draw((on) => drawn(on), () => $("letters").checked);
 let state = null;
+let meant = location.hash.slice(1);     // the puzzle to be opened at once
 let wanted = false;
 let loading = false;
 
@@ -49,6 +55,7 @@ async function take(next) {
   charts.take(state);
   targets();
   progress(state.progress.done, state.progress.of);
+  if (state.puzzles.some((one) => one.id === meant)) open(meant);
   await detail.take(state);
   await drawing.take();
   document.documentElement.dataset.shown = state.number;
@@ -121,9 +128,16 @@ function targets() {
 }
 
 function open(id) {
+  meant = null;
   show("detail");      // first: only what is shown takes the focus
   detail.open(id, state);
   list.current(id);
+  address(id);
+}
+
+// The address says which puzzle is open, so that a reload finds it again.
+function address(id) {
+  history.replaceState(null, "", id ? `#${id}` : location.pathname + location.search);
 }
 
 function show(what) {
@@ -131,7 +145,9 @@ function show(what) {
   $("list").hidden = one;
   $("detail").hidden = !one;
   view("puzzles");
-  if (!one) list.focus(detail.close());
+  if (one) return;
+  list.focus(detail.close());
+  address(null);
 }
 
 // What is drawn has the window to itself; afterwards one is where one was.
@@ -243,7 +259,7 @@ document.addEventListener("keydown", (event) => {
 const writable = Boolean(token());
 list.movable = writable;
 $("rows").classList.toggle("movable", writable);
-$("new").hidden = $("draw-this").hidden = !writable;
+$("new").hidden = $("draw-this").hidden = $("rename-this").hidden = !writable;
 $("draw-this").addEventListener("click", () => pencil(detail.id));
 $("new-size").append(...Array.from({ length: 13 }, (_, index) => make("option", { value: index + 4 }, `${index + 4} × ${index + 4}`)));
 $("new").addEventListener("click", () => {

@@ -27,7 +27,7 @@ export class Detail {
       $("work").replaceChildren();
     }
     this.id = id;
-    this.text = null;
+    this.next = this.text = null;
     this.take(state);
     $("detail-title").focus();
   }
@@ -58,9 +58,10 @@ export class Detail {
     else this.plain(row.why);
   }
 
-  // The puzzle under another id: the one that now stands where it stood.
+  // The puzzle under another id: the one it was given here, or else the one that now stands where it stood.
   follow(state) {
-    const found = state.puzzles.find((one) => one.id && one.file === this.row?.file && one.line === this.row.line);
+    const found = state.puzzles.find((one) => one.id && one.id === this.next)
+      ?? state.puzzles.find((one) => one.id && one.file === this.row?.file && one.line === this.row.line);
     if (found) {
       this.id = found.id;
       this.renamed(found.id);

@@ -112,7 +112,7 @@ def page(driver: webdriver.Chrome, address: str, printed: str) -> Iterator[Page]
     assert len(fetched) > 5 and [name for name in fetched if not name.startswith(address)] == []
     said = [entry for entry in driver.get_log("browser")        # type: ignore[no-untyped-call]
             if "404" not in entry["message"]        # a page asked for while it changed; it is asked for again
-            and not re.search(r"/do\b.* 409 ", entry["message"])        # another file, or a newer question
+            and not re.search(r"/do\b.* 40[09] ", entry["message"])     # what is refused in words
             and "beforeunload" not in entry["message"]]     # a window without an editor is not held open
     assert said == []
 
