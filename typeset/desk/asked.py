@@ -165,7 +165,16 @@ class Rename(_Model):
     known: _Line | None = None
 
 
-Asked = Judge | Study | Read | Write | Difference | Save | Move | TakeBack | Rename
+class Remark(_Model):
+    """A note to oneself beside a puzzle, in place of the one that `was` there; an empty one takes it away."""
+
+    do: Literal["remark"]
+    id: _Line
+    text: Annotated[str, Field(max_length=LONGEST_PROSE)]
+    was: Annotated[str, Field(max_length=LONGEST_PROSE)]
+
+
+Asked = Judge | Study | Read | Write | Difference | Save | Move | TakeBack | Rename | Remark
 
 _ASKED: TypeAdapter[Asked] = TypeAdapter(Annotated[Asked, Field(discriminator="do")])
 

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from cagework.typeset.desk import judging, renaming, saving
+from cagework.typeset.desk import judging, remarks, renaming, saving
 from cagework.typeset.desk.asked import (
     Asked,
     BadRequest,
@@ -18,6 +18,7 @@ from cagework.typeset.desk.asked import (
     Judge,
     Move,
     Read,
+    Remark,
     Rename,
     Save,
     Study,
@@ -115,6 +116,10 @@ class Pencil:
                 return self._moves.do(one, self._ids())
             case Rename():
                 return self._rename(one)
+            case Remark():
+                change = remarks.remarked(self._file_of(one.id), one)
+                saving.write(change)
+                return {"file": self._named(change.file)}
         assert_never(one)
 
     def _change(self, one: Difference | Save) -> saving.Change:

@@ -31,7 +31,8 @@ NO_REGIONS = "none"
 @dataclass(frozen=True, slots=True)
 class PuzzleReading:
     """A puzzle met in a file: `id` where it could be read, `entry` where the whole puzzle could, and
-    its own faults; `setters` are the digits of the answer its setter means, each with its place.
+    its own faults; `setters` are the digits of the answer its setter means, each with its place. No entry has the
+    `remark`, the editor's note to themselves: what makes pages cannot print it.
     """
 
     id: str | None
@@ -42,6 +43,7 @@ class PuzzleReading:
     grade_place: Place | None = None
     solutions: Solutions | None = None
     setters: tuple[tuple[Given, Place], ...] = ()
+    remark: str | None = None
 
 
 def read_puzzle(
@@ -71,7 +73,7 @@ def read_puzzle(
                       written=notes.writings(("title", "by", "note", "short_title")), short_title=part.short_title)
     stated = document.place(notes.spot("grade")) if part.grade else None
     return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions,
-                         tuple((given, document.place(spot)) for given, spot in meant))
+                         tuple((given, document.place(spot)) for given, spot in meant), part.remark)
 
 
 def _part(notes: Notes, data: object) -> tuple[PlainPuzzle | PuzzlePart | None, bool]:

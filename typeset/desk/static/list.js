@@ -74,6 +74,10 @@ export class List {
   row(one) {
     const row = make("tr", { "data-id": one.id, "data-state": one.state });
     const name = make("button", { type: "button", class: "name" }, make("span", { class: "id" }, one.id || place(one)));
+    if (one.remark) {
+      name.append(" ", make("span", { class: "noted", title: one.remark.slice(0, 300), "aria-hidden": "true" }, "✎"),
+        make("span", { class: "unseen" }, "with a note to yourself"));
+    }
     if (one.title) name.append(make("span", { class: "title" }, one.title));
     const sign = make("span", { class: "sign", "aria-hidden": "true" }, SIGNS[one.state] ?? "!");
     const cells = {
@@ -113,7 +117,7 @@ export class List {
   arrange() {
     const words = $("words").value.trim().toLowerCase().split(/\s+/);
     const shown = [...this.rows.values()].filter(({ one }) => {
-      const text = `${one.id} ${one.title} ${one.hardest} ${one.file} ${one.why}`.toLowerCase();
+      const text = `${one.id} ${one.title} ${one.hardest} ${one.file} ${one.why} ${one.remark}`.toLowerCase();
       return words.every((word) => text.includes(word))
         && (!$("state").value || one.state === $("state").value)
         && (!$("grade").value || one.grade === $("grade").value);
