@@ -160,7 +160,46 @@ class StopBuild(_Model):
     do: Literal["stop-build"]
 
 
-Asked = Judge | Study | Read | Write | Difference | Save | Build | StopBuild
+class Move(_Model):
+    """A puzzle put in another place: its section by number, and how many of the others there stand before it.
+    `digest` is that of the manifest. With `joins` it goes on with the last move of the same puzzle: both are one.
+    """
+
+    do: Literal["move"]
+    id: _Line
+    group: Annotated[int, Field(ge=0, le=9999)]
+    place: Annotated[int, Field(ge=0, le=99_999)]
+    digest: _Line
+    joins: bool = False
+
+
+class TakeBack(_Model):
+    """The last move, taken back."""
+
+    do: Literal["take-back"]
+    digest: _Line
+
+
+class Rename(_Model):
+    """Another id for a puzzle, everywhere: what that changes, or, with what all files were known by then, done."""
+
+    do: Literal["rename"]
+    id: _Line
+    to: _Line
+    known: _Line | None = None
+
+
+class Remark(_Model):
+    """A note to oneself beside a puzzle, in place of the one that `was` there; an empty one takes it away."""
+
+    do: Literal["remark"]
+    id: _Line
+    text: Annotated[str, Field(max_length=LONGEST_PROSE)]
+    was: Annotated[str, Field(max_length=LONGEST_PROSE)]
+
+
+Asked = (Judge | Study | Read | Write | Difference | Save | Move | TakeBack | Rename | Remark | Build
+         | StopBuild)
 
 _ASKED: TypeAdapter[Asked] = TypeAdapter(Annotated[Asked, Field(discriminator="do")])
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass
 from typing import Any
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -32,12 +31,13 @@ _HEADERS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
 class Refused(Exception):  # noqa: N818 - it says what happened
     """A request that is not granted: the HTTP status, and why."""
 
-    status: int
-    why: str
+    def __init__(self, status: int, why: str) -> None:
+        super().__init__(status, why)
+        self.status = status
+        self.why = why
 
 
 def new_token() -> str:

@@ -10,17 +10,21 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from cagework.typeset.desk import judging, saving
+from cagework.typeset.desk import judging, remarks, renaming, saving
 from cagework.typeset.desk.asked import (
     Asked,
     BadRequest,
     Build,
     Difference,
     Judge,
+    Move,
     Read,
+    Remark,
+    Rename,
     Save,
     StopBuild,
     Study,
+    TakeBack,
     Write,
     asked,
     drawing_json,
@@ -28,6 +32,7 @@ from cagework.typeset.desk.asked import (
 from cagework.typeset.desk.building import Builder
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import Refused, as_json, body_of, refusal
+from cagework.typeset.desk.ordering import Moves
 from cagework.typeset.desk.worker import JobFailed, Superseded, Worker
 from cagework.typeset.faults import UnreadableManifest, quoted
 from cagework.typeset.manifest.drawn import NotDrawn, keys_of
@@ -49,12 +54,17 @@ class Pencil:
         self._judges = Worker(impatient=False, seconds=_QUICK)
         self._studies = Worker(impatient=True, seconds=_SLOW)
         self._uncaged: tuple[object, bool] = (None, False)
+        self._moves = Moves(compositor.manifest)
 
     def close(self) -> None:
         """End the processes for good."""
         self._builder.close()
         self._judges.close()
         self._studies.close()
+
+    def order(self) -> dict[str, Any] | None:
+        """In which groups and order the puzzles stand, as the manifest has it now."""
+        return self._moves.state(self._ids())
 
     async def do(self, request: Request) -> Response:
         """One post of the page."""
@@ -117,14 +127,36 @@ class Pencil:
                 change = self._change(one)
                 saving.write(change)
                 return {"file": self._named(change.file), "line": change.line(), "digest": change.digest}
+            case Move() | TakeBack():
+                return self._moves.do(one, self._ids())
+            case Rename():
+                return self._rename(one)
+            case Remark():
+                change = remarks.remarked(self._file_of(one.id), one)
+                saving.write(change)
+                return {"file": self._named(change.file)}
         assert_never(one)
 
     def _change(self, one: Difference | Save) -> saving.Change:
         drawing = one.drawing.drawing()
         if one.id is not None:
             return saving.changed(self._file_of(one.id), one.id, drawing, one.digest)
-        taken = [known.reading.id for known in self._compositor.galley.checked]
-        return saving.new(self._compositor.manifest, drawing, taken)
+        return saving.new(self._compositor.manifest, drawing, self._ids())
+
+    def _rename(self, one: Rename) -> dict[str, Any]:
+        """What a new id changes, and what the files are known by; done where they are known by that still."""
+        manifest = self._compositor.manifest
+        change = renaming.renamed(manifest, self._file_of(one.id), one.id, one.to, self._ids())
+        if one.known is None:
+            return {"difference": change.difference(manifest.parent), "known": change.known}
+        if one.known != change.known:
+            raise Refused(409, saving.CHANGED)
+        saving.write(change)
+        return {"id": change.id, "file": self._named(change.file)}
+
+    def _ids(self) -> list[str]:
+        """The ids of all puzzles of the book, in the order read."""
+        return [one.reading.id for one in self._compositor.galley.checked if one.reading.id]
 
     def _file_of(self, id: str) -> Path:
         """The file of a puzzle of the book; Refused where it has none of that id."""

@@ -26,12 +26,13 @@ from cagework.typeset.manifest.document import (
     text_of,
 )
 from cagework.typeset.manifest.drawn import ORDER, Drawing, NotDrawn, drawing_of, keys_of
+from cagework.typeset.manifest.edits import NotSpliced
 from cagework.typeset.manifest.emit import emitted
 from cagework.typeset.manifest.puzzle_files import find_puzzle
-from cagework.typeset.manifest.splice import NotSpliced, spliced
+from cagework.typeset.manifest.splice import spliced
 from cagework.typeset.manifest.values import ID
 
-_CHANGED = "the file was changed since it was read here"
+CHANGED = "the file was changed since it was read here"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +47,13 @@ class Stands:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What a save writes: each file as it was (None for a new one) and as it will be, the puzzle's first."""
+    """What a save writes: each file as it was (None for a new one) and as it will be, the puzzle's first. Where
+    that takes another name, `former` is the one it has, and what it holds.
+    """
 
     id: str
     files: Mapping[Path, tuple[bytes | None, bytes]]
+    former: tuple[Path, bytes] | None = None
 
     @property
     def file(self) -> Path:
@@ -63,14 +67,27 @@ class Change:
 
     def line(self) -> int:
         """On which line the puzzle will stand."""
-        document = _parsed(self.file, self.files[self.file][1])
+        document = parsed(self.file, self.files[self.file][1])
         found = find_puzzle(document, self.id)
         return document.place(document.spot(found[0])).line if found else 1
 
     def difference(self, folder: Path) -> str:
         """As a unified diff; files are named from a folder."""
-        return "".join(_difference(named(file, folder), before, after)
-                       for file, (before, after) in self.files.items() if before != after)
+        said = []
+        for file, (before, after) in self.files.items():
+            name = named(file, folder)
+            old = "/dev/null" if before is None else name
+            if self.former and file == self.file:
+                old, before = named(self.former[0], folder), self.former[1]
+            if before != after or old != name:
+                said.append(_difference(old, name, before, after))
+        return "".join(said)
+
+    @property
+    def known(self) -> str:
+        """What all files together are known by before they change."""
+        before = [self.former[1] if self.former else b"", *(old or b"" for old, _ in self.files.values())]
+        return digest("".join(map(digest, before)).encode())
 
 
 def named(file: Path, folder: Path) -> str:
@@ -83,8 +100,8 @@ def named(file: Path, folder: Path) -> str:
 
 def stands(file: Path, id: str) -> Stands:
     """A puzzle as its file has it now. Raises Refused, UnreadableManifest, NotDrawn."""
-    raw = _read(file)
-    document = _parsed(file, raw)
+    raw = read(file)
+    document = parsed(file, raw)
     found = find_puzzle(document, id)
     if found is None:
         raise Refused(404, f"there is no puzzle {quoted(id)} in {file.name}")
@@ -94,13 +111,13 @@ def stands(file: Path, id: str) -> Stands:
 
 def changed(file: Path, id: str, drawing: Drawing, known: str | None) -> Change:
     """The change of a puzzle in its file, which must be as it was when `known` was its digest. Raises Refused."""
-    raw = _read(file)
+    raw = read(file)
     if digest(raw) != known:
-        raise Refused(409, _CHANGED)
+        raise Refused(409, CHANGED)
     if drawing.id not in (None, id):
-        raise Refused(400, "the book may name the puzzle by its id in other places: change it in the files")
+        raise Refused(400, "its id may stand in other places too: Rename…, on the puzzle's panel, changes all")
     try:
-        document = _parsed(file, raw)
+        document = parsed(file, raw)
         found = find_puzzle(document, id)
         if found is None:
             raise Refused(409, f"there is no puzzle {quoted(id)} in {file.name} any more")
@@ -108,7 +125,7 @@ def changed(file: Path, id: str, drawing: Drawing, known: str | None) -> Change:
         drawing = replace(drawing, id=id)
         wanted = keys_of(drawing, keys)
         after = spliced(document, raw, path, wanted, ORDER)
-        _hold(drawing, _parsed(file, after), id)
+        _hold(drawing, parsed(file, after), id)
     except (NotDrawn, NotSpliced) as error:
         raise Refused(400, str(error)) from error
     except UnreadableManifest as error:
@@ -127,13 +144,13 @@ def new(manifest: Path, drawing: Drawing, taken: Iterable[str | None]) -> Change
         raise Refused(400, f"the id {quoted(name)} is taken already")
     try:
         content = emitted(keys_of(drawing)).encode()
-        raw = _read(manifest)
-        document = _parsed(manifest, raw)
-        file = _reached(document, name)
+        raw = read(manifest)
+        document = parsed(manifest, raw)
+        file = reached(document, name)
         files: dict[Path, tuple[bytes, bytes]] = {}
         if file is None:
             file, files = _reached_after(document, raw, name)
-        _hold(drawing, _parsed(file, content), name)
+        _hold(drawing, parsed(file, content), name)
     except (NotDrawn, NotSpliced) as error:
         raise Refused(400, str(error)) from error
     except UnreadableManifest as error:
@@ -147,31 +164,37 @@ def write(change: Change) -> None:
     """Write all of it or nothing. Raises Refused where a file is not what it was, or cannot be written."""
     if all(before == after for before, after in change.files.values()):
         return
-    out = Path(os.path.commonpath([file.parent.absolute() for file in change.files]))
+    gone = [change.former[0]] if change.former else []
+    out = Path(os.path.commonpath([file.parent.absolute() for file in (*change.files, *gone)]))
     names = {file.absolute().relative_to(out): file for file in change.files}
+    leaving = {change.former[0].absolute().relative_to(out): digest(change.former[1])} if change.former else {}
 
     def hold(waiting: Mapping[Path, Path]) -> None:
         """At the last moment: what is to be replaced is what it was, and what replaces it has its rights."""
+        if change.former and read(change.former[0]) != change.former[1]:
+            raise Refused(409, CHANGED)
         for name, part in waiting.items():
             file, before = names[name], change.files[names[name]][0]
-            if (before is None) == os.path.lexists(file) or (before is not None and _read(file) != before):
-                raise Refused(409, _CHANGED)
-            if before is not None:
-                shutil.copymode(real(file), part)
+            if (before is None) == os.path.lexists(file) or (before is not None and read(file) != before):
+                raise Refused(409, CHANGED)
+            source = file if before is not None else change.former[0] if change.former else None
+            if source is not None:
+                shutil.copymode(real(source), part)
 
     try:
         with alone_at(out):
-            write_all(out, {name: change.files[file][1] for name, file in names.items()}, hold)
+            write_all(out, {name: change.files[file][1] for name, file in names.items()}, hold,
+                      leaving=leaving)
     except TakenError as error:
         raise Refused(409, "another run is writing into this folder at this moment") from error
     except OSError as error:
         raise Refused(403, f"cannot write {change.file.name}: {error.strerror or error}") from error
 
 
-def _reached(document: YamlDocument, name: str) -> Path | None:
+def reached(document: YamlDocument, name: str) -> Path | None:
     """The file of this puzzle that a pattern of the manifest takes in already; None where none does."""
     home = document.file.parent
-    for pattern in _patterns(document):
+    for pattern in patterns_of(document):
         written = PurePath(pattern)
         folders = [part for part in written.parent.parts if part != "**"]
         if written.is_absolute() or any(set(part) & set("*?[") for part in folders):
@@ -185,32 +208,33 @@ def _reached(document: YamlDocument, name: str) -> Path | None:
 
 def _reached_after(document: YamlDocument, raw: bytes, name: str) -> tuple[Path, dict[Path, tuple[bytes, bytes]]]:
     """A file beside the manifest, and the manifest with a line that names it."""
-    book = _book(document)
+    book = book_of(document)
     if book is None:
         raise Refused(409, f"{document.file.name} has no 'book' that could name another file")
-    patterns: Any = [*_patterns(document), f"{name}.yaml"]
+    patterns: Any = [*patterns_of(document), f"{name}.yaml"]
     keys = {**book, "puzzles_from": patterns if len(patterns) > 1 else patterns[0]}
     after = spliced(document, raw, ("book",), keys, ("title", "subtitle", "by", "language", "layout",
                                                      "puzzles_from"))
     return document.file.parent / f"{name}.yaml", {document.file: (raw, after)}
 
 
-def _book(document: YamlDocument) -> dict[str, Any] | None:
+def book_of(document: YamlDocument) -> dict[str, Any] | None:
     """The keys under 'book'; None where a file has none."""
     data: Any = document.data
     book = data.get("book") if isinstance(data, dict) else None
     return book if isinstance(book, dict) else None
 
 
-def _patterns(document: YamlDocument) -> list[str]:
-    written = (_book(document) or {}).get("puzzles_from")
+def patterns_of(document: YamlDocument) -> list[str]:
+    """What the manifest names its files of puzzles by."""
+    written = (book_of(document) or {}).get("puzzles_from")
     return [one for one in (written if isinstance(written, list) else [written]) if isinstance(one, str)]
 
 
 def allows_uncaged(manifest: Path) -> bool:
     """Whether the book means cells in no cage."""
     try:
-        book = _book(read_document(manifest))
+        book = book_of(read_document(manifest))
     except UnreadableManifest:
         return False
     return book is not None and book.get("allow_uncaged") is True
@@ -223,19 +247,23 @@ def _hold(drawing: Drawing, document: YamlDocument, id: str) -> None:
         raise NotDrawn("it would not be read from the file as it is drawn here; write it into the file by hand")
 
 
-def _read(file: Path) -> bytes:
+def read(file: Path) -> bytes:
+    """The bytes of a file of the book. Raises Refused."""
     try:
         return read_raw(file)
     except UnreadableManifest as error:
         raise Refused(409, f"{file.name} {error.fault.message}") from error
 
 
-def _parsed(file: Path, raw: bytes) -> YamlDocument:
+def parsed(file: Path, raw: bytes) -> YamlDocument:
+    """The same as a document. Raises UnreadableManifest."""
     return parse_document(file, text_of(file, raw))
 
 
-def _difference(name: str, before: bytes | None, after: bytes) -> str:
+def _difference(former: str, name: str, before: bytes | None, after: bytes) -> str:
     old, new = (plain_newlines((text or b"").decode("utf-8-sig")).splitlines(keepends=True)
                 for text in (before, after))
-    lines = difflib.unified_diff(old, new, "/dev/null" if before is None else name, name)
+    if old == new:
+        return f"--- {former}\n+++ {name}\n"
+    lines = difflib.unified_diff(old, new, former, name)
     return "".join(line if line.endswith("\n") else f"{line}\n\\ No newline at end of file\n" for line in lines)

@@ -93,7 +93,8 @@ class Desk:
         done, of = self._feed.progress
         said = views.state(self._compositor.galley, self._compositor.manifest.parent)
         return as_json(said | {"manifest": self._compositor.manifest.name, "progress": {"done": done, "of": of},
-                               "read_only": self._token is None, "sheets": list(SHEETS)})
+                               "read_only": self._token is None, "sheets": list(SHEETS),
+                               "order": self.pencil.order()})
 
     def digests(self, request: Request) -> Response:
         """Page number -> digest, for the pages asked after."""

@@ -96,7 +96,7 @@ def _row(
         "score": round(rating.score, 1) if rating else None, "steps": rating.steps if rating else None,
         "hardest": technique_name(rating.technique) if rating and rating.technique else "",
         "file": named(place.file, folder), "line": place.line, "column": place.column,
-        "faults": [_fault(fault, folder) for fault in one.faults],
+        "faults": [_fault(fault, folder) for fault in one.faults], "remark": reading.remark or "",
     }
 
 

@@ -15,6 +15,7 @@ from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, nullcontext, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
+from types import MappingProxyType
 
 from cagework.typeset.host.disk import (
     beside,
@@ -64,12 +65,14 @@ class _Journal:
 
 def write_all(
     out: Path, files: Mapping[Path, bytes], proof: Proof = lambda _: None, hold: Hold = nullcontext,
+    leaving: Mapping[Path, str] = MappingProxyType({}),
 ) -> tuple[Path, ...]:
     """Write all files under `out`, or none: each waits under a temporary name, flushed to disk, and only when all
-    are there and `proof` has let them pass do they take their places. Links are followed. Raises OSError, and what
-    `proof` raises. Nobody else may write there meanwhile (`locks`).
+    are there and `proof` has let them pass do they take their places. Then what is `leaving`, by name with its
+    checksum, goes. Links are followed. Raises OSError, and what `proof` raises. Nobody else may write there
+    meanwhile (`locks`).
     """
-    return _put(out, files, {}, proof, hold)
+    return _put(out, files, leaving, proof, hold)
 
 
 def replace_all(

@@ -23,8 +23,8 @@ _FEW_GIVENS = 6
 """More of them stand in a block."""
 _TEXTS = ("id", "title", "by", "grade", "note")
 
-ORDER = ("id", "title", "short_title", "by", "grade", "note", "solutions", "kind", "size", "map", "sums", "cages",
-         "regions", "givens", "houses", "rules", "answer")
+ORDER = ("id", "title", "short_title", "by", "grade", "note", "remark", "solutions", "kind", "size", "map", "sums",
+         "cages", "regions", "givens", "houses", "rules", "answer")
 """The keys of a puzzle as they follow each other in the sample books."""
 
 

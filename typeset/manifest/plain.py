@@ -44,6 +44,7 @@ class PlainPuzzle:
     by: str | None = None
     grade: Grade | None = None
     note: str | None = None
+    remark: str | None = None
     size: int = 9
     map: str | None = None
     sums: dict[str, int | None] | None = None
@@ -110,6 +111,7 @@ _OTHERS: Mapping[str, Reader] = MappingProxyType({
     "short_title": _texts_of(one_line),
     "grade": lambda value: chosen(Grade, "grade")(_written(value)),
     "note": _texts_of(prose),
+    "remark": _texts_of(prose),
     "map": _written,
     "sums": _sums,
     "cages": _list_of(_cage),

@@ -32,7 +32,8 @@ NO_REGIONS = "none"
 class PuzzleReading:
     """A puzzle met in a file: `id` where it could be read, `entry` where the whole puzzle could, and
     its own faults; `setters` are the digits of the answer its setter means, each with its place. `rough` is the
-    puzzle as far as it could be read, where not all of it could.
+    puzzle as far as it could be read, where not all of it could. No entry has the
+    `remark`, the editor's note to themselves: what makes pages cannot print it.
     """
 
     id: str | None
@@ -44,6 +45,7 @@ class PuzzleReading:
     solutions: Solutions | None = None
     setters: tuple[tuple[Given, Place], ...] = ()
     rough: Entry | None = None
+    remark: str | None = None
 
 
 def read_puzzle(
@@ -74,7 +76,7 @@ def read_puzzle(
     stated = document.place(notes.spot("grade")) if part.grade else None
     entry, rough = (None, known) if notes.failed else (known, None)
     return PuzzleReading(part.id, document.file, place, entry, tuple(notes.faults), stated, part.solutions,
-                         tuple((given, document.place(spot)) for given, spot in meant), rough)
+                         tuple((given, document.place(spot)) for given, spot in meant), rough, part.remark)
 
 
 def _part(notes: Notes, data: object) -> tuple[PlainPuzzle | PuzzlePart | None, bool]:

@@ -200,12 +200,12 @@ class PuzzlePart(StrictModel):
 
     id: Id = Field(description="Short name, unique in the book; it becomes a file name.")
     title: Line | None = Field(None, description="Title printed above the puzzle; without one it has its number.")
-    short_title: Line | None = Field(
-        None, description="A shorter title, over its answer where the whole one has no room on one line.")
+    short_title: Line | None = Field(None, description="A shorter title, over its answer where that needs one.")
     by: Line | None = Field(None, description="Who made the puzzle.")
     grade: Annotated[Grade, choice(Grade, "grade")] | None = Field(
         None, description="How hard the puzzle is, easiest first.")
     note: Prose | None = Field(None, description="A few words printed with the puzzle.")
+    remark: Prose | None = Field(None, description="A note to yourself, never printed.")
     size: Annotated[int, AfterValidator(grid_size), WithJsonSchema({"enum": list(SIZES)})] = Field(
         9, description="Rows and columns of the grid.")
     map: Block | None = Field(

@@ -5,34 +5,27 @@ A round trip through a library that keeps comments was no choice: it lays out an
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from difflib import SequenceMatcher
-from typing import Any, NoReturn
+from typing import Any
 
-from cagework.typeset.faults import UnreadableManifest
-from cagework.typeset.manifest.document import YamlDocument, parse_document, plain_newlines
+from cagework.typeset.manifest.document import YamlDocument
+from cagework.typeset.manifest.edits import (
+    Edit,
+    NotSpliced,
+    applied,
+    dash_at,
+    data_at,
+    hold,
+    part_at,
+    with_value,
+)
 from cagework.typeset.manifest.emit import block, entry, flow, item, tail
 from cagework.typeset.manifest.extents import Part, extents
-from cagework.typeset.manifest.nodes import KeyPath
+from cagework.typeset.manifest.nodes import QUOTES, KeyPath
 
-_BOM = b"\xef\xbb\xbf"
 _MANY = 4
 """So many keys or items that come or go in brackets are no small change: the whole is written anew."""
-
-
-class NotSpliced(Exception):  # noqa: N818 - it says what is the matter
-    """The text cannot be changed without touching more than was asked for. The message is for the editor."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Edit:
-    """What takes the place of the characters from `start` up to `end`."""
-
-    start: int
-    end: int
-    text: str
 
 
 def spliced(document: YamlDocument, raw: bytes, path: KeyPath, new: Mapping[str, object],
@@ -42,33 +35,34 @@ def spliced(document: YamlDocument, raw: bytes, path: KeyPath, new: Mapping[str,
     A key that says the same stays as it is written; a new one comes after those before it in `order`. The result
     is read again, and must say `new` there and elsewhere what it said. Raises NotSpliced.
     """
-    part = _at(extents(document.text), path)
+    part = part_at(extents(document.text), path)
     splicer = _Splicer(document.text, order)
-    old = _data_at(document.data, path)
+    old = data_at(document.data, path)
     if part.kind != "mapping" or not isinstance(old, dict):
         raise NotSpliced("this is not written as a mapping of keys")
     splicer.mapping(part, old, new)
-    changed = _applied(raw, splicer.edits)
-    _hold(document, changed, path, new)
+    changed = applied(raw, splicer.edits)
+    hold(document, changed, with_value(document.data, path, new))
     return changed
 
 
-def _at(root: Part, path: KeyPath) -> Part:
-    part = root
-    for step in path:
-        if part.kind == "mapping":
-            part = next((value for key, value in part.pairs if key.text == step), part)
-        elif part.kind == "list" and isinstance(step, int):
-            part = part.parts[step]
-        if part.kind == "alias":
-            raise NotSpliced(f"this stands in another place of the file, under &{part.anchor}: change it there")
-    return part
-
-
-def _data_at(data: object, path: KeyPath) -> object:
-    for step in path:
-        data = data[step]  # type: ignore[index]
-    return data
+def respelled(document: YamlDocument, raw: bytes, values: Mapping[KeyPath, str]) -> bytes:
+    """The bytes `raw` of the document's file with other words where single ones stand, between the quotes they
+    have. The result is read again, as in `spliced`. Raises NotSpliced.
+    """
+    root, wanted, edits = extents(document.text), document.data, []
+    for path, new in values.items():
+        part = part_at(root, path)
+        if part.kind != "scalar":
+            raise NotSpliced("it does not stand here itself: change it in the file")
+        if part.anchor:
+            raise NotSpliced(f"it is marked &{part.anchor}, for use elsewhere in the file: change it there")
+        said = f"{part.style}{new}{part.style}" if part.style in QUOTES else flow(new)
+        edits.append(Edit(part.start, part.end, said))
+        wanted = with_value(wanted, path, new)
+    changed = applied(raw, edits)
+    hold(document, changed, wanted)
+    return changed
 
 
 class _Splicer:
@@ -76,7 +70,7 @@ class _Splicer:
 
     def __init__(self, text: str, order: Sequence[str]) -> None:
         self.text = text
-        self.edits: list[_Edit] = []
+        self.edits: list[Edit] = []
         self._order = {key: number for number, key in enumerate(order)}
 
     def mapping(self, part: Part, old: Mapping[str, Any], new: Mapping[str, object]) -> None:
@@ -151,7 +145,7 @@ class _Splicer:
 
     def _list(self, part: Part, old: Sequence[object], new: Sequence[object],
               changes: Sequence[tuple[str, int, int, int, int]]) -> None:
-        spans = [(self._dash(part, number), one.end) for number, one in enumerate(part.parts)]
+        spans = [(dash_at(self.text, part, number), one.end) for number, one in enumerate(part.parts)]
         for _, a, b, c, d in changes:
             both = min(b - a, d - c)
             for number in range(both):
@@ -161,19 +155,6 @@ class _Splicer:
                 self._put_in(part, spans, b, said)
         self._take_out(part, spans, [
             number for _, a, b, c, d in changes for number in range(a + min(b - a, d - c), b)])
-
-    def _dash(self, part: Part, number: int) -> int:
-        """Where an item begins: its dash, where it has one."""
-        if part.flow:
-            return part.parts[number].start
-        if number == 0:
-            return self.text.rindex("-", part.start, part.parts[0].start)
-        column = self._indent(part)
-        at = part.parts[number - 1].end
-        while True:
-            at = self.text.index("\n", at) + 1
-            if self.text[at + column:at + column + 1] == "-" and not self.text[at:at + column].strip():
-                return at + column
 
     def _item(self, part: Part, value: Part, old: object, new: object) -> None:
         """Change an item of a list."""
@@ -239,71 +220,10 @@ class _Splicer:
 
     def _indent(self, part: Part) -> int:
         """In which column the keys of a block mapping begin, or the dashes of a block list."""
-        return self._column(part.pairs[0][0].start if part.kind == "mapping" else self._dash(part, 0))
+        return self._column(part.pairs[0][0].start if part.kind == "mapping" else dash_at(self.text, part, 0))
 
     def _column(self, at: int) -> int:
         return at - self.text.rfind("\n", 0, at) - 1
 
     def _replace(self, start: int, end: int, text: str) -> None:
-        self.edits.append(_Edit(start, end, text))
-
-
-def _applied(raw: bytes, edits: Sequence[_Edit]) -> bytes:
-    """Make edits, whose offsets are those of the text with plain newlines, in the bytes as they are."""
-    text = raw.decode("utf-8-sig")
-    pairs: list[int] = []       # where a newline of two characters stands in the plain text
-    at = text.find("\r\n")
-    while at >= 0:
-        pairs.append(at - len(pairs))
-        at = text.find("\r\n", at + 2)
-    alone = {"\n": text.count("\n") - len(pairs), "\r": text.count("\r") - len(pairs), "\r\n": len(pairs)}
-    newline = max(alone, key=lambda one: alone[one])
-    order = sorted(range(len(edits)), key=lambda number: (edits[number].start, edits[number].end, number))
-    pieces, done = [], 0
-    for number in order:
-        edit = edits[number]
-        start, end = (one + bisect_left(pairs, one) for one in (edit.start, edit.end))
-        if start < done:
-            raise NotSpliced("two changes meet in one place of the file; make one of them there")
-        pieces += [text[done:start], edit.text.replace("\n", newline)]
-        done = end
-    bom = _BOM if raw.startswith(_BOM) else b""
-    return bom + "".join([*pieces, text[done:]]).encode("utf-8")
-
-
-def _hold(document: YamlDocument, changed: bytes, path: KeyPath, new: Mapping[str, object]) -> None:
-    """Refuse a text that does not say what it should, all of it."""
-    try:
-        after = parse_document(document.file, plain_newlines(changed.decode("utf-8-sig")))
-    except UnreadableManifest as error:
-        _refuse(error.fault.message)
-    if len(after.faults) > len(document.faults):
-        _refuse(after.faults[-1].message)
-    if not _alike(_with(document.data, path, new), after.data):
-        _refuse("something else in the file would change with it")
-
-
-def _refuse(why: str) -> NoReturn:
-    raise NotSpliced(f"it cannot be changed where it stands ({why}); change it in the file")
-
-
-def _with(data: Any, path: KeyPath, new: object) -> object:
-    """Data with another value at a path."""
-    if not path:
-        return new
-    step, rest = path[0], path[1:]
-    inner = _with(data[step], rest, new)
-    if isinstance(data, dict):
-        return {**data, step: inner}
-    return [inner if number == step else one for number, one in enumerate(data)]
-
-
-def _alike(one: object, other: object) -> bool:
-    """Whether two values mean the same; blank lines around a text mean nothing."""
-    if isinstance(one, str) and isinstance(other, str):
-        return one.strip() == other.strip()
-    if isinstance(one, Mapping) and isinstance(other, Mapping):
-        return one.keys() == other.keys() and all(_alike(one[key], other[key]) for key in one)
-    if isinstance(one, list) and isinstance(other, list):
-        return len(one) == len(other) and all(map(_alike, one, other))
-    return one == other and isinstance(one, bool) == isinstance(other, bool)
+        self.edits.append(Edit(start, end, text))

@@ -124,4 +124,4 @@ def faults_of(written: Written, target: Path) -> Iterable[Fault]:
     if isinstance(document.data, dict) and "series" in document.data:
         return read_series(document).faults
     assert isinstance(document.data, dict), "it begins with book:"
-    return read_manifest(document, document.data, Severity.ERROR, Reread()).faults
+    return read_manifest(document, document.data, Severity.ERROR, Reread(), draft=False).faults

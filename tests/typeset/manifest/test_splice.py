@@ -17,8 +17,9 @@ from cagework.solver.model import Cage, Cell, Given
 from cagework.typeset.manifest import document, extents
 from cagework.typeset.manifest.document import parse_document, plain_newlines
 from cagework.typeset.manifest.drawn import ORDER, Drawing, cages_in_order, drawing_of, keys_of
+from cagework.typeset.manifest.edits import NotSpliced
 from cagework.typeset.manifest.puzzle_files import find_puzzle
-from cagework.typeset.manifest.splice import NotSpliced, spliced
+from cagework.typeset.manifest.splice import spliced
 
 LOADERS = [loader for loader in (yaml.SafeLoader, getattr(yaml, "CSafeLoader", None)) if loader]
 

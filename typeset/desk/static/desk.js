@@ -6,17 +6,25 @@ import { Detail } from "./detail.js";
 import { Draw } from "./draw.js";
 import { faultItem, make, plural } from "./dom.js";
 import { List } from "./list.js";
+import { Order } from "./order.js";
 import { Pages } from "./pages.js";
+import { Rename } from "./rename.js";
 import { token } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
 const pages = new Pages((id) => open(id));
 const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
-const detail = new Detail(() => show(null), (page) => toPage(page), (id) => list.current(id));
+const detail = new Detail(() => show(null), (page) => toPage(page), (id) => { list.current(id); address(id); });
+const order = new Order(list, () => detail.id);
+new Rename(() => detail.id, (id, to) => {
+  detail.next = to;
+  $("status").textContent = `${id} is ${to} from now on`;
+});
 const drawing = new Draw((on) => drawn(on), () => $("letters").checked);
 const build = new Build((id) => open(id), (page) => toPage(page), () => drawing.open && drawing.dirty);
 let state = null;
+let meant = location.hash.slice(1);     // the puzzle to be opened at once
 let wanted = false;
 let loading = false;
 
@@ -44,11 +52,13 @@ async function take(next) {
   $("title").textContent = state.title || state.manifest;
   await pages.take(state);      // first: what was saved is what is looked at
   tellFaults();
+  if (writable) order.take(state);
   list.take(state);
   charts.take(state);
   targets();
   if (writable) build.offer(state);
   progress(state.progress.done, state.progress.of);
+  if (state.puzzles.some((one) => one.id === meant)) open(meant);
   await detail.take(state);
   await drawing.take();
   document.documentElement.dataset.shown = state.number;
@@ -121,9 +131,16 @@ function targets() {
 }
 
 function open(id) {
+  meant = null;
   show("detail");      // first: only what is shown takes the focus
   detail.open(id, state);
   list.current(id);
+  address(id);
+}
+
+// The address says which puzzle is open, so that a reload finds it again.
+function address(id) {
+  history.replaceState(null, "", id ? `#${id}` : location.pathname + location.search);
 }
 
 function show(what) {
@@ -131,7 +148,9 @@ function show(what) {
   $("list").hidden = one;
   $("detail").hidden = !one;
   view("puzzles");
-  if (!one) list.focus(detail.close());
+  if (one) return;
+  list.focus(detail.close());
+  address(null);
 }
 
 // What is drawn has the window to itself; afterwards one is where one was.
@@ -199,6 +218,7 @@ const LETTERS = {
   "/": () => { if (!$("detail").hidden) show(null); view("puzzles"); $("words").focus(); },
   "n": () => step(1),
   "p": () => step(-1),
+  "m": () => { if (writable) order.open($("detail").hidden ? document.activeElement.closest("#rows tr")?.dataset.id : detail.id); },
   "d": () => { if (!$("detail").hidden && writable) pencil(detail.id); },
   "b": () => build.show(),
   "a": () => { if (!$("detail").hidden) detail.toggleAnswer(); },
@@ -241,7 +261,9 @@ document.addEventListener("keydown", (event) => {
 });
 
 const writable = Boolean(token());
-$("new").hidden = $("draw-this").hidden = !writable;
+list.movable = writable;
+$("rows").classList.toggle("movable", writable);
+$("new").hidden = $("draw-this").hidden = $("rename-this").hidden = !writable;
 $("draw-this").addEventListener("click", () => pencil(detail.id));
 $("new-size").append(...Array.from({ length: 13 }, (_, index) => make("option", { value: index + 4 }, `${index + 4} × ${index + 4}`)));
 $("new").addEventListener("click", () => {

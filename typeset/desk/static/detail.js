@@ -1,12 +1,15 @@
 // One puzzle: its answer, its worked path step by step, or why it is not sound and how it could be mended.
 
 import { faultItem, make, place, plural, rove, swap } from "./dom.js";
+import { Remark } from "./remark.js";
+import { token } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
 
 export class Detail {
   constructor(leave, toPage, renamed) {
     this.renamed = renamed;
+    this.remark = new Remark(Boolean(token()));
     this.id = null;
     this.row = null;
     this.at = 0;
@@ -27,7 +30,7 @@ export class Detail {
       $("work").replaceChildren();
     }
     this.id = id;
-    this.text = null;
+    this.next = this.text = null;
     this.take(state);
     $("detail-title").focus();
   }
@@ -63,9 +66,10 @@ export class Detail {
     }
   }
 
-  // The puzzle under another id: the one that now stands where it stood.
+  // The puzzle under another id: the one it was given here, or else the one that now stands where it stood.
   follow(state) {
-    const found = state.puzzles.find((one) => one.id && one.file === this.row?.file && one.line === this.row.line);
+    const found = state.puzzles.find((one) => one.id && one.id === this.next)
+      ?? state.puzzles.find((one) => one.id && one.file === this.row?.file && one.line === this.row.line);
     if (found) {
       this.id = found.id;
       this.renamed(found.id);
@@ -79,7 +83,7 @@ export class Detail {
     this.text = null;
     $("detail-facts").replaceChildren(make("span", { class: "state bad" }, faults.length ? "cannot be read" : "not in the book"));
     $("detail-faults").replaceChildren(...faults.map(faultItem));
-    $("show-page").hidden = $("show-answer-page").hidden = true;
+    $("show-page").hidden = $("show-answer-page").hidden = $("remark").hidden = true;
     this.plain(faults.length ? "Its file has a fault. Once that is mended, the puzzle stands here again."
       : `No puzzle of the book has the id “${this.id}” now.`);
   }
@@ -98,6 +102,8 @@ export class Detail {
       make("code", { class: "place" }, place(row)), old.length ? `as last read: ${old[0].file} has a fault` : null].filter(Boolean);
     $("detail-facts").replaceChildren(...facts.flatMap((fact, index) => (index ? [" · ", fact] : [fact])));
     $("detail-faults").replaceChildren(...row.faults.map(faultItem));
+    $("remark").hidden = false;
+    this.remark.show(row);
     $("show-page").hidden = !row.page;
     $("show-answer-page").hidden = !row.answer;
   }

@@ -23,11 +23,14 @@ export class List {
     this.rows = new Map();
     this.sort = { key: "number", down: false };
     this.chosen = null;
+    this.groups = [];
+    this.movable = false;
+    this.shown = () => {};      // told when rows stand elsewhere
     this.headings();
     $("filter").addEventListener("submit", (event) => event.preventDefault());
     for (const name of ["words", "state", "grade"]) $(name).addEventListener("input", () => this.arrange());
-    $("rows").querySelector("tbody").addEventListener("click", (event) => {
-      const row = event.target.closest("tr");
+    $("rows").addEventListener("click", (event) => {
+      const row = event.target.closest("tbody tr");
       if (row?.dataset.id) open(row.dataset.id);
     });
     $("rows").addEventListener("keydown", (event) => this.move(event));
@@ -48,6 +51,7 @@ export class List {
   take(state) {
     this.puzzles = state.puzzles;
     this.grades = state.grades;
+    this.groups = state.order?.groups ?? [];
     this.options($("state"), [...new Set(state.puzzles.map((one) => one.state))].sort());
     this.options($("grade"), state.grades);
     const kept = new Map();
@@ -70,6 +74,10 @@ export class List {
   row(one) {
     const row = make("tr", { "data-id": one.id, "data-state": one.state });
     const name = make("button", { type: "button", class: "name" }, make("span", { class: "id" }, one.id || place(one)));
+    if (one.remark) {
+      name.append(" ", make("span", { class: "noted", title: one.remark.slice(0, 300), "aria-hidden": "true" }, "✎"),
+        make("span", { class: "unseen" }, "with a note to yourself"));
+    }
     if (one.title) name.append(make("span", { class: "title" }, one.title));
     const sign = make("span", { class: "sign", "aria-hidden": "true" }, SIGNS[one.state] ?? "!");
     const cells = {
@@ -81,19 +89,42 @@ export class List {
       tag.append(cells[column.key]);
       row.append(tag);
     }
+    if (this.movable && one.id) row.lastElementChild.append(make("span", { class: "grip", "aria-hidden": "true", title: "Drag to move, or press" }, "⠿"));
     return row;
+  }
+
+  // The same puzzles in another order.
+  placed(order) {
+    this.groups = order.groups;
+    this.arrange();
+  }
+
+  // Whether the list stands in the book's order.
+  get inOrder() {
+    return this.sort.key === "number" && !this.sort.down;
+  }
+
+  // The place of each puzzle in the book: as its manifest lists it, but where grades have put it elsewhere.
+  places() {
+    return new Map(this.groups.flatMap((group) => this.sorted(group)).map((id, index) => [id, index]));
+  }
+
+  sorted(group) {
+    const number = (id) => this.rows.get(id)?.one.number ?? Infinity;
+    return group.graded ? [...group.ids].sort((a, b) => number(a) - number(b) || 0) : group.ids;
   }
 
   arrange() {
     const words = $("words").value.trim().toLowerCase().split(/\s+/);
     const shown = [...this.rows.values()].filter(({ one }) => {
-      const text = `${one.id} ${one.title} ${one.hardest} ${one.file} ${one.why}`.toLowerCase();
+      const text = `${one.id} ${one.title} ${one.hardest} ${one.file} ${one.why} ${one.remark}`.toLowerCase();
       return words.every((word) => text.includes(word))
         && (!$("state").value || one.state === $("state").value)
         && (!$("grade").value || one.grade === $("grade").value);
     });
     const { key, down } = this.sort;
-    const value = (one) => key === "grade" ? this.grades.indexOf(one.grade) : one[key];
+    const places = this.places();
+    const value = (one) => key === "grade" ? this.grades.indexOf(one.grade) : key === "number" ? places.get(one.id) ?? one.number : one[key];
     const order = (a, b) => {
       const [x, y] = [value(a.one), value(b.one)];
       if (x === y || (x == null && y == null)) return 0;
@@ -102,7 +133,7 @@ export class List {
     };
     shown.sort(order);
     this.order = shown.map(({ one }) => one.id).filter(Boolean);
-    put($("rows").querySelector("tbody"), shown.map(({ row }) => row));
+    this.show(shown);
     this.stop();
     $("count").textContent = shown.length === this.puzzles.length ? plural(shown.length, "puzzle")
       : `${shown.length} of ${this.puzzles.length}`;
@@ -112,6 +143,35 @@ export class List {
     }
   }
 
+  // Rows under their section's heading where they stand in the book's order. What has the focus keeps it.
+  show(shown) {
+    const held = document.activeElement?.closest("#rows tbody tr")?.dataset.id;
+    const parts = [];
+    if (this.inOrder && this.groups.some((group) => group.title)) {
+      const left = new Set(shown);
+      for (const [index, group] of this.groups.entries()) {
+        const own = shown.filter(({ one }) => group.ids.includes(one.id));
+        own.forEach((one) => left.delete(one));
+        if (own.length) parts.push([this.head(group, index), ...own.map(({ row }) => row)]);
+      }
+      parts.push([...left].map(({ row }) => row));
+    } else parts.push(shown.map(({ row }) => row));
+    const table = $("rows").querySelector("table");
+    while (table.tBodies.length > parts.length) table.tBodies[parts.length].remove();
+    while (table.tBodies.length < parts.length) table.append(make("tbody"));
+    parts.forEach((rows, index) => put(table.tBodies[index], rows));
+    const row = held && this.rows.get(held)?.row;
+    if (row?.isConnected && !row.contains(document.activeElement)) row.querySelector("button").focus();
+    this.shown();
+  }
+
+  head(group, index) {
+    const text = group.loose ? "In no section, so left out of the book" : group.title;
+    const head = make("th", { scope: "rowgroup", colspan: COLUMNS.length }, text);
+    if (group.graded) head.append(make("span", { class: "by-grade" }, ", by grade"));
+    return make("tr", { class: "section", "data-group": index }, head);
+  }
+
   only(name, value) {
     $(name).value = $(name).value === value ? "" : value;
     this.arrange();
@@ -119,10 +179,14 @@ export class List {
 
   // The row where the Tab key stops: the one in focus, the one chosen, or the first.
   stop(row = null) {
-    const rows = [...$("rows").querySelectorAll("tbody tr")];
+    const rows = this.lines();
     const chosen = row ?? rows.find((one) => one.contains(document.activeElement))
       ?? rows.find((one) => one.dataset.id === this.chosen) ?? rows[0];
     rove(rows.map((one) => one.querySelector("button")), chosen?.querySelector("button"));
+  }
+
+  lines() {
+    return [...$("rows").querySelectorAll("tbody tr:not(.section)")];
   }
 
   current(id) {
@@ -146,8 +210,8 @@ export class List {
     const by = { ArrowDown: 1, ArrowUp: -1 }[event.key];
     const row = event.target.closest("tbody tr");
     if (!by) return;
-    const next = row ? (by > 0 ? row.nextElementSibling : row.previousElementSibling)
-      : $("rows").querySelector("tbody tr");
+    const rows = this.lines();
+    const next = rows[row ? rows.indexOf(row) + by : 0];
     if (next) {
       this.stop(next);
       next.querySelector("button").focus();

@@ -69,9 +69,10 @@ function warned(state) {
 }
 
 // A unified difference, its lines told apart by sign and ground; each file's begin with its name.
-function difference(text) {
+export function difference(text) {
   const kinds = { "+": "added", "-": "removed", "@": "where" };
-  const lines = text.replace(/^--- .*\n\+\+\+ (?=.*\n@@ )/gm, "@ ").split("\n");
+  const lines = text.replace(/^--- (.*)\n\+\+\+ (.*)\n(?=@@ |--- |$)/gm,
+    (_, old, now) => `@ ${[now, "/dev/null"].includes(old) ? now : `${old} → ${now}`}\n`).split("\n");
   return [make("pre", { class: "difference", tabindex: "0", role: "group", "aria-label": "Difference" },
     ...lines.map((line) => make("span", { class: kinds[line[0]] ?? "kept" }, `${line}\n`)))];
 }

@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 from collections.abc import Callable, Iterable, Iterator
+from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -68,6 +69,14 @@ class Page:
     def pages(self) -> list[str | None]:
         return [img.get_dom_attribute("src") for img in self.driver.find_elements(By.CSS_SELECTOR, "#spread img")]
 
+    def faults(self) -> list[str]:
+        """What axe-core (Deque) finds: its rules for WCAG 2.1 A and AA and its best practices."""
+        if not self.js("return Boolean(window.axe)"):
+            self.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
+        found = self.driver.execute_async_script(       # type: ignore[no-untyped-call]
+            "const done = arguments[0]; axe.run(document, {}).then((found) => done(found.violations))")
+        return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
+
     def go(self, where: str) -> None:
         self.one("#goto").clear()
         self.one("#goto").send_keys(where, Keys.ENTER)
@@ -103,7 +112,7 @@ def page(driver: webdriver.Chrome, address: str, printed: str) -> Iterator[Page]
     assert len(fetched) > 5 and [name for name in fetched if not name.startswith(address)] == []
     said = [entry for entry in driver.get_log("browser")        # type: ignore[no-untyped-call]
             if "404" not in entry["message"]        # a page asked for while it changed; it is asked for again
-            and not re.search(r"/do\b.* 409 ", entry["message"])        # another file, or a newer question
+            and not re.search(r"/do\b.* 40[09] ", entry["message"])     # what is refused in words
             and "beforeunload" not in entry["message"]]     # a window without an editor is not held open
     assert said == []
 

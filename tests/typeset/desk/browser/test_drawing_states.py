@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from importlib.resources import files
 from typing import Any
 
 import pytest
@@ -19,15 +18,6 @@ FAR = """
         .map((one) => one.id || one.className);"""
 
 
-def faults(page: Any) -> list[str]:
-    """axe-core (Deque), its rules for WCAG 2.1 A and AA and its best practices."""
-    if not page.js("return Boolean(window.axe)"):
-        page.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
-    found = page.driver.execute_async_script(
-        "const done = arguments[0]; axe.run(document, {}).then((found) => done(found.violations))")
-    return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [1440, 1024, 390])
 def test_axe_finds_nothing_while_a_puzzle_is_drawn(hand: Any, edit: Edit, scheme: str, width: int) -> None:
@@ -40,36 +30,36 @@ def test_axe_finds_nothing_while_a_puzzle_is_drawn(hand: Any, edit: Edit, scheme
     page.one("#walk-on").click()
     for summary in page.driver.find_elements(By.CSS_SELECTOR, "#known summary"):
         summary.click()
-    assert faults(page) == [] and page.js(FAR) == []
+    assert page.faults() == [] and page.js(FAR) == []
     page.one("[data-cell=r1c3]").click()
     page.keys(Keys.SHIFT, Keys.ARROW_DOWN, Keys.NULL)
-    assert faults(page) == []
+    assert page.faults() == []
     page.keys("5")
     hand.settled("No answer")
     page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#why .parts li"))
-    assert faults(page) == []
+    assert page.faults() == []
     for column in (3, 4):
         page.one(f"[data-cell=r1c{column}]").click()
         page.keys(Keys.BACKSPACE, Keys.BACKSPACE, Keys.ENTER)
     hand.settled("Two answers")
     page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#repairs button"))
-    assert faults(page) == [] and page.js(FAR) == []
+    assert page.faults() == [] and page.js(FAR) == []
     page.one("#save").click()
     page.until(lambda: page.one("#save-do").is_displayed())
-    assert faults(page) == []
+    assert page.faults() == []
     edit("puzzles/lamp.yaml", "size: 4", "size: 4\nnote: Mind the step.")
     page.one("#save-do").click()
     page.until(lambda: page.one("#save-mine").is_displayed())
-    assert faults(page) == []
+    assert page.faults() == []
     page.keys(Keys.ESCAPE)
     page.until(lambda: page.one("#draw-notice").is_displayed())
-    assert faults(page) == []
+    assert page.faults() == []
     page.one("#draw-close").click()
-    assert faults(page) == []
+    assert page.faults() == []
     page.one("#leave-drop").click()
     page.one("#close").click()
     page.one("#new").click()
-    assert faults(page) == []
+    assert page.faults() == []
 
 
 def test_what_is_pasted_is_drawn_and_what_is_drawn_is_copied(hand: Any, texts: dict[str, str]) -> None:

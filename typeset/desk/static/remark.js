@@ -1,0 +1,64 @@
+// The note to oneself beside a puzzle: shown, written, and kept while it is not saved.
+
+import { ask } from "./talk.js";
+
+const $ = (id) => document.getElementById(id);
+
+export class Remark {
+  constructor(writable) {
+    this.row = null;
+    this.drafts = new Map();        // by id, what was typed and not saved: { text, was }
+    $("remark-form").hidden = !writable;
+    $("remark-read").hidden = writable;
+    $("remark-text").addEventListener("input", () => this.typed());
+    $("remark-form").addEventListener("keydown", (event) => {
+      if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) $("remark-form").requestSubmit();
+    });
+    $("remark-form").addEventListener("submit", (event) => {
+      event.preventDefault();
+      this.save();
+    });
+  }
+
+  // The puzzle that is open, as it was last read.
+  show(row) {
+    const other = row.id !== this.row?.id;
+    this.row = row;
+    const draft = this.drafts.get(row.id);
+    const text = draft?.text ?? row.remark;
+    if (other) {
+      $("remark").open = Boolean(text);
+      $("remark-said").textContent = "";
+    }
+    $("remark-read").textContent = row.remark || "None";
+    if ($("remark-text").value !== text) $("remark-text").value = text;
+    $("remark-save").disabled = !draft;
+  }
+
+  typed() {
+    const text = $("remark-text").value;
+    const { id, remark } = this.row;
+    if (text.trim() === remark) this.drafts.delete(id);
+    else this.drafts.set(id, { text, was: this.drafts.get(id)?.was ?? remark });
+    $("remark-save").disabled = !this.drafts.has(id);
+    $("remark-said").textContent = "";
+  }
+
+  async save() {
+    const { id, remark } = this.row;
+    const draft = this.drafts.get(id);
+    if (!draft) return;
+    let said;
+    try {
+      const { file } = await ask("remark", { id, text: draft.text, was: draft.was });
+      if (this.drafts.get(id) === draft) this.drafts.delete(id);
+      said = `saved in ${file}`;
+    } catch (error) {
+      if (error.status === 409) draft.was = remark;     // as it is shown by now
+      said = error.status === 409 && remark ? `${error.message}; it is now “${remark}”. Save again to put yours in its place` : error.message;
+    }
+    if (this.row.id !== id) return;
+    $("remark-said").textContent = said;
+    $("remark-save").disabled = !this.drafts.has(id);
+  }
+}
