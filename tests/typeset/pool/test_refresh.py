@@ -208,6 +208,11 @@ def test_what_is_wrong_is_said_as_check_says_it_and_again_each_time(
         assert sorted(ours, key=str) == sorted(wanted, key=str)
         assert len(asked.ids) == 28
     assert f"{bad}:" in pool(shelf).err and "^" in pool(shelf).err
+    (shelf / "streets.yaml").write_text("streets: 3", encoding="utf-8")
+    quiet, loud = pool(shelf), pool(shelf, "--warnings")
+    assert "streets.yaml" not in quiet.err and "1 warning;" in quiet.out
+    assert f"{shelf / 'streets.yaml'}:1:1: warning: " in loud.err and loud.out == quiet.out.replace(
+        "1 file read", "0 files read")
 
 
 @pytest.mark.parametrize(("name", "text", "status", "says"), [
