@@ -1,4 +1,5 @@
-"""When two puzzles are one: turns and mirrors of the grid, and the digit complement d -> size + 1 - d.
+"""When two puzzles are one: turns and mirrors of the grid, and the digit complement d -> size + 1 - d; and where
+digits only have to differ, as without any sums, every exchange of digits.
 
 Every fact is compared: houses by their cells alone (names and kinds do not matter), cages with their
 totals, givens, domains, and pairs and sums in either orientation.
@@ -52,16 +53,19 @@ def moved(cell: Cell, motion: Motion, size: int) -> Cell:
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """How one puzzle becomes another: move the cells, then complement the digits if `complemented`."""
+    """How one puzzle becomes another: move the cells, then complement the digits if `complemented`, or give them
+    other names if `renamed`.
+    """
 
     motion: Motion
     complemented: bool
+    renamed: bool = False
 
     def __str__(self) -> str:
         """Words that say how, such as 'turned by half'."""
-        if not self.complemented:
+        if not self.complemented and not self.renamed:
             return "identical" if self.motion is Motion.NONE else self.motion.value
-        swapped = "each digit taken from the greatest plus one"
+        swapped = "its digits exchanged" if self.renamed else "each digit taken from the greatest plus one"
         return swapped if self.motion is Motion.NONE else f"{self.motion.value}, {swapped}"
 
 
@@ -75,10 +79,22 @@ def likeness(puzzle: Puzzle) -> Key:
 
 @lru_cache(maxsize=1 << 10)
 def canonical(puzzle: Puzzle) -> Key:
-    """Return a key equal for two puzzles exactly when one is the other turned, mirrored or complemented."""
+    """Return a key equal for two puzzles exactly when one is the other turned, mirrored or complemented; or with
+    its digits exchanged, where they only have to differ.
+    """
+    if _digits_are_names(puzzle):
+        return min(_image(puzzle, Relation(motion, False, True)) for motion in Motion)
     return min(
         _image(puzzle, Relation(motion, complemented)) for motion in Motion for complemented in (False, True)
     )
+
+
+def _digits_are_names(puzzle: Puzzle) -> bool:
+    """Whether nothing is asked of digits but that they differ."""
+    every = (1 << puzzle.size) - 1
+    differ = tuple(every & ~(1 << digit) for digit in range(puzzle.size))
+    return (not puzzle.sums and not puzzle.domains and all(cage.total is None for cage in puzzle.cages)
+            and all(pair.allowed == differ for pair in puzzle.pairs))
 
 
 def relation(a: Puzzle, b: Puzzle) -> Relation | None:
@@ -91,6 +107,10 @@ def relation(a: Puzzle, b: Puzzle) -> Relation | None:
             found = Relation(motion, complemented)
             if _image(a, found) == target:
                 return found
+    if _digits_are_names(a) and _digits_are_names(b):
+        target = _image(b, Relation(Motion.NONE, False, True))
+        return next((found for motion in Motion
+                     if _image(a, found := Relation(motion, False, True)) == target), None)
     return None
 
 
@@ -120,6 +140,9 @@ def _image(puzzle: Puzzle, relation: Relation) -> Key:
         (at(given.cell), size + 1 - given.digit if relation.complemented else given.digit)
         for given in puzzle.givens
     }
+    if relation.renamed:        # by the order in which they are met
+        names: dict[int, int] = {}
+        givens = {(cell, names.setdefault(digit, len(names))) for cell, digit in sorted(givens)}
     pairs = {_pair_key(pair, at, size, relation.complemented) for pair in puzzle.pairs}
     sums = {_sum_key(one, at, size, relation.complemented) for one in puzzle.sums}
     domains = {(at(domain.cell), _complemented(domain.digits, size) if relation.complemented else domain.digits)

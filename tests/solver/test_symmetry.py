@@ -2,10 +2,23 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from itertools import permutations, product
 
 import pytest
 
-from cagework.solver.model import Cage, Cell, Given, House, HouseKind, Pair, Puzzle, grid_cells, standard_houses
+from cagework.solver.model import (
+    Cage,
+    Cell,
+    Domain,
+    Given,
+    House,
+    HouseKind,
+    Pair,
+    Puzzle,
+    Sum,
+    grid_cells,
+    standard_houses,
+)
 from cagework.solver.symmetry import Motion, canonical, likeness, relation
 
 SIZES = (4, 6, 9)
@@ -165,3 +178,54 @@ def test_keys_of_random_cages_agree_with_relation() -> None:
         (canonical(a) == canonical(b), relation(a, b) is not None) for a in puzzles for b in puzzles
     }
     assert outcomes == {(True, True), (False, False)}
+
+
+def given_only(givens: dict[Cell, int]) -> Puzzle:
+    return Puzzle(4, standard_houses(4), (), tuple(Given(cell, digit) for cell, digit in sorted(givens.items())))
+
+
+def test_without_sums_puzzles_are_one_whatever_their_digits_are_called() -> None:
+    """Against all 8 motions, by the plain rules above, with all 24 ways to exchange four digits."""
+    rng = random.Random(3)
+    cells = grid_cells(4)
+    puzzles = [given_only({cell: rng.randint(1, 4) for cell in rng.sample(cells[:8], 3)}) for _ in range(24)]
+    motions = []
+    for image in (lambda one: one, mirrored):
+        for turns in range(4):
+            motions.append((image, turns))
+
+    def images(puzzle: Puzzle) -> set[frozenset[Given]]:
+        found = set()
+        for (image, turns), names in product(motions, permutations(range(1, 5))):
+            moved = image(puzzle)
+            for _ in range(turns):
+                moved = turned_right(moved)
+            found.add(frozenset(Given(given.cell, names[given.digit - 1]) for given in moved.givens))
+        return found
+
+    outcomes = set()
+    images_of = {id(one): images(one) for one in puzzles}
+    for a, b in product(puzzles, puzzles):
+        same = frozenset(b.givens) in images_of[id(a)]
+        how = relation(a, b)
+        assert (canonical(a) == canonical(b), how is not None) == (same, same)
+        outcomes.add((same, how is not None and how.renamed))
+    assert outcomes == {(True, True), (True, False), (False, False)}
+
+
+def test_digits_keep_their_worth_where_anything_goes_by_it() -> None:
+    """A sum, a cell that has to be even, a sign: any of them, and other digits are another puzzle."""
+    one = given_only({Cell(1, 1): 1, Cell(2, 3): 3})
+    other = given_only({Cell(1, 1): 1, Cell(2, 3): 2})
+    assert str(relation(one, other)) == "its digits exchanged"
+    marks = [
+        {"cages": (Cage((Cell(4, 1), Cell(4, 2)), 5),)}, {"domains": (Domain(Cell(4, 4), 0b1010),)},
+        {"pairs": (Pair.of(Cell(4, 1), Cell(3, 2), 4, lambda x, y: x < y),)},
+        {"sums": (Sum((Cell(4, 1),), (Cell(3, 2),), (1,)),)},
+    ]
+    for mark in marks:
+        assert canonical(replace(one, **mark)) != canonical(replace(other, **mark))
+        assert relation(replace(one, **mark), replace(other, **mark)) is None
+    apart = {"pairs": (Pair.of(Cell(4, 1), Cell(3, 2), 4, lambda x, y: x != y),),
+             "cages": (Cage((Cell(4, 1), Cell(4, 2)), None),)}
+    assert canonical(replace(one, **apart)) == canonical(replace(other, **apart))

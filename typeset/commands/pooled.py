@@ -17,7 +17,7 @@ from cagework.typeset.commands.common import not_written, open_crew, report
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.picked import pick_and_write, pick_json, pick_summary
 from cagework.typeset.commands.terminal import print_rows, progress
-from cagework.typeset.faults import Fault, counted, or_else, quoted
+from cagework.typeset.faults import Fault, Severity, counted, or_else, quoted
 from cagework.typeset.host.disk import digest, real
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.own import FileKind
@@ -84,7 +84,7 @@ def _asked(parsed: argparse.Namespace, file: Path | None) -> Exit:
         if parsed.json:
             _print_json(index, parsed)
         else:
-            report(index.faults(parsed.folder))
+            report(_to_say(index, parsed))
             _print_text(index, parsed, done)
         return _status(index)
 
@@ -98,7 +98,7 @@ def _pick(index: Index, parsed: argparse.Namespace) -> Exit:
             _print_list(picked.puzzles)
             print(pick_summary(picked))
 
-    report(index.faults(parsed.folder))
+    report(_to_say(index, parsed))
     return pick_and_write(index, parsed, listed(index, _wanted(parsed)), show)
 
 
@@ -106,6 +106,11 @@ def _broken_ledger(index: Index) -> bool:
     (found,) = index.one("SELECT EXISTS (SELECT 1 FROM fault JOIN file ON file.id = fault.file "
                          "WHERE file.kind = ? AND severity = 'error')", FileKind.LEDGER)
     return bool(found)
+
+
+def _to_say(index: Index, parsed: argparse.Namespace) -> Iterable[Fault]:
+    """Errors; and warnings where they are asked for, as a pool has the same ones day by day."""
+    return (fault for fault in index.faults(parsed.folder) if fault.is_error or parsed.warnings)
 
 
 def _status(index: Index) -> Exit:
@@ -164,7 +169,9 @@ def _print_text(index: Index, parsed: argparse.Namespace, done: Refreshed) -> No
     puzzles, = index.one("SELECT count(*) FROM puzzle")
     files, = index.one("SELECT count(DISTINCT file) FROM puzzle")
     now = f"{counted(done.read, 'file')} read, {counted(done.solved, 'puzzle')} solved"
-    print(f"{parsed.folder}: {counted(puzzles, 'puzzle')} in {counted(files, 'file')}; {now}, {done.gone} gone")
+    warnings, = index.one("SELECT count(*) FROM fault WHERE severity = ?", Severity.WARNING)
+    print(f"{parsed.folder}: {counted(puzzles, 'puzzle')} in {counted(files, 'file')}, "
+          f"{counted(warnings, 'warning')}; {now}, {done.gone} gone")
 
 
 def _print_list(puzzles: Iterable[Listed]) -> None:

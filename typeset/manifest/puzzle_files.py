@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from cagework.solver.symmetry import Motion
+from cagework.solver.symmetry import Motion, Relation
 from cagework.typeset.book import Book, Entry, Solutions
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, quoted
 from cagework.typeset.manifest.document import YamlDocument
@@ -139,7 +139,7 @@ def check_unique(found: list[Found], twins_are: Severity, reread: Reread) -> Non
             continue
         one = by_entry[id(entry)]
         where = _where(by_entry[id(earlier)].reading, one.reading)
-        moved = "" if how.motion is Motion.NONE and not how.complemented else f", {how}"
+        moved = "" if how == Relation(Motion.NONE, False) else f", {how}"
         one.notes.add(one.notes.spot("id"), f"this puzzle is {quoted(earlier.id)} ({where}) again{moved}",
                       "take one of them out", twins_are)
 

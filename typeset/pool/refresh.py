@@ -50,7 +50,7 @@ def refresh(
     index: Index, folder: Path, crew: Crew, seconds: float, tick: Callable[[], None] = lambda: None,
 ) -> Refreshed:
     """Bring the index up to date, giving up on a puzzle after `seconds`; `tick` is called after each. Raises
-    OSError where the folder cannot be listed.
+    UnreadableManifest where a folder cannot be listed: its files would be taken for gone.
     """
     gone = _looked_over(index, folder)
     read = solved = 0
@@ -78,7 +78,8 @@ def version() -> str:
 def yaml_files(folder: Path) -> Iterator[Path]:
     """The YAML files of a folder and those below it, hidden ones left out, in the order of folders and names."""
     def refuse(error: OSError) -> None:
-        raise error
+        fault = Fault(Path(error.filename), f"cannot be looked into: {error.strerror}")
+        raise UnreadableManifest(fault) from error
 
     for home, below, names in os.walk(folder, onerror=refuse):
         below[:] = sorted(name for name in below if not name.startswith("."))
@@ -91,7 +92,7 @@ def _looked_over(index: Index, folder: Path) -> int:
     with index.change():
         index.begin_run(version())
         for file in yaml_files(folder):
-            path = file.relative_to(folder).as_posix()
+            path = file.relative_to(folder).as_posix().encode(errors="backslashreplace").decode()
             try:
                 raw = read_raw(file)
             except UnreadableManifest as error:

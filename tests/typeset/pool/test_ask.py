@@ -102,7 +102,7 @@ def test_the_list_and_the_table_are_printed_for_the_eye(shelf: Path, pool: Calla
     assert asked.status == Exit.FINE
     rows = asked.out.splitlines()
     assert len(rows) == 1 + 6 + 1 and rows[0].startswith("puzzle") and "six-00" in asked.out
-    assert "one-4.yaml:" in asked.out and "24 puzzles in 9 files" in rows[-1]
+    assert "one-4.yaml:" in asked.out and "24 puzzles in 9 files, 0 warnings" in rows[-1]
     assert "the cooper" in pool(shelf).out
 
 
