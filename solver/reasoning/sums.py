@@ -259,6 +259,10 @@ class LoneCell(Technique):
     kind: ClassVar[AreaKind]
     leaves: ClassVar[frozenset[str]]
 
+    def asks(self, step: Step) -> str:
+        """What cages leave over, where nothing else counts."""
+        return "" if step.key in BY else self.question
+
     def find(self, state: State, place: int) -> Iterator[Step]:
         """At most one step an area."""
         balance = _balance(state, place, self.kind, self.leaves)

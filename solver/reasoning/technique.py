@@ -120,6 +120,10 @@ class Technique(ABC):
         named = same and last.why.get("digits") == step.why.get("digits") and step.key in NAMES | {"removes"}
         return self.templates("so") if named and "so" in self.sentences else templates
 
+    def asks(self, step: Step) -> str:
+        """What a step asks before it answers; empty where it asks nothing."""
+        return self.question
+
     def is_said_by(self, step: Step, after: Step) -> bool:
         """Whether the step told right after one of this technique says all of it, too."""
         return False

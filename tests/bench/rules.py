@@ -2,7 +2,8 @@
 
 Each is looked at as it is drawn, with the givens that leave it one answer, and with a flaw: OR-Tools CP-SAT, which
 is told the rules by name, has to give the same verdict and the same answer, and every step of the path has to be
-proved. Printed is what there was among them; of each that differs, its seed, and the status is then 1.
+proved. Printed is what there was among them, and how many the search left undecided; of each that differs, its
+seed, and the status is then 1.
 """
 
 from __future__ import annotations

@@ -82,6 +82,7 @@ class Fitter:
             if all(room):
                 break
             counts = [count if fits else count + 1 for count, fits in zip(counts, room, strict=True)]
+        gone = [self._needed(issue, parts, fixed) for issue, parts in zip(issues, gone, strict=True)]
         fixed = self._fixed(issues, gone, _least(lambda degree: self._all_fit(issues, gone, degree)))
         return Run(tuple(self._fitted(issue, parts, fixed) for issue, parts in zip(issues, gone, strict=True)))
 
@@ -89,6 +90,14 @@ class Fitter:
         """What is left out where an issue gives up `count` parts: over the grids, what any issue gives up."""
         sacrifice = self._design.sacrifice
         return self._without | set(sacrifice[:count]) | (self._over & set(sacrifice[:most]))
+
+    def _needed(self, issue: Issue, gone: frozenset[Element], fixed: Fixed) -> frozenset[Element]:
+        """Of what an issue gives up all but what has room after all, beside or in the place of what went later."""
+        for part in reversed(self._design.sacrifice):
+            fewer = gone - {part}
+            if part in gone - self._without - self._over and self._fits(self._piece(issue, 1.0, fewer, fixed)):
+                gone = fewer
+        return gone
 
     def _fixed(self, issues: Sequence[Issue], gone: Sequence[frozenset[Element]], squeeze: float) -> Fixed:
         """What is alike on all dates at some tightness."""

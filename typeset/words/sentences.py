@@ -40,7 +40,7 @@ class Sentences(Names):
 
     def question(self, step: Step) -> str:
         """What a step asks; empty where it asks nothing."""
-        asked = TECHNIQUES[step.technique].question
+        asked = TECHNIQUES[step.technique].asks(step)
         return self.say(asked, **step.why) if asked else ""
 
     def briefly(self, found: Iterable[tuple[Step, Sequence[Step]]]) -> str:

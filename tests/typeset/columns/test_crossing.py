@@ -89,6 +89,42 @@ def test_the_answer_of_the_day_before_is_printed(series: str, date: str, folder:
     assert "".join(row[::-1] for row in rows) in digits
 
 
+@pytest.mark.parametrize(("slot", "rows", "columns", "gone"), [
+    ("single-column", 4, 5, ""), ("single-column", 7, 7, ""), ("two-column", 15, 12, ""),
+    ("four-column", 10, 16, ""),
+    # In newsprint's least type an answer of 16 squares a row is wider than one of its columns; the hint is not.
+    ("two-column", 9, 16, "answer left out for want of room"),
+])
+def test_grids_of_any_size_come_with_answer_and_hint(
+    slot: str, rows: int, columns: int, gone: str, crossing_part: Callable[..., dict[str, Any]], tmp_path: Path,
+) -> None:
+    """On Mondays, so that the answer to last week's is the last one printed, too."""
+    made = [compose_crossing(seed, CrossingRecipe(rows, columns)) for seed in (1, 2)]
+    puzzles = [crossing_part(one.puzzle, f"p{number}") for number, one in enumerate(made)]
+    (tmp_path / "pool.yaml").write_text(yaml.safe_dump({"puzzles": puzzles}), encoding="utf-8")
+    series = {"id": "weekly", "title": "T", "start": "2027-03-01", "count": 2, "fallback": "nearest",
+              "days": {"monday": "stroll"}, "ledger": "printed.yaml"}
+    slots = [{"slot": slot, "kind": "crossing-sums", "sizes": [max(rows, columns)]}]
+    (tmp_path / "weekly.yaml").write_text(
+        yaml.safe_dump({"series": series, "pool": "pool.yaml", "slots": slots}), encoding="utf-8")
+    read = load_series(tmp_path / "weekly.yaml").series
+    assert read is not None
+    notes = make_columns(read, tmp_path / "out", None).notes
+    assert [note for note in notes if "left out" in note] == (
+        [f"2027-03-08-{slot}: {gone}"] if gone else [])
+    uses = yaml.safe_load((tmp_path / "printed.yaml").read_text(encoding="utf-8"))["used"]
+    last, now = (made[int(use["puzzle"][1:])] for use in uses)
+    words = said(tmp_path / "out" / f"2027-03-08-{slot}.pdf")
+    figures = [word for word in words if word.isdigit()]
+    digits = "".join(figures)
+    for cage in now.puzzle.cages:
+        figures.remove(str(cage.total))
+    assert "hint." in words
+    answer = str(last.answer)
+    lines = [answer[start:start + columns].replace(".", "") for start in range(0, len(answer), columns)]
+    assert ("".join(line[::-1] for line in lines) in digits) is not bool(gone)
+
+
 @pytest.mark.parametrize("answer", ["12.4", "1234567", "12A456", "123 56"])
 def test_an_answer_that_is_none_is_told(answer: str, folder: Path, tmp_path: Path) -> None:
     text = (folder / "printed.yaml").read_text(encoding="utf-8")
