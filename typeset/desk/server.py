@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import socket
 from collections.abc import AsyncIterator, Callable
+from dataclasses import asdict
 from functools import partial
 from importlib.resources import files
 from pathlib import Path
@@ -28,6 +29,7 @@ from cagework.typeset.desk.guard import DO, HOST, HOSTS, Guard, as_json
 from cagework.typeset.desk.pencil import Pencil
 from cagework.typeset.desk.pictures import Picture
 from cagework.typeset.draw.setting import Setting
+from cagework.typeset.last_build import changes, kept, state_of
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import Checked
 from cagework.typeset.solving.diagnose import Diagnosis, diagnose
@@ -66,6 +68,7 @@ class Desk:
             Route("/pages/{number}/{digest}.svg", self.page),
             Route("/build.json", self.build),
             Route("/built/{number}/{name:path}", self.built),
+            Route("/changes.json", self.changes),
             Route("/puzzles/{id}/puzzle.json", self.puzzle),
             Route("/puzzles/{id}/drawing.json", self.pencil.drawing),
             Route("/puzzles/{id}/why.json", self.why),
@@ -124,6 +127,16 @@ class Desk:
         if found is None:
             raise HTTPException(404)
         return Response(found.content, media_type=found.kind, headers={"Cache-Control": "no-store"})
+
+    def changes(self, _request: Request) -> Response:
+        """What of the book shown is not as it was when its files were last built."""
+        galley = self._compositor.galley
+        then = kept(self._cache.top, self._compositor.manifest) if self._cache else None
+        if then is None or galley.pictures is None or galley.book is None:
+            return as_json({"known": False, "fresh": galley.fresh})
+        now = state_of(galley.book, galley.pictures.looks())
+        return as_json({"known": True, "fresh": galley.fresh, "count": len(now.pages),
+                        **asdict(changes(then, now))})
 
     def _picture(self, number: int) -> Picture | None:
         pictures = self._compositor.galley.pictures
