@@ -29,7 +29,8 @@ from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_she
 from cagework.typeset.faults import Fault, NotBuilt
 from cagework.typeset.host.files import Hold, replace_all
 from cagework.typeset.host.locks import TakenError, alone_at
-from cagework.typeset.host.parallel import Share, in_turn, sharing
+from cagework.typeset.host.parallel import Share, in_turn, page_runs, sharing
+from cagework.typeset.last_build import State, looks_of, state_of
 from cagework.typeset.manifest.load import Reading
 from cagework.typeset.marks import MM
 from cagework.typeset.no_room import (
@@ -96,10 +97,11 @@ class ProvedBook:
 
 def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step = lambda _: None, *,
           press: bool = False, booklet: bool = False, sheet: str | None = None,
-          crew: Crew | None = None, hold: Hold = nullcontext) -> Built:
+          crew: Crew | None = None, hold: Hold = nullcontext,
+          remember: Callable[[State], None] | None = None) -> Built:
     """Check every puzzle, draw the book and write it under `out`, with `press` a press file and the cover too,
-    with `booklet` the pages imposed on `sheet`; `tick` names each finished piece of work, and `hold` is entered
-    while the files take their places.
+    with `booklet` the pages imposed on `sheet`; `tick` names each finished piece of work, `hold` is entered
+    while the files take their places, and `remember` is then told what the book was.
 
     Raises NotBuilt where a puzzle is not sound, a character cannot be set, a finished file is not as it must be,
     or another run writes there, OSError where a file cannot be written. Either way the files of an earlier build
@@ -107,14 +109,15 @@ def build(book: Book, reading: Reading, out: Path, seconds: float | None, tick: 
     """
     try:
         with alone_at(out):
-            return _built(book, reading, out, seconds, tick, press, booklet, sheet, crew, hold)
+            return _built(book, reading, out, seconds, tick, press, booklet, sheet, crew, hold, remember)
     except TakenError:
         raise NotBuilt((Fault(out, "another run is writing into this folder at this moment",
                               "run this one again when that has ended"),)) from None
 
 
 def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick: Step, press: bool, booklet: bool,
-           sheet: str | None, crew: Crew | None, hold: Hold) -> Built:
+           sheet: str | None, crew: Crew | None, hold: Hold,
+           remember: Callable[[State], None] | None) -> Built:
     """The whole build, once the folder is ours alone."""
     start = time.perf_counter()
     try:
@@ -159,6 +162,9 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
         files[extra.name] = extra.pdf
         notes += extra.notes
     written = replace_all(out, files, partial(_prove_files, original, extras, warnings, share, tick), hold)
+    if remember:
+        runs = [partial(looks_of, laid.setting, laid.pages, run) for run in page_runs(len(laid.pages))]
+        remember(state_of(laid.setting.book, [look for looks in share(runs) for look in looks]))
     return Built(len(laid.pages), len(original.solved.answers), written, time.perf_counter() - start,
                  tuple(notes), tuple(warnings))
 

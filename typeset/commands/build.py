@@ -43,6 +43,7 @@ def run(parsed: argparse.Namespace) -> Exit:
     from cagework.typeset.commands.common import not_written, open_crew, report, to_mend
     from cagework.typeset.commands.terminal import progress
     from cagework.typeset.faults import NotBuilt, counted
+    from cagework.typeset.last_build import keep
     from cagework.typeset.manifest.load import load_book
     tell, shown = (_tell, _steps) if parsed.json else (report, progress)
     reading = load_book(parsed.manifest)
@@ -52,9 +53,11 @@ def run(parsed: argparse.Namespace) -> Exit:
     try:
         puzzles = sum(1 for _ in reading.book.entries)
         with shown(puzzles + _STAGES) as tick, open_crew(parsed) as crew:
+            remember = partial(keep, crew.cache.top, parsed.manifest, parsed.out) if crew.cache else None
             built = build(reading.book, reading, parsed.out, parsed.seconds, tick, press=parsed.press,
                           booklet=parsed.booklet, sheet=parsed.sheet, crew=crew,
-                          hold=partial(parsed.interrupts.placing, "the book was written"))
+                          hold=partial(parsed.interrupts.placing, "the book was written"),
+                          remember=remember)
     except NotBuilt as error:
         tell(error.faults)
         return to_mend(error.faults)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 import threading
 from dataclasses import dataclass
 
-from cagework.typeset.marks import MM
+from cagework.typeset.last_build import look_of, picture_of
 from cagework.typeset.plan import Plan
-from cagework.typeset.write.svg import svg_text
 
 _KEPT = 300
 """How many drawn pages are kept."""
@@ -28,6 +26,7 @@ class PagePictures:
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self._drawn: dict[int, Picture] = {}
+        self._looks: dict[int, str] = {}
         self._drawing = threading.Lock()
 
     def page(self, number: int) -> Picture | None:
@@ -37,13 +36,21 @@ class PagePictures:
         with self._drawing:
             if number not in self._drawn:
                 self._drawn[number] = _drawn(self.plan, number)
+                self._looks[number] = self._drawn[number].digest
                 if len(self._drawn) > _KEPT:
                     del self._drawn[next(iter(self._drawn))]
             return self._drawn[number]
 
+    def looks(self) -> list[str]:
+        """The digests of all pages; those that nobody has asked for are drawn now."""
+        found = []
+        for number in range(1, len(self.plan.leaves) + 1):
+            known = self._looks.get(number)
+            drawn = self.page(number) if known is None else None
+            found.append(known or (drawn.digest if drawn else ""))
+        return found
+
 
 def _drawn(plan: Plan, number: int) -> Picture:
-    page = plan.page(number)
-    text = svg_text(page.marks, page.width, page.height, plan.setting.fonts, f"Page {number}",
-                    around=plan.setting.book.press.bleed * MM)
-    return Picture(text, hashlib.sha256(text.encode()).hexdigest()[:20])
+    text = picture_of(plan.setting, plan.page(number), number)
+    return Picture(text, look_of(text))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import socket
 from collections.abc import AsyncIterator, Callable
+from dataclasses import asdict
 from functools import partial
 from importlib.resources import files
 from pathlib import Path
@@ -27,7 +28,9 @@ from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import DO, HOST, HOSTS, Guard, as_json
 from cagework.typeset.desk.pencil import Pencil
 from cagework.typeset.desk.pictures import Picture
+from cagework.typeset.desk.sheets import Sheets
 from cagework.typeset.draw.setting import Setting
+from cagework.typeset.last_build import changes, kept, state_of
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import Checked
 from cagework.typeset.solving.diagnose import Diagnosis, diagnose
@@ -53,6 +56,7 @@ class Desk:
         self._cache = cache
         self._static = {item.name: item.read_bytes() for item in (files(__package__) / "static").iterdir()}
         self._path: views.PathPictures | None = None
+        self._sheets: Sheets | None = None
         self._why: dict[str, tuple[object, Diagnosis]] = {}
 
     def routes(self) -> list[Route]:
@@ -66,6 +70,9 @@ class Desk:
             Route("/pages/{number}/{digest}.svg", self.page),
             Route("/build.json", self.build),
             Route("/built/{number}/{name:path}", self.built),
+            Route("/changes.json", self.changes),
+            Route("/sheets.json", self.sheets),
+            Route("/sheets/{kind}/{number}.svg", self.sheet),
             Route("/puzzles/{id}/puzzle.json", self.puzzle),
             Route("/puzzles/{id}/drawing.json", self.pencil.drawing),
             Route("/puzzles/{id}/why.json", self.why),
@@ -125,6 +132,36 @@ class Desk:
         if found is None:
             raise HTTPException(404)
         return Response(found.content, media_type=found.kind, headers={"Cache-Control": "no-store"})
+
+    def sheets(self, _request: Request) -> Response:
+        """What there is of cover, press sheets and booklet, and how large."""
+        sheets = self._sheets_now()
+        said = sheets.state() if sheets else {}
+        for one in said.values():
+            if "fault" in one:
+                one["fault"] = views.fault(one["fault"], self._compositor.manifest.parent)
+        return as_json(said)
+
+    def sheet(self, request: Request) -> Response:
+        """One of these, drawn now."""
+        sheets, number = self._sheets_now(), _number(request.path_params["number"])
+        return self._svg(lambda _: sheets.svg(request.path_params["kind"], number) if sheets else "")
+
+    def _sheets_now(self) -> Sheets | None:
+        plan = self._compositor.galley.plan
+        if plan is not None and (self._sheets is None or self._sheets.plan is not plan):
+            self._sheets = Sheets(plan)
+        return self._sheets
+
+    def changes(self, _request: Request) -> Response:
+        """What of the book shown is not as it was when its files were last built."""
+        galley = self._compositor.galley
+        then = kept(self._cache.top, self._compositor.manifest) if self._cache else None
+        if then is None or galley.pictures is None or galley.book is None:
+            return as_json({"known": False, "fresh": galley.fresh})
+        now = state_of(galley.book, galley.pictures.looks())
+        return as_json({"known": True, "fresh": galley.fresh, "count": len(now.pages),
+                        **asdict(changes(then, now))})
 
     def _picture(self, number: int) -> Picture | None:
         pictures = self._compositor.galley.pictures

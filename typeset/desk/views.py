@@ -50,14 +50,14 @@ def state(galley: Galley, folder: Path) -> dict[str, Any]:
     book, plan = galley.book, galley.plan
     pages = plan.pages.of if plan else {}
     numbers = plan.setting.number_of if plan else {}
-    own = {fault for one in galley.checked for fault in one.faults}
+    own = {found for one in galley.checked for found in one.faults}
     said: dict[str, Any] = {
         "number": galley.number,
         "title": book.title if book else "",
         "fresh": galley.fresh,
         "grades": list(Grade),
         "puzzles": [_row(one, pages, numbers, folder, galley) for one in galley.checked],
-        "faults": [_fault(fault, folder) for fault in galley.faults if fault not in own],
+        "faults": [fault(one, folder) for one in galley.faults if one not in own],
     }
     if book and plan:
         trim, margins = plan.setting.layout.trim, plan.setting.layout.margins
@@ -96,7 +96,7 @@ def _row(
         "score": round(rating.score, 1) if rating else None, "steps": rating.steps if rating else None,
         "hardest": technique_name(rating.technique) if rating and rating.technique else "",
         "file": named(place.file, folder), "line": place.line, "column": place.column,
-        "faults": [_fault(fault, folder) for fault in one.faults], "remark": reading.remark or "",
+        "faults": [fault(found, folder) for found in one.faults], "remark": reading.remark or "",
     }
 
 
@@ -108,22 +108,23 @@ def _state(one: Checked) -> str:
     if one.is_sound and entry and entry.grade and one.grade and entry.grade != one.grade:
         order = list(Grade)
         return "over grade" if order.index(one.grade) > order.index(entry.grade) else "under grade"
-    if one.is_sound and any(fault.is_error for fault in one.faults):
+    if one.is_sound and any(found.is_error for found in one.faults):
         return "faulty"
     return _STATES[one.verdict.outcome]
 
 
-def _fault(fault: Fault, folder: Path) -> dict[str, Any]:
-    return fault_json(fault) | {"file": named(fault.file, folder), "source": fault.source, "span": fault.span}
+def fault(found: Fault, folder: Path) -> dict[str, Any]:
+    """A fault, its file named from `folder`."""
+    return fault_json(found) | {"file": named(found.file, folder), "source": found.source, "span": found.span}
 
 
-def led(fault: dict[str, Any], galley: Galley, folder: Path) -> dict[str, Any]:
+def led(told: dict[str, Any], galley: Galley, folder: Path) -> dict[str, Any]:
     """A fault as a build told it, with its file named from `folder` and the puzzle in whose lines it lies."""
-    line = fault["line"]
+    line = told["line"]
     above = [one.reading for one in galley.checked
-             if line and str(one.reading.place.file) == fault["file"] and one.reading.place.line <= line]
+             if line and str(one.reading.place.file) == told["file"] and one.reading.place.line <= line]
     last = max(above, key=lambda reading: reading.place.line, default=None)
-    return fault | {"file": named(Path(fault["file"]), folder), "puzzle": last.id if last else None}
+    return told | {"file": named(Path(told["file"]), folder), "puzzle": last.id if last else None}
 
 
 def puzzle(one: Checked, galley: Galley) -> dict[str, Any]:

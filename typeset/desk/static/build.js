@@ -1,6 +1,7 @@
 // Building the book: what is to be written, how it goes, what came of it. Every page of the desk shows the same build.
 
 import { faultItem, make, plural } from "./dom.js";
+import { Changes } from "./changes.js";
 import { ask } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
@@ -15,6 +16,7 @@ export class Build {
   constructor(open, toPage, unsaved) {
     Object.assign(this, { open, toPage, unsaved });
     this.run = null;
+    this.changes = new Changes((go) => { $("build-dialog").close(); go(); }, open, toPage);
     this.loading = this.wanted = false;
     $("build-open").addEventListener("click", () => this.show());
     $("build-close").addEventListener("click", () => $("build-dialog").close());
@@ -26,6 +28,7 @@ export class Build {
   // What the desk says of itself at first: the sheets there are.
   offer(state) {
     $("build-open").hidden = false;
+    if ($("build-dialog").open) this.changes.load();
     if ($("build-sheet").children.length) return;
     $("build-sheet").append(make("option", { value: "" }, "the smallest that fits"),
       ...state.sheets.map((name) => make("option", { value: name }, name)));
@@ -40,6 +43,7 @@ export class Build {
   show() {
     if ($("build-open").hidden || $("build-dialog").open) return;
     this.load();
+    this.changes.load();
     $("build-dialog").showModal();
   }
 
@@ -97,6 +101,7 @@ export class Build {
     $("build-progress").value = run.done;
     this.tell(run, busy);
     const ended = before && ["running", "stopping"].includes(before.state) && !busy;
+    if (ended && $("build-dialog").open) this.changes.load();
     const text = JSON.stringify([run.number, run.state, run.faults, run.files]);
     if (text !== this.text) this.results(run);
     this.text = text;

@@ -9,10 +9,12 @@ import { List } from "./list.js";
 import { Order } from "./order.js";
 import { Pages } from "./pages.js";
 import { Rename } from "./rename.js";
+import { Sheets } from "./sheets.js";
 import { token } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
 const pages = new Pages((id) => open(id));
+const sheets = new Sheets(() => pages.page, () => pages.show(), () => view("pages"));
 const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
 const detail = new Detail(() => show(null), (page) => toPage(page), (id) => { list.current(id); address(id); });
@@ -51,6 +53,7 @@ async function take(next) {
   document.title = `${state.title || state.manifest} – the desk`;
   $("title").textContent = state.title || state.manifest;
   await pages.take(state);      // first: what was saved is what is looked at
+  sheets.take(state);
   tellFaults();
   if (writable) order.take(state);
   list.take(state);
@@ -179,6 +182,7 @@ function view(name) {
 }
 
 function toPage(number) {
+  sheets.pages();
   view("pages");
   pages.go(number);
   $("table").focus();
@@ -211,6 +215,7 @@ function allOverlays() {
   const on = boxes.some((box) => !box.checked);
   for (const box of boxes) box.checked = on;
   pages.overlays();
+  sheets.overlays();
 }
 
 const LETTERS = {
@@ -221,6 +226,7 @@ const LETTERS = {
   "m": () => { if (writable) order.open($("detail").hidden ? document.activeElement.closest("#rows tr")?.dataset.id : detail.id); },
   "d": () => { if (!$("detail").hidden && writable) pencil(detail.id); },
   "b": () => build.show(),
+  "v": () => { view("pages"); sheets.next(); },
   "a": () => { if (!$("detail").hidden) detail.toggleAnswer(); },
   "o": allOverlays,
   "f": () => document.querySelector("#faults:not([hidden]) a, #faults:not([hidden]) summary")?.focus(),
@@ -232,7 +238,7 @@ function step(by) {
   if (!id) return;
   open(id);
   const page = state.puzzles.find((one) => one.id === id)?.page;
-  if (page) pages.go(page);
+  if (page && !sheets.open) pages.go(page);
 }
 
 document.addEventListener("keydown", (event) => {
@@ -252,7 +258,7 @@ document.addEventListener("keydown", (event) => {
     const inside = event.target.closest("#detail") || (!$("detail").hidden && document.body === event.target);
     const scrolling = event.target.closest("#rows");
     if (scrolling && (event.key === "Home" || event.key === "End")) return;
-    (inside ? detail : pages).key(event.key);
+    (inside ? detail : sheets.open ? sheets : pages).key(event.key);
     event.preventDefault();
   } else if (LETTERS[event.key] && $("letters").checked) {
     LETTERS[event.key]();

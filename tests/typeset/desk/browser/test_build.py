@@ -58,6 +58,27 @@ def test_a_book_is_built_by_key_and_its_files_are_opened(page: Any) -> None:
     assert page.js("return document.activeElement.id") != "build-dialog"
 
 
+def test_what_has_changed_since_is_listed_with_ways_to_it(page: Any, edit: Edit) -> None:
+    page.keys("b")
+    page.one("#build-go").click()
+    ended(page, "built")
+    page.until(lambda: page.one("#changes-said").text == "Nothing has changed.")
+    edit("puzzles/lamp.yaml", "size: 4", "size: 4\nnote: Mind the step.")
+    edit("book.yaml", "  - title: Stairs", "  - title: Steps")
+    page.until(lambda: "Pages" in page.one("#changes-list").text)
+    rows = {row.find_element(By.TAG_NAME, "dt").text: row.find_element(By.TAG_NAME, "dd").text
+            for row in page.driver.find_elements(By.CSS_SELECTOR, "#changes-list > div")}
+    assert rows["Puzzles"] == "lamp" and "section “Steps”" in rows["Texts"] and "8–9" in rows["Pages"]
+    assert faults(page) == []
+    page.driver.find_elements(By.CSS_SELECTOR, "#changes-list dd button")[0].click()
+    assert not page.one("#build-dialog").is_displayed()
+    page.until(lambda: page.one("#detail-title").text == "1 Lamp")
+    page.keys("b")
+    next(one for one in page.driver.find_elements(By.CSS_SELECTOR, "#changes-list button")
+         if one.text == "8–9").click()
+    page.until(lambda: page.one("#where").text == "Pages 8–9 of 24")
+
+
 def test_a_build_is_stopped(page: Any) -> None:
     page.one("#build-open").click()
     page.one("#build-booklet").click()
