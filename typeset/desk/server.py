@@ -22,6 +22,7 @@ from cagework.typeset.desk import views
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import DO, HOST, HOSTS, Guard, as_json
+from cagework.typeset.desk.opening import Editor
 from cagework.typeset.desk.pencil import Pencil
 from cagework.typeset.desk.pictures import Picture
 from cagework.typeset.draw.setting import Setting
@@ -40,10 +41,13 @@ _MOST_DIGITS = 7
 class Desk:
     """What the routes answer from: a compositor's galley. Nothing a request says is ever taken for a path."""
 
-    def __init__(self, compositor: Compositor, feed: Feed, cache: Cache | None, token: str | None) -> None:
+    def __init__(
+        self, compositor: Compositor, feed: Feed, cache: Cache | None, token: str | None, editor: Editor | None,
+    ) -> None:
         self._compositor = compositor
         self._token = token
-        self.pencil = Pencil(compositor)
+        self._editor = editor if token else None
+        self.pencil = Pencil(compositor, editor)
         self._feed = feed
         self._cache = cache
         self._static = {item.name: item.read_bytes() for item in (files(__package__) / "static").iterdir()}
@@ -86,7 +90,8 @@ class Desk:
         done, of = self._feed.progress
         said = views.state(self._compositor.galley, self._compositor.manifest.parent)
         return as_json(said | {"manifest": self._compositor.manifest.name, "progress": {"done": done, "of": of},
-                               "read_only": self._token is None, "order": self.pencil.order()})
+                               "read_only": self._token is None, "order": self.pencil.order(),
+                               "editor": self._editor.name if self._editor else None})
 
     def digests(self, request: Request) -> Response:
         """Page number -> digest, for the pages asked after."""
@@ -175,11 +180,12 @@ def _number(text: str) -> int:
 
 def application(
     compositor: Compositor, feed: Feed, cache: Cache | None = None, token: str | None = None,
+    editor: Editor | None = None,
 ) -> Starlette:
     """The desk as an ASGI application, which starts the feed and stops it; `state.pencil` answers its posts.
     Without the token of a run it is for reading only.
     """
-    desk = Desk(compositor, feed, cache, token)
+    desk = Desk(compositor, feed, cache, token, editor)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
@@ -232,10 +238,12 @@ def bound(port: int) -> socket.socket:
     return at
 
 
-def serve(compositor: Compositor, cache: Cache | None, at: socket.socket, token: str | None) -> None:
+def serve(
+    compositor: Compositor, cache: Cache | None, at: socket.socket, token: str | None, editor: Editor | None,
+) -> None:
     """Serve until interrupted, without a token for reading only. Raises KeyboardInterrupt then, as commands do."""
     feed = Feed(compositor)
     try:
-        _Server(application(compositor, feed, cache, token), feed).run(sockets=[at])
+        _Server(application(compositor, feed, cache, token, editor), feed).run(sockets=[at])
     finally:
         at.close()

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import HOST, new_token
+from cagework.typeset.desk.opening import editor_of
 from cagework.typeset.desk.server import bound, serve
 from cagework.typeset.faults import Fault, UnreadableManifest
 from cagework.typeset.solving.crew import Crew
@@ -20,10 +21,12 @@ class PortTaken(Exception):  # noqa: N818 - it says what is the matter
 
 def run_desk(
     manifest: Path, crew: Crew, seconds: float | None, port: int, *, open_page: bool, read_only: bool,
+    editor: str | None = None,
 ) -> None:
     """Serve until interrupted, having printed the address, which holds what the page proves itself by.
-    UnreadableManifest where there is no such file.
+    `editor` is the command that opens files. UnreadableManifest where there is no such manifest; NoCommand.
     """
+    opens = editor_of(editor)
     if not manifest.is_file():
         raise UnreadableManifest(Fault(manifest, "cannot be read: there is no such file"))
     try:
@@ -37,4 +40,4 @@ def run_desk(
         print(f"{address}  (Ctrl-C ends it)", flush=True)
         if open_page:
             webbrowser.open(address)
-        serve(Compositor(manifest, crew, seconds), crew.cache, at, token)
+        serve(Compositor(manifest, crew, seconds), crew.cache, at, token, opens)
