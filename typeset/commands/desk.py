@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from pathlib import Path
 
@@ -19,6 +20,9 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--read-only", action="store_true",
                          help="show the book, and let nothing be drawn or saved")
     add_out(command)
+    command.add_argument("--editor", metavar="COMMAND", default=os.environ.get("CAGEWORK_EDITOR"),
+                         help="what opens a file of the book, as 'my-editor {file}:{line}' (default: that of the "
+                              "environment variable CAGEWORK_EDITOR)")
     add_budget(command)
     add_cache(command)
 
@@ -26,12 +30,13 @@ def declare(command: argparse.ArgumentParser) -> None:
 def run(parsed: argparse.Namespace) -> Exit:
     """Serve until the editor has enough."""
     from cagework.typeset.commands.common import open_crew
+    from cagework.typeset.desk.opening import NoCommand
     from cagework.typeset.desk.session import PortTaken, run_desk
     try:
         with open_crew(parsed, keep=True) as crew:
             run_desk(parsed.manifest, crew, parsed.seconds, parsed.port, parsed.out,
-                     open_page=parsed.open, read_only=parsed.read_only)
-    except PortTaken as error:
+                     open_page=parsed.open, read_only=parsed.read_only, editor=parsed.editor)
+    except (NoCommand, PortTaken) as error:
         print(error, file=sys.stderr)
         return Exit.USAGE
     return Exit.FINE

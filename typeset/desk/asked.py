@@ -198,7 +198,16 @@ class Remark(_Model):
     was: Annotated[str, Field(max_length=LONGEST_PROSE)]
 
 
-Asked = (Judge | Study | Read | Write | Difference | Save | Move | TakeBack | Rename | Remark | Build
+class Open(_Model):
+    """A place in a file of the book, by the name that the state gives it, opened in the editor's own program."""
+
+    do: Literal["open"]
+    file: Annotated[str, Field(max_length=4096)]
+    line: Annotated[int, Field(ge=1, le=9_999_999)] = 1
+    column: Annotated[int, Field(ge=1, le=9_999_999)] = 1
+
+
+Asked = (Judge | Study | Read | Write | Difference | Save | Move | TakeBack | Rename | Remark | Open | Build
          | StopBuild)
 
 _ASKED: TypeAdapter[Asked] = TypeAdapter(Annotated[Asked, Field(discriminator="do")])

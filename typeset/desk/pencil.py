@@ -18,6 +18,7 @@ from cagework.typeset.desk.asked import (
     Difference,
     Judge,
     Move,
+    Open,
     Read,
     Remark,
     Rename,
@@ -32,6 +33,7 @@ from cagework.typeset.desk.asked import (
 from cagework.typeset.desk.building import Builder
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import Refused, as_json, body_of, refusal
+from cagework.typeset.desk.opening import Editor
 from cagework.typeset.desk.ordering import Moves
 from cagework.typeset.desk.worker import JobFailed, Superseded, Worker
 from cagework.typeset.faults import UnreadableManifest, quoted
@@ -48,9 +50,10 @@ class Pencil:
     from a request.
     """
 
-    def __init__(self, compositor: Compositor, builder: Builder) -> None:
+    def __init__(self, compositor: Compositor, builder: Builder, editor: Editor | None = None) -> None:
         self._compositor = compositor
         self._builder = builder
+        self._editor = editor
         self._judges = Worker(impatient=False, seconds=_QUICK)
         self._studies = Worker(impatient=True, seconds=_SLOW)
         self._uncaged: tuple[object, bool] = (None, False)
@@ -131,6 +134,8 @@ class Pencil:
                 return self._moves.do(one, self._ids())
             case Rename():
                 return self._rename(one)
+            case Open():
+                return self._open(one)
             case Remark():
                 change = remarks.remarked(self._file_of(one.id), one)
                 saving.write(change)
@@ -153,6 +158,19 @@ class Pencil:
             raise Refused(409, saving.CHANGED)
         saving.write(change)
         return {"id": change.id, "file": self._named(change.file)}
+
+    def _open(self, one: Open) -> dict[str, Any]:
+        """Open a place in a file that the book is read from, or has a fault in: no other can be named."""
+        if self._editor is None:
+            raise Refused(404, "no editor's command is set: --editor has it, or CAGEWORK_EDITOR")
+        galley = self._compositor.galley
+        files = (self._compositor.manifest, *(known.reading.file for known in galley.checked),
+                 *(fault.file for fault in galley.faults))
+        file = next((file for file in files if self._named(file) == one.file), None)
+        if file is None:
+            raise Refused(404, f"the book is not read from {quoted(one.file)}")
+        self._editor.open(file, one.line, one.column)
+        return {"opened": f"{one.file}:{one.line}", "editor": self._editor.name}
 
     def _ids(self) -> list[str]:
         """The ids of all puzzles of the book, in the order read."""

@@ -26,6 +26,7 @@ from cagework.typeset.desk.building import Builder
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import DO, HOST, HOSTS, Guard, as_json
+from cagework.typeset.desk.opening import Editor
 from cagework.typeset.desk.pencil import Pencil
 from cagework.typeset.desk.pictures import Picture
 from cagework.typeset.desk.sheets import Sheets
@@ -46,12 +47,15 @@ _MOST_DIGITS = 7
 class Desk:
     """What the routes answer from: a compositor's galley. Nothing a request says is ever taken for a path."""
 
-    def __init__(self, compositor: Compositor, feed: Feed, cache: Cache | None, token: str | None,
-                 builder: Builder) -> None:
+    def __init__(
+        self, compositor: Compositor, feed: Feed, cache: Cache | None, token: str | None, builder: Builder,
+        editor: Editor | None,
+    ) -> None:
         self._compositor = compositor
         self._token = token
         self._builder = builder
-        self.pencil = Pencil(compositor, builder)
+        self._editor = editor if token else None
+        self.pencil = Pencil(compositor, builder, editor)
         self._feed = feed
         self._cache = cache
         self._static = {item.name: item.read_bytes() for item in (files(__package__) / "static").iterdir()}
@@ -101,7 +105,8 @@ class Desk:
         said = views.state(self._compositor.galley, self._compositor.manifest.parent)
         return as_json(said | {"manifest": self._compositor.manifest.name, "progress": {"done": done, "of": of},
                                "read_only": self._token is None, "sheets": list(SHEETS),
-                               "order": self.pencil.order()})
+                               "order": self.pencil.order(),
+                               "editor": self._editor.name if self._editor else None})
 
     def digests(self, request: Request) -> Response:
         """Page number -> digest, for the pages asked after."""
@@ -234,14 +239,14 @@ def _number(text: str) -> int:
 
 def application(
     compositor: Compositor, feed: Feed, cache: Cache | None = None, token: str | None = None,
-    builder: Builder | None = None,
+    builder: Builder | None = None, editor: Editor | None = None,
 ) -> Starlette:
     """The desk as an ASGI application, which starts the feed and stops it; `state.pencil` answers its posts.
     Without the token of a run it is for reading only.
     """
     builder = builder or Builder(compositor.manifest, Path("out"))
     builder.listener = partial(feed.tell, "build")
-    desk = Desk(compositor, feed, cache, token, builder)
+    desk = Desk(compositor, feed, cache, token, builder, editor)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
@@ -296,10 +301,11 @@ def bound(port: int) -> socket.socket:
 
 def serve(
     compositor: Compositor, cache: Cache | None, at: socket.socket, token: str | None, builder: Builder,
+    editor: Editor | None,
 ) -> None:
     """Serve until interrupted, without a token for reading only. Raises KeyboardInterrupt then, as commands do."""
     feed = Feed(compositor)
     try:
-        _Server(application(compositor, feed, cache, token, builder), feed).run(sockets=[at])
+        _Server(application(compositor, feed, cache, token, builder, editor), feed).run(sockets=[at])
     finally:
         at.close()

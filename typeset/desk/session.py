@@ -10,6 +10,7 @@ from pathlib import Path
 from cagework.typeset.desk.building import Builder
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.guard import HOST, new_token
+from cagework.typeset.desk.opening import editor_of
 from cagework.typeset.desk.server import bound, serve
 from cagework.typeset.faults import Fault, UnreadableManifest
 from cagework.typeset.solving.crew import Crew
@@ -21,11 +22,13 @@ class PortTaken(Exception):  # noqa: N818 - it says what is the matter
 
 def run_desk(
     manifest: Path, crew: Crew, seconds: float, port: int, out: Path, *, open_page: bool, read_only: bool,
+    editor: str | None = None,
 ) -> None:
     """Serve until interrupted, having printed the address, which holds what the page proves itself by. What the
-    page builds goes to `out`.
-    UnreadableManifest where there is no such file.
+    page builds goes to `out`; `editor` is the command that opens files. UnreadableManifest where there is no such
+    manifest; NoCommand.
     """
+    opens = editor_of(editor)
     if not manifest.is_file():
         raise UnreadableManifest(Fault(manifest, "cannot be read: there is no such file"))
     try:
@@ -41,4 +44,4 @@ def run_desk(
             webbrowser.open(address)
         kept = ("--cache", str(crew.cache.top)) if crew.cache else ("--no-cache",)
         builder = Builder(manifest, out, ("--seconds", str(seconds), *kept))
-        serve(Compositor(manifest, crew, seconds), crew.cache, at, token, builder)
+        serve(Compositor(manifest, crew, seconds), crew.cache, at, token, builder, opens)

@@ -25,7 +25,9 @@ from cagework.typeset.manifest.extents import Part, extents
 from cagework.typeset.manifest.nodes import QUOTES, KeyPath
 
 _MANY = 4
-"""So many keys or items that come or go in brackets are no small change: the whole is written anew."""
+"""So many keys or items that come or go in brackets are no small change: the whole is written anew, unless there
+are comments in it.
+"""
 
 
 def spliced(document: YamlDocument, raw: bytes, path: KeyPath, new: Mapping[str, object],
@@ -63,6 +65,9 @@ def respelled(document: YamlDocument, raw: bytes, values: Mapping[KeyPath, str])
     changed = applied(raw, edits)
     hold(document, changed, wanted)
     return changed
+
+
+_COMMENTS = "there are comments within what is to be written anew, which would go: change it in the file"
 
 
 class _Splicer:
@@ -104,7 +109,7 @@ class _Splicer:
         """Change the value of a key."""
         if self._inside(value, old, new):
             return
-        self._refuse_anchors(value)
+        self._refuse_loss(value)
         if part.flow:
             self._replace(value.start, value.end, flow(new) if value.end > value.start else f" {flow(new)}")
             return
@@ -114,13 +119,16 @@ class _Splicer:
             return
         colon = self.text.index(":", key.end) + 1
         gap, rest = self.text[colon:value.start], self._rest(value.end)
+        comment = self._beside_block(value)
         if "\n" in gap or value.start == value.end:
-            comment = gap.strip().split("\n")[0]
+            comment, *more_comments = gap.strip().split("\n")
+            if more_comments:
+                raise NotSpliced(_COMMENTS)
             start = colon
         elif said.startswith("\n"):
-            comment, start = "", colon
+            start = colon
         else:
-            said, comment, start = said[1:], "", value.start
+            said, start = said[1:], value.start
         end = value.end
         if "|\n" in said[:3] and rest.strip():      # a comment cannot follow a block, but its first line
             comment, end = rest.strip(), value.end + len(rest)
@@ -130,14 +138,16 @@ class _Splicer:
     def _inside(self, value: Part, old: object, new: object) -> bool:
         """Whether the change could be made further down."""
         if value.kind == "mapping" and isinstance(old, dict) and isinstance(new, Mapping) and value.parts and new:
-            if old.keys().isdisjoint(new) or (value.flow and len(old.keys() ^ new.keys()) >= _MANY):
+            many = value.flow and len(old.keys() ^ new.keys()) >= _MANY
+            if old.keys().isdisjoint(new) or (many and not self._holds_comments(value)):
                 return False
             self.mapping(value, old, new)
             return True
         if value.kind == "list" and isinstance(old, list) and isinstance(new, list) and value.parts and new:
             matcher = SequenceMatcher(None, [repr(one) for one in old], [repr(one) for one in new], autojunk=False)
             changes = [one for one in matcher.get_opcodes() if one[0] != "equal"]
-            if value.flow and sum(max(b - a, d - c) for _, a, b, c, d in changes) >= _MANY:
+            many = value.flow and sum(max(b - a, d - c) for _, a, b, c, d in changes) >= _MANY
+            if many and not self._holds_comments(value):
                 return False
             self._list(value, old, new, changes)
             return True
@@ -160,7 +170,7 @@ class _Splicer:
         """Change an item of a list."""
         if self._inside(value, old, new):
             return
-        self._refuse_anchors(value)
+        self._refuse_loss(value)
         said = flow(new) if part.flow else item(new, self._column(value.start))
         self._replace(value.start, value.end, said)
 
@@ -184,16 +194,32 @@ class _Splicer:
                 self._refuse_anchors(one)
             start, end = spans[number]
             if part.flow:
-                start, end = (start, spans[number + 1][0]) if number < kept[-1] else (spans[number - 1][1], end)
-            else:
-                line = self.text.rfind("\n", 0, start) + 1
-                alone = not self.text[line:start].strip()       # or on one line with the dash of a list
-                end = end + len(self._rest(end)) if alone else spans[number + 1][0]
-                if alone and line:      # with the newline before: what is put in after it comes to stand there
-                    start = line - 1
-                elif alone:
-                    start, end = 0, min(len(self.text), end + 1)
+                self._take_out_of_brackets(spans, number, last=number > kept[-1])
+                continue
+            line = self.text.rfind("\n", 0, start) + 1
+            alone = not self.text[line:start].strip()       # or on one line with the dash of a list
+            end = end + len(self._rest(end)) if alone else spans[number + 1][0]
+            if alone and line:      # with the newline before: what is put in after it comes to stand there
+                start = line - 1
+            elif alone:
+                start, end = 0, min(len(self.text), end + 1)
             self._replace(start, end, "")
+
+    def _take_out_of_brackets(self, spans: Sequence[tuple[int, int]], number: int, *, last: bool) -> None:
+        """Take out one with its comma: that after it, or before it where it is the last. Where a comment stands
+        between, that stays, and the last leaves its comma, which may end a list (YAML 1.2.2, 7.4).
+        """
+        start, end = spans[number]
+        first, second = (spans[number - 1][1], start) if last else (end, spans[number + 1][0])
+        between = self.text[first:second]
+        if "#" not in between:
+            start, end = (first, end) if last else (start, second)
+        elif not last:
+            comma = between.index(",")
+            if "#" in between[:comma]:
+                raise NotSpliced(_COMMENTS)
+            end += comma + 1
+        self._replace(start, end, "")
 
     def _put_in(self, part: Part, spans: Sequence[tuple[int, int]], after: int, text: str) -> None:
         """Put in a key or an item after so many of those that are there."""
@@ -206,6 +232,27 @@ class _Splicer:
         else:
             at, text = spans[0][0], text + "\n" + " " * self._indent(part)
         self._replace(at, at, text)
+
+    def _refuse_loss(self, value: Part) -> None:
+        """Refuse to write a value anew with which more would go than it says."""
+        self._refuse_anchors(value)
+        if value.kind in ("list", "mapping") and self._holds_comments(value):
+            raise NotSpliced(_COMMENTS)
+
+    def _holds_comments(self, value: Part) -> bool:
+        """Whether there are comments between the words of a collection, or beside a block's first line."""
+        at = value.start
+        for part in value.within():
+            if part.kind in ("scalar", "alias"):
+                if "#" in self.text[at:part.start] or self._beside_block(part):
+                    return True
+                at = part.end
+        return "#" in self.text[at:value.end]
+
+    def _beside_block(self, value: Part) -> str:
+        """The comment on the first line of a block of text."""
+        first = self.text[value.start:value.end].split("\n", 1)[0] if value.style in ("|", ">") else ""
+        return first[first.index("#"):] if "#" in first else ""
 
     def _refuse_anchors(self, value: Part) -> None:
         for one in value.within():

@@ -142,11 +142,19 @@ def drawn(page: TestClient) -> Callable[..., dict[str, Any]]:
 
 
 @pytest.fixture(scope="module")
-def printed(folder: Path, texts: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def options() -> list[str]:
+    """Further options of the command."""
+    return []
+
+
+@pytest.fixture(scope="module")
+def printed(
+    folder: Path, texts: dict[str, str], tmp_path_factory: pytest.TempPathFactory, options: list[str],
+) -> Iterator[str]:
     """The address that the desk prints, as the command itself, with what its page proves itself by."""
     write(folder, texts)
     command = [sys.executable, "-m", "cagework.typeset", "desk", str(folder / "book.yaml"),
-               "--cache", str(tmp_path_factory.mktemp("kept"))]
+               "--cache", str(tmp_path_factory.mktemp("kept")), *options]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=folder) as running:
         assert running.stdout is not None
         try:

@@ -260,3 +260,75 @@ def test_any_change_leaves_all_else_as_it_stands(data: st.DataObject) -> None:
     for line in BLOCK.splitlines():
         if line.strip().startswith("#") or "x-unknown" in line:
             assert line in after.splitlines()
+
+
+COMMENTED = """\
+id: x
+size: 4
+map: |
+  abcd
+  efgh
+  ijkl
+  mnop
+sums: {a: 1, b: 2,   # one: of the first row
+  # two: before the second part
+  c: 3, d: 4, e: 5, f: 6,
+  g: 7, h: 8, # three
+  i: 9, j: 10, k: 11, l: 12, m: 13, n: 14, o: 15, # four: the last but one
+  p: 16  # five
+  }   # six
+givens: |   # seven: beside the block
+  1...
+  .2..
+  ..3.
+  ...4
+  """.rstrip(" ") + "# eight\nrules: [knight,   # nine\n  king]\n"
+LAST = Cell(4, 4)
+
+
+def merged(drawing: Drawing, cells: list[Cell]) -> Drawing:
+    """Cages of a cell made one, which has the letter of the first."""
+    return replace(drawing, cages=cages_in_order([
+        *(cage for cage in drawing.cages if cage.first not in cells), Cage(tuple(cells), 20)]))
+
+
+@given(st.data())
+def test_many_changes_in_brackets_leave_all_comments(data: st.DataObject) -> None:
+    """Also where so many keys go that without comments all would be written anew."""
+    cells = sorted(data.draw(st.sets(st.sampled_from([Cell(r, c) for r in range(1, 5) for c in range(1, 5)]),
+                                     min_size=2, max_size=14)))
+    rules = data.draw(st.sampled_from((("knight",), ("king",), ("knight", "king", "nonconsecutive"))))
+    after = changed(COMMENTED, "x", lambda drawing: replace(merged(drawing, cells), rules=rules))
+    for number in ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine"):
+        assert f"# {number}" in after, number
+
+
+def test_what_goes_from_brackets_takes_its_comma_alone() -> None:
+    row = [Cell(1, col) for col in range(1, 5)]
+    after = changed(COMMENTED, "x", lambda drawing: merged(drawing, [*row, Cell(3, 4), LAST]))
+    assert after[after.index("sums"):after.index("givens")] == """\
+sums: {   # one: of the first row
+  # two: before the second part
+  e: 5, f: 6,
+  g: 7, h: 8, # three
+  i: 9, j: 10, k: 11, m: 13, n: 14, o: 15, # four: the last but one
+  p: 20  # five
+  }   # six
+"""
+    last = changed(COMMENTED, "x", lambda drawing: replace(drawing, cages=drawing.cages[:-1]))
+    assert "o: 15, # four: the last but one\n    # five\n  }   # six\n" in last
+
+
+def test_a_comment_beside_a_block_stays_where_another_value_takes_its_place() -> None:
+    after = changed(COMMENTED, "x", lambda drawing: replace(drawing, givens=drawing.givens[:1]))
+    assert "givens: {r1c1: 1}  # seven: beside the block\n" in after and "# eight" in after
+
+
+@pytest.mark.parametrize(("text", "change"), [
+    ("givens: {r1c1: 1,  # one\n  r2c2: 2}\n", lambda drawing: replace(drawing, givens=(Given(LAST, 1),))),
+    ("givens: {r1c1: 1   # one\n  , r2c2: 2}\n", lambda drawing: replace(drawing, givens=drawing.givens[1:])),
+    ("givens:\n  # one\n  # two\n  {r1c1: 1}\n", lambda drawing: replace(drawing, givens=(Given(LAST, 1),))),
+])
+def test_comments_that_would_go_are_told_before_anything_is_written(text: str, change: Change) -> None:
+    with pytest.raises(NotSpliced, match="comments within"):
+        changed("id: x\nsize: 4\ncages: [{cells: r1c1}]\n" + text, "x", change)

@@ -4,6 +4,7 @@ import { Build } from "./build.js";
 import { Charts } from "./charts.js";
 import { Detail } from "./detail.js";
 import { Draw } from "./draw.js";
+import { Editor } from "./editor.js";
 import { faultItem, make, plural } from "./dom.js";
 import { List } from "./list.js";
 import { Order } from "./order.js";
@@ -23,6 +24,7 @@ new Rename(() => detail.id, (id, to) => {
   detail.next = to;
   $("status").textContent = `${id} is ${to} from now on`;
 });
+const editor = new Editor(() => ($("detail").hidden ? null : detail.row));
 const drawing = new Draw((on) => drawn(on), () => $("letters").checked);
 const build = new Build((id) => open(id), (page) => toPage(page), () => drawing.open && drawing.dirty);
 let state = null;
@@ -52,6 +54,7 @@ async function take(next) {
   state = next;
   document.title = `${state.title || state.manifest} – the desk`;
   $("title").textContent = state.title || state.manifest;
+  if (writable) editor.take(state);
   await pages.take(state);      // first: what was saved is what is looked at
   sheets.take(state);
   tellFaults();
@@ -224,6 +227,7 @@ const LETTERS = {
   "n": () => step(1),
   "p": () => step(-1),
   "m": () => { if (writable) order.open($("detail").hidden ? document.activeElement.closest("#rows tr")?.dataset.id : detail.id); },
+  "e": () => editor.puzzle(),
   "d": () => { if (!$("detail").hidden && writable) pencil(detail.id); },
   "b": () => build.show(),
   "v": () => { view("pages"); sheets.next(); },

@@ -28,7 +28,10 @@ export function place(fault) {
 
 export function faultItem(fault) {
   const item = make("li", { class: fault.severity });
-  item.append(make("code", { class: "place" }, place(fault)), " ", fault.message);
+  const opens = document.body.dataset.editor && fault.line;
+  const where = { "data-file": fault.file, "data-line": fault.line, "data-column": fault.column };
+  item.append(opens ? make("button", { type: "button", class: "place", title: `Open in ${document.body.dataset.editor}`, ...where }, place(fault))
+    : make("code", { class: "place" }, place(fault)), " ", fault.message);
   if (fault.source) {
     const before = fault.source.slice(0, fault.column - 1).replace(/[^\t]/g, " ");
     item.append(make("pre", { tabindex: "0", role: "group", "aria-label": `Line ${fault.line}` },
