@@ -19,7 +19,7 @@ const sheets = new Sheets(() => pages.page, () => pages.show(), () => view("page
 const list = new List((id) => open(id));
 const charts = new Charts((id) => open(id), (grade) => list.only("grade", grade));
 const detail = new Detail(() => show(null), (page) => toPage(page), (id) => { list.current(id); address(id); });
-const order = new Order(list, () => detail.id);
+const order = new Order(list, () => detail.id, () => load());
 new Rename(() => detail.id, (id, to) => {
   detail.next = to;
   $("status").textContent = `${id} is ${to} from now on`;
@@ -39,9 +39,10 @@ async function load() {
   try {
     while (wanted) {
       wanted = false;
+      const { moves } = order;
       const answer = await fetch("/state.json");
       if (!answer.ok) throw new Error(answer.statusText);
-      await take(await answer.json());
+      await take(await answer.json(), moves);
     }
   } catch {
     $("status").textContent = "The desk does not answer. Is it still running?";
@@ -50,7 +51,7 @@ async function load() {
   }
 }
 
-async function take(next) {
+async function take(next, moves) {
   state = next;
   document.title = `${state.title || state.manifest} – the desk`;
   $("title").textContent = state.title || state.manifest;
@@ -58,7 +59,7 @@ async function take(next) {
   await pages.take(state);      // first: what was saved is what is looked at
   sheets.take(state);
   tellFaults();
-  if (writable) order.take(state);
+  if (writable) order.take(state, moves);
   list.take(state);
   charts.take(state);
   targets();

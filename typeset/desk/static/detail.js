@@ -71,6 +71,7 @@ export class Detail {
     const found = state.puzzles.find((one) => one.id && one.id === this.next)
       ?? state.puzzles.find((one) => one.id && one.file === this.row?.file && one.line === this.row.line);
     if (found) {
+      this.remark.renamed(this.id, found.id);
       this.id = found.id;
       this.renamed(found.id);
     }

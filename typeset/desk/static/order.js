@@ -9,10 +9,12 @@ const SLACK = 5;        // px a mouse may stray before a press is a drag
 const EDGE = 36;        // px from the end of the list where it scrolls along
 
 export class Order {
-  // `list` shows the groups of puzzles, `current()` is the id of the puzzle that is open.
-  constructor(list, current) {
-    Object.assign(this, { list, current });
+  // `list` shows the groups of puzzles, `current()` is the id of the puzzle that is open; `load()` asks for the state.
+  constructor(list, current, load) {
+    Object.assign(this, { list, load });
     this.order = null;
+    this.moves = 0;             // begun and ended
+    this.done = false;          // whether what is said is of a move that was made
     this.drag = null;
     this.stepped = null;        // the puzzle that the keys move, as long as they move no other
     this.turn = Promise.resolve();
@@ -35,8 +37,15 @@ export class Order {
     });
   }
 
-  take(state) {
-    this.order = state.order;
+  // A state that was asked after `asked` moves; where more were made since, it does not know their order.
+  take(state, asked) {
+    if (asked !== this.moves) state.order = this.order;
+    else if (state.order?.digest !== this.order?.digest && this.done) this.say("");
+    this.show(state.order);
+  }
+
+  show(order) {
+    this.order = order;
     $("move-this").hidden = !this.order;
     $("move-back").hidden = !this.order?.back;
   }
@@ -48,6 +57,7 @@ export class Order {
   }
 
   say(text) {
+    this.done = false;
     $("moved-said").textContent = $("moved-said").textContent === text ? `${text} ` : text;
   }
 
@@ -79,16 +89,22 @@ export class Order {
   }
 
   queue(act) {
-    this.turn = this.turn.then(act).catch((error) => this.say(error.message));
+    this.turn = this.turn.then(act).catch((error) => {
+      this.say(error.message);
+      this.load();        // it may stand otherwise than is shown here
+    });
   }
 
   async ask(what, body, told) {
+    this.moves += 1;
     const { order } = await ask(what, { ...body, digest: this.order.digest });
+    this.moves += 1;
     if (order) {
-      this.take({ order });
+      this.show(order);
       this.list.placed(order);
     }
     this.say(told());
+    this.done = true;
   }
 
   // Keys.

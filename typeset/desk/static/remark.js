@@ -14,10 +14,17 @@ export class Remark {
     $("remark-form").addEventListener("keydown", (event) => {
       if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) $("remark-form").requestSubmit();
     });
+    window.addEventListener("beforeunload", (event) => { if (this.drafts.size) event.preventDefault(); });
     $("remark-form").addEventListener("submit", (event) => {
       event.preventDefault();
       this.save();
     });
+  }
+
+  // What was typed for a puzzle goes along with its id.
+  renamed(id, to) {
+    if (this.drafts.has(id)) this.drafts.set(to, this.drafts.get(id));
+    this.drafts.delete(id);
   }
 
   // The puzzle that is open, as it was last read.

@@ -107,13 +107,30 @@ def test_a_puzzle_is_moved_by_keys_alone_and_keeps_the_focus(page: Any, book: Pa
     step(Keys.ARROW_DOWN, "lamp is 2 of 3 in Stairs", ["fork"], ["hall", "lamp", "loft"])
     page.until(lambda: page.one("tr[data-id=lamp] td.number").text == "3")       # the book was read again
     assert held(page) == "lamp" and listed(page) == ["Ground floor", "fork", "Stairs", "hall", "lamp", "loft"]
-    page.keys(Keys.ARROW_UP)
+    ActionChains(page.driver).send_keys(Keys.ARROW_UP).perform()
     assert held(page) == "hall"
     press(page, Keys.CONTROL, "z")
     page.until(lambda: page.one("#moved-said").text == "undone: lamp is 1 of 2 in Ground floor")
     assert book.read_bytes() == before, "steps in one go are one move"
     press(page, Keys.CONTROL, "z")
     page.until(lambda: page.one("#moved-said").text == "no move to undo")
+
+
+def test_keys_that_come_faster_than_the_book_is_read_are_all_heard(page: Any, book: Path) -> None:
+    """Each answer of the state comes late, so that it knows nothing of the moves made meanwhile."""
+    before = book.read_bytes()
+    page.js("const real = window.fetch; window.fetch = async (where, how) => {"
+            "const said = await real(where, how);"
+            "if (where === '/state.json') await new Promise((on) => setTimeout(on, 400)); return said; }")
+    page.js("document.querySelector('tr[data-id=lamp] button').focus()")
+    for _ in range(5):
+        for key in (*[Keys.ARROW_DOWN] * 3, *[Keys.ARROW_UP] * 2):
+            press(page, Keys.ALT, key)
+        page.until(lambda: saved(book) == [["fork", "lamp"], ["hall", "loft"]])
+        page.until(lambda: page.one("#moved-said").text == "lamp is 2 of 2 in Ground floor")
+        assert held(page) == "lamp"
+        press(page, Keys.ALT, Keys.ARROW_UP)
+        page.until(lambda: book.read_bytes() == before)
 
 
 def test_a_section_and_a_place_are_chosen(page: Any, book: Path) -> None:
@@ -128,7 +145,7 @@ def test_a_section_and_a_place_are_chosen(page: Any, book: Path) -> None:
     page.until(lambda: saved(book) == [["lamp", "loft", "fork"], ["hall"]])
     page.until(lambda: page.one("#moved-said").text == "loft is 2 of 3 in Ground floor")
     assert held(page) == "loft"
-    page.keys(Keys.ENTER)
+    ActionChains(page.driver).send_keys(Keys.ENTER).perform()
     assert page.one("#detail").is_displayed()
     page.one("#move-this").click()
     page.one("#move-group option:last-child").click()
