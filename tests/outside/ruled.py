@@ -29,7 +29,7 @@ WHOLE = ("diagonals", "windows", "king", "knight", "nonconsecutive")
 """Rules on no cells."""
 
 _TRIES = 40
-_NODES = 100_000
+_NODES = 20_000
 """What the search may take: of grids that say little it can take for ever to find a second answer."""
 
 
