@@ -29,8 +29,10 @@ WHOLE = ("diagonals", "windows", "king", "knight", "nonconsecutive")
 """Rules on no cells."""
 
 _TRIES = 40
-_NODES = 100_000
-"""What the search may take: of grids that say little it can take for ever to find a second answer."""
+_NODES, _WORK = 20_000, 10
+"""What the search and the path may take: of grids that say little a second answer, or the next step, can take for
+ever to find. Both are counted, not timed.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,7 +256,7 @@ def held(seed: int, verdict: Oracle, sizes: Sequence[int] = SIZES) -> Counter[st
         assert ours.outcome is theirs.outcome, (seed, ours.outcome, theirs.outcome)
         assert ours.outcome is not Outcome.SOUND or ours.answer == theirs.answer, seed
         seen[str(ours.outcome)] += 1
-    path = explain(sound.puzzle)
+    path = explain(sound.puzzle, seconds=_WORK)
     assert path.answer in (None, answer), seed
     assert Prover(sound.puzzle).first_unproved(stage.step for stage in path.stages) is None, seed
     seen.update({f"path {path.reach}": 1, "steps": len(path.stages)})

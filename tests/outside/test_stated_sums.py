@@ -29,6 +29,28 @@ def cells(text: str) -> tuple[Cell, ...]:
     return tuple(map(Cell.parse, text.split()))
 
 
+LINED = {
+    "r1c1 r1c2 r1c3": 12, "r1c5 r1c6 r2c5 r2c6 r3c5": 16, "r2c1 r3c1 r4c1": 9, "r3c6 r4c5 r4c6 r5c5": 18,
+    "r5c4 r5c6 r6c4 r6c5 r6c6": 17,
+}
+LINES = ("r4c5 r5c6 r6c5", "r5c4 r6c3 r5c2", "r3c6 r2c5 r1c4", "r2c6 r3c5 r4c4", "r3c1 r2c1 r2c2")
+
+
+def test_a_line_and_its_circle_spare_a_trial(cpsat: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
+    """r2c1 and r2c2 make as much as r3c1, outside their box: so with that r2c3 makes 9."""
+    plain = Puzzle(6, standard_houses(6), tuple(Cage(cells(text), total) for text, total in LINED.items()))
+    named = [Named(cells(text)) for text in LINES]
+    puzzle = with_facts(plain, [fact for one in named for fact in RULES["sum_line"].read(6, one).facts()])
+    assert cpsat.verdict(plain, tuple(("sum_line", one) for one in named)).outcome is Outcome.SOUND
+    path = explain(puzzle)
+    assert path.reach is Reach.WHOLE
+    assert Prover(puzzle).first_unproved(stage.step for stage in path.stages) is None
+    (step,) = [stage.step for stage in path.stages if {Sum} & set(map(type, stage.step.cites.reckoned))]
+    assert step.why["now"] == Sum(cells("r2c3 r3c1"), (), (9,))
+    monkeypatch.setattr(frame, "taken_together", lambda cells, sums: [])
+    assert explain(puzzle).reach is Reach.TRIAL
+
+
 def test_a_puzzle_is_led_on_by_them_alone(cpsat: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
     """Box 5 adds to 21, one diagonal in it to 6, another to 10 with a cell outside: r5c3 and r6c1 make 5 more than
     r4c1. Without that nothing but suppositions goes on.

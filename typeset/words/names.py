@@ -189,10 +189,11 @@ class Names:
 
     def _stated(self, value: Stated) -> str:
         """What rules state, each by which, those by one rule together."""
-        said = []
+        said: list[str] = []
         for rule, sums in groupby(value.sums, lambda one: self.by_rules((one,))):
-            said.append(self._filled(phrases.STATED, {"rule": rule, "sums": tuple(sums)}))
-        return self._list(said, "")
+            first, *others = (self._sum(one, "") for one in sums)
+            said += [self._filled(phrases.STATED, {"rule": rule, "sum": first}), *others]
+        return self.text(phrases.AND).join(said)
 
     def _known(self, value: Known) -> str:
         """What is counted of an area besides what it leaves."""

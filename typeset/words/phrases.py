@@ -129,8 +129,8 @@ COUNTED: Mapping[tuple[bool, bool], str] = MappingProxyType({
 })
 """Filled cells that are counted with cages, as they leave them out, or as these stick out."""
 
-STATED = "{rule} {sums:list}"
-"""Sums by the rule that states them."""
+STATED = "{rule} {sum}"
+"""A sum by the rule that states it."""
 
 KNOWN: Mapping[tuple[bool, bool], str] = MappingProxyType({
     (True, True): "{sums:this|these} and the cages there{counted}",
