@@ -43,6 +43,7 @@ from cagework.typeset.manifest.schema import (
     SectionPart,
     TextPagePart,
 )
+from cagework.typeset.pool import recipe
 from cagework.typeset.pool.recipe import ByPart, PickOrder, PickPart, RecipeFile, Spread
 from cagework.typeset.preflight.profile import Limits, stock_limits
 from cagework.typeset.preflight.rules import RULES as RULES_OF_PRESS
@@ -73,6 +74,7 @@ def test_the_limits_are_those_of_the_code(readme: str) -> None:
     assert rows["a text"] == f"{values.LONGEST_PROSE:,} characters"
     assert rows["a picture"] == f"{MOST_SAMPLES:,} pixels, {pictures.MOST_BYTES // 10**6} MB"
     assert rows["an SVG picture"] == f"{drawings.MOST_BYTES // 10**6} MB, {drawings.DEEPEST} levels"
+    assert rows["puzzles of a pick"] == f"{recipe.MOST:,}"
     assert rows["work for one path"].startswith(f"{LOOKS_A_SECOND:,} ")
     assert rows["operations on one page of a PDF"] == f"{budget.PAGE_OPERATIONS:,}"
     assert rows["operations in a PDF"].startswith(

@@ -9,14 +9,19 @@ from cagework.typeset.commands.exits import Exit
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("--series", action="store_true", help="a series manifest's instead of a book's")
+    instead = command.add_mutually_exclusive_group()
+    instead.add_argument("--series", action="store_true", help="a series manifest's instead of a book's")
+    instead.add_argument("--recipe", action="store_true", help="that of a recipe for a pick from a pool")
 
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Print it."""
     import json
-
-    from cagework.typeset.columns.schema import series_schema
-    from cagework.typeset.manifest.schema import schema
-    print(json.dumps(series_schema() if parsed.series else schema(), indent=2, ensure_ascii=False))
+    if parsed.recipe:
+        from cagework.typeset.pool.recipe import recipe_schema as schema
+    elif parsed.series:
+        from cagework.typeset.columns.schema import series_schema as schema
+    else:
+        from cagework.typeset.manifest.schema import schema
+    print(json.dumps(schema(), indent=2, ensure_ascii=False))
     return Exit.FINE

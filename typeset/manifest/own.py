@@ -47,7 +47,7 @@ class OwnPuzzles:
     faults: tuple[Fault, ...] = ()
 
 
-def kind_of(document: YamlDocument) -> FileKind:
+def kind_of_file(document: YamlDocument) -> FileKind:
     """What a file is for, by its keys."""
     data = document.data
     if not isinstance(data, dict):
@@ -59,7 +59,7 @@ def read_own(document: YamlDocument, allow_uncaged: bool) -> OwnPuzzles:
     """The puzzles that stand in a document; `allow_uncaged` says whether those of a file of puzzles may leave
     cells in no cage. Raises UnreadableManifest for a file that could hold none.
     """
-    kind, data, reread = kind_of(document), document.data, Reread()
+    kind, data, reread = kind_of_file(document), document.data, Reread()
     around = Notes(document)
     if kind is FileKind.OTHER:
         odd = unreadable(document, "this file is neither a manifest nor a puzzle, and is passed over").fault
@@ -84,7 +84,7 @@ def read_own(document: YamlDocument, allow_uncaged: bool) -> OwnPuzzles:
 def uncaged_in(document: YamlDocument) -> tuple[str, ...]:
     """The patterns of a book's manifest for files whose puzzles may leave cells in no cage."""
     data = document.data
-    if kind_of(document) is not FileKind.MANIFEST or not isinstance(data, dict) or not _allows_uncaged(data):
+    if kind_of_file(document) is not FileKind.MANIFEST or not isinstance(data, dict) or not _allows_uncaged(data):
         return ()
     named = data["book"].get("puzzles_from")
     listed = named if isinstance(named, list) else [named]

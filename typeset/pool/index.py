@@ -155,7 +155,7 @@ class Index:
     def begin_run(self, version: str) -> None:
         """Start a look at the folder; where another version of the code read it last, all is to be read again."""
         if self.one("SELECT version FROM meta") != (version,):
-            self._base.execute("UPDATE file SET read_hash = NULL")
+            self._base.execute("UPDATE file SET read_hash = NULL, hash = ''")
         self._base.execute("UPDATE meta SET version = ?, run = run + 1", (version,))
 
     def note_file(self, path: str, hash: str) -> bool:

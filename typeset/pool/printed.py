@@ -9,7 +9,7 @@ from pathlib import Path
 
 from cagework.typeset.faults import Fault, NotBuilt
 from cagework.typeset.manifest.document import YamlDocument, read_document
-from cagework.typeset.manifest.own import FileKind, kind_of
+from cagework.typeset.manifest.own import FileKind, kind_of_file
 from cagework.typeset.manifest.twins import key_of
 from cagework.typeset.pool.index import Index
 
@@ -30,7 +30,7 @@ def printings(file: Path) -> tuple[Printing, ...]:
     out of it would be taken for unprinted.
     """
     document = read_document(file)
-    kind = kind_of(document)
+    kind = kind_of_file(document)
     if kind is FileKind.LEDGER:
         return printed_by(file)
     if kind is FileKind.SERIES:

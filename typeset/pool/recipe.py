@@ -9,7 +9,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import ConfigDict, Field, PlainValidator
+from pydantic import ConfigDict, Field, PlainValidator, WithJsonSchema
 
 from cagework.solver.model import SIZES
 from cagework.solver.reasoning.grade import Grade
@@ -17,7 +17,7 @@ from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.typeset.faults import Fault, UnreadableManifest, in_order, or_else, quoted
 from cagework.typeset.manifest.document import YamlDocument, read_document
 from cagework.typeset.manifest.notes import Notes
-from cagework.typeset.manifest.own import FileKind, kind_of
+from cagework.typeset.manifest.own import FileKind, kind_of_file
 from cagework.typeset.manifest.parts import Line, StrictModel
 from cagework.typeset.manifest.schema import choice
 from cagework.typeset.manifest.values import Unfit
@@ -97,7 +97,20 @@ def _unprinted(value: object) -> bool | dt.date:
                     of_key=True) from None
 
 
-Ideas = Annotated[tuple[str, ...], _names("technique", tuple(TECHNIQUES))]
+def _one_or_more(one: dict[str, Any], *others: dict[str, Any]) -> WithJsonSchema:
+    """A value, a list of such, or something else, as JSON Schema."""
+    return WithJsonSchema({"anyOf": [one, {"type": "array", "minItems": 1, "items": one}, *others]})
+
+
+Ideas = Annotated[tuple[str, ...], _names("technique", tuple(TECHNIQUES)),
+                  _one_or_more({"enum": list(TECHNIQUES)})]
+Rules = Annotated[tuple[str, ...], _names("rule", RULE_WORDS), _one_or_more({"enum": list(RULE_WORDS)})]
+Sizes = Annotated[tuple[int, ...], PlainValidator(_sizes), _one_or_more({"type": "integer", "minimum": 1})]
+GradesWanted = Annotated[Grades, PlainValidator(_grades), _one_or_more(
+    {"enum": list(Grade)}, {"type": "object", "minProperties": 1, "propertyNames": {"enum": list(Grade)},
+                            "additionalProperties": {"type": "integer", "minimum": 1}})]
+Unprinted = Annotated[bool | dt.date, PlainValidator(_unprinted), WithJsonSchema(
+    {"anyOf": [{"type": "boolean"}, {"type": "string", "format": "date", "pattern": r"^\d{4}-\d{2}-\d{2}$"}]})]
 
 
 class ByPart(StrictModel):
@@ -112,16 +125,16 @@ class PickPart(StrictModel):
 
     count: Annotated[int, Field(ge=1, le=MOST)] | None = Field(None, description="How many puzzles.")
     title: Line | None = Field(None, description="Heading of their section; the book's title if left out.")
-    grade: Annotated[Grades, PlainValidator(_grades)] | None = Field(
+    grade: GradesWanted | None = Field(
         None, description="Their grade, or a list, or how many of each: {stroll: 4, climb: 8}.")
-    size: Annotated[tuple[int, ...], PlainValidator(_sizes)] | None = Field(
+    size: Sizes | None = Field(
         None, description="Their size, or a list; of crossing sums the longer side.")
-    rule: Annotated[tuple[str, ...], _names("rule", RULE_WORDS)] | None = Field(
+    rule: Rules | None = Field(
         None, description="Their rule, or a list of which each has one; none for puzzles without any.")
     idea: Ideas | None = Field(None, description="A technique that each path has, or a list of them.")
     without: Ideas | None = Field(None, description="A technique that no path has, or a list of them.")
     by: ByPart = Field(ByPart(), description="How constructors share the pick.")
-    unprinted: Annotated[bool | dt.date, PlainValidator(_unprinted)] = Field(
+    unprinted: Unprinted = Field(
         False, description="true for puzzles never printed, a date for those not printed then or later.")
     order: Annotated[PickOrder, choice(PickOrder, "order")] = Field(
         PickOrder.LISTED, description="As their files stand, or rising: by score, the gentlest first.")
@@ -132,7 +145,7 @@ class PickPart(StrictModel):
 class RecipeFile(StrictModel):
     """A recipe for a pick, and the manifest that it is written into."""
 
-    model_config = ConfigDict(title="cagework recipe", arbitrary_types_allowed=True)
+    model_config = ConfigDict(title="cagework recipe")
 
     pick: PickPart = Field(description="What is to be picked.")
     book: dict[str, Any] | None = Field(None, description="A book's own keys, but for its puzzles.")
@@ -156,10 +169,17 @@ class Recipe:
         return self.document.fault(self.document.spot(("pick", *key.split(".")), key=True), message, hint)
 
 
+def recipe_schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a recipe, for an editor's YAML plug-in. Of a book or a series it says
+    only that it is a mapping.
+    """
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema"} | RecipeFile.model_json_schema()
+
+
 def read_recipe(path: Path) -> Recipe | tuple[Fault, ...]:
     """Read a recipe; its faults where it has any. Raises UnreadableManifest where it is none."""
     document = read_document(path)
-    if kind_of(document) is not FileKind.RECIPE:
+    if kind_of_file(document) is not FileKind.RECIPE:
         raise UnreadableManifest(document.fault(
             document.spot(()), "this file is not a recipe: it has no 'pick'",
             "a recipe has pick:, and book:, or series: and slots:, for what is to be written"))

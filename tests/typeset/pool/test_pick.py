@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 import re
 from collections import Counter
@@ -12,8 +13,10 @@ from typing import Any
 
 import pytest
 import yaml
+from jsonschema import Draft202012Validator
 
 from cagework.solver.reasoning.grade import Grade
+from cagework.typeset.commands.door import main
 from cagework.typeset.pool.ask import Listed
 from cagework.typeset.pool.pick import Pick, pick
 from cagework.typeset.pool.recipe import Recipe, read_recipe
@@ -176,9 +179,12 @@ def test_the_seed_chooses_among_equals_and_the_same_seed_the_same(
     assert {*picks.values()} == {frozenset(one.number for one in some) for some in ways(pool, 2)}
 
 
-@pytest.mark.parametrize(("text", "key", "says"), [
+BETWEEN = [
     ("pick: {grade: climb}", "pick", "how many puzzles"),
     ("pick: {count: 3, grade: {climb: 1, stroll: 1}}", "grade", "make 2 puzzles"),
+]
+"""What no schema sees: keys that do not go together."""
+WRONG = [
     ("pick: {count: 3, grade: hard}", "grade", "no grade 'hard'"),
     ("pick: {count: 0}", "count", "1 or more"),
     ("pick: {count: 3, rule: knigth}", "rule", "no rule 'knigth'"),
@@ -188,7 +194,10 @@ def test_the_seed_chooses_among_equals_and_the_same_seed_the_same(
     ("pick: {count: 3, order: falling}", "order", "no order"),
     ("pick: {count: 3, colour: red}", "colour", "colour"),
     ("pick: {count: 3, grade: {climb: many}}", "climb", "how many puzzles"),
-])
+]
+
+
+@pytest.mark.parametrize(("text", "key", "says"), BETWEEN + WRONG)
 def test_what_is_wrong_in_a_recipe_is_told_in_its_place(text: str, key: str, says: str, tmp_path: Path) -> None:
     path = tmp_path / "recipe.yaml"
     path.write_text(text, encoding="utf-8")
@@ -197,3 +206,23 @@ def test_what_is_wrong_in_a_recipe_is_told_in_its_place(text: str, key: str, say
     (fault,) = found
     assert says in fault.message and fault.line == 1
     assert abs(fault.column - 1 - text.index(key)) <= len(key) + 2
+
+
+@pytest.mark.parametrize(("text", "right"), [
+    *((text, False) for text, _, _ in WRONG),
+    ("pick: {count: 3, grade: [climb, stroll], size: [6, 9], rule: none, idea: x_wing, without: [innie],"
+     " by: {least: 2, most: 3}, unprinted: true, order: rising, spread: ideas, title: T}\nbook: {title: B}", True),
+    ("pick: {grade: {climb: 3}, unprinted: 2027-01-01}\nseries: {}\nslots: [{}]", True)])
+def test_the_schema_takes_what_is_taken(
+    text: str, right: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    """As jsonschema reads it, a validator that is not ours (draft 2020-12)."""
+    assert main(["schema", "--recipe"]) == 0
+    schema = json.loads(capsys.readouterr().out)
+    Draft202012Validator.check_schema(schema)
+    (tmp_path / "recipe.yaml").write_text(text, encoding="utf-8")
+    data = yaml.load(text, yaml.BaseLoader) if "2027" in text else yaml.safe_load(text)
+    if "2027" in text:
+        data["pick"]["grade"]["climb"] = 3      # BaseLoader leaves dates, and numbers, as they are written
+    assert Draft202012Validator(schema).is_valid(data) is right
+    assert isinstance(read_recipe(tmp_path / "recipe.yaml"), Recipe) is right
