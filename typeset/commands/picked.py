@@ -67,6 +67,7 @@ def pick_summary(picked: Pick) -> str:
 def _write(index: Index, parsed: argparse.Namespace, picked: Pick, recipe: Recipe) -> Exit:
     target: Path = parsed.write
     try:
+        target.parent.stat()        # or patterns that start from it would seem to match nothing
         written = as_manifest(index, parsed.folder, picked, recipe, target)
         files = {**written.beside, target: written.manifest}
         for file, text in files.items():

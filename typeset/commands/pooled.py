@@ -72,8 +72,13 @@ def _index_file(parsed: argparse.Namespace) -> Path | None:
 def _asked(parsed: argparse.Namespace, file: Path | None) -> Exit:
     """All that is done with the index at hand."""
     with Index(file) as index:
-        with progress(None) as tick, open_crew(parsed) as crew:
-            done = refresh(index, parsed.folder, crew, parsed.seconds, lambda: tick("puzzles"))
+        try:
+            with progress(None) as tick, open_crew(parsed) as crew:
+                done = refresh(index, parsed.folder, crew, parsed.seconds, lambda: tick("puzzles"))
+        except KeyboardInterrupt:
+            if file is not None:
+                print(f"{parsed.folder}: what was found so far is kept", file=sys.stderr)
+            raise
         wrong = mark_printed(index, parsed.printed)
         if wrong or _broken_ledger(index):
             report((*wrong, *index.faults(parsed.folder)))

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from cagework.typeset.faults import Fault, NotBuilt
+from cagework.typeset.faults import Fault, NotBuilt, Severity
 from cagework.typeset.manifest.document import YamlDocument, read_document
 from cagework.typeset.manifest.own import FileKind, kind_of_file
 from cagework.typeset.manifest.twins import key_of
@@ -36,11 +36,16 @@ def printings(file: Path) -> tuple[Printing, ...]:
     if kind is FileKind.SERIES:
         ledger = ledger_of(document)
         if ledger is None:
-            raise NotBuilt([document.fault(
-                document.spot(("series",), key=True), "this series keeps no ledger: what it printed is not known",
-                "give it one, under series: ledger")])
+            raise NotBuilt([no_ledger(document, Severity.ERROR)])
         return printed_by(ledger)
     return tuple(_of_book(file))
+
+
+def no_ledger(series: YamlDocument, severity: Severity) -> Fault:
+    """That a series manifest names none."""
+    return series.fault(series.spot(("series",), key=True),
+                        "this series keeps no ledger: what it printed is not known",
+                        "give it one, under series: ledger", severity)
 
 
 def ledger_of(series: YamlDocument) -> Path | None:

@@ -16,7 +16,7 @@ from pathlib import Path
 from cagework.solver.listed import ListedHouse
 from cagework.solver.rule import Rule
 from cagework.typeset.choices import Kind
-from cagework.typeset.faults import Fault, NotBuilt, UnreadableManifest
+from cagework.typeset.faults import Fault, NotBuilt, Severity, UnreadableManifest
 from cagework.typeset.host.disk import digest, real
 from cagework.typeset.manifest.document import YamlDocument, parse_document, read_raw, read_text, text_of
 from cagework.typeset.manifest.own import FileKind, OwnPuzzles, read_own, uncaged_in
@@ -24,7 +24,7 @@ from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.manifest.twins import key_of
 from cagework.typeset.manifest.whole import matching_files
 from cagework.typeset.pool.index import UNREADABLE, Index, StaleFile
-from cagework.typeset.pool.printed import Printing, ledger_of, printed_by, put_printings
+from cagework.typeset.pool.printed import Printing, ledger_of, no_ledger, printed_by, put_printings
 from cagework.typeset.solving.cache import code_version, hash_of, sources
 from cagework.typeset.solving.check import INVALID, Checked, judged, why_not
 from cagework.typeset.solving.crew import Crew
@@ -146,7 +146,9 @@ def _unsolved(
 
 
 def _printings(document: YamlDocument, kind: FileKind) -> tuple[tuple[Printing, ...], tuple[Fault, ...]]:
-    """What a ledger of the folder has, or what is wrong with it."""
+    """What a ledger of the folder has, or what is wrong with it; a warning of a series that keeps none."""
+    if kind is FileKind.SERIES and ledger_of(document) is None:
+        return (), (no_ledger(document, Severity.WARNING),)
     try:
         return printed_by(document.file) if kind is FileKind.LEDGER else (), ()
     except NotBuilt as error:

@@ -123,6 +123,37 @@ def test_a_killed_run_is_taken_up_where_it_stopped(shelf: Path, tmp_path: Path) 
     assert held(index) == held(whole)
 
 
+STOPPED = """
+import os, signal, sys
+from cagework.typeset.__main__ import main
+from cagework.typeset.pool import index
+
+settle, left = index.Index.settle, 4
+
+def settled(*found, **named):
+    global left
+    settle(*found, **named)
+    left -= 1
+    if left == 0:
+        os.kill(os.getpid(), signal.SIGTERM)
+
+index.Index.settle = settled
+sys.exit(main())
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="this check did not run: it needs POSIX signals")
+def test_a_command_that_is_told_to_stop_says_what_is_kept(shelf: Path, tmp_path: Path) -> None:
+    """Between two results, one of which is being put down: it is kept whole or not at all."""
+    index = tmp_path / "index.sqlite"
+    options = ["pool", shelf, "--index", index, "--cache", tmp_path / "kept"]
+    done = subprocess.run([sys.executable, "-c", STOPPED, *options], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (Exit.INTERRUPTED, "")
+    assert f"{shelf}: what was found so far is kept" in done.stderr
+    read, solved = refreshed(index, shelf)
+    assert solved == 24 - 3 and read.gone == 0
+
+
 def test_no_more_puzzles_are_held_than_are_solved_at_once(
     fours: Sequence[Puzzle], tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
     keys_of: Callable[..., Any], file_of: Callable[..., str],
@@ -220,9 +251,11 @@ def test_what_is_wrong_is_said_as_check_says_it_and_again_each_time(
     ("latin.yaml", b"title: caf\xe9\n", Exit.UNREADABLE, "not UTF-8"),
     ("words.yml", "just words", Exit.UNREADABLE, "neither a manifest nor a puzzle"),
     ("map.yaml", "streets: {main: 1}", Exit.FINE, "passed over"),
-    ("series.yaml", "series: {id: s}", Exit.FINE, None),
+    ("series.yaml", "series: {id: s}", Exit.FINE, "keeps no ledger"),
+    ("series.yaml", "series: {id: s, ledger: printed.yaml}", Exit.FINE, None),
     ("printed.yaml", "used: []", Exit.FINE, None),
     ("layout.yaml", "title: L\ntrim: a5\n", Exit.FINE, None),
+    ("vast.yaml", b"# " + b"x" * 2_000_000, Exit.UNREADABLE, "larger than 2 MB"),
     (".hidden.yaml", "puzzles: [", Exit.FINE, None),
     ("book.yaml", "book: {title: B}\npuzzles: {a: 1}\n", Exit.FAULTS, "puzzles"),
 ])

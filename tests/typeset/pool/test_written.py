@@ -165,6 +165,19 @@ def test_nothing_is_left_of_what_cannot_be_written(
     assert pool(shelf, "--write", tmp_path / "made.yaml").status == Exit.USAGE
 
 
+def test_where_nothing_can_be_written_it_is_said(
+    shelf: Path, tmp_path: Path, pool: Callable[..., Any], recipe: Callable[[str], Path],
+) -> None:
+    asked = pool(shelf, "--pick", recipe(BOOK), "--write", tmp_path / "nowhere" / "mill.yaml")
+    assert asked.status == Exit.NOT_WRITTEN and "cannot write" in asked.err
+    asked = pool(shelf, "--pick", recipe(BOOK.replace("count: 8", "count: many")))
+    assert (asked.status, asked.out) == (Exit.FAULTS, "") and re_line(asked.err) == 2
+    (tmp_path / "index.sqlite").unlink()
+    (tmp_path / "index.sqlite").mkdir()
+    asked = pool(shelf)
+    assert asked.status == Exit.NOT_WRITTEN and f"cannot write {tmp_path / 'index.sqlite'}" in asked.err
+
+
 def test_without_or_tools_it_is_said_what_to_install(
     shelf: Path, pool: Callable[..., Any], recipe: Callable[[str], Path], monkeypatch: pytest.MonkeyPatch,
 ) -> None:
