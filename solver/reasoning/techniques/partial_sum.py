@@ -107,6 +107,8 @@ class PartialSum(Technique):
                     "most": rest[1], "bound": bound, "digits": Digits(gone)}
         if key.startswith("both"):
             why["between"] = tuple(range(rest[0], rest[1] + 1))
+        else:
+            why["apart"] = int(_apart(frame, step, key, bound, others))
         return replace(step, key=key, why=why)
 
     def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
@@ -154,10 +156,17 @@ def _bounds(masks: Sequence[int], number: int, total: int) -> tuple[int, int, tu
 
 def _is_alike(last: Step, step: Step) -> bool:
     """Whether a step says of one more cell what the last said of one or several, and does not rest on it."""
-    gone = dict(last.removes)
-    return (step.key in ("less", "more", "less_left", "more_left") and last.key.removesuffix("_each") == step.key
-            and all(last.why[name] == step.why[name] for name in ("cage", "sum", "least", "most", "bound"))
-            and not any(mask & gone.get(cell, 0) for cell, mask in step.cites.eliminated))
+    side = "least" if step.key.startswith("less") else "most"
+    return (last.key.removesuffix("_each") == step.key and bool(step.why.get("apart"))
+            and all(last.why[name] == step.why[name] for name in ("cage", "sum", "bound", side)))
+
+
+def _apart(frame: Frame, step: Step, key: str, bound: int, others: Sequence[int]) -> bool:
+    """Whether the others bound the step's cell as they do even if they may be beyond that bound themselves."""
+    back = frame.full & ~_between(1, bound) if key.startswith("less") else _between(1, bound - 1)
+    freed = {cell: mask & ~back if cell in others else mask for cell, mask in frame.missing(step.cites).items()}
+    left = _recited(frame, step, freed)
+    return left is not None and left[1 if key.startswith("less") else 0] == bound
 
 
 def _recited(

@@ -35,7 +35,7 @@ def test_cells_that_the_rest_of_their_cage_bounds_alike_are_told_together() -> N
         "In the cage of 11, whichever of r1c2 and r2c1 is left out, the others make at least 6, so each is at "
         "most 5.")
     assert Sentences("de").about(puzzle).step(step) == (
-        "Lässt man im 11er-Käfig z1s2 oder z2s1 weg, so ergeben die anderen Felder mindestens 6; also ist jedes "
+        "Lässt man z1s2 oder z2s1 weg, so ergeben die anderen Felder des 11er-Käfigs mindestens 6; also ist jedes "
         "davon höchstens 5.")
 
 
