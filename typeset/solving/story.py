@@ -14,7 +14,7 @@ from cagework.solver.reasoning.grade import NARROW
 from cagework.solver.reasoning.ideas import FAR_COST, suppose_of_one_cell
 from cagework.solver.reasoning.reason import Path
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Block, Step
+from cagework.solver.step import Block, Step, area_of
 from cagework.typeset.solving.untold import Strikes
 from cagework.typeset.words.breaths import BREATH
 
@@ -89,15 +89,15 @@ class Thought:
 class Shape:
     """Where a solve opens, what breaks it, what it needs and how it ends.
 
-    `houses`, or blocks of runs, are added up and `cages` looked at before anything is known; `break_in` is the
-    dearest step; `needs` are the techniques that look at more than a cage or house, `tried` the cells of trials;
-    from `last_from` on `last_digits` are found by single cages and houses, or, where `ends_in_singles`, have one
-    place each. By `marks` rules say what single cells can hold; where it `is_ruled`, one ties cells on the way.
-    It `turns` where others that look far come before the dearest step; the last digits are `all_last` where there
-    are no others.
+    `areas`, each of houses or a block of runs, are added up and `cages` looked at before anything is known;
+    `break_in` is the dearest step; `needs` are the techniques that look at more than a cage or house, `tried`
+    the cells of trials; from `last_from` on `last_digits` are found by single cages and houses, or, where
+    `ends_in_singles`, have one place each. By `marks` rules say what single cells can hold; where it
+    `is_ruled`, one ties cells on the way. It `turns` where others that look far come before the dearest step;
+    the last digits are `all_last` where there are no others.
     """
 
-    houses: tuple[House | Block, ...]
+    areas: tuple[tuple[House, ...] | Block, ...]
     cages: tuple[Cage, ...]
     break_in: Step | None
     needs: tuple[str, ...]
@@ -343,7 +343,7 @@ class Story:
         opening = [step for step, chapter in zip(steps, self.chapters, strict=True)
                    if chapter is Chapter.FIRST_SUMS and not is_single(step)]
         return Shape(
-            tuple(dict.fromkeys(house for step in opening for house in step.cites.summed)),
+            tuple(dict.fromkeys(area_of(added) for step in opening for added, _ in step.cites.additions)),
             tuple(dict.fromkeys(cage for step in opening if not step.cites.added for cage in step.cites.cages)),
             None if self._way_in < 0 else steps[self._way_in],
             tuple(dict.fromkeys(step.technique for number, step in enumerate(steps)

@@ -15,7 +15,7 @@ from cagework.solver.step import Block, Digits, Step
 from cagework.typeset.solving.story import Chapter, Shape, Story, Thought, letters_of
 from cagework.typeset.solving.worked import Worked, moments
 from cagework.typeset.words import Words, words_or_english
-from cagework.typeset.words.breaths import Listed, without_list
+from cagework.typeset.words.breaths import Listed, whole_steps, without_list
 from cagework.typeset.words.phrases import (
     BEGIN_BOTH,
     BEGIN_CAGES,
@@ -63,13 +63,13 @@ def shape_in_words(shape: Shape, sentences: Sentences) -> str:
 
 
 def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
-    houses, cages = shape.houses, shape.cages
+    areas, cages = shape.areas, shape.cages
     if shape.marks:
         yield sentences.say(MARKED, rules=sentences.by_rules(shape.marks))
-    if houses or cages:
-        several = (BEGIN_SEVERAL_BOTH if houses else BEGIN_SEVERAL) if len(cages) > _NAMED else (
-            BEGIN_BOTH if houses else BEGIN_CAGES)
-        yield sentences.say(several if cages else BEGIN_SUMS, houses=houses, cages=cages, count=len(cages))
+    if areas or cages:
+        several = (BEGIN_SEVERAL_BOTH if areas else BEGIN_SEVERAL) if len(cages) > _NAMED else (
+            BEGIN_BOTH if areas else BEGIN_CAGES)
+        yield sentences.say(several if cages else BEGIN_SUMS, areas=areas, cages=cages, count=len(cages))
     ways = words_or_english(sentences.language).techniques
     if shape.break_in is not None:
         yield sentences.say(TURNS if shape.turns else BREAK_IN, places=_places(shape.break_in),
@@ -141,11 +141,9 @@ def _lettered(steps: Sequence[Step], sentences: Sentences, listed: Listed, *, as
     """A sentence for each step, with its letter; where the next says all of a step, nothing. The question of the
     first may be asked.
     """
-    letters = letters_of(steps)
-    return ["" if letter == following else f"({letter}) "
-            f"{sentences.step(without_list(step, last, listed), last, asked=asked and not last)}"
-            for step, last, letter, following in zip(
-                steps, [None, *steps], letters, [*letters[1:], ""], strict=False)]
+    return [f"({letter}) {sentences.step(without_list(step, last, listed), last, asked=asked and not last)}"
+            if step else "" for step, last, letter in zip(
+                whole_steps(steps), [None, *steps], letters_of(steps), strict=False)]
 
 
 def _of_one_cell(path: Path, thought: Thought, sentences: Sentences) -> tuple[int, str, str]:

@@ -42,9 +42,9 @@ def once(stages: Sequence[Stage]) -> tuple[list[Step], list[bool]]:
     """Steps as they are told after each other, and whether each follows from the last: without those that the next
     or the last says all of, and with those of a technique that say one thing as one.
     """
-    kept = [stage for before, stage, after in zip([None, *stages], stages, [*stages[1:], None], strict=False)
-            if not (before and TECHNIQUES[stage.step.technique].repeats(stage.step, before.step))
-            and not (after and TECHNIQUES[stage.step.technique].is_said_by(stage.step, after.step))]
+    whole = whole_steps([stage.step for stage in stages])
+    kept = [replace(stage, step=step) for before, stage, step in zip([None, *stages], stages, whole, strict=False)
+            if step and not (before and TECHNIQUES[step.technique].repeats(step, before.step))]
     steps: list[Step] = []
     follows: list[bool] = []
     for name, run in groupby(kept, lambda stage: stage.step.technique):
@@ -53,6 +53,23 @@ def once(stages: Sequence[Stage]) -> tuple[list[Step], list[bool]]:
         steps += listed
         follows += [stage.follows_from_last for stage in same][:len(listed)]
     return steps, follows
+
+
+def whole_steps(steps: Sequence[Step]) -> list[Step | None]:
+    """Steps told after each other, with None for one that the next says all of: that gives its reason, too."""
+    told: list[Step | None] = list(steps)
+    for number in range(len(steps) - 1):
+        step, after = told[number], steps[number + 1]
+        if step and TECHNIQUES[step.technique].is_said_by(step, after):
+            whole = with_reason_of(after, step)
+            gives = whole.key == "set" and "reason" in step.why and "only" in TECHNIQUES[whole.technique].sentences
+            told[number:number + 2] = None, replace(whole, key="only") if gives else whole
+    return told
+
+
+def with_reason_of(step: Step, first: Step) -> Step:
+    """The step with the reason that another gives for the same ways: what this struck need not be struck yet."""
+    return replace(step, why=step.why | {"reason": first.why["reason"]}) if "reason" in first.why else step
 
 
 Listed = dict[Cage, object]

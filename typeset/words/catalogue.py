@@ -29,6 +29,7 @@ def templates() -> tuple[str, ...]:
     said += [*(rule.sentence for rule in RULES.values()), ListedHouse.sentence, Rule.by]
     said += [rule.by for rule in RULES.values()]
     said += [text for name, text in vars(phrases).items() if name.isupper() and isinstance(text, str)]
+    said += phrases.NUMBERS
     said += [text for pair in (*NUMBERED.values(), *PLACED.values(), *SETS.values()) for text in pair]
     return tuple(dict.fromkeys([*said, *NAMED.values(), *NO_OTHER.values(), *CLASH.values(), *COUNTED.values(),
                                 *KNOWN.values(), *OF_RUNS.values()]))

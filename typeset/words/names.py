@@ -39,10 +39,10 @@ from cagework.typeset.words.cage_names import CageNames
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.punctuation import printed, tied
 
-FORMS = frozenset({"or", "list", "set", "along", "it", "sentence", "crossing"})
+FORMS = frozenset({"or", "list", "set", "along", "it", "sentence", "crossing", "words"})
 """Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
-lie on a line, a sum as it is said of its one cell, just named, what is said with a capital, and the runs that
-cross a block.
+lie on a line, a sum as it is said of its one cell, just named, what is said with a capital, the runs that cross a
+block, and a small number of things in words.
 """
 
 
@@ -137,7 +137,7 @@ class Names:
             case Digits():
                 if form == "set" and len(value) > 1:
                     return self._set(value) if len(value) in phrases.SETS else "+".join(map(str, value))
-                return self._list(self._spans(value, 99 if form == "set" else 4), form)
+                return self._digits(value, form)
             case Claim():
                 return self._filled(phrases.IS if value.holds else phrases.IS_NOT,
                                     {"cell": value.cell, "digit": value.digit})
@@ -169,6 +169,8 @@ class Names:
                 return self._block(value, form)
             case tuple():
                 return self._several(value, form)
+            case int() if form == "words" and 0 < value <= len(phrases.NUMBERS):
+                return self.text(phrases.NUMBERS[value - 1])
             case _:
                 return sentence(str(value)) if form == "sentence" else str(value)
 
@@ -245,6 +247,15 @@ class Names:
         template = phrases.SETS[len(digits)][first in phrases.VOWELS]
         return self.text(template).format(digits="-".join(map(str, digits)))
 
+    def _digits(self, digits: Digits, form: str) -> str:
+        """Digits as a list or, where the catalogue has a form for that, as one, two or more of them."""
+        if form in FORMS or not form:
+            return self._list(self._spans(digits, 99 if form == "set" else 4), form)
+        named = self._spans(digits, 4)
+        template = phrases.DIGIT if len(digits) == 1 else phrases.TWO_DIGITS if len(named) == 2 else phrases.DIGITS
+        return self.text(template, form).format(
+            digit=named[0], one=named[0], other=named[-1], digits=self._list(named, ""))
+
     def _no_other(self, reason: NoOther) -> str:
         """Why there is no other way; nothing where there never was one."""
         said = phrases.NO_OTHER.get((bool(reason.barred), bool(reason.unfit), bool(reason.lacks)), "")
@@ -297,6 +308,8 @@ class Names:
             case (Digits(), *_):
                 return self._list(["+".join(map(str, item)) for item in values if isinstance(item, Digits)],
                                   "" if form == "list" else "or")
+            case ((House(), *_) | Block(), *_):
+                return self._areas(values, form)
             case (House(), *others) if not any(isinstance(item, Cage) for item in others):
                 return self._houses([item for item in values if isinstance(item, House)], form)
             case (Cage(), Cage(), *_):
@@ -313,6 +326,12 @@ class Names:
                 return self._list(self._spans([item for item in values if isinstance(item, int)], 4), form)
             case _:
                 return self._list([self._value(item, form) for item in values], form)
+
+    def _areas(self, areas: tuple[Value, ...], form: str) -> str:
+        """Areas that are each added up: of several, one of more houses than one as these together."""
+        together = self.text(phrases.TOGETHER if len(areas) > 1 else phrases.AREA)
+        return self._list([(together if isinstance(area, tuple) and len(area) > 1 else phrases.AREA).format(
+            houses=self._value(area, form)) for area in areas], "")
 
     def _cage(self, cage: Cage, form: str, *, among_several: bool = False) -> str:
         template = self._cage_names.of(cage, among_several=among_several)
@@ -376,7 +395,7 @@ def _parts(template: str) -> tuple[tuple[str, str | None, str], ...]:
 def _count(value: Value | str) -> int:
     """How many things a value names."""
     match value:
-        case Block() | (Block(), *_):       # several runs are added up
+        case Block():       # several runs are added up
             return 2
     if not isinstance(value, int | tuple | Digits) or isinstance(value, Cell):
         return 1

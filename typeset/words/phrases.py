@@ -19,12 +19,20 @@ NO_SUMS = "Where a cage has no number in its corner, its sum is not given."
 SO, AND, AND_THEN = ", so ", ", and ", "; "
 """Between clauses: where the second follows from the first, holds as well, and only comes next."""
 
-WHICH_MEANS = ", which means that "
-"""Between reasons: where the second follows from the first."""
+ALREADY = ", and then "
+"""Between reasons: where the second rests on the first, though not on that alone."""
 
 IS, IS_NOT = "{cell} is {digit}", "{cell} is not {digit}"
 FROM_TO = "{first} to {last}"
-STRUCK, STRIKES = "So {items}.", "{cells} cannot be {digits:or}"
+STRUCK, STRUCK_ALONE, STRIKES = "So {items}.", "So {cells} cannot be {digits:or}.", "{cells} cannot be {digits:or}"
+"""What goes from several cells; from one, or the same from several; and each of the several."""
+
+DIGIT, TWO_DIGITS, DIGITS = "{digit}", "{one} and {other}", "{digits}"
+"""Digits in a form that a language has for one, for two and for more."""
+
+NUMBERS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+"""Small numbers of things in words (common practice)."""
+
 CAGE, CAGE_WITHOUT_SUM = "the cage of {sum} at {cell}", "the cage at {cell}"
 CAGES, CAGE_AMONG_SEVERAL = "the cages {cages}", "of {sum} at {cell}"
 LONE_CAGE, LONE_CAGE_AMONG_SEVERAL = "the cage of {sum}", "of {sum}"
@@ -74,21 +82,24 @@ LEFT = "Only {digits} {digits:is|are} left."
 MADE = "How can {cage} be made?"
 LOOK_AT, LEADS_TO = "Look at {places}.", "From here the way leads to a first digit, in {cell}."
 
-BEGIN_SUMS, BEGIN_CAGES = "Begin with what {houses} {houses:adds|add} to.", "Begin with {cages}."
-BEGIN_BOTH = "Begin with what {houses} {houses:adds|add} to, and with {cages}."
-BEGIN_SEVERAL = "Begin with the cages: {count} of them rule digits out at once."
+BEGIN_SUMS, BEGIN_CAGES = "Begin with the {areas:sum|sums} of {areas}.", "Begin with {cages}."
+BEGIN_BOTH = "Begin with the {areas:sum|sums} of {areas}, and with {cages}."
+BEGIN_SEVERAL = "Begin with the cages: {count:words} of them rule digits out at once."
 BEGIN_SEVERAL_BOTH = (
-    "Begin with what {houses} {houses:adds|add} to, and with the {count} cages that rule digits out at once.")
+    "Begin with the {areas:sum|sums} of {areas}, and with the {count:words} cages that rule digits out at once.")
+AREA, TOGETHER = "{houses}", "{houses} together"
+"""What is added up, and houses that are added up beside others that are not."""
+
 MARKED = "Note first what single cells can hold {rules}."
 BREAK_IN, TURNS = "The way in: {places} ({way}).", "The turning point: {places} ({way})."
 NEEDS = "It takes, besides cages one by one: {ways}."
-OTHERS = "{count} {count:other way|other ways}"
+OTHERS = "{count:words} {count:other way|other ways}"
 NEEDS_NOTHING = "Cages one by one and their houses are enough."
 NEEDS_RULE = "Cages one by one, their houses and the rules under the grid are enough."
 TRIED = "No short argument goes all the way: {cells} {cells:has|have} to be tried."
-ENDS = "From {cell} on, the last {count} digits follow one by one."
-ENDS_AT_ONCE = "Then all {count} digits follow one by one, from {cell} on."
-ENDS_PLAINLY = "From {cell} on, cages one by one and their houses are enough for the last {count} digits."
+ENDS = "From {cell} on, the last {count:words} digits follow one by one."
+ENDS_AT_ONCE = "Then all {count:words} digits follow one by one, from {cell} on."
+ENDS_PLAINLY = "From {cell} on, cages one by one and their houses are enough for the last {count:words} digits."
 """The shape of a solve."""
 
 LEAVES_CELL = "{ways} ({ways:leaving|each leaving} {cell} nothing)"
@@ -139,7 +150,7 @@ KNOWN: Mapping[tuple[bool, bool], str] = MappingProxyType({
 })
 """What is counted of an area, cages or none, and sums that rules state or none; filled cells with them."""
 
-LACK, CAN_BE = "{cells} {cells:is|are} not {digits:or}", "{cells} can only be {digits:or}"
+LACK, CAN_BE = "{cells} {cells:is|are} not {digits:or}", "{cells} can only be {digits:or} now"
 HELD = "{digits:or} in {cell}"
 NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
     (True, False, False): ", as {barred} {barred:is|are} gone",
@@ -155,11 +166,11 @@ struck before.
 """
 
 IN_GROUPS, IN_SIGHT, IN_RULED_SIGHT = (
-    "of {groups:or}", "in sight of them all ({cells}, by {by})", "in sight of them all ({cells})")
+    "of {groups:or}", "in sight of them all (such as {cells}, by {by})", "in sight of them all (such as {cells})")
 IN_BOTH, IN_BOTH_RULED = (
-    "of {groups:or} or in sight of them all ({cells}, by {by})",
-    "of {groups:or} or in sight of them all ({cells})")
-"""Cells that lose a digit."""
+    "of {groups:or} or in sight of them all (such as {cells}, by {by})",
+    "of {groups:or} or in sight of them all (such as {cells})")
+"""Cells that lose a digit: those in sight that matter, for there may be more."""
 
 ADD, MORE = "{plus} add to {total}", "{plus} {plus:is|make} {total} more than {minus}{minus:| together}"
 SAME = "{plus} {plus:equals|make as much as} {minus}{minus:| together}"
@@ -200,10 +211,10 @@ OF_RUNS: Mapping[str, str] = MappingProxyType({
     IN_BRIEF["out"]: (
         "{cell} is {digit} ({houses} add to {total}, {houses:crossing} over them{counted} to {reckoned})"),
     CAGES: RUNS_NAMED,
-    BEGIN_SEVERAL: "Begin with the runs: {count} of them rule digits out at once.",
+    BEGIN_SEVERAL: "Begin with the runs: {count:words} of them rule digits out at once.",
     NEEDS: "It takes, besides runs one by one: {ways}.",
     NEEDS_NOTHING: "Runs one by one are enough.",
-    ENDS_PLAINLY: "From {cell} on, runs one by one are enough for the last {count} digits.",
+    ENDS_PLAINLY: "From {cell} on, runs one by one are enough for the last {count:words} digits.",
     "Some cages can be made in one way only: {items}.": "Some runs can be made in one way only: {items}.",
     "Some cages use up digits: {items}.": "Some runs use up digits: {items}.",
     "{cell} is {digit} (its cage)": "{cell} is {digit} ({cage})",

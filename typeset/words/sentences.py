@@ -12,9 +12,18 @@ from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.technique import ways_told
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Claim, Digits, Step, Value
-from cagework.typeset.words.breaths import Listed, breaths, once, without_list
+from cagework.typeset.words.breaths import Listed, breaths, once, with_reason_of, without_list
 from cagework.typeset.words.names import Names, sentence
-from cagework.typeset.words.phrases import AND, AND_THEN, OF_ONE_HOUSE, SO, STRIKES, STRUCK, WHICH_MEANS
+from cagework.typeset.words.phrases import (
+    ALREADY,
+    AND,
+    AND_THEN,
+    OF_ONE_HOUSE,
+    SO,
+    STRIKES,
+    STRUCK,
+    STRUCK_ALONE,
+)
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 
@@ -66,12 +75,16 @@ class Sentences(Names):
         if others:
             claims = [Claim(cell, digit, holds=True) for one in (step, *others) for cell, digit in one.places]
             clause = self._filled(OF_ONE_HOUSE, {"claims": tuple(claims), "house": step.why["house"]})
-        told = {(one.cites.cages[:1], ways_told(one), one.cites.pairs, one.cites.sums): one for one in behind}
-        reasons = ""
-        for number, one in enumerate(told.values()):
-            rests = any(_rests_on(one, other) for other in behind[:behind.index(one)])
-            reasons += self.text(WHICH_MEANS if rests else AND) if number else ""
-            reasons += self._filled(TECHNIQUES[one.technique].in_passing[one.key], self._why(one))
+        told: dict[object, list[Step]] = {}
+        for one in behind:
+            told.setdefault((one.cites.cages[:1], ways_told(one), one.cites.pairs, one.cites.sums), []).append(one)
+        reasons, before = "", list[Step]()
+        for first, *more in told.values():
+            rests = any(_rests_on(one, other) for one in (first, *more) for other in before)
+            reasons += self.text(ALREADY if rests else AND) if before else ""
+            last = with_reason_of(more[-1], first) if more else first
+            reasons += self._filled(TECHNIQUES[last.technique].in_passing[last.key], self._why(last))
+            before += [first, *more]
         return self.text(SO).join(filter(None, (reasons, clause)))
 
     def paragraph(
@@ -122,9 +135,10 @@ class Sentences(Names):
         by_mask: dict[int, list[Cell]] = {}
         for cell, mask in step.removes:
             by_mask.setdefault(mask, []).append(cell)
-        items = (self._filled(STRIKES, {"cells": tuple(cells), "digits": Digits(mask)})
-                 for mask, cells in by_mask.items())
-        return sentence(self.text(STRUCK).format(items=self.text(AND_THEN).join(items)))
+        template = STRIKES if len(by_mask) > 1 else STRUCK_ALONE
+        items = [self._filled(template, {"cells": tuple(cells), "digits": Digits(mask)})
+                 for mask, cells in by_mask.items()]
+        return self.say(STRUCK, items=self.text(AND_THEN).join(items)) if len(items) > 1 else items[0]
 
 
 def _of_one_house(one: Step, other: Step) -> bool:

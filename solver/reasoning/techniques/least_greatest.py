@@ -34,7 +34,7 @@ class LeastGreatest(Technique):
     look = Scope.MANY
     sentences: ClassVar = {
         **IN, **OUT, **IN_AND_OUT, **BY,
-        "+rest": "All but {cell} make {least} to {most}, so {cell} is not {digits:or}.",
+        "+rest": "All but {cell} make {between:or}, so {cell} is not {digits:or}.",
         "+ends": "However small or great the others are, {cell} is not {digits:or}.",
         "+low": "{beside} {beside:is|make} at most {apart} and {across} {across:is|make} at least {away}, so "
                 "{cell} is at least {bound}.",
@@ -79,7 +79,7 @@ class LeastGreatest(Technique):
         total = balance.total if target in balance.plus else -balance.total
         why: Why = balance_why(frame, step.cites.additions[0], balance) | {"cell": name, "digits": Digits(gone)}
         if not (balance.plus and balance.minus):
-            why |= {"least": total - bound.most, "most": total - bound.least}
+            why["between"] = tuple(range(total - bound.most, total - bound.least + 1))
             return replace(step, key=f"{key_of(balance)}+rest", why=why)
         sides = (balance.plus, balance.minus) if target in balance.plus else (balance.minus, balance.plus)
         beside, across = (tuple([frame.cells[cell] for cell in side if cell != target]) for side in sides)

@@ -213,7 +213,8 @@ class NeededDigit(Technique):
         cage = step.cites.cages[0]
         left, digits = ways_left(frame, cage, masks), _digits(step)
         cited, _ = cage_left(frame, cage, frame.missing(step.cites))
-        where = cited_elsewhere(frame, step.cites, cage, _used(cited, digits), step.removes)
+        outside = tuple([(cell, mask) for cell, mask in step.removes if cell not in cage.cells])
+        where = cited_elsewhere(frame, step.cites, cage, _used(cited, digits), outside)
         held = [masks[frame.index[cell]] for cell in cage.cells]
         open_ = set_of(cell for cell in map(frame.index.__getitem__, cage.cells) if masks[cell].bit_count() > 1)
         filled = union_of(mask for mask in held if mask.bit_count() == 1)
@@ -221,11 +222,13 @@ class NeededDigit(Technique):
         many = "" if known else "_few" if len(left) <= MOST_LISTED else "_many"
         head = "places" if step.places else "all" if used == open_ and not where.cells else "room"
         if used == open_ and len(left) == 1 and left[0].bit_count() <= MOST_NAMED and not step.places:
-            outside = where.groups or where.cells
             head, digits, many = "set" if known else "only" if outside else "lone", left[0], ""
         elif head == "room" and used.bit_count() == digits.bit_count() <= MOST_NAMED and not any(
                 masks[cell] & ~digits for cell in members(used)):
             head, many = "set", ""      # the notes say so already
+            named = {cell for group in where.groups for cell in group.cells}
+            if any(cell in cage.cells and cell not in named for cell, _ in step.removes):
+                where = replace(where, groups=(*where.groups, cage))
         why: Why = ways_why(frame, cage, masks, left) | {
             "cage": cage, "digits": Digits(digits), "where": where,
             "cells": tuple([frame.cells[cell] for cell in members(used)]),

@@ -24,13 +24,21 @@ class PartialSum(Technique):
     sentences: ClassVar = {
         "less": "In {cage}, {others} {others:is|make} at least {least}, so {cell} is at most {bound}.",
         "more": "In {cage}, {others} {others:is|make} at most {most}, so {cell} is at least {bound}.",
-        "both": "In {cage}, {others} {others:is|make} {least} to {most}, so {cell} is not {digits:or}.",
+        "both": "In {cage}, {others} {others:is|make} {between:or}, so {cell} is not {digits:or}.",
         "less_left": "{others} {others:takes|make} at least {least} of the {sum} still to come in {cage}, "
                      "so {cell} is at most {bound}.",
         "more_left": "{others} {others:takes|make} at most {most} of the {sum} still to come in {cage}, "
                      "so {cell} is at least {bound}.",
-        "both_left": "{others} {others:takes|make} {least} to {most} of the {sum} still to come in {cage}, "
+        "both_left": "{others} {others:takes|make} {between:or} of the {sum} still to come in {cage}, "
                      "so {cell} is not {digits:or}.",
+        "less_each": "In {cage}, whichever of {cells} is left out, the others make at least {least}, so each is "
+                     "at most {bound}.",
+        "more_each": "In {cage}, whichever of {cells} is left out, the others make at most {most}, so each is "
+                     "at least {bound}.",
+        "less_left_each": "{cage} has {sum} still to come. Whichever of {cells} is left out, the other open cells "
+                          "make at least {least}, so each is at most {bound}.",
+        "more_left_each": "{cage} has {sum} still to come. Whichever of {cells} is left out, the other open cells "
+                          "make at most {most}, so each is at least {bound}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -58,6 +66,19 @@ class PartialSum(Technique):
         same = [cell for cell, _ in step.removes] == [cell for cell, _ in after.removes]
         return one_way and same and step.cites.cages == after.cites.cages
 
+    def listed(self, steps: Sequence[Step]) -> Sequence[Step]:
+        """Cells that the rest of their cage bounds alike, together."""
+        found: list[Step] = []
+        for step in steps:
+            if found and _is_alike(found[-1], step):
+                last = found[-1]
+                cells = tuple(sorted({cell for cell, _ in last.removes + step.removes}))
+                found[-1] = replace(last, key=step.key + "_each", removes=last.removes + step.removes,
+                                    why=last.why | {"cells": cells})
+            else:
+                found.append(step)
+        return found
+
     def whole(self, frame: Frame, step: Step) -> Step:
         """The cell has nothing beyond the bounds that the sentence names."""
         ((name, gone),) = step.removes
@@ -84,6 +105,10 @@ class PartialSum(Technique):
         ((cell, gone),) = step.removes
         why: Why = {"cage": step.cites.cages[0], "sum": total, "cell": cell, "others": names, "least": rest[0],
                     "most": rest[1], "bound": bound, "digits": Digits(gone)}
+        if key.startswith("both"):
+            why["between"] = tuple(range(rest[0], rest[1] + 1))
+        else:
+            why["apart"] = int(_apart(frame, step, key, bound, others))
         return replace(step, key=key, why=why)
 
     def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
@@ -127,6 +152,21 @@ def _bounds(masks: Sequence[int], number: int, total: int) -> tuple[int, int, tu
     """Least and greatest digit of one of several cells that add to `total`, and the range of the others' sum."""
     rest = distinct_ends(tuple([mask for other, mask in enumerate(masks) if other != number])) or (-99, 99)
     return total - rest[1], total - rest[0], rest
+
+
+def _is_alike(last: Step, step: Step) -> bool:
+    """Whether a step says of one more cell what the last said of one or several, and does not rest on it."""
+    side = "least" if step.key.startswith("less") else "most"
+    return (last.key.removesuffix("_each") == step.key and bool(step.why.get("apart"))
+            and all(last.why[name] == step.why[name] for name in ("cage", "sum", "bound", side)))
+
+
+def _apart(frame: Frame, step: Step, key: str, bound: int, others: Sequence[int]) -> bool:
+    """Whether the others bound the step's cell as they do even if they may be beyond that bound themselves."""
+    back = frame.full & ~_between(1, bound) if key.startswith("less") else _between(1, bound - 1)
+    freed = {cell: mask & ~back if cell in others else mask for cell, mask in frame.missing(step.cites).items()}
+    left = _recited(frame, step, freed)
+    return left is not None and left[1 if key.startswith("less") else 0] == bound
 
 
 def _recited(

@@ -57,16 +57,16 @@ def _digits(text: str, language: str) -> list[tuple[str, str]]:
     """The digits that a text says are found, as (cell, digit); not what is supposed, or is not so."""
     text = text.replace("\N{NO-BREAK SPACE}", " ")
     text = re.sub("Suppose it .*?(?=Either way)|Angenommen, (?:es ist|in) .*?(?=So oder so)", "", text)
-    text = re.sub("Suppose .*?(?=So )|Angenommen, .*?(?=Das schließt aus)", "", text)
+    text = re.sub("Suppose .*?(?=So )|Angenommen, .*?(?=Damit entf)", "", text)
     if language == "de":
         return [*re.findall(r"\b(z\d+s\d+)\s=\s(\d+)(?! oder|,? \d|[+\d])", text),
                 *re.findall(r"Restfeld (z\d+s\d+) die (\d+)", text),
                 *re.findall(r"Außenfeld (z\d+s\d+)[^.]*? die (\d+)", text),
-                *[(cell, digit) for digit, cell in re.findall(r"kann (\d+) nur in (z\d+s\d+) stehen\.", text)],
+                *[(cell, digit) for digit, cell in re.findall(r"kann die (\d+) nur in (z\d+s\d+) stehen\.", text)],
                 *[(cell, digit) for digit, cell in re.findall(
-                    r"braucht (?:die )?(\d+), und dafür kommt nur (z\d+s\d+)", text)],
+                    r"braucht die (\d+), und dafür kommt nur (z\d+s\d+)", text)],
                 *re.findall(r"(?:^|\. )(z\d+s\d+) kann nur (\d+) sein\.", text),
-                *re.findall(r"nur noch (z\d+s\d+) leer; dort fehlt (\d+)", text)]
+                *re.findall(r"nur noch (z\d+s\d+) leer; dort fehlt die (\d+)", text)]
     return [*re.findall(r"(?<!at )\b(r\d+c\d+)(?:, [a-z ]+(?:\d+)?,)? is (\d+)(?! or| more|,? \d|[+\d])", text),
             *[(cell, digit) for digit, cell in re.findall(r"(\d+) can go only in (r\d+c\d+)\.", text)],
             *[(cell, digit) for digit, cell in re.findall(r"needs (\d+), which only (r\d+c\d+) can hold", text)],

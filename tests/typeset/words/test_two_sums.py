@@ -39,7 +39,7 @@ TOLD = [
      "Zeile 1 ergibt 45, die Käfige darin 25; also ergeben die Restfelder z1s1, z1s2, z1s3 und z1s9 zusammen 20. "
      "Block 1 ergibt 45, die Käfige darin 28; also ergeben die Restfelder z1s1, z1s2, z1s3 und z3s3 zusammen 17. "
      "Beiden Summen sind z1s1, z1s2 und z1s3 gemeinsam, also ist z1s9 um 3 größer als z3s3. "
-     "Das schließt aus: 1, 2 und 3 in z1s9; 7, 8 und 9 in z3s3."),
+     "Damit entfallen die 1, 2 und 3 in z1s9; die 7, 8 und 9 in z3s3."),
     ("equal_cells", 25, "en",
      "Row 1 adds to 45 and the cages inside to 25, so r1c1, r1c2, r1c3 and r1c9, left over, add to 20. "
      "Box 1 adds to 45 and the cages inside to 25, so r1c1, r1c2, r1c3 and r3c3, left over, add to 20. "
@@ -49,7 +49,7 @@ TOLD = [
      "Zeile 1 ergibt 45, die Käfige darin 25; also ergeben die Restfelder z1s1, z1s2, z1s3 und z1s9 zusammen 20. "
      "Block 1 ergibt 45, die Käfige darin 25; also ergeben die Restfelder z1s1, z1s2, z1s3 und z3s3 zusammen 20. "
      "Beiden Summen sind z1s1, z1s2 und z1s3 gemeinsam, also ist z1s9 so groß wie z3s3. "
-     "Was das eine nicht sein kann, kann auch das andere nicht sein. Das schließt aus: 5 in z1s9."),
+     "Was das eine nicht sein kann, kann auch das andere nicht sein. Damit entfällt die 5 in z1s9."),
 ]
 
 

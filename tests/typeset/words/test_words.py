@@ -174,11 +174,19 @@ FALLING = House("falling diagonal", HouseKind.EXTRA, (Cell(1, 1), Cell(2, 2)))
     ("{x}", (Claim(Cell(1, 1), 3, True), Claim(Cell(1, 2), 3, False)), "r1c1 is 3, so r1c2 is not 3",
      "z1s1 = 3, also z1s2 ≠ 3"),
     ("{x}", (Held(Cell(1, 1), Digits(0b110)), Held(Cell(1, 2), Digits(0b110)), Lack(Cell(2, 1), Digits(0b110))),
-     "r1c1 and r1c2 can only be 2 or 3 and r2c1 is not 2 or 3",
-     "z1s1 und z1s2 können nur 2 oder 3 sein und z2s1 ist nicht 2 oder 3"),
+     "r1c1 and r1c2 can only be 2 or 3 now and r2c1 is not 2 or 3",
+     "z1s1 und z1s2 können nur noch 2 oder 3 sein und z2s1 ist weder 2 noch 3"),
     ("{x}", (Lack(Cell(1, 1), Digits(0b1)), Lack(Cell(1, 2), Digits(0b1)), Held(Cell(2, 1), Digits(0b110))),
-     "r1c1 and r1c2 are not 1 and r2c1 can only be 2 or 3",
-     "z1s1 und z1s2 sind nicht 1 und z2s1 kann nur 2 oder 3 sein"),
+     "r1c1 and r1c2 are not 1 and r2c1 can only be 2 or 3 now",
+     "z1s1 und z1s2 sind nicht 1 und z2s1 kann nur noch 2 oder 3 sein"),
+    ("{x}", ((ROWS[0],), ROWS[2:4]), "row 1 and rows 3 and 4 together", "Zeile 1 und die Zeilen 3 und 4 zusammen"),
+    ("{x:of}", ((ROWS[0],), ROWS[2:4]), "row 1 and rows 3 and 4 together",
+     "von Zeile 1 und der Zeilen 3 und 4 zusammen"),
+    ("{x:sum|sums} of {x}", (ROWS[2:4],), "sum of rows 3 and 4", "sum of die Zeilen 3 und 4"),
+    ("{x:words}", 12, "twelve", "zwölf"),
+    ("{x:words}", 13, "13", "13"),
+    ("{x:or}", (20, 21), "20 or 21", "20 oder 21"),
+    ("{x:or}", tuple(range(15, 36)), "15 to 35", "15 bis 35"),
 ])
 def test_what_sentences_name_is_named_as_each_language_does(
     text: str, value: Any, english: str, german: str,
@@ -200,6 +208,20 @@ puzzles:
       dfff
     sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
 """
+
+
+@pytest.mark.parametrize(("mask", "the", "nor", "a"), [
+    (0b10000, "die 5", "nicht 5", "einer 5"),
+    (0b10000001, "die 1 und die 8", "weder 1 noch 8", "einer 1 oder 8"),
+    (0b11110001, "die 1 und die 5 bis 8", "weder 1 noch 5 bis 8", "einer 1 oder 5 bis 8"),
+    (0b11110000, "die 5 bis 8", "keine der Ziffern 5 bis 8", "einer der Ziffern 5 bis 8"),
+    (0b111101101, "die 1, 3, 4 und 6 bis 9", "keine der Ziffern 1, 3, 4 und 6 bis 9",
+     "einer der Ziffern 1, 3, 4 und 6 bis 9"),
+])
+def test_german_gives_digits_their_article(mask: int, the: str, nor: str, a: str) -> None:
+    """A digit is feminine (Duden, "die Acht"), and what is ruled out twice is `weder` and `noch`."""
+    said = Sentences("de")
+    assert [said._filled(f"{{x:{form}}}", {"x": Digits(mask)}) for form in ("the", "nor", "with")] == [the, nor, a]
 
 
 def test_a_book_without_words_is_printed_in_english_with_a_warning(tmp_path: Path, capsys: Any) -> None:
