@@ -47,17 +47,19 @@ def found(technique: str, cages: dict[str, int], rules: tuple[Rule, ...]) -> tup
      "By the number outside the grid r1c3, r2c2 and r3c1 add to 8, and r1c2 and r2c1 add to 9; box 1 adds to 45 "
      "and these and the cages there to 28, so r1c1 and r3c3 add to 17. They are an 8-9 pair.",
      "Nach der Zahl außerhalb des Gitters gilt: z1s3, z2s2 und z3s1 ergeben 8, und z1s2 und z2s1 ergeben 9; Block "
-     "1 ergibt 45, diese Summen und die Käfige dort 28; also ergeben z1s1 und z3s3 17. Sie sind ein 8-9-Paar."),
+     "1 ergibt 45, diese Summen und die Käfige dort 28; also ergeben z1s1 und z3s3 zusammen 17. Sie sind "
+     "ein 8-9-Paar."),
     ("innies", {"r1c3 r1c4 r1c5 r1c6 r1c7 r1c8": 32}, (LINE,),
      "By the line and its circle r1c1 and r1c2 make as much as r2c1; row 1 adds to 45 and the cages there to 32, "
      "so r1c9 and r2c1 add to 13. So r1c9 and r2c1 cannot be 1, 2 or 3.",
      "Nach der Linie und ihrem Kreis gilt: z1s1 und z1s2 sind zusammen so groß wie z2s1; Zeile 1 ergibt 45, die "
-     "Käfige dort 32; also ergeben z1s9 und z2s1 13. Das schließt aus: 1, 2 und 3 in z1s9 und z2s1."),
+     "Käfige dort 32; also ergeben z1s9 und z2s1 zusammen 13. Damit entfallen die 1, 2 und 3 in z1s9 "
+     "und z2s1."),
     ("compared_cage", {"r1c1 r1c2 r1c3 r1c4": 20, "r1c5 r1c6 r1c7": 20}, (SIGN,),
      "Row 1 adds to 45 and the cages inside to 40, so r1c8 and r1c9, left over, add to 5. By the large sign r2c8 "
      "and r2c9 make less than 5. So r2c8 and r2c9 cannot be 4 to 9.",
      "Zeile 1 ergibt 45, die Käfige darin 40; also ergeben die Restfelder z1s8 und z1s9 zusammen 5. Nach dem "
-     "großen Zeichen ergeben z2s8 und z2s9 weniger als 5. Das schließt aus: 4 bis 9 in z2s8 und z2s9."),
+     "großen Zeichen ergeben z2s8 und z2s9 weniger als 5. Damit entfallen die 4 bis 9 in z2s8 und z2s9."),
 ])
 def test_they_are_told_in_words(
     technique: str, cages: dict[str, int], rules: tuple[Rule, ...], english: str, german: str,
