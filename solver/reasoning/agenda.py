@@ -25,6 +25,12 @@ class Watch:
         self.seen = seen
         self.found: dict[int, list[Step]] = {}
 
+    def copy(self) -> Watch:
+        """Return one that goes on apart from this."""
+        other = Watch(self.technique, self.seen)
+        other.found = self.found.copy()
+        return other
+
 
 class Agenda:
     """Finds steps in one state as it changes.
@@ -40,19 +46,31 @@ class Agenda:
             [Watch(technique, seen) for technique in same] for _, same in groupby(ordered, key=lambda t: t.cost)
         ]
 
+    def copy(self, state: State) -> Agenda:
+        """Return one that goes on apart from this, in a copy of its state."""
+        other = Agenda(state, ())
+        other.levels = [[watch.copy() for watch in level] for level in self.levels]
+        return other
+
     def cheapest(self) -> list[Step]:
         """Return every step found at the lowest cost that has any; empty where no technique finds one."""
         self._touched.clear()
-        for level in self.levels:
-            steps: list[Step] = []
-            for watch in level:
-                if watch.seen != len(self.state.log):
-                    self._look(watch)
-                if watch.found:
-                    steps += self._live(watch)
-            if steps:
-                return steps
-        return []
+        return next(filter(None, map(self._found, self.levels)), [])
+
+    def everything(self) -> list[Step]:
+        """Return every step found, the cheapest first."""
+        self._touched.clear()
+        return [step for level in self.levels for step in self._found(level)]
+
+    def _found(self, level: Iterable[Watch]) -> list[Step]:
+        """The steps of one cost."""
+        steps: list[Step] = []
+        for watch in level:
+            if watch.seen != len(self.state.log):
+                self._look(watch)
+            if watch.found:
+                steps += self._live(watch)
+        return steps
 
     def _look(self, watch: Watch) -> None:
         """Look again wherever something changed since."""

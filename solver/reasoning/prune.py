@@ -27,6 +27,13 @@ class Trail:
         self.steps.append(step)
         self.ends.append(len(self.state.log))
 
+    def copy(self) -> Trail:
+        """Return a trail that goes on apart from this one, on a state of its own."""
+        other = Trail(self.state.copy())
+        other.state.log = self.state.log[:]
+        other.steps, other.ends, other.start = self.steps[:], self.ends[:], self.start
+        return other
+
     def authors(self) -> list[list[tuple[int, int]]]:
         """Return, for each cell, (digits eliminated, number of the step) in order."""
         found: list[list[tuple[int, int]]] = [[] for _ in self.state.candidates]

@@ -58,6 +58,10 @@ _STRIKES = 1
 their load a fiftieth less."""
 
 
+_SHORTER = 6
+"""Looking for shorter arguments may cost this part of the walk's looks."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stage:
     """A step in its place on the path.
@@ -215,7 +219,7 @@ class _Walk:
         chosen = [(step, number) for number, step in kept.items()]
         if solved and what is Kept.CHOSEN:
             chosen = self._chosen(kept, board.candidates) or chosen
-            chosen = sharpened(chosen, board.copy(), self.techniques)
+            chosen = sharpened(chosen, _start(self.frame, Work()), self.techniques, self.work.spent // _SHORTER)
         steps, openings = [step for step, _ in chosen], [self.openings[number] for _, number in chosen]
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         ledger = Ledger(self.frame)

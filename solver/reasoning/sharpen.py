@@ -23,10 +23,13 @@ Numbered = tuple[Step, int]
 """A step, and the number it goes by."""
 
 
-def sharpened(steps: Iterable[Numbered], board: State, techniques: Mapping[str, Technique]) -> list[Numbered]:
+def sharpened(
+    steps: Iterable[Numbered], board: State, techniques: Mapping[str, Technique], looks: int,
+) -> list[Numbered]:
     """Return the steps that are needed, in order; a cell that a sum leaves one digit is filled right after.
 
-    `board` is what is known before the first; it is changed. What a step fills has the number it had.
+    `board` is what is known before the first; it is changed. What a step fills has the number it had. `looks` is
+    what looking for shorter arguments may cost.
     """
     steps = list(steps)
     trail, numbers = Trail(board), []
@@ -34,7 +37,10 @@ def sharpened(steps: Iterable[Numbered], board: State, techniques: Mapping[str, 
     for step, number in steps:
         if not board.changes_by(step):
             continue
-        sharp = techniques[step.technique].by_notes(board.frame, step, board.candidates)
+        technique = techniques[step.technique]
+        if board.work.spent < looks:
+            step = technique.shortened(board, step)
+        sharp = technique.by_notes(board.frame, step, board.candidates)
         trail.add(sharp)
         numbers.append(number)
         if sharp is not step:

@@ -205,6 +205,10 @@ class Technique(ABC):
         """
         return step
 
+    def shortened(self, state: State, step: Step) -> Step:
+        """Return a step of a path by the shortest argument that is found where it stands."""
+        return step
+
     def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
         """Return a step of a path, in its words, with all that these say where cells hold `masks`."""
         return said

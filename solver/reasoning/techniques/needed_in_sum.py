@@ -121,7 +121,10 @@ class NeededInSum(Technique):
             "digits": Digits(_digits(step)), "where": elsewhere(frame, chosen)}
         open_ = balance.plus + balance.minus
         noted = union_of(masks[cell] for cell in open_)
-        if used == set_of(open_) and noted.bit_count() == len(open_) <= MOST_NAMED:
+        gone = {frame.index[cell]: mask for cell, mask in step.removes}
+        beside = members(union_of(frame.group_sets[number] for number in chosen) & ~used)
+        all_go = not any(masks[cell] & noted & ~gone.get(cell, 0) for cell in beside)
+        if all_go and used == set_of(open_) and noted.bit_count() == len(open_) <= MOST_NAMED:
             return replace(step, key="set", why=why | {"digits": Digits(noted)})
         return replace(step, key=f"{key_of(balance)}+needs", why=why)
 

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.bitset import members
 from cagework.solver.combine import combinations_within
 from cagework.solver.model import Cage
-from cagework.solver.reasoning.agenda import Agenda
 from cagework.solver.reasoning.cage_sums import made_of, parted
 from cagework.solver.reasoning.clashes import clashes
 from cagework.solver.reasoning.filling import distinct_range, union_of
+from cagework.solver.reasoning.following import Argument, Following
 from cagework.solver.reasoning.frame import Frame
-from cagework.solver.reasoning.prune import Pruner, Trail, total_cites
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import MOST_LINKS, Supposing
+from cagework.solver.reasoning.technique import MOST_LINKS, Supposing, Technique
 from cagework.solver.step import Cites, Digits, Step, Why
 
 _SHORT = 3
-"""A simple argument this short is taken without looking for a shorter one."""
+"""An argument this short is taken without looking for a shorter one."""
 
 _COMPARED = 4
 """Arguments looked for after the first, in case one is shorter; those not taken are kept."""
@@ -40,8 +39,11 @@ _OPENS = 4
 _LISTED = 3
 """The most ways to make a cage that are gone through where none is left."""
 
-_RUN = 16
-"""The most steps followed before a supposition is given up: of those that end later few are short once pruned."""
+_LONGEST = 14
+"""An argument of more links is not looked for again: few of them get short."""
+
+_Found = tuple[tuple[int, int], Argument]
+"""A candidate, as a cell and a digit's index, and the argument against it."""
 
 
 class WhatIf(Supposing):
@@ -61,19 +63,28 @@ class WhatIf(Supposing):
         "no_sum_ways": "Then {made} can only be {ways}, but {clash:or}.",
     }
 
+    def equip(self, others: Iterable[Technique]) -> None:
+        """Take the simple techniques as tools."""
+        super().equip(others)
+        self._following = Following(self._simple, self.dead_end)
+
     def find(self, state: State, place: int) -> Iterator[Step]:
         """The shortest argument found, if any, of one that opens something and one that does not sooner the first:
         one that is left from before, else a new one; what was given up is looked at again where there is no other.
+        Once a trial was made the path is beyond a reader anyhow: then only what fails soon is looked at.
         """
-        found = state.doom.arguments
+        found, longer = state.doom.arguments, list[_Found]()
         found[:] = filter(state.changes_by, found)
         while not found:
-            found += self._against(state, self._worth_it(state, state.doomed(), soon=True))
-            if not found and not state.look_for_doomed():
-                found += self._against(state, self._worth_it(state, state.doomed(), soon=False))
+            found += self._against(state, self._worth_it(state, state.doomed(), soon=True), longer)
+            if found or state.look_for_doomed():
+                continue
+            if not state.tried:
+                found += self._against(state, self._worth_it(state, state.doomed(), soon=False), longer)
                 again = [one for one in state.doomed() if not state.doom.is_worth_it(one, state.candidates)]
-                found += [] if found else self._against(state, again[:_AGAIN])
-                break
+                found += [] if found else self._against(state, again[:_AGAIN], longer)
+                found += [] if found else self._one_of(state, longer)
+            break
         if found:
             best = min(found, key=lambda step: len(step.parts) - _OPENS * _opens(state, step))
             found.remove(best)
@@ -85,56 +96,52 @@ class WhatIf(Supposing):
         worth = [one for one in doomed if doom.is_worth_it(one, now) and doom.is_soon(one) == soon]
         return sorted(worth, key=lambda one: not _is_narrow(state, *one))
 
-    def _against(self, state: State, doomed: list[tuple[int, int]]) -> list[Step]:
-        """Arguments against the first few of these candidates that have one."""
+    def _against(self, state: State, doomed: list[tuple[int, int]], longer: list[_Found]) -> list[Step]:
+        """Arguments against the first few of these candidates that have one; those of more links are `longer`."""
         found: list[Step] = []
         for one in doomed:
-            step = self._suppose(state, *one)
-            if step is None:
+            argument = self._following.argument(state, self._supposed(state, *one))
+            if argument is not None and len(argument.parts) <= MOST_LINKS:
+                found.append(self._step(state, one, argument))
+                if len(argument.parts) <= _SHORT or len(found) > _COMPARED:
+                    break
+            else:
                 state.doom.give_up(one, state.candidates)
-                continue
-            found.append(step)
-            if len(step.parts) <= _SHORT or len(found) > _COMPARED:
-                break
+                longer += [(one, argument)] if argument is not None and len(argument.parts) <= _LONGEST else []
         return found
 
-    def _suppose(self, state: State, cell: int, index: int) -> Step | None:
-        """The argument against one candidate, in at most MOST_LINKS parts; None where none was found."""
-        below = state.copy()
-        trail = Trail(below)
-        scout = Agenda(below, self._simple, 0)
-        names = state.frame.cells
-        supposition = self.step(below, "removes", Cites(), {"cell": names[cell], "digit": index + 1},
-                                places=((cell, 1 << index),))
-        trail.add(supposition)
-        seen = 0
-        for _ in range(_RUN):
-            end = self._dead_end(below, seen)
-            if end is not None:
-                return self._argument(trail, end, cell, index)
-            seen = len(below.log)
-            steps = scout.cheapest()
-            if not steps:
-                return None
-            trail.add(steps[0])
-        return None
+    def _one_of(self, state: State, longer: list[_Found]) -> list[Step]:
+        """The first of these arguments that is found with few enough links, the least long tried first."""
+        doom, now = state.doom, state.candidates
+        for one, argument in sorted(longer, key=lambda found: len(found[1].parts)):
+            if doom.is_worth_it((one, _LONGEST), now):
+                shorter = self._following.shortened(argument, MOST_LINKS)
+                if len(shorter.parts) <= MOST_LINKS:
+                    return [self._step(state, one, shorter)]
+                doom.give_up((one, _LONGEST), now)
+        return []
 
-    def _argument(self, trail: Trail, end: Step, cell: int, index: int) -> Step | None:
-        """The steps that lead to the dead end, and no others."""
-        trail.add(end)
-        last = len(trail.steps) - 1
-        trimmer = Pruner(trail, (last,), {technique.name: technique for technique in self._simple})
-        kept = trimmer.run()
-        supposition = kept.pop(0, None)
-        if supposition is None or len(kept) > MOST_LINKS:
-            return None
-        parts = tuple(kept.values())
-        cites = total_cites(trimmer, parts)
-        why: Why = {"cell": trail.state.frame.cells[cell], "digit": index + 1}
-        step = self.step(trail.state, "removes", cites, why, removes=((cell, 1 << index),))
-        return replace(step, parts=parts, cost=_COST + _LINK * len(parts))
+    def shortened(self, state: State, step: Step) -> Step:
+        """Return a step of a path by the shortest argument that is found where it stands."""
+        ((name, mask),) = step.removes
+        one = state.frame.index[name], mask.bit_length() - 1
+        argument = self._following.argument(state, self._supposed(state, *one))
+        shorter = argument and self._following.shortened(argument, _SHORT)
+        return self._step(state, one, shorter) if shorter and len(shorter.parts) < len(step.parts) else step
 
-    def _dead_end(self, state: State, seen: int) -> Step | None:
+    def _supposed(self, state: State, cell: int, index: int) -> Step:
+        """The supposition that a cell holds a digit."""
+        why: Why = {"cell": state.frame.cells[cell], "digit": index + 1}
+        return self.step(state, "removes", Cites(), why, places=((cell, 1 << index),))
+
+    def _step(self, state: State, one: tuple[int, int], argument: Argument) -> Step:
+        """The step that an argument against a candidate makes."""
+        cell, index = one
+        why: Why = {"cell": state.frame.cells[cell], "digit": index + 1}
+        step = self.step(state, "removes", argument.cites, why, removes=((cell, 1 << index),))
+        return replace(step, parts=argument.parts, cost=_COST + _LINK * len(argument.parts))
+
+    def dead_end(self, state: State, seen: int) -> Step | None:
         """What has become impossible since: a cell without digits, a digit without a cell, a cage out of sums."""
         frame = state.frame
         houses = cages = 0
