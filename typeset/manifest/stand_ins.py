@@ -31,7 +31,7 @@ def in_their_places(
     `files` those that hold puzzles, in order; `default` says how much of a solution is printed, `earlier` are
     puzzles by their ids.
     """
-    known = [*_apart(readings)]
+    known = [*_apart(_blamed(top, readings, faults))]
     listed = written if isinstance(written, list) and written else None
     named = [_names(top, number, item) for number, item in enumerate(listed or ())]
     if listed is None:
@@ -53,6 +53,22 @@ def in_their_places(
         left -= {one.id for one in mine}
         filled.append(replace(section, entries=_entries(mine, part.solutions or default)))
     return tuple(known), tuple(filled)
+
+
+def _blamed(top: Notes, readings: Sequence[PuzzleReading], faults: Iterable[Fault]) -> Iterable[PuzzleReading]:
+    """The puzzles, with what is wrong in their lines as YAML, such as a key that stands twice."""
+    manifest, data = top.document.file, top.document.data
+    below = sorted(top.line(top.spot(key, key=True)) for key in data) if isinstance(data, dict) else []
+    ordered = sorted(readings, key=lambda one: (str(one.file), one.place.line))
+    blamed: dict[int, tuple[Fault, ...]] = {}
+    for fault in faults:
+        above = [one for one in ordered if one.file == fault.file and one.place.line <= fault.line]
+        if fault.is_error and above and not (fault.file == manifest and any(
+                above[-1].place.line < line <= fault.line for line in below)):
+            blamed[id(above[-1])] = (*blamed.get(id(above[-1]), ()), fault)
+    for one in readings:
+        own = blamed.get(id(one), ())
+        yield replace(one, entry=None, rough=one.entry or one.rough, faults=(*one.faults, *own)) if own else one
 
 
 def _entries(readings: Iterable[PuzzleReading], default: Solutions) -> tuple[Entry, ...]:

@@ -58,7 +58,7 @@ def read_manifest(
     listed = data.get("puzzles")
     # Puzzles are checked one by one below; a list of them is left out of the check of the whole.
     shell = findings(Manifest, data | {"puzzles": None} if isinstance(listed, list) else data)
-    top, of_puzzles = Notes(document, faults=list(document.faults)), Notes(document)
+    top, of_puzzles = Notes(document), Notes(document, faults=list(document.faults))
     top.add_findings(shell)
     written = data.get("book")
     part = salvage(BookPart, written if isinstance(written, dict) else {})

@@ -184,6 +184,7 @@ def test_only_what_changed_is_solved(compositor: Compositor, edit: Edit) -> None
 FAULTY = (
     ("puzzles/lamp.yaml", "sum: 9, cells: r4c2", "sum: 99, cells: r4c2"),
     ("puzzles/lamp.yaml", "size: 4", "size: four"),
+    ("puzzles/lamp.yaml", "size: 4", "size: 4\nsize: 4"),
     ("puzzles/lamp.yaml", "cages:", "cages: ["),
     ("puzzles/lamp.yaml", "id: lamp", "id: lantern"),
     ("puzzles/lamp.yaml", "id: lamp", "id: fork"),
@@ -221,6 +222,23 @@ def test_a_puzzle_with_a_fault_keeps_its_place_and_the_others_theirs(
     assert len(pictured(galley)) > max(kept.values())
     (book.parent / file).write_text(text, encoding="utf-8")
     assert compositor.refresh().faults == before.faults and drawn(compositor) == pictured(before)
+
+
+def test_a_fault_within_the_manifest_itself_is_the_puzzles_alone(tmp_path: Path, texts: dict[str, str]) -> None:
+    """A key that stands twice is a fault of the document, and no reason to lose the book."""
+    written = ["  - " + texts[f"puzzles/{name}.yaml"].strip().replace("\n", "\n    ") for name in ("lamp", "hall")]
+    book, text = tmp_path / "book.yaml", "\n".join(["book: {title: T}", "puzzles:", *written, ""])
+    book.write_text(text, encoding="utf-8")
+    compositor = Compositor(book, Crew(), None)
+    before = compositor.refresh()
+    book.write_text(text.replace("size: 4", "size: 4\n    size: 5"), encoding="utf-8")
+    galley = compositor.refresh()
+    assert galley.fresh and galley.plan and before.plan and any(fault.is_error for fault in galley.faults)
+    assert set(galley.plan.pages.of) == set(before.plan.pages.of) and load_book(book).book is None
+    assert [(one.reading.id, one.verdict is None) for one in galley.checked] == [("lamp", True), ("hall", False)]
+    book.write_text(text + "pages:\n  - {title: A, title: B, at: back}\n", encoding="utf-8")
+    galley = compositor.refresh()
+    assert any(fault.is_error for fault in galley.faults) and all(one.is_sound for one in galley.checked)
 
 
 def test_a_puzzle_without_one_answer_keeps_its_heading_where_its_path_would_stand(
