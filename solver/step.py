@@ -141,7 +141,7 @@ class NoOther:
     """Why a cage can be made in no way but those told: digits that none of its open cells can be, and the ways of
     other digits that do not fit its cells or, where these are many, what its cells lack or hold so that none does;
     and the ways that were struck before. Of one way, instead: what a `pair` of its cells makes, so that the rest
-    can be made in one way only.
+    can be made in one way only. `clashes` are what keeps out each of the `unfit`, where a few words say it.
     """
 
     barred: Digits
@@ -149,6 +149,7 @@ class NoOther:
     lacks: tuple[Lack | Held, ...] = ()
     struck: tuple[Digits, ...] = ()
     pair: tuple[Sum, ...] = ()
+    clashes: tuple[Clash, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from itertools import pairwise
 from cagework.solver.bitset import members
 from cagework.solver.combine import combinations, combinations_within, digits_of
 from cagework.solver.model import Cage, Sum
+from cagework.solver.reasoning.clashes import clash_of_each
 from cagework.solver.reasoning.filling import fits, has_matching, supported, union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
@@ -103,7 +104,7 @@ def no_other_filling(frame: Frame, open_: Reach, total: int, used: int, told: It
     barred = Digits(_enough([way & ~union for way in missing if way & ~union]))
     unfit = tuple(sorted(way for way in missing if not way & ~union))
     if len(unfit) <= _MOST_UNFIT:
-        return NoOther(barred, tuple(map(Digits, unfit)))
+        return NoOther(barred, tuple(map(Digits, unfit)), clashes=clash_of_each(frame.cells, open_, unfit))
     lacks = {cell: union_of(unfit) & ~mask for cell, mask in open_.items()}
     for cell in open_:      # each digit that is missed for no way goes, whole cells first
         for gone in (lacks[cell], *(1 << index for index in members(lacks[cell]))):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
@@ -37,6 +38,18 @@ def clashes(names: Sequence[Cell], pairs: Sequence[tuple[Mapping[int, int], int]
         return tuple(dict.fromkeys(own for clash, numbers in found.items()
                                    for own in _by_digits(names, clash, [pairs[number] for number in numbers])))
     return (Clash(Crush.BARE, tuple(sorted([cell for clash in bare for cell in clash.cells]))),)
+
+
+def clash_of_each(names: Sequence[Cell], held: Mapping[int, int], ways: Iterable[int]) -> tuple[Clash, ...]:
+    """Return what keeps cells from holding each of these sets of digits, by as few cells as will do, near enough;
+    none where that takes too many, or a longer reason.
+    """
+    against = [[clash for clash in _against(names, held, way) if clash.digits or clash.how is Crush.BARE]
+               for way in ways]
+    counts = Counter(clash for found in against for clash in found)
+    chosen = [max(found, key=lambda clash: counts[clash], default=None) for found in against]
+    each = tuple([clash for clash in chosen if clash])
+    return each if len(each) == len(chosen) and len(set(each)) <= _MOST else ()
 
 
 def _by_digits(

@@ -8,7 +8,8 @@ from itertools import combinations
 from typing import ClassVar
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cell
+from cagework.solver.model import Cage, Cell
+from cagework.solver.reasoning.cage_sums import parted
 from cagework.solver.reasoning.elsewhere import (
     cited_elsewhere,
     cover,
@@ -31,7 +32,11 @@ class NakedSubset(Technique):
 
     look = Scope.GROUP
     sentences: ClassVar = {
-        "removes": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "removes": "{cells}, with nothing else left, are {digits:set}, so no other cell {where} can be "
+                   "{digits:or}.",
+        "removes_all": "{cells}, all of {cage}, are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "removes_rest": "{cells}, the rest of {cage}, add to {sum} and are {digits:set}, so no other cell {where} "
+                        "can be {digits:or}.",
         "so": "So no other cell {where} can be {digits:or}.",
     }
 
@@ -46,10 +51,14 @@ class NakedSubset(Technique):
         return replace(step, removes=emptied(frame, step.cites, None, used, digits))
 
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
-        """Name no house or cage in which nothing goes any more."""
-        used, _ = _of(frame, step)
+        """Name no house or cage in which nothing goes any more, and the cage that the cells fill, if any."""
+        used, digits = _of(frame, step)
         where = cited_elsewhere(frame, step.cites, None, used, step.removes)
-        return replace(step, why=step.why | {"where": where}, cites=without_idle(step.cites, None, where))
+        cage, filled = _filled_by(frame, used, digits, masks)
+        key = "removes" if cage is None else "removes_rest" if filled else "removes_all"
+        own: Why = {} if cage is None else {"cage": cage, "sum": sum(Digits(digits))}
+        return replace(step, key=key, why=step.why | {"where": where} | own,
+                       cites=without_idle(step.cites, None, where))
 
 
 def _of(frame: Frame, step: Step) -> tuple[int, int]:
@@ -57,6 +66,17 @@ def _of(frame: Frame, step: Step) -> tuple[int, int]:
     cells, digits = step.why["cells"], step.why["digits"]
     assert isinstance(cells, tuple) and isinstance(digits, Digits), "cells are a list"
     return set_of(frame.index[cell] for cell in cells if isinstance(cell, Cell)), digits.mask
+
+
+def _filled_by(frame: Frame, used: int, digits: int, masks: Sequence[int]) -> tuple[Cage | None, bool]:
+    """The cage of which these cells are all that is open where cells hold `masks`, if there is one and these
+    digits make what is left of it, and whether others of it are filled.
+    """
+    for cage in frame.puzzle.cages:
+        open_, left, filled = parted(frame, cage, masks)
+        if set_of(open_) == used and left == sum(Digits(digits)):
+            return cage, bool(filled)
+    return None, False
 
 
 def _naked(state: State, place: int, count: int) -> Iterator[SubsetDeduction]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import ClassVar
 
+from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Cage, Sum
 from cagework.solver.reasoning.balancing import (
     balance_by_notes,
@@ -124,10 +125,12 @@ IN_AND_OUT: Mapping[str, str] = MappingProxyType({
 FEW: Mapping[str, str] = MappingProxyType({
     **IN, **OUT, **IN_AND_OUT, **BY, "+set": "They are {digits:set}{reason}.",
     "set": "{cells} are {digits:set}{reason}.",
+    "+ends": "{greater} {greater:is|make} at most {most} and {lesser} {lesser:is|make} at least {least}, so "
+             "{greater} {greater:is|are} {digits:set} and {lesser} {lesser:is|are} {others:set}.",
 })
-"""What is said of a few cells, and besides where they have one way to make their sum; by their names where the sum
-was said right before. A step may be told where more cells are open than when it was found: innies may have outies
-beside them.
+"""What is said of a few cells, and besides where they have one way to make their sum, or where only the most of
+the ones and the least of the others make their difference; by their names where the sum was said right before. A
+step may be told where more cells are open than when it was found: innies may have outies beside them.
 """
 
 
@@ -227,8 +230,10 @@ class FewCells(Technique):
         """Say what is open now; a pair, a triple or a quad by name."""
         balance = balance_told(frame, step, masks)
         key, why = key_of(balance), balance_why(frame, step.cites.additions[0], balance)
-        named = None if balance.plus and balance.minus else _named(frame, step, balance, masks)
-        return replace(step, key=f"{key}+set", why=why | named) if named else replace(step, key=key, why=why)
+        differ = balance.plus and balance.minus
+        named = (_ends if differ else _named)(frame, step, balance, masks)
+        key += f"+{'ends' if differ else 'set'}" if named else ""
+        return replace(step, key=key, why=why | named if named else why)
 
 
 def _named(frame: Frame, step: Step, balance: Balance, masks: Sequence[int]) -> Why | None:
@@ -236,16 +241,44 @@ def _named(frame: Frame, step: Step, balance: Balance, masks: Sequence[int]) -> 
     just what is not in it.
     """
     cells = balance.plus + balance.minus
-    together = sum(1 << cell for cell in cells)
     held = {cell: masks[cell] for cell in cells}
-    if len(cells) > MOST_NAMED or not any(not together & ~group for group in frame.group_sets):
+    if len(cells) > MOST_NAMED or not _differ(frame, cells):
         return None
     _, ways = fits(tuple(held.values()), abs(balance.total))
-    removes = {frame.index[cell]: mask for cell, mask in step.removes}
-    if len(ways) != 1 or any(mask & ~removes.get(cell, 0) != mask & ways[0] for cell, mask in held.items()):
+    if len(ways) != 1 or not _leaves(frame, step, held, ways[0]):
         return None
     reason = no_other_filling(frame, held, abs(balance.total), 0, ways)
     return {"digits": Digits(ways[0]), "reason": reason}
+
+
+def _ends(frame: Frame, step: Step, balance: Balance, masks: Sequence[int]) -> Why | None:
+    """Name the digits on both sides of a difference that only the most of the one and the least of the other make,
+    where the cells of each differ and the step strikes just what is not in these.
+    """
+    more, less = (balance.plus, balance.minus)[::1 if balance.total >= 0 else -1]
+    if max(len(more), len(less)) not in range(2, MOST_NAMED + 1) or not _differ(frame, more) or (
+            not _differ(frame, less)):
+        return None
+    high, low = ({cell: masks[cell] for cell in side} for side in (more, less))
+    digits = union_of(1 << index for index in members(union_of(high.values()))[-len(more):])
+    others = union_of(1 << index for index in members(union_of(low.values()))[:len(less)])
+    most, least = sum(Digits(digits)), sum(Digits(others))
+    forced = (len(Digits(digits)), len(Digits(others)), most - least) == (len(more), len(less), abs(balance.total))
+    if not forced or not _leaves(frame, step, high, digits) or not _leaves(frame, step, low, others):
+        return None
+    return {"most": most, "least": least, "digits": Digits(digits), "others": Digits(others)}
+
+
+def _differ(frame: Frame, cells: tuple[int, ...]) -> bool:
+    """Whether all these cells lie in one house or cage."""
+    together = set_of(cells)
+    return any(not together & ~group for group in frame.group_sets)
+
+
+def _leaves(frame: Frame, step: Step, held: Mapping[int, int], digits: int) -> bool:
+    """Whether a step leaves cells just what they hold of these digits."""
+    removes = {frame.index[cell]: mask for cell, mask in step.removes}
+    return all(mask & ~removes.get(cell, 0) == mask & digits for cell, mask in held.items())
 
 
 class LoneCell(Technique):

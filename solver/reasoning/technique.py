@@ -39,7 +39,7 @@ class Scope(Enum):
 FILLED = frozenset({Scope.HOUSE_FILLED, Scope.CAGE_FILLED})
 """Where a technique goes by what is filled: it says so of all other cells there."""
 
-NAMES = frozenset({"set", "only"})
+NAMES = frozenset({"set", "set_all", "set_rest", "only"})
 """Keys of sentences that name the digits of a cage, and what follows from it."""
 
 MOST_CASES = 12
@@ -117,7 +117,8 @@ class Technique(ABC):
         if cage and step.key.endswith("_few") and ways_told(last) == ways_told(step):
             return self.templates(step.key.removesuffix("_few"))
         same = cage if step.key in NAMES else last.why.get("cells") == step.why.get("cells")
-        named = same and last.why.get("digits") == step.why.get("digits") and step.key in NAMES | {"removes"}
+        named = same and last.why.get("digits") == step.why.get("digits") and (
+            step.key in NAMES or step.key.startswith("removes"))
         return self.templates("so") if named and "so" in self.sentences else templates
 
     def asks(self, step: Step) -> str:

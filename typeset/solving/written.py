@@ -171,7 +171,7 @@ class PathWriter:
                 return ["l", self._cell[value.cell], value.digits.mask]
             case NoOther():
                 return ["n", value.barred.mask, *map(self._value, (
-                    value.unfit, value.lacks, value.struck, value.pair))]
+                    value.unfit, value.lacks, value.struck, value.pair, value.clashes))]
             case Elsewhere():
                 return ["e", self._value(value.groups), self._value(value.cells), self._value(value.by)]
             case Earlier():
@@ -284,7 +284,7 @@ class PathReader:
             case "n":
                 lacks = tuple([self._named(item, Lack, Held) for item in rest[2][1:]])
                 return NoOther(Digits(rest[0]), self._all(Digits, rest[1]), lacks, self._all(Digits, rest[3]),
-                               self._all(Sum, rest[4]))
+                               self._all(Sum, rest[4]), self._all(Clash, rest[5]))
             case "e":
                 groups, by = (tuple([self._named(item, House, Cage) for item in named[1:]])
                               for named in (rest[0], rest[2]))

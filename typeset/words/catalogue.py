@@ -15,7 +15,18 @@ from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rule import Rule
 from cagework.solver.rules import RULES
 from cagework.typeset.words import base_of, phrases
-from cagework.typeset.words.phrases import CLASH, COUNTED, KNOWN, NAMED, NO_OTHER, NUMBERED, OF_RUNS, PLACED, SETS
+from cagework.typeset.words.phrases import (
+    CLASH,
+    COUNTED,
+    KNOWN,
+    NAMED,
+    NO_OTHER,
+    NUMBERED,
+    OF_RUNS,
+    PLACED,
+    SETS,
+    UNFIT,
+)
 
 _SHORT = 3
 """Texts of no more blanks than this may well be the same in two languages."""
@@ -31,8 +42,8 @@ def templates() -> tuple[str, ...]:
     said += [text for name, text in vars(phrases).items() if name.isupper() and isinstance(text, str)]
     said += phrases.NUMBERS
     said += [text for pair in (*NUMBERED.values(), *PLACED.values(), *SETS.values()) for text in pair]
-    return tuple(dict.fromkeys([*said, *NAMED.values(), *NO_OTHER.values(), *CLASH.values(), *COUNTED.values(),
-                                *KNOWN.values(), *OF_RUNS.values()]))
+    return tuple(dict.fromkeys([*said, *NAMED.values(), *NO_OTHER.values(), *CLASH.values(), *UNFIT.values(),
+                                *COUNTED.values(), *KNOWN.values(), *OF_RUNS.values()]))
 
 
 def untranslated(language: str) -> tuple[str, ...]:

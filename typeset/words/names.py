@@ -263,9 +263,20 @@ class Names:
             pair, rest = reason.pair
             return self._filled(phrases.BY_PAIR, {"pair": pair.plus, "makes": pair.totals[0], "rest": rest.plus,
                                           "left": rest.totals[0]})
-        values: dict[str, Value] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks,
-                                    "struck": reason.struck}
+        values: dict[str, Value | str] = {"barred": reason.barred, "unfit": reason.unfit, "lacks": reason.lacks,
+                                          "struck": reason.struck}
+        if reason.clashes:
+            said, values["lacks"] = phrases.NO_OTHER[False, False, True], self._kept_out(reason)
         return self._filled(phrases.NO_MORE if reason.struck else "", values) + self._filled(said, values)
+
+    def _kept_out(self, reason: NoOther) -> str:
+        """The digits that are gone, and what keeps other ways out, those that go for the same reason together."""
+        said = [self._filled(phrases.GONE, {"barred": reason.barred})] if reason.barred else []
+        for clash in dict.fromkeys(reason.clashes):
+            unfit = [way for way, own in zip(reason.unfit, reason.clashes, strict=True) if own == clash]
+            said.append(self._filled(phrases.UNFIT[clash.how], {
+                "unfit": tuple(unfit), "cells": clash.cells, "digits": clash.digits}))
+        return self._list(said, "")
 
     def _sum(self, value: Sum, form: str) -> str:
         """What some cells make, or by how much they are more than others: one total."""

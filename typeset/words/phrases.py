@@ -161,8 +161,14 @@ NO_OTHER: Mapping[tuple[bool, bool, bool], str] = MappingProxyType({
 })
 BY_PAIR = ", as {pair} add to {makes} and {rest} to {left}"
 NO_MORE = ", no longer {struck}"
+GONE = "{barred} {barred:is|are} gone"
+UNFIT: Mapping[Crush, str] = MappingProxyType({
+    Crush.BARE: "{unfit:list} {unfit:leaves|leave} nothing for {cells:or}",
+    Crush.ALIKE: "{unfit:list} {unfit:puts|put} {digits} in both {cells}",
+    Crush.ALONE: "{unfit:list} {unfit:needs|need} {cells} for both {digits}",
+})
 """Why there is no other way: by digits that no cell can be, sets that do not fit, what cells cannot be, and ways
-struck before.
+struck before; in a few words, what keeps such sets out.
 """
 
 IN_GROUPS, IN_SIGHT, IN_RULED_SIGHT = (

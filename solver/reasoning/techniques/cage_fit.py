@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import ClassVar
 
 from cagework.solver.bitset import members
-from cagework.solver.combine import combinations_within
+from cagework.solver.combine import combinations, combinations_within
 from cagework.solver.model import Cage
 from cagework.solver.reasoning.cage_sums import (
     MOST_LISTED,
@@ -15,6 +15,7 @@ from cagework.solver.reasoning.cage_sums import (
     cage_cites,
     cage_still_bars,
     made_of,
+    no_other_filling,
     parted,
     told_masks,
 )
@@ -39,20 +40,26 @@ class CageFit(Technique):
                     "{partners:or}.",
         "two_rest": "In {cage}, {both} add to {sum}. {cell} cannot be {digits:or}, as {others} could not make up "
                     "the rest.",
-        "few": "If {cell} were {digits:or}, {made} would be {ways}, but {others} could not hold the rest.",
-        "clash": "If {cell} were {digits:or}, {made} would be {ways}, but {clash:or}.",
-        "none": "If {cell} were {digits:or}, {others} could not complete {cage} out of {held}.",
+        "few": "If {cell} were {digits:or}, {made} would be {ways}{unless}, but {others} could not hold the rest, "
+               "so {cell} cannot be {digits:or}.",
+        "clash": "If {cell} were {digits:or}, {made} would be {ways}{unless}, but {clash:or}, so {cell} cannot be "
+                 "{digits:or}.",
+        "none": "If {cell} were {digits:or}, {others} could not complete {cage} out of {held}, so {cell} "
+                "cannot be {digits:or}.",
         "none_one": "If {cell} were {digits:or}, {others} could not make the remaining {rest} of {cage} out of "
-                    "{held}.",
-        "many": "If {cell} were {digits:or}, {others} could not complete {cage}.",
-        "few_cells": "If {cells:or} were {digits:or}, {made} would be {ways}, but its other cells could not hold "
-                     "the rest.",
-        "clash_cells": "If {cells:or} were {digits:or}, {made} would be {ways}, but {clash:or}.",
-        "none_cells": "If {cells:or} were {digits:or}, the other cells could not complete {cage} out of {held}.",
+                    "{held}, so {cell} is not {digits:or}.",
+        "many": "If {cell} were {digits:or}, {others} could not complete {cage}, so {cell} cannot be {digits:or}.",
+        "few_cells": "If {cells:or} were {digits:or}, {made} would be {ways}{unless}, but its other cells could "
+                     "not hold the rest, so {cells} cannot be {digits:or}.",
+        "clash_cells": "If {cells:or} were {digits:or}, {made} would be {ways}{unless}, but {clash:or}, so "
+                       "{cells} cannot be {digits:or}.",
+        "none_cells": "If {cells:or} were {digits:or}, the other cells could not complete {cage} out of {held}, "
+                      "so {cells} cannot be {digits:or}.",
         "none_one_cells": "If {cells:or} were {digits:or}, the other cells could not make the remaining {rest} of "
-                          "{cage} out of {held}.",
+                          "{cage} out of {held}, so {cells} cannot be {digits:or}.",
         "same": "{cell} cannot be {digits:or} either, for the same reason.",
-        "many_cells": "If {cells:or} were {digits:or}, the other cells could not complete {cage}.",
+        "many_cells": "If {cells:or} were {digits:or}, the other cells could not complete {cage}, so {cells} "
+                      "cannot be {digits:or}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
@@ -120,7 +127,7 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
     They are `apart` where no way has two of them: that one in this cell fails has nothing to do with whether
     another cell can hold the others.
     """
-    open_, left, filled = parted(frame, cage, masks)
+    open_, left, used = parted(frame, cage, masks)
     rest = union_of(mask for one, mask in open_.items() if one != cell)
     rests = [(way, 1 << index) for index in members(gone)
              for way in combinations_within(rest & ~(1 << index), len(open_) - 1, left - index - 1)]
@@ -129,6 +136,7 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
     reasons = clashes(frame.cells, [(others, way) for way, _ in rests]) if len(ways) <= MOST_LISTED else ()
     together = combinations_within(union_of(open_.values()) | gone, len(open_), left)
     wanted = [left - index - 1 for index in members(gone)]
+    without = [way for way in combinations(frame.size, len(open_), left) if not way & (gone | used)]
     partners = Digits(union_of(1 << digit - 1 for digit in wanted
                                if 0 < digit <= frame.size and digit * 2 != left))
     why: Why = {
@@ -137,11 +145,12 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
         "others": tuple([frame.cells[other] for other in others]), "sum": left,
         "both": tuple([frame.cells[other] for other in open_]),
         "ways": tuple(map(Digits, ways)), "clash": reasons, "rest": max(wanted),
+        "unless": no_other_filling(frame, {**others, cell: gone}, left, used, (*ways, *without)),
         "apart": int(not any((way & gone).bit_count() > 1 for way in together)),
         "held": Digits(0 if ways else rest & ~gone if len(wanted) == 1 else rest),
     }
     if len(open_) == 2:
-        return "two_rest" if len(partners) < len(wanted) else "two_left" if filled else "two", why
+        return "two_rest" if len(partners) < len(wanted) else "two_left" if used else "two", why
     if reasons:
         return "clash", why
     if not ways:

@@ -30,7 +30,7 @@ class DigitByWays(Technique):
     last_resort = True
     sentences: ClassVar = {
         "removes": "Could {cell} be {digit}? Then {made} would be {dead}. So {cell} is not {digit}.",
-        "none": "With {digit} in {cell}, {made} cannot be made.",
+        "none": "With {digit} in {cell}, {made} cannot be made, so {cell} is not {digit}.",
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:

@@ -35,7 +35,7 @@ from cagework.solver.reasoning.elsewhere import (
 from cagework.solver.reasoning.filling import union_of
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
-from cagework.solver.reasoning.technique import MOST_NAMED, Scope, Technique, ways_told
+from cagework.solver.reasoning.technique import MOST_NAMED, NAMES, Scope, Technique, ways_told
 from cagework.solver.step import Cites, Digits, Else, Step, Why, joined
 
 _MOST_TRIED = 12
@@ -56,7 +56,10 @@ class NeededDigit(Technique):
         "places": "{cage} needs {digits}, which only {cells} can hold{else}.",
         "places_few": "{made} is {combinations}{reason}. It needs {digits}, which only {cells} can hold{else}.",
         "places_many": "Every way to make {made} needs {digits}, which only {cells} can hold{else}.",
-        "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "set": "{cells}, with nothing else left, are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "set_all": "{cells}, all of {cage}, are {digits:set}, so no other cell {where} can be {digits:or}.",
+        "set_rest": "{cells}, the rest of {cage}, add to {sum} and are {digits:set}, so no other cell {where} can "
+                    "be {digits:or}.",
         "lone": "{made} can only be {digits:set}{reason}.",
         "so": "So no other cell {where} can be {digits:or}.",
         "only": "{made} can only be {digits:set}{reason}, so no other cell {where} can be {digits:or}.",
@@ -81,6 +84,8 @@ class NeededDigit(Technique):
         "room": "{cage} has room for {digits} only in {cells}{else}, and takes {digits:it|them} from any other "
                 "cell {where}",
         "set": "{cells}, {digits:set}, take {digits} from any other cell {where}",
+        "set_all": "{cells}, {digits:set} (all of {cage}), take {digits} from any other cell {where}",
+        "set_rest": "{cells}, {digits:set} (the rest of {cage}, {sum}), take {digits} from any other cell {where}",
     }
     in_brief: ClassVar = {
         "places": "{cells} is {digits} ({cage} needs it and has room for it nowhere else)",
@@ -200,7 +205,7 @@ class NeededDigit(Technique):
 
     def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
         """A step that names the only digits left for a cage strikes all of them."""
-        if said.key not in ("set", "only"):
+        if said.key not in NAMES:
             return said
         own = [(cell, frame.full & ~masks[frame.index[cell]]) for cell in said.cites.cages[0].cells]
         lacking = Cites(tuple([(cell, mask) for cell, mask in own if mask]))
@@ -222,7 +227,8 @@ class NeededDigit(Technique):
         many = "" if known else "_few" if len(left) <= MOST_LISTED else "_many"
         head = "places" if step.places else "all" if used == open_ and not where.cells else "room"
         if used == open_ and len(left) == 1 and left[0].bit_count() <= MOST_NAMED and not step.places:
-            head, digits, many = "set" if known else "only" if outside else "lone", left[0], ""
+            part = "set_rest" if filled else "set_all"
+            head, digits, many = part if known else "only" if outside else "lone", left[0], ""
         elif head == "room" and used.bit_count() == digits.bit_count() <= MOST_NAMED and not any(
                 masks[cell] & ~digits for cell in members(used)):
             head, many = "set", ""      # the notes say so already
@@ -230,7 +236,7 @@ class NeededDigit(Technique):
             if any(cell in cage.cells and cell not in named for cell, _ in step.removes):
                 where = replace(where, groups=(*where.groups, cage))
         why: Why = ways_why(frame, cage, masks, left) | {
-            "cage": cage, "digits": Digits(digits), "where": where,
+            "cage": cage, "digits": Digits(digits), "where": where, "sum": sum(Digits(digits)),
             "cells": tuple([frame.cells[cell] for cell in members(used)]),
             "else": _else(frame, cage, masks, digits, used),
         }

@@ -16,6 +16,7 @@ from cagework.solver.reasoning.balancing import (
     balance_told,
     open_groups,
 )
+from cagework.solver.reasoning.cage_sums import MOST_LISTED, no_other_filling
 from cagework.solver.reasoning.elsewhere import cover, elsewhere, emptied, group_cites
 from cagework.solver.reasoning.filling import fits, union_of
 from cagework.solver.reasoning.frame import Frame
@@ -34,6 +35,8 @@ class NeededInSum(Technique):
     sentences: ClassVar = {
         **IN, **OUT, **IN_AND_OUT, **BY,
         "+needs": "Every way to make that sum takes {digits}, so no other cell {where} can be {digits:or}.",
+        "+needs_few": "Every way to make that sum ({combinations}{reason}) takes {digits}, so no other cell "
+                      "{where} can be {digits:or}.",
         "set": "{cells} are {digits:set}, so no other cell {where} can be {digits:or}.",
         "so": "So no other cell {where} can be {digits:or}.",
     }
@@ -126,7 +129,12 @@ class NeededInSum(Technique):
         all_go = not any(masks[cell] & noted & ~gone.get(cell, 0) for cell in beside)
         if all_go and used == set_of(open_) and noted.bit_count() == len(open_) <= MOST_NAMED:
             return replace(step, key="set", why=why | {"digits": Digits(noted)})
-        return replace(step, key=f"{key_of(balance)}+needs", why=why)
+        held = {cell: masks[cell] for cell in open_}
+        _, ways = fits(tuple(held.values()), abs(balance.total))
+        reason = no_other_filling(frame, held, abs(balance.total), 0, ways)
+        few = 0 < len(ways) <= MOST_LISTED and not reason.lacks and not any(_digits(step) & ~way for way in ways)
+        why |= {"combinations": tuple(map(Digits, ways)), "reason": reason} if few else {}
+        return replace(step, key=f"{key_of(balance)}+needs{'_few' * few}", why=why)
 
 
 def _digits(step: Step) -> int:

@@ -19,7 +19,7 @@ from cagework.solver.reasoning.grade import LIMITS
 from cagework.solver.reasoning.reason import Path, Reach, explain
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import DeadWay, Digits, Lack, NoOther, Step
+from cagework.solver.step import Clash, Crush, DeadWay, Digits, Lack, NoOther, Step
 from cagework.typeset.words import technique_name
 
 SUPPOSING = ("either_way", "what_if")
@@ -154,6 +154,40 @@ def sets_in(value: object) -> set[frozenset[int]]:
     return {frozenset(one) for one in value if isinstance(one, Digits)}
 
 
+def keeps_out(clash: Clash, way: Digits, open_: Mapping[Cell, int]) -> bool:
+    """Whether a clash is one: as it says, these cells cannot hold the digits."""
+    kept = {cell: mask & way.mask for cell, mask in open_.items()}
+    if clash.how is Crush.BARE:
+        return any(not kept[cell] for cell in clash.cells)
+    if clash.how is Crush.ALIKE:
+        return len(clash.digits) == 1 and all(not kept[cell] & ~clash.digits.mask for cell in clash.cells)
+    return len(clash.digits) > len(clash.cells) and not any(
+        mask & clash.digits.mask for cell, mask in kept.items() if cell not in clash.cells)
+
+
+def test_ways_that_a_digit_of_a_cage_would_leave_are_listed_whole(paths: list[Path], harder: list[Path]) -> None:
+    """Each other way with the digit has a reason: one of its digits is gone, or the cells do not fit it."""
+    told = 0
+    for step, notes in ((step, notes) for path in (*paths, *harder) for step, notes in noted(path)):
+        if step.technique != "cage_fit" or not step.key.startswith(("few", "clash")):
+            continue
+        ((cell, gone),), cage, reason = step.removes, step.cites.cages[0], step.why["unless"]
+        assert isinstance(reason, NoOther)
+        open_ = {one: notes[one] for one in cage.cells if notes[one].bit_count() > 1} | {cell: gone}
+        filled = {notes[one].bit_length() for one in cage.cells if one not in open_}
+        free = set(range(1, 10)) - filled
+        ways = {frozenset(way) for way in combinations(free, len(open_)) if sum(way) + sum(filled) == cage.total}
+        ways = {way for way in ways if any(gone >> digit - 1 & 1 for digit in way)}
+        lacks = {one.cell: one.digits.mask if isinstance(one, Lack) else ~one.digits.mask for one in reason.lacks}
+        assert not any(mask >> digit - 1 & 1 for mask in open_.values() for digit in reason.barred), step
+        assert all(not open_[one] & mask for one, mask in lacks.items()), step
+        for way in ways - sets_in(step.why["ways"]) - sets_in(reason.unfit):
+            assert way & set(reason.barred) or not fits(way, [~lacks.get(one, 0) for one in open_]), step
+            told += 1
+        assert not any(fits(way, list(open_.values())) for way in ways), step
+    assert told > 10
+
+
 def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: list[Path]) -> None:
     """Where ways of a cage are told, each other that arithmetic allows has a reason, as the notes stand then; none
     that was struck before is told again.
@@ -197,6 +231,10 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
                 assert all(fits(way, list(open_.values())) for way in told), step
                 assert not any(mask >> digit - 1 & 1 for mask in open_.values() for digit in barred), step
                 assert not any(fits(way, list(open_.values())) for way in unfit), step
+                assert not reason.clashes or len(reason.clashes) == len(reason.unfit)
+                for digits, clash in zip(reason.unfit, reason.clashes, strict=bool(reason.clashes)):
+                    assert keeps_out(clash, digits, open_), step
+                    reasons.add(clash.how)
                 if reason.pair:     # whatever is told holds it, and the rest has one way
                     pair, left = reason.pair
                     two = {open_[cell] for cell in pair.plus}
@@ -217,7 +255,7 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
                 reasons.add(step.key)
             board.apply(step)
     assert reasons >= {"only", "some", "rest", "all_few", "room_few", "struck", "pair", (True, False, False),
-                       (False, True, False), (True, True, False)}, reasons
+                       (False, True, False), (True, True, False), *Crush}, reasons
     assert any(lacking for _, _, lacking in filter(lambda one: isinstance(one, tuple), reasons))
 
 

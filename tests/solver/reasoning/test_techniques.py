@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import combinations, product
 from typing import Any
 
 import pytest
@@ -278,6 +279,24 @@ def test_the_sentence_can_be_said(
             technique = TECHNIQUES[part.technique]
             for text in (*technique.templates(part.key), technique.clauses.get(part.key, "")):
                 assert not unfilled(text, part)
+
+
+@pytest.mark.parametrize(("over", "key"), [(59, "differ+ends"), (58, "differ")])
+def test_a_difference_that_only_the_ends_make_names_both_pairs(
+    over: int, key: str, position: Callable[..., Any],
+) -> None:
+    """Cages over column 9 that leave out two of its cells and stick out by two of column 8: where they make 14
+    more than column 9, the two make 14 more than those, which of all digits only 8 + 9 and 1 + 2 do.
+    """
+    here = position([f"{total}: {cells}" for total, cells in (
+        (over - 40, "r1c9 r2c9 r2c8"), (20, "r3c9 r4c9 r5c9"), (20, "r6c9 r7c9 r6c8"))])
+    pairs = [pair for pair in product(combinations(range(1, 10), 2), repeat=2)
+             if sum(pair[0]) - sum(pair[1]) == over - 45]
+    (told,) = [step for step in here.found("innies_less_outies") if step.cites.houses[0].name == "column 9"]
+    assert told.key == key
+    if len(pairs) == 1:
+        assert pairs == [(tuple(told.why["digits"]), tuple(told.why["others"]))]
+        assert [str(cell) for cell in told.why["greater"]] == ["r2c8", "r6c8"]
 
 
 @pytest.mark.parametrize(("name", "cages", "lack", "cell", "gone"), [

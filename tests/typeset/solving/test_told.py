@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from itertools import product
 from pathlib import Path
@@ -162,6 +163,45 @@ def test_digits_that_need_one_cell_and_ways_of_two_cages_are_named(works: list[W
                 shared += 1
             assert "two of these digits" not in text and "is left for" not in text, text
     assert needed and shared
+
+
+@pytest.mark.parametrize("language", languages())
+def test_what_is_supposed_of_a_cell_of_a_cage_is_said_to_be_out(works: list[Worked], language: str) -> None:
+    """In the same sentence, by the same digits."""
+    begins, ends = {
+        "en": (r"If (.*?) were ((?:\d|, | or | to )+), .*(?:but|could)",
+               r", so (.*?) (?:cannot be|is not) (.*?)\."),
+        "de": (r"Mit (\d.*?) in (.*?) (?:wäre|könnte)", r", also (?:kann|können) (.*?) nicht (.*?) sein\."),
+    }[language]
+    told_of = 0
+    for worked in works:
+        for _, text in told(worked, language):
+            for said in re.split(r"(?<=[.?]) ", text):
+                if supposed := re.match(begins, said):
+                    named = re.search(ends, said)
+                    assert named, said
+                    one, other = (sorted(re.findall(r"\w*\d", " ".join(found.groups())))
+                                  for found in (supposed, named))
+                    assert one == other, said
+                    told_of += 1
+    assert told_of > 10
+
+
+def test_a_pair_has_its_reason_and_makes_what_the_cage_leaves(works: list[Worked]) -> None:
+    """So does a triple or a quad of which it is said what else loses its digits."""
+    sets = r"an? (\d(?:-\d)+) (?:pair|triple|quad)"
+    makes = (rf"add to (\d+) and (?:are|can only be) {sets}", rf"all of the cage of (\d+)[^,.;]*, are {sets}",
+             rf"(?<=, ){sets} \(all of the cage of (\d+)", rf"(?<=, ){sets} \(the rest of [^()]*, (\d+)\)")
+    made = Counter[str]()
+    for worked in works:
+        for _, text in told(worked, "en"):
+            for said in makes:
+                for found in re.findall(said, text):
+                    digits, total = sorted(found, key=lambda one: "-" not in one)
+                    assert sum(map(int, digits.split("-"))) == int(total), text
+                    made[said] += 1
+            assert not re.search(r"r\dc\d and r\dc\d are an? [\d-]+ \w+, so", text), text
+    assert made.keys() == set(makes)
 
 
 def test_what_a_cage_takes_from_others_on_the_way_to_a_digit_is_said(works: list[Worked]) -> None:
