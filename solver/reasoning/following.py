@@ -16,10 +16,10 @@ from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.technique import Technique
 from cagework.solver.step import Cites, Step
 
-_ROUNDS = 4
+_ROUNDS = 5
 """The most rounds in which a supposition is followed: of those that end later few are short once pruned."""
 
-_STEPS = 32
+_STEPS = 40
 """The most steps that are taken, for the same reason."""
 
 _Look = tuple[str, tuple[Cell, ...], tuple[int, ...]]

@@ -219,7 +219,9 @@ class _Walk:
         chosen = [(step, number) for number, step in kept.items()]
         if solved and what is Kept.CHOSEN:
             chosen = self._chosen(kept, board.candidates) or chosen
-            chosen = sharpened(chosen, _start(self.frame, Work()), self.techniques, self.work.spent // _SHORTER)
+            now = board.copy()
+            now.work = Work()
+            chosen = sharpened(chosen, now, self.techniques, self.work.spent // _SHORTER)
         steps, openings = [step for step, _ in chosen], [self.openings[number] for _, number in chosen]
         teller = Teller(self.frame, board.candidates[:], steps, self.techniques)
         ledger = Ledger(self.frame)

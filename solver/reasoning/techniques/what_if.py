@@ -39,7 +39,7 @@ _OPENS = 4
 _LISTED = 3
 """The most ways to make a cage that are gone through where none is left."""
 
-_LONGEST = 14
+_LONGEST = 18
 """An argument of more links is not looked for again: few of them get short."""
 
 _Found = tuple[tuple[int, int], Argument]
