@@ -62,7 +62,8 @@ def whole_steps(steps: Sequence[Step]) -> list[Step | None]:
         step, after = told[number], steps[number + 1]
         if step and TECHNIQUES[step.technique].is_said_by(step, after):
             whole = with_reason_of(after, step)
-            gives = whole.key == "set" and "reason" in step.why and "only" in TECHNIQUES[whole.technique].sentences
+            gives = whole.key in ("set", "set_all") and "reason" in step.why and "only" in TECHNIQUES[
+                whole.technique].sentences
             told[number:number + 2] = None, replace(whole, key="only") if gives else whole
     return told
 

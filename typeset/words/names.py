@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
-from functools import lru_cache
 from itertools import groupby
-from string import Formatter
 from typing import Self
 
 from babel.lists import format_list
@@ -38,6 +36,7 @@ from cagework.typeset.words.breaths import alike
 from cagework.typeset.words.cage_names import CageNames
 from cagework.typeset.words.catalogue import catalogue
 from cagework.typeset.words.punctuation import printed, tied
+from cagework.typeset.words.templates import count, parts, sentence
 
 FORMS = frozenset({"or", "list", "set", "along", "it", "sentence", "crossing", "words"})
 """Forms that no catalogue has: items with "or", one by one, digits as a pair, a triple or a quad, cells as they
@@ -118,10 +117,10 @@ class Names:
         more, and any other `{name:form}` names the items in that form.
         """
         filled = []
-        for literal, name, form in _parts(self.text(template, case)):
+        for literal, name, form in parts(self.text(template, case)):
             filled.append(literal)
             if name is not None and "|" in form:
-                filled.append(form.split("|")[_count(values[name]) != 1])
+                filled.append(form.split("|")[count(values[name]) != 1])
             elif name is not None:
                 filled.append(self._value(values[name], form))
         return "".join(filled)
@@ -395,24 +394,3 @@ class Names:
         if len(items) == 1:
             return items[0]
         return str(format_list(items, style="or" if form == "or" else "standard", locale=self._locale))
-
-
-@lru_cache(maxsize=1024)
-def _parts(template: str) -> tuple[tuple[str, str | None, str], ...]:
-    """What a template is made of: text, then the name and form of the blank after it; None at the end."""
-    return tuple([(literal, name, form or "") for literal, name, form, _ in Formatter().parse(template)])
-
-
-def _count(value: Value | str) -> int:
-    """How many things a value names."""
-    match value:
-        case Block():       # several runs are added up
-            return 2
-    if not isinstance(value, int | tuple | Digits) or isinstance(value, Cell):
-        return 1
-    return value if isinstance(value, int) else len(value)
-
-
-def sentence(text: str) -> str:
-    """The text with a capital; a cell's name keeps its small letter."""
-    return text if text[1:2].isdigit() else text[:1].upper() + text[1:]

@@ -13,7 +13,7 @@ from cagework.solver.reasoning.technique import ways_told
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Claim, Digits, Step, Value
 from cagework.typeset.words.breaths import Listed, breaths, once, with_reason_of, without_list
-from cagework.typeset.words.names import Names, sentence
+from cagework.typeset.words.names import Names
 from cagework.typeset.words.phrases import (
     ALREADY,
     AND,
@@ -24,6 +24,7 @@ from cagework.typeset.words.phrases import (
     STRUCK,
     STRUCK_ALONE,
 )
+from cagework.typeset.words.templates import sentence
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 

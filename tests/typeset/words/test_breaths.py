@@ -52,7 +52,8 @@ def test_a_pair_takes_its_digits_from_the_rest_of_its_cage() -> None:
     step = next(step for step in steps if step.why["cells"] == cage.cells[:2])
     assert dict(step.removes)[Cell(4, 8)] == 0b110000000
     assert Sentences("en").about(puzzle).step(step) == (
-        "r1c7 and r2c7 are an 8-9 pair, so no other cell of column 7, box 3 or the cage of 21 can be 8 or 9.")
+        "r1c7 and r2c7, with nothing else left, are an 8-9 pair, so no other cell of column 7, box 3 or the cage "
+        "of 21 can be 8 or 9.")
 
 
 def test_a_step_that_says_all_of_the_last_gives_its_reason_too() -> None:
@@ -64,7 +65,7 @@ def test_a_step_that_says_all_of_the_last_gives_its_reason_too() -> None:
     puzzle, (pair, *_) = steps_of("needed_digit", cage, dict.fromkeys(cage.cells, "17"))
     english = Sentences("en").about(puzzle)
     gone = "so no other cell of column 2 or box 1 can be 1 or 7."
-    assert english.step(pair) == f"r2c2 and r3c2 are a 1-7 pair, {gone}"
+    assert english.step(pair) == f"r2c2 and r3c2, all of the cage of 8, are a 1-7 pair, {gone}"
     dropped, told = whole_steps([TECHNIQUES["impossible_digit"].retell(frame, barred, masks), pair])
     assert dropped is None and told is not None
     assert english.step(told) == f"The cage of 8 can only be a 1-7 pair, as 3 and 6 are gone, {gone}"
