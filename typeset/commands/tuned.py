@@ -107,8 +107,9 @@ def _offer_json(one: Tuned, drawing: Drawing, keys: dict[str, Any]) -> dict[str,
 
 
 def _text(one: Tuned, drawing: Drawing, keys: dict[str, Any]) -> str:
-    """The puzzle's keys, changed, as YAML."""
-    return emitted(keys_of(_redrawn(drawing, one.puzzle), keys))
+    """The puzzle's keys, changed, as YAML; a grade that they state is the one it has now."""
+    grade = one.rating.grade.value if keys.get("grade") else None
+    return emitted(keys_of(replace(_redrawn(drawing, one.puzzle), grade=grade), keys))
 
 
 def _write(parsed: argparse.Namespace, offers: Sequence[Tuned], drawing: Drawing, keys: dict[str, Any]) -> Exit:
