@@ -14,6 +14,7 @@ from cagework.solver.model import Cage
 from cagework.solver.reasoning.cage_sums import (
     MOST_LISTED,
     barred,
+    barred_by_notes,
     cage_cases,
     cage_cites,
     cage_left,
@@ -204,7 +205,11 @@ class NeededDigit(Technique):
         return self._said(frame, step, _used(reach, _digits(step)), masks)
 
     def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
-        """A step that names the only digits left for a cage strikes all of them."""
+        """A step that names the only digits left for a cage strikes all of them, and one that lists the ways to
+        make it strikes what is in none.
+        """
+        if said.key.endswith("_few") and said.removes:
+            return _with_barred(frame, said, masks)
         if said.key not in NAMES:
             return said
         own = [(cell, frame.full & ~masks[frame.index[cell]]) for cell in said.cites.cages[0].cells]
@@ -218,7 +223,8 @@ class NeededDigit(Technique):
         cage = step.cites.cages[0]
         left, digits = ways_left(frame, cage, masks), _digits(step)
         cited, _ = cage_left(frame, cage, frame.missing(step.cites))
-        outside = tuple([(cell, mask) for cell, mask in step.removes if cell not in cage.cells])
+        outside = tuple([(cell, mask) for cell, mask in step.removes
+                         if cell not in cage.cells and (mask & digits or not digits)])
         where = cited_elsewhere(frame, step.cites, cage, _used(cited, digits), outside)
         held = [masks[frame.index[cell]] for cell in cage.cells]
         open_ = set_of(cell for cell in map(frame.index.__getitem__, cage.cells) if masks[cell].bit_count() > 1)
@@ -228,7 +234,7 @@ class NeededDigit(Technique):
         head = "places" if step.places else "all" if used == open_ and not where.cells else "room"
         if used == open_ and len(left) == 1 and left[0].bit_count() <= MOST_NAMED and not step.places:
             part = "set_rest" if filled else "set_all"
-            head, digits, many = part if known else "only" if outside else "lone", left[0], ""
+            head, digits, many = part if known else "only" if where.groups or where.cells else "lone", left[0], ""
         elif head == "room" and used.bit_count() == digits.bit_count() <= MOST_NAMED and not any(
                 masks[cell] & ~digits for cell in members(used)):
             head, many = "set", ""      # the notes say so already
@@ -242,6 +248,15 @@ class NeededDigit(Technique):
         }
         cites = step.cites if step.places else without_idle(step.cites, cage, where)
         return replace(step, key=head + many, why=why, cites=cites)
+
+
+def _with_barred(frame: Frame, said: Step, masks: Sequence[int]) -> Step:
+    """The step with what is in no way to make its cage struck from that where cells hold `masks`."""
+    own = barred_by_notes(frame, replace(said, removes=()), masks)
+    removes = dict(said.removes)
+    for cell, mask in own.removes:
+        removes[cell] = removes.get(cell, 0) | mask
+    return replace(said, removes=tuple(removes.items()), cites=joined(said.cites, Cites(own.cites.eliminated)))
 
 
 def _digits(step: Step) -> int:
