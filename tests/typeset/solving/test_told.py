@@ -171,7 +171,8 @@ def test_what_is_supposed_of_a_cell_of_a_cage_is_said_to_be_out(works: list[Work
     begins, ends = {
         "en": (r"If (.*?) were ((?:\d|, | or | to )+), .*(?:but|could)",
                r", so (.*?) (?:cannot be|is not) (.*?)\."),
-        "de": (r"Mit (\d.*?) in (.*?) (?:wäre|könnte)", r", also (?:kann|können) (.*?) nicht (.*?) sein\."),
+        "de": (r"Mit (?:einer )?(\d.*?) in (.*?) (?:bliebe|könnte)",
+               r", also (?:kann|können) (.*?) (?:nicht|weder) (.*?) sein\."),
     }[language]
     told_of = 0
     for worked in works:

@@ -18,8 +18,7 @@ FAR = """
         .map((one) => one.id || one.className);"""
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1440, 1024, 390])
+@pytest.mark.parametrize(("scheme", "width"), [("light", 1440), ("dark", 1024), ("light", 390), ("dark", 390)])
 def test_axe_finds_nothing_while_a_puzzle_is_drawn(hand: Any, edit: Edit, scheme: str, width: int) -> None:
     page = hand.page
     page.colours(scheme)
