@@ -29,7 +29,7 @@ def stamps(page: Any) -> list[str]:
 
 def where(page: Any) -> dict[str, str]:
     """The page of each puzzle, as the list has it, shown or not."""
-    rows: list[list[str]] = page.js("return [...document.querySelectorAll('tbody tr')].map("
+    rows: list[list[str]] = page.js("return [...document.querySelectorAll('tbody tr[data-id]')].map("
                                     "(row) => [row.dataset.id, row.lastElementChild.firstChild.textContent])")
     return dict(map(tuple, rows))
 
