@@ -30,7 +30,7 @@ export class Detail {
       $("work").replaceChildren();
     }
     this.id = id;
-    this.next = this.text = null;
+    this.next = this.text = this.row = null;
     this.take(state);
     $("detail-title").focus();
   }
