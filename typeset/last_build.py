@@ -6,7 +6,6 @@ was written.
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
@@ -20,7 +19,7 @@ from pydantic import BaseModel
 from cagework.solver.model import Puzzle
 from cagework.typeset.book import Book, Entry, Place, Section
 from cagework.typeset.draw.setting import Setting
-from cagework.typeset.host.disk import digest, real, write_whole
+from cagework.typeset.host.disk import digest, name_of, real, write_whole
 from cagework.typeset.host.files import RECORD
 from cagework.typeset.marks import MM, Page
 from cagework.typeset.raster import Raster
@@ -68,7 +67,7 @@ def picture_of(setting: Setting, page: Page, number: int) -> str:
 
 def look_of(picture: str) -> str:
     """What tells one drawing of a page from another."""
-    return hashlib.sha256(picture.encode()).hexdigest()[:20]
+    return digest(picture.encode())[:20]
 
 
 def looks_of(setting: Setting, pages: Sequence[Page], run: range) -> list[str]:
@@ -119,7 +118,7 @@ def kept(top: Path, manifest: Path) -> State | None:
 
 
 def _place(top: Path, manifest: Path) -> Path:
-    return top / _FOLDER / f"{digest(str(real(manifest)).encode(errors='surrogateescape'))[:32]}.json"
+    return top / _FOLDER / f"{name_of(manifest)}.json"
 
 
 def _record(out: Path) -> str:

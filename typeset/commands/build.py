@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from functools import partial
@@ -77,6 +76,8 @@ def run(parsed: argparse.Namespace) -> Exit:
 
 
 def _event(kind: str, **data: object) -> None:
+    import json
+
     print(json.dumps({"event": kind, **data}), flush=True)
 
 

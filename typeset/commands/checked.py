@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cagework.typeset.commands.common import not_written, open_cache, open_crew, report
+from cagework.typeset.commands.common import not_written, open_cache, open_crew, report, taken
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.terminal import print_rows, progress
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest
@@ -51,9 +51,7 @@ def check(parsed: argparse.Namespace) -> Exit:
         try:
             _draw(found, parsed.pictures, partial(parsed.interrupts.placing, "the pictures were written"))
         except TakenError:
-            report([Fault(parsed.pictures, "another run is writing into this folder at this moment",
-                          "run this one again when that has ended")])
-            return Exit.NOT_WRITTEN
+            return taken(parsed.pictures)
         except OSError as error:
             return not_written(error, parsed.pictures)
     if parsed.json:

@@ -39,6 +39,13 @@ def to_mend(faults: Iterable[Fault]) -> Exit:
     return Exit.FAULTS
 
 
+def taken(folder: Path) -> Exit:
+    """Close a command in whose folder another run writes."""
+    report([Fault(folder, "another run is writing into this folder at this moment",
+                  "run this one again when that has ended")])
+    return Exit.NOT_WRITTEN
+
+
 def not_written(error: OSError, out: Path) -> Exit:
     """Close a command whose files could not be written under `out`."""
     print(f"cannot write {error.filename or out}: {error.strerror or error}", file=sys.stderr)

@@ -10,8 +10,6 @@ from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.options import add_budget, add_cache, whole
 from cagework.typeset.commands.wishes import add_wish
 
-_NAME = r"[A-Za-z0-9][A-Za-z0-9_-]*"
-
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
@@ -20,7 +18,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--count", metavar="N", type=whole, default=1, help="how many puzzles (default: 1)")
     command.add_argument("--seed", metavar="N", type=int, default=1,
                          help="the first seed: the same seeds and recipe give the same puzzles (default: 1)")
-    command.add_argument("--name", metavar="ID", type=_name, default="composed",
+    command.add_argument("--name", metavar="ID", default="composed",
                          help="what ids begin with; the seed follows (default: composed)")
     command.add_argument("--size", metavar="N", type=whole, default=9,
                          help="digits, and cells to a row (default: 9)")
@@ -45,12 +43,6 @@ def run(parsed: argparse.Namespace) -> Exit:
     """Compose, and write each puzzle as it is found."""
     from cagework.typeset.commands.composed import compose
     return compose(parsed)
-
-
-def _name(text: str) -> str:
-    if not re.fullmatch(_NAME, text):
-        raise argparse.ArgumentTypeError(f"{text!r} is no id: letters and digits, '-' and '_'")
-    return text
 
 
 def _weights(text: str) -> dict[int, float]:

@@ -3,27 +3,30 @@
 from __future__ import annotations
 
 import argparse
+import errno
+import re
 import sys
 from functools import partial
 from pathlib import Path
 
 from cagework.solver.editing.compose import Recipe
 from cagework.solver.model import BOXES, SIZES, Puzzle
-from cagework.solver.reasoning.grade import Grade, rate
+from cagework.solver.reasoning.grade import Grade
 from cagework.solver.rule import RuleError, Takes
 from cagework.solver.rules import RULES
 from cagework.solver.symmetry import Motion
-from cagework.typeset.commands.common import not_written, open_crew, report
+from cagework.typeset.commands.common import not_written, open_crew, report, taken
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.terminal import print_rows, progress
 from cagework.typeset.commands.wishes import refuse, wish_of
 from cagework.typeset.faults import counted, or_else, quoted
 from cagework.typeset.host.files import write_all
-from cagework.typeset.host.locks import alone_at
+from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.drawn import Drawing, cages_in_order, keys_of, settled_regions
 from cagework.typeset.manifest.emit import emitted
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.rule_names import house_rules
+from cagework.typeset.manifest.values import ID
 from cagework.typeset.solving.composing import CAGES, DOMINOES, Found, Order, composed
 from cagework.typeset.words import technique_name
 
@@ -51,13 +54,15 @@ def compose(parsed: argparse.Namespace) -> Exit:
         with progress(parsed.count) as tick, open_crew(parsed) as crew, alone_at(parsed.out):
             for found in composed(order, crew, parsed.seconds, lambda: tick("composed")):
                 file = _written(found, parsed, recipe)
-                rating = rate(found.path)
+                rating = found.rating
                 rows.append((file.stem, str(len(found.made.puzzle.cages)), rating.grade.value,
                              f"{rating.score:.1f}", str(found.path.reach), technique_name(rating.technique)))
     except FileExistsError as error:
         print(f"{error.filename} holds another puzzle and was left as it is: "
               "choose another --name, --seed or --out", file=sys.stderr)
         return Exit.NOT_WRITTEN
+    except TakenError:
+        return taken(parsed.out)
     except OSError as error:
         return not_written(error, parsed.out)
     if rows:
@@ -72,6 +77,8 @@ def compose(parsed: argparse.Namespace) -> Exit:
 
 def _recipe(parsed: argparse.Namespace, grade: Grade | None) -> Recipe:
     """The recipe of a command line. SystemExit (USAGE), with the fault said, where it cannot be followed."""
+    if not re.fullmatch(ID, parsed.name):
+        refuse(f"{quoted(parsed.name)} is no id: letters and digits, '-' and '_'")
     if parsed.size not in SIZES:
         refuse(f"a puzzle's size is a number from {SIZES[0]} to {SIZES[-1]}")
     if parsed.regions == "boxes" and parsed.size not in BOXES:
@@ -109,7 +116,7 @@ def _written(found: Found, parsed: argparse.Namespace, recipe: Recipe) -> Path:
     if file.exists():
         if file.read_bytes() == text:
             return file
-        raise FileExistsError(17, "it exists", str(file))
+        raise FileExistsError(errno.EEXIST, "it is there already", str(file))
     hold = partial(parsed.interrupts.placing, f"{file} was written")
     write_all(parsed.out, {name: text}, hold=hold)
     return file
@@ -123,4 +130,4 @@ def drawn(found: Found, name: str, recipe: Recipe) -> Drawing:
     return Drawing(
         puzzle.size, cages_in_order(puzzle.cages), regions=regions, houses=houses,
         rules=tuple(one for one in recipe.rules if one not in houses), id=name, by=CREDIT,
-        grade=rate(found.path).grade.value)
+        grade=found.rating.grade.value)

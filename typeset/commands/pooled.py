@@ -18,7 +18,7 @@ from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.picked import pick_and_write, pick_json, pick_summary
 from cagework.typeset.commands.terminal import print_rows, progress
 from cagework.typeset.faults import Fault, Severity, counted, or_else, quoted
-from cagework.typeset.host.disk import digest, real
+from cagework.typeset.host.disk import name_of
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.own import FileKind
 from cagework.typeset.pool.ask import RULE_WORDS, Count, Listed, Wanted, counts, listed
@@ -66,7 +66,7 @@ def _index_file(parsed: argparse.Namespace) -> Path | None:
     if parsed.no_cache:
         return None
     top = parsed.cache or user_cache_path("cagework", appauthor=False)
-    return Path(top) / "pools" / f"{digest(str(real(parsed.folder)).encode())[:32]}.sqlite"
+    return Path(top) / "pools" / f"{name_of(parsed.folder)}.sqlite"
 
 
 def _asked(parsed: argparse.Namespace, file: Path | None) -> Exit:

@@ -13,14 +13,14 @@ from typing import Any
 
 from cagework.solver.model import Puzzle
 from cagework.solver.symmetry import canonical
-from cagework.typeset.commands.common import not_written
+from cagework.typeset.commands.common import not_written, taken
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.finding import found_in
 from cagework.typeset.commands.terminal import progress
 from cagework.typeset.commands.wishes import refuse, wish_of
 from cagework.typeset.faults import counted
 from cagework.typeset.host.files import write_all
-from cagework.typeset.host.locks import alone_at
+from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.processes import cores
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.drawn import Drawing, NotDrawn, cages_in_order, drawing_of, keys_of, reading_of
@@ -119,6 +119,8 @@ def _write(parsed: argparse.Namespace, offers: Sequence[Tuned], drawing: Drawing
         with alone_at(parsed.out):
             written = write_all(parsed.out, files, hold=partial(
                 parsed.interrupts.placing, "the puzzles were written"))
+    except TakenError:
+        return taken(parsed.out)
     except OSError as error:
         return not_written(error, parsed.out)
     if not parsed.json:

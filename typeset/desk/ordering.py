@@ -11,11 +11,11 @@ from typing import Any
 from cagework.typeset.book import Order
 from cagework.typeset.desk.asked import Move, TakeBack
 from cagework.typeset.desk.guard import Refused
-from cagework.typeset.desk.saving import CHANGED, Change, parsed, read, write
+from cagework.typeset.desk.saving import CHANGED, Change, parsed, read, refusing, write
 from cagework.typeset.faults import UnreadableManifest, quoted
 from cagework.typeset.host.disk import digest
 from cagework.typeset.manifest.document import YamlDocument
-from cagework.typeset.manifest.edits import Edit, NotSpliced, applied, hold
+from cagework.typeset.manifest.edits import Edit, applied, hold
 from cagework.typeset.manifest.emit import flow
 from cagework.typeset.manifest.nodes import KeyPath
 from cagework.typeset.manifest.relist import Seat, relisted
@@ -72,7 +72,7 @@ def _text(value: object) -> str:
 
 def moved(manifest: Path, raw: bytes, ids: Iterable[str], asked: Move) -> bytes:
     """The manifest's bytes with a puzzle put among the others of a group. Raises Refused."""
-    try:
+    with refusing(manifest.name):
         document = parsed(manifest, raw)
         groups = groups_of(document, ids)
         source = next((group for group in groups if asked.id in group.ids), None)
@@ -81,10 +81,6 @@ def moved(manifest: Path, raw: bytes, ids: Iterable[str], asked: Move) -> bytes:
         if asked.group >= len(groups):
             raise Refused(400, "the book has no such section")
         return _rewritten(document, raw, source, groups[asked.group], asked)
-    except NotSpliced as error:
-        raise Refused(400, str(error)) from error
-    except UnreadableManifest as error:
-        raise Refused(409, f"{manifest.name} cannot be read: {error.fault.message}") from error
 
 
 def _rewritten(document: YamlDocument, raw: bytes, source: Group, goal: Group, asked: Move) -> bytes:

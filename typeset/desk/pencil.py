@@ -37,8 +37,10 @@ from cagework.typeset.desk.opening import Editor
 from cagework.typeset.desk.ordering import Moves
 from cagework.typeset.desk.worker import JobFailed, Superseded, Worker
 from cagework.typeset.faults import UnreadableManifest, quoted
+from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.drawn import NotDrawn, keys_of
 from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.own import allows_uncaged
 from cagework.typeset.manifest.pasted import read_pasted
 
 _QUICK, _SLOW = 15.0, 90.0
@@ -194,5 +196,8 @@ class Pencil:
             return False
         now = (seen.st_mtime_ns, seen.st_size, seen.st_ino)
         if self._uncaged[0] != now:
-            self._uncaged = now, saving.allows_uncaged(self._compositor.manifest)
+            try:
+                self._uncaged = now, allows_uncaged(read_document(self._compositor.manifest))
+            except UnreadableManifest:
+                self._uncaged = now, False
         return self._uncaged[1]

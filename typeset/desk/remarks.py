@@ -8,11 +8,10 @@ from typing import Any
 
 from cagework.typeset.desk.asked import Remark
 from cagework.typeset.desk.guard import Refused
-from cagework.typeset.desk.saving import Change, parsed, read
-from cagework.typeset.faults import UnreadableManifest, quoted
+from cagework.typeset.desk.saving import Change, parsed, read, refusing
+from cagework.typeset.faults import quoted
 from cagework.typeset.manifest.document import plain_newlines
 from cagework.typeset.manifest.drawn import ORDER
-from cagework.typeset.manifest.edits import NotSpliced
 from cagework.typeset.manifest.puzzle_files import find_puzzle
 from cagework.typeset.manifest.splice import spliced
 from cagework.typeset.manifest.values import Unfit, as_text, prose
@@ -23,7 +22,7 @@ KEY = "remark"
 def remarked(file: Path, asked: Remark) -> Change:
     """The change of a remark, which must be what it was when the page was told it. Raises Refused."""
     raw = read(file)
-    try:
+    with refusing(file.name):
         document = parsed(file, raw)
         found = find_puzzle(document, asked.id)
         if found is None:
@@ -37,12 +36,6 @@ def remarked(file: Path, asked: Remark) -> Change:
             wanted[KEY] = keys[KEY] if prose(text) == _of(keys) else text
         after = spliced(document, raw, path, wanted, ORDER)
         again = find_puzzle(parsed(file, after), asked.id)
-    except Unfit as error:
-        raise Refused(400, str(error)) from error
-    except NotSpliced as error:
-        raise Refused(400, str(error)) from error
-    except UnreadableManifest as error:
-        raise Refused(409, f"{file.name} cannot be read: {error.fault.message}") from error
     if again is None or _of(again[1]) != (prose(text) if text else ""):
         raise Refused(400, "it would not be read from the file as it is written here")
     return Change(asked.id, {file: (raw, after)})

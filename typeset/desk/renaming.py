@@ -9,13 +9,13 @@ from pathlib import Path, PurePath
 from typing import Any
 
 from cagework.typeset.desk.guard import Refused
-from cagework.typeset.desk.saving import Change, book_of, parsed, patterns_of, reached, read
-from cagework.typeset.faults import UnreadableManifest, quoted
+from cagework.typeset.desk.saving import Change, parsed, reached, read, refusing
+from cagework.typeset.faults import quoted
 from cagework.typeset.host.disk import real
 from cagework.typeset.manifest.document import YamlDocument
 from cagework.typeset.manifest.drawn import ORDER
-from cagework.typeset.manifest.edits import NotSpliced
 from cagework.typeset.manifest.nodes import KeyPath
+from cagework.typeset.manifest.own import book_of, patterns_of
 from cagework.typeset.manifest.puzzle_files import find_puzzle
 from cagework.typeset.manifest.splice import respelled, spliced
 from cagework.typeset.manifest.values import ID, as_text
@@ -45,12 +45,8 @@ def renamed(manifest: Path, file: Path, id: str, new: str, ids: Iterable[str]) -
         raise Refused(400, f"the id {quoted(new)} is taken already")
     if new == id:
         raise Refused(400, f"its id is {quoted(id)} already")
-    try:
+    with refusing("a file of the book"):
         return _change(manifest, file, id, new)
-    except NotSpliced as error:
-        raise Refused(400, str(error)) from error
-    except UnreadableManifest as error:
-        raise Refused(409, f"a file of the book cannot be read: {error.fault.message}") from error
 
 
 def _change(manifest: Path, file: Path, id: str, new: str) -> Change:

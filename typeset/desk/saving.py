@@ -6,7 +6,8 @@ import difflib
 import os
 import re
 import shutil
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
 from pathlib import Path, PurePath
@@ -21,16 +22,16 @@ from cagework.typeset.manifest.document import (
     YamlDocument,
     parse_document,
     plain_newlines,
-    read_document,
     read_raw,
     text_of,
 )
 from cagework.typeset.manifest.drawn import ORDER, Drawing, NotDrawn, drawing_of, keys_of
 from cagework.typeset.manifest.edits import NotSpliced
 from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.own import book_of, patterns_of
 from cagework.typeset.manifest.puzzle_files import find_puzzle
 from cagework.typeset.manifest.splice import spliced
-from cagework.typeset.manifest.values import ID
+from cagework.typeset.manifest.values import ID, Unfit
 
 CHANGED = "the file was changed since it was read here"
 
@@ -98,6 +99,17 @@ def named(file: Path, folder: Path) -> str:
         return str(file)
 
 
+@contextmanager
+def refusing(what: str) -> Iterator[None]:
+    """Refuse, with the reason, what cannot be changed, or cannot be read any more; `what` it is called."""
+    try:
+        yield
+    except (NotDrawn, NotSpliced, Unfit) as error:
+        raise Refused(400, str(error)) from error
+    except UnreadableManifest as error:
+        raise Refused(409, f"{what} cannot be read: {error.fault.message}") from error
+
+
 def stands(file: Path, id: str) -> Stands:
     """A puzzle as its file has it now. Raises Refused, UnreadableManifest, NotDrawn."""
     raw = read(file)
@@ -116,7 +128,7 @@ def changed(file: Path, id: str, drawing: Drawing, known: str | None) -> Change:
         raise Refused(409, CHANGED)
     if drawing.id not in (None, id):
         raise Refused(400, "its id may stand in other places too: Rename…, on the puzzle's panel, changes all")
-    try:
+    with refusing(file.name):
         document = parsed(file, raw)
         found = find_puzzle(document, id)
         if found is None:
@@ -126,10 +138,6 @@ def changed(file: Path, id: str, drawing: Drawing, known: str | None) -> Change:
         wanted = keys_of(drawing, keys)
         after = spliced(document, raw, path, wanted, ORDER)
         _hold(drawing, parsed(file, after), id)
-    except (NotDrawn, NotSpliced) as error:
-        raise Refused(400, str(error)) from error
-    except UnreadableManifest as error:
-        raise Refused(409, f"{file.name} cannot be read: {error.fault.message}") from error
     return Change(id, {file: (raw, after)})
 
 
@@ -142,7 +150,7 @@ def new(manifest: Path, drawing: Drawing, taken: Iterable[str | None]) -> Change
         raise Refused(400, "a new puzzle needs an id: letters and digits, '-' and '_'")
     if name.casefold() in {(one or "").casefold() for one in taken}:
         raise Refused(400, f"the id {quoted(name)} is taken already")
-    try:
+    with refusing(manifest.name):
         content = emitted(keys_of(drawing)).encode()
         raw = read(manifest)
         document = parsed(manifest, raw)
@@ -151,10 +159,6 @@ def new(manifest: Path, drawing: Drawing, taken: Iterable[str | None]) -> Change
         if file is None:
             file, files = _reached_after(document, raw, name)
         _hold(drawing, parsed(file, content), name)
-    except (NotDrawn, NotSpliced) as error:
-        raise Refused(400, str(error)) from error
-    except UnreadableManifest as error:
-        raise Refused(409, f"{manifest.name} cannot be read: {error.fault.message}") from error
     if os.path.lexists(file):
         raise Refused(409, f"there is a file {file.name} already")
     return Change(name, {file: (None, content), **files})
@@ -216,28 +220,6 @@ def _reached_after(document: YamlDocument, raw: bytes, name: str) -> tuple[Path,
     after = spliced(document, raw, ("book",), keys, ("title", "subtitle", "by", "language", "layout",
                                                      "puzzles_from"))
     return document.file.parent / f"{name}.yaml", {document.file: (raw, after)}
-
-
-def book_of(document: YamlDocument) -> dict[str, Any] | None:
-    """The keys under 'book'; None where a file has none."""
-    data: Any = document.data
-    book = data.get("book") if isinstance(data, dict) else None
-    return book if isinstance(book, dict) else None
-
-
-def patterns_of(document: YamlDocument) -> list[str]:
-    """What the manifest names its files of puzzles by."""
-    written = (book_of(document) or {}).get("puzzles_from")
-    return [one for one in (written if isinstance(written, list) else [written]) if isinstance(one, str)]
-
-
-def allows_uncaged(manifest: Path) -> bool:
-    """Whether the book means cells in no cage."""
-    try:
-        book = book_of(read_document(manifest))
-    except UnreadableManifest:
-        return False
-    return book is not None and book.get("allow_uncaged") is True
 
 
 def _hold(drawing: Drawing, document: YamlDocument, id: str) -> None:

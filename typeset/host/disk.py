@@ -27,6 +27,11 @@ def digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
+def name_of(path: Path) -> str:
+    """What stands for a file or folder where another is named after it: 32 hexadecimal figures."""
+    return digest(os.fsencode(real(path)))[:32]
+
+
 def write_through(path: Path, content: bytes) -> None:
     """Write a file and have it on disk."""
     with path.open("wb") as file:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
-from cagework.typeset.host.disk import digest, real
+from cagework.typeset.host.disk import name_of, real
 
 _PATIENCE = 1.0
 """Seconds to wait for another run: as long as the processes of one that was killed may take to be gone."""
@@ -46,7 +46,7 @@ def _alone_at(path: Path, patience: float) -> Iterator[None]:
     from filelock import FileLock, Timeout  # only what writes needs it, and it takes long to load
     folder, user = Path(tempfile.gettempdir()), getattr(os, "getuid", int)()
     gate = FileLock(folder / f"cagework-{user}.lock")
-    lock = FileLock(folder / f"cagework-{digest(os.fsencode(path))[:32]}.lock", timeout=0)
+    lock = FileLock(folder / f"cagework-{name_of(path)}.lock", timeout=0)
     end = time.monotonic() + patience
     while not lock.is_locked:
         with gate, suppress(Timeout, PermissionError):      # or it is another user's

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Any
 
 from cagework.typeset.faults import Fault, Severity, in_order
 from cagework.typeset.manifest.document import YamlDocument
@@ -73,7 +74,7 @@ def read_own(document: YamlDocument, allow_uncaged: bool) -> OwnPuzzles:
             from cagework.typeset.manifest.schema import PuzzleFile
             from cagework.typeset.manifest.violations import findings
             around.add_findings(findings(PuzzleFile, {"puzzles": listed}))
-        found = [found_puzzle(document, ("puzzles", index), item, _allows_uncaged(data), reread)
+        found = [found_puzzle(document, ("puzzles", index), item, allows_uncaged(document), reread)
                  for index, item in enumerate(listed if isinstance(listed, list) else ())]
     else:
         return OwnPuzzles(kind)
@@ -83,14 +84,24 @@ def read_own(document: YamlDocument, allow_uncaged: bool) -> OwnPuzzles:
 
 def uncaged_in(document: YamlDocument) -> tuple[str, ...]:
     """The patterns of a book's manifest for files whose puzzles may leave cells in no cage."""
-    data = document.data
-    if kind_of_file(document) is not FileKind.MANIFEST or not isinstance(data, dict) or not _allows_uncaged(data):
+    if kind_of_file(document) is not FileKind.MANIFEST or not allows_uncaged(document):
         return ()
-    named = data["book"].get("puzzles_from")
-    listed = named if isinstance(named, list) else [named]
-    return tuple(one for one in listed if isinstance(one, str) and one.strip())
+    return tuple(one for one in patterns_of(document) if one.strip())
 
 
-def _allows_uncaged(manifest: Mapping[str, object]) -> bool:
-    book = manifest.get("book")
-    return isinstance(book, dict) and book.get("allow_uncaged") is True
+def book_of(document: YamlDocument) -> dict[str, Any] | None:
+    """The keys under 'book'; None where a file has none."""
+    data: Any = document.data
+    book = data.get("book") if isinstance(data, dict) else None
+    return book if isinstance(book, dict) else None
+
+
+def patterns_of(document: YamlDocument) -> list[str]:
+    """What a manifest names its files of puzzles by."""
+    written = (book_of(document) or {}).get("puzzles_from")
+    return [one for one in (written if isinstance(written, list) else [written]) if isinstance(one, str)]
+
+
+def allows_uncaged(document: YamlDocument) -> bool:
+    """Whether the book of a manifest means cells in no cage."""
+    return (book_of(document) or {}).get("allow_uncaged") is True

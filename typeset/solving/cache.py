@@ -82,10 +82,11 @@ class Cache:
 @functools.cache
 def code_version() -> str:
     """The SHA-256 of all code that decides what is found and how it is kept: the solver with its rules and
-    techniques, the record's form, and the words of a diagnosis.
+    techniques, the form of a record and of the path in it, and the words of a diagnosis.
     """
     here = files(__package__)
-    return hash_of((*sources(files("cagework.solver")), here / "record.py", here / "diagnose.py"))
+    return hash_of((*sources(files("cagework.solver")),
+                    *[here / name for name in ("record.py", "written.py", "diagnose.py")]))
 
 
 def hash_of(code: Iterable[Traversable]) -> str:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose
 from cagework.solver.editing.taste import alikeness, look
 from cagework.solver.model import Puzzle
-from cagework.solver.reasoning.grade import Grade
+from cagework.solver.reasoning.grade import Grade, Rating, rate
 from cagework.solver.reasoning.reason import Path
 from cagework.solver.symmetry import Key, canonical
 from cagework.typeset.solving.crew import Crew
@@ -31,6 +31,9 @@ DOMINOES: Mapping[Grade | None, float] = MappingProxyType(
 _ALIKE = 0.7
 """Two puzzles in a row have no greater share of their borders in common: two that have nothing to do with each
 other have some half (measured)."""
+
+_SPLIT = 0.1
+"""The share of cages of two cells that repairs may have added: a second answer is often split away."""
 
 _TRIES = 60
 """Seeds tried for each puzzle that is wanted before it is given up."""
@@ -56,6 +59,11 @@ class Found:
     seed: int
     made: Composed
     path: Path
+
+    @property
+    def rating(self) -> Rating:
+        """What its path makes it."""
+        return rate(self.path)
 
 
 def composed(
@@ -91,7 +99,7 @@ def _made(seed: int, recipe: Recipe) -> Composed | None:
     except ComposeError:
         return None
     seen = look(made.puzzle)
-    return made if not seen.filling and seen.dominoes <= recipe.dominoes + 0.1 else None
+    return made if not seen.filling and seen.dominoes <= recipe.dominoes + _SPLIT else None
 
 
 def _as_wished(found: Found, wish: Wish, crew: Crew, seconds: float | None) -> Found | None:
@@ -117,7 +125,7 @@ _NEAR = 12.0
 """A puzzle whose score is so near the grade wanted is worth an edit; else the next seed is the shorter way."""
 
 
-def _is_new(puzzle: Puzzle, keys: Iterable[Key], last: Puzzle | None) -> bool:
+def _is_new(puzzle: Puzzle, keys: Container[Key], last: Puzzle | None) -> bool:
     """Whether a puzzle is none that there is already, and not like the one before it."""
     return canonical(puzzle) not in keys and (last is None or alikeness(puzzle, last) <= _ALIKE)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import reduce
 from operator import and_
@@ -67,7 +67,7 @@ class MustHold(Technique):
 
     def load(self, frame: Frame, masks: Sequence[int], step: Step) -> int:
         """The ways to make the cage that have the digits."""
-        return max(1, len(_held_ways(frame, step, frame.lost(masks))[1]))
+        return max(1, len(_held_ways(frame, step, frame.lost(masks))[-1]))
 
     def holds(self, frame: Frame, step: Step, eliminated: Mapping[int, int]) -> bool:
         """The house still has no other place for the digits, some way has them, and none of those what goes."""
@@ -87,7 +87,7 @@ class MustHold(Technique):
         masks = self.told_by(frame, step, masks)
         cage, house, needed = step.cites.cages[0], step.cites.houses[0], _mask(step)
         open_, total, used = parted(frame, cage, masks)
-        ways = tuple(_held_ways(frame, step, frame.lost(masks))[1])
+        ways = tuple(_held_ways(frame, step, frame.lost(masks))[-1])
         spots = tuple([cell for cell in cage.cells if cell in house.cells and masks[frame.index[cell]] & needed])
         without = [way for way in combinations(frame.size, len(open_), total) if needed & ~way]
         why = step.why | {
@@ -115,19 +115,20 @@ def _ways(open_: Reach, total: int, inside: int, needed: int) -> dict[int, tuple
             if not needed & ~way and (kept := supported(tuple([mask & way for mask in held]), total))}
 
 
-def _reach(open_: Reach, ways: Mapping[int, tuple[int, ...]]) -> Reach:
+def _reach(open_: Iterable[int], ways: Mapping[int, tuple[int, ...]]) -> Reach:
     """What open cells can hold in these ways."""
     return {cell: union_of(kept[number] for kept in ways.values()) for number, cell in enumerate(open_)}
 
 
 def _held_ways(
     frame: Frame, step: Step, eliminated: Mapping[int, int],
-) -> tuple[Reach, dict[int, tuple[int, ...]]]:
-    """What the cage's open cells hold where just these digits are missing, and the ways that have the digits."""
-    reach, cells, total = cage_open(frame, step.cites.cages[0], eliminated)
-    open_ = {cell: reach[cell] for cell in cells}
+) -> tuple[Reach, tuple[int, ...], dict[int, tuple[int, ...]]]:
+    """What the cage's cells hold where just these digits are missing, the open ones, and the ways that have the
+    digits.
+    """
+    reach, open_, total = cage_open(frame, step.cites.cages[0], eliminated)
     inside = set_of(map(frame.index.__getitem__, step.cites.houses[0].cells))
-    return open_, _ways(open_, total, inside, _mask(step))
+    return reach, open_, _ways({cell: reach[cell] for cell in open_}, total, inside, _mask(step))
 
 
 def _held_reach(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> Reach:
@@ -137,9 +138,8 @@ def _held_reach(frame: Frame, step: Step, eliminated: Mapping[int, int]) -> Reac
     cage, needed = step.cites.cages[0], _mask(step)
     if not _is_kept(frame, cage, step.cites.houses[0], needed, eliminated):
         return {}
-    open_, ways = _held_ways(frame, step, eliminated)
-    filled = {cell: frame.full & ~eliminated.get(cell, 0) for cell in map(frame.index.__getitem__, cage.cells)}
-    return filled | _reach(open_, ways) if ways else {}
+    reach, open_, ways = _held_ways(frame, step, eliminated)
+    return reach | _reach(open_, ways) if ways else {}
 
 
 def _is_kept(frame: Frame, cage: Cage, house: House, needed: int, eliminated: Mapping[int, int]) -> bool:

@@ -14,18 +14,6 @@ from cagework.typeset.manifest.drawn import Drawing, cages_in_order, keys_of
 from cagework.typeset.manifest.emit import emitted
 from cagework.typeset.manifest.load import load_book
 
-LAMP = """\
-id: lamp   # the first
-title: Lamp
-size: 4
-map: |
-  aabc
-  dabc
-  deec
-  dfff
-sums: {a: 7, b: 6, c: 6, d: 8, e: 4, f: 9}
-"""
-
 
 @pytest.fixture(name="hall", scope="module")
 def _hall(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -34,13 +22,6 @@ def _hall(tmp_path_factory: pytest.TempPathFactory) -> Path:
     file = tmp_path_factory.mktemp("hall") / "hall.yaml"
     file.write_text("# as it came\n" + emitted(keys_of(Drawing(
         6, cages_in_order(made.puzzle.cages), id="hall", title="Hall"))), encoding="utf-8")
-    return file
-
-
-@pytest.fixture(name="lamp")
-def _lamp(tmp_path: Path) -> Path:
-    file = tmp_path / "lamp.yaml"
-    file.write_text(LAMP, encoding="utf-8")
     return file
 
 
@@ -73,13 +54,13 @@ def test_tune_as_data(hall: Path, capsys: pytest.CaptureFixture[str]) -> None:
         assert offer["path"] == "whole" and offer["load"] > 0
 
 
-def test_tune_says_what_cannot_be(lamp: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    status, text, _ = said(capsys, "tune", lamp, "lamp", "--grade", "summit", "--changes", "1")
+def test_tune_says_what_cannot_be(hall: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    status, text, _ = said(capsys, "tune", hall, "hall", "--grade", "summit", "--changes", "1")
     assert status == Exit.FAULTS and "nothing was found that is so, by 1 change at most" in text
-    status, text, _ = said(capsys, "tune", lamp, "lamp", "--grade", "stroll")
+    status, text, _ = said(capsys, "tune", hall, "hall", "--grade", "climb")
     assert status == Exit.FINE and "as wished already" in text
-    status, _, error = said(capsys, "tune", lamp, "lamb", "--grade", "climb")
-    assert status == Exit.FAULTS and "there is no puzzle 'lamb'" in error
+    status, _, error = said(capsys, "tune", hall, "hill", "--grade", "climb")
+    assert status == Exit.FAULTS and "there is no puzzle 'hill'" in error
     fork = tmp_path / "fork.yaml"
     fork.write_text("id: fork\ntitle: Fork\nsize: 4\ncages: []\ngivens: {r1c1: 1}\n", encoding="utf-8")
     status, _, error = said(capsys, "tune", fork, "fork", "--grade", "climb")
@@ -93,10 +74,10 @@ def test_tune_says_what_cannot_be(lamp: Path, tmp_path: Path, capsys: pytest.Cap
     (("--needs", "innie", "--without", "innie"), "'innie' is wanted and not wanted"),
 ])
 def test_wishes_that_are_none(
-    words: tuple[str, ...], message: str, lamp: Path, capsys: pytest.CaptureFixture[str],
+    words: tuple[str, ...], message: str, hall: Path, capsys: pytest.CaptureFixture[str],
 ) -> None:
     with pytest.raises(SystemExit) as ended:
-        main(["tune", str(lamp), "lamp", *words])
+        main(["tune", str(hall), "hall", *words])
     assert ended.value.code == Exit.USAGE and message in capsys.readouterr().err
 
 

@@ -121,6 +121,19 @@ def page(compositor: Compositor) -> Iterator[TestClient]:
     app.state.pencil.close()
 
 
+@pytest.fixture(params=[(token, headers) for token in (TOKEN, None) for headers in (
+    {"Origin": OWN["Origin"]}, OWN | {"X-Desk-Token": "another"}, {"X-Desk-Token": TOKEN},
+    OWN | {"Origin": "http://puzzles.example"},
+    OWN | {"Origin": "http://puzzles.example", "Host": "puzzles.example"})])
+def stranger(request: pytest.FixtureRequest, compositor: Compositor) -> Iterator[Callable[[dict[str, Any]], int]]:
+    """Posts as somebody who is not the page of the desk that runs, or to one for reading only; the status."""
+    token, headers = request.param
+    app = application(compositor, Feed(compositor), token=token)
+    client = TestClient(app, base_url="http://127.0.0.1", headers=headers)
+    yield lambda asked: client.post("/do", json=asked).status_code
+    app.state.pencil.close()
+
+
 @pytest.fixture
 def post(page: TestClient) -> Callable[..., Any]:
     """Post as the page does; the status that is expected, 200 if left out."""

@@ -9,6 +9,7 @@ import threading
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -143,14 +144,21 @@ def test_a_build_that_is_stopped_leaves_what_was_there(
     assert ended(client)["state"] == "built", "another may begin"
 
 
-def test_closing_the_desk_ends_the_build_and_leaves_nothing_half(book: Path, tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "cagework.typeset", "desk", book, "--no-cache", "--out", tmp_path / "out"]
+@contextmanager
+def desk_that_builds(book: Path, out: Path) -> Iterator[subprocess.Popen[str]]:
+    """The command, as soon as it was asked to build."""
+    command = [sys.executable, "-m", "cagework.typeset", "desk", book, "--no-cache", "--out", out]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
         assert running.stdout is not None
         address, _, token = running.stdout.readline().split()[0].partition("/?token=")
         asked = urllib.request.Request(f"{address}/do", b'{"do": "build", "press": true}', {
             "Content-Type": "application/json", "Origin": address, "X-Desk-Token": token})
         urllib.request.urlopen(asked, timeout=600).read()
+        yield running
+
+
+def test_closing_the_desk_ends_the_build_and_leaves_nothing_half(book: Path, tmp_path: Path) -> None:
+    with desk_that_builds(book, tmp_path / "out") as running:
         running.send_signal(signal.SIGTERM)
         assert running.wait(600) == 0
     assert builds(tmp_path / "out") == [] and not (tmp_path / "out").exists()
@@ -178,13 +186,7 @@ def test_every_page_hears_of_it(compositor: Compositor, out: Path) -> None:
 @pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="what runs is seen in /proc, on Linux alone")
 def test_a_desk_that_is_killed_takes_its_build_with_it(book: Path, tmp_path: Path) -> None:
     """The build finds nobody to tell how far it is; before its files take their places it has to."""
-    command = [sys.executable, "-m", "cagework.typeset", "desk", book, "--no-cache", "--out", tmp_path / "out"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
-        assert running.stdout is not None
-        address, _, token = running.stdout.readline().split()[0].partition("/?token=")
-        asked = urllib.request.Request(f"{address}/do", b'{"do": "build", "press": true}', {
-            "Content-Type": "application/json", "Origin": address, "X-Desk-Token": token})
-        urllib.request.urlopen(asked, timeout=600).read()
+    with desk_that_builds(book, tmp_path / "out") as running:
         assert builds(tmp_path / "out")
         running.kill()
     while builds(tmp_path / "out"):

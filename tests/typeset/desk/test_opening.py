@@ -154,7 +154,7 @@ def test_a_command_is_words_and_a_file_it_does_not_name_comes_last() -> None:
     place = Path("/a b/c.yaml")
     assert known.arguments(place, 7, 2) == [sys.executable, "-n", "+7 x", "a b", str(place)]
     assert editor_of(None) is editor_of("") is editor_of("  ") is None
-    for command, why in (("no-such-program-anywhere {file}", "no program"), ("'code {file}", "quotation mark")):
+    for command, why in (("no-such-program-anywhere {file}", "no program"), ("'editor {file}", "quotation mark")):
         with pytest.raises(NoCommand, match=why):
             editor_of(command)
 

@@ -70,7 +70,6 @@ def test_a_new_puzzle_needs_a_manifest_that_can_name_it(tmp_path: Path, drawing:
         book.write_text(content, encoding="utf-8")
         refused(409, lambda: saving.new(book, candle, ()))
         assert book.read_text(encoding="utf-8") == content and not (tmp_path / "candle.yaml").exists()
-    assert not saving.allows_uncaged(tmp_path / "gone.yaml") and not saving.allows_uncaged(book)
 
 
 def test_a_new_puzzle_takes_no_file_that_is_there(tmp_path: Path, drawing: Drawing) -> None:

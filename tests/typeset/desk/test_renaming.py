@@ -10,9 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from cagework.typeset.desk import saving
-from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
-from cagework.typeset.desk.server import application
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.schema import schema
 from cagework.typeset.manifest.values import ID
@@ -207,18 +205,8 @@ def test_an_id_that_is_borrowed_is_left_alone(post: Post, compositor: Compositor
         assert why in str(said) and whole(book.parent) == before
 
 
-@pytest.mark.parametrize("token", ["a-token-of-this-run", None])
-@pytest.mark.parametrize("headers", [
-    {"Origin": "http://127.0.0.1"}, {"Origin": "http://127.0.0.1", "X-Desk-Token": "another"},
-    {"X-Desk-Token": "a-token-of-this-run", "Origin": "http://puzzles.example"},
-    {"X-Desk-Token": "a-token-of-this-run", "Origin": "http://puzzles.example", "Host": "puzzles.example"},
-])
 def test_only_the_page_of_a_desk_that_may_write_renames(
-    compositor: Compositor, book: Path, headers: dict[str, str], token: str | None,
+    stranger: Callable[[dict[str, Any]], int], book: Path,
 ) -> None:
-    app = application(compositor, Feed(compositor), token=token)
     before = whole(book.parent)
-    answer = TestClient(app, base_url="http://127.0.0.1").post(
-        "/do", json={"do": "rename", "id": "lamp", "to": "lantern"}, headers=headers)
-    assert answer.status_code == 403 and whole(book.parent) == before
-    app.state.pencil.close()
+    assert stranger({"do": "rename", "id": "lamp", "to": "lantern"}) == 403 and whole(book.parent) == before

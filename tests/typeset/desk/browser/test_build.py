@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from importlib.resources import files
 from typing import Any
 
 import pytest
@@ -11,15 +10,6 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 Edit = Callable[[str, str, str], None]
-
-
-def faults(page: Any) -> list[str]:
-    """axe-core (Deque), its rules for WCAG 2.1 A and AA and its best practices."""
-    if not page.js("return Boolean(window.axe)"):
-        page.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
-    found = page.driver.execute_async_script(
-        "const done = arguments[0]; axe.run(document, {}).then((found) => done(found.violations))")
-    return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
 
 
 def ended(page: Any, state: str) -> None:
@@ -69,7 +59,7 @@ def test_what_has_changed_since_is_listed_with_ways_to_it(page: Any, edit: Edit)
     rows = {row.find_element(By.TAG_NAME, "dt").text: row.find_element(By.TAG_NAME, "dd").text
             for row in page.driver.find_elements(By.CSS_SELECTOR, "#changes-list > div")}
     assert rows["Puzzles"] == "lamp" and "section “Steps”" in rows["Texts"] and "8–9" in rows["Pages"]
-    assert faults(page) == []
+    assert page.faults() == []
     page.driver.find_elements(By.CSS_SELECTOR, "#changes-list dd button")[0].click()
     assert not page.one("#build-dialog").is_displayed()
     page.until(lambda: page.one("#detail-title").text == "1 Lamp")
@@ -97,19 +87,19 @@ def test_axe_finds_nothing_in_any_state_of_a_build(
     page.colours(scheme)
     page.size(width, 800)
     page.keys("b")
-    assert faults(page) == []
+    assert page.faults() == []
     page.one("#build-go").click()
     page.until(lambda: page.one("#build-stop").is_displayed())
-    assert faults(page) == []
+    assert page.faults() == []
     ended(page, "built")
     for summary in page.driver.find_elements(By.CSS_SELECTOR, "#build-dialog summary"):
         summary.click()
-    assert faults(page) == []
+    assert page.faults() == []
     edit(*without_sums)
     page.one("#build-go").click()
     ended(page, "refused")
     assert page.one("#build-status").text == "Not built: nothing was written, 1 fault to mend"
-    assert faults(page) == []
+    assert page.faults() == []
     assert page.js("return document.querySelector('#build-dialog').scrollWidth"
                    " <= document.querySelector('#build-dialog').clientWidth")
     page.one("#build-faults button").click()

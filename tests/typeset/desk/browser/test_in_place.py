@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from importlib.resources import files
 from typing import Any
 
 import pytest
@@ -12,15 +11,6 @@ from selenium.webdriver.common.keys import Keys
 
 Edit = Callable[[str, str, str], None]
 TOO_MUCH = "puzzles/lamp.yaml", "sum: 9, cells: r4c2", "sum: 99, cells: r4c2"
-
-
-def faults(page: Any) -> list[str]:
-    """axe-core (Deque), its rules for WCAG 2.1 A and AA and its best practices."""
-    if not page.js("return Boolean(window.axe)"):
-        page.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
-    found = page.driver.execute_async_script(
-        "const done = arguments[0]; axe.run(document, {}).then((found) => done(found.violations))")
-    return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
 
 
 def stamps(page: Any) -> list[str]:
@@ -73,11 +63,11 @@ def test_axe_finds_nothing_where_puzzles_cannot_be_printed(page: Any, edit: Edit
         page.one("#switch [data-to=pages]").click()
     page.js("document.getElementById('goto').value = '8'; document.getElementById('jump').requestSubmit()")
     page.until(lambda: any(stamps(page)))
-    assert faults(page) == []
+    assert page.faults() == []
     assert page.js("return document.documentElement.scrollWidth") <= width
     page.one(".stamps button").click()
     page.until(lambda: page.one("#detail").is_displayed())
-    assert faults(page) == []
+    assert page.faults() == []
     page.keys(Keys.ESCAPE)
 
 
@@ -100,7 +90,7 @@ def test_a_file_that_breaks_under_a_drawing_is_said_at_once_and_the_drawing_stay
     assert said in page.one("#draw-broken").text and "can be saved once the file is whole" in page.one(
         "#draw-broken").text
     assert hand.verdict() == "! Its file cannot be read now" and not page.one("#save").is_enabled()
-    assert faults(page) == []
+    assert page.faults() == []
     page.one("#undo").click()
     page.until(lambda: "sum 6" in page.one("[data-cell=r1c3]").get_dom_attribute("aria-label"))
     page.until(lambda: page.js("return !document.querySelector('#known').classList.contains('waiting')"))

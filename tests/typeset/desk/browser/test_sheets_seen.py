@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from importlib.resources import files
 from typing import Any
 
 import pytest
@@ -12,15 +11,6 @@ from selenium.webdriver.common.keys import Keys
 Edit = Callable[[str, str, str], None]
 COVER = "  solutions: full\n  cover: {caliper: 0.5, blurb: Four doors and a stair.}\n  press: {marks: true}\n"
 BARE = "  solutions: full\n  cover: {spine_text: true, spine: 2}\n"
-
-
-def faults(page: Any) -> list[str]:
-    """axe-core (Deque), its rules for WCAG 2.1 A and AA and its best practices."""
-    if not page.js("return Boolean(window.axe)"):
-        page.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
-    found = page.driver.execute_async_script(
-        "const done = arguments[0]; axe.run(document, {}).then((found) => done(found.violations))")
-    return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
 
 
 def at(page: Any, kind: str, number: int) -> None:
@@ -83,7 +73,7 @@ def test_axe_finds_nothing_where_sheets_are_shown(page: Any, edit: Edit, scheme:
     for kind, number in (("cover", 1), ("press", 1), ("booklet", 1)):
         page.keys("v")
         at(page, kind, number)
-        assert faults(page) == []
+        assert page.faults() == []
         assert page.js("return document.documentElement.scrollWidth") <= width
         sheet, room = page.one(".paper-sheet").rect, page.one("#sheet").rect
         assert sheet["width"] > 100 and sheet["x"] >= room["x"]
