@@ -54,22 +54,25 @@ class Agenda:
 
     def cheapest(self) -> list[Step]:
         """Return every step found at the lowest cost that has any; empty where no technique finds one."""
-        self._touched.clear()
-        return next(filter(None, map(self._found, self.levels)), [])
+        return self._found(first=True)
 
     def everything(self) -> list[Step]:
         """Return every step found, the cheapest first."""
-        self._touched.clear()
-        return [step for level in self.levels for step in self._found(level)]
+        return self._found(first=False)
 
-    def _found(self, level: Iterable[Watch]) -> list[Step]:
-        """The steps of one cost."""
+    def _found(self, *, first: bool) -> list[Step]:
+        """The steps of every cost, or of the first that has any."""
         steps: list[Step] = []
-        for watch in level:
-            if watch.seen != len(self.state.log):
-                self._look(watch)
-            if watch.found:
-                steps += self._live(watch)
+        now = len(self.state.log)
+        self._touched.clear()
+        for level in self.levels:
+            for watch in level:
+                if watch.seen != now:
+                    self._look(watch)
+                if watch.found:
+                    steps += self._live(watch)
+            if first and steps:
+                break
         return steps
 
     def _look(self, watch: Watch) -> None:

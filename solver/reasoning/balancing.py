@@ -174,7 +174,7 @@ def balance_of(frame: Frame, step: Step, masks: Sequence[int]) -> tuple[Balance,
     for more, makes in others:
         turn = _turn(signs, more, masks)
         total += turn * makes
-        signs = {cell: signs.get(cell, 0) + turn * more.get(cell, 0) for cell in signs | more}
+        signs = {cell: signs.get(cell, 0) + turn * more.get(cell, 0) for cell in {**signs, **more}}
     plus: list[int] = []
     minus: list[int] = []
     held: dict[int, int] = {}
@@ -193,9 +193,18 @@ def balance_of(frame: Frame, step: Step, masks: Sequence[int]) -> tuple[Balance,
 
 
 def counted_in(
-    frame: Frame, added: Iterable[Summand], taken: Iterable[Summand],
-) -> tuple[dict[int, int], int]:
+    frame: Frame, added: tuple[Summand, ...], taken: tuple[Summand, ...],
+) -> tuple[Mapping[int, int], int]:
     """How often each cell counts in what is added less what is taken away, where that is not 0, and the total."""
+    told = tuple(map(id, added)), tuple(map(id, taken))
+    if told not in frame.counted:       # with what it is of, whose identity is no other's as long as it is kept
+        frame.counted[told] = added, taken, _counted_in(frame, added, taken)
+    return frame.counted[told][2]
+
+
+def _counted_in(
+    frame: Frame, added: tuple[Summand, ...], taken: tuple[Summand, ...],
+) -> tuple[dict[int, int], int]:
     inside, outside = ([frame.cells_of(one) for one in ones if not isinstance(one, Sum)]
                        for ones in (added, taken))
     total = sum(map(frame.total, added)) - sum(map(frame.total, taken))

@@ -87,6 +87,7 @@ class Frame:
         self.cages = [tuple(self.index[cell] for cell in cage.cells) for cage in puzzle.cages]
         self.cage_sets = [set_of(cells) for cells in self.cages]
         self.totals = [cage.total for cage in puzzle.cages]
+        self.counted: dict[object, tuple[object, object, tuple[Mapping[int, int], int]]] = {}
         sums = [number for number, total in enumerate(self.totals) if total is not None]
         self.sums_in = [
             set_of(number for number in sums if self.cage_sets[number] & cells) for cells in self.house_sets

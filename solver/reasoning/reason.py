@@ -198,13 +198,10 @@ class _Walk:
     def _distance(self, step: Step) -> tuple[bool, int]:
         """How far a step lies from the last placement: sharing a house or cage first, then by cells."""
         frame = self.state.frame
-        best = (True, 99)
-        for name, _ in step.places or step.removes:
-            for last in self.near:
-                there = frame.cells[last]
-                apart = abs(there.row - name.row) + abs(there.col - name.col)
-                best = min(best, (not frame.sees[last] >> frame.index[name] & 1, apart))
-        return best
+        return min([
+            (not frame.sees[last] >> frame.index[name] & 1, abs(there.row - name.row) + abs(there.col - name.col))
+            for last in self.near for there in (frame.cells[last],) for name, _ in step.places or step.removes
+        ], default=(True, 99))
 
     def _trimmed(self, outcome: PathOutcome, what: Kept) -> Path:
         """The path, without the steps that no placement needs where it is solved."""
@@ -266,7 +263,7 @@ class _Walk:
             step = replace(step, cites=replace(step.cites, eliminated=known))
         said = _retold(_up_to_date(step, board), board, ledger, self.techniques)
         told = self.techniques[step.technique].as_told(self.frame, said, board.candidates)
-        return replace(told, load=load), told.cites != said.cites
+        return told if told.load == load else replace(told, load=load), told.cites != said.cites
 
     def _answer(self) -> Answer:
         """The grid as filled."""

@@ -6,7 +6,6 @@ cells at once, and leave steps after it nothing to do.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
 
 from cagework.solver.bitset import members
@@ -55,41 +54,49 @@ def sharpened(
 
 def _overtaken(board: State, steps: Mapping[int, Step]) -> set[int]:
     """The steps, by their places, of which every digit they strike goes by others before anything rests on it."""
-    struck: dict[Spot, set[int]] = defaultdict(set)
-    used: dict[Spot, set[int]] = defaultdict(set)
+    strikes = {place: _spots(board, step.removes) for place, step in steps.items()
+               if step.removes and not step.places and not step.is_trial}
+    struck = _filled_away(board, steps, {spot for spots in strikes.values() for spot in spots})
+    used: dict[Spot, set[int]] = {spot: set() for spot in struck}
     for place, step in steps.items():
-        for spot in _strikes(board, step):
-            struck[spot].add(place)
-        for spot in _rests_on(board, step):
-            used[spot].add(place)
+        for spot in _spots(board, step.removes):
+            if spot in struck:
+                struck[spot].add(place)
+        for spot in _spots(board, step.cites.eliminated):
+            if spot in used:
+                used[spot].add(place)
     idle = set()
-    for place in sorted(steps, key=lambda place: -steps[place].cost):
-        step = steps[place]
-        uses = {spot: min([at for at in used[spot] if at > place], default=-1) for spot in _strikes(board, step)}
-        if step.places or step.is_trial or not all(
-                any(other < use for other in struck[spot] - {place}) for spot, use in uses.items() if use >= 0):
+    for place, spots in sorted(strikes.items(), key=lambda one: -steps[one[0]].cost):
+        uses = {spot: min([at for at in used[spot] if at > place], default=-1) for spot in spots}
+        if not all(any(other < use for other in struck[spot] if other != place)
+                   for spot, use in uses.items() if use >= 0):
             continue
         idle.add(place)
-        for spot in _strikes(board, step):
+        for spot in spots:
             struck[spot].discard(place)
-        for spot in _rests_on(board, step):
-            used[spot].discard(place)
+        for spot in _spots(board, steps[place].cites.eliminated):
+            if spot in used:
+                used[spot].discard(place)
     return idle
 
 
-def _strikes(board: State, step: Step) -> list[Spot]:
-    """What a step strikes."""
+def _spots(board: State, held: Iterable[tuple[Cell, int]]) -> list[Spot]:
+    """Cells and their digits, one by one."""
+    return [(board.frame.index[cell], digit) for cell, mask in held for digit in members(mask)]
+
+
+def _filled_away(board: State, steps: Mapping[int, Step], spots: Iterable[Spot]) -> dict[Spot, set[int]]:
+    """For each of these digits of cells, the steps that strike it by filling that cell or one that sees it."""
     index, sees = board.frame.index, board.frame.sees
-    spots = [(index[cell], digit) for cell, mask in step.removes for digit in members(mask)]
-    for cell, digit in step.places:
-        spots += [(index[cell], other) for other in range(board.frame.size) if other != digit - 1]
-        spots += [(other, digit - 1) for other in members(sees[index[cell]])]
-    return spots
-
-
-def _rests_on(board: State, step: Step) -> list[Spot]:
-    """What a step cites as gone."""
-    return [(board.frame.index[cell], digit) for cell, mask in step.cites.eliminated for digit in members(mask)]
+    filled = {index[name]: (place, digit - 1) for place, step in steps.items() for name, digit in step.places}
+    found: dict[Spot, set[int]] = {}
+    for spot in spots:
+        cell, digit = spot
+        found[spot] = {place for other, (place, held) in filled.items()
+                       if held == digit and sees[cell] >> other & 1}
+        if cell in filled and filled[cell][1] != digit:
+            found[spot].add(filled[cell][0])
+    return found
 
 
 def _bared(step: Step, board: State) -> list[Cell]:
