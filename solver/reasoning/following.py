@@ -100,8 +100,9 @@ class Following:
             state, seen = now.trail.state, len(now.trail.state.log)
             for step in now.scout.everything():
                 if state.changes_by(step) and not (left_out and _look(step) in left_out):
+                    before = len(state.log)
                     now.trail.add(step)
-                    end = self.dead_end(state, seen)
+                    end = self.dead_end(state, before)
                     if end is not None:
                         return self._pruned(now.trail, end, rounds)
             if len(state.log) == seen:

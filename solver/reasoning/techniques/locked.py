@@ -39,19 +39,19 @@ class Locked(Technique):
         frame = state.frame
         if not frame.whole[place]:
             return
-        inside = frame.house_sets[place]
+        inside, sees, groups = frame.house_sets[place], frame.sees, frame.group_bits
         for index, everywhere in enumerate(state.digit_places):
             places = everywhere & inside
             outside = everywhere & ~inside
             if not outside or not places & places - 1:
                 continue
             homes = -1
-            for cell in members(places):
-                outside &= frame.sees[cell]
-                homes &= frame.group_bits[cell]
-                if not outside:
-                    break
-            else:
+            while places and outside:
+                cell = (places & -places).bit_length() - 1
+                outside &= sees[cell]
+                homes &= groups[cell]
+                places &= places - 1
+            if outside:
                 yield from self._step(state, place, index, homes & ~(1 << place), outside)
 
     def _step(self, state: State, place: int, index: int, homes: int, outside: int) -> Iterator[Step]:
