@@ -1,4 +1,4 @@
-"""Puzzles a grade off, brought to the grade asked: `python tests/bench/tune.py [--count N] [--seed N] [--changes N]`.
+"""Puzzles a grade off, brought to the grade asked: `python tests/bench/tune.py [--count N] [--seed N]`.
 
 Composed puzzles (24 if not said), of six and of nine cells a row, each tuned to the grade above its own and, if it
 has one, to the grade below, in turn. Told are how many were brought there by one change and by two, the processor
@@ -15,7 +15,6 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 
-from composed import spent  # type: ignore[import-not-found]
 from oracle import verdict  # type: ignore[import-not-found]
 
 from cagework.solver.editing.compose import ComposeError, Recipe, compose
@@ -24,6 +23,7 @@ from cagework.solver.reasoning.reason import explain
 from cagework.solver.search.exact import Outcome
 from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.tuning import Wish, tuned
+from composed import spent  # type: ignore[import-not-found]
 
 RECIPES = (Recipe(size=6), Recipe(), Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0}), Recipe(size=8),
            Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0}, rules=("diagonals",)))

@@ -1,6 +1,6 @@
 """Puzzles composed to order, and what programs that share nothing with the composer say of them.
 
-CP-SAT is told each puzzle by its cages and, where it has rules, these by name. Whether two are one is asked of nauty
+CP-SAT is told each puzzle by its cages and, where it has rules, these by name. Whether two are one, nauty says
 (McKay and Piperno, "Practical graph isomorphism, II", Journal of Symbolic Computation 60, 2014), by a graph of
 cells, houses and cages.
 """
