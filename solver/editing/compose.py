@@ -10,6 +10,7 @@ import random
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from cagework.solver.editing.laying import Stated, bare_of, comparisons, lay, stated
 from cagework.solver.editing.tiling import Change, Group, Tiler, changed, pick, shuffled, summed
 from cagework.solver.editing.why import differing
 from cagework.solver.model import (
@@ -20,7 +21,7 @@ from cagework.solver.model import (
     connected,
     standard_houses,
 )
-from cagework.solver.rule import Rule, with_facts
+from cagework.solver.rule import Rule, Takes, with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 from cagework.solver.symmetry import Motion
@@ -44,8 +45,8 @@ class Recipe:
     square shapes over snaky ones (0: no taste); `dominoes` is the greatest share of two-cell cages to
     start from (repairs may split more off); `lone` allows one-cell cages; `irregular` draws regions in
     place of the boxes, and `boxless` has none; `rules` are rules, or names out of `cagework.solver.rules`,
-    each on its example; `tries` bounds the fresh starts; the cages have
-    `symmetry`.
+    each on its example; `laid` are rules on cells, by name, that are laid over the answer, each with how much of
+    it; `tries` bounds the fresh starts; the cages have `symmetry`.
     """
 
     size: int = 9
@@ -56,6 +57,7 @@ class Recipe:
     irregular: bool = False
     boxless: bool = False
     rules: tuple[str | Rule, ...] = ()
+    laid: tuple[tuple[str, int], ...] = ()
     tries: int = 60
     symmetry: Motion = Motion.NONE
 
@@ -66,10 +68,11 @@ class Recipe:
 
 @dataclass(frozen=True, slots=True)
 class Composed:
-    """A sound puzzle and its answer."""
+    """A sound puzzle, its answer, and what was laid over that."""
 
     puzzle: Puzzle
     answer: Answer
+    laid: Stated = ()
 
 
 def compose(seed: int, recipe: Recipe, judge: Judge | None = None) -> Composed:
@@ -81,11 +84,50 @@ def compose(seed: int, recipe: Recipe, judge: Judge | None = None) -> Composed:
     for _ in range(recipe.tries):
         plan = _plan(recipe, rng)
         answer = random_answer(plan, rng, nodes=40 * recipe.size)
-        tiling = answer and tile(answer, recipe, rng)
-        puzzle = answer and tiling and _repaired(plan, answer, tiling, recipe, rng, judge)
-        if answer and puzzle:
-            return Composed(puzzle, answer)
+        made = answer and _composed(plan, answer, recipe, rng, judge)
+        if made:
+            return made
     raise ComposeError(f"no puzzle in {recipe.tries} tries: allow smaller cages or fewer rules")
+
+
+def _composed(
+    plan: Puzzle, answer: Answer, recipe: Recipe, rng: random.Random, judge: Judge | None,
+) -> Composed | None:
+    """Rules laid over an answer, then cages; None where that leads to no puzzle."""
+    between = [(name, count) for name, count in recipe.laid if is_between_cages(name)]
+    laid = lay([one for one in recipe.laid if one not in between], plan, answer, rng)
+    tiling = None if laid is None else tile(answer, recipe, rng)
+    puzzle = laid is not None and tiling and _repaired(stated(plan, laid), answer, tiling, recipe, rng, judge)
+    made = Composed(puzzle, answer, laid) if puzzle and laid is not None else None
+    for name, count in between if made else ():
+        made = made and _compared(made, name, count, rng, judge)
+    return made
+
+
+def is_between_cages(name: str) -> bool:
+    """Whether a rule on cells compares cages, which are there before it is laid."""
+    return name in RULES and RULES[name].takes is Takes.CAGES
+
+
+def _compared(made: Composed, name: str, count: int, rng: random.Random, judge: Judge | None) -> Composed | None:
+    """Cages without their sums, and in place of these what a rule says of two of them; None where nothing can be
+    taken away.
+    """
+    puzzle, laid = made.puzzle, list(made.laid)
+    for named, cages in comparisons(name, puzzle, made.answer, made.laid, rng):
+        if len(laid) - len(made.laid) == count:
+            break
+        for bare in (cages, cages[:1], cages[1:]):
+            trial = stated(bare_of(puzzle, bare), ((name, named),))
+            if bare_of(puzzle, bare) != puzzle and _verdict(trial, made.answer, judge).outcome is Outcome.SOUND:
+                puzzle = trial
+                laid.append((name, named))
+                break
+    return Composed(puzzle, made.answer, tuple(laid)) if len(laid) > len(made.laid) else None
+
+
+def _verdict(puzzle: Puzzle, answer: Answer, judge: Judge | None) -> Verdict:
+    return judge(puzzle) if judge else solve(puzzle, nodes=MOST_NODES, near=answer)
 
 
 def harden(
@@ -117,7 +159,8 @@ def harden(
             puzzle = trial
         else:
             refused |= {(one.cells, two.cells), (two.cells, one.cells)}
-    return Composed(replace(puzzle, cages=tuple(sorted(puzzle.cages, key=lambda cage: cage.first))), answer)
+    return replace(composed, puzzle=replace(puzzle, cages=tuple(sorted(
+        puzzle.cages, key=lambda cage: cage.first))))
 
 
 def tile(answer: Answer, recipe: Recipe, rng: random.Random) -> list[Group] | None:
@@ -171,7 +214,7 @@ def _repaired(
     groups, tiler = list(tiling), recipe.tiler(answer)
     for _ in range(8 * recipe.size):
         puzzle = replace(plan, cages=tuple(summed(answer, cells) for cells in sorted(groups)))
-        verdict = judge(puzzle) if judge else solve(puzzle, nodes=MOST_NODES, near=answer)
+        verdict = _verdict(puzzle, answer, judge)
         if verdict.outcome is Outcome.SOUND:
             return puzzle
         other = verdict.second if verdict.answer == answer else verdict.answer

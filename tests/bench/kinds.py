@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import random
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
-from itertools import product
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
@@ -19,8 +18,9 @@ from oracle import verdict  # type: ignore[import-not-found]
 
 from cagework.solver.editing.compose import Composed, ComposeError, Judge, Recipe, compose, harden, tile
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing, harden_crossing
-from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, boxes, grid_cells, standard_houses
-from cagework.solver.rule import Named, RuleError, Takes, with_facts
+from cagework.solver.editing.laying import holding, stated
+from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, standard_houses
+from cagework.solver.rule import Takes, with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, random_answer
 
@@ -80,47 +80,15 @@ def _bare(name: str) -> Maker:
         if rule.takes is Takes.NOTHING:
             grid = with_facts(grid, rule.read(9, None).facts())
         answer = _answer(rng, grid)
-        digits = {cell: answer.at(cell) for cell in grid.cells}
+        lines = rule.takes in (Takes.LINE, Takes.ACROSS)
         taken: set[Cell] = set()
-        for named in _named(rule.takes, answer, rng):
-            lines = rule.takes in (Takes.LINE, Takes.ACROSS)
-            if lines and (len(taken) > 40 or not taken.isdisjoint(named.cells)):
-                continue
-            try:
-                one = rule.read(9, named)
-            except RuleError:
-                continue
-            if one.allows(digits):
-                grid = with_facts(grid, one.facts())
+        for named in holding(name, grid, answer, rng, (2, 3, 4, 5)) if rule.takes is not Takes.NOTHING else ():
+            if not lines or (len(taken) <= 40 and taken.isdisjoint(named.cells)):
+                grid = stated(grid, ((name, named),))
                 taken.update(named.cells)
         return _given(grid, answer, 0, rng)
 
     return made
-
-
-def _named(takes: Takes, answer: Answer, rng: random.Random) -> Iterator[Named]:
-    """What may stand beside a rule's name on this answer; lines at random."""
-    cells = grid_cells(9)
-    if takes is Takes.CELLS:
-        yield from (Named((cell,)) for cell in cells)
-    elif takes is Takes.BESIDE:
-        yield from (Named((cell, near)) for cell in cells for near in cell.neighbours() if near in cells)
-    elif takes is Takes.DIAGONAL:
-        for row, col in product(range(1, 10), (1, 9)):
-            for last in (Cell(10 - col, 10 - row), Cell(col, row)):
-                down, right = (1 if end > start else -1 for start, end in zip((row, col), last, strict=True))
-                along = [Cell(row + down * step, col + right * step) for step in range(abs(last.row - row) + 1)]
-                if len(along) > 1:
-                    yield Named((along[0], along[-1]), sum(map(answer.at, along)))
-    else:
-        regions = {cell: box for box in boxes(9) for cell in box}
-        for _ in range(4000 if takes in (Takes.LINE, Takes.ACROSS) else 0):
-            line = [rng.choice(cells)]
-            for _ in range(rng.randint(1, 4)):
-                row, col = line[-1]
-                line.append(rng.choice([c for c in cells if max(abs(c.row - row), abs(c.col - col)) == 1]))
-            if len({*line}) == len(line) > 1:
-                yield Named(tuple(line), areas=tuple(regions[cell] for cell in line) * (takes is Takes.ACROSS))
 
 
 def loose(seed: int) -> Puzzle:

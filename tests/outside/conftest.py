@@ -36,6 +36,12 @@ def crossed() -> ModuleType:
 
 
 @pytest.fixture(scope="session")
+def orders() -> ModuleType:
+    """What is composed to order, and what is wrong with it."""
+    return _beside("composed")
+
+
+@pytest.fixture(scope="session")
 def ruled() -> ModuleType:
     """What draws puzzles with several rules."""
     return _beside("ruled")

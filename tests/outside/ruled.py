@@ -10,13 +10,15 @@ import random
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from cagework.solver.editing.compose import Recipe, irregular_regions, tile
+from cagework.solver.editing.laying import holding
 from cagework.solver.listed import ListedHouse
 from cagework.solver.model import BOXES, Answer, Cage, Cell, Given, House, HouseKind, Puzzle, standard_houses
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.reason import explain
-from cagework.solver.rule import Named, Rule, RuleError, with_facts
+from cagework.solver.rule import Named, Rule, RuleError, Takes, with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import Outcome, Verdict, random_answer, solve
 
@@ -25,8 +27,8 @@ Oracle = Callable[[Puzzle, Stated], Verdict]
 """Another engine: a puzzle without the facts of rules, and the rules by name, to a verdict."""
 
 SIZES = (4, 5, 6, 6, 7, 8, 9)
-WHOLE = ("diagonals", "windows", "king", "knight", "nonconsecutive")
-"""Rules on no cells."""
+WHOLE = tuple(name for name, rule in RULES.items() if rule.takes is Takes.NOTHING)
+ON_CELLS = tuple(name for name in RULES if name not in WHOLE)
 
 _TRIES = 40
 _NODES, _WORK = 20_000, 10
@@ -75,11 +77,9 @@ def drawn(seed: int, sizes: Sequence[int] = SIZES) -> tuple[Ruled, Answer] | Non
         return None
     plain = replace(grid, cages=groups)
     written: dict[tuple[str, Named | None], None] = dict.fromkeys(whole)
-    for name in rng.sample(list(DRAWS), rng.randint(1, 3)):
-        for _ in range(rng.randint(1, size // 2)):
-            named = next(filter(None, (DRAWS[name](plain, answer, rng) for _ in range(_TRIES))), None)
-            if named is not None and _applies(name, size, named):
-                written[name, named] = None
+    for name in rng.sample(ON_CELLS, rng.randint(1, 3)):
+        for named in islice(_on_cells(name, plain, answer, rng), rng.randint(1, size // 2)):
+            written[name, named] = None
     listed = tuple(_group(answer, rng) for _ in range(rng.choice((0, 0, 0, 1, 2))))
     return Ruled(plain, tuple(written), listed), answer
 
@@ -114,93 +114,25 @@ def _group(answer: Answer, rng: random.Random) -> tuple[Cell, ...]:
     return tuple(sorted(list(of.values())[:rng.randint(2, answer.columns)]))
 
 
-# What holds in an answer, one draw each; None where the draw was none.
-
-Draw = Callable[[Puzzle, Answer, random.Random], Named | None]
-
-
-def _parity(rest: int) -> Draw:
-    def draw(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
-        cells = [cell for cell in plain.cells if answer.at(cell) % 2 == rest]
-        return Named(tuple(sorted(rng.sample(cells, rng.randint(1, plain.size)))))
-    return draw
-
-
-def _walk(plain: Puzzle, rng: random.Random, corners: bool, goes_on: Callable[[list[Cell]], bool]) -> list[Cell]:
-    """Cells one beside the other, as long as the last `goes_on`; by corners too."""
-    near = [(down, right) for down in (-1, 0, 1) for right in (-1, 0, 1)
-            if (down or right) and (corners or not down * right)]
-    walk = [rng.choice(plain.cells)]
-    while len(walk) < plain.size:
-        row, col = walk[-1]
-        steps = [cell for down, right in near if (cell := Cell(row + down, col + right)) not in walk
-                 and 1 <= cell.row <= plain.size and 1 <= cell.col <= plain.size and goes_on([*walk, cell])]
-        if not steps:
-            break
-        walk.append(rng.choice(steps))
-    return walk
-
-
-def _chain(holds: Callable[[int, int], bool], corners: bool = False) -> Draw:
-    def draw(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
-        most = rng.randint(2, 4)
-        walk = _walk(plain, rng, corners, lambda cells: len(cells) <= most and holds(*map(answer.at, cells[-2:])))
-        return Named(tuple(walk)) if len(walk) > 1 else None
-    return draw
-
-
-def _sum_line(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
-    def goes_on(cells: list[Cell]) -> bool:
-        return sum(map(answer.at, cells[1:])) <= answer.at(cells[0])
-
-    walk = _walk(plain, rng, True, goes_on)
-    return Named(tuple(walk)) if len(walk) > 1 and sum(map(answer.at, walk[1:])) == answer.at(walk[0]) else None
-
-
-def _equal_sums(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
-    region_of = {cell: house.cells for house in plain.regions for cell in house.cells}
-    if not region_of:
-        return None
-    most = rng.randint(2, 6)
-    walk = _walk(plain, rng, True, lambda cells: len(cells) <= most)
-    made: list[int] = []
-    for number, cell in enumerate(walk):
-        if number and region_of[cell] == region_of[walk[number - 1]]:
-            made[-1] += answer.at(cell)
-        else:
-            made.append(answer.at(cell))
-    areas = tuple(region_of[cell] for cell in walk)
-    return Named(tuple(walk), areas=areas) if len(made) > 1 and len(set(made)) == 1 else None
-
-
-def _diagonal_sum(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
-    size, along = plain.size, rng.randint(2, plain.size - 1)
-    first, last = rng.choice((
-        (Cell(1, along), Cell(along, 1)), (Cell(1, along), Cell(size + 1 - along, size)),
-        (Cell(along, size), Cell(size, along)), (Cell(along, 1), Cell(size, size + 1 - along))))
-    down, right = (1 if last.row > first.row else -1), (1 if last.col > first.col else -1)
-    cells = [Cell(first.row + down * step, first.col + right * step)
-             for step in range(abs(last.row - first.row) + 1)]
-    ends = (first, last) if rng.random() < 0.5 else (last, first)
-    return Named(ends, sum(map(answer.at, cells)))
-
-
-def _greater_cage(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
-    cage_of = {cell: cage.cells for cage in plain.cages for cell in cage.cells}
-    one = rng.choice(plain.cells)
-    other = rng.choice(list(one.neighbours()))
-    if one not in cage_of or other not in cage_of:
-        return None
-    made = [sum(map(answer.at, cage_of[cell])) for cell in (one, other)]
-    return Named((one, other), areas=(cage_of[one], cage_of[other])) if made[0] > made[1] else None
-
-
-DRAWS: dict[str, Draw] = {
-    "odd": _parity(1), "even": _parity(0), "greater": _chain(lambda x, y: x > y),
-    "consecutive": _chain(lambda x, y: abs(x - y) == 1), "double": _chain(lambda x, y: x in (2 * y, y / 2)),
-    "rising": _chain(lambda x, y: x < y, corners=True), "sum_line": _sum_line, "equal_sums": _equal_sums,
-    "diagonal_sum": _diagonal_sum, "greater_cage": _greater_cage,
-}
+def _on_cells(name: str, plain: Puzzle, answer: Answer, rng: random.Random) -> Iterator[Named]:
+    """What holds in an answer, one thing after the other; of single cells several at once, and of marks between
+    cells as many in a row as there are, up to four.
+    """
+    takes = RULES[name].takes
+    found = holding(name, plain, answer, rng, range(2, 7))
+    if takes is Takes.CELLS:
+        cells = [cell for named in found for cell in named.cells]
+        while cells:
+            yield Named(tuple(sorted(rng.sample(cells, min(len(cells), rng.randint(1, plain.size))))))
+    elif takes is Takes.BESIDE:
+        pairs = [named.cells for named in found]
+        for pair in pairs:
+            row, most = list(pair), rng.randint(2, 4)
+            while len(row) < most and (on := [end for start, end in pairs if start == row[-1] and end not in row]):
+                row.append(rng.choice(on))
+            yield Named(tuple(row))
+    else:
+        yield from found
 
 
 def mended(ruled: Ruled, answer: Answer) -> Iterator[Ruled]:

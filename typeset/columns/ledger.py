@@ -34,7 +34,9 @@ BLACK = "."
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """One use of a puzzle: the series and date, its place in a helping of `of`, its key, and its answer."""
+    """One use of a puzzle: the series and date, its place in a helping of `of`, in which slot if in one alone, its
+    key, and its answer.
+    """
 
     series: str
     place: int
@@ -42,11 +44,12 @@ class Use:
     puzzle: str
     key: str
     earlier: Earlier
+    slot: str = ""
 
     @property
     def helping(self) -> Helping:
         """What puzzles of its date it is among."""
-        return Helping(self.of, self.earlier.kind)
+        return Helping(self.of, self.earlier.kind, self.slot)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,11 +77,11 @@ class Ledger:
         return tuple(use.earlier for use in found if use.series == found[0].series)
 
 
-def uses_of(series: str, day: Day, of: int, helping: Sequence[ProvedPuzzle]) -> tuple[Use, ...]:
+def uses_of(series: str, day: Day, helping: Helping, puzzles: Sequence[ProvedPuzzle]) -> tuple[Use, ...]:
     """A date's puzzles as the ledger keeps them."""
     return tuple(
-        Use(series, place, of, one.entry.id, key_of(one.entry.puzzle), earlier)
-        for place, (one, earlier) in enumerate(zip(helping, earlier_of(day, helping), strict=True), 1)
+        Use(series, place, helping.of, one.entry.id, key_of(one.entry.puzzle), earlier, helping.slot)
+        for place, (one, earlier) in enumerate(zip(puzzles, earlier_of(day, puzzles), strict=True), 1)
     )
 
 
@@ -131,7 +134,7 @@ def _crossing_use(part: UsePart) -> Use | None:
 
 def _used(part: UsePart, answer: Answer, regions: tuple[tuple[Cell, ...], ...]) -> Use:
     return Use(part.series, part.place, part.of, part.puzzle, part.key,
-               Earlier(part.date, part.number, part.title or "", answer, regions, part.kind))
+               Earlier(part.date, part.number, part.title or "", answer, regions, part.kind), part.slot or "")
 
 
 def ledger_text(ledger: Ledger, series: str, uses: Iterable[Use]) -> str:
@@ -153,6 +156,8 @@ def _line(use: Use) -> str:
     }
     if earlier.kind is not Kind.CAGES:
         said["kind"] = earlier.kind
+    if use.slot:
+        said["slot"] = use.slot
     if earlier.regions:
         letter = {cell: chr(ord("a") + number) for number, region in enumerate(earlier.regions) for cell in region}
         said["regions"] = "".join(letter[cell] for cell in sorted(letter))

@@ -12,7 +12,7 @@ from cagework.layouts.load import LayoutError
 from cagework.typeset.book import Written
 from cagework.typeset.choices import SvgText
 from cagework.typeset.columns.norms import shortcomings
-from cagework.typeset.columns.schema import SeriesManifest, SeriesPart, SlotPart
+from cagework.typeset.columns.schema import WEEKDAYS, SeriesManifest, SeriesPart, SlotPart
 from cagework.typeset.columns.series import Series, SeriesSlot
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, listed, quoted
 from cagework.typeset.manifest.design import read_design
@@ -39,9 +39,20 @@ def load_series(path: Path) -> SeriesReading:
     return read_series(read_document(path))
 
 
+def read_dates(document: YamlDocument) -> SeriesReading:
+    """The series that a document's `series` and `slots` make without a pool. UnreadableManifest where they do not.
+    """
+    data = document.data if isinstance(document.data, dict) else {}
+    own = {key: data[key] for key in ("series", "slots") if key in data}
+    return _read(document, {**own, "pool": "*"}, pooled=False)
+
+
 def read_series(document: YamlDocument) -> SeriesReading:
     """The series of a document. UnreadableManifest where it is none."""
-    data = document.data
+    return _read(document, document.data)
+
+
+def _read(document: YamlDocument, data: object, *, pooled: bool = True) -> SeriesReading:
     if not isinstance(data, dict) or "series" not in data:
         raise UnreadableManifest(document.fault(
             document.spot(()), "this file is not a series manifest: it has no 'series'",
@@ -52,7 +63,7 @@ def read_series(document: YamlDocument) -> SeriesReading:
         return SeriesReading(None, in_order(notes.faults))
     manifest = SeriesManifest.model_validate(data)
     _check_language(notes, manifest.series.language, "series", "language")
-    pool = _pool(notes, document, manifest)
+    pool = _pool(notes, document, manifest) if pooled else ()
     read = (_series_slot(notes, number, part, manifest.series) for number, part in enumerate(manifest.slots))
     known = tuple(slot for slot in read if slot is not None)
     written = {**notes.writings(("start", "days", "title"), "series"),
@@ -97,7 +108,12 @@ def _series_slot(notes: Notes, number: int, part: SlotPart, series: SeriesPart) 
     language = part.language or series.language
     if part.language:
         _check_language(notes, language, "slots", number, "language")
-    return SeriesSlot(design, part.name or design.name, language, part.heading, frozenset(part.without), part.kind)
+    if part.days is not None and set(part.days) != set(series.days):
+        notes.add(notes.spot("slots", number, "days", key=True),
+                  "these are not the publication days of the series",
+                  f"say a grade for each of {listed([WEEKDAYS[day] for day in series.days], 'and')}")
+    return SeriesSlot(design, part.name or design.name, language, part.heading, frozenset(part.without), part.kind,
+                      part.days)
 
 
 def _check_language(notes: Notes, language: str, *key: str | int) -> None:

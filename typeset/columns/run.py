@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 
 from cagework.layouts.column import Element, WhoseAnswer
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Place
 from cagework.typeset.choices import Kind
 from cagework.typeset.columns.beside import in_words, index_text, plain_text
@@ -88,7 +89,7 @@ def _made(
         raise NotBuilt((*ledger.faults, *pool.faults))
     days = tuple(series.dates())
     free = ledger.unused(pool.entries, series.id)
-    planned = schedule(tuple(demands(days, series.helpings)), free, nearest=series.fallback is Fallback.NEAREST)
+    planned = schedule(tuple(demands(series)), free, nearest=series.fallback is Fallback.NEAREST)
     if planned.wanting:
         raise NotBuilt((*pool.faults, *_wanting(series, planned.wanting, len(pool.entries) - len(free))))
     proofs = prove_puzzles(pool, tuple(planned.chosen.values()), seconds, tick, crew)
@@ -99,7 +100,7 @@ def _made(
     fitted, unset = _fitted(series, issues)
     files = _files(series, fitted, tick)
     uses = [use for day in days for helping in series.helpings
-            for use in uses_of(series.id, day, helping.of, helpings[day, helping])]
+            for use in uses_of(series.id, day, helping, helpings[day, helping])]
     stored = store(out, files, series.ledger, ledger_text(ledger, series.id, uses), hold)
     notes = (*_fallen(planned), *_given_way(fitted), *_unanswered(issues))
     return Made(len(days), stored, notes, (*pool.faults, *proofs.faults, *unset), time.perf_counter() - start)
@@ -115,17 +116,18 @@ def _helpings(planned: Schedule, proofs: Proofs) -> Helpings:
 
 def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[Fault]:
     """One fault for each date that goes wanting."""
-    short: dict[tuple[Day, Helping, tuple[int, ...]], int] = {}
+    short: dict[tuple[Day, Helping, tuple[int, ...], Grade], int] = {}
     for demand in wanting:
-        key = (demand.day, demand.helping, demand.sizes)
+        key = (demand.day, demand.helping, demand.sizes, demand.grade)
         short[key] = short.get(key, 0) + 1
     past = f" ({counted(used, 'puzzle')} of it printed before)" if used else ""
-    for (day, (of, kind), sizes), count in short.items():
+    for (day, (of, kind, slot), sizes, grade), count in short.items():
         grids = (listed([f"{size} by {size}" for size in sizes]) if kind is Kind.CAGES
                  else f"crossing sums whose longer side is {listed([str(size) for size in sizes])}")
         many = "" if of == 1 else f", {counted(count, 'puzzle')} of {of}"
+        where = f" in {slot}" if slot else ""
         yield Fault(series.written["days"].place(),
-                    f"{day.date:%A} {day.date.isoformat()} goes wanting: the pool{past} has no {day.grade} of "
+                    f"{day.date:%A} {day.date.isoformat()} goes wanting{where}: the pool{past} has no {grade} of "
                     f"{grids} left{many}",
                     "" if series.fallback is Fallback.NEAREST else "add puzzles, or allow 'fallback: nearest'")
 
@@ -252,7 +254,7 @@ def _refused(series: Series, issue: Issue, pdf: bytes) -> Iterator[Fault]:
 def _fallen(planned: Schedule) -> Iterator[str]:
     for demand in planned.fallen:
         one = planned.chosen[demand]
-        yield (f"{demand.day.date.isoformat()}: no {demand.day.grade} was left; '{one.id}', a {one.grade}, "
+        yield (f"{demand.day.date.isoformat()}: no {demand.grade} was left; '{one.id}', a {one.grade}, "
                "stands in")
 
 

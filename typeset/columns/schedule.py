@@ -13,25 +13,18 @@ from dataclasses import dataclass
 
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Entry
-from cagework.typeset.choices import Kind
-from cagework.typeset.columns.series import Day, Helping, suits
+from cagework.typeset.columns.series import Day, Helping, Series, suits
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """One puzzle wanted: for a date, as number `place` of a helping of `of`, of one of these sizes, and of a kind.
-    """
+    """One puzzle wanted: for a date, as number `place` of a helping, of one of these sizes and of a grade."""
 
     day: Day
-    of: int
+    helping: Helping
     place: int
     sizes: tuple[int, ...]
-    kind: Kind = Kind.CAGES
-
-    @property
-    def helping(self) -> Helping:
-        """Which puzzles of its date it is among."""
-        return Helping(self.of, self.kind)
+    grade: Grade
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,19 +38,19 @@ class Schedule:
     wanting: tuple[Demand, ...]
 
 
-
-def demands(days: Sequence[Day], helpings: Mapping[Helping, tuple[int, ...]]) -> Iterator[Demand]:
+def demands(series: Series) -> Iterator[Demand]:
     """Every puzzle wanted, date by date."""
-    for day in days:
-        for (of, kind), sizes in helpings.items():
-            for place in range(1, of + 1):
-                yield Demand(day, of, place, sizes, kind)
+    helpings = series.helpings
+    for day in series.dates():
+        for helping, sizes in helpings.items():
+            for place in range(1, helping.of + 1):
+                yield Demand(day, helping, place, sizes, series.grade(day, helping))
 
 
 def schedule(wanted: Sequence[Demand], pool: Sequence[Entry], *, nearest: bool) -> Schedule:
     """Give each demand a puzzle of its grade; with `nearest`, those left over one of the nearest grade instead."""
     exact = [
-        [index for index, one in enumerate(pool) if _suits(demand, one) and one.grade is demand.day.grade]
+        [index for index, one in enumerate(pool) if _suits(demand, one) and one.grade is demand.grade]
         for demand in wanted
     ]
     holds = _matched(exact)
@@ -73,13 +66,13 @@ def schedule(wanted: Sequence[Demand], pool: Sequence[Entry], *, nearest: bool) 
 
 
 def _suits(demand: Demand, one: Entry) -> bool:
-    return suits(one.puzzle, demand.kind, demand.sizes)
+    return suits(one.puzzle, demand.helping.kind, demand.sizes)
 
 
 def _by_distance(demand: Demand, pool: Sequence[Entry], free: Collection[int]) -> list[int]:
     """The puzzles still free that suit a demand, those of the nearest grade first."""
     suiting = [index for index in free if _suits(demand, pool[index])]
-    return sorted(suiting, key=lambda index: (*_distance(demand.day.grade, pool[index]), index))
+    return sorted(suiting, key=lambda index: (*_distance(demand.grade, pool[index]), index))
 
 
 def _distance(want: Grade, one: Entry) -> tuple[int, bool]:
@@ -91,22 +84,33 @@ def _distance(want: Grade, one: Entry) -> tuple[int, bool]:
 
 def _matched(choices: Sequence[Sequence[int]]) -> dict[int, int]:
     """Number of a demand -> number of its puzzle: as many as can be, the earliest first."""
+    held: dict[int, int] = {}
     holder: dict[int, int] = {}
-
-    def place(number: int, seen: set[int]) -> bool:
-        free = next((index for index in choices[number] if index not in holder and index not in seen), None)
-        if free is not None:
-            holder[free] = number
-            return True
-        for index in choices[number]:
-            if index in seen:
-                continue
-            seen.add(index)
-            if place(holder[index], seen):
-                holder[index] = number
-                return True
-        return False
-
+    lost: set[int] = set()      # puzzles of those that went wanting: no later demand frees one of them
     for number in range(len(choices)):
-        place(number, set())
-    return {number: index for index, number in sorted(holder.items(), key=lambda item: item[1])}
+        reached: dict[int, int] = {}        # puzzle -> the demand that would have it
+        queue = [number]
+        for want in queue:
+            for index in choices[want]:
+                if index in reached or index in lost:
+                    continue
+                reached[index] = want
+                if index not in holder:
+                    _hand_on(index, reached, held, holder)
+                    break
+                queue.append(holder[index])
+            if number in held:
+                break
+        else:
+            lost.update(reached)
+    return held
+
+
+def _hand_on(index: int, reached: Mapping[int, int], held: dict[int, int], holder: dict[int, int]) -> None:
+    """Give a free puzzle to the demand that reached it, what that held to the one that reached this, and so on."""
+    free: int | None = index
+    while free is not None:
+        taker = reached[free]
+        before = held.get(taker)
+        held[taker], holder[free] = free, taker
+        free = before

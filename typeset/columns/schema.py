@@ -123,6 +123,8 @@ class SlotPart(StrictModel):
     sizes: Sizes | None = Field(
         None, description="Sizes of grid it takes, in place of the slot's own: of crossing sums the larger number "
                           "of rows or columns.")
+    days: Annotated[dict[int, Grade], PlainValidator(_days), WithJsonSchema(_DAYS_JSON)] | None = Field(
+        None, description="The grades of puzzles of its own, which no other slot shows, on the publication days.")
     without: Parts = Field((), description="Parts it does not carry here, of those its design has.")
 
 
@@ -144,6 +146,7 @@ class UsePart(StrictModel):
     series: Id
     place: Annotated[int, Field(ge=1)]
     of: Annotated[int, Field(ge=1)]
+    slot: Line | None = None
     number: Annotated[int, Field(ge=0)]
     puzzle: Id
     title: Line | None = None

@@ -17,10 +17,11 @@ from cagework.typeset.columns.schema import Fallback
 
 
 class Helping(NamedTuple):
-    """The puzzles that a date's slots of one kind share: how many, and what they are."""
+    """The puzzles that a date's slots of one kind share: how many, and what they are; or those of one `slot`."""
 
     of: int
     kind: Kind
+    slot: str = ""
 
 
 def kind_of(puzzle: Puzzle) -> Kind:
@@ -36,7 +37,8 @@ def suits(puzzle: Puzzle, kind: Kind, sizes: Collection[int]) -> bool:
 @dataclass(frozen=True, slots=True)
 class SeriesSlot:
     """A slot of the series: its design, what its files are called, its language, its heading, the parts of its
-    design that it does without, and the kind of puzzle it takes.
+    design that it does without, the kind of puzzle it takes, and by weekday the grades of puzzles of its own; none
+    where it shares the series'.
     """
 
     design: ColumnSlot
@@ -45,11 +47,12 @@ class SeriesSlot:
     heading: str | None
     without: frozenset[Element]
     kind: Kind = Kind.CAGES
+    days: Mapping[int, Grade] | None = None
 
     @property
     def helping(self) -> Helping:
         """Which puzzles of a date it shows."""
-        return Helping(self.design.puzzles, self.kind)
+        return Helping(self.design.puzzles, self.kind, "" if self.days is None else self.name)
 
     def carries(self, part: Element) -> bool:
         """Whether a part is to be printed."""
@@ -103,10 +106,16 @@ class Series:
     def helpings(self) -> Mapping[Helping, tuple[int, ...]]:
         """The puzzles that a date's slots share -> the sizes of grid that all of those slots take.
 
-        Slots of one puzzle of a kind all show the same puzzle on a date; so do slots of three.
+        Slots of one puzzle of a kind all show the same puzzle on a date; so do slots of three. One with days of
+        its own shares them with none.
         """
         found: dict[Helping, tuple[int, ...]] = {}
         for slot in self.slots:
             sizes = found.get(slot.helping, slot.design.sizes)
             found[slot.helping] = tuple(size for size in sizes if size in slot.design.sizes)
         return dict(sorted(found.items()))
+
+    def grade(self, day: Day, helping: Helping) -> Grade:
+        """The grade wanted of a date's puzzles."""
+        own = next((slot.days for slot in self.slots if slot.helping == helping and slot.days), self.days)
+        return own[day.date.weekday()]

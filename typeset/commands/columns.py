@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from functools import partial
 from pathlib import Path
 
 from cagework.typeset.choices import SvgText
@@ -24,28 +23,5 @@ def declare(command: argparse.ArgumentParser) -> None:
 
 def run(parsed: argparse.Namespace) -> Exit:
     """Read the series, make its columns, and say what was written."""
-    from cagework.typeset.columns.load import load_series, with_text
-    from cagework.typeset.columns.run import make_columns
-    from cagework.typeset.commands.common import not_written, open_crew, report, to_mend
-    from cagework.typeset.commands.terminal import progress
-    from cagework.typeset.faults import NotBuilt, counted
-    reading = load_series(parsed.manifest)
-    report(reading.faults)
-    if reading.series is None:
-        return to_mend(reading.faults)
-    try:
-        with progress(None) as tick, open_crew(parsed) as crew:
-            made = make_columns(with_text(reading.series, parsed.svg_text), parsed.out, parsed.seconds,
-                                lambda: tick("puzzles and slots"), crew,
-                                partial(parsed.interrupts.placing, "the columns were written"))
-    except NotBuilt as error:
-        report(error.faults)
-        return to_mend((*reading.faults, *error.faults))
-    except OSError as error:
-        return not_written(error, parsed.out)
-    report(made.faults)
-    done = "written" if made.stored.changed else "left as they stood"
-    slots, files = len(reading.series.slots), len(made.stored.files)
-    print(*made.notes, f"{parsed.out}: {counted(made.dates, 'date')}, {counted(slots, 'slot')}, "
-          f"{counted(files, 'file')} {done}, {made.seconds:.1f} seconds", sep="\n")
-    return Exit.FINE
+    from cagework.typeset.commands.fitted import fit
+    return fit(parsed, parsed.manifest, parsed.out, parsed.svg_text)

@@ -6,6 +6,7 @@ import argparse
 import re
 from pathlib import Path
 
+from cagework.typeset.choices import Kind
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.options import add_budget, add_cache, whole
 from cagework.typeset.commands.wishes import add_wish
@@ -20,8 +21,10 @@ def declare(command: argparse.ArgumentParser) -> None:
                          help="the first seed: the same seeds and recipe give the same puzzles (default: 1)")
     command.add_argument("--name", metavar="ID", default="composed",
                          help="what ids begin with; the seed follows (default: composed)")
-    command.add_argument("--size", metavar="N", type=whole, default=9,
-                         help="digits, and cells to a row (default: 9)")
+    command.add_argument("--kind", choices=list(Kind), type=Kind, default=Kind.CAGES,
+                         help="the kind of puzzle (default: cages)")
+    command.add_argument("--size", metavar="N", type=_extent, default=(9, 9),
+                         help="digits, and cells to a row; of crossing sums rows and columns: 10x8 (default: 9)")
     add_wish(command)
     command.add_argument("--cages", metavar="SIZES", type=_weights,
                          help="how often a cage has how many cells, such as 2:3,3:4,4:2 (default: by the grade)")
@@ -31,8 +34,9 @@ def declare(command: argparse.ArgumentParser) -> None:
                          help="what leaves the cages as they are (default: none)")
     command.add_argument("--regions", choices=("boxes", "irregular", "none"), default="boxes",
                          help="what there is beside rows and columns (default: boxes)")
-    command.add_argument("--rule", metavar="NAME", action="append", default=[], dest="rules",
-                         help="a rule of the manifest that needs nothing but its name; may be repeated")
+    command.add_argument("--rule", metavar="NAME[:N]", type=_rule, action="append", default=[], dest="rules",
+                         help="a rule of the manifest, or houses; of one on cells so many lines, marks or numbers "
+                              "are laid over the answer (default: by the size); may be repeated")
     command.add_argument("--beside", metavar="FILE", type=Path, action="append", default=[],
                          help="a manifest or file of puzzles of which none is to come again; may be repeated")
     add_budget(command)
@@ -57,3 +61,19 @@ def _weights(text: str) -> dict[int, float]:
     if not any(weights.values()):
         raise argparse.ArgumentTypeError(f"{text!r} leaves no cages")
     return {size: weight for size, weight in weights.items() if weight}
+
+
+def _extent(text: str) -> tuple[int, int]:
+    """Rows and columns, such as `10x8`; `9` is as many of both."""
+    match = re.fullmatch(r"(\d{1,3})(?:[xX](\d{1,3}))?", text)
+    if not match:
+        raise argparse.ArgumentTypeError(f"{text!r} is no size, such as 9, or of crossing sums 10x8")
+    return int(match[1]), int(match[2] or match[1])
+
+
+def _rule(text: str) -> tuple[str, int | None]:
+    """A rule by name, and how much of it; None where that is not said."""
+    match = re.fullmatch(r"([^:]*)(?::([1-9]\d{0,2}))?", text)
+    if not match:
+        raise argparse.ArgumentTypeError(f"{text!r} is no rule, such as rising, or with how many, as rising:4")
+    return match[1], int(match[2]) if match[2] else None

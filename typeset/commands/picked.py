@@ -27,7 +27,7 @@ def pick_and_write(
     if not isinstance(recipe, Recipe):
         report(recipe)
         return Exit.FAULTS
-    missing = what_is_missing(recipe) if parsed.write else None
+    missing = what_is_missing(recipe, build=parsed.build is not None) if parsed.write else None
     if missing:
         report([missing])
         return to_mend([missing])
@@ -45,7 +45,11 @@ def pick_and_write(
         report(picked)
         return Exit.FAULTS
     show(picked)
-    return _write(index, parsed, picked, recipe) if parsed.write else Exit.FINE
+    status = _write(index, parsed, picked, recipe) if parsed.write else Exit.FINE
+    if status is not Exit.FINE or not parsed.build:
+        return status
+    from cagework.typeset.commands.fitted import fit
+    return fit(parsed, parsed.write, parsed.build, to=sys.stderr if parsed.json else None)
 
 
 def pick_json(picked: Pick) -> str:

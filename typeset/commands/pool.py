@@ -38,6 +38,8 @@ def declare(command: argparse.ArgumentParser) -> None:
                         help="pick puzzles, of those asked for, by a recipe (needs cagework[pool])")
     picked.add_argument("--seed", metavar="N", type=int, default=1, help="choose otherwise among equals")
     picked.add_argument("--write", metavar="FILE", type=Path, help="write the pick as a manifest")
+    picked.add_argument("--build", metavar="DIR", type=Path,
+                        help="with --write: make the columns of a series, too, into a folder of their own")
     command.add_argument("--warnings", action="store_true", help="print warnings, too, and not only how many")
     add_budget(command)
     add_cache(command)

@@ -136,6 +136,8 @@ def _unknown_names(parsed: argparse.Namespace) -> Iterable[Fault]:
                 yield Fault(Path(f"--{option}"), f"there is no {quoted(name)}", or_else(name, choices))
     if parsed.since and not parsed.unprinted:
         yield Fault(Path("--since"), "goes with --unprinted")
+    if parsed.build and not parsed.write:
+        yield Fault(Path("--build"), "goes with --write")
     if parsed.write and not parsed.pick:
         yield Fault(Path("--write"), "goes with --pick")
 

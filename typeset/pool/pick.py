@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from cagework.typeset.faults import Fault, counted
 from cagework.typeset.pool.ask import Listed, suits_ideas, suits_rule, was_printed
-from cagework.typeset.pool.recipe import PickOrder, Recipe
+from cagework.typeset.pool.recipe import MOST, PickOrder, Recipe, Spread
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -58,6 +58,8 @@ def pick(pool: Iterable[Listed], recipe: Recipe, seed: int) -> Pick | tuple[Faul
     chosen = model.chosen()
     if recipe.part.order is PickOrder.RISING:
         chosen.sort(key=lambda one: (one.score or 0.0, one.file, one.line))
+    elif Spread.CONSTRUCTORS in recipe.part.spread:
+        chosen = _by_turns(chosen)
     return Pick(tuple(chosen), best)
 
 
@@ -94,7 +96,8 @@ class _Model:
             for alike in self._grouped(same).values():
                 if len(alike) > 1:
                     self.model.add_at_most_one(alike)
-        self.misses: dict[str, cp_model.LinearExprT] = {"count": recipe.count - self.total}
+        self.misses: dict[str, cp_model.LinearExprT] = (
+            dict(self._lots(recipe)) if recipe.lots else {"count": recipe.count - self.total})
         for name, meets in filters.items():
             self.misses[name] = sum(
                 take for one, take in zip(self.puzzles, self.taken, strict=True) if not meets(one))
@@ -103,8 +106,27 @@ class _Model:
         for name, missed in self.misses.items():
             if name not in relaxed and name not in filters:
                 self.model.add(missed == 0)
-        self.spread = recipe.part.spread is not None
+        self.spread = recipe.part.spread
         self.solver: cp_model.CpSolver | None = None
+
+    def _lots(self, recipe: Recipe) -> Iterable[tuple[str, cp_model.LinearExprT]]:
+        """What each lot lacks. Puzzles that suit the same lots are told apart by nothing: so many of them serve
+        each lot.
+        """
+        alike: dict[tuple[int, ...], list[cp_model.IntVar]] = defaultdict(list)
+        for one, take in zip(self.puzzles, self.taken, strict=True):
+            alike[tuple(at for at, (lot, _) in enumerate(recipe.lots) if lot.suits(one))].append(take)
+        served: list[list[cp_model.IntVar]] = [[] for _ in recipe.lots]
+        for suits, takes in alike.items():
+            shares = []
+            for at in suits:
+                most = min(len(takes), recipe.lots[at][1])
+                shares.append(self.model.new_int_var(0, most, f"of {len(takes)} alike in lot {at}"))
+                served[at].append(shares[-1])
+            self.model.add(sum(shares) == sum(takes))
+        for at, (_, count) in enumerate(recipe.lots):
+            self.model.add(sum(served[at]) <= count)
+            yield f"dates.{at}", count - sum(served[at])
 
     def _grouped(self, names: Iterable[str | None]) -> dict[str, list[cp_model.IntVar]]:
         groups: dict[str, list[cp_model.IntVar]] = defaultdict(list)
@@ -176,23 +198,31 @@ class _Model:
 
     def goals(self, seed: int) -> Iterable[cp_model.LinearExprT]:
         """What makes a pick better, weightiest first: where it is to be spread, as many ideas as can be, and no
-        dearest step more often than need be; then the seed.
+        dearest step more often than need be, or no constructor; then the seed.
         """
-        if self.spread:
-            users: dict[str, list[cp_model.IntVar]] = defaultdict(list)
-            for one, take in zip(self.puzzles, self.taken, strict=True):
-                for name in one.ideas:
-                    users[name].append(take)
-            met = []
-            for name, takes in sorted(users.items()):
-                met.append(self.model.new_bool_var(f"idea {name}"))
-                self.model.add(met[-1] <= sum(takes))
-            yield sum(met)
-            most = self.model.new_int_var(0, len(self.taken), "the same dearest step")
-            for takes in self._grouped(one.hardest for one in self.puzzles).values():
-                self.model.add(most >= sum(takes))
-            yield -most
+        for what in self.spread:
+            yield from self._ideas() if what == Spread.IDEAS else self._fewest(
+                "by one constructor", ((one.by or "").casefold() for one in self.puzzles))
         yield sum(_lot(seed, one) * take for one, take in zip(self.puzzles, self.taken, strict=True))
+
+    def _ideas(self) -> Iterable[cp_model.LinearExprT]:
+        users: dict[str, list[cp_model.IntVar]] = defaultdict(list)
+        for one, take in zip(self.puzzles, self.taken, strict=True):
+            for name in one.ideas:
+                users[name].append(take)
+        met = []
+        for name, takes in sorted(users.items()):
+            met.append(self.model.new_bool_var(f"idea {name}"))
+            self.model.add(met[-1] <= sum(takes))
+        yield sum(met)
+        yield from self._fewest("the same dearest step", (one.hardest for one in self.puzzles))
+
+    def _fewest(self, name: str, groups: Iterable[str | None]) -> Iterable[cp_model.LinearExprT]:
+        """That the greatest group of puzzles is small."""
+        most = self.model.new_int_var(0, len(self.taken), name)
+        for takes in self._grouped(groups).values():
+            self.model.add(most >= sum(takes))
+        yield -most
 
     def chosen(self) -> list[Listed]:
         """The pick that was found."""
@@ -203,6 +233,21 @@ class _Model:
         """Key of a demand -> by how much the pick that was found misses it."""
         assert self.solver is not None, "it was solved"
         return {name: int(self.solver.value(number)) for name, number in self.misses.items()}
+
+
+def _by_turns(chosen: Sequence[Listed]) -> list[Listed]:
+    """Puzzles of a grade and size, one such after the other, in an order in which each constructor's come at even
+    distances.
+    """
+    def maker(one: Listed) -> tuple[str, str, str]:
+        return (one.grade or "", one.extent, (one.by or "").casefold())
+
+    of: dict[tuple[str, str, str], list[int]] = defaultdict(list)
+    for number, one in enumerate(chosen):
+        of[maker(one)].append(number)
+    turn = {number: (at + 0.5) / len(numbers) for numbers in of.values() for at, number in enumerate(numbers)}
+    return [chosen[number] for number in sorted(turn, key=lambda number: (
+        maker(chosen[number])[:2], turn[number], maker(chosen[number])[2]))]
 
 
 def _lot(seed: int, one: Listed) -> int:
@@ -231,10 +276,15 @@ def _in_the_way(fit: Sequence[Listed], recipe: Recipe) -> Iterable[Fault]:
                 yield _fault(recipe, name, missed, "together with the others told here")
 
 
-_ALL = ("count", "grade", "by.least", "by.most", "size", "rule", "idea", "without", "unprinted")
+_ALL = frozenset(("count", "grade", "by.least", "by.most", "size", "rule", "idea", "without", "unprinted",
+                  *(f"dates.{number}" for number in range(MOST))))
 
 
 def _fault(recipe: Recipe, name: str, missed: int, when: str) -> Fault:
+    if name.startswith("dates."):
+        lot, wanted = recipe.lots[int(name.removeprefix("dates."))]
+        return recipe.dates_fault(f"no pick meets this: there would be {wanted - missed} {lot}, {missed} fewer "
+                                  f"than the {wanted} that the dates want, {when}")
     count, by = recipe.count, recipe.part.by
     few = f"{missed} of the {count}"
     since = f" since {recipe.wanted.since}" if recipe.wanted.since else ""

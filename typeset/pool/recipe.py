@@ -23,8 +23,9 @@ from cagework.typeset.manifest.schema import choice
 from cagework.typeset.manifest.values import Unfit
 from cagework.typeset.manifest.violations import findings
 from cagework.typeset.pool.ask import RULE_WORDS, Wanted
+from cagework.typeset.pool.dates import Lot, lots_of
 
-MOST = 2000
+MOST = 4000
 """As many puzzles as a pick may have."""
 
 
@@ -39,6 +40,7 @@ class Spread(StrEnum):
     """What is to differ from puzzle to puzzle."""
 
     IDEAS = "ideas"          # the techniques of their paths
+    CONSTRUCTORS = "constructors"    # who made them
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,7 @@ def _one_or_more(one: dict[str, Any], *others: dict[str, Any]) -> WithJsonSchema
 
 Ideas = Annotated[tuple[str, ...], _names("technique", tuple(TECHNIQUES)),
                   _one_or_more({"enum": list(TECHNIQUES)})]
+Spreads = Annotated[tuple[str, ...], _names("spread", tuple(Spread)), _one_or_more({"enum": list(Spread)})]
 Rules = Annotated[tuple[str, ...], _names("rule", RULE_WORDS), _one_or_more({"enum": list(RULE_WORDS)})]
 Sizes = Annotated[tuple[int, ...], PlainValidator(_sizes), _one_or_more({"type": "integer", "minimum": 1})]
 GradesWanted = Annotated[Grades, PlainValidator(_grades), _one_or_more(
@@ -138,8 +141,9 @@ class PickPart(StrictModel):
         False, description="true for puzzles never printed, a date for those not printed then or later.")
     order: Annotated[PickOrder, choice(PickOrder, "order")] = Field(
         PickOrder.LISTED, description="As their files stand, or rising: by score, the gentlest first.")
-    spread: Annotated[Spread, choice(Spread, "spread")] | None = Field(
-        None, description="ideas: as many different techniques as can be, and dearest steps that differ.")
+    spread: Spreads = Field(
+        (), description="ideas: as many different techniques as can be, and dearest steps that differ; "
+                        "constructors: as few puzzles of any one as can be. Or a list, what matters most first.")
 
 
 class RecipeFile(StrictModel):
@@ -156,17 +160,22 @@ class RecipeFile(StrictModel):
 @dataclass(frozen=True, slots=True)
 class Recipe:
     """A recipe that could be read. `wanted` is what each puzzle must be, but for its grade; `count` how many are
-    wanted.
+    wanted, and `lots` how many to serve which dates, where the dates of a series say so.
     """
 
     document: YamlDocument
     count: int
     part: PickPart
     wanted: Wanted
+    lots: tuple[tuple[Lot, int], ...] = ()
 
     def place_fault(self, key: str, message: str, hint: str = "") -> Fault:
         """A fault at a key of the pick, such as `by.least`."""
         return self.document.fault(self.document.spot(("pick", *key.split(".")), key=True), message, hint)
+
+    def dates_fault(self, message: str) -> Fault:
+        """A fault of what the dates want."""
+        return self.document.fault(self.document.spot(("series",), key=True), message)
 
 
 def recipe_schema() -> dict[str, Any]:
@@ -190,8 +199,20 @@ def read_recipe(path: Path) -> Recipe | tuple[Fault, ...]:
     part = RecipeFile.model_validate(document.data).pick
     total = part.grade.total if part.grade else None
     count = part.count or total
+    lots: tuple[tuple[Lot, int], ...] = ()
+    if count is None and part.grade is None and isinstance(
+            document.data, dict) and "series" in document.data:
+        wanted, faults = lots_of(document)
+        if faults and not wanted:
+            return faults
+        lots = tuple(wanted.items())
+        count = sum(wanted.values())
     if count is None:
-        notes.add(notes.spot("pick", key=True), "how many puzzles are wanted is not said", "give it a count")
+        notes.add(notes.spot("pick", key=True), "how many puzzles are wanted is not said",
+                  "give it a count; or a series and slots, and no grade, so that its dates say it")
+    elif count > MOST:
+        notes.add(notes.spot("series", key=True), f"its dates want {count} puzzles, and a pick has up to {MOST}",
+                  "make two series of it")
     elif total is not None and total != count:
         notes.add(notes.spot("pick", "grade", key=True), f"the grades make {total} puzzles, the count is {count}",
                   "leave the count out, or let them agree")
@@ -200,4 +221,4 @@ def read_recipe(path: Path) -> Recipe | tuple[Fault, ...]:
     since = part.unprinted if isinstance(part.unprinted, dt.date) else None
     return Recipe(document, count, part, Wanted(
         (), part.size or (), part.rule or (), (), part.idea or (), part.without or (), True,
-        part.unprinted is not False, since))
+        part.unprinted is not False, since), lots)

@@ -41,8 +41,8 @@ class Written:
     copied: int
 
 
-def what_is_missing(recipe: Recipe) -> Fault | None:
-    """Why nothing can be written by a recipe; None where something can."""
+def what_is_missing(recipe: Recipe, *, build: bool = False) -> Fault | None:
+    """Why nothing can be written by a recipe, or its columns made; None where something can."""
     data = _data(recipe)
     book, series, document = data.get("book"), data.get("series"), recipe.document
     if (book is None) is (series is None):
@@ -51,6 +51,9 @@ def what_is_missing(recipe: Recipe) -> Fault | None:
     if book is not None and "puzzles_from" in book:
         return document.fault(document.spot(("book", "puzzles_from"), key=True),
                               "which puzzles the book has is for the pick to say", "take it out")
+    if build and series is None:
+        return document.fault(document.spot(("book",), key=True), "only a series is built at once",
+                              "leave out --build, and run: cagework build FILE")
     if series is not None and not data.get("slots"):
         return document.fault(document.spot(("series",), key=True), "a series needs slots",
                               "list them under slots, as a series manifest does")

@@ -6,7 +6,8 @@ from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
-from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose
+from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose, is_between_cages
+from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing, harden_crossing
 from cagework.solver.editing.taste import alikeness, look
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import Grade, Rating, rate
@@ -28,6 +29,10 @@ DOMINOES: Mapping[Grade | None, float] = MappingProxyType(
     {Grade.STROLL: 0.6, Grade.CLIMB: 0.5, Grade.SCRAMBLE: 0.45, Grade.SUMMIT: 0.4, None: 0.45})
 """The greatest share of cages of two cells."""
 
+CHANGES: Mapping[Grade | None, int] = MappingProxyType(
+    {Grade.STROLL: 0, Grade.CLIMB: 0, Grade.SCRAMBLE: 60, Grade.SUMMIT: 300, None: 0})
+"""How many changes are tried on crossing sums to make them harder."""
+
 _ALIKE = 0.7
 """Two puzzles in a row have no greater share of their borders in common: two that have nothing to do with each
 other have some half (measured)."""
@@ -45,7 +50,7 @@ class Order:
     another of them, turned, mirrored or complemented.
     """
 
-    recipe: Recipe
+    recipe: Recipe | CrossingRecipe
     count: int
     wish: Wish = field(default_factory=Wish)
     seed: int = 0
@@ -76,7 +81,7 @@ def composed(
     last: Puzzle | None = None
     left = order.count
     for seeds in _batches(range(order.seed, order.seed + _TRIES * order.count)):
-        made = [(seed, one) for seed in seeds if (one := _made(seed, order.recipe))]
+        made = [(seed, one) for seed in seeds if (one := _made(seed, order))]
         paths = {number: result.path for number, result in crew.find([one.puzzle for _, one in made], seconds)}
         for number, (seed, one) in enumerate(made):
             path = paths.get(number)
@@ -92,9 +97,13 @@ def composed(
                 return
 
 
-def _made(seed: int, recipe: Recipe) -> Composed | None:
+def _made(seed: int, order: Order) -> Composed | None:
     """The puzzle of a seed, where it has one to our taste: no cage fills a house, and few have two cells."""
+    recipe = order.recipe
     try:
+        if isinstance(recipe, CrossingRecipe):
+            crossed, changes = compose_crossing(seed, recipe), CHANGES[order.wish.grade]
+            return harden_crossing(crossed, seed, changes=changes) if changes else crossed
         made = compose(seed, recipe)
     except ComposeError:
         return None
@@ -107,8 +116,8 @@ def _as_wished(found: Found, wish: Wish, crew: Crew, seconds: float | None) -> F
     off = wish.amiss(found.path)
     if not off:
         return found
-    if off > _NEAR:
-        return None
+    if off > _NEAR or any(is_between_cages(name) for name, _ in found.made.laid):
+        return None     # signs between cages say something of these cages alone
     nearby = tuned(found.made.puzzle, found.made.answer, found.path, wish, crew, seconds, most=1, offered=1,
                    fits=_is_plain)
     if not nearby:
@@ -127,7 +136,8 @@ _NEAR = 12.0
 
 def _is_new(puzzle: Puzzle, keys: Container[Key], last: Puzzle | None) -> bool:
     """Whether a puzzle is none that there is already, and not like the one before it."""
-    return canonical(puzzle) not in keys and (last is None or alikeness(puzzle, last) <= _ALIKE)
+    return canonical(puzzle) not in keys and (
+        last is None or puzzle.shape is not None or alikeness(puzzle, last) <= _ALIKE)
 
 
 def _batches(seeds: range, size: int = 8) -> Iterator[Sequence[int]]:

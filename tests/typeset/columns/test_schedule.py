@@ -16,9 +16,10 @@ from ortools.graph.python import max_flow
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Entry, Place
+from cagework.typeset.choices import Kind
 from cagework.typeset.columns.load import load_series
 from cagework.typeset.columns.schedule import Demand, Schedule, schedule
-from cagework.typeset.columns.series import Day
+from cagework.typeset.columns.series import Day, Helping
 from cagework.typeset.faults import NotBuilt
 
 SIZES = (4, 6, 9)
@@ -30,7 +31,8 @@ def entry(number: int, size: int, grade: Grade) -> Entry:
 
 
 def demand(number: int, sizes: tuple[int, ...], grade: Grade) -> Demand:
-    return Demand(Day(dt.date(2027, 3, 1) + dt.timedelta(days=number), number, grade), 1, 1, sizes)
+    day = Day(dt.date(2027, 3, 1) + dt.timedelta(days=number), number, grade)
+    return Demand(day, Helping(1, Kind.CAGES), 1, sizes, grade)
 
 
 GRADES = st.sampled_from(list(Grade)[:2])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -103,6 +104,28 @@ def test_compose_writes_puzzles_that_check(tmp_path: Path, capsys: pytest.Captur
     assert files[0].read_text(encoding="utf-8") == "mine\n"
 
 
+@pytest.mark.parametrize("words", [
+    ("--size", "6", "--rule", "king", "--rule", "rising:2", "--rule", "odd", "--rule", "houses:1",
+     "--rule", "diagonal_sum", "--rule", "greater_cage:1"),
+    ("--size", "6", "--rule", "sum_line:1", "--rule", "consecutive", "--regions", "irregular"),
+    ("--kind", "crossing-sums", "--size", "6x5"),
+    ("--kind", "crossing-sums", "--size", "5", "--grade", "scramble"),
+])
+def test_rules_on_cells_and_crossing_sums_are_written_as_they_were_proved(
+    words: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str],
+) -> None:
+    status, text, _ = said(capsys, "compose", "--out", tmp_path / "new", "--no-cache", *words)
+    assert status == Exit.FINE
+    (file,) = (tmp_path / "new").iterdir()
+    (puzzle,) = load_book(file, puzzles_suffice=True).puzzles
+    assert puzzle.entry and not puzzle.faults
+    for word, rule in pairwise(words):
+        assert word != "--rule" or rule.partition(":")[0] in file.read_text(encoding="utf-8")
+    status, checked, _ = said(capsys, "check", "--json", "--no-cache", file)
+    (one,) = json.loads(checked)["puzzles"]
+    assert status == Exit.FINE and one["outcome"] == "sound" and one["grade"] in text
+
+
 def test_what_is_there_already_does_not_come_again(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     words = ("compose", "--size", "4", "--cages", "2:1,3:1", "--no-cache", "--out")
     assert said(capsys, *words, tmp_path / "one")[0] == Exit.FINE
@@ -119,9 +142,13 @@ def test_compose_says_when_seeds_lead_nowhere(tmp_path: Path, capsys: pytest.Cap
 
 
 @pytest.mark.parametrize(("words", "message"), [
-    (("--size", "3"), "from 4 to 16"), (("--size", "5"), "no usual boxes"),
+    (("--size", "3"), "from 4 to 16"), (("--size", "9x8"), "from 4 to 16"), (("--size", "9x"), "is no size"),
+    (("--size", "5"), "no usual boxes"), (("--kind", "crossing-sums", "--size", "2x9"), "3 to 30 rows"),
+    (("--kind", "crossing-sums", "--rule", "king"), "no --rule"),
+    (("--kind", "crossing-sums", "--cages", "2:1"), "no --cages"),
     (("--size", "7", "--regions", "irregular"), "which a 7 x 7 grid lacks"),
-    (("--rule", "diagnals"), "did you mean diagonals?"), (("--rule", "rising"), "needs cells"),
+    (("--rule", "diagnals"), "did you mean diagonals?"), (("--rule", "rising:0"), "is no rule"),
+    (("--rule", "king:3"), "no number of it"), (("--rule", "equal_sums", "--regions", "none"), "needs regions"),
     (("--size", "4", "--rule", "windows"), "cannot be on a grid of 4"),
     (("--cages", "2"), "2:3,3:4,4:2"), (("--cages", "2:0"), "leaves no cages"), (("--name", "a b"), "is no id"),
 ])
