@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from cagework.solver.model import SIZES, Cage, Cell, Given
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.choices import SHEETS
 from cagework.typeset.manifest.drawn import Drawing, cages_in_order, settled_regions
 from cagework.typeset.manifest.puzzle import NO_REGIONS
@@ -103,6 +104,21 @@ class Study(_Model):
     do: Literal["study"]
     stamp: int
     drawing: DrawingBody
+
+
+class Tune(_Model):
+    """Drawings near a sound one that have another grade."""
+
+    do: Literal["tune"]
+    drawing: DrawingBody
+    grade: Grade
+
+
+class StopTune(_Model):
+    """The search for them, ended; the id is that of the drawing."""
+
+    do: Literal["stop-tune"]
+    id: _Line | None = None
 
 
 class Read(_Model):
@@ -207,8 +223,8 @@ class Open(_Model):
     column: Annotated[int, Field(ge=1, le=9_999_999)] = 1
 
 
-Asked = (Judge | Study | Read | Write | Difference | Save | Move | TakeBack | Rename | Remark | Open | Build
-         | StopBuild)
+Asked = (Judge | Study | Tune | StopTune | Read | Write | Difference | Save | Move | TakeBack | Rename | Remark
+         | Open | Build | StopBuild)
 
 _ASKED: TypeAdapter[Asked] = TypeAdapter(Annotated[Asked, Field(discriminator="do")])
 

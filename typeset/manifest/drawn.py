@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from cagework.solver.model import BOXES, SIZES, Answer, Cage, Cell, Given, boxes, grid_cells
+from cagework.solver.model import BOXES, SIZES, Answer, Cage, Cell, Given, Puzzle, boxes, grid_cells
+from cagework.solver.symmetry import canonical
 from cagework.typeset.choices import Kind
 from cagework.typeset.faults import quoted
 from cagework.typeset.manifest.document import parse_document
@@ -315,3 +316,15 @@ def reading_of(drawing: Drawing, allow_uncaged: bool) -> PuzzleReading:
     keys = keys_of(replace(drawing, answer=()), {"cages": []}) | {"id": drawing.id or "drawing"}
     document = parse_document(Path(quoted("the drawing")), emitted(keys))
     return read_puzzle(document, (), document.data, allow_uncaged)
+
+
+def redrawn(drawing: Drawing, puzzle: Puzzle) -> Drawing:
+    """A drawing with the cages and givens of a puzzle of its size."""
+    return replace(drawing, cages=cages_in_order(puzzle.cages), givens=puzzle.givens)
+
+
+def reads_so(drawing: Drawing, puzzle: Puzzle) -> bool:
+    """Whether the keys of `redrawn` would be read as this puzzle: a rule may not fit its cages any more."""
+    reading = reading_of(redrawn(drawing, puzzle), True)
+    return reading.entry is not None and canonical(reading.entry.puzzle) == canonical(puzzle) and not any(
+        fault.is_error for fault in reading.faults)
