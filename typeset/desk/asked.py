@@ -63,6 +63,7 @@ class DrawingBody(_Model):
     title: _Line | None = None
     by: _Line | None = None
     note: Annotated[str, Field(max_length=LONGEST_PROSE)] | None = None
+    remark: Annotated[str, Field(max_length=LONGEST_PROSE)] | None = None
     grade: _Line | None = None
 
     def drawing(self) -> Drawing:
@@ -81,7 +82,7 @@ class DrawingBody(_Model):
         rows = tuple(row for row in ("".join(row.split()) for row in self.answer or ()) if row)
         return Drawing(self.size, cages, tuple(sorted(givens, key=lambda given: given.cell)), regions,
                        tuple(self.rules or ()), tuple(self.houses or ()), rows, **lines,
-                       note=(self.note or "").strip() or None)
+                       note=(self.note or "").strip() or None, remark=(self.remark or "").strip() or None)
 
     def _parsed(self, cells: Iterable[str]) -> tuple[Cell, ...]:
         found = tuple(dict.fromkeys(map(Cell.parse, cells)))
@@ -190,10 +191,11 @@ class Move(_Model):
 
 
 class TakeBack(_Model):
-    """The last move, taken back."""
+    """The last move, taken back; with `again`, the last one that was taken back, made once more."""
 
     do: Literal["take-back"]
     digest: _Line
+    again: bool = False
 
 
 class Rename(_Model):
@@ -250,5 +252,5 @@ def drawing_json(drawing: Drawing) -> dict[str, Any]:
         "givens": {str(given.cell): given.digit for given in drawing.givens},
         "regions": regions, "rules": list(drawing.rules) or None, "houses": list(drawing.houses) or None,
         "answer": list(drawing.answer) or None, "id": drawing.id, "title": drawing.title, "by": drawing.by,
-        "note": drawing.note, "grade": drawing.grade,
+        "note": drawing.note, "remark": drawing.remark, "grade": drawing.grade,
     }

@@ -22,7 +22,8 @@ from cagework.typeset.manifest.values import as_text
 _LETTERS = string.ascii_letters
 _FEW_GIVENS = 6
 """More of them stand in a block."""
-_TEXTS = ("id", "title", "by", "grade", "note")
+_TEXTS = ("id", "title", "by", "grade", "note", "remark")
+_LONG_TEXTS = ("note", "remark")
 
 ORDER = ("id", "title", "short_title", "by", "grade", "note", "remark", "solutions", "kind", "size", "map", "sums",
          "cages", "regions", "givens", "houses", "rules", "answer")
@@ -54,6 +55,7 @@ class Drawing:
     by: str | None = None
     grade: str | None = None
     note: str | None = None
+    remark: str | None = None
 
     @property
     def uncaged(self) -> tuple[Cell, ...]:
@@ -82,7 +84,7 @@ def drawing_of(data: Mapping[str, Any], default_id: str | None = None) -> Drawin
     if not isinstance(size, int) or isinstance(size, bool) or size not in SIZES:
         raise NotDrawn(f"a puzzle's size is a number from {SIZES[0]} to {SIZES[-1]}")
     size = int(size)
-    texts = {key: _text(data.get(key), key != "note") for key in _TEXTS}
+    texts = {key: _text(data.get(key), key not in _LONG_TEXTS) for key in _TEXTS}
     texts["id"] = texts["id"] or default_id
     return Drawing(
         size, cages_in_order(_cages(data, size)), _givens(data.get("givens"), size),
