@@ -11,8 +11,6 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from cagework.solver.model import Puzzle
-from cagework.solver.symmetry import canonical
 from cagework.typeset.commands.common import not_written, taken
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.finding import found_in
@@ -23,7 +21,7 @@ from cagework.typeset.host.files import write_all
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.host.processes import cores
 from cagework.typeset.manifest.document import read_document
-from cagework.typeset.manifest.drawn import Drawing, NotDrawn, cages_in_order, drawing_of, keys_of, reading_of
+from cagework.typeset.manifest.drawn import Drawing, NotDrawn, drawing_of, keys_of, reads_so, redrawn
 from cagework.typeset.manifest.emit import emitted
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.puzzle_files import find_puzzle
@@ -58,7 +56,7 @@ def tune(parsed: argparse.Namespace) -> Exit:
         with progress(None) as tick:
             offers = tuned(puzzle.entry.puzzle, checked.verdict.answer, checked.worked.path, wish, crew,
                            parsed.seconds, most=parsed.changes, offered=parsed.most, tick=lambda: tick("paths"),
-                           fits=partial(_reads_so, drawing))
+                           fits=partial(reads_so, drawing))
     if parsed.json:
         print(json.dumps({"id": parsed.id, "grade": checked.grade, "score": checked.score,
                           "offers": [_offer_json(one, drawing, keys) for one in offers]}, ensure_ascii=False))
@@ -76,17 +74,6 @@ def _drawn(file: Path, id: str) -> tuple[dict[str, Any], Drawing]:
     if found is None:
         raise NotDrawn("its keys are not in this file")
     return found[1], replace(drawing_of(found[1], id), grade=None, answer=())
-
-
-def _redrawn(drawing: Drawing, puzzle: Puzzle) -> Drawing:
-    return replace(drawing, cages=cages_in_order(puzzle.cages), givens=puzzle.givens)
-
-
-def _reads_so(drawing: Drawing, puzzle: Puzzle) -> bool:
-    """Whether the puzzle's keys, changed, would be read as this puzzle: a rule may not fit its cages any more."""
-    reading = reading_of(_redrawn(drawing, puzzle), True)
-    return reading.entry is not None and canonical(reading.entry.puzzle) == canonical(puzzle) and not any(
-        fault.is_error for fault in reading.faults)
 
 
 def _print_offers(offers: Sequence[Tuned], most: int) -> None:
@@ -109,7 +96,7 @@ def _offer_json(one: Tuned, drawing: Drawing, keys: dict[str, Any]) -> dict[str,
 def _text(one: Tuned, drawing: Drawing, keys: dict[str, Any]) -> str:
     """The puzzle's keys, changed, as YAML; a grade that they state is the one it has now."""
     grade = one.rating.grade.value if keys.get("grade") else None
-    return emitted(keys_of(replace(_redrawn(drawing, one.puzzle), grade=grade), keys))
+    return emitted(keys_of(replace(redrawn(drawing, one.puzzle), grade=grade), keys))
 
 
 def _write(parsed: argparse.Namespace, offers: Sequence[Tuned], drawing: Drawing, keys: dict[str, Any]) -> Exit:

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from cagework.solver.model import SIZES, Cage, Cell, Given
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.choices import SHEETS
 from cagework.typeset.manifest.drawn import Drawing, cages_in_order, settled_regions
 from cagework.typeset.manifest.puzzle import NO_REGIONS
@@ -62,6 +63,7 @@ class DrawingBody(_Model):
     title: _Line | None = None
     by: _Line | None = None
     note: Annotated[str, Field(max_length=LONGEST_PROSE)] | None = None
+    remark: Annotated[str, Field(max_length=LONGEST_PROSE)] | None = None
     grade: _Line | None = None
 
     def drawing(self) -> Drawing:
@@ -80,7 +82,7 @@ class DrawingBody(_Model):
         rows = tuple(row for row in ("".join(row.split()) for row in self.answer or ()) if row)
         return Drawing(self.size, cages, tuple(sorted(givens, key=lambda given: given.cell)), regions,
                        tuple(self.rules or ()), tuple(self.houses or ()), rows, **lines,
-                       note=(self.note or "").strip() or None)
+                       note=(self.note or "").strip() or None, remark=(self.remark or "").strip() or None)
 
     def _parsed(self, cells: Iterable[str]) -> tuple[Cell, ...]:
         found = tuple(dict.fromkeys(map(Cell.parse, cells)))
@@ -103,6 +105,21 @@ class Study(_Model):
     do: Literal["study"]
     stamp: int
     drawing: DrawingBody
+
+
+class Tune(_Model):
+    """Drawings near a sound one that have another grade."""
+
+    do: Literal["tune"]
+    drawing: DrawingBody
+    grade: Grade
+
+
+class StopTune(_Model):
+    """The search for them, ended; the id is that of the drawing."""
+
+    do: Literal["stop-tune"]
+    id: _Line | None = None
 
 
 class Read(_Model):
@@ -174,10 +191,11 @@ class Move(_Model):
 
 
 class TakeBack(_Model):
-    """The last move, taken back."""
+    """The last move, taken back; with `again`, the last one that was taken back, made once more."""
 
     do: Literal["take-back"]
     digest: _Line
+    again: bool = False
 
 
 class Rename(_Model):
@@ -207,8 +225,8 @@ class Open(_Model):
     column: Annotated[int, Field(ge=1, le=9_999_999)] = 1
 
 
-Asked = (Judge | Study | Read | Write | Difference | Save | Move | TakeBack | Rename | Remark | Open | Build
-         | StopBuild)
+Asked = (Judge | Study | Tune | StopTune | Read | Write | Difference | Save | Move | TakeBack | Rename | Remark
+         | Open | Build | StopBuild)
 
 _ASKED: TypeAdapter[Asked] = TypeAdapter(Annotated[Asked, Field(discriminator="do")])
 
@@ -234,5 +252,5 @@ def drawing_json(drawing: Drawing) -> dict[str, Any]:
         "givens": {str(given.cell): given.digit for given in drawing.givens},
         "regions": regions, "rules": list(drawing.rules) or None, "houses": list(drawing.houses) or None,
         "answer": list(drawing.answer) or None, "id": drawing.id, "title": drawing.title, "by": drawing.by,
-        "note": drawing.note, "grade": drawing.grade,
+        "note": drawing.note, "remark": drawing.remark, "grade": drawing.grade,
     }

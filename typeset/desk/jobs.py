@@ -1,26 +1,31 @@
-"""What the desk has a process of its own do: a quick verdict on a drawing, and a thorough look at it."""
+"""What the desk has processes of its own do: a verdict at once, a thorough look, a search for another grade."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 from typing import Any
 
 from cagework.solver.model import Answer, Cell, Puzzle
-from cagework.solver.reasoning.grade import rate
+from cagework.solver.reasoning.grade import Grade, rate
 from cagework.solver.reasoning.reason import explain
 from cagework.solver.search.exact import Outcome, Verdict, solve
 from cagework.solver.search.kernel import lower
 from cagework.solver.search.propagate import propagate
 from cagework.typeset.book import Entry
+from cagework.typeset.manifest.drawn import Drawing, reads_so, redrawn
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.solving.check import Checked, judged
+from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.diagnose import diagnose
+from cagework.typeset.solving.edited import edit_in_words
 from cagework.typeset.solving.explained import explained
 from cagework.typeset.solving.record import Result
 from cagework.typeset.solving.story import Story
 from cagework.typeset.solving.told import headings
+from cagework.typeset.solving.tuning import Wish, tuned
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.words import load_words, technique_name
 from cagework.typeset.words.sentences import Sentences
@@ -80,3 +85,30 @@ def _path(one: Checked, verdict: Verdict) -> dict[str, Any]:
         "steps": [{"technique": technique_name(step["technique"]), "text": step["text"],
                    "chapter": chapters[step["chapter"]], "places": step["places"], "removes": step["removes"]}
                   for step in told["steps"]]}
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A drawing of the grade wanted, and by which changes, in words; its score, and its hardest technique."""
+
+    changes: tuple[str, ...]
+    drawing: Drawing
+    score: float
+    hardest: str
+
+
+def tune(entry: Entry, drawing: Drawing, grade: Grade) -> tuple[Offer, ...]:
+    """The smallest changes that give a sound puzzle a grade, best first, as the command `tune` has them: each
+    proved to leave its answer alone. Nothing for a puzzle that is not sound or whose path is not found.
+    """
+    verdict = solve(entry.puzzle, seconds=STUDYING)
+    path = explain(entry.puzzle, seconds=STUDYING) if verdict.outcome is Outcome.SOUND else None
+    if path is None or verdict.answer is None:
+        return ()
+    with Crew() as crew:
+        found = tuned(entry.puzzle, verdict.answer, path, Wish(grade), crew, STUDYING,
+                      fits=partial(reads_so, drawing))
+    stated = grade.value if drawing.grade else None
+    return tuple(Offer(
+        tuple(map(edit_in_words, one.edits)), replace(redrawn(drawing, one.puzzle), grade=stated),
+        one.rating.score, technique_name(one.rating.technique) if one.rating.technique else "") for one in found)

@@ -11,6 +11,7 @@ from cagework.solver.bitset import members
 from cagework.solver.combine import combinations, mask_of, sum_range
 from cagework.solver.editing.why import differing
 from cagework.solver.model import Answer, Cage, Cell, Given
+from cagework.solver.reasoning.grade import Grade
 from cagework.solver.search.exact import Outcome
 from cagework.typeset.book import Entry
 from cagework.typeset.desk import jobs
@@ -133,3 +134,18 @@ def _repaired(drawing: Drawing, repair: Mapping[str, Any]) -> Drawing:
     printed = {given.cell: given for given in (*drawing.givens, *added)}
     return replace(drawing, cages=cages_in_order([*kept, *parts]), givens=tuple(
         printed[cell] for cell in sorted(printed)))
+
+
+def tune(drawing: Drawing, grade: Grade, allow_uncaged: bool, worker: Worker) -> dict[str, Any]:
+    """Drawings near it that have a grade, best first. Raises as `judge`."""
+    reading = reading_of(drawing, allow_uncaged)
+    if reading.entry is None:
+        return {"offers": []}
+    offers = worker.do(("tune", drawing.id), jobs.tune, replace(reading.entry, written={}), drawing, grade)
+    return {"offers": [{"text": "; then ".join(one.changes), "score": round(one.score, 1), "hardest": one.hardest,
+                        "drawing": drawing_json(one.drawing)} for one in offers]}
+
+
+def stop_tuning(id: str | None, worker: Worker) -> None:
+    """End the search for others of the drawing with this id."""
+    worker.give_up(("tune", id))

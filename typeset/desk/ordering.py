@@ -114,20 +114,21 @@ def _with_sections(document: YamlDocument, raw: bytes, ids: Iterable[str]) -> by
 
 @dataclass(frozen=True, slots=True)
 class _Done:
-    """A move that was made: the manifest before it, and by what it is known after it."""
+    """A move that was made: the manifest before it and after it."""
 
     id: str
     before: bytes
-    after: str
+    after: bytes
 
 
 class Moves:
-    """Moves of one book made and taken back, each where the manifest is as the one before it left it."""
+    """Moves of one book made, taken back and made again, each where the manifest is as the one before left it."""
 
     def __init__(self, manifest: Path) -> None:
         self._manifest = manifest
         self._known: tuple[object, tuple[Group, ...]] = (None, ())
         self._done: deque[_Done] = deque(maxlen=_MOST_BACK)
+        self._undone: list[_Done] = []
 
     def state(self, ids: Iterable[str]) -> dict[str, Any] | None:
         """The groups and by what the manifest is known, as the page reads them; None where it cannot be read."""
@@ -138,8 +139,8 @@ class Moves:
                 self._known = (known, now), groups_of(parsed(self._manifest, raw), now)
         except (Refused, UnreadableManifest):
             return None
-        last = self._done[-1] if self._done else None
-        return {"digest": known, "back": last.id if last and last.after == known else None,
+        back, again = self._last(known), self._next(known)
+        return {"digest": known, "back": back.id if back else None, "again": again.id if again else None,
                 "groups": [{"title": group.title, "ids": list(group.ids), "graded": group.graded,
                             "loose": group.loose} for group in self._known[1]]}
 
@@ -148,7 +149,7 @@ class Moves:
         raw = read(self._manifest)
         if digest(raw) != asked.digest:
             raise Refused(409, CHANGED)
-        last = self._done[-1] if self._done and self._done[-1].after == asked.digest else None
+        last, following = self._last(asked.digest), self._next(asked.digest)
         if isinstance(asked, Move):
             joined = last if last and asked.joins and last.id == asked.id else None
             base = joined.before if joined else raw
@@ -157,13 +158,27 @@ class Moves:
             if joined:
                 self._done.pop()
             if after != base:
-                self._done.append(_Done(asked.id, base, digest(after)))
+                self._done.append(_Done(asked.id, base, after))
+            self._undone.clear()
+        elif asked.again:
+            if following is None:
+                raise Refused(409, "there is no move to make again, or the file was changed since")
+            self._write(following.id, raw, following.after)
+            self._done.append(self._undone.pop())
         elif last is None:
             raise Refused(409, "there is no move to take back, or the file was changed since")
         else:
             self._write(last.id, raw, last.before)
-            self._done.pop()
+            self._undone.append(self._done.pop())
         return {"order": self.state(ids)}
+
+    def _last(self, known: str) -> _Done | None:
+        """The move after which the manifest was what it is."""
+        return self._done[-1] if self._done and digest(self._done[-1].after) == known else None
+
+    def _next(self, known: str) -> _Done | None:
+        """The move, taken back, before which it was that."""
+        return self._undone[-1] if self._undone and digest(self._undone[-1].before) == known else None
 
     def _write(self, id: str, before: bytes, after: bytes) -> None:
         write(Change(id, {self._manifest: (before, after)}))

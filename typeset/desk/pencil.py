@@ -24,8 +24,10 @@ from cagework.typeset.desk.asked import (
     Rename,
     Save,
     StopBuild,
+    StopTune,
     Study,
     TakeBack,
+    Tune,
     Write,
     asked,
     drawing_json,
@@ -43,7 +45,7 @@ from cagework.typeset.manifest.emit import emitted
 from cagework.typeset.manifest.own import allows_uncaged
 from cagework.typeset.manifest.pasted import read_pasted
 
-_QUICK, _SLOW = 15.0, 90.0
+_QUICK, _SLOW, _SLOWEST = 15.0, 90.0, 600.0
 """Seconds after which a process that does not answer is taken for lost."""
 
 
@@ -58,6 +60,7 @@ class Pencil:
         self._editor = editor
         self._judges = Worker(impatient=False, seconds=_QUICK)
         self._studies = Worker(impatient=True, seconds=_SLOW)
+        self._tunings = Worker(impatient=True, seconds=_SLOWEST)
         self._uncaged: tuple[object, bool] = (None, False)
         self._moves = Moves(compositor.manifest)
 
@@ -66,6 +69,7 @@ class Pencil:
         self._builder.close()
         self._judges.close()
         self._studies.close()
+        self._tunings.close()
 
     def order(self) -> dict[str, Any] | None:
         """In which groups and order the puzzles stand, as the manifest has it now."""
@@ -111,6 +115,11 @@ class Pencil:
             case Study():
                 return {"stamp": one.stamp,
                         **judging.study(one.drawing.drawing(), self._allows_uncaged(), self._studies)}
+            case Tune():
+                return judging.tune(one.drawing.drawing(), one.grade, self._allows_uncaged(), self._tunings)
+            case StopTune():
+                judging.stop_tuning(one.id, self._tunings)
+                return {}
             case Read():
                 found = read_pasted(one.text)
                 return {"drawing": drawing_json(found.drawing) if found.drawing else None,

@@ -75,6 +75,13 @@ class Worker:
                     if self._newest.get(key) == mine:
                         del self._newest[key]
 
+    def give_up(self, key: Hashable) -> None:
+        """Have nobody wait for the job of a key any more; one at work is broken off."""
+        with self._state:
+            self._newest.pop(key, None)
+            if self._at_work == key:
+                self._kill()
+
     def close(self) -> None:
         """End the process for good, and with it the job at work and those that wait."""
         with self._state:

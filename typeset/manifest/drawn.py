@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from cagework.solver.model import BOXES, SIZES, Answer, Cage, Cell, Given, boxes, grid_cells
+from cagework.solver.model import BOXES, SIZES, Answer, Cage, Cell, Given, Puzzle, boxes, grid_cells
+from cagework.solver.symmetry import canonical
 from cagework.typeset.choices import Kind
 from cagework.typeset.faults import quoted
 from cagework.typeset.manifest.document import parse_document
@@ -21,7 +22,8 @@ from cagework.typeset.manifest.values import as_text
 _LETTERS = string.ascii_letters
 _FEW_GIVENS = 6
 """More of them stand in a block."""
-_TEXTS = ("id", "title", "by", "grade", "note")
+_TEXTS = ("id", "title", "by", "grade", "note", "remark")
+_LONG_TEXTS = ("note", "remark")
 
 ORDER = ("id", "title", "short_title", "by", "grade", "note", "remark", "solutions", "kind", "size", "map", "sums",
          "cages", "regions", "givens", "houses", "rules", "answer")
@@ -53,6 +55,7 @@ class Drawing:
     by: str | None = None
     grade: str | None = None
     note: str | None = None
+    remark: str | None = None
 
     @property
     def uncaged(self) -> tuple[Cell, ...]:
@@ -81,7 +84,7 @@ def drawing_of(data: Mapping[str, Any], default_id: str | None = None) -> Drawin
     if not isinstance(size, int) or isinstance(size, bool) or size not in SIZES:
         raise NotDrawn(f"a puzzle's size is a number from {SIZES[0]} to {SIZES[-1]}")
     size = int(size)
-    texts = {key: _text(data.get(key), key != "note") for key in _TEXTS}
+    texts = {key: _text(data.get(key), key not in _LONG_TEXTS) for key in _TEXTS}
     texts["id"] = texts["id"] or default_id
     return Drawing(
         size, cages_in_order(_cages(data, size)), _givens(data.get("givens"), size),
@@ -315,3 +318,15 @@ def reading_of(drawing: Drawing, allow_uncaged: bool) -> PuzzleReading:
     keys = keys_of(replace(drawing, answer=()), {"cages": []}) | {"id": drawing.id or "drawing"}
     document = parse_document(Path(quoted("the drawing")), emitted(keys))
     return read_puzzle(document, (), document.data, allow_uncaged)
+
+
+def redrawn(drawing: Drawing, puzzle: Puzzle) -> Drawing:
+    """A drawing with the cages and givens of a puzzle of its size."""
+    return replace(drawing, cages=cages_in_order(puzzle.cages), givens=puzzle.givens)
+
+
+def reads_so(drawing: Drawing, puzzle: Puzzle) -> bool:
+    """Whether the keys of `redrawn` would be read as this puzzle: a rule may not fit its cages any more."""
+    reading = reading_of(redrawn(drawing, puzzle), True)
+    return reading.entry is not None and canonical(reading.entry.puzzle) == canonical(puzzle) and not any(
+        fault.is_error for fault in reading.faults)

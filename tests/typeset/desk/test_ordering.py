@@ -63,6 +63,29 @@ def test_a_move_changes_the_order_and_nothing_else_and_is_taken_back(
     assert {one: one.read_bytes() for one in book.parent.rglob("*") if one.is_file() and one != book} == others
 
 
+def test_what_was_taken_back_is_made_again(page: TestClient, post: Post, book: Path) -> None:
+    """Move after move, each byte as it was; a move of another puzzle, or a change of the file, ends that."""
+    states, found = [book.read_bytes()], order(page)
+    for id, group, place in (("lamp", 1, 0), ("hall", 0, 0)):
+        found = post("move", id=id, group=group, place=place, digest=found["digest"])["order"]
+        assert (found["back"], found["again"]) == (id, None)
+        states.append(book.read_bytes())
+    assert "no move" in post("take-back", 409, digest=found["digest"], again=True)["error"]
+    for again, at, back, on in ((False, 1, "lamp", "hall"), (False, 0, None, "lamp"), (True, 1, "lamp", "hall"),
+                                (True, 2, "hall", None), (False, 1, "lamp", "hall")):
+        found = post("take-back", digest=found["digest"], again=again)["order"]
+        assert book.read_bytes() == states[at] and (found["back"], found["again"]) == (back, on)
+    book.write_bytes(states[1] + b"# somebody else\n")
+    found = order(page)
+    assert (found["back"], found["again"]) == (None, None)
+    assert "no move" in post("take-back", 409, digest=found["digest"], again=True)["error"]
+    book.write_bytes(states[1])
+    assert order(page)["again"] == "hall"
+    found = post("move", id="loft", group=0, place=0, digest=order(page)["digest"])["order"]
+    found = post("take-back", digest=found["digest"])["order"]
+    assert found["again"] == "loft", "what was taken back before is gone"
+
+
 def test_steps_that_join_are_one_move(page: TestClient, post: Post, book: Path) -> None:
     """A comment of a puzzle's own that comes to the top of a list on the way is still its own."""
     text = in_lines(book) + "    - attic\n"

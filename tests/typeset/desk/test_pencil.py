@@ -8,6 +8,7 @@ import json
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -192,6 +193,50 @@ def test_a_study_offers_whole_drawings_that_are_sound(drawn: Drawn, post: Post) 
     assert mended["conflict"] and any("sums alone" in line for line in mended["lines"]) and mended["repairs"]
     for number, repair in enumerate((*found["repairs"], *mended["repairs"])):
         assert post("judge", stamp=number, drawing=repair["drawing"])["state"] == "sound", repair["text"]
+
+
+def test_drawings_of_another_grade_are_offered_with_the_answer_kept(
+    drawn: Drawn, post: Post, only_answer: Callable[[Puzzle], Answer],
+) -> None:
+    """Each is what CP-SAT has one answer for, the one there was, and of the grade wanted when it is studied."""
+    drawing = drawn("loft")["drawing"] | {"grade": "climb", "note": "Mind the beam."}
+    graded = post("study", stamp=1, drawing=drawing)["grade"]
+    answer = post("judge", stamp=1, drawing=drawing)["answer"]
+    wanted = "stroll" if graded != "stroll" else "climb"
+    offers = post("tune", drawing=drawing, grade=wanted)["offers"]
+    assert offers
+    for offer in offers:
+        made = offer["drawing"]
+        assert offer["text"] and made != drawing and made["grade"] == wanted
+        assert {key for key in made if made[key] != drawing[key]} <= {"cages", "givens", "grade"}
+        text = post("write", drawing=made)["text"]
+        document = parse_document(Path("written"), text)
+        entry = read_puzzle(document, (), document.data, allow_uncaged=False).entry
+        assert entry is not None and str(only_answer(entry.puzzle)) == "".join(answer)
+        found = post("study", stamp=2, drawing=made)
+        assert (found["grade"], round(found["score"], 1)) == (wanted, offer["score"])
+
+
+def test_what_has_no_path_has_none_near_it_and_no_other_grade_is_known(drawn: Drawn, post: Post) -> None:
+    drawing = drawn()["drawing"]
+    low = {**drawing, "cages": [{**cage, "sum": 8} if cage["sum"] == 9 else cage for cage in drawing["cages"]]}
+    assert post("tune", drawing=low, grade="summit") == {"offers": []}
+    high = {**drawing, "cages": [{**cage, "sum": 99} for cage in drawing["cages"]]}
+    assert post("tune", drawing=high, grade="summit") == {"offers": []}
+    post("tune", 400, drawing=drawing, grade="impossible")
+    assert post("stop-tune", id="lamp") == {}
+
+
+def test_the_search_for_another_grade_is_stopped(drawn: Drawn, post: Post) -> None:
+    """One that takes much longer than it is let: what it is asked of is a nine by nine made a summit."""
+    drawing = drawn("loft")["drawing"]
+    told: list[Any] = []
+    asking = threading.Thread(target=lambda: told.append(post("tune", 409, drawing=drawing, grade="summit")))
+    asking.start()
+    time.sleep(2)       # it begins
+    post("stop-tune", id="loft")
+    asking.join(60)
+    assert told == [{"error": "superseded"}]
 
 
 def test_what_is_written_for_copying_is_read_again(drawn: Drawn, post: Post) -> None:

@@ -92,6 +92,32 @@ def test_a_worker_that_is_closed_gives_up_what_is_at_work_and_what_waits() -> No
         os.kill(first, 0)
 
 
+def test_a_job_is_given_up_at_work_and_while_it_waits() -> None:
+    """And those of other keys go on."""
+    worker = Worker(impatient=True, seconds=600)
+    worker.do("a", os.getpid)
+    told: list[object] = []
+
+    def ask(key: str, seconds: float) -> None:
+        try:
+            told.append((key, worker.do(key, time.sleep, seconds)))
+        except Superseded:
+            told.append((key, "superseded"))
+
+    threads = []
+    for key, seconds in (("a", 600.0), ("b", 600.0), ("c", 0.0)):
+        threads.append(threading.Thread(target=ask, args=(key, seconds)))
+        threads[-1].start()
+        time.sleep(0.3)
+    for key in ("nobody's", "b", "a"):
+        worker.give_up(key)
+    for thread in threads:
+        thread.join(120)
+        assert not thread.is_alive()
+    assert sorted(told, key=str) == [("a", "superseded"), ("b", "superseded"), ("c", None)]
+    worker.close()
+
+
 def divided(one: int, other: int) -> float:
     return one / other
 

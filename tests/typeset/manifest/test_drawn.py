@@ -27,6 +27,7 @@ from cagework.typeset.manifest.emit import emitted
 
 ROOT = Path(__file__).parents[3]
 WORDS = st.text("aB9 é'\":,#-{}[]&*!|>%@`~.?ß☂", min_size=1, max_size=30).map(str.strip).filter(bool)
+ONE_LINE = WORDS.map(lambda text: " ".join(text.split()))
 
 
 def read_back(drawing: Drawing) -> Drawing:
@@ -73,8 +74,9 @@ def drawings(draw: st.DrawFn) -> Drawing:
         draw(st.sampled_from(((), ("diagonals",), ({"cells": "r1c1 r2c2", "name": "the pond"},)))),
         tuple("".join(rng.choice("123456789ABCDEFG"[:size]) for _ in range(size)) for _ in range(size))
         if rng.random() < 0.5 else (),
-        id="drawn", title=draw(st.none() | WORDS), by=draw(st.none() | WORDS), grade=None,
-        note=draw(st.none() | st.lists(WORDS, min_size=1, max_size=3).map("\n\n".join)))
+        id="drawn", title=draw(st.none() | ONE_LINE), by=draw(st.none() | ONE_LINE), grade=None,
+        note=draw(st.none() | st.lists(WORDS, min_size=1, max_size=3).map("\n\n".join)),
+        remark=draw(st.none() | st.lists(WORDS, min_size=1, max_size=3).map("\n\n".join)))
 
 
 @given(drawings())

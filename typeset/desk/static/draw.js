@@ -11,6 +11,7 @@ import { Pencil } from "./pencil.js";
 import { Save } from "./save.js";
 import { Surface } from "./surface.js";
 import { drawingOf, Questions } from "./talk.js";
+import { Tune } from "./tune.js";
 
 const $ = (id) => document.getElementById(id);
 
@@ -32,10 +33,10 @@ export class Draw {
     this.pencil = new Pencil(() => this.draw(), (text) => this.say(text));
     this.surface = new Surface($("grid"), this.pencil);
     this.questions = new Questions((kind, answer, drawing) => this.hear(kind, answer, drawing));
-    this.facts = new Facts((some) => this.go(some), (repair) => this.mend(repair),
-      (steps, at) => this.walk(steps, at));
     const hand = () => ({
       id: this.id, drawing: this.pencil.history.now, selected: this.pencil.selected, digest: this.digest, state: this.judged?.state });
+    this.tune = new Tune(hand, (offer) => this.mend(offer));
+    this.facts = new Facts((some) => this.go(some), (repair) => this.mend(repair), (steps, at) => this.walk(steps, at), this.tune);
     const put = (drawing, said) => this.pencil.put(drawing, said);
     this.forms = new Forms(hand, put);
     this.paste = new Paste(hand, put);
@@ -122,6 +123,7 @@ export class Draw {
   close() {
     this.open = false;
     this.questions.stop();
+    this.tune.stop("");
     forget();
     this.shown(false);
   }

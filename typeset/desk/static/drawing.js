@@ -23,7 +23,7 @@ export function inOrder(some) {
 export function blank(size, id = "") {
   return {
     size, cages: [], givens: {}, regions: BOXES[size] ? null : "none", rules: null, houses: null, answer: null,
-    id, title: null, by: null, note: null, grade: null,
+    id, title: null, by: null, note: null, remark: null, grade: null,
   };
 }
 
@@ -38,7 +38,7 @@ function ordered(drawing) {
   if (!drawing) return drawing;
   const cages = drawing.cages.map((cage) => [inOrder(cage.cells), cage.sum]);
   const regions = Array.isArray(drawing.regions) ? drawing.regions.map((one) => inOrder(one).join(" ")).sort() : drawing.regions;
-  const plain = ["size", "rules", "houses", "answer", "id", "title", "by", "note", "grade"].map((key) => drawing[key] ?? null);
+  const plain = ["size", "rules", "houses", "answer", "id", "title", "by", "note", "remark", "grade"].map((key) => drawing[key] ?? null);
   return [plain, cages.sort((a, b) => (a[0][0] < b[0][0] ? -1 : 1)), Object.entries(drawing.givens).sort(), regions];
 }
 

@@ -19,8 +19,9 @@ const PATHS = { trial: "needs a trial", stuck: "is stuck", "out-of-budget": "was
 
 export class Facts {
   // go(cells) leads to cells of the grid, mend(repair) makes a repair, walk(steps, at) shows a step; at is null for none.
-  constructor(go, mend, walk) {
-    Object.assign(this, { go, mend, walk });
+  // `tune` is told the grade.
+  constructor(go, mend, walk, tune) {
+    Object.assign(this, { go, mend, walk, tune });
     this.steps = [];
     this.at = null;
     $("walk-back").addEventListener("click", () => this.step((this.at ?? 0) - 1));
@@ -41,6 +42,7 @@ export class Facts {
     $("known").classList.add("waiting");
     if ($("study").contains(document.activeElement)) $("known").focus();
     $("study").inert = true;
+    this.tune.stop("");
     if (this.at !== null) this.step(null);
   }
 
@@ -103,6 +105,7 @@ export class Facts {
   studied(said) {
     $("study").inert = false;
     $("study").hidden = !said;
+    this.tune.show(said?.grade ?? null);
     if (!said) return;
     this.steps = said.steps ?? [];
     const parts = [];

@@ -15,7 +15,7 @@ const ON_CELLS = {
   consecutive: "consecutive neighbours", double: "one the double of the other", greater_cage: "a cage greater than its neighbour",
   sum_line: "a line that adds to its first digit", equal_sums: "a line of equal sums",
 };
-const NAMES = ["id", "title", "by", "grade", "note"];
+const NAMES = ["id", "title", "by", "grade", "note", "remark"];
 
 const listed = (value) => (value === null ? [] : Array.isArray(value) ? value : [value]);
 const packed = (all) => (all.length ? all : null);

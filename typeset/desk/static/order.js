@@ -30,6 +30,7 @@ export class Order {
     document.addEventListener("keydown", (event) => this.anywhere(event), { capture: true });
     $("move-this").addEventListener("click", () => this.open(current()));
     $("move-back").addEventListener("click", () => this.back());
+    $("move-again").addEventListener("click", () => this.back(true));
     $("move-group").addEventListener("input", () => this.places());
     $("move-cancel").addEventListener("click", () => $("move-dialog").close());
     $("move-dialog").addEventListener("close", () => {     // by then the focus is back where it was
@@ -47,7 +48,14 @@ export class Order {
   show(order) {
     this.order = order;
     $("move-this").hidden = !this.order;
-    $("move-back").hidden = !this.order?.back;
+    this.offer([[$("move-back"), this.order?.back], [$("move-again"), this.order?.again]]);
+  }
+
+  // A button that goes leaves its focus to the other, or else to the list.
+  offer(buttons) {
+    const held = buttons.some(([button, id]) => !id && document.activeElement === button);
+    for (const [button, id] of buttons) button.hidden = !id;
+    if (held) (buttons.find(([, id]) => id)?.[0] ?? $("rows")).focus();
   }
 
   // In which group a puzzle stands, and after how many of its others.
@@ -80,11 +88,12 @@ export class Order {
     return this.ask("move", { id, group, place, joins }, () => this.told(id));
   }
 
-  back() {
+  back(again = false) {
     this.stepped = null;
     this.queue(() => {
-      const id = this.order?.back;
-      return id ? this.ask("take-back", {}, () => `undone: ${this.told(id)}`) : this.say("no move to undo");
+      const id = again ? this.order?.again : this.order?.back;
+      return id ? this.ask("take-back", { again }, () => `${again ? "done again" : "undone"}: ${this.told(id)}`)
+        : this.say(`no move to ${again ? "redo" : "undo"}`);
     });
   }
 
@@ -146,9 +155,9 @@ export class Order {
       this.cancel();
       event.preventDefault();
       event.stopImmediatePropagation();
-    } else if (event.key === "z" && (event.ctrlKey || event.metaKey) && !event.shiftKey && !event.altKey && this.order
+    } else if (["z", "y"].includes(event.key.toLowerCase()) && (event.ctrlKey || event.metaKey) && !event.altKey && this.order
         && $("draw").hidden && !document.querySelector("dialog[open]") && !event.target.closest("input, textarea, select")) {
-      this.back();
+      this.back(event.shiftKey || event.key.toLowerCase() === "y");
       event.preventDefault();
     }
   }

@@ -23,7 +23,7 @@ export class Paste {
     const found = await this.asked("read", { text: $("paste").value });
     if (!found) return;
     if (found.drawing) {
-      const named = Object.fromEntries(["title", "by", "note", "grade"].map((key) => [key, found.drawing[key] || drawing[key]]));
+      const named = Object.fromEntries(["title", "by", "note", "remark", "grade"].map((key) => [key, found.drawing[key] || drawing[key]]));
       this.put({ ...found.drawing, ...named, id: drawing.id || found.drawing.id }, "read into the grid");
     }
     this.tell(found.drawing ? make("p", {}, "Read into the grid; Undo brings back what was there.") : "",

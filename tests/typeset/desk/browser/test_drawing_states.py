@@ -65,13 +65,15 @@ def test_what_is_pasted_is_drawn_and_what_is_drawn_is_copied(hand: Any, texts: d
     page = hand.page
     hand.new("attic", 4)
     page.one("#paste-part summary").click()
-    page.one("#paste").send_keys(texts["puzzles/lamp.yaml"])
+    page.one("#paste").send_keys(texts["puzzles/lamp.yaml"] + "remark: too easy?\n")
     page.one("#paste-read").click()
     hand.settled("One answer")
+    assert page.one("#name-remark").get_property("value") == "too easy?"
     assert page.one("#draw-title").text == "Lamp" and page.one("#name-id").get_property("value") == "attic"
     page.one("#copy").click()
     page.until(lambda: "attic" in page.one("#paste").get_property("value"))
     copied = page.one("#paste").get_property("value")
+    assert "\nremark: too easy?\n" in copied
     page.one("[data-cell=r1c1]").click()
     page.keys(Keys.DELETE)
     page.one("#paste").clear()

@@ -74,6 +74,12 @@ def test_a_row_is_dragged_within_its_section_and_into_another(page: Any, book: P
     page.one("#move-back").click()
     page.until(lambda: book.read_text(encoding="utf-8") == before)
     page.until(lambda: not page.one("#move-back").is_displayed())
+    assert page.js("return document.activeElement.id") == "move-again", "the next to press"
+    page.one("#move-again").click()
+    page.until(lambda: saved(book)[1] == ["loft", "hall"])
+    page.until(lambda: page.one("#move-back").is_displayed() and not page.one("#move-again").is_displayed())
+    page.one("#move-back").click()
+    page.until(lambda: book.read_text(encoding="utf-8") == before)
     drag(page, "fork", "tr[data-id=hall]", 0.8, by=".number")
     page.until(lambda: saved(book) == [["lamp"], ["hall", "fork", "loft"]])
     assert book.read_text(encoding="utf-8") == before.replace("[lamp, fork]", "[lamp]").replace(
@@ -114,6 +120,12 @@ def test_a_puzzle_is_moved_by_keys_alone_and_keeps_the_focus(page: Any, book: Pa
     assert book.read_bytes() == before, "steps in one go are one move"
     press(page, Keys.CONTROL, "z")
     page.until(lambda: page.one("#moved-said").text == "no move to undo")
+    ActionChains(page.driver).key_down(Keys.CONTROL).key_down(Keys.SHIFT).send_keys("z").key_up(
+        Keys.SHIFT).key_up(Keys.CONTROL).perform()
+    page.until(lambda: page.one("#moved-said").text == "done again: lamp is 2 of 3 in Stairs")
+    assert saved(book) == [["fork"], ["hall", "lamp", "loft"]]
+    press(page, Keys.CONTROL, "y")
+    page.until(lambda: page.one("#moved-said").text == "no move to redo")
 
 
 def test_keys_that_come_faster_than_the_book_is_read_are_all_heard(page: Any, book: Path) -> None:
@@ -151,7 +163,7 @@ def test_a_section_and_a_place_are_chosen(page: Any, book: Path) -> None:
     page.one("#move-group option:last-child").click()
     page.one("#move-do").click()
     page.until(lambda: saved(book) == [["lamp", "fork"], ["hall"]])
-    assert page.one("#moved-said").text == "loft is in no section, so it is left out of the book"
+    page.until(lambda: page.one("#moved-said").text == "loft is in no section, so it is left out of the book")
     page.keys(Keys.ESCAPE)
     page.until(lambda: listed(page)[-2:] == ["In no section, so left out of the book", "loft"])
     assert page.faults() == []
