@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache, day, whole
+from cagework.typeset.commands.options import add_budget, add_cache, add_scheduler, day, whole
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -40,6 +40,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     picked.add_argument("--write", metavar="FILE", type=Path, help="write the pick as a manifest")
     command.add_argument("--warnings", action="store_true", help="print warnings, too, and not only how many")
     add_budget(command)
+    add_scheduler(command)
     add_cache(command)
 
 
