@@ -69,6 +69,16 @@ class UnreadableManifest(Exception):  # noqa: N818 - the fault is the error; thi
         self.fault = fault
 
 
+class ClusterError(Exception):
+    """Machines that were to do the work cannot do it; `lost` are those that did some of it before."""
+
+    def __init__(self, message: str, hint: str, *, lost: bool = False) -> None:
+        """Carry the fault to the door."""
+        super().__init__(message)
+        self.fault = Fault(Path("--scheduler"), message, hint)
+        self.lost = lost
+
+
 class NotBuilt(Exception):  # noqa: N818 - it says what did not happen
     """A book or a series cannot be printed as it is; nothing was written."""
 

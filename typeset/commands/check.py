@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache
+from cagework.typeset.commands.options import add_budget, add_cache, add_scheduler
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -20,6 +20,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--pictures", metavar="DIR", type=Path,
                          help="write an SVG of the cells at issue for each unsound puzzle into DIR")
     add_budget(command)
+    add_scheduler(command)
     add_cache(command)
 
 

@@ -11,7 +11,8 @@ from cagework.typeset.commands.exits import Exit
 from cagework.typeset.faults import Fault, counted, render
 from cagework.typeset.host.collector import collect_seldom
 from cagework.typeset.host.processes import cores
-from cagework.typeset.solving.cache import Cache
+from cagework.typeset.host.workers import LocalWorkers, Workers
+from cagework.typeset.solving.cache import Cache, code_version
 from cagework.typeset.solving.crew import Crew
 
 
@@ -21,9 +22,17 @@ def open_cache(parsed: argparse.Namespace) -> Cache | None:
 
 
 def open_crew(parsed: argparse.Namespace, *, keep: bool = False) -> Crew:
-    """Who solves, on all cores, with the cache that the command line asks for."""
+    """Who solves, with the cache that the command line asks for."""
+    return Crew(open_cache(parsed), open_workers(parsed), keep=keep)
+
+
+def open_workers(parsed: argparse.Namespace) -> Workers:
+    """Who works: those of the scheduler that the command line names, else all cores. Raises ClusterError."""
     collect_seldom()        # once more: all that was loaded for the work stays
-    return Crew(open_cache(parsed), cores(), keep=keep)
+    if address := vars(parsed).get("scheduler"):
+        from cagework.typeset.host.cluster import Cluster
+        return Cluster(address, code_version)
+    return LocalWorkers(cores())
 
 
 def report(faults: Iterable[Fault]) -> None:

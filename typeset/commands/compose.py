@@ -8,7 +8,7 @@ from pathlib import Path
 
 from cagework.typeset.choices import Kind
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache, whole
+from cagework.typeset.commands.options import add_budget, add_cache, add_scheduler, whole
 from cagework.typeset.commands.wishes import add_wish
 
 
@@ -40,6 +40,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--beside", metavar="FILE", type=Path, action="append", default=[],
                          help="a manifest or file of puzzles of which none is to come again; may be repeated")
     add_budget(command)
+    add_scheduler(command)
     add_cache(command)
 
 

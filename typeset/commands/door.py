@@ -82,7 +82,7 @@ def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
 
 def _worked(parsed: argparse.Namespace) -> int:
     """Put right what earlier runs left unfinished, and have the command do its work."""
-    from cagework.typeset.faults import UnreadableManifest, render
+    from cagework.typeset.faults import ClusterError, UnreadableManifest, render
     from cagework.typeset.host import unfinished
     if unfinished.notes():
         from cagework.typeset.columns import store
@@ -95,6 +95,9 @@ def _worked(parsed: argparse.Namespace) -> int:
     except UnreadableManifest as error:
         _say(render(error.fault))
         return Exit.UNREADABLE
+    except ClusterError as error:
+        _say(render(error.fault))
+        return Exit.NOT_WRITTEN if error.lost else Exit.USAGE
 
 
 def _say(line: str) -> None:

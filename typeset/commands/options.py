@@ -61,6 +61,13 @@ def add_budget(command: argparse.ArgumentParser) -> None:
                          help=f"give up on a puzzle after N seconds (default: {_SECONDS:g})")
 
 
+def add_scheduler(command: argparse.ArgumentParser) -> None:
+    """Who solves."""
+    command.add_argument("--scheduler", metavar="ADDRESS",
+                         help="solve with the workers of the Dask scheduler there, as tcp://10.0.0.5:8786 "
+                              "(default: on all cores here; needs cagework[dask])")
+
+
 def add_cache(command: argparse.ArgumentParser) -> None:
     """Where what was found is kept."""
     command.add_argument("--cache", metavar="DIR", type=Path,

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, add_cache, day, whole
+from cagework.typeset.commands.options import add_budget, add_cache, add_scheduler, day, whole
 
 
 def declare(command: argparse.ArgumentParser) -> None:
@@ -42,6 +42,7 @@ def declare(command: argparse.ArgumentParser) -> None:
                         help="with --write: make the columns of a series, too, into a folder of their own")
     command.add_argument("--warnings", action="store_true", help="print warnings, too, and not only how many")
     add_budget(command)
+    add_scheduler(command)
     add_cache(command)
 
 

@@ -17,7 +17,7 @@ from cagework.typeset.commands.common import not_written, open_crew, report
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.picked import pick_and_write, pick_json, pick_summary
 from cagework.typeset.commands.terminal import print_rows, progress
-from cagework.typeset.faults import Fault, Severity, counted, or_else, quoted
+from cagework.typeset.faults import ClusterError, Fault, Severity, counted, or_else, quoted
 from cagework.typeset.host.disk import name_of
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.own import FileKind
@@ -75,7 +75,7 @@ def _asked(parsed: argparse.Namespace, file: Path | None) -> Exit:
         try:
             with progress(None) as tick, open_crew(parsed) as crew:
                 done = refresh(index, parsed.folder, crew, parsed.seconds, lambda: tick("puzzles"))
-        except KeyboardInterrupt:
+        except (KeyboardInterrupt, ClusterError):
             if file is not None:
                 print(f"{parsed.folder}: what was found so far is kept", file=sys.stderr)
             raise

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.options import add_budget, whole
+from cagework.typeset.commands.options import add_budget, add_scheduler, whole
 from cagework.typeset.commands.wishes import add_wish
 
 
@@ -21,6 +21,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--out", metavar="DIR", type=Path, help="write each puzzle offered to a file in DIR")
     command.add_argument("--json", action="store_true", help="print one JSON object instead")
     add_budget(command)
+    add_scheduler(command)
 
 
 def run(parsed: argparse.Namespace) -> Exit:

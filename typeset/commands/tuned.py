@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from cagework.typeset.commands.common import not_written, taken
+from cagework.typeset.commands.common import not_written, open_workers, taken
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.finding import found_in
 from cagework.typeset.commands.terminal import progress
@@ -19,7 +19,6 @@ from cagework.typeset.commands.wishes import refuse, wish_of
 from cagework.typeset.faults import counted
 from cagework.typeset.host.files import write_all
 from cagework.typeset.host.locks import TakenError, alone_at
-from cagework.typeset.host.processes import cores
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.drawn import Drawing, NotDrawn, drawing_of, keys_of, reads_so, redrawn
 from cagework.typeset.manifest.emit import emitted
@@ -40,7 +39,7 @@ def tune(parsed: argparse.Namespace) -> Exit:
     puzzle = found_in(parsed.file, parsed.id, load_book(parsed.file, puzzles_suffice=True))
     if puzzle is None or puzzle.entry is None:
         return Exit.FAULTS
-    with Crew(None, cores()) as crew:
+    with Crew(None, open_workers(parsed)) as crew:
         (checked,) = check_puzzles([puzzle], parsed.seconds, crew=crew)
         if not checked.is_sound or not checked.verdict or not checked.verdict.answer or not checked.worked:
             print(f"{parsed.id} is not sound: {why_not(checked)}", file=sys.stderr)

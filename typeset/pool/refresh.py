@@ -1,7 +1,7 @@
 """The index brought up to date with its folder: what has changed read, what is new solved, what is gone forgotten.
 
-All is put down as it comes to be known, so that a run which is killed is taken up by the next where it stopped. At
-no time are more puzzles held than are solved at once.
+All is put down as it comes to be known, so that a run which is killed is taken up by the next where it stopped.
+Files are read while puzzles are solved, and at no time are more puzzles held than keep all who solve busy.
 """
 
 from __future__ import annotations
@@ -11,9 +11,11 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib.resources import files
+from itertools import count
 from pathlib import Path
 
 from cagework.solver.listed import ListedHouse
+from cagework.solver.model import Puzzle
 from cagework.solver.rule import Rule
 from cagework.typeset.choices import Kind
 from cagework.typeset.faults import Fault, NotBuilt, Severity, UnreadableManifest
@@ -33,9 +35,6 @@ from cagework.typeset.solving.record import Result
 ENDINGS = (".yaml", ".yml")
 """Of the files that are looked into."""
 
-_LEAST, _EACH = 64, 16
-"""How many puzzles are solved at once: so many, or so many for each process where that is more."""
-
 
 @dataclass(frozen=True, slots=True)
 class Refreshed:
@@ -54,18 +53,25 @@ def refresh(
     """
     gone = _looked_over(index, folder)
     read = solved = 0
-    most = max(_LEAST, _EACH * crew.workers)
-    waiting: list[tuple[int, int, PuzzleReading]] = []
-    at = ""
-    while (file := index.next_stale(at, seconds)) is not None:
-        at = file.path
-        read += 1
-        for one in _unsolved(index, folder, file, seconds):
-            waiting.append(one)
-            if len(waiting) == most:
-                solved += _solve(index, waiting, crew, seconds, tick)
-                waiting.clear()
-    solved += _solve(index, waiting, crew, seconds, tick)
+    held: dict[int, tuple[int, int, PuzzleReading]] = {}
+
+    def unsolved() -> Iterator[Puzzle]:
+        nonlocal read
+        at, numbers = "", count()
+        while (file := index.next_stale(at, seconds)) is not None:
+            at = file.path
+            read += 1
+            for file_id, number, reading in _unsolved(index, folder, file, seconds):
+                if reading.entry is not None:
+                    held[next(numbers)] = file_id, number, reading
+                    yield reading.entry.puzzle
+
+    for place, finding in crew.find(unsolved(), seconds):
+        file_id, number, reading = held.pop(place)
+        with index.change():
+            _settle(index, file_id, number, judged(reading, finding), finding, seconds)
+        solved += 1
+        tick()
     return Refreshed(read, solved, gone)
 
 
@@ -202,20 +208,6 @@ def rules_of(reading: PuzzleReading) -> Iterator[str]:
 
 def _word(rule: Rule) -> str:
     return "houses" if isinstance(rule, ListedHouse) else type(rule).__module__.rpartition(".")[2]
-
-
-def _solve(
-    index: Index, waiting: list[tuple[int, int, PuzzleReading]], crew: Crew, seconds: float,
-    tick: Callable[[], None],
-) -> int:
-    """Solve puzzles and put down each as it comes; return how many."""
-    puzzles = [one.entry.puzzle for _, _, one in waiting if one.entry is not None]
-    for place, finding in crew.find(puzzles, seconds):
-        file, number, reading = waiting[place]
-        with index.change():
-            _settle(index, file, number, judged(reading, finding), finding, seconds)
-        tick()
-    return len(waiting)
 
 
 def _settle(index: Index, file: int, number: int, checked: Checked, finding: Result, seconds: float) -> None:

@@ -13,6 +13,7 @@ from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import Grade, Rating, rate
 from cagework.solver.reasoning.reason import Path
 from cagework.solver.symmetry import Key, canonical
+from cagework.typeset.host.workers import IN_HAND
 from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.tuning import Wish, tuned
 
@@ -39,6 +40,9 @@ other have some half (measured)."""
 
 _SPLIT = 0.1
 """The share of cages of two cells that repairs may have added: a second answer is often split away."""
+
+_AT_ONCE = 8
+"""Seeds tried together, at the least."""
 
 _TRIES = 60
 """Seeds tried for each puzzle that is wanted before it is given up."""
@@ -80,7 +84,8 @@ def composed(
     keys: set[Key] = {canonical(puzzle) for puzzle in order.beside}
     last: Puzzle | None = None
     left = order.count
-    for seeds in _batches(range(order.seed, order.seed + _TRIES * order.count)):
+    tried = range(order.seed, order.seed + _TRIES * order.count)
+    for seeds in _batches(tried, max(_AT_ONCE, IN_HAND * crew.workers)):
         made = [(seed, one) for seed in seeds if (one := _made(seed, order))]
         paths = {number: result.path for number, result in crew.find([one.puzzle for _, one in made], seconds)}
         for number, (seed, one) in enumerate(made):
@@ -140,6 +145,6 @@ def _is_new(puzzle: Puzzle, keys: Container[Key], last: Puzzle | None) -> bool:
         last is None or puzzle.shape is not None or alikeness(puzzle, last) <= _ALIKE)
 
 
-def _batches(seeds: range, size: int = 8) -> Iterator[Sequence[int]]:
+def _batches(seeds: range, size: int) -> Iterator[Sequence[int]]:
     for first in range(0, len(seeds), size):
         yield seeds[first:first + size]

@@ -1,34 +1,30 @@
-"""Many puzzles to findings: from the cache where they are kept, else worked out, on all cores.
+"""Many puzzles to findings: from the cache where they are kept, else worked out, side by side.
 
-What a worker process hands back are the bytes the cache keeps, so that a finding is the same however it came.
+What a worker hands back are the bytes the cache keeps, so that a finding is the same however it came.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from functools import partial
 from math import factorial, log, perm
 from types import TracebackType
-from typing import TYPE_CHECKING
 
 from cagework.solver.combine import combinations
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.reason import explain
 from cagework.solver.search.exact import Outcome, Verdict, solve
-from cagework.typeset.host.collector import collect_seldom
-from cagework.typeset.host.processes import end_with_parent, held_back
+from cagework.typeset.host.workers import LocalWorkers, Shift, Workers
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.record import SOLVED, Result, decode, encode, puzzle_key
 from cagework.typeset.solving.written import RecordError
 
-if TYPE_CHECKING:
-    from concurrent.futures import Future, ProcessPoolExecutor
-
-_WORTH_STARTING = 6
-"""As many puzzles as make starting processes, half a second, worth while."""
-_WORTH_FORKING = 16
-"""As many kept findings as make forking, for another search of each, worth while."""
+_A_FINDING, _A_SEARCH = 1 / 6, 1 / 16
+"""How much of what makes beginning processes worth while one puzzle is, worked out or searched again."""
+_SHORT = -1.0
+"""The length of a search, which is shorter than any working out."""
 
 
 def found(puzzle: Puzzle, seconds: float | None) -> Result:
@@ -44,25 +40,37 @@ def _found_bytes(puzzle: Puzzle, seconds: float | None) -> bytes:
     return encode(found(puzzle, seconds), puzzle)
 
 
-def _searched(puzzles: Sequence[Puzzle], seconds: float | None) -> list[Verdict]:
-    return [solve(puzzle, seconds=seconds) for puzzle in puzzles]
+def _searched(puzzle: Puzzle, seconds: float | None) -> Verdict:
+    return solve(puzzle, seconds=seconds)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A puzzle on its way; `doubted` is a kept finding that another search is to bear out."""
+
+    number: int
+    puzzle: Puzzle
+    key: str
+    doubted: Result | None = None
 
 
 class Crew:
     """Solves puzzles, keeping what it finds in `cache` and, while it lives, in memory.
 
-    With more than one of `workers` it starts processes of its own as soon as there is enough to do, and ends them
-    when it is closed. It is to be used by one thread at a time. `cache` is where its findings are kept.
+    `workers` do it, or as many processes of its own as that says. It is to be used by one thread at a time.
+    `cache` is where its findings are kept.
     """
 
-    def __init__(self, cache: Cache | None = None, workers: int = 1, *, keep: bool = False) -> None:
+    def __init__(self, cache: Cache | None = None, workers: int | Workers = 1, *, keep: bool = False) -> None:
         """With `keep`, remember findings until closed, those cut short by the time allowed among them."""
         self.cache = cache
-        self.workers = workers
+        self._workers: Workers = LocalWorkers(workers) if isinstance(workers, int) else workers
         self._kept: dict[tuple[str, float | None], bytes] | None = {} if keep else None
-        self._pool: ProcessPoolExecutor | None = None
-        self._others: set[int | None] = set()
-        self._closed = False
+
+    @property
+    def workers(self) -> int:
+        """How many puzzles are solved at a time."""
+        return self._workers.count
 
     def __enter__(self) -> Crew:
         return self
@@ -72,56 +80,55 @@ class Crew:
         self.close()
 
     def close(self) -> None:
-        """End the processes at once, from any thread; what they were working on is lost."""
-        self._closed = True
-        self._stop()
+        """End the work at once, from any thread; what is being worked on is lost."""
+        self._workers.close()
 
     def rest(self) -> None:
         """End the processes; they start anew when there is more to do."""
-        self._stop()
-
-    def _stop(self) -> None:
-        if self._pool is None:
-            return
-        import multiprocessing
-        pool, self._pool = self._pool, None
-        for child in multiprocessing.active_children():
-            if child.pid not in self._others:
-                child.terminate()
-        pool.shutdown(wait=True, cancel_futures=True)    # nobody is left: at once; unwaited, it would complain
+        self._workers.rest()
 
     def find(
-        self, puzzles: Sequence[Puzzle], seconds: float | None, *, again: bool = False,
+        self, puzzles: Iterable[Puzzle], seconds: float | None, *, again: bool = False,
     ) -> Iterator[tuple[int, Result]]:
-        """Yield (position, finding) for each puzzle, in the order they come to be known.
+        """Yield (position, finding) for each puzzle, in the order they come to be known. The next puzzles are
+        asked for while others are solved, and only so many are held as keep all workers busy.
 
         With `again`, as for print, a kept finding that a puzzle is sound is believed only where another search
         finds the same; else the puzzle is worked out as if nothing had been kept.
         """
-        keys = [puzzle_key(puzzle) for puzzle in puzzles]
-        todo: list[int] = []
-        doubted: dict[int, Result] = {}
+        shift: Shift[_Asked] = Shift(self._workers)
         for number, puzzle in enumerate(puzzles):
-            known = self._known(keys[number], puzzle, seconds)
+            key = puzzle_key(puzzle)
+            known = self._known(key, puzzle, seconds)
             if known is None:
-                todo.append(number)
+                _ask(shift, _Asked(number, puzzle, key), seconds)
             elif again and known.verdict.outcome is Outcome.SOUND:
-                doubted[number] = known
+                asked = _Asked(number, puzzle, key, known)
+                shift.add(asked, partial(_searched, puzzle, seconds), _SHORT, _A_SEARCH)
             else:
                 yield number, known
-        for number, verdict in self._searched_again(puzzles, list(doubted), seconds):
-            known = doubted[number]
-            if (verdict.outcome, verdict.answer) == (known.verdict.outcome, known.verdict.answer):
-                yield number, known
+            yield from self._settled(shift, seconds)
+        yield from self._settled(shift, seconds, last=True)
+
+    def _settled(
+        self, shift: Shift[_Asked], seconds: float | None, *, last: bool = False,
+    ) -> Iterator[tuple[int, Result]]:
+        """What has come to be known, put where it is kept."""
+        for asked, made in shift.results(last=last):
+            if asked.doubted is None:
+                yield asked.number, self._put(asked, made, seconds)
+            elif (made.outcome, made.answer) == (asked.doubted.verdict.outcome, asked.doubted.verdict.answer):
+                yield asked.number, asked.doubted
             else:
-                todo.append(number)
-        for number, data in self._worked_out(puzzles, todo, seconds):
-            finding = decode(data, puzzles[number])
-            if self._kept is not None:
-                self._kept[keys[number], seconds] = data
-            if self.cache is not None and finding.is_final:
-                self.cache.put(SOLVED, keys[number], data)
-            yield number, finding
+                _ask(shift, _Asked(asked.number, asked.puzzle, asked.key), seconds)
+
+    def _put(self, asked: _Asked, data: bytes, seconds: float | None) -> Result:
+        finding = decode(data, asked.puzzle)
+        if self._kept is not None:
+            self._kept[asked.key, seconds] = data
+        if self.cache is not None and finding.is_final:
+            self.cache.put(SOLVED, asked.key, data)
+        return finding
 
     def _known(self, key: str, puzzle: Puzzle, seconds: float | None) -> Result | None:
         data = self._kept.get((key, seconds)) if self._kept is not None else None
@@ -132,59 +139,9 @@ class Crew:
         except RecordError:
             return None
 
-    def _searched_again(
-        self, puzzles: Sequence[Puzzle], numbers: Sequence[int], seconds: float | None,
-    ) -> Iterator[tuple[int, Verdict]]:
-        """The verdicts on some of the puzzles; a search takes two milliseconds or so: they are shared in runs."""
-        if not numbers:
-            return
-        from cagework.typeset.host.parallel import sharing
-        workers = self.workers if len(numbers) >= _WORTH_FORKING else 1
-        runs = [run for first in range(2 * workers) if (run := numbers[first::2 * workers])]
-        jobs = [partial(_searched, [puzzles[number] for number in run], seconds) for run in runs]
-        for run, verdicts in zip(runs, sharing(workers)(jobs), strict=True):
-            yield from zip(run, verdicts, strict=True)
 
-    def _worked_out(
-        self, puzzles: Sequence[Puzzle], todo: Sequence[int], seconds: float | None,
-    ) -> Iterator[tuple[int, bytes]]:
-        left = dict.fromkeys(todo)
-        if self.workers > 1 and (len(todo) >= _WORTH_STARTING or self._pool is not None):
-            from concurrent.futures.process import BrokenProcessPool
-            try:
-                for number, data in self._shared_out(puzzles, todo, seconds):
-                    del left[number]
-                    yield number, data
-            except BrokenProcessPool:
-                if self._closed:
-                    raise
-                self._stop()        # a worker was killed: go on without
-        for number in left:
-            yield number, _found_bytes(puzzles[number], seconds)
-
-    def _shared_out(
-        self, puzzles: Sequence[Puzzle], todo: Sequence[int], seconds: float | None,
-    ) -> Iterator[tuple[int, bytes]]:
-        from concurrent.futures import as_completed
-        pool = self._started()
-        hardest_first = sorted(todo, key=lambda number: _looseness(puzzles[number]), reverse=True)
-        with held_back():       # what is submitted may begin processes
-            waiting: dict[Future[bytes], int] = {
-                pool.submit(_found_bytes, puzzles[number], seconds): number for number in hardest_first}
-        for future in as_completed(waiting):
-            yield waiting[future], future.result()
-
-    def _started(self) -> ProcessPoolExecutor:
-        if self._pool is None:
-            import multiprocessing
-            from concurrent.futures import ProcessPoolExecutor
-
-            from cagework.typeset.host.parallel import may_fork
-            self._others = {child.pid for child in multiprocessing.active_children()}
-            way = "fork" if may_fork() else "spawn"     # a forked worker need not read all our modules again
-            self._pool = ProcessPoolExecutor(
-                self.workers, mp_context=multiprocessing.get_context(way), initializer=_settle_in)
-        return self._pool
+def _ask(shift: Shift[_Asked], asked: _Asked, seconds: float | None) -> None:
+    shift.add(asked, partial(_found_bytes, asked.puzzle, seconds), _looseness(asked.puzzle), _A_FINDING)
 
 
 def _looseness(puzzle: Puzzle) -> float:
@@ -197,8 +154,3 @@ def _looseness(puzzle: Puzzle) -> float:
             len(combinations(puzzle.size, len(cage.cells), cage.total)) * factorial(len(cage.cells))
             for cage in puzzle.cages]
     return sum(map(log, filter(None, ways)))
-
-
-def _settle_in() -> None:
-    end_with_parent()
-    collect_seldom()
