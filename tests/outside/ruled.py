@@ -195,11 +195,19 @@ def _greater_cage(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | 
     return Named((one, other), areas=(cage_of[one], cage_of[other])) if made[0] > made[1] else None
 
 
+def _between(plain: Puzzle, answer: Answer, rng: random.Random) -> Named | None:
+    most = rng.randint(3, 6)
+    walk = _walk(plain, rng, True, lambda cells: len(cells) <= most)
+    ends = sorted((answer.at(walk[0]), answer.at(walk[-1])))
+    inner = [answer.at(cell) for cell in walk[1:-1]]
+    return Named(tuple(walk)) if inner and all(ends[0] < digit < ends[1] for digit in inner) else None
+
+
 DRAWS: dict[str, Draw] = {
     "odd": _parity(1), "even": _parity(0), "greater": _chain(lambda x, y: x > y),
     "consecutive": _chain(lambda x, y: abs(x - y) == 1), "double": _chain(lambda x, y: x in (2 * y, y / 2)),
     "rising": _chain(lambda x, y: x < y, corners=True), "sum_line": _sum_line, "equal_sums": _equal_sums,
-    "diagonal_sum": _diagonal_sum, "greater_cage": _greater_cage,
+    "between": _between, "diagonal_sum": _diagonal_sum, "greater_cage": _greater_cage,
 }
 
 
