@@ -98,6 +98,22 @@ class Sum:
 
 
 @dataclass(frozen=True, slots=True)
+class Between:
+    """That each digit of `inner` is greater than that of one end and less than the other's, whichever it is.
+
+    No cell stands there twice.
+    """
+
+    ends: tuple[Cell, Cell]
+    inner: tuple[Cell, ...]
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """All its cells, the ends first."""
+        return self.ends + self.inner
+
+
+@dataclass(frozen=True, slots=True)
 class Domain:
     """The digits that a cell may hold, as a mask (bit d - 1 stands for digit d)."""
 
@@ -144,8 +160,8 @@ class Shape:
 class Puzzle:
     """Cells that hold digits from 1 to `size`, with everything that constrains them. Rows, columns and regions are
     in `houses` like any other; `pairs` holds relations that are neither house nor cage, `sums` what cells make
-    whose digits may repeat, and `domains` what single cells may hold. Without a `shape` the grid is a square of
-    size x size cells.
+    whose digits may repeat, `domains` what single cells may hold, and `betweens` lines whose ends bound the cells
+    between. Without a `shape` the grid is a square of size x size cells.
     """
 
     size: int
@@ -156,6 +172,7 @@ class Puzzle:
     sums: tuple[Sum, ...] = ()
     domains: tuple[Domain, ...] = ()
     shape: Shape | None = None
+    betweens: tuple[Between, ...] = ()
 
     @property
     def cells(self) -> tuple[Cell, ...]:

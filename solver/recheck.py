@@ -30,5 +30,7 @@ def obeys(puzzle: Puzzle, answer: Answer) -> bool:
     return (
         all(domain.digits >> at(domain.cell) - 1 & 1 for domain in puzzle.domains)
         and all(sum(map(at, one.plus)) - sum(map(at, one.minus)) in one.totals for one in puzzle.sums)
+        and all(min(map(at, one.ends)) < at(cell) < max(map(at, one.ends))
+                for one in puzzle.betweens for cell in one.inner)
         and all(pair.allowed[at(pair.first) - 1] >> at(pair.second) - 1 & 1 for pair in puzzle.pairs)
     )

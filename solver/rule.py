@@ -14,9 +14,9 @@ from enum import StrEnum
 from typing import ClassVar, Literal
 
 from cagework.solver.figure import Figure
-from cagework.solver.model import Cell, Domain, House, Pair, Puzzle, Sum
+from cagework.solver.model import Between, Cell, Domain, House, Pair, Puzzle, Sum
 
-Fact = House | Pair | Sum | Domain
+Fact = House | Pair | Sum | Domain | Between
 """What a rule may be lowered to."""
 
 
@@ -29,6 +29,7 @@ def with_facts(puzzle: Puzzle, facts: Iterable[Fact]) -> Puzzle:
         pairs=(*puzzle.pairs, *(fact for fact in facts if isinstance(fact, Pair))),
         sums=(*puzzle.sums, *(fact for fact in facts if isinstance(fact, Sum))),
         domains=(*puzzle.domains, *(fact for fact in facts if isinstance(fact, Domain))),
+        betweens=(*puzzle.betweens, *(fact for fact in facts if isinstance(fact, Between))),
     )
 
 
@@ -96,7 +97,7 @@ class Rule(ABC):
     """An extra rule on a grid of `size` x `size` cells.
 
     `sentence` states it for the reader of a book, for any size, with `{size}` for the greatest digit; `by` is what
-    worked solutions call it that say something by its pairs, sums or domains.
+    worked solutions call it that say something by its facts other than houses.
     """
 
     size: int
@@ -130,7 +131,7 @@ class Rule(ABC):
 
     @abstractmethod
     def facts(self) -> tuple[Fact, ...]:
-        """The houses, pairs, sums and domains that say the same."""
+        """The facts that say the same."""
 
     def figures(self) -> tuple[Figure, ...]:
         """How the rule shows on the grid; nothing where only words state it."""

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from cagework.solver.model import Cage, Cell, House, Pair, Sum
+from cagework.solver.model import Between, Cage, Cell, House, Pair, Sum
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,10 +201,10 @@ Addition = tuple[tuple[Summand, ...], tuple[Summand, ...]]
 class Cites:
     """What a step rests on; a proof sees no more of the puzzle, but for the answer that a trial is held against.
 
-    `houses`, `cages`, `pairs` and `sums` are facts that the puzzle states. `eliminated` are the cells whose
-    candidates matter, each with just those missing digits that the step uses; any other cell, and any other digit,
-    counts as open. `added` are those of `houses`, `cages` and `sums` whose totals are added up, and `taken` those
-    whose totals are taken away from these, one sum by the 45 rule or of an area of runs; `added_too` and
+    `houses`, `cages`, `pairs`, `sums` and `betweens` are facts that the puzzle states. `eliminated` are the cells
+    whose candidates matter, each with just those missing digits that the step uses; any other cell, and any other
+    digit, counts as open. `added` are those of `houses`, `cages` and `sums` whose totals are added up, and `taken`
+    those whose totals are taken away from these, one sum by the 45 rule or of an area of runs; `added_too` and
     `taken_too` are those of a second one, where a step rests on two.
     """
 
@@ -217,6 +217,12 @@ class Cites:
     added_too: tuple[Summand, ...] = ()
     taken_too: tuple[Summand, ...] = ()
     sums: tuple[Sum, ...] = ()
+    betweens: tuple[Between, ...] = ()
+
+    @property
+    def ruled(self) -> tuple[Pair | Sum | Between, ...]:
+        """What rules of the puzzle's own state."""
+        return (*self.pairs, *self.sums, *self.betweens)
 
     @property
     def additions(self) -> tuple[Addition, ...]:
@@ -268,6 +274,7 @@ def joined(*parts: Cites) -> Cites:
     cages: dict[Cage, None] = {}
     pairs: dict[Pair, None] = {}
     sums: dict[Sum, None] = {}
+    betweens: dict[Between, None] = {}
     for part in parts:
         for cell, mask in part.eliminated:
             eliminated[cell] = eliminated.get(cell, 0) | mask
@@ -275,13 +282,14 @@ def joined(*parts: Cites) -> Cites:
         cages.update(dict.fromkeys(part.cages))
         pairs.update(dict.fromkeys(part.pairs))
         sums.update(dict.fromkeys(part.sums))
+        betweens.update(dict.fromkeys(part.betweens))
     added = tuple([one for part in parts for one in part.added])
     taken = tuple([one for part in parts for one in part.taken])
     added_too = tuple([one for part in parts for one in part.added_too])
     taken_too = tuple([one for part in parts for one in part.taken_too])
     return Cites(
         tuple(eliminated.items()), tuple(houses), tuple(cages), tuple(pairs), added, taken, added_too, taken_too,
-        tuple(sums))
+        tuple(sums), tuple(betweens))
 
 
 @dataclass(frozen=True, slots=True)

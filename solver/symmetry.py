@@ -2,7 +2,7 @@
 digits only have to differ, as without any sums, every exchange of digits.
 
 Every fact is compared: houses by their cells alone (names and kinds do not matter), cages with their
-totals, givens, domains, and pairs and sums in either orientation.
+totals, givens, domains, and pairs, sums and ends of lines in either orientation.
 """
 
 from __future__ import annotations
@@ -93,7 +93,8 @@ def _digits_are_names(puzzle: Puzzle) -> bool:
     """Whether nothing is asked of digits but that they differ."""
     every = (1 << puzzle.size) - 1
     differ = tuple(every & ~(1 << digit) for digit in range(puzzle.size))
-    return (not puzzle.sums and not puzzle.domains and all(cage.total is None for cage in puzzle.cages)
+    return (not (puzzle.sums or puzzle.domains or puzzle.betweens)
+            and all(cage.total is None for cage in puzzle.cages)
             and all(pair.allowed == differ for pair in puzzle.pairs))
 
 
@@ -147,8 +148,10 @@ def _image(puzzle: Puzzle, relation: Relation) -> Key:
     sums = {_sum_key(one, at, size, relation.complemented) for one in puzzle.sums}
     domains = {(at(domain.cell), _complemented(domain.digits, size) if relation.complemented else domain.digits)
                for domain in puzzle.domains}
+    betweens = {(tuple(sorted(map(at, one.ends))), tuple(sorted(map(at, one.inner)))) for one in puzzle.betweens}
     cells = set() if puzzle.shape is None else {at(cell) for cell in puzzle.cells}
-    return (size, *(tuple(sorted(facts)) for facts in (cells, houses, cages, givens, pairs, sums, domains)))
+    return (size, *(tuple(sorted(facts)) for facts in (
+        cells, houses, cages, givens, pairs, sums, domains, betweens)))
 
 
 def _bounds(puzzle: Puzzle) -> tuple[int, int, int, int]:

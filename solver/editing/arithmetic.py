@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from cagework.solver.combine import sum_range
-from cagework.solver.model import Cage, Cell, Domain, Given, House, HouseKind, Pair, Puzzle, Sum
+from cagework.solver.model import Between, Cage, Cell, Domain, Given, House, HouseKind, Pair, Puzzle, Sum
 
-Member = Cage | Given | House | Pair | Sum | Domain
+Member = Cage | Given | House | Pair | Sum | Domain | Between
 """A part of a puzzle."""
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from cagework.solver.editing.arithmetic import Member, plainest
-from cagework.solver.model import Answer, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
+from cagework.solver.model import Answer, Between, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
 from cagework.solver.search.exact import Outcome, Verdict, solve
 
 _T = TypeVar("_T")
@@ -109,7 +109,8 @@ def _contradict(puzzle: Puzzle, kept: Sequence[Member], nodes: int, deadline: fl
 
 def _orders(puzzle: Puzzle) -> Iterator[list[Member]]:
     members: list[Member] = [
-        *puzzle.houses, *puzzle.pairs, *puzzle.domains, *puzzle.sums, *puzzle.cages, *puzzle.givens]
+        *puzzle.houses, *puzzle.pairs, *puzzle.domains, *puzzle.sums, *puzzle.betweens, *puzzle.cages,
+        *puzzle.givens]
     yield members
     for region in puzzle.regions:
         middle = _middle(region)
@@ -195,10 +196,11 @@ def _only(puzzle: Puzzle, kept: Sequence[Member]) -> Puzzle:
         tuple(member for member in kept if isinstance(member, Sum)),
         tuple(member for member in kept if isinstance(member, Domain)),
         puzzle.shape,
+        tuple(member for member in kept if isinstance(member, Between)),
     )
 
 
 def _place(member: Member) -> tuple[int, Cell]:
-    """Cages, then givens, houses, pairs, sums and domains; each kind by its first cell."""
-    kinds = (Cage, Given, House, Pair, Sum, Domain)
+    """Cages, then givens, houses and what rules state; each kind by its first cell."""
+    kinds = (Cage, Given, House, Pair, Sum, Domain, Between)
     return kinds.index(type(member)), min(cells_of(member))

@@ -56,6 +56,7 @@ class ExhaustiveSearch:
         self.caged = {number for cells, _ in self.sums for number in cells}
         self.caged.update(number for _, terms in self.totals for number, _ in terms)
         self.pairs = [(self._numbers((pair.first, pair.second)), pair.allowed) for pair in cites.pairs]
+        self.betweens = [(self._numbers(one.ends), self._numbers(one.inner)) for one in cites.betweens]
         numbers = self._numbers([cell for cell, _ in cites.eliminated])
         for number, (_, mask) in zip(numbers, cites.eliminated, strict=True):
             self.domains[number] &= ~mask
@@ -124,6 +125,7 @@ class ExhaustiveSearch:
             before = domains[:]
             if not (0 not in domains and self._narrow_groups(domains) and self._narrow_sums(domains)
                     and self._narrow_pairs(domains)
+                    and all(self._narrow_between(domains, *one) for one in self.betweens)
                     and all(self._narrow_total(domains, *one) for one in self.totals)):
                 return False
         return True
@@ -215,3 +217,21 @@ class ExhaustiveSearch:
             if not (domains[first] and domains[second]):
                 return False
         return True
+
+    def _narrow_between(self, domains: list[int], ends: Sequence[int], inner: Sequence[int]) -> bool:
+        """Every two digits of the ends are tried: they stay where each cell between has a digit in their gap."""
+        kept = dict.fromkeys((*ends, *inner), 0)
+        first, last = ends
+        for x in range(self.size):
+            for y in range(self.size):
+                if not (domains[first] >> x & 1 and domains[last] >> y & 1):
+                    continue
+                gap = sum(1 << digit for digit in range(min(x, y) + 1, max(x, y)))
+                if all(domains[cell] & gap for cell in inner):
+                    kept[first] |= 1 << x
+                    kept[last] |= 1 << y
+                    for cell in inner:
+                        kept[cell] |= domains[cell] & gap
+        for cell, mask in kept.items():
+            domains[cell] = mask
+        return all(kept.values())

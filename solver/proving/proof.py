@@ -1,7 +1,7 @@
 """Step -> proved or not, from what the step cites and nothing else.
 
 Shares no code with the techniques: it enumerates. Every cell starts with all digits but those the step
-says are missing (and the board must agree that they are); only the cited houses, cages, pairs and sums hold;
+says are missing (and the board must agree that they are); only the cited facts hold;
 then no filling may exist in which the step is wrong. For the 45 rule, where cited houses would leave too
 many cells to enumerate, one fact of arithmetic helps: a house of `size` cells adds to size (size + 1) / 2,
 so the cited houses less the cited cages, and with the cited sums, give an exact sum over the few cells that do not
@@ -14,15 +14,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import pairwise, product
 
-from cagework.solver.model import Answer, Cage, Cell, House, Pair, Puzzle, Sum, numbered
+from cagework.solver.model import Answer, Between, Cage, Cell, House, Pair, Puzzle, Sum, numbered
 from cagework.solver.proving.exhaustive_search import ExhaustiveSearch
 from cagework.solver.proving.signed_sum import SignedSum
 from cagework.solver.step import Cites, Eliminated, Step
 
 
-def _facts(cites: Cites) -> tuple[House | Cage | Pair | Sum, ...]:
-    """The houses, cages, pairs and sums cited."""
-    return (*cites.houses, *cites.cages, *cites.pairs, *cites.sums)
+def _facts(cites: Cites) -> tuple[House | Cage | Pair | Sum | Between, ...]:
+    """All facts cited."""
+    return (*cites.houses, *cites.cages, *cites.ruled)
 
 
 class Board:
@@ -70,7 +70,7 @@ class Prover:
         self.size = puzzle.size
         self.number = numbered(puzzle.cells)
         self.full = (1 << puzzle.size) - 1
-        self.facts = (*puzzle.houses, *puzzle.cages, *puzzle.pairs, *puzzle.sums)
+        self.facts = (*puzzle.houses, *puzzle.cages, *puzzle.pairs, *puzzle.sums, *puzzle.betweens)
         self.known = set(map(id, self.facts))
         self.differ = tuple(self.full & ~(1 << digit) for digit in range(self.size))
 

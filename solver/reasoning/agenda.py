@@ -153,6 +153,8 @@ def _table(frame: Frame, look: Scope) -> Sequence[int]:
         return frame.near_bits
     if look is Scope.SUM:
         return frame.sum_bits
+    if look is Scope.BETWEEN:
+        return frame.between_bits
     return frame.group_bits if look is Scope.GROUP else frame.area_bits
 
 
@@ -168,5 +170,6 @@ def _everywhere(frame: Frame, state: State, look: Scope) -> int:
         Scope.DIGIT: frame.size, Scope.GRID: 1,
         Scope.HOUSE_FILLED: len(frame.houses), Scope.CAGE_FILLED: len(frame.cages),
         Scope.NEAR_CAGE: len(frame.cages), Scope.SUM: len(frame.sums),
+        Scope.BETWEEN: len(frame.puzzle.betweens),
     }
     return (1 << counts[look]) - 1

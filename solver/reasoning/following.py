@@ -155,4 +155,4 @@ def _stands(state: State, steps: Mapping[int, Step], without: int) -> bool:
 def _look(step: Step) -> _Look:
     """What a step looks at, whatever it finds there."""
     cells, cites = tuple([cell for cell, _ in step.places or step.removes]), step.cites
-    return step.technique, cells, tuple(map(id, (*cites.houses, *cites.cages, *cites.pairs, *cites.sums)))
+    return step.technique, cells, tuple(map(id, (*cites.houses, *cites.cages, *cites.ruled)))

@@ -81,6 +81,8 @@ class Frame:
             set_of([cell for cell, mask in enumerate(self.printed) if mask >> index & 1]) for index in range(size)]
         self.sums = [tuple([self.index[cell] for cell in one.cells]) for one in puzzle.sums]
         self.sum_bits = [set_of(numbers) for numbers in _index(count, self.sums)]
+        self.between_bits = [set_of(numbers) for numbers in _index(
+            count, [tuple([self.index[cell] for cell in one.cells]) for one in puzzle.betweens])]
         self.houses = [tuple(self.index[cell] for cell in house.cells) for house in puzzle.houses]
         self.house_sets = [set_of(cells) for cells in self.houses]
         self.whole = [len(cells) == size for cells in self.houses]

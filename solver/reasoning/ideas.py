@@ -273,6 +273,8 @@ def _are_akin(one: Step, other: Step) -> bool:
         return left.additions == right.additions
     if left.sums or right.sums:
         return left.sums == right.sums
+    if left.betweens or right.betweens:
+        return left.betweens == right.betweens
     return bool(one.removes and other.removes and left.houses) and left.houses[:1] == right.houses[:1] and (
         {cell for cell, _ in left.eliminated} == {cell for cell, _ in right.eliminated})
 

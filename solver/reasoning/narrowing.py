@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from cagework.solver.between import held_between
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.filling import supported, union_of
@@ -81,7 +82,7 @@ class Narrowing:
 
 
 def narrowing(puzzle: Puzzle) -> Narrowing:
-    """Lay a puzzle's houses, cages, pairs and sums out."""
+    """Lay a puzzle's facts out."""
     size, full = puzzle.size, (1 << puzzle.size) - 1
     number = {cell: at for at, cell in enumerate(puzzle.cells)}
     houses, cages = ([[number[cell] for cell in group.cells] for group in groups]
@@ -108,6 +109,9 @@ def narrowing(puzzle: Puzzle) -> Narrowing:
         turns: list[Sequence[int]] = [range(full + 1)] * len(one.plus) + [mirror(size)] * len(one.minus)
         wanted = totals_with(size, len(cells), len(one.minus), one.totals)
         placed.append((len(cells), cells, partial(_sum, cells, turns, wanted)))
+    for line in puzzle.betweens:
+        ends, inner = ([number[cell] for cell in cells] for cells in (line.ends, line.inner))
+        placed.append((len(line.cells), ends + inner, partial(_between, ends, inner)))
     placed.sort(key=lambda fact: fact[0])
     touching = [0] * len(number)
     for at, fact in enumerate(placed):
@@ -192,6 +196,13 @@ def _sum(
     if kept is None:
         return None
     return [(cell, turn[mask]) for cell, turn, (mask,) in zip(cells, turns, kept, strict=True)]
+
+
+def _between(ends: Sequence[int], inner: Sequence[int], candidates: list[int]) -> Changes | None:
+    """What two cells can hold, and those between them."""
+    first, last = (candidates[cell] for cell in ends)
+    kept = held_between(first, last, [candidates[cell] for cell in inner])
+    return list(zip((*ends, *inner), kept, strict=True)) if kept else None
 
 
 def _pair(

@@ -151,7 +151,8 @@ class Pruner:
     def _fewer_facts(self, technique: Technique, step: Step, eliminated: dict[int, int]) -> Step:
         """The step without the facts it can do without; what they alone needed leaves `eliminated`."""
         cites = step.cites
-        if not cites.added and not cites.sums and len(cites.houses) + len(cites.cages) + len(cites.pairs) < 3:
+        if not (cites.added or cites.sums or cites.betweens) and (
+                len(cites.houses) + len(cites.cages) + len(cites.pairs) < 3):
             return step
         for fact in (*cites.houses, *cites.cages, *cites.pairs):
             if fact in cites.reckoned:

@@ -31,6 +31,7 @@ class Scope(Enum):
     GRID = auto()     # everything at once, as place 0
     RELATED = auto()  # one cell that a rule of the puzzle's own ties to another
     SUM = auto()      # one sum of a rule of the puzzle's own
+    BETWEEN = auto()  # one line of which the ends bound the cells between them
     HOUSE_FILLED = auto()   # one house, again only where a cell of it was filled
     CAGE_FILLED = auto()    # one cage, again only where a cell of it was filled
     NEAR_CAGE = auto()      # one cage, all that its cells see, and the cages there

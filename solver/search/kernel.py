@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from cagework.solver.bitset import members, set_of
 from cagework.solver.model import Cell, House, Pair, Puzzle, Sum
-from cagework.solver.search import barring, crossed, propagators, totals
+from cagework.solver.search import barring, crossed, enclosed, propagators, totals
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
 from cagework.solver.search.propagators import Couple, Fact, Propagator, whole_sum
@@ -102,6 +102,10 @@ def stated(puzzle: Puzzle) -> Kernel:
         gone |= seen[cell] << digit
     for one in puzzle.sums:
         sums += _add_total(couples, tiers, shape, one, number, seen)
+    for line in puzzle.betweens:
+        ends, inner = ([number[cell] for cell in cells] for cells in (line.ends, line.inner))
+        tiers[_SHORT if len(inner) < 3 else LONG].append((
+            shape.of(ends + inner), {}, enclosed.line(shape, ends, inner, seen), ends + inner))
     for domain in puzzle.domains:
         gone |= (full & ~domain.digits) << number[domain.cell] * width
     if digits.bit_count() > placed.bit_count():

@@ -68,8 +68,8 @@ def _given(bare: Puzzle, answer: Answer, count: int, rng: random.Random) -> Puzz
         count += 1
 
 
-_BARE = ("consecutive", "double", "greater", "rising", "sum_line", "equal_sums", "diagonal_sum", "odd", "even",
-         "king", "nonconsecutive")
+_BARE = ("consecutive", "double", "greater", "rising", "sum_line", "equal_sums", "diagonal_sum", "between", "odd",
+         "even", "king", "nonconsecutive")
 
 
 def _bare(name: str) -> Maker:

@@ -5,7 +5,7 @@ The extra rules are stated here once more, each in its own words, and never by w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -48,6 +48,8 @@ class Oracle:
         for one in () if rules else puzzle.sums:
             made = sum(self.at[cell] for cell in one.plus) - sum(self.at[cell] for cell in one.minus)
             self.model.add_linear_expression_in_domain(made, cp_model.Domain.from_values(one.totals))
+        for line in () if rules else puzzle.betweens:
+            self.between(*line.ends, line.inner)
         for name, named in rules:
             RULE_MODELS[name](self, named)
         self.solver = cp_model.CpSolver()
@@ -55,6 +57,14 @@ class Oracle:
 
     def different(self, cells: tuple[Cell, ...]) -> None:
         self.model.add_all_different([self.at[cell] for cell in cells])
+
+    def between(self, first: Cell, last: Cell, inner: Iterable[Cell]) -> None:
+        """One Boolean says which end is the less."""
+        rises = self.model.new_bool_var("")
+        for cell in inner:
+            for low, high, when in ((first, last, rises), (last, first, ~rises)):
+                self.model.add(self.at[low] + 1 <= self.at[cell]).only_enforce_if(when)
+                self.model.add(self.at[cell] + 1 <= self.at[high]).only_enforce_if(when)
 
     def answer(self) -> Answer | None:
         """Solve once; None where there is no answer (left)."""
@@ -165,6 +175,11 @@ def _sum_line(oracle: Oracle, named: Named | None) -> None:
     oracle.model.add(oracle.at[circle] == sum(oracle.at[cell] for cell in line))
 
 
+def _between(oracle: Oracle, named: Named | None) -> None:
+    first, *inner, last = along(named)
+    oracle.between(first, last, inner)
+
+
 def _diagonal_sum(oracle: Oracle, named: Named | None) -> None:
     """Cells that lie between the ends are as far from one as they are across."""
     assert named is not None and named.number is not None
@@ -187,8 +202,8 @@ def _equal_sums(oracle: Oracle, named: Named | None) -> None:
 
 
 RULE_MODELS: Mapping[str, Callable[[Oracle, Named | None], None]] = MappingProxyType({
-    "consecutive": _consecutive, "diagonal_sum": _diagonal_sum, "diagonals": _diagonals, "double": _double,
-    "equal_sums": _equal_sums, "even": _halved(0), "greater": _greater, "greater_cage": _greater_cage,
-    "king": _king, "knight": _knight, "nonconsecutive": _nonconsecutive, "odd": _halved(1), "rising": _rising,
-    "sum_line": _sum_line, "windows": _windows,
+    "between": _between, "consecutive": _consecutive, "diagonal_sum": _diagonal_sum, "diagonals": _diagonals,
+    "double": _double, "equal_sums": _equal_sums, "even": _halved(0), "greater": _greater,
+    "greater_cage": _greater_cage, "king": _king, "knight": _knight, "nonconsecutive": _nonconsecutive,
+    "odd": _halved(1), "rising": _rising, "sum_line": _sum_line, "windows": _windows,
 })

@@ -5,7 +5,7 @@ Nothing here comes from the solver's own tables: the combinations are those of `
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, product
 
 from pysat.solvers import Cadical153
 
@@ -47,6 +47,9 @@ class Encoding:
                     self.solver.add_clause([-self.literal(domain.cell, digit)])
         for one in puzzle.sums:
             self._counted(one)
+        for line in puzzle.betweens:
+            for cell in line.inner:
+                self._not_between(*line.ends, cell)
 
     def __enter__(self) -> Encoding:
         return self
@@ -68,6 +71,12 @@ class Encoding:
                     for cell in cells:
                         self.solver.add_clause([-self.last, -self.literal(cell, digit)])
         self.solver.add_clause(selectors)
+
+    def _not_between(self, first: Cell, last: Cell, cell: Cell) -> None:
+        """A clause for each three digits of which the last does not lie between the others."""
+        for x, y, z in product(range(1, self.size + 1), repeat=3):
+            if not (x < z < y or y < z < x):
+                self.solver.add_clause([-self.literal(*one) for one in ((first, x), (last, y), (cell, z))])
 
     def _counted(self, one: Sum) -> None:
         """A literal for each number that the first cells can make; each is where a digit more leads."""

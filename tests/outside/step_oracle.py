@@ -33,6 +33,12 @@ def follows(size: int, step: Step, cites: Cites | None = None) -> bool:
     for one in cites.sums:
         made = sum(digit(cell) for cell in one.plus) - sum(digit(cell) for cell in one.minus)
         model.add_linear_expression_in_domain(made, cp_model.Domain.from_values(one.totals))
+    for line in cites.betweens:
+        rises = model.new_bool_var("")
+        for cell in line.inner:
+            for low, high, when in ((*line.ends, rises), (*reversed(line.ends), ~rises)):
+                model.add(digit(low) < digit(cell)).only_enforce_if(when)
+                model.add(digit(cell) < digit(high)).only_enforce_if(when)
     for cell, mask in cites.eliminated:
         model.add_forbidden_assignments([digit(cell)], [(d + 1,) for d in range(size) if mask >> d & 1])
     defied = []
@@ -63,6 +69,8 @@ def superfluous(size: int, step: Step) -> list[object]:
         trials.append((pair, replace(cites, pairs=tuple(p for p in cites.pairs if p != pair))))
     for one in cites.sums:
         trials.append((one, replace(cites, sums=tuple(s for s in cites.sums if s != one))))
+    for line in cites.betweens:
+        trials.append((line, replace(cites, betweens=tuple(b for b in cites.betweens if b != line))))
     for cell, _ in cites.eliminated:
         fewer = tuple(item for item in cites.eliminated if item[0] != cell)
         trials.append((cell, replace(cites, eliminated=fewer)))

@@ -34,7 +34,7 @@ def test_a_sample_hangs_on_its_rule_and_is_told_by_reasoning(reading: PuzzleRead
     assert ours.outcome is theirs.outcome is Outcome.SOUND and ours.answer == theirs.answer
     if rules:
         usual = tuple([one for one in puzzle.houses if one.kind is not HouseKind.EXTRA])
-        without = replace(puzzle, houses=usual, pairs=(), sums=(), domains=())
+        without = replace(puzzle, houses=usual, pairs=(), sums=(), domains=(), betweens=())
     else:
         assert not puzzle.regions
         without = replace(puzzle, houses=tuple(one for one in puzzle.houses if one.kind is not HouseKind.ROW))
@@ -44,7 +44,7 @@ def test_a_sample_hangs_on_its_rule_and_is_told_by_reasoning(reading: PuzzleRead
     assert Prover(puzzle).first_unproved(stage.step for stage in found.stages) is None
     if rules and not puzzle.domains:
         cited = [stage.step.cites for stage in found.stages]
-        assert any(one.pairs or one.sums or set(one.houses) - set(without.houses) for one in cited)
+        assert any(one.ruled or set(one.houses) - set(without.houses) for one in cited)
 
 
 def test_every_rule_on_cells_and_on_cages_has_a_sample() -> None:

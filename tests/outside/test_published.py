@@ -1,4 +1,6 @@
-"""CSPLib problem 057 (CC BY 4.0, csplib.org/Problems/prob057) and two puzzles derived from it."""
+"""CSPLib problem 057 (CC BY 4.0, csplib.org/Problems/prob057), two puzzles derived from it, and the crossing sums
+among the examples of OR-Tools (Apache-2.0, google/or-tools, examples/contrib).
+"""
 
 from __future__ import annotations
 
@@ -9,7 +11,10 @@ from typing import Any
 
 import pytest
 
-from cagework.solver.model import Cage, Cell, Puzzle, standard_houses
+from cagework.solver.crossing import crossing_sums
+from cagework.solver.model import Cage, Cell, Puzzle, Shape, standard_houses
+from cagework.solver.proving.proof import Prover
+from cagework.solver.reasoning.reason import Reach, explain
 from cagework.solver.search.exact import Outcome, solve
 
 PUBLISHED = Path(__file__).parent / "published"
@@ -51,3 +56,17 @@ def test_merged_has_exactly_the_two_answers_found(cpsat: ModuleType) -> None:
     oracle.forbid(verdict.answer)
     oracle.forbid(verdict.second)
     assert oracle.answer() is None
+
+
+def test_published_crossing_sums(crossed: ModuleType) -> None:
+    """Its printed answer, and no other; found by reasoning too, with each step proved."""
+    data = json.loads((PUBLISHED / "or-tools-crossing.json").read_text(encoding="utf-8"))
+    lines, sums = data["map"], (data["across"], data["down"])
+    white = tuple(
+        Cell(row, col) for row, line in enumerate(lines, 1) for col, one in enumerate(line, 1) if one == ".")
+    puzzle = crossing_sums(Shape(len(lines), len(lines[0]), white), *sums)
+    verdict, path = solve(puzzle), explain(puzzle)
+    assert verdict.outcome is Outcome.SOUND and str(verdict.answer) == str(path.answer) == data["answer"]
+    assert crossed.answers(lines, *sums) == [data["answer"]]
+    assert path.reach is Reach.WHOLE
+    assert Prover(puzzle).first_unproved(stage.step for stage in path.stages) is None

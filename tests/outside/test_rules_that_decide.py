@@ -60,6 +60,7 @@ FAULTS: dict[str, tuple[Recipe, Fault]] = {
     "consecutive neighbours": (Recipe(size=6, rules=("nonconsecutive",)), without_pairs),
     "odd cells": (Recipe(size=6, rules=("odd",)), lambda puzzle: replace(puzzle, domains=())),
     "a line's sum": (Recipe(size=6, rules=("sum_line",)), lambda puzzle: replace(puzzle, sums=())),
+    "what lies between": (Recipe(size=6, rules=("between",)), lambda puzzle: replace(puzzle, betweens=())),
     "two cages": (NINE, without_two_cages),
 }
 

@@ -13,7 +13,7 @@ from types import ModuleType
 import pytest
 
 from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose
-from cagework.solver.model import Cage, Cell, Domain, House, Pair, Puzzle, Shape, Sum, standard_houses
+from cagework.solver.model import Between, Cage, Cell, Domain, House, Pair, Puzzle, Shape, Sum, standard_houses
 from cagework.solver.reasoning.agenda import touched
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
@@ -53,7 +53,7 @@ def position(
     cages: Iterable[str] = (), *, size: int = 9, hold: Iterable[str] = (), lack: Iterable[str] = (),
     place: Iterable[str] = (), rules: Iterable[str] = (), pairs: tuple[Pair, ...] = (),
     without: Iterable[str] = (), regions: Iterable[str] | None = None, sums: tuple[Sum, ...] = (),
-    domains: tuple[Domain, ...] = (), white: Sequence[str] = (),
+    domains: tuple[Domain, ...] = (), betweens: tuple[Between, ...] = (), white: Sequence[str] = (),
 ) -> Position:
     """Cages as `17: r1c1 r1c2`; cells that hold only, or lack, digits as `r1c1-r1c3 = 12`; placed `r1c1 = 5`.
 
@@ -63,7 +63,8 @@ def position(
     facts = [fact for rule in rules for fact in RULES[rule].read(size, None).facts()]
     areas = None if regions is None else [cells_of(region) for region in regions]
     cages_drawn = tuple(Cage(cells_of(cells), int(total)) for total, cells in parts)
-    puzzle = with_facts(Puzzle(size, standard_houses(size, areas), cages_drawn), (*facts, *pairs, *sums, *domains))
+    facts += [*pairs, *sums, *domains, *betweens]
+    puzzle = with_facts(Puzzle(size, standard_houses(size, areas), cages_drawn), facts)
     left_out = set(without)
     assert left_out <= {house.name for house in puzzle.houses}
     puzzle = replace(puzzle, houses=tuple(house for house in puzzle.houses if house.name not in left_out))
@@ -86,7 +87,7 @@ def position(
 
 def _unfilled(text: str, step: Step) -> set[str]:
     names = {name for _, name, _, _ in Formatter().parse(text) if name}
-    return names - step.why.keys() - ({"rule"} if step.cites.pairs or step.cites.sums else set())
+    return names - step.why.keys() - ({"rule"} if step.cites.ruled else set())
 
 
 @pytest.fixture(name="unfilled", scope="session")

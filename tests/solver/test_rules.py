@@ -10,7 +10,7 @@ from math import dist, hypot
 import pytest
 
 from cagework.solver.figure import Clue, Role, Spot, Stroke, Tint, in_answer, in_puzzle, middle
-from cagework.solver.model import BOXES, Cell, Domain, House, Pair, Puzzle, grid_cells, standard_houses
+from cagework.solver.model import BOXES, Between, Cell, Domain, House, Pair, Puzzle, grid_cells, standard_houses
 from cagework.solver.rule import Fact, Named, Rule, RuleError, RuleOnCells, Takes, with_facts
 from cagework.solver.rules import RULES
 from cagework.solver.search.exact import random_answer
@@ -23,6 +23,9 @@ def holds(fact: Fact, digits: Filling) -> bool:
         return len({digits[cell] for cell in fact.cells}) == len(fact.cells)
     if isinstance(fact, Domain):
         return bool(fact.digits >> digits[fact.cell] - 1 & 1)
+    if isinstance(fact, Between):
+        low, high = sorted(digits[end] for end in fact.ends)
+        return all(digits[cell] in range(low + 1, high) for cell in fact.inner)
     if isinstance(fact, Pair):
         return bool(fact.allowed[digits[fact.first] - 1] >> digits[fact.second] - 1 & 1)
     return sum(digits[cell] for cell in fact.plus) - sum(digits[cell] for cell in fact.minus) in fact.totals
@@ -128,7 +131,7 @@ def test_a_reader_is_shown_or_told_what_a_rule_is_on(name: str) -> None:
             assert all(hypot(x % 1 - 0.5, y % 1 - 0.5) > 0.3 for x, y in line.points), "digits are struck through"
 
 
-@pytest.mark.parametrize("name", ["equal_sums", "sum_line"])
+@pytest.mark.parametrize("name", ["between", "equal_sums", "sum_line"])
 def test_no_given_is_struck_through(name: str) -> None:
     """Whichever cells of a line have givens, fine lines keep clear of these and go on through the others."""
     rule = RULES[name].exemplar(9)
@@ -142,12 +145,13 @@ def test_no_given_is_struck_through(name: str) -> None:
                       for points in drawn for (x, y), (x2, y2) in pairwise(points) for part in range(21)]
             for cell in cells:
                 nearest = min(dist(middle(cell), place) for place in places)
-                assert nearest > 0.3 if cell in given else nearest < 0.1 or cell == cells[0]
+                assert nearest > 0.3 if cell in given else nearest < 0.1 or cell in (cells[0], cells[-1])
 
 
 def test_no_other_rule_has_fine_lines() -> None:
     """All that have are tried above."""
-    assert {name for name, rule in RULES.items() if _fine_lines(rule.exemplar(9))} == {"equal_sums", "sum_line"}
+    assert {name for name, rule in RULES.items() if _fine_lines(rule.exemplar(9))} == {
+        "between", "equal_sums", "sum_line"}
 
 
 def _fine_lines(rule: Rule) -> list[Stroke]:

@@ -7,6 +7,7 @@ from itertools import permutations, product
 import pytest
 
 from cagework.solver.model import (
+    Between,
     Cage,
     Cell,
     Domain,
@@ -222,6 +223,7 @@ def test_digits_keep_their_worth_where_anything_goes_by_it() -> None:
         {"cages": (Cage((Cell(4, 1), Cell(4, 2)), 5),)}, {"domains": (Domain(Cell(4, 4), 0b1010),)},
         {"pairs": (Pair.of(Cell(4, 1), Cell(3, 2), 4, lambda x, y: x < y),)},
         {"sums": (Sum((Cell(4, 1),), (Cell(3, 2),), (1,)),)},
+        {"betweens": (Between((Cell(4, 1), Cell(4, 3)), (Cell(3, 2),)),)},
     ]
     for mark in marks:
         assert canonical(replace(one, **mark)) != canonical(replace(other, **mark))

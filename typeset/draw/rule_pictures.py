@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import ClassVar
 
 from cagework.solver.figure import Figure, Tint
-from cagework.solver.model import BOXES, Answer, Cage, Cell, Given, House, Pair, Puzzle, Sum, standard_houses
+from cagework.solver.model import BOXES, Answer, Cage, Cell, Domain, Given, Pair, Puzzle, standard_houses
 from cagework.solver.rule import Fact, Rule, RuleError, RuleOnCells, Takes, with_facts
 from cagework.solver.search.exact import random_answer
 from cagework.typeset.draw.clues import margin
@@ -118,9 +118,9 @@ def _cells_of(fact: Fact) -> tuple[Cell, ...]:
     match fact:
         case Pair():
             return fact.first, fact.second
-        case House() | Sum():
-            return fact.cells
-    return (fact.cell,)
+        case Domain():
+            return (fact.cell,)
+    return fact.cells
 
 
 def rule_pieces(setting: Setting) -> Iterator[Piece]:

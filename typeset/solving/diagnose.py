@@ -10,7 +10,7 @@ from cagework.solver.crossing import is_across
 from cagework.solver.editing.arithmetic import Imbalance, Member, imbalance, plainest
 from cagework.solver.editing.repair import Repair, RepairKind, Spare, mendings, repairs, spare_parts
 from cagework.solver.editing.why import Conflict, Swap, cells_of, conflict, swap
-from cagework.solver.model import Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
+from cagework.solver.model import Between, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.book import Entry
 from cagework.typeset.faults import counted, listed
@@ -146,6 +146,8 @@ def _said(member: Member, puzzle: Puzzle) -> str:
             return f"the rule between {member.first} and {member.second}"
         case Sum():
             return f"the rule on the sum of {cells_in_words(member.cells)}"
+        case Between():
+            return f"the rule on the line from {member.ends[0]} to {member.ends[1]}"
         case Domain():
             return f"the rule on {member.cell}"
 
@@ -172,7 +174,8 @@ def _offer(repair: Repair, puzzle: Puzzle) -> str:
 
 
 def _member_json(member: Member, puzzle: Puzzle) -> dict[str, Any]:
-    kind = {Cage: "cage", Given: "given", House: "house", Pair: "pair", Sum: "sum", Domain: "domain"}[type(member)]
+    kind = {Cage: "cage", Given: "given", House: "house", Pair: "pair", Sum: "sum", Domain: "domain",
+            Between: "between"}[type(member)]
     said = {"kind": kind, "cells": [str(cell) for cell in cells_of(member)]}
     match member:
         case Cage() if puzzle.shape:

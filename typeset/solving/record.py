@@ -50,6 +50,7 @@ def puzzle_key(puzzle: Puzzle) -> str:
         [(one.plus, one.minus, one.totals) for one in puzzle.sums],
         [(domain.cell, domain.digits) for domain in puzzle.domains],
         puzzle.shape and (puzzle.shape.rows, puzzle.shape.columns, puzzle.shape.cells),
+        [(one.ends, one.inner) for one in puzzle.betweens],
     ]
     return hashlib.sha256(json.dumps(stated, separators=(",", ":")).encode()).hexdigest()
 

@@ -350,7 +350,7 @@ class Story:
                                 if self._looks_far(number) and not step.is_trial)),
             tuple(cell for step in steps if step.is_trial for cell, _ in step.places),
             last[0] if last else None, len(last), all(map(is_single, finish)), self.path.puzzle.domains,
-            any(step.cites.pairs or step.cites.sums for step in steps),
+            any(step.cites.ruled for step in steps),
             any(map(self._looks_far, range(max(self._way_in, 0)))),
             not any(step.places for step in steps[:self.finish.start]),
         )

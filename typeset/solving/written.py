@@ -1,7 +1,7 @@
 """Paths as JSON values, and back again: exactly, or not at all.
 
-Cells are numbers (row by row from 0); houses, cages, pairs and sums are their places in the puzzle, which is not
-kept: a path so written only means something beside the puzzle it goes through.
+Cells are numbers (row by row from 0); houses, cages and what rules state are their places in the puzzle, which is
+not kept: a path so written only means something beside the puzzle it goes through.
 """
 
 from __future__ import annotations
@@ -81,6 +81,7 @@ class PathWriter:
         self._cage = {cage: number for number, cage in enumerate(puzzle.cages)}
         self._pair = {pair: number for number, pair in enumerate(puzzle.pairs)}
         self._sum = {one: number for number, one in enumerate(puzzle.sums)}
+        self._between = {one: number for number, one in enumerate(puzzle.betweens)}
 
     def path(self, path: Path) -> list[Any]:
         """A whole path."""
@@ -104,6 +105,7 @@ class PathWriter:
             self._eliminated(cites.eliminated), self._groups(cites.houses), self._groups(cites.cages),
             [self._pair[pair] for pair in cites.pairs], self._summed(cites.added), self._taken(cites.taken),
             self._summed(cites.added_too), self._taken(cites.taken_too), [self._sum[one] for one in cites.sums],
+            [self._between[one] for one in cites.betweens],
         ]
         while len(written) > _USUAL and not written[-1]:
             written.pop()
@@ -214,13 +216,14 @@ class PathReader:
 
     def _cites(self, data: list[list[Any]]) -> Cites:
         left_out: list[list[Any]] = [[]] * (len(fields(Cites)) - len(data))
-        eliminated, houses, cages, pairs, added, taken, added_too, taken_too, sums = data + left_out
+        eliminated, houses, cages, pairs, added, taken, added_too, taken_too, sums, betweens = data + left_out
         house, cage = self._house, self._cage
         return Cites(
             self._eliminated(eliminated), tuple(map(house, houses)), tuple(map(cage, cages)),
             tuple([self._puzzle.pairs[pair] for pair in pairs]),
             self._summed(added), self._taken(taken), self._summed(added_too), self._taken(taken_too),
-            tuple([self._puzzle.sums[item] for item in sums]))
+            tuple([self._puzzle.sums[item] for item in sums]),
+            tuple([self._puzzle.betweens[item] for item in betweens]))
 
     def _eliminated(self, numbers: list[int]) -> Eliminated:
         cells = self._cells

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from cagework.solver.model import Cell, Pair, Sum
+from cagework.solver.model import Cell
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.technique import ways_told
 from cagework.solver.reasoning.techniques import TECHNIQUES
@@ -78,7 +78,7 @@ class Sentences(Names):
             clause = self._filled(OF_ONE_HOUSE, {"claims": tuple(claims), "house": step.why["house"]})
         told: dict[object, list[Step]] = {}
         for one in behind:
-            told.setdefault((one.cites.cages[:1], ways_told(one), one.cites.pairs, one.cites.sums), []).append(one)
+            told.setdefault((one.cites.cages[:1], ways_told(one), one.cites.ruled), []).append(one)
         reasons, before = "", list[Step]()
         for first, *more in told.values():
             rests = any(_rests_on(one, other) for one in (first, *more) for other in before)
@@ -113,7 +113,7 @@ class Sentences(Names):
                 said.append(self.step(first, last, asked=asked and not said))
             elif lead:
                 items = self.text(AND_THEN).join(self._clause(here[number]) for number in breath)
-                rule = self.by_rules(fact for number in breath for fact in _tied(steps[number]))
+                rule = self.by_rules(fact for number in breath for fact in steps[number].cites.ruled)
                 said.append(self.say(lead, items=items, rule=rule))
             else:
                 clauses = [self._clause(first)]
@@ -128,7 +128,7 @@ class Sentences(Names):
 
     def _why(self, step: Step) -> Mapping[str, Value | str]:
         """What a step's sentence names, and by which rule of the puzzle's own it holds, if any."""
-        facts = _tied(step)
+        facts = step.cites.ruled
         return step.why | {"rule": self.by_rules(facts)} if facts else step.why
 
     def _struck(self, step: Step) -> str:
@@ -153,8 +153,3 @@ def _rests_on(step: Step, other: Step) -> bool:
     """Whether a step cites what another has struck."""
     gone = dict(other.removes)
     return any(mask & gone.get(cell, 0) for cell, mask in step.cites.eliminated)
-
-
-def _tied(step: Step) -> tuple[Pair | Sum, ...]:
-    """What rules of the puzzle's own say that a step rests on."""
-    return step.cites.pairs + step.cites.sums

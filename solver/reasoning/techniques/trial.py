@@ -52,7 +52,8 @@ class Trial(Technique):
         frame = state.frame
         puzzle = frame.puzzle
         known = state.missing((1 << len(frame.cells)) - 1, frame.full)
-        cites = Cites(known, puzzle.houses, puzzle.cages, puzzle.pairs, sums=puzzle.sums)
+        cites = Cites(known, puzzle.houses, puzzle.cages, puzzle.pairs, sums=puzzle.sums,
+                      betweens=puzzle.betweens)
         why: Why = {"cell": frame.cells[cell], "digit": bit.bit_length(),
                     "digits": Digits(state.candidates[cell] ^ bit)}
         return replace(self.step(state, "places", cites, why, places=((cell, bit),)), load=0)

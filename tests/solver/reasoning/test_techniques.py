@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from cagework.solver.model import Cell, Pair, Sum
+from cagework.solver.model import Between, Cell, Pair, Sum
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Digits, Rest, Step
@@ -38,6 +38,10 @@ CASES: dict[str, Case] = {
         "pairs": (Pair.of(Cell(1, 1), Cell(1, 2), 9, lambda x, y: x < y),)}),
     "rule_sum": Case(removes={"r1c1": "12", "r1c5": "9", "r1c9": "9"}, keeps={"r1c1": "3"}, at={
         "sums": (Sum((Cell(1, 5), Cell(1, 9)), (Cell(1, 1),), (0,)),)}),
+    # Three cells of a row need three digits, which 6 and 9 at the ends do not leave.
+    "between": Case(removes={"r1c1": "6", "r3c5": "67"}, keeps={"r1c1": "5", "r3c5": "8"}, at={
+        "betweens": (Between((Cell(1, 1), Cell(3, 5)), (Cell(2, 2), Cell(2, 3), Cell(2, 4))),),
+        "hold": ["r1c1 = 456", "r3c5 = 6789", "r2c2-r2c4 = 5678"]}),
     "innie": Case({"r1c9": 8}, at={"cages": ["20: r1c1-r1c4", "17: r1c5-r1c8"]}),
     "outie": Case({"r2c9": 4}, at={"cages": ["20: r1c1-r1c4", "12: r1c5-r1c7", "17: r1c8 r1c9 r2c9"]}),
     "wide_innie": Case({"r1c9": 6}, at={"cages": [*DOMINOES, "9: r1c8 r2c8"], "place": ["r2c9 = 5"]}),
@@ -162,6 +166,12 @@ MORE = (
         "sums": (Sum((Cell(4, 4), Cell(4, 5)), (Cell(1, 1), Cell(1, 2)), tuple(range(1, 17))),)})),
     ("rule_sum", Case(removes={"r1c1": "12", "r4c4": "89"}, keeps={"r1c1": "3", "r4c4": "7"}, at={
         "sums": (Sum((Cell(1, 1),), (Cell(4, 4),), (2, 5)),)})),
+    # No cell between holds 1 or 9; where one end is 4, what lies between is less, or more, as the other end is.
+    ("between", Case(removes={"r1c2": "19", "r5c2": "19"}, keeps={"r1c1": "5", "r5c2": "2"}, at={
+        "betweens": (Between((Cell(1, 1), Cell(5, 5)), (Cell(1, 2), Cell(5, 2))),)})),
+    ("between", Case(removes={"r1c1": "35", "r2c1": "1"}, keeps={"r1c1": "2", "r2c1": "5"}, at={
+        "betweens": (Between((Cell(1, 1), Cell(3, 3)), (Cell(2, 1),)),), "place": ["r3c3 = 4"],
+        "hold": ["r2c1 = 12356"]})),
     # One whose ends see each other, with two digits: neither cell holds the other's.
     ("short_chain", Case(removes={"r1c4": "2", "r3c5": "1"}, keeps={"r1c4": "1", "r3c5": "2"}, at={
         "lack": ["r1c1-r1c3 = 1", "r1c6-r1c9 = 1", "r2c5 = 2", "r4c5-r9c5 = 2"]})),

@@ -68,6 +68,20 @@ def test_why_names_the_swap_its_repairs_and_the_conflict(unsound: Path, capsys: 
     assert "\nlamp\n" not in said, "nothing is said of a sound puzzle"
 
 
+def test_why_names_a_line_by_its_ends(tmp_path: Path, capsys: Any) -> None:
+    """No digit is greater than 3 and less than 4."""
+    file = tmp_path / "dim.yaml"
+    file.write_text("id: dim\ntitle: Dim\nsize: 4\nmap: |\n  aabb\n  aabb\n  ccdd\n  ccdd\n"
+                    "sums: {a: 10, b: 10, c: 10, d: 10}\ngivens: {r1c1: 3, r3c3: 4}\n"
+                    "rules: [{between: r1c1 r2c2 r3c3}]\n", encoding="utf-8")
+    assert main(["check", str(file), "--why"]) == Exit.FAULTS
+    said = capsys.readouterr().out
+    assert "3 parts contradict each other" in said and "the rule on the line from r1c1 to r3c3" in said
+    assert main(["check", str(file), "--why", "--json"]) == Exit.FAULTS
+    members = json.loads(capsys.readouterr().out)["puzzles"][0]["why"]["conflict"]
+    assert {"kind": "between", "cells": ["r1c1", "r3c3", "r2c2"]} in members
+
+
 def test_why_adds_up_and_says_which_single_sum_mends(tmp_path: Path, capsys: Any) -> None:
     """The lamp with a sum one too low: by hand, a grid of 4 by 4 adds to 40."""
     file = tmp_path / "slip.yaml"

@@ -214,8 +214,8 @@ def test_a_step_by_a_rule_says_by_which(root: Path) -> None:
         sentences = Sentences("en").about(path.puzzle, entry.rules)
         own = {fact: rule.by for rule in entry.rules for fact in rule.facts()}
         said = [(shape_in_words(Story(path).shape, sentences), path.puzzle.domains)]
-        said += [(sentences.step(stage.step), stage.step.cites.pairs + stage.step.cites.sums)
-                 for stage in path.stages if stage.step.technique in ("related_pair", "rule_sum")]
+        said += [(sentences.step(stage.step), stage.step.cites.ruled)
+                 for stage in path.stages if stage.step.technique in ("related_pair", "rule_sum", "between")]
         for text, facts in said:
             named = {by for by in own.values() if by in text.lower()}
             assert named == {own[fact] for fact in facts}, text

@@ -53,6 +53,7 @@ const DRAWN = {
   }),
   rising: (cells) => [draw("path", { d: line(cells), class: "band" }), ball(cells[0], 26, "tinted-end")],
   sum_line: (cells) => [draw("path", { d: line(cells), class: "band thin-band" }), ball(cells[0], 38, "ring")],
+  between: (cells) => [draw("path", { d: line(cells), class: "band thin-band" }), ball(cells[0], 38, "ring"), ball(cells.at(-1), 38, "ring")],
   equal_sums: (cells) => [draw("path", { d: line(cells), class: "band" }), draw("path", { d: line(cells), class: "band within" })],
   consecutive: (cells) => spot(cells, "dot white"),
   double: (cells) => spot(cells, "dot black"),

@@ -14,6 +14,7 @@ const ON_CELLS = {
   odd: "odd cells", even: "even cells", rising: "a rising line", greater: "greater than its neighbour",
   consecutive: "consecutive neighbours", double: "one the double of the other", greater_cage: "a cage greater than its neighbour",
   sum_line: "a line that adds to its first digit", equal_sums: "a line of equal sums",
+  between: "a line that lies between its two ends",
 };
 const NAMES = ["id", "title", "by", "grade", "note", "remark"];
 
