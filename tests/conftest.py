@@ -9,6 +9,7 @@ import shutil
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -21,7 +22,7 @@ from cagework.solver.reasoning.grade import rate
 from cagework.solver.reasoning.reason import Path as Reasoned
 from cagework.typeset.book import Entry
 from cagework.typeset.build import Built, build
-from cagework.typeset.host.collector import collect_seldom
+from cagework.typeset.host import collector
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.solving.cache import Cache, code_version
 from cagework.typeset.solving.crew import Crew
@@ -46,8 +47,8 @@ def pytest_collection_finish() -> None:
     """Once, as a command does it at its beginning. A worker lives on after the commands that tests run in it: what
     each of them set aside from Python's collector would never leave its memory.
     """
-    collect_seldom()
-    gc.freeze = lambda: None
+    collector.collect_seldom()
+    collector.gc = SimpleNamespace(freeze=lambda: None, set_threshold=gc.set_threshold)  # type: ignore[assignment]
 
 
 @pytest.fixture(scope="session")
