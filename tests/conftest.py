@@ -2,19 +2,34 @@
 
 from __future__ import annotations
 
+import gc
 import os
+import pickle
 import shutil
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
+from filelock import FileLock
 from hypothesis import HealthCheck, settings
 
 from cagework.layouts.load import Layout, shelf_layout
+from cagework.solver.model import Puzzle
+from cagework.solver.reasoning.grade import rate
+from cagework.solver.reasoning.reason import Path as Reasoned
+from cagework.typeset.book import Entry
 from cagework.typeset.build import Built, build
+from cagework.typeset.host import collector
 from cagework.typeset.manifest.load import Reading, load_book
+from cagework.typeset.solving.cache import Cache, code_version
+from cagework.typeset.solving.crew import Crew
+from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.fonts import Fonts
+
+Once = Callable[[str, Callable[[], Any]], Any]
 
 ROOT = Path(__file__).parents[1]
 SAMPLE = ROOT / "books" / "slow-train" / "book.yaml"
@@ -28,10 +43,48 @@ settings.register_profile("unhurried", deadline=None, suppress_health_check=[
 settings.load_profile("unhurried")
 
 
+def pytest_collection_finish() -> None:
+    """Once, as a command does it at its beginning. A worker lives on after the commands that tests run in it: what
+    each of them set aside from Python's collector would never leave its memory.
+    """
+    collector.collect_seldom()
+    collector.gc = SimpleNamespace(freeze=lambda: None, set_threshold=gc.set_threshold)  # type: ignore[assignment]
+
+
+@pytest.fixture(scope="session")
+def common(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder that all workers of this run share (pytest-xdist, "Making session-scoped fixtures execute only
+    once").
+    """
+    own = tmp_path_factory.getbasetemp()
+    return own.parent if hasattr(request.config, "workerinput") else own
+
+
+@pytest.fixture(scope="session")
+def once(common: Path) -> Once:
+    """What takes long to make and pickles, by its name: made by the worker that asks first, while others wait."""
+    def made(name: str, make: Callable[[], Any]) -> Any:
+        kept = common / f"{name}.pickle"
+        with FileLock(common / f"{name}.lock"):
+            if not kept.exists():
+                kept.write_bytes(pickle.dumps(make()))
+            return pickle.loads(kept.read_bytes())
+
+    return made
+
+
 @pytest.fixture(scope="session", autouse=True)
-def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """Keep the user's cache out of the tests, and the tests out of it; commands run as processes inherit this."""
-    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+def _own_cache(common: Path, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Keep the user's cache out of the tests, and the tests out of it; commands run as processes inherit this.
+
+    Findings are common to all workers; the notes of unfinished runs beside them, which the next command there
+    mends, are not.
+    """
+    home, findings = tmp_path_factory.mktemp("cache"), common / "findings"
+    findings.mkdir(exist_ok=True)
+    (home / "cagework").mkdir()
+    (home / "cagework" / code_version()[:16]).symlink_to(findings, target_is_directory=True)
+    os.environ["XDG_CACHE_HOME"] = str(home)
 
 
 @pytest.fixture(scope="session")
@@ -61,20 +114,42 @@ def fonts(layout_of: Callable[[str], Layout]) -> Fonts:
 class Sample:
     """The sample book, built once: what was read, what was written, where."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, once: Once) -> None:
         self.folder = folder
         self.reading: Reading = load_book(SAMPLE)
         assert self.reading.book is not None
         self.book = self.reading.book
-        self.built: Built = build(self.book, self.reading, folder, None, press=True, booklet=True)
+        self.built: Built = once("built", lambda: build(
+            self.book, self.reading, folder, None, press=True, booklet=True, crew=Crew(Cache())))
         self.pdf = folder / "book.pdf"
         self.press = folder / "book-press.pdf"
 
 
 @pytest.fixture(scope="session")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Sample:
-    """The sample book, built once for all tests."""
-    return Sample(tmp_path_factory.mktemp("built"))
+def built(common: Path, once: Once) -> Sample:
+    """The sample book, built once for all tests of all workers."""
+    return Sample(common / "built", once)
+
+
+@pytest.fixture(scope="session")
+def path_of() -> Callable[[Puzzle], Reasoned]:
+    """A puzzle to its path as any command has it, worked out by the worker that asks first."""
+    def path(puzzle: Puzzle) -> Reasoned:
+        ((_, finding),) = Crew(Cache()).find([puzzle], None)
+        assert finding.path is not None
+        return finding.path
+
+    return path
+
+
+@pytest.fixture(scope="session")
+def work(path_of: Callable[[Puzzle], Reasoned]) -> Callable[[Entry], Worked]:
+    """A book's puzzle, worked out and rated."""
+    def worked(entry: Entry) -> Worked:
+        path = path_of(entry.puzzle)
+        return Worked(entry, path, rate(path))
+
+    return worked
 
 
 @pytest.fixture(scope="session")

@@ -22,13 +22,13 @@ def test_verdicts_and_steps_hold(ruled: ModuleType, cpsat: ModuleType) -> None:
 
 
 def test_an_engine_that_is_not_told_of_rules_disagrees(ruled: ModuleType, cpsat: ModuleType) -> None:
-    unlike = 0
-    for seed in SEEDS:
+    unlike, some = 0, SEEDS[:12]
+    for seed in some:
         try:
             ruled.held(seed, lambda puzzle, _: cpsat.verdict(puzzle), SIZES)
         except AssertionError:
             unlike += 1
-    assert unlike > len(SEEDS) / 2
+    assert unlike > len(some) / 2
 
 
 def test_what_is_drawn_holds_in_its_answer(ruled: ModuleType) -> None:

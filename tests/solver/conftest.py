@@ -16,6 +16,7 @@ from cagework.solver.editing.compose import Composed, ComposeError, Recipe, comp
 from cagework.solver.model import Between, Cage, Cell, Domain, House, Pair, Puzzle, Shape, Sum, standard_houses
 from cagework.solver.reasoning.agenda import touched
 from cagework.solver.reasoning.frame import Frame
+from cagework.solver.reasoning.reason import Path as Reasoned
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.rule import with_facts
@@ -163,3 +164,9 @@ def composed(count: int) -> Iterator[Composed]:
 def corpus() -> list[Composed]:
     """Composed puzzles of several sizes and rules."""
     return list(composed(7))
+
+
+@pytest.fixture(scope="session")
+def corpus_paths(corpus: list[Composed], path_of: Callable[[Puzzle], Reasoned]) -> list[Reasoned]:
+    """The corpus, reasoned through."""
+    return [path_of(made.puzzle) for made in corpus]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from ortools.sat.python import cp_model
 
 from cagework.solver.crossing import runs
 from cagework.solver.model import Answer, Puzzle
+from cagework.typeset.manifest.load import load_book
 
 
 def _only_answer(puzzle: Puzzle) -> Answer:
@@ -55,6 +57,10 @@ def crossing_part() -> Callable[..., dict[str, Any]]:
 
 
 @pytest.fixture(scope="session")
-def cp_answers(built) -> Mapping[str, Answer]:  # type: ignore[no-untyped-def]
+def cp_answers(sample: Path, once: Callable[..., Any]) -> Mapping[str, Answer]:
     """Each sample puzzle's only answer by OR-Tools CP-SAT."""
-    return {entry.id: _only_answer(entry.puzzle) for entry in built.book.entries}
+    book = load_book(sample).book
+    assert book is not None
+    found: Mapping[str, Answer] = once("cp-sat", lambda: {
+        entry.id: _only_answer(entry.puzzle) for entry in book.entries})
+    return found

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from cagework.layouts.load import shelf_layout, shelf_names
-from cagework.typeset.book import Book, Solutions
+from cagework.typeset.book import Book, Entry, Solutions
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM, Fill, Group, Line, Mark, Outline, Text, flatten
 from cagework.typeset.pages import PlannedPage, hint_pages, worked_pages
-from cagework.typeset.solving.worked import Worked, work_out
+from cagework.typeset.solving.worked import Worked
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import languages, load_words
 
@@ -37,9 +37,9 @@ def book(sample: Path) -> Book:
 
 
 @pytest.fixture(scope="module")
-def works(book: Book) -> list[Worked]:
+def works(book: Book, work: Callable[[Entry], Worked]) -> list[Worked]:
     """Every third puzzle of the sample, worked out."""
-    return [work_out(entry) for entry in [*book.entries][::3]]
+    return [work(entry) for entry in [*book.entries][::3]]
 
 
 @pytest.mark.parametrize("language", languages())

@@ -23,6 +23,8 @@ from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM, Group, Mark, Tag, Text
 from cagework.typeset.plan import Solved, plan_book
+from cagework.typeset.solving.cache import Cache
+from cagework.typeset.solving.crew import Crew
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import languages, load_words
 
@@ -55,7 +57,7 @@ def solved(sample: Path) -> tuple[Book, Solved]:
     """The sample, rated, and what was found of it."""
     reading = load_book(sample)
     assert reading.book is not None
-    original = lay(reading.book, reading, None)
+    original = lay(reading.book, reading, None, crew=Crew(Cache()))
     return original.laid.setting.book, original.solved
 
 
@@ -96,6 +98,8 @@ def test_pages_begin_alike_and_nothing_is_small_or_stranded(
     name: str, language: str, gallery: dict[str, tuple[Book, Solved]],
 ) -> None:
     for title, (book, found) in gallery.items():
+        if title == "sample" and language != "en":
+            book = of_section(book, [*book.entries][::3])
         layout = shelf_layout(name)
         least = {False: layout.type.label, True: LARGE.get(name, LEAST_NOTE)}
         words, printed = load_words(language), replace(book, layout=layout, language=language)

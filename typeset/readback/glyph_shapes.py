@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Collection, Iterator, Mapping
+from functools import cache, lru_cache, partial
 from typing import Any
 
 from fontTools.pens.recordingPen import DecomposingRecordingPen
@@ -76,7 +77,7 @@ class Shapes:
         if not isinstance(program, StreamObject):
             return said
         try:
-            drawn = dict(_drawn(font, program.get_data()))
+            drawn = dict(_drawn(font, _program(program.get_data())))
         except Exception:  # a damaged font can trip fontTools anywhere, by any error
             return said
         outlines = set(filter(None, drawn.values()))
@@ -111,8 +112,7 @@ class _Outlines:
 
     def __init__(self, program: bytes) -> None:
         self.known: dict[Outline, str] = {}
-        font = TTFont(io.BytesIO(program), lazy=True)
-        self._glyphs, self._codes = font.getGlyphSet(), font.getBestCmap()
+        self._outline, self._codes = _program(program).outline, _program(program).font.getBestCmap()
         self._asked = set(_BLANK)
 
     def learn(self, chars: str | None) -> None:
@@ -120,7 +120,7 @@ class _Outlines:
         for char in _USUAL + "".join(map(chr, sorted(self._codes))) if chars is None else chars:
             if char not in self._asked:
                 self._asked.add(char)
-                if ord(char) in self._codes and (outline := _outline(self._glyphs, self._codes[ord(char)])):
+                if ord(char) in self._codes and (outline := self._outline(self._codes[ord(char)])):
                     self.known[outline] = self.known.get(outline, "") + char
 
 
@@ -131,12 +131,21 @@ def _agreed(alike: str, said: str | None) -> str:
     return alike[:1] or UNKNOWN
 
 
-def _drawn(font: Any, program: bytes) -> Iterator[tuple[int, Outline]]:
+class _Program:
+    """A font program, and the outlines it was asked for by the names of glyphs."""
+
+    def __init__(self, data: bytes) -> None:
+        self.font = TTFont(io.BytesIO(data), lazy=True)
+        self.outline = cache(partial(_outline, self.font.getGlyphSet()))
+
+
+_program = lru_cache(maxsize=32)(_Program)      # the files of a book hold much the same ones
+
+
+def _drawn(font: Any, program: _Program) -> Iterator[tuple[int, Outline]]:
     """Each code of a font and the outline it draws, empty where it leaves no ink."""
-    embedded = TTFont(io.BytesIO(program), lazy=True)
-    glyphs = embedded.getGlyphSet()
-    for code, name in _names(font, embedded):
-        yield code, _outline(glyphs, name)
+    for code, name in _names(font, program.font):
+        yield code, program.outline(name)
 
 
 def _names(font: Any, embedded: TTFont) -> Iterator[tuple[int, str]]:

@@ -8,10 +8,10 @@ from pathlib import Path as File
 
 import pytest
 
-from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import Cell, Sum
+from cagework.solver.editing.compose import Recipe, compose
+from cagework.solver.model import Cell, Puzzle, Sum
 from cagework.solver.proving.proof import Board, Prover
-from cagework.solver.reasoning.reason import Path, explain, told_apart
+from cagework.solver.reasoning.reason import Path, told_apart
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Claim, DeadWay, Digits, Elsewhere, Held, NoOther, Step, Summand, Value
 from cagework.typeset.examples import example_entry
@@ -21,15 +21,15 @@ Signs = Mapping[Cell, int]
 
 
 @pytest.fixture(scope="module")
-def paths(corpus: list[Composed], sample: File) -> list[Path]:
+def paths(corpus_paths: list[Path], sample: File, path_of: Callable[[Puzzle], Path]) -> list[Path]:
     """The corpus, the sample book, three harder puzzles and one that takes two sums at once, reasoned through."""
     book = load_book(sample).book
     assert book is not None
-    puzzles = [made.puzzle for made in corpus] + [entry.puzzle for entry in book.entries]
+    puzzles = [entry.puzzle for entry in book.entries]
     puzzles += [compose(seed, Recipe(sizes={3: 3.0, 4: 4.0, 5: 2.0})).puzzle for seed in (3, 4, 11)]
     example = example_entry("shared_sums")
     assert example is not None
-    return [explain(puzzle) for puzzle in (*puzzles, example.puzzle)]
+    return corpus_paths + [path_of(puzzle) for puzzle in (*puzzles, example.puzzle)]
 
 
 def told(path: Path) -> Iterator[tuple[Step, Board, bool]]:

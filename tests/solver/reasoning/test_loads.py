@@ -12,11 +12,11 @@ from typing import Any
 import pytest
 from ortools.sat.python import cp_model
 
-from cagework.solver.editing.compose import Composed, Recipe, compose
-from cagework.solver.model import Cage, Cell
+from cagework.solver.editing.compose import Recipe, compose
+from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.grade import LIMITS
-from cagework.solver.reasoning.reason import Path, Reach, explain
+from cagework.solver.reasoning.reason import Path, Reach
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Clash, Crush, DeadWay, Digits, Lack, NoOther, Step
@@ -31,16 +31,15 @@ FEW_CELLS = [f"{wide}{kind}" for wide in ("", "wide_") for kind in ("innies", "o
 
 
 @pytest.fixture(scope="module")
-def paths(corpus: list[Composed]) -> list[Path]:
-    """The corpus, reasoned through."""
-    return [explain(made.puzzle) for made in corpus]
+def paths(corpus_paths: list[Path]) -> list[Path]:
+    return corpus_paths
 
 
 @pytest.fixture(scope="module")
-def harder() -> list[Path]:
+def harder(path_of: Callable[[Puzzle], Path]) -> list[Path]:
     """Puzzles whose cages are gone through way by way, reasoned through."""
     recipe = Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0})
-    return [explain(compose(seed, recipe).puzzle) for seed in (2, 7, 17)]
+    return [path_of(compose(seed, recipe).puzzle) for seed in (2, 7, 17)]
 
 
 def ways(cage: Cage, candidates: list[int], index: dict[Cell, int]) -> int:

@@ -16,6 +16,8 @@ from cagework.solver.symmetry import Key, canonical
 from cagework.typeset.columns.load import load_series
 from cagework.typeset.columns.run import Made, make_columns
 from cagework.typeset.columns.series import Series
+from cagework.typeset.solving.cache import Cache
+from cagework.typeset.solving.crew import Crew
 
 LETTERS = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -28,7 +30,7 @@ class Month:
         assert series is not None
         self.series: Series = series
         self.folder = folder
-        self.made: Made = make_columns(series, folder, None)
+        self.made: Made = make_columns(series, folder, None, crew=Crew(Cache()))
 
 
 @pytest.fixture(scope="session")

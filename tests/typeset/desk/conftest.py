@@ -8,6 +8,7 @@ import sys
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from cagework.solver.editing.compose import Recipe, compose
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.server import application
+from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.crew import Crew
 
 BOOK = """\
@@ -50,6 +52,7 @@ SUMS = "  - {sum: 6, cells: r1c3 r2c3}\n  - {sum: 6, cells: r1c4"
 NO_SUMS = SUMS.replace("sum: 6, ", "")
 
 
+@cache
 def composed(seed: int, name: str, size: int) -> str:
     """A composed puzzle as a file."""
     puzzle = compose(seed, Recipe(size=size, sizes={2: 4.0, 3: 3.0})).puzzle
@@ -108,7 +111,16 @@ def edit(book: Path) -> Callable[[str, str, str], None]:
 @pytest.fixture
 def compositor(book: Path) -> Compositor:
     """A compositor that has read the book once."""
-    made = Compositor(book, Crew(), None)
+    made = Compositor(book, Crew(Cache()), None)
+    made.refresh()
+    return made
+
+
+@pytest.fixture(scope="module")
+def standing(folder: Path, texts: dict[str, str]) -> Compositor:
+    """One for all posts of a module that are refused, and so leave it as it is."""
+    write(folder, texts)
+    made = Compositor(folder / "book.yaml", Crew(Cache()), None)
     made.refresh()
     return made
 
@@ -125,10 +137,10 @@ def page(compositor: Compositor) -> Iterator[TestClient]:
     {"Origin": OWN["Origin"]}, OWN | {"X-Desk-Token": "another"}, {"X-Desk-Token": TOKEN},
     OWN | {"Origin": "http://puzzles.example"},
     OWN | {"Origin": "http://puzzles.example", "Host": "puzzles.example"})])
-def stranger(request: pytest.FixtureRequest, compositor: Compositor) -> Iterator[Callable[[dict[str, Any]], int]]:
+def stranger(request: pytest.FixtureRequest, standing: Compositor) -> Iterator[Callable[[dict[str, Any]], int]]:
     """Posts as somebody who is not the page of the desk that runs, or to one for reading only; the status."""
     token, headers = request.param
-    app = application(compositor, Feed(compositor), token=token)
+    app = application(standing, Feed(standing), token=token)
     client = TestClient(app, base_url="http://127.0.0.1", headers=headers)
     yield lambda asked: client.post("/do", json=asked).status_code
     app.state.pencil.close()

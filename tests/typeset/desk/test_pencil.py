@@ -36,9 +36,9 @@ Drawn = Callable[..., dict[str, Any]]
 
 
 @pytest.fixture
-def client(compositor: Compositor) -> TestClient:
+def client(standing: Compositor) -> TestClient:
     """Somebody who sends nothing of the page's own but what a test gives it."""
-    return TestClient(application(compositor, Feed(compositor), token=TOKEN), base_url="http://127.0.0.1")
+    return TestClient(application(standing, Feed(standing), token=TOKEN), base_url="http://127.0.0.1")
 
 
 # Whom it answers.

@@ -87,11 +87,10 @@ class Asked:
 
 @pytest.fixture
 def pool(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> Callable[..., Asked]:
-    """Run the command on a folder, with an index and a cache of the test's own."""
+    """Run the command on a folder, with an index of the test's own."""
     def ask(folder: Path, *options: object) -> Asked:
         capfd.readouterr()
-        status = main(["pool", str(folder), "--index", str(tmp_path / "index.sqlite"),
-                       "--cache", str(tmp_path / "kept"), *map(str, options)])
+        status = main(["pool", str(folder), "--index", str(tmp_path / "index.sqlite"), *map(str, options)])
         return Asked(status, *capfd.readouterr())
 
     return ask

@@ -19,8 +19,11 @@ from cagework.typeset.draw.shown import GridKind
 from cagework.typeset.editions import about_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.readback.compare import Original, ReadBack, read_back
+from cagework.typeset.readback.glyph_shapes import Shapes
 from cagework.typeset.readback.grid_places import GridPlace, placed
 from cagework.typeset.reader.document import read_document
+from cagework.typeset.solving.cache import Cache
+from cagework.typeset.solving.crew import Crew
 from cagework.typeset.which_file import compare_returned
 from cagework.typeset.write.pdf import pdf_bytes
 
@@ -31,6 +34,7 @@ class Finished:
 
     original: Original
     data: bytes
+    shapes: Shapes
 
     def places(self) -> list[GridPlace]:
         """Where all grids stand."""
@@ -46,7 +50,7 @@ class Finished:
 
     def compared(self, data: bytes, edition: Any = None) -> ReadBack:
         """All the read-back finds in a file, by default in one that came back."""
-        document = read_document(data, self.original.shapes().chars)
+        document = read_document(data, self.shapes.chars)
         if edition is None:
             return compare_returned(document, self.original).read
         return read_back(document, self.original, edition(self.original.laid))
@@ -104,10 +108,11 @@ def finish() -> Callable[..., Finished]:
 
 
 def finished(reading: Any, book: Any) -> Finished:
-    original = lay(book, reading, None)
+    original = lay(book, reading, None, crew=Crew(Cache()))
     laid = original.laid
     about = about_of(laid.setting.book)
-    return Finished(original, pdf_bytes(laid.pages, laid.bookmarks, about, laid.setting.fonts))
+    data = pdf_bytes(laid.pages, laid.bookmarks, about, laid.setting.fonts)
+    return Finished(original, data, original.shapes())
 
 
 class Spoiler:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from pathlib import Path
 
 import pytest
 
 from cagework.typeset.book import Entry
+from cagework.typeset.manifest.load import load_book
 
 
 @pytest.fixture(scope="module")
-def entries(built: Any) -> list[Entry]:
-    return list(built.book.entries)
+def entries(sample: Path) -> list[Entry]:
+    book = load_book(sample).book
+    assert book is not None
+    return list(book.entries)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from itertools import pairwise, product
 from pathlib import Path
 
@@ -21,15 +21,15 @@ from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.explained import explained
 from cagework.typeset.solving.story import Chapter, Story, Wish, is_single
 from cagework.typeset.solving.told import apart, hints_in_words, shape_in_words, thought_in_words
-from cagework.typeset.solving.worked import Worked, moments, work_out
+from cagework.typeset.solving.worked import Worked, moments
 from cagework.typeset.words import languages
 from cagework.typeset.words.breaths import once
 from cagework.typeset.words.sentences import Sentences
 
 
 @pytest.fixture(scope="module")
-def works(entries: list[Entry]) -> list[Worked]:
-    return [work_out(entry) for entry in entries[::3]]
+def works(entries: list[Entry], work: Callable[[Entry], Worked]) -> list[Worked]:
+    return [work(entry) for entry in entries[::3]]
 
 
 @pytest.mark.parametrize("language", languages())
@@ -202,7 +202,7 @@ def test_a_thought_names_a_sum_or_a_pair_once(works: list[Worked]) -> None:
     assert listed_once
 
 
-def test_a_step_by_a_rule_says_by_which(root: Path) -> None:
+def test_a_step_by_a_rule_says_by_which(root: Path, work: Callable[[Entry], Worked]) -> None:
     """On the paths of the sample's puzzles with rules; and the shape says by which single cells are marked. A
     digit by a sum is told with all others of that sum.
     """
@@ -210,7 +210,7 @@ def test_a_step_by_a_rule_says_by_which(root: Path) -> None:
     assert book is not None
     seen, summed = set(), 0
     for entry in book.entries:
-        path = explain(entry.puzzle)
+        path = work(entry).path
         sentences = Sentences("en").about(path.puzzle, entry.rules)
         own = {fact: rule.by for rule in entry.rules for fact in rule.facts()}
         said = [(shape_in_words(Story(path).shape, sentences), path.puzzle.domains)]
@@ -233,7 +233,7 @@ def test_a_reason_is_told_once_of_all_cells_that_it_holds_for(works: list[Worked
     """And it holds: every way to fill the cage by the notes before the first of them is gone through."""
     merged = 0
     recipe = Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0})
-    paths = [*(worked.path for worked in works), *(explain(compose(seed, recipe).puzzle) for seed in range(16))]
+    paths = [*(worked.path for worked in works), *(explain(compose(seed, recipe).puzzle) for seed in range(9, 14))]
     for path in paths:
         known = moments(path)
         place = {cell: number for number, cell in enumerate(path.puzzle.cells)}
@@ -256,12 +256,14 @@ def test_a_reason_is_told_once_of_all_cells_that_it_holds_for(works: list[Worked
     assert merged > 2
 
 
-def test_a_way_that_leaves_a_cage_no_way_says_what_its_cells_cannot_make(root: Path) -> None:
+def test_a_way_that_leaves_a_cage_no_way_says_what_its_cells_cannot_make(
+    root: Path, work: Callable[[Entry], Worked],
+) -> None:
     """All ways to fill these cells with what is named are gone through: none makes the number that is."""
     book = load_book(root / "books" / "marrowholm" / "book.yaml").book
     assert book is not None
     (entry,) = [entry for entry in book.entries if entry.id == "spiral-stair"]
-    path, numbers = explain(entry.puzzle), []
+    path, numbers = work(entry).path, []
     for stage in path.stages:
         text = Sentences("en").about(path.puzzle).step(stage.step)
         for cage, held, makes in re.findall(

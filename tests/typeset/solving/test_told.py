@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import product
 from pathlib import Path
 
@@ -12,23 +12,23 @@ import pytest
 
 from cagework.solver.model import House
 from cagework.solver.step import Digits, Step
-from cagework.typeset.book import Solutions
+from cagework.typeset.book import Entry, Solutions
 from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.story import Chapter, Story, Thought
 from cagework.typeset.solving.told import apart, letters_of_stages, shape_in_words, thought_in_words
-from cagework.typeset.solving.worked import Worked, moments, prover_of, work_out
+from cagework.typeset.solving.worked import Worked, moments, prover_of
 from cagework.typeset.words import languages, load_words
 from cagework.typeset.words.breaths import Listed
 from cagework.typeset.words.sentences import Sentences
 
 
 @pytest.fixture(scope="module")
-def works(sample: Path) -> list[Worked]:
+def works(sample: Path, work: Callable[[Entry], Worked]) -> list[Worked]:
     """Those that the sample book prints, by their paths."""
     book = load_book(sample).book
     assert book is not None
-    return [work_out(entry) for entry in book.entries if entry.solutions is not Solutions.NONE]
+    return [work(entry) for entry in book.entries if entry.solutions is not Solutions.NONE]
 
 
 def told(worked: Worked, language: str) -> Iterator[tuple[Thought, str]]:

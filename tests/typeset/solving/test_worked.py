@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,7 @@ from cagework.typeset.commands.exits import Exit
 from cagework.typeset.desk.jobs import study
 from cagework.typeset.examples import worked_example
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.solving.worked import UnprovedError, moments, prove, work_out
+from cagework.typeset.solving.worked import UnprovedError, Worked, moments, prove, work_out
 from cagework.typeset.words import load_words, technique_name
 from cagework.typeset.words.catalogue import templates
 from cagework.typeset.words.sentences import Sentences
@@ -69,22 +69,24 @@ def test_moments_end_in_the_answer(entries: list[Entry], cp_answers: Mapping[str
         assert len(known[0].placed) == len(entry.puzzle.givens)
 
 
-def test_every_step_of_the_sample_is_told_without_gaps(entries: list[Entry]) -> None:
+def test_every_step_of_the_sample_is_told_without_gaps(
+    entries: list[Entry], work: Callable[[Entry], Worked],
+) -> None:
     sentences = Sentences("en-GB")
     for entry in entries:
-        for stage in work_out(entry).path.stages:
+        for stage in work(entry).path.stages:
             text = sentences.step(stage.step)
             assert text.endswith(".")
             assert not re.search(r"[{}<>|_]|Cell|House|  ", text), text
 
 
 def test_the_sums_a_sentence_states_are_those_of_the_answer(
-    entries: list[Entry], cp_answers: Mapping[str, Answer],
+    entries: list[Entry], cp_answers: Mapping[str, Answer], work: Callable[[Entry], Worked],
 ) -> None:
     """Houses, less what their cages and known digits make, differ by innies less outies: 45-rule arithmetic."""
     checked = 0
     for entry in entries:
-        for stage in work_out(entry).path.stages:
+        for stage in work(entry).path.stages:
             why: Any = stage.step.why
             if "reckoned" in why:
                 inside, outside = (sum(map(cp_answers[entry.id].at, why[name])) for name in ("innies", "outies"))

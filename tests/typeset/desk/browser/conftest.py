@@ -22,6 +22,8 @@ from selenium.webdriver.support.ui import WebDriverWait
 
 Spot = tuple[int, int]
 ARROWS = {(0, 1): Keys.ARROW_RIGHT, (0, -1): Keys.ARROW_LEFT, (1, 0): Keys.ARROW_DOWN, (-1, 0): Keys.ARROW_UP}
+COLOUR_RULES = ["color-contrast", "link-in-text-block"]
+"""The rules of axe-core under `cat.color`, less the one for AAA."""
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
          "--disable-background-networking", "--disable-component-update", "--disable-sync")
 
@@ -33,8 +35,9 @@ class Page:
         self.driver = driver
         self.address = address
         self.size(1440, 900)
+        self.colours("light")
         driver.get(address.replace("/?", "/static/icon.svg?"))
-        self.js("sessionStorage.clear()")       # what an earlier test has drawn
+        self.js("sessionStorage.clear(); localStorage.clear()")     # what an earlier test has drawn and chosen
         self.load()
 
     def load(self) -> None:
@@ -70,19 +73,26 @@ class Page:
         return [img.get_dom_attribute("src") for img in self.driver.find_elements(By.CSS_SELECTOR, "#spread img")]
 
     def faults(self) -> list[str]:
-        """What axe-core (Deque) finds: its rules for WCAG 2.1 A and AA and its best practices."""
+        """What axe-core (Deque) finds: its rules for WCAG 2.1 A and AA and its best practices; in dark colours
+        those of these rules that look at colours.
+        """
         if not self.js("return Boolean(window.axe)"):
             self.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
-        found = self.driver.execute_async_script(       # type: ignore[no-untyped-call]
-            "const done = arguments[0]; axe.run(document, {}).then((found) => done(found.violations))")
-        return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
+        found = []
+        for scheme, asked in (("dark", {"runOnly": {"type": "rule", "values": COLOUR_RULES}}), ("light", {})):
+            self.colours(scheme)
+            broken = self.driver.execute_async_script(       # type: ignore[no-untyped-call]
+                "const done = arguments[1];"
+                "axe.run(document, arguments[0]).then((found) => done(found.violations))", asked)
+            found += [f"{scheme}: {one['id']}: {node['html'][:200]}" for one in broken for node in one["nodes"]]
+        return found
 
     def go(self, where: str) -> None:
         self.one("#goto").clear()
         self.one("#goto").send_keys(where, Keys.ENTER)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def driver(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chrome]:
     """Chromium. Where it is missing, CI fails; elsewhere the check is skipped and says what to install."""
     browser = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)

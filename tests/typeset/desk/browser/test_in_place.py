@@ -51,10 +51,8 @@ def test_puzzles_that_cannot_be_printed_keep_their_pages_and_say_why(
     assert alt.endswith("; lamp cannot be printed: faulty; fork cannot be printed: faulty")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [1440, 1024, 390])
-def test_axe_finds_nothing_where_puzzles_cannot_be_printed(page: Any, edit: Edit, scheme: str, width: int) -> None:
-    page.colours(scheme)
+def test_axe_finds_nothing_where_puzzles_cannot_be_printed(page: Any, edit: Edit, width: int) -> None:
     page.size(width, 800)
     edit(*TOO_MUCH)
     edit("puzzles/fork.yaml", "cages:", "cages: [")

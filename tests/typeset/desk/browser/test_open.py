@@ -34,11 +34,9 @@ def taken(page: Any, called: Path) -> str:
     return said
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_files_are_opened_by_button_key_and_place(
-    page: Any, edit: Edit, book: Path, called: Path, scheme: str,
+    page: Any, edit: Edit, book: Path, called: Path,
 ) -> None:
-    page.colours(scheme)
     page.keys("e")      # no puzzle is open
     page.one("tr[data-id=lamp] button").click()
     page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .grid[src]"))

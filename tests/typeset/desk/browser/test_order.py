@@ -223,9 +223,7 @@ def test_a_manifest_that_was_changed_meanwhile_is_not_written(page: Any, book: P
     assert book.read_bytes() == before and listed(page)[1] == "lamp"
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing_when_a_puzzle_was_moved(page: Any, book: Path, scheme: str) -> None:
-    page.colours(scheme)
+def test_axe_finds_nothing_when_a_puzzle_was_moved(page: Any, book: Path) -> None:
     drag(page, "lamp", "tr[data-id=loft]", 0.8)
     page.until(lambda: page.one("#move-back").is_displayed())
     for width in (1440, 1024, 390):

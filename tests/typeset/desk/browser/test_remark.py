@@ -6,7 +6,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
@@ -22,9 +21,7 @@ def open_lamp(page: Any) -> None:
     page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .grid[src]"))
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_a_note_is_written_by_keys_alone_and_marked_in_the_list(page: Any, book: Path, scheme: str) -> None:
-    page.colours(scheme)
+def test_a_note_is_written_by_keys_alone_and_marked_in_the_list(page: Any, book: Path) -> None:
     file = book.parent / "puzzles" / "lamp.yaml"
     assert page.driver.find_elements(By.CSS_SELECTOR, ".noted") == []
     open_lamp(page)

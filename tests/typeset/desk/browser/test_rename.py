@@ -20,9 +20,7 @@ def page(page: Any, book: Path, texts: dict[str, str]) -> Iterator[Any]:
             file.unlink()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_a_puzzle_is_renamed_and_all_that_shows_it_follows(page: Any, book: Path, scheme: str) -> None:
-    page.colours(scheme)
+def test_a_puzzle_is_renamed_and_all_that_shows_it_follows(page: Any, book: Path) -> None:
     page.one("tr[data-id=lamp] button").click()
     page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .grid[src]"))
     assert page.js("return location.hash") == "#lamp"
