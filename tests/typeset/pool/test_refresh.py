@@ -162,8 +162,8 @@ def test_no_more_puzzles_are_held_than_keep_all_busy(
     fours: Sequence[Puzzle], tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
     keys_of: Callable[..., Any], file_of: Callable[..., str],
 ) -> None:
-    """Counted, not measured: the puzzles alive at each tick, in folders of 24 and of 96, by two processes. What the
-    worker holds anyway is set aside from the collector, which would go through it at each.
+    """Counted, not measured: the puzzles alive at each tick, in folders of 24 and of 96, by two processes. What
+    is held anyway is set aside from the collector, which would go through it at each.
     """
     monkeypatch.setattr(workers, "_LEAST", 8)
     monkeypatch.setattr(workers, "_EACH", 4)
