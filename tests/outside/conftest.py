@@ -51,3 +51,9 @@ def ruled() -> ModuleType:
 def sat() -> ModuleType:
     """python-sat."""
     return _beside("sat")
+
+
+@pytest.fixture(scope="session")
+def step_oracle() -> ModuleType:
+    """CP-SAT's opinion on a step, from what it cites alone."""
+    return _beside("step_oracle")

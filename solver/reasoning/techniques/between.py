@@ -42,6 +42,8 @@ class BetweenEnds(Technique):
         frame = state.frame
         line = frame.puzzle.betweens[place]
         cells = set_of(map(frame.index.__getitem__, line.cells))
+        if 0 in _masks(frame, line, state.candidates):
+            return
         for group in (None, *_groups(frame, line)):
             kept = _held(frame, line, group, state.candidates)
             removes = removals(state, kept) if kept else removals(state, dict.fromkeys(members(cells), 0))[:1]
@@ -68,8 +70,8 @@ class BetweenEnds(Technique):
         told, group = self.told_by(frame, step, masks), _group(step)
         cited = [(cell, told[frame.index[cell]]) for cell in line.cells if cell in step.cites.cells]
         held: tuple[Claim | Held, ...] = (
-            *(Claim(cell, mask.bit_length(), holds=True) for cell, mask in cited if not mask & mask - 1),
-            *(Held(cell, Digits(mask)) for cell, mask in cited if mask & mask - 1))
+            *(Claim(cell, mask.bit_length(), holds=True) for cell, mask in cited if mask.bit_count() == 1),
+            *(Held(cell, Digits(mask)) for cell, mask in cited if mask.bit_count() > 1))
         why: Why = {"inner": line.inner, "ends": line.ends, "held": held}
         if group:
             why |= {"differ": tuple([cell for cell in line.inner if cell in group.cells]), "group": group}
