@@ -135,14 +135,13 @@ def _takes(name: str) -> Takes | None:
 
 
 def _places(takes: Takes | None, named: Named) -> Iterator[tuple[str, frozenset[Cell]]]:
-    """Cells for tints, cells for lines and fields, the sides and corners where signs stand or lines pass, ends of
-    diagonals.
+    """Cells for tints, lines and fields, the sides and corners where signs stand or lines pass, ends of diagonals.
     """
     if takes is not None and takes.numbered:
         yield "number", frozenset(named.cells)
         return
     if takes is not Takes.BESIDE:
-        yield from (("tint" if takes is None else "ink", frozenset((cell,))) for cell in named.cells)
+        yield from (("ink", frozenset((cell,))) for cell in named.cells)
     for one, other in pairwise(named.cells) if takes is not None and takes.in_order else ():
         rows, columns = {one.row, other.row}, {one.col, other.col}
         yield "side", frozenset(Cell(row, col) for row in rows for col in columns)

@@ -25,6 +25,9 @@ from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.tuning import Wish, tuned
 from composed import spent  # type: ignore[import-not-found]
 
+_WORK = 10.0
+"""What a path may take, in the reasoner's own seconds: an edit that leads to a longer one is passed over."""
+
 RECIPES = (Recipe(size=6), Recipe(), Recipe(sizes={2: 4.0, 3: 4.0, 4: 2.0}), Recipe(size=8),
            Recipe(sizes={2: 3.0, 3: 4.0, 4: 3.0, 5: 1.0}, rules=("diagonals",)))
 
@@ -50,7 +53,7 @@ def main() -> int:
         aim = at + (1 if number % 2 == 0 else -1)
         aim = aim if 0 <= aim < len(grades) else 2 * at - aim
         begun = spent()
-        offers = tuned(made.puzzle, made.answer, path, Wish(grades[aim]), Crew(), None, most=asked.changes,
+        offers = tuned(made.puzzle, made.answer, path, Wish(grades[aim]), Crew(), _WORK, most=asked.changes,
                        offered=1)
         took = spent() - begun
         times.append(took)

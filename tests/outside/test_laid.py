@@ -36,7 +36,8 @@ def test_rules_together_and_one_all_over_the_grid(cpsat: ModuleType) -> None:
 
 
 def test_what_is_laid_lies_apart() -> None:
-    recipe = Recipe(laid=(("rising", 4), ("sum_line", 2), ("odd", 6), ("consecutive", 8), ("greater", 8)))
+    recipe = Recipe(laid=(
+        (HOUSES, 2), ("rising", 4), ("sum_line", 2), ("odd", 6), ("consecutive", 8), ("greater", 8)))
     for seed in range(4):
         laid = compose(seed, recipe).laid
         cells = [cell for name, named in laid if name not in ("consecutive", "greater") for cell in named.cells]
