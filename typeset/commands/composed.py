@@ -22,8 +22,9 @@ from cagework.typeset.commands.wishes import refuse, wish_of
 from cagework.typeset.faults import counted, or_else, quoted
 from cagework.typeset.host.files import write_all
 from cagework.typeset.host.locks import TakenError, alone_at
-from cagework.typeset.manifest.drawn import Drawing, cages_in_order, keys_of, settled_regions
+from cagework.typeset.manifest.drawn import Drawing, cages_in_order, settled_regions
 from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.keyed import keys_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.rule_names import house_rules
 from cagework.typeset.manifest.values import ID
