@@ -23,8 +23,9 @@ from cagework.typeset.faults import counted
 from cagework.typeset.host.files import write_all
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.crossing import WAYS
-from cagework.typeset.manifest.drawn import Drawing, cages_in_order, keys_of, settled_regions
+from cagework.typeset.manifest.drawn import Drawing, cages_in_order, settled_regions
 from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.keyed import keys_of
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.notation import BLACK, NO_CAGE, named_as_data
 from cagework.typeset.manifest.rule_names import house_rules

@@ -20,8 +20,9 @@ from cagework.typeset.faults import counted
 from cagework.typeset.host.files import write_all
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.document import read_document
-from cagework.typeset.manifest.drawn import Drawing, NotDrawn, drawing_of, keys_of, reads_so, redrawn
+from cagework.typeset.manifest.drawn import Drawing, NotDrawn, drawing_of
 from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.keyed import keys_of, reads_so, redrawn
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.puzzle_files import find_puzzle
 from cagework.typeset.solving.check import check_puzzles, why_not
@@ -72,7 +73,10 @@ def _drawn(file: Path, id: str) -> tuple[dict[str, Any], Drawing]:
     found = find_puzzle(read_document(file), id)
     if found is None:
         raise NotDrawn("its keys are not in this file")
-    return found[1], replace(drawing_of(found[1], id), grade=None, answer=())
+    drawing = drawing_of(found[1], id)
+    if drawing.shape:
+        raise NotDrawn("the runs of crossing sums end where the black squares are")
+    return found[1], replace(drawing, grade=None, answer=())
 
 
 def _print_offers(offers: Sequence[Tuned], most: int) -> None:

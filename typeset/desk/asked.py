@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
-from cagework.solver.model import SIZES, Cage, Cell, Given
+from cagework.solver.crossing import DIGITS, runs
+from cagework.solver.model import SIZES, Cage, Cell, Given, Shape
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.choices import SHEETS
 from cagework.typeset.manifest.drawn import Drawing, cages_in_order, settled_regions
@@ -34,6 +35,7 @@ def _shallow(value: Any, left: int = _DEEPEST) -> Any:
 
 _Cell = Annotated[str, Field(pattern=r"^r([1-9]|1[0-6])c([1-9]|1[0-6])$")]
 _Cells = Annotated[list[_Cell], Field(min_length=1, max_length=_MOST_CELLS)]
+_Extent = Annotated[int, Field(ge=2, le=SIZES[-1])]
 _Line = Annotated[str, Field(max_length=LONGEST_LINE)]
 _Items = Annotated[list[Annotated[Any, AfterValidator(_shallow)]], Field(max_length=_MOST_CELLS)]
 
@@ -50,7 +52,9 @@ class DrawnCage(_Model):
 
 
 class DrawingBody(_Model):
-    """A drawing as JSON."""
+    """A drawing as JSON. Crossing sums have so many rows and columns, some squares black, and runs for cages; a
+    run that is not among them has no sum yet.
+    """
 
     size: Annotated[int, Field(ge=SIZES[0], le=SIZES[-1])]
     cages: Annotated[list[DrawnCage], Field(max_length=_MOST_CELLS)] = []
@@ -65,9 +69,17 @@ class DrawingBody(_Model):
     note: Annotated[str, Field(max_length=LONGEST_PROSE)] | None = None
     remark: Annotated[str, Field(max_length=LONGEST_PROSE)] | None = None
     grade: _Line | None = None
+    rows: _Extent | None = None
+    columns: _Extent | None = None
+    black: Annotated[list[_Cell], Field(max_length=_MOST_CELLS)] | None = None
 
     def drawing(self) -> Drawing:
-        """The drawing. Raises BadRequest where a cell is off the grid, or in two regions."""
+        """The drawing. Raises BadRequest where a cell is off the grid or in two regions, or a sum of no run."""
+        texts: dict[str, Any] = {key: " ".join((getattr(self, key) or "").split()) or None
+                 for key in ("id", "title", "by", "grade")}
+        texts |= {key: (getattr(self, key) or "").strip() or None for key in ("note", "remark")}
+        if self.black is not None:
+            return self._crossing(self.black, texts)
         cages = cages_in_order(Cage(self._parsed(cage.cells), cage.sum) for cage in self.cages)
         regions = None
         if self.regions is not None:
@@ -77,17 +89,33 @@ class DrawingBody(_Model):
                 raise BadRequest("a cell is in two regions")
             regions = settled_regions(self.size, parts)
         givens = tuple(Given(self._parsed([cell])[0], digit) for cell, digit in self.givens.items())
-        lines = {key: " ".join((getattr(self, key) or "").split()) or None
-                 for key in ("id", "title", "by", "grade")}
         rows = tuple(row for row in ("".join(row.split()) for row in self.answer or ()) if row)
         return Drawing(self.size, cages, tuple(sorted(givens, key=lambda given: given.cell)), regions,
-                       tuple(self.rules or ()), tuple(self.houses or ()), rows, **lines,
-                       note=(self.note or "").strip() or None, remark=(self.remark or "").strip() or None)
+                       tuple(self.rules or ()), tuple(self.houses or ()), rows, **texts)
+
+    def _crossing(self, black: Iterable[str], texts: Mapping[str, Any]) -> Drawing:
+        dark = set(self._parsed(black))
+        rows, columns = self._extent
+        shape = Shape(rows, columns, tuple(
+            cell for row in range(1, rows + 1) for col in range(1, columns + 1)
+            if (cell := Cell(row, col)) not in dark))
+        totals = {tuple(sorted(self._parsed(cage.cells))): cage.sum for cage in self.cages}
+        found = [run for each in runs(shape) for run in each]
+        if not totals.keys() <= set(found):
+            raise BadRequest("a sum is of no run")
+        givens = [Given(self._parsed([cell])[0], digit) for cell, digit in self.givens.items()]
+        return Drawing(DIGITS, cages_in_order(Cage(run, totals.get(run)) for run in found),
+                       tuple(sorted(givens, key=lambda given: given.cell)), **texts, shape=shape)
+
+    @property
+    def _extent(self) -> tuple[int, int]:
+        return self.rows or self.size, self.columns or self.size
 
     def _parsed(self, cells: Iterable[str]) -> tuple[Cell, ...]:
         found = tuple(dict.fromkeys(map(Cell.parse, cells)))
-        if any(max(cell) > self.size for cell in found):
-            raise BadRequest(f"a cell is off the grid of {self.size} by {self.size}")
+        rows, columns = self._extent
+        if any(cell.row > rows or cell.col > columns for cell in found):
+            raise BadRequest(f"a cell is off the grid of {rows} by {columns}")
         return found
 
 
@@ -246,8 +274,13 @@ def drawing_json(drawing: Drawing) -> dict[str, Any]:
     regions: Any = None
     if drawing.regions is not None:
         regions = [list(map(str, region)) for region in drawing.regions] or NO_REGIONS
+    shape = drawing.shape
+    white = set(shape.cells) if shape else set()
+    black = [str(cell) for row in range(1, shape.rows + 1) for col in range(1, shape.columns + 1)
+             if (cell := Cell(row, col)) not in white] if shape else None
     return {
-        "size": drawing.size,
+        "size": drawing.size, "rows": shape.rows if shape else None, "columns": shape.columns if shape else None,
+        "black": black,
         "cages": [{"cells": list(map(str, cage.cells)), "sum": cage.total} for cage in drawing.cages],
         "givens": {str(given.cell): given.digit for given in drawing.givens},
         "regions": regions, "rules": list(drawing.rules) or None, "houses": list(drawing.houses) or None,

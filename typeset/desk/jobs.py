@@ -15,7 +15,8 @@ from cagework.solver.search.exact import Outcome, Verdict, solve
 from cagework.solver.search.kernel import lower
 from cagework.solver.search.propagate import propagate
 from cagework.typeset.book import Entry
-from cagework.typeset.manifest.drawn import Drawing, reads_so, redrawn
+from cagework.typeset.manifest.drawn import Drawing
+from cagework.typeset.manifest.keyed import reads_so, redrawn
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.solving.check import Checked, judged
 from cagework.typeset.solving.crew import Crew

@@ -9,6 +9,7 @@ from typing import Any
 
 from cagework.solver.bitset import members
 from cagework.solver.combine import combinations, mask_of, sum_range
+from cagework.solver.crossing import is_across
 from cagework.solver.editing.why import differing
 from cagework.solver.model import Answer, Cage, Cell, Given
 from cagework.solver.reasoning.grade import Grade
@@ -18,7 +19,8 @@ from cagework.typeset.desk import jobs
 from cagework.typeset.desk.asked import drawing_json
 from cagework.typeset.desk.worker import Worker
 from cagework.typeset.faults import Fault
-from cagework.typeset.manifest.drawn import Drawing, cages_in_order, digits_in_rows, reading_of
+from cagework.typeset.manifest.drawn import Drawing, cages_in_order, digits_in_rows
+from cagework.typeset.manifest.keyed import reading_of
 from cagework.typeset.manifest.notation import digit_of, written_digit
 from cagework.typeset.solving.setters import slips_in
 
@@ -35,6 +37,8 @@ def judge(drawing: Drawing, allow_uncaged: bool, worker: Worker) -> dict[str, An
     said: dict[str, Any] = {
         "state": "faulty", "faults": [_fault(fault, drawing) for fault in errors], "answer": None, "differs": {},
         "setter": [], "known": _known(drawing)}
+    if drawing.shape and said["known"]["total"]["open"]:     # what has no sum yet is no fault while it is drawn
+        return said | {"state": "unfinished", "faults": []}
     if reading.entry is None:
         return said
     setter = _setters(drawing)
@@ -50,7 +54,7 @@ def judge(drawing: Drawing, allow_uncaged: bool, worker: Worker) -> dict[str, An
         str(cell): "".join(written_digit(bit + 1) for bit in members(mask))
         for cell, mask in found.candidates.items() if mask.bit_count() <= _FEW}
     if verdict.outcome is Outcome.SOUND and verdict.answer:
-        said["answer"] = digits_in_rows(verdict.answer)
+        said["answer"] = None if drawing.shape else digits_in_rows(verdict.answer)
         said["setter"] = [str(cell) for cell, digit in setter.items() if digit != verdict.answer.at(cell)]
     elif verdict.outcome is Outcome.TWO_ANSWERS and verdict.answer and verdict.second:
         said["differs"] = {str(cell): [verdict.answer.at(cell), verdict.second.at(cell)]
@@ -68,17 +72,30 @@ def _setters(drawing: Drawing) -> dict[Cell, int]:
 
 def _known(drawing: Drawing) -> dict[str, Any]:
     """What can be said without a search: cells without a cage, sums no digits make, and what the sums leave."""
+    return {"uncaged": [str(cell) for cell in drawing.uncaged],
+            "total": _added_across(drawing) if drawing.shape else _added(drawing),
+            "impossible": [{"cells": list(map(str, cage.cells)), "message": why} for cage in drawing.cages
+                           if (why := _impossible(cage, drawing.givens, drawing.size))],
+            "derived": {}}
+
+
+def _added_across(drawing: Drawing) -> dict[str, int]:
+    """The sums of runs across and down, and how many runs have none."""
+    ways: dict[str, list[int | None]] = {"across": [], "down": []}
+    for run in drawing.cages:
+        ways["across" if is_across(run.cells) else "down"].append(run.total)
+    return {way: sum(total or 0 for total in totals) for way, totals in ways.items()} | {
+        "open": sum(totals.count(None) for totals in ways.values())}
+
+
+def _added(drawing: Drawing) -> dict[str, int]:
+    """What the cages add to, and what is left for the rest."""
     size = drawing.size
     summed = [cage for cage in drawing.cages if cage.total is not None]
     stated = sum(cage.total or 0 for cage in summed)
     covered = {cell for cage in summed for cell in cage.cells}
     grid = size * size * (size + 1) // 2
-    return {
-        "uncaged": [str(cell) for cell in drawing.uncaged],
-        "total": {"cages": stated, "rest": grid - stated, "cells": size * size - len(covered), "grid": grid},
-        "impossible": [{"cage": number, "message": why} for number, cage in enumerate(drawing.cages)
-                       if (why := _impossible(cage, drawing.givens, size))],
-        "derived": {}}
+    return {"cages": stated, "rest": grid - stated, "cells": size * size - len(covered), "grid": grid}
 
 
 def _impossible(cage: Cage, givens: Iterable[Given], size: int) -> str:
@@ -130,7 +147,8 @@ def _repaired(drawing: Drawing, repair: Mapping[str, Any]) -> Drawing:
     added = [Given(Cell.parse(cell), digit) for cell, digit in repair.get("givens", {}).items()]
     parts = [Cage(tuple(map(Cell.parse, part["cells"])), part["sum"]) for part in repair.get("cages", ())]
     taken = {cell for part in parts for cell in part.cells}
-    kept = [cage for cage in drawing.cages if taken.isdisjoint(cage.cells)]
+    kept = [cage for cage in drawing.cages if taken.isdisjoint(cage.cells)] if drawing.shape is None else [
+        run for run in drawing.cages if run.cells not in [part.cells for part in parts]]      # runs cross
     printed = {given.cell: given for given in (*drawing.givens, *added)}
     return replace(drawing, cages=cages_in_order([*kept, *parts]), givens=tuple(
         printed[cell] for cell in sorted(printed)))

@@ -40,8 +40,9 @@ from cagework.typeset.desk.ordering import Moves
 from cagework.typeset.desk.worker import JobFailed, Superseded, Worker
 from cagework.typeset.faults import UnreadableManifest, quoted
 from cagework.typeset.manifest.document import read_document
-from cagework.typeset.manifest.drawn import NotDrawn, keys_of
+from cagework.typeset.manifest.drawn import NotDrawn
 from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.keyed import keys_of
 from cagework.typeset.manifest.own import allows_uncaged
 from cagework.typeset.manifest.pasted import read_pasted
 

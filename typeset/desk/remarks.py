@@ -11,7 +11,7 @@ from cagework.typeset.desk.guard import Refused
 from cagework.typeset.desk.saving import Change, parsed, read, refusing
 from cagework.typeset.faults import quoted
 from cagework.typeset.manifest.document import plain_newlines
-from cagework.typeset.manifest.drawn import ORDER
+from cagework.typeset.manifest.keyed import ORDER
 from cagework.typeset.manifest.puzzle_files import find_puzzle
 from cagework.typeset.manifest.splice import spliced
 from cagework.typeset.manifest.values import Unfit, as_text, prose

@@ -13,7 +13,7 @@ from cagework.typeset.desk.saving import Change, parsed, reached, read, refusing
 from cagework.typeset.faults import quoted
 from cagework.typeset.host.disk import real
 from cagework.typeset.manifest.document import YamlDocument
-from cagework.typeset.manifest.drawn import ORDER
+from cagework.typeset.manifest.keyed import ORDER
 from cagework.typeset.manifest.nodes import KeyPath
 from cagework.typeset.manifest.own import book_of, patterns_of
 from cagework.typeset.manifest.puzzle_files import find_puzzle

@@ -25,9 +25,10 @@ from cagework.typeset.manifest.document import (
     read_raw,
     text_of,
 )
-from cagework.typeset.manifest.drawn import ORDER, Drawing, NotDrawn, drawing_of, keys_of
+from cagework.typeset.manifest.drawn import Drawing, NotDrawn, drawing_of
 from cagework.typeset.manifest.edits import NotSpliced
 from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.keyed import ORDER, keys_of
 from cagework.typeset.manifest.own import book_of, patterns_of
 from cagework.typeset.manifest.puzzle_files import find_puzzle
 from cagework.typeset.manifest.splice import spliced

@@ -1,33 +1,31 @@
-"""A drawing: a puzzle by its cells alone, however its keys are written; from those keys, and back to them."""
+"""A drawing: a puzzle by its cells alone, however its keys are written."""
 
 from __future__ import annotations
 
-import string
-from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any
 
-from cagework.solver.model import BOXES, SIZES, Answer, Cage, Cell, Given, Puzzle, boxes, grid_cells
-from cagework.solver.symmetry import canonical
+from cagework.solver.crossing import DIGITS, runs
+from cagework.solver.model import BOXES, SIZES, Answer, Cage, Cell, Given, Shape, boxes, grid_cells
 from cagework.typeset.choices import Kind
-from cagework.typeset.faults import quoted
-from cagework.typeset.manifest.document import parse_document
-from cagework.typeset.manifest.emit import emitted
-from cagework.typeset.manifest.notation import NO_CAGE, digit_of, read_cells, read_grid, written_digit
-from cagework.typeset.manifest.puzzle import NO_REGIONS, PuzzleReading, read_puzzle
+from cagework.typeset.faults import counted
+from cagework.typeset.manifest.crossing import WAYS
+from cagework.typeset.manifest.notation import (
+    BLACK,
+    NO_CAGE,
+    digit_of,
+    read_cells,
+    read_grid,
+    read_squares,
+    written_digit,
+)
+from cagework.typeset.manifest.puzzle import NO_REGIONS
 from cagework.typeset.manifest.values import as_text
 
-_LETTERS = string.ascii_letters
-_FEW_GIVENS = 6
-"""More of them stand in a block."""
-_TEXTS = ("id", "title", "by", "grade", "note", "remark")
+TEXTS = ("id", "title", "by", "grade", "note", "remark")
+"""The keys that name a puzzle and say something of it."""
 _LONG_TEXTS = ("note", "remark")
-
-ORDER = ("id", "title", "short_title", "by", "grade", "note", "remark", "solutions", "kind", "size", "map", "sums",
-         "cages", "regions", "givens", "houses", "rules", "answer")
-"""The keys of a puzzle as they follow each other in the sample books."""
 
 
 class NotDrawn(Exception):  # noqa: N818 - it says what is the matter
@@ -41,6 +39,8 @@ class Drawing:
     Cages by first cell, their cells by row and column, and givens by cell; `regions` is None for the usual boxes,
     and empty where there are none; `rules` and `houses` are the manifest's own values; `answer` has a text of
     digits a row. It may be wrong in any way, but it has no cell twice in the regions.
+
+    Crossing sums have a `shape`, and their runs for cages; beside these and givens they have nothing else here.
     """
 
     size: int
@@ -56,12 +56,14 @@ class Drawing:
     grade: str | None = None
     note: str | None = None
     remark: str | None = None
+    shape: Shape | None = None
 
     @property
     def uncaged(self) -> tuple[Cell, ...]:
         """The cells in no cage."""
         caged = {cell for cage in self.cages for cell in cage.cells}
-        return tuple(cell for cell in grid_cells(self.size) if cell not in caged)
+        cells = self.shape.cells if self.shape else grid_cells(self.size)
+        return tuple(cell for cell in cells if cell not in caged)
 
 
 def cages_in_order(cages: Iterable[Cage]) -> tuple[Cage, ...]:
@@ -78,18 +80,43 @@ def settled_regions(size: int, regions: Iterable[Iterable[Cell]]) -> tuple[tuple
 
 def drawing_of(data: Mapping[str, Any], default_id: str | None = None) -> Drawing:
     """The drawing that a puzzle's keys amount to. Raises NotDrawn."""
-    if data.get("kind") == Kind.CROSSING_SUMS:
-        raise NotDrawn("crossing sums are not drawn here; their map and sums stand in the file")
+    texts: dict[str, Any] = {key: _text(data.get(key), key not in _LONG_TEXTS) for key in TEXTS}
+    texts["id"] = texts["id"] or default_id
+    if is_crossing(data):
+        return _crossing(data, texts)
     size = data.get("size", 9)
     if not isinstance(size, int) or isinstance(size, bool) or size not in SIZES:
         raise NotDrawn(f"a puzzle's size is a number from {SIZES[0]} to {SIZES[-1]}")
     size = int(size)
-    texts = {key: _text(data.get(key), key not in _LONG_TEXTS) for key in _TEXTS}
-    texts["id"] = texts["id"] or default_id
     return Drawing(
         size, cages_in_order(_cages(data, size)), _givens(data.get("givens"), size),
         _regions(data.get("regions"), size), _listed(data, "rules"), _listed(data, "houses"),
         _answer(data.get("answer")), **texts)
+
+
+def is_crossing(data: Mapping[str, Any]) -> bool:
+    """Whether a puzzle's keys are those of crossing sums."""
+    return data.get("kind") == Kind.CROSSING_SUMS
+
+
+def _crossing(data: Mapping[str, Any], texts: Mapping[str, Any]) -> Drawing:
+    written = data.get("map")
+    grid, slips = read_squares(written) if isinstance(written, str) else (None, ())
+    if grid is None:
+        raise NotDrawn(slips[0].message if slips else "the map is not a block of text")
+    rows, columns = max(cell.row for cell in grid), max(cell.col for cell in grid)
+    if max(rows, columns) > SIZES[-1]:
+        raise NotDrawn(f"only {SIZES[-1]} x {SIZES[-1]} squares are drawn here; the map has {rows} x {columns}")
+    shape = Shape(rows, columns, tuple(cell for cell, symbol in grid.items() if symbol.char != BLACK))
+    cages: list[Cage] = []
+    for way, found in zip(WAYS, runs(shape), strict=True):
+        sums = data.get(way)
+        listed = sums if isinstance(sums, list) else [None] * len(found)
+        if len(listed) != len(found):
+            raise NotDrawn(f"there are {counted(len(listed), 'sum')} {way} for {counted(len(found), 'run')}")
+        cages += map(Cage, found, map(_total, listed))
+    givens = _givens(data.get("givens"), max(rows, columns))
+    return Drawing(DIGITS, cages_in_order(cages), givens, **texts, shape=shape)
 
 
 def _text(value: object, one_line: bool) -> str | None:
@@ -126,7 +153,7 @@ def _grid(value: object, size: int, what: str) -> Mapping[Cell, str]:
 
 def _cages(data: Mapping[str, Any], size: int) -> list[Cage]:
     if data.get("cages") is not None:
-        return _cages_listed(data["cages"], size)
+        return cages_listed(data["cages"], size)
     if data.get("map") is None:
         return []
     cells: dict[str, list[Cell]] = {}
@@ -146,16 +173,18 @@ def _total(value: object) -> int | None:
     raise NotDrawn("a sum is not a whole number")
 
 
-def _cages_listed(items: object, size: int) -> list[Cage]:
+def cages_listed(items: object, size: int) -> list[Cage]:
+    """Cages from the items of a list. Raises NotDrawn."""
     found = []
     for one in items if isinstance(items, list) else [None]:
         if not isinstance(one, dict):
             raise NotDrawn("'cages' is not a list of mappings with sum and cells")
-        found.append(Cage(_cells(one.get("cells"), size), _total(one.get("sum"))))
+        found.append(Cage(cells_named(one.get("cells"), size), _total(one.get("sum"))))
     return found
 
 
-def _cells(written: object, size: int) -> tuple[Cell, ...]:
+def cells_named(written: object, size: int) -> tuple[Cell, ...]:
+    """Cells from a list of them, or a text that names them. Raises NotDrawn."""
     texts = written if isinstance(written, list) else [written]
     cells: dict[Cell, None] = {}
     for text in texts:
@@ -170,7 +199,7 @@ def _givens(written: object, size: int) -> tuple[Given, ...]:
     if written is None or written == "":
         return ()
     if isinstance(written, dict):
-        pairs = [(_cells(key, size), digit) for key, digit in written.items()]
+        pairs = [(cells_named(key, size), digit) for key, digit in written.items()]
         if any(len(cells) != 1 or not isinstance(digit, int) for cells, digit in pairs):
             raise NotDrawn("a given is one digit in one cell")
         return tuple(Given(cells[0], int(digit)) for cells, digit in sorted(pairs))
@@ -191,142 +220,3 @@ def _regions(written: object, size: int) -> tuple[tuple[Cell, ...], ...] | None:
         if letter != NO_CAGE:
             parts.setdefault(letter, []).append(cell)
     return settled_regions(size, parts.values())
-
-
-def keys_of(drawing: Drawing, old: Mapping[str, Any] | None = None) -> dict[str, object]:
-    """A puzzle's keys for a drawing, in their order; what `old` says already it goes on saying as it does, letters
-    of cages among it. Raises NotDrawn where no keys can say it.
-    """
-    before = drawing_of(old, drawing.id) if old is not None else None
-    data = dict(old or {})
-    for key in _TEXTS:
-        if before is None or getattr(drawing, key) != getattr(before, key):
-            data[key] = getattr(drawing, key)
-    if data.get("size", 9) != drawing.size:
-        data["size"] = drawing.size
-    if before is None or drawing.size != before.size or drawing.cages != before.cages:
-        data |= _as_cages(drawing, data)
-    for key, write in (("givens", _as_givens), ("regions", _as_regions)):
-        resized = before is not None and drawing.size != before.size
-        if before is None or resized or getattr(drawing, key) != getattr(before, key):
-            data[key] = write(drawing)
-    for key in ("rules", "houses"):
-        if before is None or getattr(drawing, key) != getattr(before, key):
-            data[key] = list(getattr(drawing, key)) or None
-    if before is None or drawing.answer != before.answer:
-        data["answer"] = "\n".join(drawing.answer) + "\n" if drawing.answer else None
-    empty = {key for key, value in (old or {}).items() if value is None}
-    gone = [key for key, value in data.items() if value is None and key not in empty]
-    place = {key: number for number, key in enumerate(ORDER)}
-    return {key: data[key] for key in sorted(data, key=lambda key: place.get(key, len(place))) if key not in gone}
-
-
-def _as_givens(drawing: Drawing) -> object:
-    givens = drawing.givens
-    if len(givens) > _FEW_GIVENS and all(1 <= given.digit <= drawing.size for given in givens):
-        return _block(drawing.size, {given.cell: written_digit(given.digit) for given in givens})
-    return {str(given.cell): given.digit for given in givens} or None
-
-
-def _as_regions(drawing: Drawing) -> str | None:
-    if not drawing.regions:
-        return None if drawing.regions is None else NO_REGIONS
-    if len(drawing.regions) > len(_LETTERS):
-        raise NotDrawn("there are more regions than letters to name them")
-    digits = "".join(written_digit(number) for number in range(1, SIZES[-1] + 1))
-    symbols = digits if len(drawing.regions) <= len(digits) else _LETTERS
-    return _block(drawing.size, {
-        cell: symbol for symbol, region in zip(symbols, drawing.regions, strict=False) for cell in region})
-
-
-def _block(size: int, symbols: Mapping[Cell, str]) -> str:
-    return "".join("".join(symbols.get(Cell(row, col), NO_CAGE) for col in range(1, size + 1)) + "\n"
-                   for row in range(1, size + 1))
-
-
-def _as_cages(drawing: Drawing, old: Mapping[str, Any]) -> dict[str, object]:
-    """Cages as a list where they are one already, or there are too many for a map, or they overlap."""
-    counts = Counter(cell for cage in drawing.cages for cell in cage.cells)
-    if old.get("cages") is not None or len(drawing.cages) > len(_LETTERS) or any(
-            count > 1 for count in counts.values()):
-        return {"map": None, "sums": None, "cages": _as_list(drawing, old.get("cages"))}
-    letters = _named(drawing, old.get("map"))
-    by_letter = {letter: cage for cage, letter in letters.items()}
-    sums = old.get("sums")
-    first = [letter for letter in sums if letter in by_letter] if isinstance(sums, dict) else []
-    return {"map": _as_map(drawing.size, letters, old.get("map")), "cages": None,
-            "sums": {letter: by_letter[letter].total for letter in dict.fromkeys((*first, *by_letter))}}
-
-
-def _as_map(size: int, letters: Mapping[Cage, str], old: object) -> str:
-    """The map; spaces that an old one of this size has between its letters stay."""
-    symbols = {cell: letter for cage, letter in letters.items() for cell in cage.cells}
-    grid = read_grid(old, size, "")[0] if isinstance(old, str) else None
-    if grid is None or not isinstance(old, str):
-        return _block(size, symbols)
-    text = list(old)
-    for cell, symbol in grid.items():
-        text[symbol.offset] = symbols.get(cell, NO_CAGE)
-    return "".join(text)
-
-
-def _named(drawing: Drawing, old: object) -> dict[Cage, str]:
-    """A letter for each cage: the one that most of its cells have already, where no other cage has more of it."""
-    grid = read_grid(old, drawing.size, "")[0] if isinstance(old, str) else None
-    held = {cell: symbol.char for cell, symbol in (grid or {}).items() if symbol.char != NO_CAGE}
-    wishes = sorted(
-        ((count, -number, letter) for number, cage in enumerate(drawing.cages)
-         for letter, count in Counter(held[cell] for cell in cage.cells if cell in held).items()), reverse=True)
-    named: dict[int, str] = {}
-    for _, number, letter in wishes:
-        if -number not in named and letter not in named.values():
-            named[-number] = letter
-    free = iter([letter for letter in _LETTERS if letter not in named.values()])
-    return {cage: named.get(number) or next(free) for number, cage in enumerate(drawing.cages)}
-
-
-def _as_list(drawing: Drawing, old: object) -> list[object]:
-    """Cages as a list: those of an old one in its order and as their cells are written there."""
-    written = {_cells(one["cells"], drawing.size): one for one in old if isinstance(one, dict)} if isinstance(
-        old, list) and _readable(old, drawing.size) else {}
-    left = {cage.cells: cage for cage in drawing.cages}
-    kept = [left[cells] for cells in written if cells in left]
-    order = [*kept, *(cage for cage in drawing.cages if cage not in kept)] if written else drawing.cages
-    return [_listed_cage(cage, written.get(cage.cells)) for cage in order]
-
-
-def _readable(items: list[object], size: int) -> bool:
-    try:
-        _cages_listed(items, size)
-    except NotDrawn:
-        return False
-    return True
-
-
-def _listed_cage(cage: Cage, old: Mapping[str, Any] | None) -> dict[str, object]:
-    cells = " ".join(map(str, cage.cells))
-    if old is not None:
-        kept = {key: value for key, value in old.items() if key != "sum"}
-        return {"sum": cage.total, **kept} if cage.total is not None else kept
-    return {"cells": cells} if cage.total is None else {"sum": cage.total, "cells": cells}
-
-
-def reading_of(drawing: Drawing, allow_uncaged: bool) -> PuzzleReading:
-    """A drawing read as the keys of a manifest are, with its faults. Cages are listed one a line, by first cell;
-    the setter's answer, which may be half written, is left out. Raises NotDrawn, UnreadableManifest.
-    """
-    keys = keys_of(replace(drawing, answer=()), {"cages": []}) | {"id": drawing.id or "drawing"}
-    document = parse_document(Path(quoted("the drawing")), emitted(keys))
-    return read_puzzle(document, (), document.data, allow_uncaged)
-
-
-def redrawn(drawing: Drawing, puzzle: Puzzle) -> Drawing:
-    """A drawing with the cages and givens of a puzzle of its size."""
-    return replace(drawing, cages=cages_in_order(puzzle.cages), givens=puzzle.givens)
-
-
-def reads_so(drawing: Drawing, puzzle: Puzzle) -> bool:
-    """Whether the keys of `redrawn` would be read as this puzzle: a rule may not fit its cages any more."""
-    reading = reading_of(redrawn(drawing, puzzle), True)
-    return reading.entry is not None and canonical(reading.entry.puzzle) == canonical(puzzle) and not any(
-        fault.is_error for fault in reading.faults)

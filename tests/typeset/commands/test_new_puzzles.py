@@ -11,8 +11,9 @@ import pytest
 from cagework.solver.editing.compose import Recipe, compose
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.manifest.drawn import Drawing, cages_in_order, keys_of
+from cagework.typeset.manifest.drawn import Drawing, cages_in_order
 from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.keyed import keys_of
 from cagework.typeset.manifest.load import load_book
 
 

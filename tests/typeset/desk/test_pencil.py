@@ -19,7 +19,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from cagework.solver.editing.compose import Recipe, compose
-from cagework.solver.model import Answer, Puzzle
+from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
+from cagework.solver.model import Answer, Cell, Puzzle
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.desk.asked import drawing_json
 from cagework.typeset.desk.feed import Feed
@@ -143,9 +144,6 @@ def test_what_is_wrong_or_missing_is_said_by_cell(drawn: Drawn, post: Post) -> N
     assert post("judge", stamp=3, drawing=none)["state"] == "no answer"
     high = {**drawing, "cages": [{**cage, "sum": 30} if cage["sum"] == 4 else cage for cage in cages.values()]}
     said = post("judge", stamp=4, drawing=high)
-    number = next(n for n, cage in enumerate(high["cages"]) if cage["sum"] == 30)
-    assert said["known"]["impossible"] == [
-        {"cage": number, "message": "2 different digits make 3 to 7, not 30"}]
     assert (said["state"], said["faults"]) == ("faulty", [{
         "message": "the cage at r3c2 cannot add to 30: 2 different digits make 3 to 7", "hint": "",
         "cells": ["r3c2", "r3c3"]}])
@@ -176,9 +174,47 @@ def test_a_given_that_a_sum_has_no_room_for_is_told(drawn: Drawn, post: Post) ->
     drawing = drawn()["drawing"]
     said = post("judge", stamp=1, drawing={**drawing, "givens": {"r3c2": 2}})
     assert said["state"] == "no answer"
-    number = next(n for n, cage in enumerate(drawing["cages"]) if cage["cells"] == ["r3c2", "r3c3"])
     assert said["known"]["impossible"] == [
-        {"cage": number, "message": "no digits make 4 together with the given 2"}]
+        {"cells": ["r3c2", "r3c3"], "message": "no digits make 4 together with the given 2"}]
+
+
+def test_crossing_sums_are_judged_as_cp_sat_has_them(
+    post: Post, only_answer: Callable[[Puzzle], Answer], crossing_part: Callable[..., dict[str, Any]],
+) -> None:
+    """Sound, unfinished, with a sum that no digits make, and with one too many; a study tells of each."""
+    puzzle = compose_crossing(1, CrossingRecipe(4, 7)).puzzle
+    drawing = post("read", text=json.dumps(crossing_part(puzzle)))["drawing"]
+    said = post("judge", stamp=1, drawing=drawing)
+    answer = only_answer(puzzle)
+    assert said["state"] == "sound"
+    assert all(str(answer.at(Cell.parse(cell))) in digits for cell, digits in said["known"]["derived"].items())
+    total = sum(cage.total or 0 for cage in puzzle.cages)
+    assert said["known"]["total"] == {"across": total // 2, "down": total // 2, "open": 0}
+    assert post("study", stamp=1, drawing=drawing)["path"] == "whole"
+    first, *others = drawing["cages"]
+    unfinished = post("judge", stamp=2, drawing={**drawing, "cages": others})     # what is left out has no sum yet
+    assert unfinished["state"] == "unfinished" and unfinished["known"]["total"]["open"] == 1
+    assert unfinished["faults"] == []
+    high = post("judge", stamp=3, drawing={**drawing, "cages": [{**first, "sum": 45}, *others]})
+    assert high["state"] == "faulty" and [one["cells"] for one in high["known"]["impossible"]] == [first["cells"]]
+    two = {"size": 9, "rows": 2, "columns": 2, "black": [], "cages": [
+        {"cells": cells.split(), "sum": total} for cells, total in (
+            ("r1c1 r1c2", 7), ("r2c1 r2c2", 8), ("r1c1 r2c1", 6), ("r1c2 r2c2", 9))]}
+    assert post("judge", stamp=4, drawing=two)["state"] == "two answers"
+    repairs = post("study", stamp=4, drawing=two)["repairs"]
+    assert repairs and all(post("judge", stamp=5, drawing=one["drawing"])["state"] == "sound" for one in repairs)
+    for wrong in ({"cages": [{"cells": ["r1c1", "r2c2"], "sum": 3}]}, {"black": ["r3c1"]}, {"rows": 1},
+                  {"rows": 17}, {"givens": {"r2c3": 1}}):
+        post("judge", 400, stamp=6, drawing=two | wrong)
+
+
+def test_a_sum_that_no_digits_make_is_named_by_its_cells(drawn: Drawn, post: Post) -> None:
+    """Whatever place its cage has among those of the page."""
+    drawing = drawn()["drawing"]
+    cages = [{**cage, "sum": 30} if cage["sum"] == 4 else cage for cage in reversed(drawing["cages"])]
+    said = post("judge", stamp=1, drawing={**drawing, "cages": cages})
+    assert said["known"]["impossible"] == [
+        {"cells": ["r3c2", "r3c3"], "message": "2 different digits make 3 to 7, not 30"}]
 
 
 def test_a_study_offers_whole_drawings_that_are_sound(drawn: Drawn, post: Post) -> None:

@@ -133,14 +133,57 @@ def test_a_puzzle_of_the_manifest_itself_is_saved_there(
         (book.parent / "porch.yaml").unlink(missing_ok=True)
 
 
-def test_crossing_sums_are_not_drawn(
-    drawn: Drawn, compositor: Compositor, book: Path, crossing_part: Callable[..., dict[str, Any]],
+def test_of_crossing_sums_only_what_changed_is_written(
+    drawn: Drawn, post: Post, compositor: Compositor, book: Path, crossing_part: Callable[..., dict[str, Any]],
 ) -> None:
-    part = yaml.safe_dump(crossing_part(compose_crossing(1, CrossingRecipe(4, 7)).puzzle, "lamp"))
-    (book.parent / "puzzles" / "lamp.yaml").write_text(part, encoding="utf-8")
+    """A sum, then a square: its runs, and the map, in which blanks and what stands beside it stay."""
+    file = book.parent / "puzzles" / "lamp.yaml"
+    part = crossing_part(compose_crossing(1, CrossingRecipe(4, 7)).puzzle, "lamp", answer="to be typed")
+    squares = "".join(f"  {' '.join(row)}\n" for row in part["map"].split("\n"))
+    text = (f"# kept\nid: lamp\nkind: crossing-sums\nmap: |  # seven wide\n{squares}"
+            f"across: {part['across']}   # a\ndown: {part['down']}   # d\nanswer: to be typed\n")
+    file.write_text(text, encoding="utf-8")
     compositor.refresh()
     found = drawn()
-    assert found["drawing"] is None and "crossing sums" in found["why"]
+    drawing = found["drawing"]
+    assert (drawing["rows"], drawing["columns"], drawing["size"]) == (4, 7, 9)
+    assert post("difference", id="lamp", drawing=drawing, digest=found["digest"])["difference"] == ""
+    down = next(cage for cage in drawing["cages"] if cage["cells"][0][:2] != cage["cells"][1][:2])
+    down["sum"] += 1
+    saved = post("save", id="lamp", drawing=drawing, digest=found["digest"])
+    after = yaml.safe_load(file.read_text(encoding="utf-8"))
+    assert [a == b for a, b in zip(after["down"], part["down"], strict=True)].count(False) == 1
+    changed = [line for line in file.read_text(encoding="utf-8").splitlines() if line not in text.splitlines()]
+    assert len(changed) == 1 and changed[0].startswith("down: ") and changed[0].endswith("   # d")
+    row = next(number for number, line in enumerate(part["map"].split("\n"), 1) if line.endswith("#"))
+    white = {**drawing, "black": [cell for cell in drawing["black"] if not cell.startswith(f"r{row}c")],
+             "cages": []}
+    post("save", id="lamp", drawing=white, digest=saved["digest"])
+    after = file.read_text(encoding="utf-8")
+    kept = squares.splitlines()
+    kept[row - 1] = "  . . . . . . ."
+    assert "map: |  # seven wide\n" + "".join(f"{line}\n" for line in kept) in after
+    assert None in yaml.safe_load(after)["across"] and "answer: to be typed\n" in after and "# kept\n" in after
+
+
+def test_a_puzzle_becomes_one_of_another_kind_and_keeps_what_names_it(
+    drawn: Drawn, post: Post, book: Path, crossing_part: Callable[..., dict[str, Any]],
+) -> None:
+    """Both ways; nothing of the grid before is left."""
+    file = book.parent / "puzzles" / "lamp.yaml"
+    file.write_text(file.read_text(encoding="utf-8") + "short_title: L\nrules: [knight]\nanswer: '1234'\n",
+                    encoding="utf-8")
+    found = drawn()
+    cages = found["drawing"]
+    text = yaml.safe_dump(crossing_part(compose_crossing(1, CrossingRecipe(4, 7)).puzzle, "x"))
+    crossing = post("read", text=text)["drawing"] | {"id": "lamp", "title": "Lamp"}
+    saved = post("save", id="lamp", drawing=crossing, digest=found["digest"])
+    assert set(yaml.safe_load(file.read_bytes())) == {
+        "id", "title", "short_title", "kind", "map", "across", "down"}
+    assert drawn()["drawing"] == crossing
+    post("save", id="lamp", drawing=cages, digest=saved["digest"])
+    assert drawn()["drawing"] == cages
+    assert not {"kind", "across", "down"} & set(yaml.safe_load(file.read_bytes()))
 
 
 def test_a_book_without_a_pattern_is_given_one(drawn: Drawn, post: Post, book: Path) -> None:

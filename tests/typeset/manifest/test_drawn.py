@@ -10,20 +10,14 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cagework.solver.crossing import runs
 from cagework.solver.editing.compose import Recipe, compose
-from cagework.solver.model import SIZES, Cage, Cell, Given, Puzzle, grid_cells
+from cagework.solver.model import SIZES, Cage, Cell, Given, Puzzle, Shape, grid_cells
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.manifest.document import parse_document, read_document
-from cagework.typeset.manifest.drawn import (
-    Drawing,
-    NotDrawn,
-    cages_in_order,
-    drawing_of,
-    keys_of,
-    reading_of,
-    settled_regions,
-)
+from cagework.typeset.manifest.drawn import Drawing, NotDrawn, cages_in_order, drawing_of, settled_regions
 from cagework.typeset.manifest.emit import emitted
+from cagework.typeset.manifest.keyed import keys_of, reading_of
 
 ROOT = Path(__file__).parents[3]
 WORDS = st.text("aB9 é'\":,#-{}[]&*!|>%@`~.?ß☂", min_size=1, max_size=30).map(str.strip).filter(bool)
@@ -79,7 +73,21 @@ def drawings(draw: st.DrawFn) -> Drawing:
         remark=draw(st.none() | st.lists(WORDS, min_size=1, max_size=3).map("\n\n".join)))
 
 
-@given(drawings())
+@st.composite
+def crossings(draw: st.DrawFn) -> Drawing:
+    """Crossing sums of any squares, some sums not known yet."""
+    rows, columns = draw(st.integers(2, 16)), draw(st.integers(2, 16))
+    rng = random.Random(draw(st.integers(0, 2 ** 32)))
+    shape = Shape(rows, columns, tuple(Cell(row, col) for row in range(1, rows + 1)
+                                       for col in range(1, columns + 1) if rng.random() < 0.7))
+    cages = cages_in_order(
+        Cage(run, rng.choice((None, rng.randint(3, 45)))) for each in runs(shape) for run in each)
+    givens = sorted(rng.sample(shape.cells, min(len(shape.cells), draw(st.integers(0, 9)))))
+    return Drawing(9, cages, tuple(Given(cell, rng.randint(1, 9)) for cell in givens), id="drawn",
+                   remark=draw(st.none() | ONE_LINE), shape=shape)
+
+
+@given(drawings() | crossings())
 def test_any_drawing_is_read_back_as_it_was(drawing: Drawing) -> None:
     assert read_back(drawing) == drawing
 
@@ -160,7 +168,9 @@ def test_a_list_of_cages_stays_one_in_its_order() -> None:
 
 
 @pytest.mark.parametrize(("keys", "why"), [
-    ({"kind": "crossing-sums", "map": "..\n.."}, "crossing sums"), ({"size": 3}, "4 to 16"),
+    ({"kind": "crossing-sums", "map": "..\n.x"}, "no square"), ({"kind": "crossing-sums"}, "block of text"),
+    ({"kind": "crossing-sums", "map": "..\n..", "across": [3]}, "1 sum across for 2 runs"),
+    ({"kind": "crossing-sums", "map": "." * 17 + "\n" + "." * 17}, "16 x 16"), ({"size": 3}, "4 to 16"),
     ({"map": "aab"}, "one line"), ({"map": 7}, "block of text"), ({"cages": 7}, "'cages'"),
     ({"cages": [{"cells": "r1c1", "sum": "x"}]}, "whole number"),
     ({"cages": [{"cells": "r99c1"}]}, "off the grid"),

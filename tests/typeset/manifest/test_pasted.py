@@ -91,7 +91,7 @@ def test_sums_after_a_map_may_be_written_in_many_ways(sums: str) -> None:
     ("row;column;cage;sum\n1;1;a;7\n1;1;a;7\n", (3, 1), "twice"),
     ("row,column,cage,sum\n1,1,a,7\n1,2,a,8\n", (3, 1), "further up"),
     ("row,column,cage,sum\n1,1,a,seven\n", (2, 1), "whole number"),
-    ("kind: crossing-sums\nmap: |\n  ..\n  ..\nacross: [3, 4]\ndown: [3, 4]\n", (1, 1), "crossing sums"),
+    ("kind: crossing-sums\nmap: |\n  ..\n  ..\nacross: [3]\ndown: [3, 4]\n", (5, 1), "1 sum across for 2 runs"),
 ])
 def test_what_is_wrong_is_told_by_its_place(text: str, place: tuple[int, int], message: str) -> None:
     slip = read_pasted(text).slips[0]

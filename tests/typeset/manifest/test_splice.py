@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 from cagework.solver.model import Cage, Cell, Given
 from cagework.typeset.manifest import document, extents
 from cagework.typeset.manifest.document import parse_document, plain_newlines
-from cagework.typeset.manifest.drawn import ORDER, Drawing, cages_in_order, drawing_of, keys_of
+from cagework.typeset.manifest.drawn import Drawing, cages_in_order, drawing_of
 from cagework.typeset.manifest.edits import NotSpliced
+from cagework.typeset.manifest.keyed import ORDER, keys_of
 from cagework.typeset.manifest.puzzle_files import find_puzzle
 from cagework.typeset.manifest.splice import spliced
 

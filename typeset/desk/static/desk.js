@@ -5,6 +5,7 @@ import { Charts } from "./charts.js";
 import { Detail } from "./detail.js";
 import { Draw } from "./draw.js";
 import { Editor } from "./editor.js";
+import { numbers } from "./forms.js";
 import { faultItem, make, plural } from "./dom.js";
 import { List } from "./list.js";
 import { Order } from "./order.js";
@@ -276,16 +277,29 @@ list.movable = writable;
 $("rows").classList.toggle("movable", writable);
 $("new").hidden = $("draw-this").hidden = $("rename-this").hidden = !writable;
 $("draw-this").addEventListener("click", () => pencil(detail.id));
-$("new-size").append(...Array.from({ length: 13 }, (_, index) => make("option", { value: index + 4 }, `${index + 4} × ${index + 4}`)));
+$("new-size").append(...numbers(4, (one) => `${one} × ${one}`));
+for (const name of ["new-rows", "new-columns"]) $(name).append(...numbers(2));
+$("new-kind").addEventListener("change", kindOfNew);
+function kindOfNew() {
+  const crossing = $("new-kind").value === "crossing";
+  $("new-size").closest("label").hidden = crossing;
+  for (const name of ["new-rows", "new-columns"]) $(name).closest("label").hidden = !crossing;
+}
 $("new").addEventListener("click", () => {
   $("new-size").value = "9";
+  $("new-kind").value = "cages";
+  $("new-rows").value = $("new-columns").value = "8";
+  kindOfNew();
   $("new-id").value = $("new-dialog").returnValue = "";
   $("new-dialog").showModal();
   $("new-id").focus();
 });
 $("new-cancel").addEventListener("click", () => $("new-dialog").close());
 $("new-dialog").addEventListener("close", () => {     // by then the focus is back where it was
-  if ($("new-dialog").returnValue === "draw") drawing.startNew(Number($("new-size").value), $("new-id").value);
+  if ($("new-dialog").returnValue === "draw") {
+    const squares = [Number($("new-rows").value), Number($("new-columns").value)];
+    drawing.startNew($("new-kind").value === "crossing" ? squares : Number($("new-size").value), $("new-id").value);
+  }
 });
 $("help").addEventListener("click", () => $("keys").showModal());
 

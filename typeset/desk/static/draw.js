@@ -1,6 +1,7 @@
 // The desk with a pencil: one puzzle, drawn in the grid, with what is known of it beside.
 
-import { alike, blank, cells, joined, same } from "./drawing.js";
+import { blankCrossing } from "./crossing.js";
+import { alike, blank, joined, same, squares } from "./drawing.js";
 import { rove } from "./dom.js";
 import { Facts } from "./facts.js";
 import { Forms } from "./forms.js";
@@ -19,9 +20,13 @@ const HELP = {
   cage: "Drag over cells to fence a cage, then type its sum. A drag that begins in a cage adds to it.",
   given: "Type a digit to print in the cell at hand; Backspace takes it away.",
   region: "Drag from a region over cells to add them to it; select cells and press Enter for a region of its own.",
+  black: "Press a square to make it black, again to make it white; a drag does so all the way. Space does it by keyboard.",
+  across: "Type the sum of the run across at hand; Enter goes on to the next.",
+  down: "Type the sum of the run down at hand; Enter goes on to the next.",
   answer: "Type your answer, row by row, to have it held against the puzzle's.",
 };
 const LETTERS = { c: "cage", g: "given", r: "region", a: "answer" };
+const CROSSING_LETTERS = { b: "black", a: "across", d: "down", g: "given" };
 const ACTS = { f: "fence", s: "split", m: "merge", t: "take" };
 
 export class Draw {
@@ -81,8 +86,10 @@ export class Draw {
     return null;
   }
 
+  // Of so many digits, or of crossing sums of so many rows and columns.
   startNew(size, id) {
-    this.begin(null, blank(size, id), { drawing: blank(size), file: null, line: null, digest: null, uncaged: false });
+    const empty = (name) => (Array.isArray(size) ? blankCrossing(...size, name) : blank(size, name));
+    this.begin(null, empty(id), { drawing: empty(), file: null, line: null, digest: null, uncaged: false });
   }
 
   // The drawing that was not saved before a reload, if there is one.
@@ -220,9 +227,11 @@ export class Draw {
     }
     $("selecting").setAttribute("aria-pressed", String(pencil.selecting));
     $("cage-acts").hidden = pencil.tool !== "cage";
+    for (const name of ["cage-tools", "selecting", "rules-part", "paste-answer"]) $(name).hidden = pencil.crossing;
+    $("square-tools").hidden = $("squares-part").hidden = !pencil.crossing;
     $("grid-help").textContent = HELP[pencil.tool];
     const buttons = [...$("toolbox").querySelectorAll("button")];
-    if (!buttons.some((one) => one.getAttribute("tabindex") === "0" && one.checkVisibility())) rove(buttons, buttons[0]);
+    if (!buttons.some((one) => one.getAttribute("tabindex") === "0" && one.checkVisibility())) rove(buttons, buttons.find((one) => one.checkVisibility()));
   }
 
   ask(drawing) {
@@ -252,7 +261,7 @@ export class Draw {
   }
 
   go(some) {
-    const known = new Set(cells(this.pencil.history.now.size));
+    const known = new Set(squares(this.pencil.history.now));
     this.pencil.cursor = some.find((cell) => known.has(cell)) ?? this.pencil.cursor;
     this.draw();
     this.surface.focus();
@@ -280,7 +289,8 @@ export class Draw {
 
   letter(event) {
     if (event.altKey || event.ctrlKey || event.metaKey || !this.letters()) return false;
-    if (LETTERS[event.key]) this.pencil.use(LETTERS[event.key]);
+    const tools = this.pencil.crossing ? CROSSING_LETTERS : LETTERS;
+    if (tools[event.key]) this.pencil.use(tools[event.key]);
     else if (ACTS[event.key] && this.pencil.tool === "cage") this.pencil.act(ACTS[event.key]);
     else return false;
     return true;

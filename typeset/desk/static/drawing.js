@@ -16,6 +16,16 @@ export function cells(size) {
   return Array.from({ length: size * size }, (_, index) => name(Math.floor(index / size) + 1, index % size + 1));
 }
 
+// Rows and columns.
+export function extent({ size, rows, columns }) {
+  return [rows ?? size, columns ?? size];
+}
+
+export function squares(drawing) {
+  const [rows, columns] = extent(drawing);
+  return Array.from({ length: rows * columns }, (_, index) => name(Math.floor(index / columns) + 1, index % columns + 1));
+}
+
 export function inOrder(some) {
   return [...new Set(some)].sort((a, b) => at(a)[0] - at(b)[0] || at(a)[1] - at(b)[1]);
 }
@@ -38,15 +48,21 @@ function ordered(drawing) {
   if (!drawing) return drawing;
   const cages = drawing.cages.map((cage) => [inOrder(cage.cells), cage.sum]);
   const regions = Array.isArray(drawing.regions) ? drawing.regions.map((one) => inOrder(one).join(" ")).sort() : drawing.regions;
-  const plain = ["size", "rules", "houses", "answer", "id", "title", "by", "note", "remark", "grade"].map((key) => drawing[key] ?? null);
-  return [plain, cages.sort((a, b) => (a[0][0] < b[0][0] ? -1 : 1)), Object.entries(drawing.givens).sort(), regions];
+  const black = drawing.black ? inOrder(drawing.black).join(" ") : null;
+  const plain = ["size", "rows", "columns", "rules", "houses", "answer", "id", "title", "by", "note", "remark", "grade"].map((key) => drawing[key] ?? null);
+  return [plain, black, cages.sort((a, b) => (a[0].join() < b[0].join() ? -1 : 1)), Object.entries(drawing.givens).sort(), regions];
 }
 
-// What was drawn, with what others changed meanwhile in parts that it left alone. A grid of another size has none.
+// Parts of crossing sums that go together: runs are what squares make of them.
+const SQUARES = ["rows", "columns", "black", "cages", "givens"];
+
+// What was drawn, with what others changed meanwhile in parts that it left alone. A grid of another size has none,
+// nor one of another kind.
 export function joined(base, theirs, mine) {
-  if (!base || base.size !== theirs.size || mine.size !== theirs.size) return mine;
+  if (!base || base.size !== theirs.size || mine.size !== theirs.size || !mine.black !== !theirs.black || !mine.black !== !base.black) return mine;
+  const differs = (key) => !alike({ ...base, [key]: mine[key] }, base);
   const parts = Object.keys(mine).map((key) => {
-    const touched = !alike({ ...base, [key]: mine[key] }, base);
+    const touched = mine.black && SQUARES.includes(key) ? SQUARES.some(differs) : differs(key);
     return [key, touched ? mine[key] : theirs[key]];
   });
   return Object.fromEntries(parts);

@@ -1,5 +1,6 @@
 // What is known of a drawing, in words beside it: its state, what is missing, why, and what would mend it.
 
+import { WAYS, wayOf } from "./crossing.js";
 import { make, plural } from "./dom.js";
 import { swapped } from "./marks.js";
 import { list } from "./saying.js";
@@ -70,18 +71,18 @@ export class Facts {
     $("known").classList.remove("waiting");
     this.state(...(STATES[said.state] ?? ["?", said.state, "bad"]));
     const { uncaged, total, impossible } = said.known;
-    const rows = [["Cages", `${drawing.cages.length}${total ? `, adding to ${total.cages}` : ""}`]];
-    if (total && total.cells) rows.push(["The rest", `${total.rest} for ${plural(total.cells, "cell")}`]);
+    const rows = drawing.black ? ofRuns(drawing, total) : [["Cages", `${drawing.cages.length}${total ? `, adding to ${total.cages}` : ""}`]];
+    if (drawing.black) rows.push(...(total.open ? [["Without a sum", plural(total.open, "run")]] : []));
+    else if (total && total.cells) rows.push(["The rest", `${total.rest} for ${plural(total.cells, "cell")}`]);
     else if (total && total.rest) rows.push([total.rest < 0 ? "Too many" : "Missing", Math.abs(total.rest)]);
-    if (total) rows.push(["All the grid", total.grid]);
-    if (uncaged.length) rows.push(["In no cage", `${plural(uncaged.length, "cell")}${uncagedAllowed ? ", as the book allows" : ""}`, uncaged]);
+    if (total && !drawing.black) rows.push(["All the grid", total.grid]);
+    if (uncaged.length) rows.push([drawing.black ? "In no run" : "In no cage", `${plural(uncaged.length, "cell")}${uncagedAllowed && !drawing.black ? ", as the book allows" : ""}`, uncaged]);
     const differs = Object.keys(swapped(said));
     if (differs.length) rows.push(["Can be swapped", `${plural(differs.length, "cell")}`, differs]);
     $("sums").replaceChildren(...rows.map(([name, text, cells]) => make("div", {}, make("dt", {}, name), make("dd", {},
       cells ? this.leading(`${text}: ${list(cells)}`, cells) : String(text)))));
     const faults = [
-      ...impossible.map((one) => ({ ...one, cells: drawing.cages[one.cage]?.cells ?? [] }))
-        .filter((one) => !said.faults.some((fault) => fault.cells.some((cell) => one.cells.includes(cell))))
+      ...impossible.filter((one) => !said.faults.some((fault) => fault.cells.some((cell) => one.cells.includes(cell))))
         .map((one) => this.fault(one.message, "", one.cells)),
       ...said.faults.map((one) => this.fault(one.message, one.hint, one.cells)),
       ...((said.setter ?? []).length ? [this.fault(`Your answer is not the puzzle's in ${list(said.setter)}.`, "", said.setter)] : []),
@@ -138,6 +139,11 @@ export class Facts {
     $("walk-words").replaceChildren(...(step ? [make("strong", {}, step.technique), ` ${step.text}`] : []));
     this.walk(steps, this.at);
   }
+}
+
+function ofRuns({ cages, rows, columns, black }, { across, down }) {
+  const many = WAYS.map((way) => `${cages.filter((run) => wayOf(run) === way).length} ${way}`);
+  return [["Cells", `${rows * columns - black.length} of ${rows} × ${columns} squares`], ["Runs", many.join(", ")], ["Across", `adding to ${across}`], ["Down", `adding to ${down}`]];
 }
 
 // Lines for people, those that are set in as a list; without what stands on buttons, and its heading.

@@ -1,6 +1,7 @@
 // What a puzzle has besides its grid: rules and houses by name, regions, and what it is called.
 
 import { make } from "./dom.js";
+import { resized } from "./crossing.js";
 import { same, usualBoxes } from "./drawing.js";
 
 const $ = (id) => document.getElementById(id);
@@ -18,6 +19,13 @@ const ON_CELLS = {
 };
 const NAMES = ["id", "title", "by", "grade", "note", "remark"];
 
+const EXTENT = ["rows", "columns"];
+
+// Choices from a number on, as many as a grid may have rows.
+export function numbers(least, said = (one) => `${one}`) {
+  return Array.from({ length: 17 - least }, (_, index) => make("option", { value: index + least }, said(index + least)));
+}
+
 const listed = (value) => (value === null ? [] : Array.isArray(value) ? value : [value]);
 const packed = (all) => (all.length ? all : null);
 
@@ -30,6 +38,10 @@ export class Forms {
       for (const [name, text] of Object.entries(names)) $("rule-boxes").append(this.box(key, name, text));
     }
     $("rule-kind").append(...Object.entries(ON_CELLS).map(([name, text]) => make("option", { value: name }, text)));
+    for (const key of EXTENT) {
+      $(`squares-${key}`).append(...numbers(2));
+      $(`squares-${key}`).addEventListener("change", () => this.resize());
+    }
     $("rule-add").addEventListener("click", () => this.add());
     $("regions").addEventListener("change", () => this.regions());
     for (const name of NAMES) $(`name-${name}`).addEventListener("change", (event) => this.name(name, event.target));
@@ -65,6 +77,12 @@ export class Forms {
     else $("regions").value = this.regionsNow(drawing);
   }
 
+  resize() {
+    const { drawing } = this.hand();
+    const [rows, columns] = EXTENT.map((key) => Number($(`squares-${key}`).value));
+    this.put(resized(drawing, rows, columns), `${rows} rows, ${columns} columns`);
+  }
+
   regionsNow(drawing) {
     return drawing.regions === "none" ? "none" : drawing.regions ? "own" : "usual";
   }
@@ -87,6 +105,7 @@ export class Forms {
       const field = $(`name-${name}`);
       if (document.activeElement !== field) field.value = drawing[name] ?? "";
     }
+    for (const key of EXTENT) if (drawing.black) $(`squares-${key}`).value = String(drawing[key]);
     const text = JSON.stringify([drawing.rules, drawing.houses]);
     if (text === this.text) return;
     this.text = text;

@@ -1,6 +1,6 @@
 // What is known of a drawing, by cell: what the grid shows beside what is drawn.
 
-import { digits } from "./drawing.js";
+import { digits, inOrder, same, squares } from "./drawing.js";
 
 export function noMarks() {
   return {
@@ -13,15 +13,15 @@ export function marksOf(drawing, judged, studied) {
   const marks = noMarks();
   for (const fault of judged?.faults ?? []) for (const cell of fault.cells ?? []) marks.conflict.add(cell);
   for (const one of judged?.known?.impossible ?? []) {
-    marks.impossible.add(one.cage);
-    for (const cell of drawing.cages[one.cage]?.cells ?? []) marks.conflict.add(cell);
+    marks.impossible.add(drawing.cages.findIndex((cage) => same(inOrder(cage.cells), one.cells)));
+    for (const cell of one.cells) marks.conflict.add(cell);
   }
   for (const [cell, text] of Object.entries(judged?.known?.derived ?? {})) marks.derived.set(cell, digits(text));
   for (const [cell, both] of Object.entries(swapped(judged))) marks.differs.set(cell, both);
   for (const cell of judged?.setter ?? []) marks.setter.add(cell);
   // Houses would cover the rest of the grid, and say less; so do parts that are most of it.
   const parts = (studied?.conflict ?? []).filter((member) => member.kind !== "house").flatMap((member) => member.cells);
-  if (new Set(parts).size <= drawing.size ** 2 / 2) for (const cell of parts) marks.conflict.add(cell);
+  if (new Set(parts).size <= squares(drawing).length / 2) for (const cell of parts) marks.conflict.add(cell);
   return marks;
 }
 

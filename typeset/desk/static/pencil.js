@@ -1,9 +1,11 @@
 // The hand that draws: where it is, what it holds selected, and what keys and pointers make of the drawing.
 
 import {
-  at, cageOf, cells, dissolve, fence, grow, History, merge, name, region, regionAt, regionsOf, split, take, withAnswer, withGiven, withSum,
+  at, cageOf, cells, dissolve, extent, fence, grow, History, merge, name, region, regionAt, regionsOf, split, take, withAnswer, withGiven, withSum,
 } from "./drawing.js";
+import { isCrossing, withSquares } from "./crossing.js";
 import { cageSaid, list, sumSaid, taken } from "./saying.js";
+import { Squares, toolsOf } from "./squares.js";
 import { plural } from "./dom.js";
 
 const ARROWS = { ArrowUp: [-1, 0], ArrowDown: [1, 0], ArrowLeft: [0, -1], ArrowRight: [0, 1] };
@@ -15,11 +17,13 @@ export class Pencil {
     this.changed = changed;
     this.say = say;
     this.tool = "cage";
+    this.squares = new Squares(this);
     this.start(null);
   }
 
   start(drawing) {
     this.history = new History(drawing);
+    this.fit();
     this.cursor = "r1c1";
     this.selected = [];
     this.typing = null;         // { key, text, index } while a number is being typed
@@ -54,8 +58,23 @@ export class Pencil {
 
   // The cursor stays in the grid, which may be smaller than the one before.
   within() {
-    const { size } = this.history.now;
-    this.cursor = name(...at(this.cursor).map((one) => Math.max(1, Math.min(size, one))));
+    this.place(at(this.cursor));
+    this.fit();
+  }
+
+  place(spot) {
+    const most = extent(this.history.now);
+    this.cursor = name(...spot.map((one, index) => Math.max(1, Math.min(most[index], one))));
+  }
+
+  // The tool is one of those for the kind of puzzle that is drawn by now.
+  fit() {
+    const tools = toolsOf(this.history.now);
+    if (!tools.includes(this.tool)) [this.tool] = tools;
+  }
+
+  get crossing() {
+    return isCrossing(this.history.now);
   }
 
   use(tool) {
@@ -77,7 +96,7 @@ export class Pencil {
     const done = again ? this.history.redo() : this.history.undo();
     this.within();
     this.say(!done ? `nothing to ${again ? "redo" : "undo"}`
-      : `${again ? "done again" : "undone"}, ${plural(this.history.now.cages.length, "cage")}`);
+      : `${again ? "done again" : "undone"}, ${plural(this.history.now.cages.length, this.crossing ? "run" : "cage")}`);
     this.changed();
   }
 
@@ -85,6 +104,10 @@ export class Pencil {
 
   press(cell, event) {
     this.settle();
+    if (this.crossing) {
+      this.squares.press(cell);
+      return;
+    }
     this.cursor = cell;
     const many = event.shiftKey || event.ctrlKey || event.metaKey || this.selecting;
     if (many || this.selected.includes(cell)) {
@@ -114,6 +137,7 @@ export class Pencil {
   dragged() {
     const { kind, path, index } = this.drag;
     const now = this.history.now;
+    if (kind === "paint") return withSquares(now, path, this.drag.dark);
     if (kind === "select" || path.length < 2) return now;
     if (this.tool === "region") return region(now, path, kind === "grow" ? index : null);
     return kind === "grow" ? grow(now, index, path) : fence(now, path);
@@ -124,7 +148,8 @@ export class Pencil {
     if (!drag) return;
     const drawing = this.dragged();
     this.drag = null;
-    if (drag.kind === "select") {
+    if (drag.kind === "paint") this.squares.paint(drag.path, drag.dark);
+    else if (drag.kind === "select") {
       const clicked = drag.path.length === this.selected.length + (drag.fresh ? 1 : 0);
       this.selected = clicked && !drag.fresh ? drag.path.slice(0, -1) : drag.path;
       this.tellSelected();
@@ -158,8 +183,9 @@ export class Pencil {
   key(event) {
     if (event.altKey || event.ctrlKey || event.metaKey) return this.control(event);
     const { key } = event;
-    if (ARROWS[key]) this.move(ARROWS[key], event.shiftKey || this.down);
-    else if (key === "Home" || key === "End") this.move([0, (key === "Home" ? -1 : 1) * this.history.now.size], false);
+    if (ARROWS[key]) this.move(ARROWS[key], (event.shiftKey || this.down) && !this.crossing);
+    else if (key === "Home" || key === "End") this.move([0, (key === "Home" ? -1 : 1) * extent(this.history.now)[1]], false);
+    else if (this.crossing) return this.squares.key(event);
     else if (/^\d$/.test(key)) this.digit(key);
     else if (key === "Enter") this.enter();
     else if (key === " ") this.toggle();
@@ -172,7 +198,7 @@ export class Pencil {
 
   control(event) {
     const key = event.key.toLowerCase();
-    if (event.altKey || !["z", "y", "a"].includes(key)) return false;
+    if (event.altKey || !["z", "y", "a"].includes(key) || (this.crossing && key === "a")) return false;
     if (key === "a") {
       this.settle();
       this.selected = cells(this.history.now.size);
@@ -185,8 +211,7 @@ export class Pencil {
     this.settle();
     const [row, column] = at(this.cursor);
     const from = this.cursor;
-    this.cursor = name(row + down, column + across);
-    this.within();
+    this.place([row + down, column + across]);
     if (!extend) this.selected = [];
     else if (this.cursor !== from) {
       if (!this.selected.length) this.selected = [from];

@@ -1,5 +1,6 @@
 // What is said of a drawing: a cell's name for those who hear the grid, and each change in a few words.
 
+import { isCrossing, runAt, WAYS } from "./crossing.js";
 import { answerAt, at, cageOf, combinations } from "./drawing.js";
 import { plural } from "./dom.js";
 
@@ -27,9 +28,11 @@ export function cageSaid(drawing, cage) {
 }
 
 export function cellName(drawing, cell, marks) {
-  const index = cageOf(drawing, cell);
   const parts = [place(cell)];
-  if (index < 0) parts.push("in no cage");
+  if (drawing.black?.includes(cell)) return [...parts, "black"].join(", ");
+  const index = cageOf(drawing, cell);
+  if (isCrossing(drawing)) parts.push(...runsSaid(drawing, cell));
+  else if (index < 0) parts.push("in no cage");
   else {
     const { cells, sum } = drawing.cages[index];
     parts.push(`cage of ${plural(cells.length, "cell")}, ${sum === null ? "no sum" : `sum ${sum}`}`);
@@ -42,6 +45,11 @@ export function cellName(drawing, cell, marks) {
   if (marks.differs.has(cell)) parts.push(`differs between answers: ${marks.differs.get(cell).join(" or ")}`);
   else if (marks.derived.has(cell) && !drawing.givens[cell] && !typed) parts.push(`can be ${marks.derived.get(cell).join(" or ")}`);
   return parts.join(", ");
+}
+
+function runsSaid(drawing, cell) {
+  const found = WAYS.map((way) => [way, drawing.cages[runAt(drawing, cell, way)]]).filter(([, run]) => run);
+  return found.length ? found.map(([way, { cells, sum }]) => `${way} ${plural(cells.length, "cell")}, ${sum === null ? "no sum" : `sum ${sum}`}`) : ["in no run"];
 }
 
 // What cells lose to a cage that takes them over.

@@ -1,9 +1,11 @@
 // The grid to draw on: cells that hold the focus and take pointers, over one picture of all that is drawn.
 
 import { draw, make, rove } from "./dom.js";
-import { answerAt, at, cells, name, regionsOf } from "./drawing.js";
+import { isCrossing } from "./crossing.js";
+import { answerAt, at, extent, name, regionsOf, squares } from "./drawing.js";
 import { figures } from "./figures.js";
 import { borders, CELL, DASHES, outline } from "./outline.js";
+import { blackSquares, runAtHand, runSums } from "./runs.js";
 import { cellName } from "./saying.js";
 
 export class Surface {
@@ -11,7 +13,7 @@ export class Surface {
   constructor(element, hands) {
     this.element = element;
     this.hands = hands;
-    this.size = 0;
+    this.laid = "";             // for how large a grid of which kind
     this.pointer = null;
     element.addEventListener("pointerdown", (event) => this.press(event));
     element.addEventListener("pointermove", (event) => this.move(event));
@@ -37,7 +39,7 @@ export class Surface {
     if (event.pointerId !== this.pointer) return;
     const [fromX, fromY] = this.point;
     const [x, y] = this.point = [event.clientX, event.clientY];
-    const span = this.element.getBoundingClientRect().width / this.size / 4;
+    const span = this.element.getBoundingClientRect().width / this.columns / 4;
     const steps = Math.max(1, Math.ceil(Math.hypot(x - fromX, y - fromY) / span));
     for (let step = 1; step <= steps; step++) {
       const cell = this.under({ clientX: fromX + (x - fromX) * step / steps, clientY: fromY + (y - fromY) * step / steps });
@@ -54,9 +56,9 @@ export class Surface {
 
   under({ clientX, clientY }) {
     const box = this.element.getBoundingClientRect();
-    const column = Math.floor((clientX - box.left) / box.width * this.size) + 1;
-    const row = Math.floor((clientY - box.top) / box.height * this.size) + 1;
-    return row >= 1 && column >= 1 && row <= this.size && column <= this.size ? name(row, column) : null;
+    const column = Math.floor((clientX - box.left) / box.width * this.columns) + 1;
+    const row = Math.floor((clientY - box.top) / box.height * this.rows) + 1;
+    return row >= 1 && column >= 1 && row <= this.rows && column <= this.columns ? name(row, column) : null;
   }
 
   focus() {
@@ -69,7 +71,9 @@ export class Surface {
 
   show(view) {
     const { drawing, cursor, selected, marks } = view;
-    if (drawing.size !== this.size) this.lay(drawing.size);
+    const wanted = JSON.stringify([extent(drawing), isCrossing(drawing)]);
+    if (wanted !== this.laid) this.lay(drawing);
+    this.laid = wanted;
     for (const [cell, box] of this.boxes) {
       const said = cellName(drawing, cell, marks);
       if (box.ariaLabel !== said) box.ariaLabel = said;
@@ -84,35 +88,48 @@ export class Surface {
     this.picture.replaceChildren(...picture(view));
   }
 
-  lay(size) {
-    this.size = size;
-    const extent = size * CELL;
-    this.picture = draw("svg", { viewBox: `-4 -4 ${extent + 8} ${extent + 8}`, "aria-hidden": "true" });
-    this.boxes = new Map(cells(size).map((cell) => [cell, make("div", { role: "gridcell", tabindex: "-1", "data-cell": cell })]));
-    const rows = Array.from({ length: size }, (_, row) => make("div", { role: "row" },
-      ...Array.from({ length: size }, (_, column) => this.boxes.get(name(row + 1, column + 1)))));
-    this.element.style.setProperty("--size", size);
-    this.element.replaceChildren(this.picture, ...rows);
+  // Crossing sums have a row and a column more, for the sums of runs that begin at the edge.
+  lay(drawing) {
+    const [rows, columns] = extent(drawing);
+    Object.assign(this, { rows, columns });
+    const lead = isCrossing(drawing) ? CELL + EDGE : EDGE;
+    this.picture = draw("svg", { "aria-hidden": "true", viewBox: [-lead, -lead, columns * CELL + lead + EDGE, rows * CELL + lead + EDGE].join(" ") });
+    this.boxes = new Map(squares(drawing).map((cell) => [cell, make("div", { role: "gridcell", tabindex: "-1", "data-cell": cell })]));
+    const lines = Array.from({ length: rows }, (_, row) => make("div", { role: "row" },
+      ...Array.from({ length: columns }, (_, column) => this.boxes.get(name(row + 1, column + 1)))));
+    for (const [key, value] of Object.entries({ rows, columns, lead: lead / CELL })) this.element.style.setProperty(`--${key}`, value);
+    this.element.replaceChildren(this.picture, ...lines);
   }
 }
+
+const EDGE = 4;         // of the frame that lies outside the cells
 
 const corner = (cell) => at(cell).reverse().map((one) => (one - 1) * CELL);
 
 function picture(view) {
   const { drawing, typing, marks, tool } = view;
-  const extent = drawing.size * CELL;
-  const thin = Array.from({ length: drawing.size - 1 }, (_, line) => `M${(line + 1) * CELL} 0V${extent}M0 ${(line + 1) * CELL}H${extent}`);
-  const parts = [hatching(), draw("rect", { x: -9, y: -9, width: extent + 18, height: extent + 18, class: "sheet-of-paper" }), ...grounds(view)];
-  parts.push(...figures(drawing, false), draw("path", { d: thin.join(""), class: "thin" }));
+  const [rows, columns] = extent(drawing);
+  const [high, wide] = [rows * CELL, columns * CELL];
+  const lead = isCrossing(drawing) ? CELL + 9 : 9;
+  const thin = [...Array.from({ length: columns - 1 }, (_, line) => `M${(line + 1) * CELL} 0V${high}`),
+    ...Array.from({ length: rows - 1 }, (_, line) => `M0 ${(line + 1) * CELL}H${wide}`)];
+  const parts = [hatching(), draw("rect", { x: -lead, y: -lead, width: wide + lead + 9, height: high + lead + 9, class: "sheet-of-paper" }), ...grounds(view)];
+  if (!isCrossing(drawing)) parts.push(...figures(drawing, false));
+  parts.push(draw("path", { d: thin.join(""), class: "thin" }));
+  const frame = draw("rect", { width: wide, height: high, class: "frame" });
+  if (isCrossing(drawing)) {
+    parts.push(...blackSquares(view), frame, ...runSums(view), ...squares(drawing).flatMap((cell) => inside(drawing, cell, marks)));
+    return parts;
+  }
   parts.push(draw("path", { d: borders(drawing.size, regionsOf(drawing)), class: tool === "region" ? "border on" : "border" }));
-  parts.push(draw("rect", { width: extent, height: extent, class: "frame" }));
+  parts.push(frame);
   parts.push(...figures(drawing, true));
   for (const [index, cage] of drawing.cages.entries()) {
     parts.push(draw("path", { d: outline(cage.cells), class: "cage", ...DASHES }));
     const typed = typing?.index === index;
     if (cage.sum !== null || typed) parts.push(...label(cage, typed ? `${typing.text}` : `${cage.sum}`, typed, marks.impossible.has(index)));
   }
-  for (const cell of cells(drawing.size)) parts.push(...inside(drawing, cell, marks));
+  for (const cell of squares(drawing)) parts.push(...inside(drawing, cell, marks));
   return parts;
 }
 
@@ -122,14 +139,16 @@ function hatching() {
     draw("path", { d: "M0 0V12", class: "slant" })));
 }
 
-function grounds({ drawing, selected, marks, uncagedAllowed }) {
+function grounds(view) {
+  const { drawing, selected, marks, uncagedAllowed } = view;
   const parts = [];
   const box = (cell, kind, extra = {}) => {
     const [x, y] = corner(cell);
     parts.push(draw("rect", { x, y, width: CELL, height: CELL, class: kind, ...extra }));
   };
   const caged = new Set(drawing.cages.flatMap((cage) => cage.cells));
-  if (!uncagedAllowed) for (const cell of cells(drawing.size)) if (!caged.has(cell)) box(cell, "loose");
+  if (!uncagedAllowed || isCrossing(drawing)) for (const cell of squares(drawing)) if (!caged.has(cell)) box(cell, "loose");
+  if (isCrossing(drawing)) for (const cell of runAtHand(view)) box(cell, "at-hand");
   for (const cell of marks.step) box(cell, "stepped");
   for (const cell of marks.conflict) box(cell, "fault", { fill: "url(#slant)" });
   for (const cell of marks.differs.keys()) box(cell, "swap");

@@ -22,7 +22,7 @@ export class Tune {
   // The grade of the drawing just looked at; null where it has no path, so that none near it can be graded either.
   show(grade) {
     this.stop("");
-    $("tune").hidden = !grade;
+    $("tune").hidden = !grade || Boolean(this.hand().drawing?.black);      // runs end where the black squares are
     for (const button of this.buttons) button.hidden = button.dataset.grade === grade;
   }
 

@@ -147,7 +147,7 @@ class Hand:
     def over(self, spots: Iterable[Spot]) -> None:
         """Drag the mouse from the first cell over the others."""
         box = self.page.one("#grid").rect
-        side = box["width"] / len(self.page.driver.find_elements(By.CSS_SELECTOR, "[role=row]"))
+        side = box["height"] / len(self.page.driver.find_elements(By.CSS_SELECTOR, "[role=row]"))
         chain = ActionChains(self.page.driver, duration=0)
         for number, (row, column) in enumerate(spots):
             chain.w3c_actions.pointer_action.move_to_location(

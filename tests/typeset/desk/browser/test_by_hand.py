@@ -177,7 +177,7 @@ def test_a_puzzle_whose_id_was_rubbed_out_keeps_it(hand: Any, book: Path) -> Non
 def test_a_conflicting_save_is_refused_and_nothing_is_lost(hand: Any, edit: Edit, book: Path) -> None:
     file = book.parent / "puzzles" / "lamp.yaml"
     hand.open("lamp")
-    hand.page.one("[data-tool=given]").click()
+    hand.page.one("#cage-tools [data-tool=given]").click()
     hand.over([(1, 1)])
     hand.page.keys(str(answer_of(book, "lamp")[0][0]))
     hand.page.one("#save").click()
@@ -281,6 +281,9 @@ def test_keys_do_as_listed_and_the_focus_stays(hand: Any) -> None:
     assert hand.at() == (1, 2) and not page.driver.find_elements(By.CSS_SELECTOR, "[aria-selected=true]")
     page.keys(Keys.ESCAPE)
     assert hand.at() == (1, 2) and page.one("#grid").is_displayed()
+    for key, column in ((Keys.END, 6), (Keys.HOME, 1), (Keys.ARROW_RIGHT, 2)):
+        page.keys(key)
+        assert hand.at() == (1, column)
     page.keys(*([Keys.ARROW_LEFT] + [Keys.CONTROL, "z", Keys.NULL] * 12))
     assert hand.said() == "nothing to undo" and page.one("#draw-title").text == "yard"
     assert not page.one("#undo").is_enabled()
