@@ -80,8 +80,7 @@ def composed(
     last: Puzzle | None = None
     left = order.count
     tried = range(order.seed, order.seed + _TRIES * order.count)
-    at_once = max(_AT_ONCE, crew.workers, min(order.count, IN_HAND * crew.workers))
-    for seeds in _batches(tried, at_once):
+    for seeds in _batches(tried, max(_AT_ONCE, IN_HAND * crew.workers)):
         made = [(seed, one) for seed in seeds if (one := _made(seed, order.recipe))]
         paths = {number: result.path for number, result in crew.find([one.puzzle for _, one in made], seconds)}
         for number, (seed, one) in enumerate(made):
