@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cagework.typeset.commands.common import not_written, open_cache, open_crew, report, taken
+from cagework.typeset.commands.common import not_written, open_crew, report, taken
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.terminal import print_rows, progress
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest
@@ -22,6 +22,7 @@ from cagework.typeset.words import technique_name
 
 if TYPE_CHECKING:
     from cagework.typeset.host.files import Hold
+    from cagework.typeset.solving.crew import Crew
     from cagework.typeset.solving.diagnose import Diagnosis
 
 
@@ -44,8 +45,9 @@ class _Outcome:
 def check(parsed: argparse.Namespace) -> Exit:
     """Read, solve, diagnose, and say what was found."""
     readings, unreadable = _read(parsed.files)
-    checked = _check(parsed, readings)
-    found = _diagnosed(parsed, checked) if parsed.why or parsed.pictures else (None,) * len(checked)
+    with open_crew(parsed) as crew:
+        checked = _check(parsed, readings, crew)
+        found = _diagnosed(parsed, checked, crew)
     outcome = _Outcome(checked, found, (*unreadable, *_faults(readings, checked)))
     if parsed.pictures:
         try:
@@ -75,16 +77,19 @@ def _read(files: Iterable[Path]) -> tuple[list[Reading], list[Fault]]:
     return readings, unreadable
 
 
-def _check(parsed: argparse.Namespace, readings: Iterable[Reading]) -> tuple[Checked, ...]:
+def _check(parsed: argparse.Namespace, readings: Iterable[Reading], crew: Crew) -> tuple[Checked, ...]:
     puzzles = [puzzle for reading in readings for puzzle in reading.puzzles]
-    with progress(sum(puzzle.entry is not None for puzzle in puzzles)) as tick, open_crew(parsed) as crew:
+    with progress(sum(puzzle.entry is not None for puzzle in puzzles)) as tick:
         return check_puzzles(puzzles, parsed.seconds, lambda: tick("checked"), crew)
 
 
-def _diagnosed(parsed: argparse.Namespace, checked: Iterable[Checked]) -> tuple[Diagnosis | None, ...]:
-    from cagework.typeset.solving.diagnose import diagnose
-    cache = open_cache(parsed)
-    return tuple(diagnose(one, cache, parsed.seconds) for one in checked)
+def _diagnosed(
+    parsed: argparse.Namespace, checked: Sequence[Checked], crew: Crew,
+) -> tuple[Diagnosis | None, ...]:
+    if not (parsed.why or parsed.pictures):
+        return (None,) * len(checked)
+    from cagework.typeset.solving.diagnose import diagnoses
+    return diagnoses(checked, crew, parsed.seconds)
 
 
 def _faults(readings: Sequence[Reading], checked: Iterable[Checked]) -> list[Fault]:

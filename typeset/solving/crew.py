@@ -6,11 +6,12 @@ What a worker hands back are the bytes the cache keeps, so that a finding is the
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from math import factorial, log, perm
 from types import TracebackType
+from typing import TypeVar
 
 from cagework.solver.combine import combinations
 from cagework.solver.model import Puzzle
@@ -20,6 +21,9 @@ from cagework.typeset.host.workers import LocalWorkers, Shift, Workers
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.record import SOLVED, Result, decode, encode, puzzle_key
 from cagework.typeset.solving.written import RecordError
+
+Item = TypeVar("Item")
+Made = TypeVar("Made")
 
 _A_FINDING, _A_SEARCH = 1 / 6, 1 / 16
 """How much of what makes beginning processes worth while one puzzle is, worked out or searched again."""
@@ -109,6 +113,14 @@ class Crew:
                 yield number, known
             yield from self._settled(shift, seconds)
         yield from self._settled(shift, seconds, last=True)
+
+    def each(self, job: Callable[[Item], Made], items: Iterable[Item]) -> Iterator[tuple[int, Made]]:
+        """Yield (position, what a job makes of it) for each item, in the order they come; both must pickle."""
+        shift: Shift[int] = Shift(self._workers)
+        for number, item in enumerate(items):
+            shift.add(number, partial(job, item), 0.0, _A_FINDING)
+            yield from shift.results()
+        yield from shift.results(last=True)
 
     def _settled(
         self, shift: Shift[_Asked], seconds: float | None, *, last: bool = False,

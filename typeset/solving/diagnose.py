@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,10 +16,14 @@ from cagework.typeset.book import Entry
 from cagework.typeset.faults import counted, listed
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import Checked
+from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.record import puzzle_key
 
 _SECONDS = 10.0
 """How long, at the most, reasons and repairs are sought, each."""
+
+_Job = tuple[Entry, Verdict, float]
+"""A puzzle that is not sound, and how long each may take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,21 +38,41 @@ class Diagnosis:
 
 def diagnose(checked: Checked, cache: Cache | None = None, seconds: float = _SECONDS) -> Diagnosis | None:
     """The diagnosis of a puzzle with no answer or two, from the cache where it is kept; None for any other."""
-    entry, verdict = checked.reading.entry, checked.verdict
-    if entry is None or verdict is None or verdict.outcome not in (Outcome.NO_ANSWER, Outcome.TWO_ANSWERS):
-        return None
-    key = puzzle_key(entry.puzzle)
-    match cache.get_json("why", key) if cache else None:
+    return diagnoses((checked,), Crew(cache), seconds)[0]
+
+
+def diagnoses(
+    checked: Sequence[Checked], crew: Crew, seconds: float = _SECONDS,
+) -> tuple[Diagnosis | None, ...]:
+    """The diagnosis of each puzzle as `diagnose` has it, made side by side."""
+    found: dict[int, Diagnosis] = {}
+    jobs: list[tuple[int, _Job]] = []
+    for number, one in enumerate(checked):
+        entry, verdict = one.reading.entry, one.verdict
+        if entry is None or verdict is None or verdict.outcome not in (Outcome.NO_ANSWER, Outcome.TWO_ANSWERS):
+            continue
+        if kept := _kept(entry, crew.cache):
+            found[number] = kept
+        else:
+            jobs.append((number, (entry, verdict, min(seconds, _SECONDS))))
+    for place, made in crew.each(_diagnosed, [job for _, job in jobs]):
+        found[jobs[place][0]] = made
+        if crew.cache and made.data["minimal"]:     # else more time might do better
+            crew.cache.put_json("why", puzzle_key(made.entry.puzzle), [
+                made.lines, made.data, {str(c): text for c, text in made.marked.items()}])
+    return tuple(found.get(number) for number in range(len(checked)))
+
+
+def _kept(entry: Entry, cache: Cache | None) -> Diagnosis | None:
+    match cache.get_json("why", puzzle_key(entry.puzzle)) if cache else None:
         case [[*lines], {**data}, {**marked}]:
             return Diagnosis(entry, tuple(map(str, lines)), {str(name): value for name, value in data.items()},
                              {Cell.parse(str(cell)): str(text) for cell, text in marked.items()})
-    found = _diagnosed(entry, verdict, min(seconds, _SECONDS))
-    if cache and found.data["minimal"]:     # else more time might do better
-        cache.put_json("why", key, [found.lines, found.data, {str(c): text for c, text in found.marked.items()}])
-    return found
+    return None
 
 
-def _diagnosed(entry: Entry, verdict: Verdict, seconds: float) -> Diagnosis:
+def _diagnosed(job: _Job) -> Diagnosis:
+    entry, verdict, seconds = job
     if verdict.outcome is Outcome.NO_ANSWER:
         contradiction = conflict(entry.puzzle, seconds=seconds)
         return _of_conflict(entry, contradiction, mendings(entry.puzzle, contradiction, seconds=seconds))
