@@ -6,7 +6,6 @@ import json
 import subprocess
 import sys
 from collections.abc import Callable
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -145,32 +144,19 @@ def test_nothing_is_wider_than_the_window(page: Any, width: int) -> None:
         assert page.one("#table" if view == "pages" else "#rows").is_displayed()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing(page: Any, edit: Edit, without_sums: tuple[str, str, str], scheme: str) -> None:
-    """axe-core (Deque), its rules for WCAG 2.1 A and AA and its best practices, in every state of the page."""
-    page.colours(scheme)
-    page.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
-
-    def faults() -> list[str]:
-        # A page pale because it is out of date is a picture, and its contrast its own affair.
-        found = page.driver.execute_async_script(       # type: ignore[no-untyped-call]
-            "const done = arguments[0]; axe.run(document, {}).then((found) => done(found.violations))")
-        return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
-
-    assert faults() == []
+def test_axe_finds_nothing(page: Any, edit: Edit, without_sums: tuple[str, str, str]) -> None:
+    """In every state of the page."""
+    assert page.faults_everywhere("pages") == []
     page.one("tr[data-id=loft]").click()
     page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .grid[src]"))
     page.one(".all summary").click()
-    assert faults() == []
-    page.size(420, 800)
-    assert faults() == []
-    page.size(1440, 900)
+    assert page.faults_everywhere("puzzles") == []
     page.keys("?")
-    assert faults() == []
+    assert page.faults_everywhere() == []
     page.keys(Keys.ESCAPE)
     page.keys(Keys.ESCAPE)
     edit("book.yaml", "  - title: Stairs", "  - titel: Stairs")
     edit(*without_sums)
     page.until(lambda: page.one("#faults").is_displayed())
     page.until(lambda: "two answers" in page.one("tr[data-id=lamp]").text)
-    assert faults() == []
+    assert page.faults_everywhere("puzzles") == []
