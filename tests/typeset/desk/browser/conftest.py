@@ -22,8 +22,13 @@ from selenium.webdriver.support.ui import WebDriverWait
 
 Spot = tuple[int, int]
 ARROWS = {(0, 1): Keys.ARROW_RIGHT, (0, -1): Keys.ARROW_LEFT, (1, 0): Keys.ARROW_DOWN, (-1, 0): Keys.ARROW_UP}
-COLOUR_RULES = ["color-contrast", "link-in-text-block"]
-"""The rules of axe-core under `cat.color`, less the one for AAA."""
+WIDTHS = (1440, 1024, 390)
+FAR = """
+    const wide = document.documentElement.scrollWidth > innerWidth ? ["the page"] : [];
+    const box = document.querySelector("#draw").getBoundingClientRect();
+    return [...wide, ...[...document.querySelectorAll("#draw *")].filter((one) => one.checkVisibility()
+        && !one.closest("svg, .unseen") && one.getBoundingClientRect().right > box.right + 1)
+        .map((one) => one.id || one.className)];"""
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
          "--disable-background-networking", "--disable-component-update", "--disable-sync")
 
@@ -72,19 +77,33 @@ class Page:
     def pages(self) -> list[str | None]:
         return [img.get_dom_attribute("src") for img in self.driver.find_elements(By.CSS_SELECTOR, "#spread img")]
 
-    def faults(self) -> list[str]:
-        """What axe-core (Deque) finds: its rules for WCAG 2.1 A and AA and its best practices; in dark colours
-        those of these rules that look at colours.
-        """
+    def faults(self, *rules: str) -> list[str]:
+        """What axe-core (Deque) finds: its rules for WCAG 2.1 A and AA and its best practices, or some rules."""
         if not self.js("return Boolean(window.axe)"):
             self.js((files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8"))
+        found = self.driver.execute_async_script(       # type: ignore[no-untyped-call]
+            "const done = arguments[1], rules = arguments[0];"
+            "axe.run(document, rules.length ? { runOnly: { type: 'rule', values: rules } } : {})"
+            ".then((found) => done(found.violations))", rules)
+        return [f"{one['id']}: {node['html'][:200]}" for one in found for node in one["nodes"]]
+
+    def faults_everywhere(self, view: str | None = None) -> list[str]:
+        """The same at three widths, light and dark, and what reaches beyond the window.
+
+        A scheme changes colours and nothing else: in the second only axe-core's rules of colour are asked. Where
+        the window has room for one view alone, it is the one named.
+        """
         found = []
-        for scheme, asked in (("dark", {"runOnly": {"type": "rule", "values": COLOUR_RULES}}), ("light", {})):
-            self.colours(scheme)
-            broken = self.driver.execute_async_script(       # type: ignore[no-untyped-call]
-                "const done = arguments[1];"
-                "axe.run(document, arguments[0]).then((found) => done(found.violations))", asked)
-            found += [f"{scheme}: {one['id']}: {node['html'][:200]}" for one in broken for node in one["nodes"]]
+        if view:
+            self.js("document.querySelector(`#switch [data-to=${arguments[0]}]`).click()", view)
+        for width in WIDTHS:
+            self.size(width, 800)
+            for scheme, rules in (("light", ()), ("dark", ("color-contrast", "link-in-text-block"))):
+                self.colours(scheme)
+                found += [f"{scheme}, {width}: {fault}" for fault in self.faults(*rules)]
+            found += [f"{width}: {one} reaches beyond" for one in self.js(FAR)]
+        self.size(1440, 900)
+        self.colours("light")
         return found
 
     def go(self, where: str) -> None:
