@@ -63,7 +63,7 @@ class Page:
 
     def until(self, true: Callable[[], object]) -> None:
         # The page may put another element in place between finding one and reading it.
-        WebDriverWait(self.driver, 600, 0.05, (StaleElementReferenceException,)).until(lambda _: true())
+        WebDriverWait(self.driver, 200, 0.05, (StaleElementReferenceException,)).until(lambda _: true())
 
     def one(self, css: str) -> WebElement:
         return self.driver.find_element(By.CSS_SELECTOR, css)
@@ -134,6 +134,7 @@ def driver(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chrom
 @pytest.fixture
 def page(driver: webdriver.Chrome, address: str, printed: str) -> Iterator[Page]:
     """The desk, loaded; afterwards nothing may stand in the browser's log, nor have left the machine."""
+    driver.get("about:blank")
     driver.get_log("browser")       # type: ignore[no-untyped-call]  # what earlier pages left
     made = Page(driver, printed)
     yield made
