@@ -62,8 +62,11 @@ def test_what_has_changed_since_is_listed_with_ways_to_it(page: Any, edit: Edit)
     assert not page.one("#build-dialog").is_displayed()
     page.until(lambda: page.one("#detail-title").text == "1 Lamp")
     page.keys("b")
-    next(one for one in page.driver.find_elements(By.CSS_SELECTOR, "#changes-list button")
-         if one.text == "8–9").click()
+    page.until(lambda: page.js("""
+        const buttons = [...document.querySelectorAll("#changes-list button")];
+        const pages = buttons.find((one) => one.innerText === "8–9");
+        if (pages) pages.click();
+        return Boolean(pages);"""))
     page.until(lambda: page.one("#where").text == "Pages 8–9 of 24")
 
 
