@@ -155,6 +155,13 @@ class Shape:
     columns: int
     cells: tuple[Cell, ...]
 
+    @property
+    def black(self) -> tuple[Cell, ...]:
+        """The squares that are no cells, row by row."""
+        white = set(self.cells)
+        return tuple([cell for row in range(1, self.rows + 1) for col in range(1, self.columns + 1)
+                      if (cell := Cell(row, col)) not in white])
+
 
 @dataclass(frozen=True, slots=True)
 class Puzzle:

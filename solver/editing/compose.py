@@ -96,10 +96,12 @@ def _composed(
     """Rules laid over an answer, then cages; None where that leads to no puzzle."""
     between = [(name, count) for name, count in recipe.laid if is_between_cages(name)]
     laid = lay([one for one in recipe.laid if one not in between], plan, answer, rng)
-    tiling = None if laid is None else tile(answer, recipe, rng)
-    puzzle = laid is not None and tiling and _repaired(stated(plan, laid), answer, tiling, recipe, rng, judge)
-    made = Composed(puzzle, answer, laid) if puzzle and laid is not None else None
-    for name, count in between if made else ():
+    if laid is None:
+        return None
+    tiling = tile(answer, recipe, rng)
+    puzzle = tiling and _repaired(stated(plan, laid), answer, tiling, recipe, rng, judge)
+    made = Composed(puzzle, answer, laid) if puzzle else None
+    for name, count in between:
         made = made and _compared(made, name, count, rng, judge)
     return made
 

@@ -42,7 +42,7 @@ def usual_count(name: str, size: int) -> int:
 
 def lay(wanted: Sequence[tuple[str, int]], plain: Puzzle, answer: Answer, rng: random.Random) -> Stated | None:
     """So much of each rule, none of it on top of another; less where there is no more. None where one cannot be
-    laid at all. `plain` has the regions; a rule on cages is for `compare`.
+    laid at all. `plain` has the regions; a rule on cages is for `comparisons`.
     """
     laid: list[tuple[str, Named]] = []
     room = _Room()

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +13,7 @@ import pytest
 from ortools.sat.python import cp_model
 
 from cagework.solver.crossing import runs
+from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.model import Answer, Puzzle
 from cagework.typeset.manifest.load import load_book
 
@@ -64,3 +68,43 @@ def cp_answers(sample: Path, once: Callable[..., Any]) -> Mapping[str, Answer]:
     found: Mapping[str, Answer] = once("cp-sat", lambda: {
         entry.id: _only_answer(entry.puzzle) for entry in book.entries})
     return found
+
+
+@pytest.fixture(scope="session")
+def sixes() -> Sequence[Puzzle]:
+    """Grids of six."""
+    return tuple(compose(seed, Recipe(size=6)).puzzle for seed in range(24))
+
+
+REFRESHED = """
+import os, signal, sys
+from pathlib import Path
+from cagework.typeset.host.cluster import Cluster
+from cagework.typeset.pool.index import Index
+from cagework.typeset.pool.refresh import refresh
+from cagework.typeset.solving.cache import code_version
+from cagework.typeset.solving.crew import Crew
+
+left, address = int(sys.argv[3]), sys.argv[4]
+
+def tick():
+    global left
+    left -= 1
+    if left == 0:
+        os.kill(os.getpid(), signal.SIGKILL)
+
+with Index(Path(sys.argv[1])) as index:
+    refresh(index, Path(sys.argv[2]), Crew(None, Cluster(address, code_version) if address else 1), 60.0, tick)
+"""
+
+
+@pytest.fixture(scope="session")
+def refresh_killed() -> Callable[..., None]:
+    """Bring an index of a folder up to date in a process that is killed after so many puzzles; solved here, or by
+    the workers of a scheduler.
+    """
+    def killed(index: Path, shelf: Path, after: int, address: str = "") -> None:
+        done = subprocess.run([sys.executable, "-c", REFRESHED, index, shelf, str(after), address], check=False)
+        assert done.returncode == -signal.SIGKILL
+
+    return killed

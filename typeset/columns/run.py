@@ -13,7 +13,6 @@ from pathlib import Path
 from cagework.layouts.column import Element, WhoseAnswer
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Place
-from cagework.typeset.choices import Kind
 from cagework.typeset.columns.beside import in_words, index_text, plain_text
 from cagework.typeset.columns.contact import contact_pages
 from cagework.typeset.columns.fit import Fitted, Fitter
@@ -24,7 +23,7 @@ from cagework.typeset.columns.norms import stock_of
 from cagework.typeset.columns.pool import Proofs, prove_puzzles, read_pool
 from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedule
 from cagework.typeset.columns.schema import Fallback
-from cagework.typeset.columns.series import Day, Helping, Series, SeriesSlot
+from cagework.typeset.columns.series import Day, Helping, Series, SeriesSlot, grids_in_words
 from cagework.typeset.columns.store import CONTACT, INDEX, Stored, check_free, mend, store
 from cagework.typeset.faults import Fault, NotBuilt, Severity, counted, listed
 from cagework.typeset.host.disk import real
@@ -122,13 +121,11 @@ def _wanting(series: Series, wanting: Sequence[Demand], used: int) -> Iterator[F
         short[key] = short.get(key, 0) + 1
     past = f" ({counted(used, 'puzzle')} of it printed before)" if used else ""
     for (day, (of, kind, slot), sizes, grade), count in short.items():
-        grids = (listed([f"{size} by {size}" for size in sizes]) if kind is Kind.CAGES
-                 else f"crossing sums whose longer side is {listed([str(size) for size in sizes])}")
         many = "" if of == 1 else f", {counted(count, 'puzzle')} of {of}"
         where = f" in {slot}" if slot else ""
         yield Fault(series.written["days"].place(),
                     f"{day.date:%A} {day.date.isoformat()} goes wanting{where}: the pool{past} has no {grade} of "
-                    f"{grids} left{many}",
+                    f"{grids_in_words(kind, sizes)} left{many}",
                     "" if series.fallback is Fallback.NEAREST else "add puzzles, or allow 'fallback: nearest'")
 
 

@@ -14,6 +14,7 @@ from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Place, Written
 from cagework.typeset.choices import Kind
 from cagework.typeset.columns.schema import Fallback
+from cagework.typeset.faults import listed
 
 
 class Helping(NamedTuple):
@@ -32,6 +33,13 @@ def kind_of(puzzle: Puzzle) -> Kind:
 def suits(puzzle: Puzzle, kind: Kind, sizes: Collection[int]) -> bool:
     """Whether a puzzle is of a kind and of one of some sizes: those of its larger side."""
     return kind_of(puzzle) is kind and max(puzzle.rows, puzzle.columns) in sizes
+
+
+def grids_in_words(kind: Kind, sizes: Collection[int]) -> str:
+    """Puzzles of a kind and of one of some sizes, as `suits` has them, for a message."""
+    if kind is Kind.CAGES:
+        return listed([f"{size} by {size}" for size in sizes])
+    return f"crossing sums whose longer side is {listed(list(map(str, sizes)))}"
 
 
 @dataclass(frozen=True, slots=True)

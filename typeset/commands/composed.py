@@ -5,15 +5,15 @@ from __future__ import annotations
 import argparse
 import errno
 import sys
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import Any
 
-from cagework.solver.crossing import is_across
 from cagework.solver.editing.compose import Recipe
 from cagework.solver.editing.compose_crossing import CrossingRecipe
 from cagework.solver.editing.laying import HOUSES
-from cagework.solver.model import Cell, Puzzle
-from cagework.typeset.choices import Kind
+from cagework.solver.model import Puzzle
 from cagework.typeset.commands.common import not_written, open_crew, report, taken
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.terminal import print_rows, progress
@@ -22,18 +22,18 @@ from cagework.typeset.commands.wishes import wish_of
 from cagework.typeset.faults import counted
 from cagework.typeset.host.files import write_all
 from cagework.typeset.host.locks import TakenError, alone_at
-from cagework.typeset.manifest.crossing import WAYS
 from cagework.typeset.manifest.drawn import Drawing, cages_in_order, settled_regions
 from cagework.typeset.manifest.emit import emitted
 from cagework.typeset.manifest.keyed import keys_of
 from cagework.typeset.manifest.load import load_book
-from cagework.typeset.manifest.notation import BLACK, NO_CAGE, named_as_data
+from cagework.typeset.manifest.notation import named_as_data
 from cagework.typeset.manifest.rule_names import house_rules
 from cagework.typeset.solving.composing import Found, Order, composed
 from cagework.typeset.words import technique_name
 
 CREDIT = "the cagework composer"
 """Who composed a puzzle, as its `by` says: nothing passes it off as made by hand."""
+
 
 def compose(parsed: argparse.Namespace) -> Exit:
     """Compose, and write each puzzle as it is found."""
@@ -76,7 +76,7 @@ def compose(parsed: argparse.Namespace) -> Exit:
 def _written(found: Found, parsed: argparse.Namespace, recipe: Recipe | CrossingRecipe) -> Path:
     """The file of a puzzle. Raises FileExistsError where another stands there, and OSError."""
     name = Path(f"{parsed.name}-{found.seed}.yaml")
-    text = emitted(_keys(found, name.stem, recipe)).encode()
+    text = emitted(keys_of(_drawn(found, name.stem, recipe))).encode()
     file: Path = parsed.out / name
     if file.exists():
         if file.read_bytes() == text:
@@ -87,20 +87,16 @@ def _written(found: Found, parsed: argparse.Namespace, recipe: Recipe | Crossing
     return file
 
 
-def _keys(found: Found, name: str, recipe: Recipe | CrossingRecipe) -> dict[str, object]:
-    """A puzzle's keys, under this id, credited to who composed it."""
-    if isinstance(recipe, Recipe):
-        return keys_of(_drawn(found, name, recipe))
+def _drawn(found: Found, name: str, recipe: Recipe | CrossingRecipe) -> Drawing:
+    """A puzzle under this id, credited to who composed it."""
     puzzle = found.made.puzzle
-    white, sums = set(puzzle.cells), {way: [cage.total for cage in puzzle.cages if is_across(cage.cells) is across]
-                                      for way, across in zip(WAYS, (True, False), strict=True)}
-    lines = ("".join(NO_CAGE if Cell(row, col) in white else BLACK for col in range(1, puzzle.columns + 1))
-             for row in range(1, puzzle.rows + 1))
-    return {"id": name, "by": CREDIT, "grade": found.rating.grade.value, "kind": Kind.CROSSING_SUMS.value,
-            "map": "\n".join(lines) + "\n", **sums}
+    drawing = Drawing(puzzle.size, cages_in_order(puzzle.cages), shape=puzzle.shape, id=name, by=CREDIT,
+                      grade=found.rating.grade.value)
+    return replace(drawing, **_in_cages(found, recipe)) if isinstance(recipe, Recipe) else drawing
 
 
-def _drawn(found: Found, name: str, recipe: Recipe) -> Drawing:
+def _in_cages(found: Found, recipe: Recipe) -> dict[str, Any]:
+    """What a drawing of cages says besides: its regions, and its rules as the manifest has them."""
     puzzle = found.made.puzzle
     regions = settled_regions(puzzle.size, (house.cells for house in puzzle.regions))
     whole = [str(one) for one in recipe.rules]
@@ -110,8 +106,5 @@ def _drawn(found: Found, name: str, recipe: Recipe) -> Drawing:
     listed = [{"cells": cells} for cells in named.pop(HOUSES, [])]
     laid = [{rule: on if len(on) > 1 else on[0]} for rule, on in named.items()]
     of_houses = house_rules()
-    return Drawing(
-        puzzle.size, cages_in_order(puzzle.cages), regions=regions,
-        houses=(*(one for one in whole if one in of_houses), *listed),
-        rules=(*(one for one in whole if one not in of_houses), *laid), id=name, by=CREDIT,
-        grade=found.rating.grade.value)
+    return {"regions": regions, "houses": (*(one for one in whole if one in of_houses), *listed),
+            "rules": (*(one for one in whole if one not in of_houses), *laid)}

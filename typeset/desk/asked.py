@@ -275,12 +275,9 @@ def drawing_json(drawing: Drawing) -> dict[str, Any]:
     if drawing.regions is not None:
         regions = [list(map(str, region)) for region in drawing.regions] or NO_REGIONS
     shape = drawing.shape
-    white = set(shape.cells) if shape else set()
-    black = [str(cell) for row in range(1, shape.rows + 1) for col in range(1, shape.columns + 1)
-             if (cell := Cell(row, col)) not in white] if shape else None
     return {
         "size": drawing.size, "rows": shape.rows if shape else None, "columns": shape.columns if shape else None,
-        "black": black,
+        "black": list(map(str, shape.black)) if shape else None,
         "cages": [{"cells": list(map(str, cage.cells)), "sum": cage.total} for cage in drawing.cages],
         "givens": {str(given.cell): given.digit for given in drawing.givens},
         "regions": regions, "rules": list(drawing.rules) or None, "houses": list(drawing.houses) or None,

@@ -71,10 +71,7 @@ def _as_crossing(
     """What changes in the keys of crossing sums."""
     data: dict[str, object] = {"kind": Kind.CROSSING_SUMS.value}
     if before is None or shape != before.shape:
-        white, squares = set(shape.cells), [Cell(row, col) for row in range(1, shape.rows + 1)
-                                            for col in range(1, shape.columns + 1)]
-        symbols = {square: NO_CAGE if square in white else BLACK for square in squares}
-        data["map"] = _as_map(symbols, old.get("map"), shape.rows, shape.columns)
+        data["map"] = _as_map(dict.fromkeys(shape.black, BLACK), old.get("map"), shape.rows, shape.columns)
     if before is None or (shape, drawing.cages) != (before.shape, before.cages):
         totals = {cage.cells: cage.total for cage in drawing.cages}
         data |= {way: [totals.get(run) for run in found] for way, found in zip(WAYS, runs(shape), strict=True)}

@@ -10,7 +10,8 @@ from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.choices import Kind
 from cagework.typeset.columns.load import read_dates
 from cagework.typeset.columns.schedule import demands
-from cagework.typeset.faults import Fault, listed
+from cagework.typeset.columns.series import grids_in_words
+from cagework.typeset.faults import Fault
 from cagework.typeset.manifest.document import YamlDocument
 from cagework.typeset.pool.ask import Listed
 
@@ -30,9 +31,7 @@ class Lot:
                 and crossing is (self.kind is Kind.CROSSING_SUMS))
 
     def __str__(self) -> str:
-        sizes = listed([f"{size} by {size}" for size in self.sizes])
-        return (f"{self.grade} of {sizes}" if self.kind is Kind.CAGES else
-                f"{self.grade} of crossing sums whose longer side is {listed(list(map(str, self.sizes)))}")
+        return f"{self.grade} of {grids_in_words(self.kind, self.sizes)}"
 
 
 def lots_of(document: YamlDocument) -> tuple[Mapping[Lot, int], tuple[Fault, ...]]:

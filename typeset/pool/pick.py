@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from cagework.typeset.faults import Fault, counted
 from cagework.typeset.pool.ask import Listed, suits_ideas, suits_rule, was_printed
-from cagework.typeset.pool.recipe import MOST, PickOrder, Recipe, Spread
+from cagework.typeset.pool.recipe import PickOrder, Recipe, Spread
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -259,7 +259,8 @@ def _in_the_way(fit: Sequence[Listed], recipe: Recipe) -> Iterable[Fault]:
     """Each demand without which the others could be met, and by how much it had to yield; where there is none,
     those of the pick that misses the fewest in all.
     """
-    names = list(_Model((), recipe, _ALL).misses)
+    every = {*_USUAL, *(f"dates.{number}" for number in range(len(recipe.lots)))}
+    names = list(_Model((), recipe, every).misses)
     found = False
     for name in names:
         model = _Model(fit, recipe, (name,))
@@ -268,7 +269,7 @@ def _in_the_way(fit: Sequence[Listed], recipe: Recipe) -> Iterable[Fault]:
             found = True
             yield _fault(recipe, name, model.missed()[name], "if all else is to hold")
     if not found:
-        model = _Model(fit, recipe, _ALL)
+        model = _Model(fit, recipe, every)
         model.solve()
         model.improve(-sum(model.misses.values()))
         for name, missed in model.missed().items():
@@ -276,8 +277,7 @@ def _in_the_way(fit: Sequence[Listed], recipe: Recipe) -> Iterable[Fault]:
                 yield _fault(recipe, name, missed, "together with the others told here")
 
 
-_ALL = frozenset(("count", "grade", "by.least", "by.most", "size", "rule", "idea", "without", "unprinted",
-                  *(f"dates.{number}" for number in range(MOST))))
+_USUAL = ("count", "grade", "by.least", "by.most", "size", "rule", "idea", "without", "unprinted")
 
 
 def _fault(recipe: Recipe, name: str, missed: int, when: str) -> Fault:

@@ -18,7 +18,6 @@ from typing import Any
 import pytest
 from distributed import Client
 
-from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.model import Puzzle
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
@@ -131,11 +130,6 @@ def cluster(machines: Machines) -> Iterator[Cluster]:
     opened.close()
 
 
-@pytest.fixture(scope="module")
-def sixes() -> Sequence[Puzzle]:
-    return tuple(compose(seed, Recipe(size=6)).puzzle for seed in range(24))
-
-
 @pytest.fixture
 def shelf(tmp_path: Path, sixes: Sequence[Puzzle]) -> Path:
     """A file a puzzle, in the last of which two sums are wrong; JSON is YAML."""
@@ -215,41 +209,17 @@ def test_a_job_whose_worker_is_killed_is_done_by_another(
 
 
 def test_a_killed_pool_run_is_taken_up_where_it_stopped(
-    machines: Machines, shelf: Path, tmp_path: Path,
+    machines: Machines, shelf: Path, tmp_path: Path, refresh_killed: Callable[..., None],
 ) -> None:
     machines.have(2)
     index, whole, kept = tmp_path / "index.sqlite", tmp_path / "whole.sqlite", 5
-    done = subprocess.run([sys.executable, "-c", KILLED, index, shelf, machines.address, str(kept)], check=False)
-    assert done.returncode == -signal.SIGKILL
+    refresh_killed(index, shelf, kept, machines.address)
     with Index(index) as known, Crew(None, Cluster(machines.address, code_version)) as crew:
         assert refresh(known, shelf, crew, 60.0).solved == 24 - kept
         far = list(listed(known, Wanted()))
     with Index(whole) as known:
         assert refresh(known, shelf, Crew(), 60.0).solved == 24
         assert list(listed(known, Wanted())) == far
-
-
-KILLED = """
-import os, signal, sys
-from pathlib import Path
-from cagework.typeset.host.cluster import Cluster
-from cagework.typeset.pool.ask import Wanted, listed
-from cagework.typeset.pool.index import Index
-from cagework.typeset.pool.refresh import refresh
-from cagework.typeset.solving.cache import code_version
-from cagework.typeset.solving.crew import Crew
-
-left = int(sys.argv[4])
-
-def tick():
-    global left
-    left -= 1
-    if left == 0:
-        os.kill(os.getpid(), signal.SIGKILL)
-
-with Index(Path(sys.argv[1])) as index:
-    refresh(index, Path(sys.argv[2]), Crew(None, Cluster(sys.argv[3], code_version)), 60.0, tick)
-"""
 
 
 def test_no_more_is_handed_out_than_keeps_all_at_work(machines: Machines) -> None:

@@ -44,12 +44,6 @@ def file_of() -> Callable[..., str]:
 
 
 @pytest.fixture(scope="session")
-def sixes() -> Sequence[Puzzle]:
-    """Grids of six."""
-    return tuple(compose(seed, Recipe(size=6)).puzzle for seed in range(24))
-
-
-@pytest.fixture(scope="session")
 def fours() -> Sequence[Puzzle]:
     """Grids of four, soon solved; some of them may be alike."""
     return tuple(compose(seed, Recipe(size=4)).puzzle for seed in range(96))

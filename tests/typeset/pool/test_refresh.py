@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import json
 import os
-import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -95,33 +94,14 @@ def test_a_file_that_went_away_leaves_and_one_that_moved_is_found_there(shelf: P
     assert "six-00" not in files and files["six-01"] == "below/moved.yaml" and len(files) == 23
 
 
-KILLED = """
-import os, signal, sys
-from pathlib import Path
-from cagework.typeset.pool.index import Index
-from cagework.typeset.pool.refresh import refresh
-from cagework.typeset.solving.crew import Crew
-
-left = int(sys.argv[3])
-
-def tick():
-    global left
-    left -= 1
-    if left == 0:
-        os.kill(os.getpid(), signal.SIGKILL)
-
-with Index(Path(sys.argv[1])) as index:
-    refresh(index, Path(sys.argv[2]), Crew(), 60.0, tick)
-"""
-
-
 @pytest.mark.skipif(sys.platform == "win32", reason="this check did not run: it needs POSIX signals")
-def test_a_killed_run_is_taken_up_where_it_stopped(shelf: Path, tmp_path: Path) -> None:
+def test_a_killed_run_is_taken_up_where_it_stopped(
+    shelf: Path, tmp_path: Path, refresh_killed: Callable[..., None],
+) -> None:
     """Twice in the middle of one file; the second run has not changed the file, but has puzzles of it to solve."""
     index, whole = tmp_path / "index.sqlite", tmp_path / "whole.sqlite"
     for after in (5, 7):
-        done = subprocess.run([sys.executable, "-c", KILLED, index, shelf, str(after)], check=False)
-        assert done.returncode == -signal.SIGKILL
+        refresh_killed(index, shelf, after)
     assert refreshed(index, shelf)[1] == 24 - 5 - 7
     assert refreshed(whole, shelf)[1] == 24
     assert held(index) == held(whole)
