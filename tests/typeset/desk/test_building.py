@@ -20,6 +20,8 @@ from cagework.typeset.desk.building import Builder
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.server import application
+from cagework.typeset.host.disk import digest
+from cagework.typeset.host.files import recorded
 
 Edit = Callable[[str, str, str], None]
 TOKEN = "a-token-of-this-run"
@@ -161,7 +163,11 @@ def test_closing_the_desk_ends_the_build_and_leaves_nothing_half(book: Path, tmp
     with desk_that_builds(book, tmp_path / "out") as running:
         running.send_signal(signal.SIGTERM)
         assert running.wait(600) == 0
-    assert builds(tmp_path / "out") == [] and not (tmp_path / "out").exists()
+    out = tmp_path / "out"
+    assert builds(out) == []
+    there = {file.relative_to(out).as_posix() for file in out.rglob("*") if file.is_file()} - {"SHA256SUMS"}
+    assert there == set(recorded(out)), "nothing, or all of it where the book was built before the signal came"
+    assert all(digest((out / name).read_bytes()) == stated for name, stated in recorded(out).items())
 
 
 def test_every_page_hears_of_it(compositor: Compositor, out: Path) -> None:

@@ -69,7 +69,7 @@ def test_a_row_is_dragged_within_its_section_and_into_another(page: Any, book: P
     page.until(lambda: page.shown() > number)
     drag(page, "loft", "tr[data-id=hall]", 0.2)
     page.until(lambda: saved(book)[1] == ["loft", "hall"])
-    assert page.one("#moved-said").text == "loft is 1 of 2 in Stairs"
+    page.until(lambda: page.one("#moved-said").text == "loft is 1 of 2 in Stairs")
     assert not page.one("#detail").is_displayed(), "a drag is no press"
     page.one("#move-back").click()
     page.until(lambda: book.read_text(encoding="utf-8") == before)
