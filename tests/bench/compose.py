@@ -18,13 +18,13 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 
 import crossed  # type: ignore[import-not-found]
 import oracle  # type: ignore[import-not-found]
+from composed import SORTS, faults, key, order, spent  # type: ignore[import-not-found]
 
 from cagework.solver.editing.taste import look
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.solving.composing import composed
 from cagework.typeset.solving.crew import Crew
-from composed import SORTS, faults, key, order, spent  # type: ignore[import-not-found]
 
 
 def main() -> int:

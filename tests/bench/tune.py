@@ -15,6 +15,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 
+from composed import spent  # type: ignore[import-not-found]
 from oracle import verdict  # type: ignore[import-not-found]
 
 from cagework.solver.editing.compose import ComposeError, Recipe, compose
@@ -23,7 +24,6 @@ from cagework.solver.reasoning.reason import explain
 from cagework.solver.search.exact import Outcome
 from cagework.typeset.solving.crew import Crew
 from cagework.typeset.solving.tuning import Wish, tuned
-from composed import spent  # type: ignore[import-not-found]
 
 _WORK = 10.0
 """What a path may take, in the reasoner's own seconds: an edit that leads to a longer one is passed over."""
