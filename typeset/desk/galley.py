@@ -108,11 +108,16 @@ class Compositor:
         return replace(stale, faults=(*stale.faults, *yielded, *unfit), pictures=PagePictures(plan), fresh=True)
 
 
+_ROUND = 32
+"""So many refreshes, and what the faces measured is let go: else every title ever typed would be held."""
+
+
 class _KeptFaces:
     """The faces of the last layout, for as long as its font files are the same and are not to be forgotten."""
 
     def __init__(self) -> None:
         self._forgotten = 0
+        self._asked = 0
         self._kept: tuple[object, Fonts] | None = None
 
     def forget(self) -> None:
@@ -122,6 +127,9 @@ class _KeptFaces:
         files = (self._forgotten, dict(layout.fonts))
         if self._kept is None or self._kept[0] != files:
             self._kept = files, Fonts(layout)
+        self._asked += 1
+        if self._asked % _ROUND == 0:
+            self._kept[1].forget()
         return self._kept[1]
 
 

@@ -208,6 +208,11 @@ class Face:
         self._shaped[text] = found = (tuple(chunks), at)
         return found
 
+    def forget(self) -> None:
+        """Measure texts again when they are asked for; the letters' outlines stay."""
+        self._shaped.clear()
+        self._scaled.clear()
+
     def width(self, text: str, size: float) -> float:
         """The advance width of `text`, kerned, in pt."""
         return self._shape(text)[1] * size / self.units
@@ -264,12 +269,19 @@ class Fonts:
         self, make: Callable[Concatenate[Fonts, Arguments], Value], *given: Arguments.args,
         **named: Arguments.kwargs,
     ) -> Value:
-        """What `make` makes of these faces and hashable arguments: made once, and kept as long as the faces."""
+        """What `make` makes of these faces and hashable arguments: made once, and kept until `forget`."""
         key = (make, given, *named.items())
         made: Value | None = self._made.get(key)
         if made is None:
             made = self._made[key] = make(self, *given, **named)
         return made
+
+    def forget(self) -> None:
+        """Make and measure again what is asked for: words that no page has any more are held no longer."""
+        self._made.clear()
+        self._faces_for.clear()
+        for face in tuple(self._faces.values()):
+            face.forget()
 
     def face_for(self, face: str, text: str) -> str:
         """The face that sets a text: the one asked for, or the nearest that has all its letters; where none has,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 from collections.abc import Callable
 from pathlib import Path
@@ -179,6 +180,20 @@ def test_only_what_changed_is_solved(compositor: Compositor, edit: Edit) -> None
     edit("book.yaml", "title: Four Doors", "title: For Doors")
     compositor.refresh(lambda done, of: told.append((done, of)))
     assert told == [(0, 1), (1, 1)]
+
+
+def test_titles_that_no_page_has_any_more_are_not_held(compositor: Compositor, edit: Edit) -> None:
+    """Each title is new to the faces: what they measured of it would stay, a dozen things a save."""
+    def held(first: int) -> int:
+        for number in range(first, first + 64):
+            before = f"title: Lamp {number}" if number else "title: Lamp"
+            edit("puzzles/lamp.yaml", f"{before}\n", f"title: Lamp {number + 1}\n")
+            assert compositor.refresh().fresh
+        gc.collect()
+        return len(gc.get_objects())
+
+    _, first, second = held(0), held(64), held(128)
+    assert second - first < 64 * 4
 
 
 FAULTY = (

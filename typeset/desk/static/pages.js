@@ -140,13 +140,17 @@ export class Pages {
 
   async show() {
     const numbers = [2 * this.at, 2 * this.at + 1];
-    $("where").textContent = this.count ? `${this.single.matches ? `Page ${this.page}` : this.named(this.at)} of ${this.count}` : "No pages yet";
-    $("back").disabled = this.single.matches ? this.page <= 1 : this.at <= 0;
-    $("on").disabled = this.single.matches ? this.page >= this.count : this.at >= this.spreads - 1;
+    if (!$("table").hidden) this.say();       // else a sheet lies there, and says so
     for (const [side, leaf] of this.leaves.entries()) leaf.figure.classList.toggle("chosen", this.page % 2 === side);
     this.fit();
     const digests = await this.ask(numbers.filter((page) => this.exists(page)));
     await Promise.all(this.leaves.map((leaf, side) => this.put(leaf, numbers[side], digests)));
+  }
+
+  say() {
+    $("where").textContent = this.count ? `${this.single.matches ? `Page ${this.page}` : this.named(this.at)} of ${this.count}` : "No pages yet";
+    $("back").disabled = this.single.matches ? this.page <= 1 : this.at <= 0;
+    $("on").disabled = this.single.matches ? this.page >= this.count : this.at >= this.spreads - 1;
   }
 
   async put(leaf, page, digests) {

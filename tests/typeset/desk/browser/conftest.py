@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from selenium import webdriver
-from selenium.common.exceptions import StaleElementReferenceException
+from selenium.common.exceptions import StaleElementReferenceException, TimeoutException
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -63,7 +63,12 @@ class Page:
 
     def until(self, true: Callable[[], object]) -> None:
         # The page may put another element in place between finding one and reading it.
-        WebDriverWait(self.driver, 200, 0.05, (StaleElementReferenceException,)).until(lambda _: true())
+        waits = WebDriverWait(self.driver, 200, 0.05, (StaleElementReferenceException,))
+        try:
+            waits.until(lambda _: true())
+        except TimeoutException:
+            said = self.js("return document.body.innerText")
+            raise AssertionError(f"waited in vain; the page says:\n{said}") from None
 
     def one(self, css: str) -> WebElement:
         return self.driver.find_element(By.CSS_SELECTOR, css)

@@ -80,6 +80,7 @@ def test_a_row_is_dragged_within_its_section_and_into_another(page: Any, book: P
     page.until(lambda: page.one("#move-back").is_displayed() and not page.one("#move-again").is_displayed())
     page.one("#move-back").click()
     page.until(lambda: book.read_text(encoding="utf-8") == before)
+    page.until(lambda: listed(page) == ["Ground floor", "lamp", "fork", "Stairs", "hall", "loft"])
     drag(page, "fork", "tr[data-id=hall]", 0.8, by=".number")
     page.until(lambda: saved(book) == [["lamp"], ["hall", "fork", "loft"]])
     assert book.read_text(encoding="utf-8") == before.replace("[lamp, fork]", "[lamp]").replace(
