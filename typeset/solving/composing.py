@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from types import MappingProxyType
 
 from cagework.solver.editing.compose import Composed, ComposeError, Recipe, compose, is_between_cages
@@ -86,7 +87,8 @@ def composed(
     left = order.count
     tried = range(order.seed, order.seed + _TRIES * order.count)
     for seeds in _batches(tried, max(_AT_ONCE, IN_HAND * crew.workers)):
-        made = [(seed, one) for seed in seeds if (one := _made(seed, order))]
+        tries = dict(crew.each(partial(_made, order.recipe, order.wish.grade), seeds))
+        made = [(seed, one) for number, seed in enumerate(seeds) if (one := tries[number])]
         paths = {number: result.path for number, result in crew.find([one.puzzle for _, one in made], seconds)}
         for number, (seed, one) in enumerate(made):
             path = paths.get(number)
@@ -102,12 +104,11 @@ def composed(
                 return
 
 
-def _made(seed: int, order: Order) -> Composed | None:
+def _made(recipe: Recipe | CrossingRecipe, grade: Grade | None, seed: int) -> Composed | None:
     """The puzzle of a seed, where it has one to our taste: no cage fills a house, and few have two cells."""
-    recipe = order.recipe
     try:
         if isinstance(recipe, CrossingRecipe):
-            crossed, changes = compose_crossing(seed, recipe), CHANGES[order.wish.grade]
+            crossed, changes = compose_crossing(seed, recipe), CHANGES[grade]
             return harden_crossing(crossed, seed, changes=changes) if changes else crossed
         made = compose(seed, recipe)
     except ComposeError:
