@@ -18,9 +18,10 @@ export function token() {
   }
 }
 
-export function ask(what, body) {
+// With `last` it is heard though the page goes.
+export function ask(what, body, last = false) {
   return answered("/do", {
-    method: "POST", headers: { "Content-Type": "application/json", "X-Desk-Token": token() ?? "" },
+    method: "POST", keepalive: last, headers: { "Content-Type": "application/json", "X-Desk-Token": token() ?? "" },
     body: JSON.stringify({ do: what, ...body }),
   });
 }

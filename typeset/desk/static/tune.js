@@ -13,6 +13,7 @@ export class Tune {
     this.id = null;             // of the drawing for which changes are sought, else null
     for (const button of this.buttons) button.addEventListener("click", () => this.seek(button));
     $("tune-stop").addEventListener("click", () => this.stop("Stopped."));
+    window.addEventListener("pagehide", () => { if (this.id !== null) ask("stop-tune", { id: this.id }, true).catch(() => null); });
   }
 
   get buttons() {

@@ -68,6 +68,19 @@ def test_the_search_is_stopped_by_a_button_and_by_the_next_stroke(hand: Any) -> 
     assert page.one("#tune-said").text == "" and not offers(page)
 
 
+def test_a_page_that_is_left_lets_the_search_go(hand: Any) -> None:
+    """Else another's would wait for its end."""
+    page = hand.page
+    graded(hand, "loft")
+    page.js("""const real = window.fetch; window.fetch = (where, how) => {
+        if (how?.body?.includes("stop-tune")) localStorage.setItem("asked", `${how.keepalive} ${how.body}`);
+        return real(where, how); }""")
+    page.one("#tune-grades [data-grade=summit]").click()
+    page.until(lambda: page.one("#tune-stop").is_displayed())
+    page.load()
+    assert page.js("return localStorage.getItem('asked')") == 'true {"do":"stop-tune","id":"loft"}'
+
+
 def test_it_is_said_that_nothing_was_found(hand: Any) -> None:
     """Of a six by six that stays a stroll."""
     page = hand.page
