@@ -155,8 +155,7 @@ def _settings(book: Book) -> Iterator[tuple[str, object]]:
             if field.name == "cover" and book.cover:
                 value = replace(book.cover, blurb="", places={})
             yield field.name.replace("_", " "), _plain(value)
-    yield "order of puzzles", [[section.title, [entry.id for entry in section.entries]]
-                               for section in book.sections]
+    yield "order of puzzles", [[entry.id for entry in section.entries] for section in book.sections]
     yield "sections", [_plain(_bare(section)) for section in book.sections]
 
 
