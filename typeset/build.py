@@ -161,12 +161,18 @@ def _built(book: Book, reading: Reading, out: Path, seconds: float | None, tick:
     for extra in extras:
         files[extra.name] = extra.pdf
         notes += extra.notes
+    state = _state(laid, share) if remember else None       # drawn now: once the files are new, it is soon kept
     written = replace_all(out, files, partial(_prove_files, original, extras, warnings, share, tick), hold)
-    if remember:
-        runs = [partial(looks_of, laid.setting, laid.pages, run) for run in page_runs(len(laid.pages))]
-        remember(state_of(laid.setting.book, [look for looks in share(runs) for look in looks]))
+    if remember and state:
+        remember(state)
     return Built(len(laid.pages), len(original.solved.answers), written, time.perf_counter() - start,
                  tuple(notes), tuple(warnings))
+
+
+def _state(laid: Pages, share: Share) -> State:
+    """What the book is, with every page's look."""
+    runs = [partial(looks_of, laid.setting, laid.pages, run) for run in page_runs(len(laid.pages))]
+    return state_of(laid.setting.book, [look for looks in share(runs) for look in looks])
 
 
 def lay(book: Book, reading: Reading, seconds: float | None, tick: Step = lambda _: None,

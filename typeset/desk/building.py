@@ -73,6 +73,7 @@ class Builder:
         self._process: subprocess.Popen[str] | None = None
         self._closed = False
         self._changing = threading.Lock()       # of all the above
+        self._telling = threading.Lock()        # so that what is told last is how it stands
         self._told = 0.0
 
     def start(self, options: Sequence[str]) -> None:
@@ -169,10 +170,11 @@ class Builder:
 
     def _tell(self) -> None:
         self._told = time.monotonic()
-        with self._changing:
-            run = self._run
-            said = {"number": run.number, "state": run.state, "done": run.done, "of": run.of, "step": run.step}
-        self.listener(said)
+        with self._telling:
+            with self._changing:
+                run = self._run
+                said = {"number": run.number, "state": run.state, "done": run.done, "of": run.of, "step": run.step}
+            self.listener(said)
 
 
 def _event(line: str) -> Mapping[str, Any] | None:

@@ -87,7 +87,14 @@ def write(folder: Path, texts: dict[str, str]) -> None:
     """Put files back as they were."""
     for name, text in texts.items():
         if not (folder / name).exists() or (folder / name).read_text(encoding="utf-8") != text:
-            (folder / name).write_text(text, encoding="utf-8")
+            put(folder / name, text)
+
+
+def put(file: Path, text: str) -> None:
+    """Write a file at once, as programs that save do: a desk that watches never reads half of it."""
+    part = file.with_name(f".{file.name}.part")
+    part.write_text(text, encoding="utf-8")
+    part.replace(file)
 
 
 @pytest.fixture
@@ -103,7 +110,7 @@ def edit(book: Path) -> Callable[[str, str, str], None]:
         file = book.parent / name
         text = file.read_text(encoding="utf-8")
         assert text.count(old) == 1, (name, old)
-        file.write_text(text.replace(old, new), encoding="utf-8")
+        put(file, text.replace(old, new))
 
     return replaced
 
@@ -195,15 +202,39 @@ def desk(printed: str) -> str:
     return printed.split("?")[0]
 
 
-@pytest.fixture
-def address(desk: str, book: Path) -> str:
-    """The desk, once it shows the book as it was before any edit."""
+def got(desk: str, what: str) -> Any:
+    """What the desk answers, as JSON has it."""
+    with urllib.request.urlopen(f"{desk}{what}", timeout=600) as answer:
+        return json.load(answer)
+
+
+def shown(desk: str) -> dict[str, Any]:
+    """All that the desk shows of its book: what it says, its pages' looks, and its sheets."""
+    state = got(desk, "state.json")
+    pages = ",".join(map(str, range(1, len(state.get("pages", ())) + 1)))
+    moves = {"back": None, "again": None}       # known of those made, whatever the book is
+    return {**state, "number": 0, "progress": None, "order": {**(state["order"] or {}), **moves},
+            "looks": got(desk, f"digests.json?pages={pages}") if pages else {}, "sheets": got(desk, "sheets.json")}
+
+
+@pytest.fixture(scope="module")
+def untouched(desk: str) -> dict[str, Any]:
+    """What the desk shows of the book before any edit."""
     for _ in range(6000):
-        with urllib.request.urlopen(f"{desk}state.json", timeout=600) as answer:
-            said = json.load(answer)
+        said = shown(desk)
         rows = [(row["title"], row["state"]) for row in said["puzzles"]]
         clean = said["fresh"] and not said["faults"] and said["title"] == "Four Doors"
         if clean and rows == [(name, "sound") for name in ("Fork", "Hall", "Lamp", "Loft")]:
-            return desk
+            return said
         time.sleep(0.1)
     raise TimeoutError(said)
+
+
+@pytest.fixture
+def address(desk: str, untouched: dict[str, Any], book: Path) -> str:
+    """The desk, once it shows the book as it was before any edit."""
+    for _ in range(6000):
+        if shown(desk) == untouched:
+            return desk
+        time.sleep(0.1)
+    raise TimeoutError(shown(desk))

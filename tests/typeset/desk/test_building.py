@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import subprocess
 import sys
@@ -134,12 +135,16 @@ def test_a_build_that_is_stopped_leaves_what_was_there(
 ) -> None:
     do(client, "build")
     assert ended(client)["state"] == "built"
-    before = {file: file.read_bytes() for file in out.rglob("*") if file.is_file()}
-    do(client, "build", press=True, booklet=True)
-    while not early and client.get("/build.json").json()["step"] != "drawn":
-        time.sleep(0.01)
-    do(client, "stop-build")
-    assert ended(client)["state"] == "stopped"
+    for _ in range(20):
+        before = {file: file.read_bytes() for file in out.rglob("*") if file.is_file()}
+        said = do(client, "build", press=True, booklet=True)
+        while not early and said["state"] == "running" and said["done"] < 4 + 2:      # puzzles; pages set, drawn
+            time.sleep(0.01)
+            said = client.get("/build.json").json()
+        do(client, "stop-build")
+        if ended(client)["state"] == "stopped":
+            break       # else this came too late
+    assert client.get("/build.json").json()["state"] == "stopped"
     assert {file: file.read_bytes() for file in out.rglob("*") if file.is_file()} == before
     do(client, "stop-build")
     do(client, "build")
@@ -164,7 +169,7 @@ def test_closing_the_desk_ends_the_build_and_leaves_nothing_half(book: Path, tmp
         running.send_signal(signal.SIGTERM)
         assert running.wait(600) == 0
     out = tmp_path / "out"
-    assert builds(out) == []
+    over(out)
     there = {file.relative_to(out).as_posix() for file in out.rglob("*") if file.is_file()} - {"SHA256SUMS"}
     assert there == set(recorded(out)), "nothing, or all of it where the book was built before the signal came"
     assert all(digest((out / name).read_bytes()) == stated for name, stated in recorded(out).items())
@@ -172,17 +177,17 @@ def test_closing_the_desk_ends_the_build_and_leaves_nothing_half(book: Path, tmp
 
 def test_every_page_hears_of_it(compositor: Compositor, out: Path) -> None:
     heard: list[dict[str, Any]] = []
-    over = threading.Event()
+    last = threading.Event()
 
     def hear(said: dict[str, Any]) -> None:
         heard.append(said)
         if said["state"] == "built":
-            over.set()
+            last.set()
 
     builder = Builder(compositor.manifest, out, ("--no-cache",))
     builder.listener = hear
     builder.start(())
-    assert over.wait(600)
+    assert last.wait(600)
     builder.close()
     counts = [said["done"] for said in heard]
     assert counts == sorted(counts) and heard[0]["state"] == "running"
@@ -193,11 +198,22 @@ def test_every_page_hears_of_it(compositor: Compositor, out: Path) -> None:
 def test_a_desk_that_is_killed_takes_its_build_with_it(book: Path, tmp_path: Path) -> None:
     """The build finds nobody to tell how far it is; before its files take their places it has to."""
     with desk_that_builds(book, tmp_path / "out") as running:
-        assert builds(tmp_path / "out")
+        under_way = builds(tmp_path / "out")
+        for one in under_way:
+            os.kill(int(one), signal.SIGSTOP)       # it goes on once the desk is no more
         running.kill()
-    while builds(tmp_path / "out"):
-        time.sleep(0.05)
+        running.wait()
+        assert under_way
+        for one in under_way:
+            os.kill(int(one), signal.SIGCONT)
+    over(tmp_path / "out")
     assert not (tmp_path / "out").exists()
+
+
+def over(out: Path) -> None:
+    """Wait for the processes that build into a folder to end."""
+    while builds(out):
+        time.sleep(0.05)
 
 
 def builds(out: Path) -> list[str]:

@@ -269,9 +269,9 @@ def test_the_search_for_another_grade_is_stopped(drawn: Drawn, post: Post) -> No
     told: list[Any] = []
     asking = threading.Thread(target=lambda: told.append(post("tune", 409, drawing=drawing, grade="summit")))
     asking.start()
-    time.sleep(2)       # it begins
-    post("stop-tune", id="loft")
-    asking.join(60)
+    while asking.is_alive():        # it may not have begun yet
+        asking.join(0.5)
+        post("stop-tune", id="loft")
     assert told == [{"error": "superseded"}]
 
 

@@ -34,29 +34,60 @@ def test_a_worker_is_another_process_and_outlives_a_kill() -> None:
     worker.close()
 
 
-@pytest.mark.parametrize("impatient", [True, False])
-def test_an_older_job_gives_way_to_a_newer(impatient: bool) -> None:
-    """At once where the worker is impatient; else those that wait, and the one at work ends."""
-    worker = Worker(impatient=impatient, seconds=600)
-    worker.do("a", os.getpid)
-    told: list[object] = []
+class Asked:
+    """Jobs asked for one after the other, each in a thread, and what was told of them."""
 
-    def ask(seconds: float) -> None:
+    def __init__(self, worker: Worker) -> None:
+        self.worker = worker
+        self.told: list[object] = []
+        self._threads: list[threading.Thread] = []
+
+    def ask(self, key: str, job: Callable[..., Any], *given: object) -> None:
+        """Return once the worker knows of it."""
+        before = self.worker._count
+        self._threads.append(threading.Thread(target=self._do, args=(key, job, given)))
+        self._threads[-1].start()
+        while self.worker._count == before:
+            time.sleep(0.005)
+
+    def _do(self, key: str, job: Callable[..., Any], given: tuple[object, ...]) -> None:
         try:
-            told.append(worker.do("a", time.sleep, seconds))
+            self.told.append((key, self.worker.do(key, job, *given)))
         except Superseded:
-            told.append("superseded")
+            self.told.append((key, "superseded"))
 
-    lengths = (600.0, 0.0) if impatient else (1.0, 600.0, 0.0)
-    threads = []
-    for seconds in lengths:
-        threads.append(threading.Thread(target=ask, args=(seconds,)))
-        threads[-1].start()
-        time.sleep(0.3)
-    for thread in threads:
-        thread.join(120)
-        assert not thread.is_alive()
-    assert told.count("superseded") == 1 and len(told) == len(lengths)
+    def end(self) -> list[object]:
+        for thread in self._threads:
+            thread.join(600)
+            assert not thread.is_alive()
+        return sorted(self.told, key=str)
+
+
+def at_work(worker: Worker, key: str) -> None:
+    while worker._at_work != key:
+        time.sleep(0.005)
+
+
+def test_an_impatient_worker_breaks_off_a_job_where_a_newer_comes() -> None:
+    worker = Worker(impatient=True, seconds=600)
+    asked = Asked(worker)
+    asked.ask("a", time.sleep, 600.0)
+    at_work(worker, "a")
+    asked.ask("a", time.sleep, 0.0)
+    assert asked.end() == [("a", "superseded"), ("a", None)]
+    worker.close()
+
+
+def test_a_patient_worker_lets_a_job_end_and_of_those_that_wait_does_the_newest(tmp_path: Path) -> None:
+    worker = Worker(impatient=False, seconds=600)
+    asked, pipe = Asked(worker), tmp_path / "pipe"
+    os.mkfifo(pipe)
+    asked.ask("a", Path.read_text, pipe)        # until something is written there
+    at_work(worker, "a")
+    asked.ask("a", time.sleep, 600.0)
+    asked.ask("a", time.sleep, 0.0)
+    pipe.write_text("at last", encoding="utf-8")
+    assert asked.end() == [("a", "at last"), ("a", "superseded"), ("a", None)]
     worker.close()
 
 
@@ -71,21 +102,12 @@ def test_a_worker_that_is_closed_gives_up_what_is_at_work_and_what_waits() -> No
     """And begins nothing more: the desk ends, whatever somebody has asked."""
     worker = Worker(impatient=False, seconds=600)
     first = worker.do("a", os.getpid)
-    told: list[str] = []
-
-    def ask(key: str) -> None:
-        with pytest.raises(Superseded):
-            worker.do(key, time.sleep, 600.0)
-        told.append(key)
-
-    threads = [threading.Thread(target=ask, args=(key,)) for key in ("a", "b")]
-    for thread in threads:
-        thread.start()
-    time.sleep(0.3)
+    asked = Asked(worker)
+    asked.ask("a", time.sleep, 600.0)
+    at_work(worker, "a")
+    asked.ask("b", time.sleep, 600.0)
     worker.close()
-    for thread in threads:
-        thread.join(120)
-    assert sorted(told) == ["a", "b"]
+    assert asked.end() == [("a", "superseded"), ("b", "superseded")]
     with pytest.raises(Superseded):
         worker.do("a", os.getpid)
     with pytest.raises(ProcessLookupError):
@@ -95,26 +117,14 @@ def test_a_worker_that_is_closed_gives_up_what_is_at_work_and_what_waits() -> No
 def test_a_job_is_given_up_at_work_and_while_it_waits() -> None:
     """And those of other keys go on."""
     worker = Worker(impatient=True, seconds=600)
-    worker.do("a", os.getpid)
-    told: list[object] = []
-
-    def ask(key: str, seconds: float) -> None:
-        try:
-            told.append((key, worker.do(key, time.sleep, seconds)))
-        except Superseded:
-            told.append((key, "superseded"))
-
-    threads = []
-    for key, seconds in (("a", 600.0), ("b", 600.0), ("c", 0.0)):
-        threads.append(threading.Thread(target=ask, args=(key, seconds)))
-        threads[-1].start()
-        time.sleep(0.3)
+    asked = Asked(worker)
+    asked.ask("a", time.sleep, 600.0)
+    at_work(worker, "a")
+    asked.ask("b", time.sleep, 600.0)
+    asked.ask("c", time.sleep, 0.0)
     for key in ("nobody's", "b", "a"):
         worker.give_up(key)
-    for thread in threads:
-        thread.join(120)
-        assert not thread.is_alive()
-    assert sorted(told, key=str) == [("a", "superseded"), ("b", "superseded"), ("c", None)]
+    assert asked.end() == [("a", "superseded"), ("b", "superseded"), ("c", None)]
     worker.close()
 
 
@@ -135,7 +145,7 @@ def test_a_process_does_one_job_after_another_and_says_what_fails(monkeypatch: p
     failed: Any = here.recv()
     assert failed.text.startswith("ZeroDivisionError")
     here.close()
-    life.join(10)
+    life.join(600)
     assert not life.is_alive()
 
 

@@ -43,7 +43,7 @@ export class Build {
   show() {
     if ($("build-open").hidden || $("build-dialog").open) return;
     this.load();
-    this.changes.load();
+    this.changes.begin();
     $("build-dialog").showModal();
   }
 
@@ -110,7 +110,7 @@ export class Build {
     if (log.textContent !== lines) log.textContent = lines;
     if (ended && run.state !== "built" && !run.faults.length) $("build-log").open = true;
     if (ended && $("build-dialog").open && !document.activeElement?.checkVisibility()) $("build-go").focus();
-    document.documentElement.dataset.build = run.state;
+    document.documentElement.dataset.build = `${run.number} ${run.state}`;
   }
 
   tell(run, busy) {

@@ -12,9 +12,16 @@ export class Changes {
     this.asked = 0;
   }
 
+  // Nothing is shown from before: the book may be another, and so may its files.
+  begin() {
+    $("changes-said").textContent = "Looking…";
+    $("changes-said").hidden = false;
+    $("changes-list").replaceChildren();
+    return this.load();
+  }
+
   async load() {
     const mine = ++this.asked;
-    if (!$("changes-said").textContent) $("changes-said").textContent = "Looking…";
     const answer = await fetch("/changes.json").catch(() => null);
     if (mine !== this.asked || !answer?.ok) return;
     this.take(await answer.json());

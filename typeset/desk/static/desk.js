@@ -32,6 +32,7 @@ let state = null;
 let meant = location.hash.slice(1);     // the puzzle to be opened at once
 let wanted = false;
 let loading = false;
+let told = "";
 
 async function load() {
   wanted = true;
@@ -46,7 +47,7 @@ async function load() {
       await take(await answer.json(), moves);
     }
   } catch {
-    $("status").textContent = "The desk does not answer. Is it still running?";
+    tell("The desk does not answer. Is it still running?");
   } finally {
     loading = false;
   }
@@ -72,12 +73,19 @@ async function take(next, moves) {
   document.documentElement.dataset.shown = state.number;
 }
 
+// What the page says of itself; what is said beside it of something done stays until this is another.
+function tell(text) {
+  if (text === told) return;
+  told = text;
+  $("status").textContent = text;
+}
+
 function tellStatus() {
   if (!state) return;
   const bad = state.puzzles.filter((one) => one.state !== "sound").length;
   const parts = [plural(state.puzzles.length, "puzzle"), plural((state.pages ?? []).length, "page")];
   if (bad) parts.push(`${bad} cannot be printed`);
-  $("status").textContent = state.number ? parts.join(" · ") : "Reading the book…";
+  tell(state.number ? parts.join(" · ") : "Reading the book…");
 }
 
 function progress(done, of) {
@@ -85,7 +93,7 @@ function progress(done, of) {
   $("progress").hidden = !busy;
   $("progress").max = of || 1;
   $("progress").value = done;
-  if (busy) $("status").textContent = `Solving: ${done} of ${of} puzzles`;
+  if (busy) tell(`Solving: ${done} of ${of} puzzles`);
   else tellStatus();
 }
 
@@ -208,7 +216,7 @@ $("jump").addEventListener("submit", (event) => {
     open(found.id);
     if (there) toPage(number);
   }
-  if (!there && !found) $("status").textContent = `There is no page or puzzle “${text}”`;
+  $("status").textContent = there || found ? told : `There is no page or puzzle “${text}”`;
 });
 
 for (const button of document.querySelectorAll("#switch button")) {
@@ -332,8 +340,8 @@ events.addEventListener("progress", (event) => {
   progress(done, of);
 });
 events.addEventListener("trouble", (event) => {
-  $("status").textContent = `The desk stumbled: ${JSON.parse(event.data).message}`;
+  tell(`The desk stumbled: ${JSON.parse(event.data).message}`);
 });
 events.addEventListener("error", () => {
-  $("status").textContent = "The desk does not answer; trying again…";
+  tell("The desk does not answer; trying again…");
 });

@@ -138,9 +138,9 @@ export class Draw {
   // The book was read again: an untouched drawing follows its file, a touched one is told.
   async take() {
     if (!this.open || this.id === null) return;
-    const { id } = this;
+    const { id, digest } = this;
     const found = await this.fetched(id);
-    if (!this.open || id !== this.id) return;
+    if (!this.open || id !== this.id || digest !== this.digest) return;      // it was saved meanwhile
     this.tellBroken(found.drawing ? null : found.why);
     if (!found.drawing || found.digest === this.digest) return;
     Object.assign(this, { file: found.file, line: found.line });

@@ -56,7 +56,7 @@ export class Pages {
     for (const one of state.puzzles.filter((each) => each.page && each.state !== "sound")) {
       this.states.set(one.page, [...(this.states.get(one.page) ?? []), one]);
     }
-    this.digests.clear();
+    this.digests = new Map();     // what is still asked for the book before goes into the old one
     document.body.classList.toggle("stale", !state.fresh);
     this.page = Math.max(1, Math.min(this.page, this.count));
     const shown = this.show();
@@ -144,6 +144,7 @@ export class Pages {
     for (const [side, leaf] of this.leaves.entries()) leaf.figure.classList.toggle("chosen", this.page % 2 === side);
     this.fit();
     const digests = await this.ask(numbers.filter((page) => this.exists(page)));
+    if (digests !== this.digests || numbers[0] !== 2 * this.at) return;      // another book or spread is shown by now
     await Promise.all(this.leaves.map((leaf, side) => this.put(leaf, numbers[side], digests)));
   }
 
@@ -194,13 +195,14 @@ export class Pages {
   }
 
   async ask(pages) {
-    const missing = pages.filter((page) => !this.digests.has(page));
+    const { digests } = this;
+    const missing = pages.filter((page) => !digests.has(page));
     for (let from = 0; from < missing.length; from += 100) {
       const answer = await fetch(`/digests.json?pages=${missing.slice(from, from + 100)}`);
       if (!answer.ok) break;
-      for (const [page, digest] of Object.entries(await answer.json())) this.digests.set(Number(page), digest);
+      for (const [page, digest] of Object.entries(await answer.json())) digests.set(Number(page), digest);
     }
-    return new Map(this.digests);
+    return digests;
   }
 
   sight(entries) {
@@ -216,6 +218,7 @@ export class Pages {
     for (let from = 0; from < images.length; from += 12) {
       const some = images.slice(from, from + 12).filter((img) => this.exists(Number(img.dataset.page)));
       const digests = await this.ask(some.map((img) => Number(img.dataset.page)));
+      if (digests !== this.digests) return;
       for (const img of some) {
         const digest = digests.get(Number(img.dataset.page));
         if (digest) swap(img, `/pages/${img.dataset.page}/${digest}.svg`);

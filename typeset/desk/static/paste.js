@@ -8,6 +8,7 @@ const $ = (id) => document.getElementById(id);
 export class Paste {
   constructor(hand, put) {
     Object.assign(this, { hand, put });
+    this.asks = 0;
     $("paste-read").addEventListener("click", () => this.read());
     $("paste-answer").addEventListener("click", () => this.answer());
     $("copy").addEventListener("click", () => this.copy());
@@ -20,6 +21,7 @@ export class Paste {
   // What is pasted takes the grid's place; the id stays, and what else the text does not say.
   async read() {
     const { drawing } = this.hand();
+    this.asks += 1;
     const found = await this.asked("read", { text: $("paste").value });
     if (!found) return;
     if (found.drawing) {
@@ -32,6 +34,7 @@ export class Paste {
 
   // Rows of digits, whatever stands between them.
   answer() {
+    this.asks += 1;
     const { drawing } = this.hand();
     const rows = $("paste").value.split("\n").map((row) => row.replace(/[\s,;|]/g, "").toUpperCase()).filter(Boolean);
     const whole = rows.length === 1 && rows[0].length === drawing.size ** 2 ? rows[0].match(new RegExp(`.{${drawing.size}}`, "g")) : rows;
@@ -44,16 +47,13 @@ export class Paste {
   }
 
   async copy() {
+    const mine = ++this.asks;
     const found = await this.asked("write", { drawing: this.hand().drawing });
-    if (!found) return;
+    if (!found || mine !== this.asks) return;
     $("paste").value = found.text;
     $("paste").select();
-    try {
-      await navigator.clipboard.writeText(found.text);
-      this.tell(make("p", {}, "Copied."));
-    } catch {
-      this.tell(make("p", {}, "Written below, selected: copy it from there."));
-    }
+    const done = await Promise.resolve().then(() => navigator.clipboard.writeText(found.text)).then(() => true, () => false);
+    if (mine === this.asks) this.tell(make("p", {}, done ? "Copied." : "Written below, selected: copy it from there."));
   }
 
   async asked(what, body) {

@@ -51,6 +51,15 @@ export class Remark {
     $("remark-said").textContent = "";
   }
 
+  // What was typed since goes on from what the file has now, and so does the puzzle shown, until it is read again.
+  saved(id, { text, was }) {
+    const now = text.trim();
+    const later = this.drafts.get(id);
+    if (!later || later.text === text) this.drafts.delete(id);
+    else later.was = now;
+    if (this.row.id === id && this.row.remark === was) this.row = { ...this.row, remark: now };
+  }
+
   async save() {
     const { id, remark } = this.row;
     const draft = this.drafts.get(id);
@@ -58,11 +67,12 @@ export class Remark {
     let said;
     try {
       const { file } = await ask("remark", { id, text: draft.text, was: draft.was });
-      if (this.drafts.get(id) === draft) this.drafts.delete(id);
+      this.saved(id, draft);
       said = `saved in ${file}`;
     } catch (error) {
-      if (error.status === 409) draft.was = remark;     // as it is shown by now
-      said = error.status === 409 && remark ? `${error.message}; it is now “${remark}”. Save again to put yours in its place` : error.message;
+      const now = this.row.id === id ? this.row.remark : remark;
+      if (error.status === 409) draft.was = now;      // as it is shown by now
+      said = error.status === 409 && now ? `${error.message}; it is now “${now}”. Save again to put yours in its place` : error.message;
     }
     if (this.row.id !== id) return;
     $("remark-said").textContent = said;

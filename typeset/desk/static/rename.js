@@ -29,6 +29,11 @@ export class Rename {
     $("rename-to").select();
   }
 
+  // What is asked about; an answer that comes when it is something else is too late.
+  get meant() {
+    return `${this.id} ${$("rename-to").value.trim()}`;
+  }
+
   // What the dialog holds; `known` is what the files shown are known by, null before that.
   show(parts, known) {
     this.known = known;
@@ -37,8 +42,9 @@ export class Rename {
   }
 
   async look() {
+    const asked = this.meant;
     const found = await this.asked({});
-    if (!found) return;
+    if (!found || asked !== this.meant) return;
     this.show(difference(found.difference), found.known);
     $("rename-do").focus();
   }
@@ -52,9 +58,11 @@ export class Rename {
   }
 
   async asked(more) {
+    const asked = this.meant;
     try {
       return await ask("rename", { id: this.id, to: $("rename-to").value.trim(), ...more });
     } catch (error) {
+      if (asked !== this.meant) return null;
       this.show([make("p", { class: "warned" }, error.message)], null);
       $("rename-to").focus();
       return null;

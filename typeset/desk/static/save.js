@@ -20,7 +20,7 @@ export class Save {
     this.face("Asking for the difference…", [], { save: false, conflict: false });
     if (!$("save-dialog").open) $("save-dialog").showModal();
     const found = await this.asked("difference", { id, drawing, digest });
-    if (!found) return;
+    if (!found || drawing !== this.shown) return;
     this.digest = found.digest ?? digest;
     const some = found.difference.trim() !== "";
     this.face(some ? `What changes in ${found.file}` : `Nothing changes in ${found.file}`, [...difference(found.difference), ...warned(state)], { save: some, conflict: false });
@@ -42,9 +42,11 @@ export class Save {
   }
 
   async asked(what, body) {
+    const { shown } = this;
     try {
       return await ask(what, body);
     } catch (error) {
+      if (shown !== this.shown) return null;        // asked of a drawing that is shown no more
       const conflict = error.status === 409 && this.hand().id !== null;     // of a new puzzle there is no file's
       this.face(conflict ? "The file has changed since it was read" : "Not saved",
         [make("p", {}, error.message), ...(conflict ? [make("p", {}, "Nothing was written, and nothing drawn is lost. Take the file's "

@@ -90,7 +90,7 @@ export class Sheets {
     this.fit();
     const { kind, at, round } = this;
     await swap($("sheet-picture"), `/sheets/${kind}/${at}.svg?g=${round}`);
-    if (kind !== this.kind || at !== this.at) return;
+    if (kind !== this.kind || at !== this.at || round !== this.round) return;
     $("sheet-picture").alt = sheet.said[at - 1];
     document.documentElement.dataset.sheet = `${kind} ${at} ${round}`;
   }

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shutil
+import urllib.request
 from collections.abc import Callable, Iterable, Iterator
 from importlib.resources import files
 from itertools import pairwise
@@ -29,6 +31,18 @@ FAR = """
     return [...wide, ...[...document.querySelectorAll("#draw *")].filter((one) => one.checkVisibility()
         && !one.closest("svg, .unseen") && one.getBoundingClientRect().right > box.right + 1)
         .map((one) => one.id || one.className)];"""
+FRAMES = """
+    const done = arguments[1];
+    const wait = () => (innerWidth === arguments[0]
+        ? requestAnimationFrame(() => requestAnimationFrame(done)) : requestAnimationFrame(wait));
+    wait();"""
+SPREAD = """
+    const shown = [...document.querySelectorAll("#spread img")];
+    const [first, last] = document.querySelector("#where").textContent.match(/[0-9]+/g).map(Number);
+    const pages = document.querySelector("#where").textContent.includes("–") ? [first, last]
+        : [first % 2 ? null : first, first % 2 ? first : null];
+    return shown.every((one, side) => (pages[side] === null ? true
+        : one.getAttribute("src")?.startsWith(`/pages/${pages[side]}/`) && one.naturalWidth > 0));"""
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
          "--disable-background-networking", "--disable-component-update", "--disable-sync")
 
@@ -53,6 +67,7 @@ class Page:
     def size(self, width: int, height: int) -> None:
         self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
             "width": width, "height": height, "deviceScaleFactor": 1, "mobile": False})
+        self.driver.execute_async_script(FRAMES, width)     # type: ignore[no-untyped-call]  # all is laid out anew
 
     def colours(self, scheme: str) -> None:
         self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {
@@ -70,6 +85,15 @@ class Page:
             said = self.js("return document.body.innerText")
             raise AssertionError(f"waited in vain; the page says:\n{said}") from None
 
+    def knows(self, holds: Callable[[dict[str, Any]], object]) -> None:
+        """Wait for the desk to say something that holds, and for the page to have taken that in."""
+        def known() -> bool:
+            with urllib.request.urlopen(f"{self.address.split('?')[0]}state.json", timeout=600) as answer:
+                said = json.load(answer)
+            return bool(holds(said)) and self.shown() >= said["number"]
+
+        self.until(known)
+
     def one(self, css: str) -> WebElement:
         return self.driver.find_element(By.CSS_SELECTOR, css)
 
@@ -80,6 +104,8 @@ class Page:
         return int(self.js("return document.documentElement.dataset.shown ?? 0"))
 
     def pages(self) -> list[str | None]:
+        """The pictures of the spread that is open, once they are those of its pages."""
+        self.until(lambda: self.js(SPREAD))
         return [img.get_dom_attribute("src") for img in self.driver.find_elements(By.CSS_SELECTOR, "#spread img")]
 
     def faults(self, *rules: str) -> list[str]:
@@ -132,6 +158,7 @@ def driver(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chrom
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     service = webdriver.ChromeService(shutil.which("chromedriver"))
     running = webdriver.Chrome(options=options, service=service)
+    running.set_script_timeout(110)     # axe-core takes its time on a busy machine
     yield running
     running.quit()
 
@@ -171,8 +198,9 @@ class Hand:
 
     def over(self, spots: Iterable[Spot]) -> None:
         """Drag the mouse from the first cell over the others."""
-        box = self.page.one("#grid").rect
-        side = box["height"] / len(self.page.driver.find_elements(By.CSS_SELECTOR, "[role=row]"))
+        box, rows = self.page.js("""const grid = document.querySelector("#grid");
+            return [grid.getBoundingClientRect().toJSON(), grid.querySelectorAll("[role=row]").length];""")
+        side = box["height"] / rows
         chain = ActionChains(self.page.driver, duration=0)
         for number, (row, column) in enumerate(spots):
             chain.w3c_actions.pointer_action.move_to_location(
@@ -200,8 +228,19 @@ class Hand:
     def said(self) -> str:
         return str(self.page.one("#said").text)
 
+    def judged(self) -> bool:
+        """Whether what is said is of the drawing as it is now."""
+        return bool(self.page.js("return !document.querySelector('#known').classList.contains('waiting')"))
+
     def settled(self, verdict: str) -> None:
-        self.page.until(lambda: self.verdict().endswith(verdict))
+        self.page.until(lambda: self.judged() and self.verdict().endswith(verdict))
+
+    def studied(self) -> None:
+        """Wait until all is said of the drawing, so that nothing moves beside the grid."""
+        self.page.until(lambda: self.judged() and self.page.js("""
+            const looked = ["One answer", "Two answers", "No answer"].some((one) => (
+                document.querySelector("#verdict").textContent.endsWith(one)));
+            return !looked || document.querySelector("#study:not([hidden], [inert])") !== null;"""))
 
     def save(self) -> str:
         """Ask for the difference, save it, and give it."""

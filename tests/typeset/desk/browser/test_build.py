@@ -11,26 +11,42 @@ from selenium.webdriver.common.keys import Keys
 Edit = Callable[[str, str, str], None]
 
 
-def ended(page: Any, state: str) -> None:
-    page.until(lambda: page.js("return document.documentElement.dataset.build") == state)
+def known(page: Any) -> str:
+    """The number of the build that the page knows of, and how it goes or went."""
+    return str(page.js("return document.documentElement.dataset.build ?? ''"))
+
+
+def begin(page: Any, press: str = "document.querySelector('#build-go').click()") -> int:
+    """Press the button; the number of the build, which is none that was before."""
+    page.until(lambda: known(page))
+    number = int(known(page).split()[0]) + 1
+    page.js(press)
+    return number
+
+
+def ended(page: Any, number: int, *how: str) -> str:
+    """Wait for a build to end in one of some ways; in which it did."""
+    page.until(lambda: known(page) in [f"{number} {one}" for one in how])
+    return known(page).split()[1]
 
 
 def test_a_book_is_built_by_key_and_its_files_are_opened(page: Any) -> None:
     page.keys("b")
     assert page.one("#build-dialog").is_displayed() and page.one("#build-out").text == "out"
+    page.until(lambda: page.one("#changes-said").text == "Never built here.")
     page.one("#build-press").click()
+    number = begin(page, "")
     page.one("#build-go").click()
     first = page.driver.current_window_handle
     page.driver.switch_to.new_window("tab")
     page.driver.get(page.address)
-    page.until(lambda: page.js("return document.documentElement.dataset.build") in ("running", "built"))
-    ended(page, "built")
+    ended(page, number, "built")
     page.one("#build-open").click()
-    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#build-files a"))
+    assert page.driver.find_elements(By.CSS_SELECTOR, "#build-files a")
     log = page.js("return document.querySelector('#build-log pre').textContent")
     page.driver.close()
     page.driver.switch_to.window(first)
-    ended(page, "built")
+    ended(page, number, "built")
     assert log == page.js("return document.querySelector('#build-log pre').textContent")
     assert "checked: 4 of 7" in log and "read back: 7 of 7" in log
     assert page.one("#build-status").text.startswith("Built: ")
@@ -48,8 +64,7 @@ def test_a_book_is_built_by_key_and_its_files_are_opened(page: Any) -> None:
 
 def test_what_has_changed_since_is_listed_with_ways_to_it(page: Any, edit: Edit) -> None:
     page.keys("b")
-    page.one("#build-go").click()
-    ended(page, "built")
+    ended(page, begin(page), "built")
     page.until(lambda: page.one("#changes-said").text == "Nothing has changed.")
     edit("puzzles/lamp.yaml", "size: 4", "size: 4\nnote: Mind the step.")
     edit("book.yaml", "  - title: Stairs", "  - title: Steps")
@@ -58,7 +73,7 @@ def test_what_has_changed_since_is_listed_with_ways_to_it(page: Any, edit: Edit)
                    "[row.querySelector('dt').innerText, row.querySelector('dd').innerText])))")
     assert rows["Puzzles"] == "lamp" and "section “Steps”" in rows["Texts"] and "8–9" in rows["Pages"]
     assert page.faults() == []
-    page.driver.find_elements(By.CSS_SELECTOR, "#changes-list dd button")[0].click()
+    page.js("document.querySelector('#changes-list dd button').click()")
     assert not page.one("#build-dialog").is_displayed()
     page.until(lambda: page.one("#detail-title").text == "1 Lamp")
     page.keys("b")
@@ -73,12 +88,14 @@ def test_what_has_changed_since_is_listed_with_ways_to_it(page: Any, edit: Edit)
 def test_a_build_is_stopped(page: Any) -> None:
     page.one("#build-open").click()
     page.one("#build-booklet").click()
-    page.js("""
+    press = """
         const stop = document.querySelector("#build-stop");     // at once: what is kept is soon built
-        const press = () => stop.checkVisibility() ? stop.click() : setTimeout(press, 5);
+        const press = () => (stop.checkVisibility() ? stop.click() : setTimeout(press, 5));
         document.querySelector("#build-go").click();
-        press();""")
-    ended(page, "stopped")
+        press();"""
+    for _ in range(20):
+        if ended(page, begin(page, press), "stopped", "built") == "stopped":
+            break       # else the browser came too late
     assert page.one("#build-status").text == "Stopped: nothing was written"
     assert page.one("#build-go").is_enabled() and not page.one("#build-stop").is_displayed()
 
@@ -95,18 +112,17 @@ def test_axe_finds_nothing_in_any_state_of_a_build(
             "if (said.state === 'running') { window.fetch = (other, more) => ("
             "other === '/build.json' ? new Promise(() => {}) : real(other, more)); }"
             "return new Response(JSON.stringify(said)); }")
-    page.one("#build-go").click()
+    number = begin(page)
     page.until(lambda: page.one("#build-stop").is_displayed())
     assert page.faults_everywhere() == [] and page.one("#build-stop").is_displayed()
     page.load()
-    ended(page, "built")
+    ended(page, number, "built")
     page.keys("b")
     for summary in page.driver.find_elements(By.CSS_SELECTOR, "#build-dialog summary"):
         summary.click()
     assert page.faults_everywhere() == []
     edit(*without_sums)
-    page.one("#build-go").click()
-    ended(page, "refused")
+    ended(page, begin(page), "refused")
     assert page.one("#build-status").text == "Not built: nothing was written, 1 fault to mend"
     assert page.faults_everywhere() == []
     assert page.js("return document.querySelector('#build-dialog').scrollWidth"

@@ -84,6 +84,7 @@ def test_the_same_puzzle_is_drawn_by_the_keyboard_alone(hand: Any, book: Path, w
     page = hand.page
     page.js("document.querySelector('#new').focus()")
     page.keys(Keys.ENTER)
+    page.until(lambda: page.js("return document.activeElement.id") == "new-id")
     page.keys("cellar", Keys.ENTER)
     page.until(lambda: page.one("#grid").is_displayed())
     assert hand.at() == (1, 1)
@@ -164,6 +165,7 @@ def answer_of(book: Path, name: str) -> list[list[int]]:
 def test_a_puzzle_whose_id_was_rubbed_out_keeps_it(hand: Any, book: Path) -> None:
     file = book.parent / "puzzles" / "lamp.yaml"
     hand.open("lamp")
+    hand.studied()
     hand.page.one("#known summary").click()
     hand.page.one("#name-id").clear()
     hand.page.one("#name-note").send_keys("Mind the step.", Keys.TAB)
@@ -191,6 +193,7 @@ def test_a_conflicting_save_is_refused_and_nothing_is_lost(hand: Any, edit: Edit
     assert "given" in hand.page.one("[data-cell=r1c1]").get_dom_attribute("aria-label"), "nothing is lost"
     hand.page.one("#save-mine").click()
     hand.page.until(lambda: not hand.page.one("#save-dialog").is_displayed())
+    hand.page.until(lambda: hand.said() == "yours, with what the file has besides")
     hand.save()
     after = file.read_text(encoding="utf-8")
     assert "givens" in after and "note: Mind the step." in after, "mine, and what else the file has now"
@@ -210,6 +213,7 @@ def test_a_conflicting_save_is_refused_and_nothing_is_lost(hand: Any, edit: Edit
 
 def test_a_new_puzzle_that_is_refused_says_why_and_offers_no_file(hand: Any, book: Path) -> None:
     (book.parent / "puzzles" / "attic.yaml").write_text("puzzles: []\n", encoding="utf-8")
+    hand.page.knows(lambda said: said["faults"])       # which is said on top, and moves all below
     hand.new("attic")
     hand.page.one("#save").click()
     hand.page.until(lambda: hand.page.one("#save-title").text == "Not saved")
@@ -236,6 +240,7 @@ def test_a_puzzle_that_went_away_is_said_to_be_gone(hand: Any, edit: Edit) -> No
     edit("puzzles/lamp.yaml", "size: 4", "size: 4\nnote: Mind the step.")
     page.until(lambda: page.one("#draw-notice").is_displayed())
     edit("puzzles/lamp.yaml", "id: lamp", "id: candle")
+    page.until(lambda: page.one("#draw-broken").is_displayed())
     page.one("#notice-theirs").click()
     page.until(lambda: "no puzzle" in hand.said() and "lamp" in hand.said())
 

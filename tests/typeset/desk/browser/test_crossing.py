@@ -43,9 +43,9 @@ def wanted() -> Puzzle:
 def gap(hand: Any, book: Path, texts: dict[str, str]) -> Path:
     """The lamp is crossing sums; its file."""
     file = book.parent / "puzzles" / "lamp.yaml"
-    number = hand.page.shown()
     file.write_text(GAP, encoding="utf-8")
-    hand.page.until(lambda: hand.page.shown() > number)
+    hand.page.knows(lambda said: said["fresh"] and {
+        row["cage"] for row in said["puzzles"] if row["id"] == "lamp"} == {"run"})
     return file
 
 
@@ -117,6 +117,7 @@ def test_crossing_sums_are_drawn_by_the_mouse(hand: Any, book: Path, wanted: Puz
     page.one("#new-kind option[value=crossing]").click()
     page.one("#new-id").send_keys("cellar", Keys.ENTER)
     page.until(lambda: page.one("#grid").is_displayed())
+    hand.studied()
     page.one("#squares-part summary").click()
     for name, many in (("rows", wanted.rows), ("columns", wanted.columns)):
         page.one(f"#squares-{name} option[value='{many}']").click()
@@ -205,24 +206,29 @@ def test_a_finger_turns_squares(hand: Any, gap: Path) -> None:
     """Touches as the DevTools protocol sends them (Input.dispatchTouchEvent)."""
     page = hand.page
     hand.open("lamp")
+    hand.settled("One answer")
+    hand.studied()
     page.size(390, 800)
     boxes = [page.one(f"[data-cell={cell}]").rect for cell in ("r2c1", "r3c1")]
     spots = [{"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2} for box in boxes]
     for kind, points in (("touchStart", spots[:1]), ("touchMove", spots[1:]), ("touchEnd", [])):
         page.driver.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-    assert hand.said() == "2 squares black; 5 runs across, 5 down"
+    page.until(lambda: hand.said() == "2 squares black; 5 runs across, 5 down")
     assert named(page, "r3c1") == "row 3, column 1, black"
 
 
 def test_crossing_sums_are_pasted_over_cages_and_copied(hand: Any) -> None:
     page = hand.page
     hand.open("hall")
+    hand.studied()
     page.one("#paste-part summary").click()
     page.one("#paste").send_keys(GAP)
     page.one("#paste-read").click()
+    page.until(lambda: page.one("[data-tool=black]").is_displayed())
     hand.settled("One answer")
-    assert page.one("[data-tool=black]").is_displayed() and not page.one("[data-tool=cage]").is_displayed()
+    assert not page.one("[data-tool=cage]").is_displayed()
     assert page.one("[data-tool=black]").get_dom_attribute("aria-pressed") == "true"
+    hand.studied()
     page.one("#copy").click()
     page.until(lambda: "id: hall" in page.one("#paste").get_property("value"))
     copied = yaml.safe_load(page.one("#paste").get_property("value"))
@@ -246,6 +252,7 @@ def test_axe_finds_nothing_while_crossing_sums_are_drawn(hand: Any, gap: Path) -
     assert page.faults_everywhere() == []
     page.one("#new-cancel").click()
     hand.open("lamp")
+    hand.studied()
     page.one("#squares-part summary").click()
     page.one("[data-tool=down]").click()
     page.one("[data-cell=r2c2]").click()

@@ -14,7 +14,7 @@ def test_axe_finds_nothing_while_a_puzzle_is_drawn(hand: Any, edit: Edit) -> Non
     page = hand.page
     hand.open("lamp")
     hand.settled("One answer")
-    page.until(lambda: page.one("#walk").is_displayed())
+    hand.studied()
     page.one("#walk-on").click()
     page.js("for (const one of document.querySelectorAll('#known details:not([hidden])')) one.open = true")
     assert page.faults_everywhere() == []
@@ -23,13 +23,15 @@ def test_axe_finds_nothing_while_a_puzzle_is_drawn(hand: Any, edit: Edit) -> Non
     assert page.faults_everywhere() == []
     page.keys("5")
     hand.settled("No answer")
-    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#why .parts li"))
+    hand.studied()
+    assert page.driver.find_elements(By.CSS_SELECTOR, "#why .parts li")
     assert page.faults_everywhere() == []
     for column in (3, 4):
         page.one(f"[data-cell=r1c{column}]").click()
         page.keys(Keys.BACKSPACE, Keys.BACKSPACE, Keys.ENTER)
     hand.settled("Two answers")
-    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#repairs button"))
+    hand.studied()
+    assert page.driver.find_elements(By.CSS_SELECTOR, "#repairs button")
     assert page.faults_everywhere() == []
     page.one("#save").click()
     page.until(lambda: page.one("#save-do").is_displayed())
@@ -52,18 +54,22 @@ def test_axe_finds_nothing_while_a_puzzle_is_drawn(hand: Any, edit: Edit) -> Non
 def test_what_is_pasted_is_drawn_and_what_is_drawn_is_copied(hand: Any, texts: dict[str, str]) -> None:
     page = hand.page
     hand.new("attic", 4)
+    hand.studied()
     page.one("#paste-part summary").click()
     page.one("#paste").send_keys(texts["puzzles/lamp.yaml"] + "remark: too easy?\n")
     page.one("#paste-read").click()
     hand.settled("One answer")
+    hand.studied()
     assert page.one("#name-remark").get_property("value") == "too easy?"
     assert page.one("#draw-title").text == "Lamp" and page.one("#name-id").get_property("value") == "attic"
     page.one("#copy").click()
     page.until(lambda: "attic" in page.one("#paste").get_property("value"))
+    page.until(lambda: page.one("#paste-said").text in ("Copied.", "Written below, selected: copy it from there."))
     copied = page.one("#paste").get_property("value")
     assert "\nremark: too easy?\n" in copied
     page.one("[data-cell=r1c1]").click()
     page.keys(Keys.DELETE)
+    hand.studied()
     page.one("#paste").clear()
     page.one("#paste").send_keys("3 nonsense: [")
     page.one("#paste-read").click()
@@ -100,6 +106,7 @@ def test_the_grid_may_become_smaller_than_where_the_hand_is(hand: Any, texts: di
     stop = "return document.querySelector('#grid [tabindex=\"0\"]').dataset.cell"
     hand.new("attic", 9)
     hand.over([(9, 9)])
+    hand.studied()
     page.one("#paste-part summary").click()
     page.one("#paste").send_keys(texts["puzzles/lamp.yaml"])
     page.one("#paste-read").click()
@@ -115,6 +122,7 @@ def test_the_setters_answer_is_held_against_the_puzzles(hand: Any) -> None:
     page = hand.page
     hand.open("lamp")
     hand.settled("One answer")
+    hand.studied()
     right = page.driver.execute_async_script("""
         const done = arguments[0];
         const found = fetch("/puzzles/lamp/drawing.json").then((one) => one.json());
@@ -134,6 +142,7 @@ def test_the_setters_answer_is_held_against_the_puzzles(hand: Any) -> None:
     page.one("[data-cell=r1c2]").click()
     page.keys(right[0][1])
     page.until(lambda: not page.one("#draw-faults").text)
+    hand.studied()
     page.one("#paste-part summary").click()
     page.one("#paste").send_keys("\n".join(right[:3]))
     page.one("#paste-answer").click()
@@ -146,14 +155,17 @@ def test_the_setters_answer_is_held_against_the_puzzles(hand: Any) -> None:
 def test_rules_and_regions_are_set_by_name_and_undone(hand: Any) -> None:
     page = hand.page
     hand.new("attic", 9)
+    hand.studied()
     page.one("#rules-part summary").click()
     page.driver.find_elements(By.CSS_SELECTOR, "#rule-boxes input")[0].click()
     assert hand.said() == "both diagonals: on"
     page.one("[data-cell=r1c1]").click()
     page.keys(Keys.SHIFT, Keys.ARROW_RIGHT, Keys.ARROW_RIGHT, Keys.NULL)
+    hand.studied()
     page.one("#rule-add").click()
     assert page.one("#rule-list code").text == "odd: r1c1 r1c2 r1c3"
     assert len(page.driver.find_elements(By.CSS_SELECTOR, "#grid circle.tinted")) == 3
+    hand.studied()
     page.one("#rule-list button").click()
     assert not page.driver.find_elements(By.CSS_SELECTOR, "#rule-list li")
     page.one("[data-tool=region]").click()
@@ -172,6 +184,7 @@ def test_a_finger_draws_too(hand: Any) -> None:
     page.size(390, 800)
     page.one("#switch [data-to=puzzles]").click()
     hand.new("attic", 6)
+    hand.studied()
     scrolled = page.js("return document.querySelector('#draw').scrollTop")
     box = page.one("#grid").rect
     spots = [{"x": box["x"] + (column - 0.5) * box["width"] / 6, "y": box["y"] + (row - 0.5) * box["height"] / 6}
@@ -179,7 +192,7 @@ def test_a_finger_draws_too(hand: Any) -> None:
     touches = [("touchStart", spots[:1]), ("touchMove", spots[1:2]), ("touchMove", spots[2:]), ("touchEnd", [])]
     for kind, points in touches:
         page.driver.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-    assert hand.said() == "cage of 3 cells, no sum yet"
+    page.until(lambda: hand.said() == "cage of 3 cells, no sum yet")
     assert page.js("return document.querySelector('#draw').scrollTop") == scrolled
 
 

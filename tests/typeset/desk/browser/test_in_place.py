@@ -36,8 +36,11 @@ def test_puzzles_that_cannot_be_printed_keep_their_pages_and_say_why(
     edit(without_sums[0], without_sums[2], without_sums[1])
     edit(*TOO_MUCH)
     edit("puzzles/fork.yaml", "cages:", "cages: [")
-    page.until(lambda: len(stamps(page)) == 2 and "fork: faulty: not YAML" in stamps(page)[1])
-    assert stamps(page)[0] == "lamp: faulty: cage 6 cannot add to 99: 3 different digits make 6 to 9"
+    page.knows(lambda said: sorted(row["id"] for row in said["puzzles"] if row["state"] == "faulty")
+               == ["fork", "lamp"])
+    first, second = stamps(page)
+    assert first == "lamp: faulty: cage 6 cannot add to 99: 3 different digits make 6 to 9"
+    assert "fork: faulty: not YAML" in second
     assert where(page) == before
     named = page.driver.find_elements(By.CSS_SELECTOR, "#unsound button")
     assert sorted(one.text for one in named) == ["fork: faulty", "lamp: faulty"]
@@ -54,7 +57,8 @@ def test_puzzles_that_cannot_be_printed_keep_their_pages_and_say_why(
 def test_axe_finds_nothing_where_puzzles_cannot_be_printed(page: Any, edit: Edit) -> None:
     edit(*TOO_MUCH)
     edit("puzzles/fork.yaml", "cages:", "cages: [")
-    page.until(lambda: len(page.driver.find_elements(By.CSS_SELECTOR, "#unsound button")) == 2)
+    page.knows(lambda said: [row["state"] for row in said["puzzles"]].count("faulty") == 2)
+    assert len(page.driver.find_elements(By.CSS_SELECTOR, "#unsound button")) == 2
     page.js("document.getElementById('goto').value = '8'; document.getElementById('jump').requestSubmit()")
     page.until(lambda: any(stamps(page)))
     assert page.faults_everywhere("pages") == []
@@ -77,6 +81,7 @@ def test_a_file_that_breaks_under_a_drawing_is_said_at_once_and_the_drawing_stay
     page.one("[data-cell=r1c3]").click()
     page.keys("5", Keys.ENTER)
     hand.settled("No answer")
+    hand.studied()
     label = str(page.one("[data-cell=r1c3]").get_dom_attribute("aria-label")).removesuffix(", at fault")
     edit("puzzles/lamp.yaml", old, new)
     page.until(lambda: page.one("#draw-broken").is_displayed())
@@ -86,7 +91,7 @@ def test_a_file_that_breaks_under_a_drawing_is_said_at_once_and_the_drawing_stay
     assert page.faults() == []
     page.one("#undo").click()
     page.until(lambda: "sum 6" in page.one("[data-cell=r1c3]").get_dom_attribute("aria-label"))
-    page.until(lambda: page.js("return !document.querySelector('#known').classList.contains('waiting')"))
+    page.until(hand.judged)
     assert hand.verdict() == "! Its file cannot be read now", "also of what is drawn meanwhile"
     page.one("#redo").click()
     edit("puzzles/lamp.yaml", new, old)

@@ -66,12 +66,13 @@ def test_an_open_puzzle_keeps_up_with_its_file(page: Any, edit: Edit) -> None:
     page.keys(Keys.ARROW_RIGHT, "a")
     edit("puzzles/lamp.yaml", "size: 4\n  : [", "size: 4")
     page.until(lambda: "sound" in page.one("#detail-facts").text)
-    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .words"))
+    page.until(lambda: page.driver.find_elements(By.CSS_SELECTOR, "#work .grid[src]"))
     edit("puzzles/lamp.yaml", "id: lamp\ntitle: Lamp", "id: candle\ntitle: Candle")
     page.until(lambda: page.one("#detail-title").text.endswith("Candle"))
     page.until(lambda: "/candle/" in str(page.one("#work .grid").get_dom_attribute("src")))
     page.keys(Keys.ARROW_RIGHT)
     page.until(lambda: "/candle/steps/1.svg" in str(page.one("#work .grid").get_dom_attribute("src")))
+    page.until(lambda: page.js("return document.querySelector('#work .grid').naturalWidth") > 0)
     edit("book.yaml", "  title: Four Doors", "  title: [")
     page.until(lambda: "as last read: book.yaml has a fault" in page.one("#detail-facts").text)
     gone = page.js("return performance.getEntriesByType('resource').filter((one) => one.responseStatus === 404)"
@@ -101,11 +102,13 @@ def test_a_narrow_window_shows_one_page_and_its_tools_in_a_sheet(page: Any) -> N
     page.keys("7", Keys.ENTER)
     assert not page.one("#goto").is_displayed()
     assert page.one("#where").text.startswith("Page 7 of ")
+    page.pages()
     assert [leaf.is_displayed() for leaf in page.driver.find_elements(By.CSS_SELECTOR, ".leaf")] == [False, True]
     paper = page.one(".leaf.right .paper").rect
     assert paper["width"] > 200 and paper["x"] >= 0 and paper["x"] + paper["width"] <= 390
     page.one("#back").click()
     assert page.one("#where").text.startswith("Page 6 of ")
+    page.pages()
     page.one("[popovertarget=marks]").click()
     page.one("#overlays input[value=trim]").click()
     page.keys(Keys.ESCAPE)

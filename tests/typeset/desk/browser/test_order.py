@@ -13,6 +13,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 Edit = Callable[[str, str, str], None]
+BOXES = "return arguments[0].map((css) => document.querySelector(css).getBoundingClientRect().toJSON())"
 COMMENTED = "\n    - hall  # cold\n    # high\n    - loft"
 
 
@@ -28,6 +29,18 @@ def saved(book: Path) -> list[list[str]]:
     return [one["puzzles"] for one in yaml.safe_load(book.read_text(encoding="utf-8"))["sections"]]
 
 
+def numbered(page: Any) -> None:
+    """Wait for the book to be read again: its puzzles have the numbers of their places by then."""
+    def counted(said: dict[str, Any]) -> bool:
+        numbers = {row["id"]: row["number"] for row in said["puzzles"]}
+        groups = [([numbers[one] for one in group["ids"]], group["graded"]) for group in said["order"]["groups"]
+                  if not group["loose"]]
+        found = [one for group, graded in groups for one in (sorted(group) if graded else group)]
+        return bool(said["fresh"]) and found == list(range(1, len(found) + 1))
+
+    page.knows(counted)
+
+
 def held(page: Any) -> str:
     return str(page.js("return document.activeElement.closest('tr')?.dataset.id"))
 
@@ -39,8 +52,7 @@ def press(page: Any, held: str, key: str) -> None:
 
 def drag(page: Any, name: str, to: str, share: float, *, hold: bool = False, by: str = ".name") -> None:
     """Drag a row by the mouse to a share of another's height."""
-    boxes = "return arguments[0].map((css) => document.querySelector(css).getBoundingClientRect().toJSON())"
-    start, goal = page.js(boxes, [f"tr[data-id={name}] {by}", to])
+    start, goal = page.js(BOXES, [f"tr[data-id={name}] {by}", to])
     chain = ActionChains(page.driver, duration=0)
     pointer = chain.w3c_actions.pointer_action
     x = round(start["x"] + 12)
@@ -63,10 +75,10 @@ def page(page: Any, book: Path) -> Iterator[Any]:
 
 
 def test_a_row_is_dragged_within_its_section_and_into_another(page: Any, book: Path, edit: Edit) -> None:
-    number = page.shown()
     edit("book.yaml", "[hall, loft]", COMMENTED)
+    edit("book.yaml", "Four Doors", "Five Doors")
     before = book.read_text(encoding="utf-8")
-    page.until(lambda: page.shown() > number)
+    page.knows(lambda said: said["title"] == "Five Doors")
     drag(page, "loft", "tr[data-id=hall]", 0.2)
     page.until(lambda: saved(book)[1] == ["loft", "hall"])
     page.until(lambda: page.one("#moved-said").text == "loft is 1 of 2 in Stairs")
@@ -81,15 +93,18 @@ def test_a_row_is_dragged_within_its_section_and_into_another(page: Any, book: P
     page.one("#move-back").click()
     page.until(lambda: book.read_text(encoding="utf-8") == before)
     page.until(lambda: listed(page) == ["Ground floor", "lamp", "fork", "Stairs", "hall", "loft"])
+    numbered(page)
     drag(page, "fork", "tr[data-id=hall]", 0.8, by=".number")
     page.until(lambda: saved(book) == [["lamp"], ["hall", "fork", "loft"]])
     assert book.read_text(encoding="utf-8") == before.replace("[lamp, fork]", "[lamp]").replace(
         "# cold\n", "# cold\n    - fork\n")
     page.until(lambda: listed(page) == ["Ground floor", "lamp", "Stairs", "hall", "fork", "loft"])
     page.until(lambda: page.one("tr[data-id=fork] td.number").text == "3")
+    numbered(page)
     drag(page, "fork", "tr.section[data-group='1']", 0.2)       # on a heading: after all that is above it
     page.until(lambda: book.read_text(encoding="utf-8") == before)
     page.until(lambda: page.one("tr[data-id=fork] td.number").text == "2")
+    numbered(page)
     drag(page, "lamp", "tr[data-id=loft]", 0.8, hold=True)
     assert page.driver.find_elements(By.CSS_SELECTOR, "tr.drop-after[data-id=loft]")
     page.keys(Keys.ESCAPE)
@@ -173,6 +188,7 @@ def test_a_section_and_a_place_are_chosen(page: Any, book: Path) -> None:
 def test_a_section_by_grade_says_why_it_has_no_other_order(page: Any, book: Path, edit: Edit) -> None:
     edit("book.yaml", "[hall, loft]", "[loft, hall]\n    order: grade")
     page.until(lambda: "Stairs, by grade" in listed(page))
+    numbered(page)
     before = book.read_bytes()
     assert listed(page)[4:] == ["hall", "loft"], "as the book has them, and not as they are listed"
     page.js("document.querySelector('tr[data-id=hall] button').focus()")
@@ -198,9 +214,9 @@ def test_a_finger_moves_a_puzzle_by_its_grip(page: Any, book: Path) -> None:
     page.one("#switch [data-to=puzzles]").click()
 
     def touch(*rows: str) -> None:
-        x = page.one("tr[data-id=lamp] .grip").rect["x"] + 8
-        spots = [{"x": x, "y": box["y"] + box["height"] * share}
-                 for row, share in zip(rows, (0.5, 0.6, 0.8), strict=False) for box in [page.one(row).rect]]
+        grip, *boxes = page.js(BOXES, ["tr[data-id=lamp] .grip", *rows])
+        spots = [{"x": grip["x"] + 8, "y": box["y"] + box["height"] * share}
+                 for box, share in zip(boxes, (0.5, 0.6, 0.8), strict=False)]
         moves = [("touchMove", [spot]) for spot in spots[1:]]
         for kind, points in [("touchStart", spots[:1]), *moves, ("touchEnd", [])]:
             page.driver.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})

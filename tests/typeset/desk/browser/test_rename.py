@@ -43,6 +43,7 @@ def test_a_puzzle_is_renamed_and_all_that_shows_it_follows(page: Any, book: Path
     page.keys(Keys.ENTER)
     page.until(lambda: page.js("return location.hash") == "#lantern")
     page.until(lambda: "/lantern/" in str(page.one("#work .grid").get_dom_attribute("src")))
+    page.knows(lambda said: said["fresh"] and not said["faults"])
     assert page.one("#detail-facts .place").text == "puzzles/lantern.yaml:1:1"
     page.keys(Keys.ARROW_RIGHT)
     page.one("#work .to-answer").click()
