@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
-import os
-import signal
 import subprocess
 import sys
 import threading
@@ -96,7 +93,7 @@ class Builder:
             if self._process is None or self._run.state != "running":
                 return
             self._run.state = "stopping"
-            self._signal(self._process)
+            self._process.terminate()       # a desk in the background, and its build, ignores SIGINT
         self._tell()
 
     def close(self) -> None:
@@ -134,10 +131,6 @@ class Builder:
             return None
         kind = _KINDS.get(Path(name).suffix, "application/octet-stream")
         return BuiltFile(content, kind) if digest(content) == stated else None
-
-    def _signal(self, process: subprocess.Popen[str]) -> None:
-        with contextlib.suppress(OSError):
-            process.send_signal(signal.SIGINT if os.name == "posix" else signal.SIGTERM)
 
     def _hear(self, run: _Run, process: subprocess.Popen[str]) -> None:
         """Until the process has nothing more to say."""
