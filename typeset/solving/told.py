@@ -13,6 +13,7 @@ from cagework.solver.reasoning.technique import Scope
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Block, Digits, Step
 from cagework.typeset.solving.story import Chapter, Shape, Story, Thought, letters_of
+from cagework.typeset.solving.sum_ways import with_ways
 from cagework.typeset.solving.worked import Worked, moments
 from cagework.typeset.words import Words, words_or_english
 from cagework.typeset.words.breaths import Listed, whole_steps, without_list
@@ -119,12 +120,12 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences, listed:
     its puzzle. Ways to make a cage that thoughts before it `listed` are not listed again; its own are added.
     """
     listed = {} if listed is None else listed
-    stages = path.stages[thought.first:thought.last]
-    steps = [stage.step for stage in stages]
     if thought.brief:
         all_steps, behind = [stage.step for stage in path.stages], dict(thought.behind)
         return sentences.briefly([(all_steps[number], [all_steps[one] for one in behind.get(number, ())])
                                   for number in thought.digits])
+    stages = with_ways(path, range(thought.first, thought.last))
+    steps = [stage.step for stage in stages]
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     asked = any(said)
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.lettered else 0
