@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import combinations, product
 from math import prod
@@ -21,17 +21,14 @@ _FEWEST, _MOST_CELLS = 3, 5
 _MOST_WAYS, _MOST_TRIED = 5, 10_000
 
 
-def with_ways(path: Path, numbers: range) -> tuple[Stage, ...]:
-    """Stages of a path as it is told, with the ways of each sum of a few cells by which one strikes digits, where
-    a reader's notes leave few.
+def with_ways(path: Path, noted: Path, numbers: Iterable[int]) -> Path:
+    """A path as it is told, with the ways of each sum of a few cells by which one of these stages strikes digits,
+    where a reader who strikes what is `noted` has few left.
     """
-    stages = path.stages[numbers.start:numbers.stop]
-    asked = [number for number in numbers if _strikes_by_sum(path.stages[number].step)]
-    if not asked:
-        return stages
-    known = moments(path, asked)
-    return tuple([_with(stage, path.puzzle, known[number]) if number in known else stage
-                  for number, stage in zip(numbers, stages, strict=True)])
+    known = moments(noted, [number for number in numbers if _strikes_by_sum(path.stages[number].step)])
+    return replace(path, stages=tuple([
+        _with(stage, path.puzzle, known[number]) if number in known else stage
+        for number, stage in enumerate(path.stages)]))
 
 
 def _strikes_by_sum(step: Step) -> bool:

@@ -8,15 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 from math import ceil
+from typing import NamedTuple
 
 from cagework.solver.model import Cell
 from cagework.solver.reasoning.reason import Stage
 from cagework.solver.reasoning.technique import ways_told
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Claim, DeadWay, Digits, Step, Value
+from cagework.solver.step import Claim, DeadWay, Digits, Eliminated, Step, Value
 from cagework.typeset.words.breaths import LONG, Listed, alike, breaths, once, with_reason_of, without_list
 from cagework.typeset.words.names import Names
 from cagework.typeset.words.phrases import (
+    AND,
     AND_THEN,
     BY_NOW,
     HENCE,
@@ -32,6 +34,17 @@ from cagework.typeset.words.phrases import (
 from cagework.typeset.words.templates import sentence
 
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
+_SHOWS_WHAT_GOES = (*_NAMES_WHAT_GOES, "{combinations")
+
+
+class _Reason(NamedTuple):
+    """What digits rest on: what is said, whether it rests on what was said before it, and what it strikes for
+    them, where the words do not show that.
+    """
+
+    said: str
+    rests: bool
+    struck: Eliminated
 
 
 class Sentences(Names):
@@ -50,7 +63,7 @@ class Sentences(Names):
             said.insert(1, self._told(step.parts, [False] * len(step.parts)))
         concludes = templates[bool(step.parts):]
         if step.removes and not step.supposes and not any(name in "".join(concludes) for name in _NAMES_WHAT_GOES):
-            said += [*self._by_now(step), self._struck(step)]
+            said += [*self._by_now(step), self._struck(step.removes)]
         return " ".join(said)
 
     def _dead_by_sentences(self, step: Step) -> Mapping[str, str]:
@@ -75,7 +88,7 @@ class Sentences(Names):
 
     def briefly(self, found: Iterable[tuple[Step, Sequence[Step]]]) -> str:
         """The digits that steps find, each with where it comes from; of several that come from one house, that
-        once. One that rests on what nobody has told of has sentences of its own, with that before it.
+        once. Those that rest on what nobody has told of have sentences of their own, with that before them.
         """
         runs: list[tuple[list[Step], Sequence[Step]]] = []
         for step, behind in found:
@@ -84,12 +97,13 @@ class Sentences(Names):
                 last.append(step)
             else:
                 runs.append(([step], behind))
+        told = [(self._reasons(behind, steps), self._source(*steps)) for steps, behind in runs]
         said: list[str] = []
-        for named, some in groupby(runs, lambda run: bool(run[1])):
-            if named:
-                said += [text for steps, behind in some for text in self._argued(behind, self._source(*steps))]
-            else:
-                said += self._in_sentences([self._source(*steps) for steps, _ in some])
+        for (first, *_), some in groupby(told, lambda one: ([reason.said for reason in one[0]],)):
+            same = list(some)
+            clauses = [clause for _, clause in same]
+            said += self._argued([reasons for reasons, _ in same], clauses) if first else (
+                self._in_sentences(clauses))
         return " ".join(said)
 
     def _in_sentences(self, clauses: Sequence[str]) -> list[str]:
@@ -111,26 +125,36 @@ class Sentences(Names):
             clause = self._filled(OF_ONE_HOUSE, {"claims": tuple(claims), "house": step.why["house"]})
         return clause
 
-    def _argued(self, behind: Sequence[Step], clause: str) -> Iterator[str]:
-        """What steps say that are `behind` a digit, of several that go by the same ways of a cage only the last,
-        then the digit: one reason with it in a sentence, if that is not long; else each in its own.
-        """
+    def _reasons(self, behind: Sequence[Step], found: Sequence[Step]) -> list[_Reason]:
+        """What steps say that are `behind` digits, of several that go by the same ways of a cage only the last."""
         told: dict[object, list[Step]] = {}
         for one in behind:
             told.setdefault((one.cites.cages[:1], ways_told(one), one.cites.ruled), []).append(one)
-        reasons, before = list[tuple[str, bool]](), list[Step]()
+        reasons, before = list[_Reason](), list[Step]()
         for first, *more in told.values():
             rests = any(_rests_on(one, other) for one in (first, *more) for other in before)
             last = with_reason_of(more[-1], first) if more else first
-            reasons.append((self._filled(TECHNIQUES[last.technique].in_passing[last.key], self._why(last)), rests))
+            template = TECHNIQUES[last.technique].in_passing[last.key]
+            shown = any(name in template for name in _SHOWS_WHAT_GOES)
+            struck = () if shown else _struck_for((first, *more), (*behind, *found))
+            reasons.append(_Reason(self._filled(template, self._why(last)), rests, struck))
             before += [first, *more]
-        short = sentence(self.text(SO).join((reasons[0][0], clause)) + ".")
-        if len(reasons) == 1 and len(short.split()) <= LONG:
-            yield short
-            return
-        for reason, rests in reasons:
-            yield self.say(THEN, reason=reason) if rests else sentence(reason + ".")
-        yield self.say(HENCE, claim=clause)
+        return reasons
+
+    def _argued(self, reasons: Sequence[Sequence[_Reason]], clauses: Sequence[str]) -> list[str]:
+        """Digits after their reasons, which are all the same but for what they strike: one reason in a sentence
+        with them, if that is not long; else each in its own.
+        """
+        clause = self.text(AND).join(clauses)
+        struck = [tuple([strike for one in same for strike in one.struck]) for same in zip(*reasons, strict=True)]
+        whole = sentence(self.text(SO).join((reasons[0][0].said, clause)) + ".")
+        if len(struck) == 1 and not struck[0] and len(whole.split()) <= LONG:
+            return [whole]
+        said: list[str] = []
+        for reason, strikes in zip(reasons[0], struck, strict=True):
+            said.append(self.say(THEN, reason=reason.said) if reason.rests else sentence(reason.said + "."))
+            said += [self._struck(strikes)] if strikes else []
+        return [*said, self.say(HENCE, claim=clause)]
 
     def paragraph(
         self, stages: Sequence[Stage], last: Step | None = None, *, asked: bool = False,
@@ -196,10 +220,13 @@ class Sentences(Names):
                     for plus, minus in sides]
             yield self.say(BY_NOW, ways=self._list(said, "or"))
 
-    def _struck(self, step: Step) -> str:
-        """What a step strikes, cells that lose the same digits together."""
+    def _struck(self, removes: Iterable[tuple[Cell, int]]) -> str:
+        """What goes, from cells that lose the same digits together."""
+        by_cell: dict[Cell, int] = {}
+        for cell, mask in removes:
+            by_cell[cell] = by_cell.get(cell, 0) | mask
         by_mask: dict[int, list[Cell]] = {}
-        for cell, mask in step.removes:
+        for cell, mask in by_cell.items():
             by_mask.setdefault(mask, []).append(cell)
         template = STRIKES if len(by_mask) > 1 else STRUCK_ALONE
         items = [self._filled(template, {"cells": tuple(cells), "digits": Digits(mask)})
@@ -212,6 +239,16 @@ def _of_one_house(one: Step, other: Step) -> bool:
     same = "house" in one.why and one.why["house"] == other.why.get("house")
     return same and bool(one.places and other.places) and all(
         "({house})" in TECHNIQUES[step.technique].clauses.get(step.key, "") for step in (one, other))
+
+
+def _struck_for(steps: Sequence[Step], others: Sequence[Step]) -> Eliminated:
+    """What steps strike that any others rest on."""
+    needed: dict[Cell, int] = {}
+    for other in others:
+        for cell, mask in other.cites.eliminated:
+            needed[cell] = needed.get(cell, 0) | mask
+    struck = [(cell, mask & needed.get(cell, 0)) for step in steps for cell, mask in step.removes]
+    return tuple([(cell, mask) for cell, mask in struck if mask])
 
 
 def _rests_on(step: Step, other: Step) -> bool:
