@@ -216,7 +216,8 @@ class Sentences(Names):
         if isinstance(ways, tuple):
             sides = [[tuple(side) for side in way if isinstance(side, Digits)]
                      for way in ways if isinstance(way, tuple)]
-            said = ["+".join(map(str, plus)) + "".join(f"\N{MINUS SIGN}{digit}" for digit in minus)
+            first, further = ("=", "+") if step.why["sum"] == 0 else ("\N{MINUS SIGN}", "\N{MINUS SIGN}")
+            said = [first.join(filter(None, ("+".join(map(str, plus)), further.join(map(str, minus)))))
                     for plus, minus in sides]
             yield self.say(BY_NOW, ways=self._list(said, "or"))
 

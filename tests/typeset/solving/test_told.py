@@ -348,17 +348,16 @@ def test_the_ways_to_make_a_sum_make_it_and_the_answer_is_one(all_works: list[Wo
         path, answer = worked.path, worked.path.answer
         assert answer is not None
         for thought, text in told(worked, language):
-            listed = [re.findall(r"[\d+\N{MINUS SIGN}]+", one) for one in re.findall(ways, text)]
+            listed = [re.findall(r"[\d+=\N{MINUS SIGN}]+", one) for one in re.findall(ways, text)]
             summed = [stage.step for stage in apart(path, Story(path).thoughts(
                 briefly=worked.entry.solutions is Solutions.KEY)).stages[thought.first:thought.last]
                 if "by_now" in stage.step.why] if listed else []
             for step, said in zip(summed, listed, strict=True):
-                totals = {sum(int(one.replace("\N{MINUS SIGN}", "-")) for one in re.findall(
-                    r"\N{MINUS SIGN}?\d", way)) for way in said}
-                greater, lesser = (sorted(answer.at(cell) for cell in step.why[side])      # type: ignore[union-attr]
-                                   for side in ("greater", "lesser"))
-                assert totals == {step.why["sum"]} and len(said) == len(set(said)), text
-                assert "+".join(map(str, greater)) + "".join(
-                    f"\N{MINUS SIGN}{digit}" for digit in lesser) in said, text
+                sides = [[[int(one) for one in re.findall(r"\d", side)] for side in (
+                    way.split("=") if "=" in way else (*way.split("\N{MINUS SIGN}", 1), "")[:2])] for way in said]
+                assert {sum(plus) - sum(minus) for plus, minus in sides} == {step.why["sum"]}, text
+                assert [sorted(answer.at(cell) for cell in step.why[side])       # type: ignore[union-attr]
+                        for side in ("greater", "lesser")] in sides, text
+                assert len(said) == len(set(said)), text
                 named += 1
     assert named > 30
