@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise, takewhile
 
@@ -13,6 +13,7 @@ from cagework.solver.reasoning.technique import Scope
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Block, Digits, Step
 from cagework.typeset.solving.story import Chapter, Shape, Story, Thought, letters_of
+from cagework.typeset.solving.sum_ways import with_ways
 from cagework.typeset.solving.worked import Worked, moments
 from cagework.typeset.words import Words, words_or_english
 from cagework.typeset.words.breaths import Listed, whole_steps, without_list
@@ -91,21 +92,28 @@ def _shape(shape: Shape, sentences: Sentences) -> Iterator[str]:
 
 def apart(path: Path, told: Sequence[Thought]) -> Path:
     """The path as it is told where some thoughts tell their digits alone, each with its sum: no reader knows of
-    what else these found.
+    what else these found. Sums by which others strike have the ways that a reader's notes leave.
     """
-    if not any(thought.brief for thought in told):
-        return path
     numbers = {number for thought in told if not thought.brief for number in range(thought.first, thought.last)}
-    known = replace(path, stages=tuple([
-        stage if number in numbers else replace(stage, step=replace(stage.step, removes=()))
-        for number, stage in enumerate(path.stages)]))
     behind = dict(pair for thought in told for pair in thought.behind)
+    named = numbers.union(*behind.values())
+    noted, known = (_striking(path, some) for some in (named, numbers))
+    if not any(thought.brief for thought in told):
+        return with_ways(path, noted, numbers)
     alone = {number: [path.stages[other].step for other in behind.get(number, ())]
              for number, stage in enumerate(path.stages) if number not in numbers and stage.step.places}
     steps = told_apart(known, numbers | {number for number in alone if TECHNIQUES[
         path.stages[number].step.technique].in_brief}, alone)
+    return with_ways(replace(path, stages=tuple([
+        replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)])),
+        noted, numbers)
+
+
+def _striking(path: Path, numbers: Container[int]) -> Path:
+    """The path of which these stages alone strike anything."""
     return replace(path, stages=tuple([
-        replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)]))
+        stage if number in numbers else replace(stage, step=replace(stage.step, removes=()))
+        for number, stage in enumerate(path.stages)]))
 
 
 def letters_of_stages(told: Iterable[Thought]) -> Mapping[int, str]:
@@ -119,12 +127,12 @@ def thought_in_words(path: Path, thought: Thought, sentences: Sentences, listed:
     its puzzle. Ways to make a cage that thoughts before it `listed` are not listed again; its own are added.
     """
     listed = {} if listed is None else listed
-    stages = path.stages[thought.first:thought.last]
-    steps = [stage.step for stage in stages]
     if thought.brief:
         all_steps, behind = [stage.step for stage in path.stages], dict(thought.behind)
         return sentences.briefly([(all_steps[number], [all_steps[one] for one in behind.get(number, ())])
                                   for number in thought.digits])
+    stages = path.stages[thought.first:thought.last]
+    steps = [stage.step for stage in stages]
     said = [] if steps[0].places or "before" in steps[0].why else [sentences.question(steps[0])]
     asked = any(said)
     counted = thought.picture.last - thought.picture.first if thought.picture and thought.picture.lettered else 0

@@ -22,6 +22,9 @@ _UNLISTED = MappingProxyType({"some": "many"})
 BREATH = 6
 """The most placements that a sentence tells, and the most other steps that a paragraph does."""
 
+LONG = 45
+"""The most words of a sentence that could as well be several."""
+
 
 def breaths(steps: Sequence[Step]) -> Iterator[range]:
     """The numbers of steps that one sentence tells: a few with clauses, or any that share a lead as well."""

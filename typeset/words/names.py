@@ -335,7 +335,9 @@ class Names:
             case (int(), *_):
                 return self._list(self._spans([item for item in values if isinstance(item, int)], 4), form)
             case _:
-                return self._list([self._value(item, form) for item in values], form)
+                held = [item for item in values if isinstance(item, Held)]
+                first = [self._value(item, form) for item in values if not isinstance(item, Held)]
+                return self._list(first + [self._left(same) for same in alike(held)], form)
 
     def _areas(self, areas: tuple[Value, ...], form: str) -> str:
         """Areas that are each added up: of several, one of more houses than one as these together."""

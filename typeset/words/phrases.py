@@ -19,13 +19,16 @@ NO_SUMS = "Where a cage has no number in its corner, its sum is not given."
 SO, AND, AND_THEN = ", so ", ", and ", "; "
 """Between clauses: where the second follows from the first, holds as well, and only comes next."""
 
-ALREADY = ", and then "
-"""Between reasons: where the second rests on the first, though not on that alone."""
+THEN, HENCE = "Then {reason}.", "So {claim}."
+"""A reason that rests on the one before, though not on that alone; and what several reasons lead to."""
 
 IS, IS_NOT = "{cell} is {digit}", "{cell} is not {digit}"
 FROM_TO = "{first} to {last}"
 STRUCK, STRUCK_ALONE, STRIKES = "So {items}.", "So {cells} cannot be {digits:or}.", "{cells} cannot be {digits:or}"
 """What goes from several cells; from one, or the same from several; and each of the several."""
+
+BY_NOW = "By now that can only be {ways}."
+"""The ways in which cells can still make a sum that was just said."""
 
 DIGIT, TWO_DIGITS, DIGITS = "{digit}", "{one} and {other}", "{digits}"
 """Digits in a form that a language has for one, for two and for more."""
@@ -106,6 +109,9 @@ LEAVES_CELL = "{ways} ({ways:leaving|each leaving} {cell} nothing)"
 LEAVES_CAGE = "{ways} ({ways:leaving|each leaving} {cage} only {held:in}, never making {left})"
 LEAVES_HOUSE = "{ways} ({ways:leaving|each leaving} {digit} no place in {house})"
 """Ways to make a cage, with what each would leave nothing for."""
+
+NOR, OR_ELSE = "Nor {ways}.", "Or {ways}."
+"""More of them, in a sentence of their own: where it was said what a cage is not, and what it would be."""
 
 CLASH: Mapping[tuple[Crush, bool], str] = MappingProxyType({
     (Crush.BARE, False): "that leaves nothing for {cells:or}",

@@ -31,6 +31,14 @@ def works(sample: Path, work: Callable[[Entry], Worked]) -> list[Worked]:
     return [work(entry) for entry in book.entries if entry.solutions is not Solutions.NONE]
 
 
+@pytest.fixture(scope="module")
+def all_works(root: Path, work: Callable[[Entry], Worked]) -> list[Worked]:
+    """Those that any sample book prints."""
+    books = [load_book(file).book for file in sorted((root / "books").glob("*/book.yaml"))]
+    return [work(entry) for book in books if book for entry in book.entries
+            if entry.solutions is not Solutions.NONE]
+
+
 def told(worked: Worked, language: str) -> Iterator[tuple[Thought, str]]:
     """Its paragraphs as they are printed."""
     path = worked.path
@@ -290,3 +298,66 @@ def test_cages_go_by_their_sum_and_by_a_cell_only_where_two_have_the_same(
         for cage in worked.path.puzzle.cages:
             alone = totals.count(cage.total) == 1
             assert (sentences.cell(cage.first) in sentences.named(cage)) is not alone
+
+
+_MOST_WORDS = 60
+"""In a sentence: what is read through once, and not taken apart."""
+
+
+@pytest.mark.parametrize("language", languages())
+def test_no_sentence_is_long(all_works: list[Worked], language: str) -> None:
+    told_of = 0
+    for worked in all_works:
+        shape = shape_in_words(Story(worked.path).shape, Sentences(language).about(worked.path.puzzle))
+        for text in [shape, *(text for _, text in told(worked, language))]:
+            for sentence in re.split(r"(?<=[.?]) ", text):
+                assert len(sentence.split()) <= _MOST_WORDS, (worked.entry.id, sentence)
+                told_of += len(sentence.split()) > _MOST_WORDS // 2
+    assert told_of > 50
+
+
+@pytest.mark.parametrize("language", languages())
+def test_what_a_cell_is_said_not_to_be_it_is_not(all_works: list[Worked], language: str) -> None:
+    """Held against the answer, in the words of step and digit alike."""
+    names, cell, says = {
+        "en": ("rc", r"r\d+c\d+", r"(?:[Ss]o |; )((?:{0}(?:, | and )?)+) cannot be ((?:\d(?:, | or | to )?)+)"),
+        "de": ("zs", r"z\d+s\d+", r"die ((?:\d(?:, | und | und die | bis )?)+) in ((?:{0}(?:, | und )?)+)"),
+    }[language]
+    checked = 0
+    for worked in all_works:
+        puzzle, filled = worked.path.puzzle, worked.path.answer
+        assert filled is not None
+        answer = {f"{names[0]}{one.row}{names[1]}{one.col}": str(filled.at(one)) for one in puzzle.cells}
+        for _, text in told(worked, language):
+            for one, other in re.findall(says.format(cell), text if language == "en" else "".join(
+                    re.findall(r"(?:Damit entf|also f)[^.]*\.", text))):
+                cells, gone = (one, other) if language == "en" else (other, one)
+                spans = re.sub(r"(\d) (?:to|bis) (\d)", lambda ends: " ".join(
+                    map(str, range(int(ends[1]), int(ends[2]) + 1))), gone)
+                assert not {answer[name] for name in re.findall(cell, cells)} & set(re.findall(r"\d", spans)), text
+                checked += 1
+    assert checked > 300
+
+
+@pytest.mark.parametrize("language", languages())
+def test_the_ways_to_make_a_sum_make_it_and_the_answer_is_one(all_works: list[Worked], language: str) -> None:
+    """Each as digits that are added, less digits that are taken away; and each once."""
+    ways = {"en": r"By now that can only be ([^.]*)\.", "de": r"Das kann jetzt nur noch ([^.]*) sein\."}[language]
+    named = 0
+    for worked in all_works:
+        path, answer = worked.path, worked.path.answer
+        assert answer is not None
+        for thought, text in told(worked, language):
+            listed = [re.findall(r"[\d+=\N{MINUS SIGN}]+", one) for one in re.findall(ways, text)]
+            summed = [stage.step for stage in apart(path, Story(path).thoughts(
+                briefly=worked.entry.solutions is Solutions.KEY)).stages[thought.first:thought.last]
+                if "by_now" in stage.step.why] if listed else []
+            for step, said in zip(summed, listed, strict=True):
+                sides = [[[int(one) for one in re.findall(r"\d", side)] for side in (
+                    way.split("=") if "=" in way else (*way.split("\N{MINUS SIGN}", 1), "")[:2])] for way in said]
+                assert {sum(plus) - sum(minus) for plus, minus in sides} == {step.why["sum"]}, text
+                assert [sorted(answer.at(cell) for cell in step.why[side])       # type: ignore[union-attr]
+                        for side in ("greater", "lesser")] in sides, text
+                assert len(said) == len(set(said)), text
+                named += 1
+    assert named > 30

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import combinations
+
+import pytest
 
 from cagework.solver.model import Cage, Cell, Puzzle, standard_houses
 from cagework.solver.reasoning.frame import Frame
 from cagework.solver.reasoning.state import State
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.solver.step import Step
+from cagework.solver.step import Cites, DeadWay, Digits, Step
 from cagework.typeset.words.breaths import whole_steps
 from cagework.typeset.words.sentences import Sentences
 
@@ -69,3 +72,24 @@ def test_a_step_that_says_all_of_the_last_gives_its_reason_too() -> None:
     dropped, told = whole_steps([TECHNIQUES["impossible_digit"].retell(frame, barred, masks), pair])
     assert dropped is None and told is not None
     assert english.step(told) == f"The cage of 8 can only be a 1-7 pair, as 3 and 6 are gone, {gone}"
+
+
+DEAD = tuple(DeadWay(Digits(sum(1 << digit - 1 for digit in way)), Cell(1, col)) for col, way in enumerate(
+    [way for way in combinations(range(1, 10), 4) if sum(way) in (20, 21)][:14], start=1))
+
+
+@pytest.mark.parametrize(("technique", "english", "german"), [
+    ("way_by_way", ". Nor ", ". Ebenso scheidet aus: "), ("digit_by_ways", ". Or ", ". Oder "),
+])
+def test_many_ways_that_fail_are_several_sentences(technique: str, english: str, german: str) -> None:
+    """All in their order, each with what it leaves nothing for; fewer are one sentence."""
+    cage = Cage(tuple(Cell(9, col) for col in range(1, 5)), 21)
+    for dead, sentences in ((DEAD, 2), (DEAD[:4], 1)):
+        step = Step(technique, 70, "removes", (), ((Cell(9, 1), 2),), Cites(cages=(cage,)), {
+            "made": cage, "dead": dead, "live": (Digits(0b111100),), "reason": "", "cell": Cell(9, 1), "digit": 2})
+        for language, more in (("en", english), ("de", german)):
+            told = Sentences(language).step(step)
+            assert told.count(more) == sentences - 1
+            assert [told.index("+".join(map(str, one.way))) for one in dead] == sorted(
+                told.index("+".join(map(str, one.way))) for one in dead)
+            assert max(len(one.split()) for one in told.split(". ")) < 60
