@@ -34,8 +34,10 @@ def is_across(run: Run) -> bool:
     return run[0].row == run[1].row
 
 
-def crossing_sums(shape: Shape, across: Sequence[int], down: Sequence[int]) -> Puzzle:
-    """The puzzle of these sums, which stand in the order of `runs`. ValueError where they are more or fewer."""
+def crossing_sums(shape: Shape, across: Sequence[int | None], down: Sequence[int | None]) -> Puzzle:
+    """The puzzle of these sums, which stand in the order of `runs`; None where one is not known. ValueError where
+    they are more or fewer.
+    """
     cages = [Cage(run, total) for found, sums in zip(runs(shape), (across, down), strict=True)
              for run, total in zip(found, sums, strict=True)]
     return Puzzle(DIGITS, (), tuple(cages), shape=shape)

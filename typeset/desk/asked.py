@@ -11,11 +11,12 @@ from cagework.solver.crossing import DIGITS, runs
 from cagework.solver.model import SIZES, Cage, Cell, Given, Shape
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.choices import SHEETS
-from cagework.typeset.manifest.drawn import Drawing, cages_in_order, settled_regions
+from cagework.typeset.manifest.drawn import Drawing, answer_in_squares, cages_in_order, settled_regions
+from cagework.typeset.manifest.notation import WIDEST
 from cagework.typeset.manifest.puzzle import NO_REGIONS
 from cagework.typeset.manifest.values import LONGEST_LINE, LONGEST_PROSE
 
-_MOST_CELLS = SIZES[-1] ** 2
+_MOST_CELLS = WIDEST ** 2
 _DEEPEST = 6
 """How deep the lists and mappings of a rule may nest."""
 
@@ -33,9 +34,10 @@ def _shallow(value: Any, left: int = _DEEPEST) -> Any:
     return value
 
 
-_Cell = Annotated[str, Field(pattern=r"^r([1-9]|1[0-6])c([1-9]|1[0-6])$")]
+_Cell = Annotated[str, Field(pattern=r"^r[1-9][0-9]?c[1-9][0-9]?$")]
+"""Some cell: whether it lies on the grid, the drawing's extent says."""
 _Cells = Annotated[list[_Cell], Field(min_length=1, max_length=_MOST_CELLS)]
-_Extent = Annotated[int, Field(ge=2, le=SIZES[-1])]
+_Extent = Annotated[int, Field(ge=1, le=WIDEST)]
 _Line = Annotated[str, Field(max_length=LONGEST_LINE)]
 _Items = Annotated[list[Annotated[Any, AfterValidator(_shallow)]], Field(max_length=_MOST_CELLS)]
 
@@ -78,8 +80,9 @@ class DrawingBody(_Model):
         texts: dict[str, Any] = {key: " ".join((getattr(self, key) or "").split()) or None
                  for key in ("id", "title", "by", "grade")}
         texts |= {key: (getattr(self, key) or "").strip() or None for key in ("note", "remark")}
+        answer = tuple(row for row in ("".join(row.split()) for row in self.answer or ()) if row)
         if self.black is not None:
-            return self._crossing(self.black, texts)
+            return self._crossing(self.black, answer, texts)
         cages = cages_in_order(Cage(self._parsed(cage.cells), cage.sum) for cage in self.cages)
         regions = None
         if self.regions is not None:
@@ -89,11 +92,10 @@ class DrawingBody(_Model):
                 raise BadRequest("a cell is in two regions")
             regions = settled_regions(self.size, parts)
         givens = tuple(Given(self._parsed([cell])[0], digit) for cell, digit in self.givens.items())
-        rows = tuple(row for row in ("".join(row.split()) for row in self.answer or ()) if row)
         return Drawing(self.size, cages, tuple(sorted(givens, key=lambda given: given.cell)), regions,
-                       tuple(self.rules or ()), tuple(self.houses or ()), rows, **texts)
+                       tuple(self.rules or ()), tuple(self.houses or ()), answer, **texts)
 
-    def _crossing(self, black: Iterable[str], texts: Mapping[str, Any]) -> Drawing:
+    def _crossing(self, black: Iterable[str], answer: Iterable[str], texts: Mapping[str, Any]) -> Drawing:
         dark = set(self._parsed(black))
         rows, columns = self._extent
         shape = Shape(rows, columns, tuple(
@@ -105,7 +107,8 @@ class DrawingBody(_Model):
             raise BadRequest("a sum is of no run")
         givens = [Given(self._parsed([cell])[0], digit) for cell, digit in self.givens.items()]
         return Drawing(DIGITS, cages_in_order(Cage(run, totals.get(run)) for run in found),
-                       tuple(sorted(givens, key=lambda given: given.cell)), **texts, shape=shape)
+                       tuple(sorted(givens, key=lambda given: given.cell)),
+                       answer=answer_in_squares(answer, shape), **texts, shape=shape)
 
     @property
     def _extent(self) -> tuple[int, int]:

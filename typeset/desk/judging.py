@@ -11,7 +11,7 @@ from cagework.solver.bitset import members
 from cagework.solver.combine import combinations, mask_of, sum_range
 from cagework.solver.crossing import is_across
 from cagework.solver.editing.why import differing
-from cagework.solver.model import Answer, Cage, Cell, Given
+from cagework.solver.model import Cage, Cell, Given, grid_cells
 from cagework.solver.reasoning.grade import Grade
 from cagework.solver.search.exact import Outcome
 from cagework.typeset.book import Entry
@@ -37,24 +37,25 @@ def judge(drawing: Drawing, allow_uncaged: bool, worker: Worker) -> dict[str, An
     said: dict[str, Any] = {
         "state": "faulty", "faults": [_fault(fault, drawing) for fault in errors], "answer": None, "differs": {},
         "setter": [], "known": _known(drawing)}
+    setter = _setters(drawing)
     if drawing.shape and said["known"]["total"]["open"]:     # what has no sum yet is no fault while it is drawn
-        return said | {"state": "unfinished", "faults": []}
+        return said | {"state": "unfinished", "faults": [], "setter": _slips(reading.rough, setter)}
     if reading.entry is None:
         return said
-    setter = _setters(drawing)
-    near = Answer(drawing.size, tuple(setter.values())) if len(setter) == drawing.size ** 2 else None
-    found: jobs.Quick = worker.do(("judge", drawing.id), jobs.quick, reading.entry.puzzle, near)
+    puzzle = reading.entry.puzzle
+    near = puzzle.answer(tuple(setter.values())) if setter.keys() == set(puzzle.cells) else None
+    found: jobs.Quick = worker.do(("judge", drawing.id), jobs.quick, puzzle, near)
     verdict = found.verdict
     state = _STATES[verdict.outcome]
     if drawing.uncaged and not allow_uncaged and verdict.outcome in (Outcome.TWO_ANSWERS, Outcome.UNDECIDED):
         state = "unfinished"
     said["state"] = state
-    said["setter"] = list(dict.fromkeys(str(cell) for cell, _ in slips_in(reading.entry.puzzle, setter)))
+    said["setter"] = _slips(reading.entry, setter)
     said["known"]["derived"] = {
         str(cell): "".join(written_digit(bit + 1) for bit in members(mask))
         for cell, mask in found.candidates.items() if mask.bit_count() <= _FEW}
     if verdict.outcome is Outcome.SOUND and verdict.answer:
-        said["answer"] = None if drawing.shape else digits_in_rows(verdict.answer)
+        said["answer"] = digits_in_rows(verdict.answer)
         said["setter"] = [str(cell) for cell, digit in setter.items() if digit != verdict.answer.at(cell)]
     elif verdict.outcome is Outcome.TWO_ANSWERS and verdict.answer and verdict.second:
         said["differs"] = {str(cell): [verdict.answer.at(cell), verdict.second.at(cell)]
@@ -66,8 +67,13 @@ def _setters(drawing: Drawing) -> dict[Cell, int]:
     """The digits of the answer beside a drawing, by row and column, as far as it is written."""
     digits = {Cell(row, col): digit_of(char) or 0 for row, line in enumerate(drawing.answer, 1)
               for col, char in enumerate(line, 1)}
-    return {cell: digit for cell, digit in digits.items()
-            if max(cell) <= drawing.size and 1 <= digit <= drawing.size}
+    cells = set(drawing.shape.cells if drawing.shape else grid_cells(drawing.size))
+    return {cell: digit for cell, digit in digits.items() if cell in cells and 1 <= digit <= drawing.size}
+
+
+def _slips(entry: Entry | None, setter: Mapping[Cell, int]) -> list[str]:
+    """Where that answer contradicts what is printed, as far as this could be read."""
+    return list(dict.fromkeys(str(cell) for cell, _ in slips_in(entry.puzzle, setter))) if entry else []
 
 
 def _known(drawing: Drawing) -> dict[str, Any]:

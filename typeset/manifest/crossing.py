@@ -24,7 +24,9 @@ WAYS = ("across", "down")
 
 
 def read_crossing(notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[str, Any]) -> Puzzle | None:
-    """The puzzle; None where its map cannot be read. Faults go to `notes`."""
+    """The puzzle, with runs without a sum where that is not known yet; None where its map or its sums cannot be
+    read. Faults go to `notes`.
+    """
     for key in NOT_OF_CROSSING_SUMS:
         if data.get(key) is not None:
             notes.add(notes.spot(key, key=True), f"crossing sums have no {key}",
@@ -45,10 +47,13 @@ def read_crossing(notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[st
     _check_cells(notes, grid, shape, found)
     sums = [_read_sums(notes, key, getattr(part, key), each)
             for key, each in zip(WAYS, found, strict=True)]
-    if notes.failed or None in sums:
+    failed = notes.failed
+    known = _check_known(notes, found, sums)
+    if failed or None in sums:
         return None
     across, down = (one or [] for one in sums)
-    _check_both(notes, shape, found, sum(across), sum(down))
+    if known:
+        _check_both(notes, shape, found, sum(filter(None, across)), sum(filter(None, down)))
     puzzle = crossing_sums(shape, across, down)
     return replace(puzzle, givens=_read_givens(notes, data.get("givens"), puzzle))
 
@@ -71,8 +76,8 @@ def _check_cells(notes: Notes, grid: Grid, shape: Shape, found: Sequence[Sequenc
 
 
 def _read_sums(
-    notes: Notes, way: str, totals: list[int] | None, found: Sequence[Run],
-) -> list[int] | None:
+    notes: Notes, way: str, totals: list[int | None] | None, found: Sequence[Run],
+) -> list[int | None] | None:
     """The sums of the runs one way; None where they are not as many, or could not be read."""
     if totals is None:
         return None
@@ -85,12 +90,27 @@ def _read_sums(
                   f"{name} by {name} the map has {listed(list(map(str, counts)), 'and')}" if counts else "")
         return None
     for number, (run, total) in enumerate(zip(found, totals, strict=True)):
-        if len(run) <= DIGITS:
+        if total is not None and len(run) <= DIGITS:
             least, most = sum_range(DIGITS, len(run))
             if not least <= total <= most:
                 notes.add(notes.spot(way, number), f"{_named(way, run)} cannot add to {total}: "
                                                    f"{len(run)} different digits make {least} to {most}")
     return totals
+
+
+def _check_known(
+    notes: Notes, found: Sequence[Sequence[Run]], sums: Sequence[Sequence[int | None] | None],
+) -> bool:
+    """Whether each run has its sum. One fault, at the first that has none, says of all that they are missing."""
+    missing = [(way, number, run) for way, each, totals in zip(WAYS, found, sums, strict=True)
+               for number, (run, total) in enumerate(zip(each, totals or (), strict=False)) if total is None]
+    if missing:
+        way, number, run = missing[0]
+        more = f", nor {'is that' if len(missing) == 2 else 'are those'} of {counted(len(missing) - 1, 'other')}"
+        notes.add(notes.spot(way, number),
+                  f"the sum of {_named(way, run)} is not known yet{more if len(missing) > 1 else ''}",
+                  "write the number here, or type it into the grid on the desk")
+    return not missing
 
 
 def _check_both(notes: Notes, shape: Shape, found: Sequence[Sequence[Run]], across: int, down: int) -> None:

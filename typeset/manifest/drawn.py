@@ -40,7 +40,8 @@ class Drawing:
     and empty where there are none; `rules` and `houses` are the manifest's own values; `answer` has a text of
     digits a row. It may be wrong in any way, but it has no cell twice in the regions.
 
-    Crossing sums have a `shape`, and their runs for cages; beside these and givens they have nothing else here.
+    Crossing sums have a `shape`, and their runs for cages, and no regions, rules or houses; their `answer` has
+    black squares as their map has them.
     """
 
     size: int
@@ -103,10 +104,9 @@ def _crossing(data: Mapping[str, Any], texts: Mapping[str, Any]) -> Drawing:
     written = data.get("map")
     grid, slips = read_squares(written) if isinstance(written, str) else (None, ())
     if grid is None:
-        raise NotDrawn(slips[0].message if slips else "the map is not a block of text")
+        raise NotDrawn("; ".join(filter(None, (slips[0].message, slips[0].hint)))
+                       if slips else "the map is not a block of text")
     rows, columns = max(cell.row for cell in grid), max(cell.col for cell in grid)
-    if max(rows, columns) > SIZES[-1]:
-        raise NotDrawn(f"only {SIZES[-1]} x {SIZES[-1]} squares are drawn here; the map has {rows} x {columns}")
     shape = Shape(rows, columns, tuple(cell for cell, symbol in grid.items() if symbol.char != BLACK))
     cages: list[Cage] = []
     for way, found in zip(WAYS, runs(shape), strict=True):
@@ -116,7 +116,8 @@ def _crossing(data: Mapping[str, Any], texts: Mapping[str, Any]) -> Drawing:
             raise NotDrawn(f"there are {counted(len(listed), 'sum')} {way} for {counted(len(found), 'run')}")
         cages += map(Cage, found, map(_total, listed))
     givens = _givens(data.get("givens"), max(rows, columns))
-    return Drawing(DIGITS, cages_in_order(cages), givens, **texts, shape=shape)
+    answer = answer_in_squares(_answer(data.get("answer")), shape)
+    return Drawing(DIGITS, cages_in_order(cages), givens, answer=answer, **texts, shape=shape)
 
 
 def _text(value: object, one_line: bool) -> str | None:
@@ -138,9 +139,16 @@ def _answer(value: object) -> tuple[str, ...]:
     return tuple("".join(row.split()) for row in text.split("\n") if row.strip()) if isinstance(text, str) else ()
 
 
+def answer_in_squares(rows: Iterable[str], shape: Shape) -> tuple[str, ...]:
+    """The rows of an answer, whatever they have for black squares, with these as a map has them."""
+    black = set(shape.black)
+    return tuple("".join(BLACK if (row, col) in black else char for col, char in enumerate(line, 1))
+                 for row, line in enumerate(rows, 1))
+
+
 def digits_in_rows(answer: Answer) -> list[str]:
     """An answer as a manifest has it, a text a row."""
-    texts = [written_digit(digit) for digit in answer.digits]
+    texts = [written_digit(digit) if digit else BLACK for digit in answer.digits]
     return ["".join(texts[at:at + answer.columns]) for at in range(0, len(texts), answer.columns)]
 
 

@@ -27,7 +27,15 @@ from cagework.typeset.manifest.drawn import (
     is_crossing,
 )
 from cagework.typeset.manifest.emit import emitted
-from cagework.typeset.manifest.notation import BLACK, NO_CAGE, Grid, read_grid, read_squares, written_digit
+from cagework.typeset.manifest.notation import (
+    BLACK,
+    NO_CAGE,
+    Grid,
+    read_grid,
+    read_squares,
+    rows_of,
+    written_digit,
+)
 from cagework.typeset.manifest.puzzle import NO_REGIONS, PuzzleReading, read_puzzle
 
 _LETTERS = string.ascii_letters
@@ -77,7 +85,7 @@ def _as_crossing(
         data |= {way: [totals.get(run) for run in found] for way, found in zip(WAYS, runs(shape), strict=True)}
     if before is None or drawing.givens != before.givens:
         data["givens"] = {str(given.cell): given.digit for given in drawing.givens} or None
-    return data
+    return data | _as_answer(drawing, before, old)
 
 
 def _as_grid(drawing: Drawing, before: Drawing | None, old: Mapping[str, Any]) -> dict[str, object]:
@@ -92,9 +100,23 @@ def _as_grid(drawing: Drawing, before: Drawing | None, old: Mapping[str, Any]) -
     for key in ("rules", "houses"):
         if before is None or getattr(drawing, key) != getattr(before, key):
             data[key] = list(getattr(drawing, key)) or None
-    if before is None or drawing.answer != before.answer:
-        data["answer"] = "\n".join(drawing.answer) + "\n" if drawing.answer else None
-    return data
+    return data | _as_answer(drawing, before, old)
+
+
+def _as_answer(drawing: Drawing, before: Drawing | None, old: Mapping[str, Any]) -> dict[str, object]:
+    """What changes in the answer: of one whose rows stay as long, only the characters that are others now."""
+    if before is not None and drawing.answer == before.answer:
+        return {}
+    if not drawing.answer:
+        return {"answer": None}
+    written, former = old.get("answer"), before.answer if before else ()
+    if not isinstance(written, str) or list(map(len, former)) != list(map(len, drawing.answer)):
+        return {"answer": "\n".join(drawing.answer) + "\n"}
+    text = list(written)
+    for symbols, was, now in zip(filter(None, rows_of(written)), former, drawing.answer, strict=True):
+        for symbol, one, other in zip(symbols, was, now, strict=True):
+            text[symbol.offset] = symbol.char if one == other else other
+    return {"answer": "".join(text)}
 
 
 def _as_givens(drawing: Drawing) -> object:

@@ -1,4 +1,6 @@
-"""A text from the clipboard to a drawing: keys of a manifest, a map with sums, digits, or a table of cells."""
+"""A text from the clipboard to a drawing: keys of a manifest, a map with sums, black and white squares, digits, or
+a table of cells.
+"""
 
 from __future__ import annotations
 
@@ -10,17 +12,21 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from cagework.solver.crossing import runs
 from cagework.solver.model import SIZES, Cage, Cell, Given
-from cagework.typeset.faults import Fault, UnreadableManifest, quoted
+from cagework.typeset.choices import Kind
+from cagework.typeset.faults import Fault, UnreadableManifest, counted, quoted
+from cagework.typeset.manifest.crossing import WAYS
 from cagework.typeset.manifest.document import YamlDocument, parse_document, plain_newlines
 from cagework.typeset.manifest.drawn import Drawing, NotDrawn, cages_in_order, drawing_of
-from cagework.typeset.manifest.notation import digit_of
+from cagework.typeset.manifest.notation import BLACK, NO_CAGE, digit_of, read_squares
 from cagework.typeset.manifest.plain import KEYS
 from cagework.typeset.manifest.puzzle import read_puzzle
 
 _EMPTY = ".0-_*"
 """What stands for an empty cell among digits."""
 _SUM = re.compile(r"(?<![^\s,{;])([^\s,:={};])\s*[:=]?\s*(\d{1,4}|~)(?=[\s,};]|$)")
+_RUNS = re.compile(rf"\s*({'|'.join(WAYS)})\b\s*[:=]?(.*)", re.IGNORECASE)
 _COLUMNS = ("row", "column", "cage", "sum")
 
 
@@ -52,6 +58,9 @@ def read_pasted(text: str) -> Pasted:
     if "row" in table and "cage" in table:
         return _of_table(records, start)
     lines = [line.expandtabs(1) for line in records]
+    black = _black_and_white(lines, start)
+    if black is not None:
+        return black
     square = _square(lines, start)
     if square is not None:
         return square
@@ -61,7 +70,43 @@ def read_pasted(text: str) -> Pasted:
 def _nothing(message: str, line: int = 1, column: int = 1) -> Pasted:
     return Pasted(None, (Slip(
         line, column, message,
-        "paste keys of a manifest, a map with its sums, digits, or a table with row, column, cage and sum"),))
+        "paste keys of a manifest, a map with its sums, a map of '#' and '.', digits, or a table with row, "
+        "column, cage and sum"),))
+
+
+def _black_and_white(lines: list[str], start: int) -> Pasted | None:
+    """Crossing sums: a map of black and white squares, of two rows or more, alone or with the sums of its runs
+    after it, across and down. None where it is none.
+    """
+    end = next((number for number in range(start, len(lines)) if set(lines[number]) - {BLACK, NO_CAGE, " "}),
+               len(lines))
+    block, rows = "\n".join(lines[:end]), sum(map(bool, map(str.strip, lines[:end])))
+    if BLACK not in block or rows < 2 or any(
+            line.strip() and not _RUNS.fullmatch(line) for line in lines[end:]):
+        return None
+    grid, wrong = read_squares(block)
+    if grid is None:
+        return Pasted(None, tuple(
+            Slip(block.count("\n", 0, one.offset) + 1, one.offset - block.rfind("\n", 0, one.offset),
+                 one.message, one.hint) for one in wrong))
+    keys: dict[str, Any] = {"kind": Kind.CROSSING_SUMS, "map": block}
+    bare = drawing_of(keys)
+    slips = []
+    for number, line in enumerate(lines[end:], end):
+        if (said := _RUNS.fullmatch(line)) is None:
+            continue
+        way, listed = said[1].casefold(), re.sub(r"[\s,;\[\]]+", " ", said[2]).split()
+        many = len(runs(bare.shape)[WAYS.index(way)]) if bare.shape else 0
+        at = said.start(1) + 1
+        if not all(re.fullmatch(r"\d{1,4}|~", one, re.ASCII) for one in listed):
+            slips.append(Slip(number + 1, at, f"the sums {way} are not all whole numbers",
+                              "write ~ for one that is not known yet"))
+        elif len(listed) != many:
+            slips.append(Slip(number + 1, at, f"{counted(len(listed), 'sum')} {way} for "
+                                              f"{counted(many, 'run')} of two cells or more"))
+        else:
+            keys[way] = [None if one == "~" else int(one) for one in listed]
+    return Pasted(drawing_of(keys), tuple(slips))
 
 
 def _square(lines: list[str], start: int) -> Pasted | None:

@@ -56,8 +56,8 @@ class PlainPuzzle:
     regions: str | None = None
     short_title: str | None = None
     kind: Kind | None = None
-    across: list[int] | None = None
-    down: list[int] | None = None
+    across: list[int | None] | None = None
+    down: list[int | None] | None = None
     answer: str | None = None
 
 
@@ -81,6 +81,10 @@ def _whole(value: object) -> int:
     raise Unfit("must be a whole number")
 
 
+def _sum(value: object) -> int | None:
+    return None if value is None else _whole(value)
+
+
 def _list_of(read: Reader) -> Reader:
     def read_all(value: object) -> list[object]:
         if isinstance(value, list):
@@ -92,14 +96,13 @@ def _list_of(read: Reader) -> Reader:
 
 def _sums(value: object) -> dict[str, int | None]:
     if isinstance(value, dict):
-        return {letter: None if total is None else _whole(total) for letter, total in value.items()}
+        return {letter: _sum(total) for letter, total in value.items()}
     raise Unfit("must be a mapping")
 
 
 def _cage(value: object) -> PlainCage:
     if isinstance(value, dict) and "cells" in value and value.keys() <= {"cells", "sum"}:
-        total = value.get("sum")
-        return PlainCage(texts(value["cells"]), None if total is None else _whole(total))
+        return PlainCage(texts(value["cells"]), _sum(value.get("sum")))
     raise Unfit("must be a cage")
 
 
@@ -121,8 +124,8 @@ _OTHERS: Mapping[str, Reader] = MappingProxyType({
     "solutions": lambda value: chosen(Solutions, "kind of solution")(_written(value)),
     "regions": _written,
     "kind": lambda value: chosen(Kind, "kind of puzzle")(_written(value)),
-    "across": _list_of(_whole),
-    "down": _list_of(_whole),
+    "across": _list_of(_sum),
+    "down": _list_of(_sum),
     "answer": _written,
 })
 """Those that may also stand there with nothing beside them."""

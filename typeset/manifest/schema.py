@@ -224,10 +224,10 @@ class PuzzlePart(StrictModel):
         None, description="One letter per cell: the regions, where they differ from the usual boxes; or none.")
     kind: Annotated[Kind, choice(Kind, "kind of puzzle")] | None = Field(
         None, description="cages (if left out), or crossing-sums: a map of '#' and '.' with sums across and down.")
-    across: list[int] | None = Field(
-        None, description="Crossing sums: those of the runs across of two cells or more, row by row.")
-    down: list[int] | None = Field(
-        None, description="Crossing sums: those of the runs down of two cells or more, column by column.")
+    across: list[int | None] | None = Field(
+        None, description="Crossing sums: of the runs across of two cells or more, row by row; ~ while not known.")
+    down: list[int | None] | None = Field(
+        None, description="The same of the runs down of two cells or more, column by column.")
     answer: Block | None = Field(
         None, description="The answer its setter means, a line a row, '.' where it says nothing; never printed.")
 

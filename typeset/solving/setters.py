@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from cagework.solver.model import Cell, Puzzle
+from cagework.solver.crossing import is_across
+from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.faults import Fault, counted
 from cagework.typeset.manifest.puzzle import PuzzleReading
@@ -35,7 +36,7 @@ def slips_in(puzzle: Puzzle, meant: Mapping[Cell, int]) -> Iterator[tuple[Cell, 
             yield given.cell, (f"the setter's answer has {meant[given.cell]} in {given.cell}, "
                                f"where {given.digit} is given")
     groups = [(house.name, house.cells) for house in puzzle.houses]
-    groups += [(f"the cage at {cage.first}", cage.cells) for cage in puzzle.cages]
+    groups += [(_named(puzzle, cage), cage.cells) for cage in puzzle.cages]
     for name, cells in groups:
         seen: dict[int, Cell] = {}
         for cell in cells:
@@ -45,4 +46,11 @@ def slips_in(puzzle: Puzzle, meant: Mapping[Cell, int]) -> Iterator[tuple[Cell, 
     for cage in puzzle.cages:
         held = [meant[cell] for cell in cage.cells if cell in meant]
         if cage.total is not None and len(held) == len(cage.cells) and sum(held) != cage.total:
-            yield cage.first, f"the setter's answer makes {sum(held)} of the cage of {cage.total} at {cage.first}"
+            name = _named(puzzle, cage, f" of {cage.total}")
+            yield cage.first, f"the setter's answer makes {sum(held)} of {name}"
+
+
+def _named(puzzle: Puzzle, cage: Cage, of: str = "") -> str:
+    if puzzle.shape is None:
+        return f"the cage{of} at {cage.first}"
+    return f"the run{of} {'across' if is_across(cage.cells) else 'down'} at {cage.first}"

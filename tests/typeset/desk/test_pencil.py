@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import http.client
 import json
+import re
 import signal
 import subprocess
 import sys
@@ -28,6 +29,7 @@ from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.server import application
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.drawn import Drawing, cages_in_order
+from cagework.typeset.manifest.notation import WIDEST
 from cagework.typeset.manifest.puzzle import read_puzzle
 
 TOKEN = "a-token-of-this-run"
@@ -187,6 +189,7 @@ def test_crossing_sums_are_judged_as_cp_sat_has_them(
     said = post("judge", stamp=1, drawing=drawing)
     answer = only_answer(puzzle)
     assert said["state"] == "sound"
+    assert "".join(said["answer"]).replace("#", ".") == str(answer)
     assert all(str(answer.at(Cell.parse(cell))) in digits for cell, digits in said["known"]["derived"].items())
     total = sum(cage.total or 0 for cage in puzzle.cages)
     assert said["known"]["total"] == {"across": total // 2, "down": total // 2, "open": 0}
@@ -204,8 +207,67 @@ def test_crossing_sums_are_judged_as_cp_sat_has_them(
     repairs = post("study", stamp=4, drawing=two)["repairs"]
     assert repairs and all(post("judge", stamp=5, drawing=one["drawing"])["state"] == "sound" for one in repairs)
     for wrong in ({"cages": [{"cells": ["r1c1", "r2c2"], "sum": 3}]}, {"black": ["r3c1"]}, {"rows": 1},
-                  {"rows": 17}, {"givens": {"r2c3": 1}}):
+                  {"rows": WIDEST + 1}, {"givens": {"r2c3": 1}}):
         post("judge", 400, stamp=6, drawing=two | wrong)
+
+
+def test_the_answer_of_crossing_sums_is_held_against_what_there_is(
+    post: Post, only_answer: Callable[[Puzzle], Answer], crossing_part: Callable[..., dict[str, Any]],
+) -> None:
+    """Whole and half written; while sums are missing, against those there are; black squares say nothing."""
+    puzzle = compose_crossing(1, CrossingRecipe(4, 7)).puzzle
+    drawing = post("read", text=json.dumps(crossing_part(puzzle)))["drawing"]
+    right = post("judge", stamp=1, drawing=drawing)["answer"]
+    cell = puzzle.cells[-1]
+    wrong = 9 if only_answer(puzzle).at(cell) != 9 else 8
+
+    def slipped(rows: list[str]) -> list[str]:
+        line = rows[cell.row - 1]
+        return [*rows[:cell.row - 1], f"{line[:cell.col - 1]}{wrong}{line[cell.col:]}", *rows[cell.row:]]
+
+    bare = [re.sub("[1-9]", ".", row) for row in right]
+    for answer, cells in ((right, []), (bare, []), ([row.replace("#", "5") for row in right], []),
+                          (slipped(right), [str(cell)]), (slipped(bare), [str(cell)])):
+        said = post("judge", stamp=2, drawing=drawing | {"answer": answer})
+        assert (said["state"], said["setter"]) == ("sound", cells)
+    run = next(cage for cage in puzzle.cages if cell in cage.cells)
+    first = next(cage for cage in drawing["cages"] if str(cell) not in cage["cells"])
+    some = drawing | {"cages": [one for one in drawing["cages"] if one != first]}
+    for answer, cells in ((right, set()), (slipped(right), {str(run.first), str(cell)})):
+        said = post("judge", stamp=3, drawing=some | {"answer": answer})
+        assert said["state"] == "unfinished"
+        assert cells <= set(said["setter"]) if cells else said["setter"] == []
+
+
+def test_crossing_sums_that_are_saved_half_known_are_shown_with_one_fault(
+    page: TestClient, compositor: Compositor, drawn: Drawn, post: Post,
+    crossing_part: Callable[..., dict[str, Any]],
+) -> None:
+    puzzle, found = compose_crossing(1, CrossingRecipe(4, 7)).puzzle, drawn()
+    drawing = post("read", text=json.dumps(crossing_part(puzzle)))["drawing"] | {"id": "lamp"}
+    bare = [one if number else {**one, "sum": None} for number, one in enumerate(drawing["cages"])]
+    for cages, more in ((bare, ""), ([], f", nor are those of {len(bare) - 1} others")):
+        saved = post("save", id="lamp", drawing=drawing | {"cages": cages}, digest=found["digest"])
+        compositor.refresh()
+        row = next(one for one in page.get("/state.json").json()["puzzles"] if one["id"] == "lamp")
+        assert (row["state"], row["size"], row["cages"]) == ("faulty", "4 × 7", len(bare))
+        first = puzzle.cages[0].first
+        assert [one["message"] for one in row["faults"]] == [
+            f"the sum of the run across at {first} is not known yet{more}"]
+        assert row["page"] and row["faults"][0]["source"].startswith("across: ")
+        found = saved
+
+
+def test_crossing_sums_as_large_as_there_are_are_asked_about(post: Post) -> None:
+    """With all that can stand in them: every square white and given, a sum for each run, an answer."""
+    cells = [f"r{row}c{col}" for row in range(1, WIDEST + 1) for col in range(1, WIDEST + 1)]
+    lines = [cells[row * WIDEST:(row + 1) * WIDEST] for row in range(WIDEST)]
+    lines += [cells[col::WIDEST] for col in range(WIDEST)]
+    drawing = {"size": 9, "rows": WIDEST, "columns": WIDEST, "black": [], "givens": dict.fromkeys(cells, 5),
+               "cages": [{"cells": line, "sum": 45} for line in lines], "answer": ["5" * WIDEST] * WIDEST}
+    said = post("judge", stamp=1, drawing=drawing)
+    assert said["state"] == "faulty" and len(said["known"]["impossible"]) == 2 * WIDEST
+    assert post("read", text=post("write", drawing=drawing)["text"])["drawing"]["answer"] == drawing["answer"]
 
 
 def test_a_sum_that_no_digits_make_is_named_by_its_cells(drawn: Drawn, post: Post) -> None:

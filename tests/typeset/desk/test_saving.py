@@ -11,6 +11,7 @@ from typing import Any
 import yaml
 
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
+from cagework.solver.model import Cell
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.manifest.load import load_book
 
@@ -164,6 +165,36 @@ def test_of_crossing_sums_only_what_changed_is_written(
     kept[row - 1] = "  . . . . . . ."
     assert "map: |  # seven wide\n" + "".join(f"{line}\n" for line in kept) in after
     assert None in yaml.safe_load(after)["across"] and "answer: to be typed\n" in after and "# kept\n" in after
+
+
+def test_an_answer_beside_crossing_sums_is_saved_as_the_book_reads_it(
+    drawn: Drawn, post: Post, compositor: Compositor, book: Path, crossing_part: Callable[..., dict[str, Any]],
+) -> None:
+    """One that is new, and then one digit of it, in whatever way the file has them by then."""
+    file = book.parent / "puzzles" / "lamp.yaml"
+    made = compose_crossing(1, CrossingRecipe(4, 7))
+    file.write_text(yaml.safe_dump(crossing_part(made.puzzle, "lamp"), sort_keys=False), encoding="utf-8")
+    before = file.read_text(encoding="utf-8")
+    compositor.refresh()
+    found = drawn()
+    rows = ["".join(str(made.answer.at(Cell(row, col)) or "#") for col in range(1, 8)) for row in range(1, 5)]
+    post("save", id="lamp", drawing={**found["drawing"], "answer": rows}, digest=found["digest"])
+    block = "".join(f"  {row}\n" for row in rows)
+    assert file.read_text(encoding="utf-8") == f"{before}answer: |\n{block}"
+    reading, = load_book(file, puzzles_suffice=True).puzzles
+    assert not reading.faults
+    assert {given.cell: given.digit for given, _ in reading.setters} == {
+        cell: made.answer.at(cell) for cell in made.puzzle.cells}
+
+    def spaced() -> str:
+        return f"{before}answer: |    # mine\n" + "".join(f"  {' '.join(row)}\n" for row in rows).replace("#", "x")
+
+    file.write_text(spaced(), encoding="utf-8")
+    found, (row, col) = drawn(), made.puzzle.cells[0]
+    assert found["drawing"]["answer"] == rows
+    rows[row - 1] = f"{rows[row - 1][:col - 1]}.{rows[row - 1][col:]}"
+    post("save", id="lamp", drawing={**found["drawing"], "answer": rows}, digest=found["digest"])
+    assert file.read_text(encoding="utf-8") == spaced()
 
 
 def test_a_puzzle_becomes_one_of_another_kind_and_keeps_what_names_it(

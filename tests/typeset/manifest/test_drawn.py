@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,7 @@ from cagework.typeset.manifest.document import parse_document, read_document
 from cagework.typeset.manifest.drawn import Drawing, NotDrawn, cages_in_order, drawing_of, settled_regions
 from cagework.typeset.manifest.emit import emitted
 from cagework.typeset.manifest.keyed import keys_of, reading_of
+from cagework.typeset.manifest.notation import WIDEST
 
 ROOT = Path(__file__).parents[3]
 WORDS = st.text("aB9 é'\":,#-{}[]&*!|>%@`~.?ß☂", min_size=1, max_size=30).map(str.strip).filter(bool)
@@ -76,15 +78,18 @@ def drawings(draw: st.DrawFn) -> Drawing:
 @st.composite
 def crossings(draw: st.DrawFn) -> Drawing:
     """Crossing sums of any squares, some sums not known yet."""
-    rows, columns = draw(st.integers(2, 16)), draw(st.integers(2, 16))
+    rows, columns = draw(st.integers(2, WIDEST)), draw(st.integers(2, WIDEST))
     rng = random.Random(draw(st.integers(0, 2 ** 32)))
     shape = Shape(rows, columns, tuple(Cell(row, col) for row in range(1, rows + 1)
                                        for col in range(1, columns + 1) if rng.random() < 0.7))
     cages = cages_in_order(
         Cage(run, rng.choice((None, rng.randint(3, 45)))) for each in runs(shape) for run in each)
     givens = sorted(rng.sample(shape.cells, min(len(shape.cells), draw(st.integers(0, 9)))))
-    return Drawing(9, cages, tuple(Given(cell, rng.randint(1, 9)) for cell in givens), id="drawn",
-                   remark=draw(st.none() | ONE_LINE), shape=shape)
+    white = set(shape.cells)
+    answer = ["".join(rng.choice("123456789.") if (row, col) in white else "#" for col in range(1, columns + 1))
+              for row in range(1, rows + 1)] if rng.random() < 0.5 else []
+    return Drawing(9, cages, tuple(Given(cell, rng.randint(1, 9)) for cell in givens), answer=tuple(answer),
+                   id="drawn", remark=draw(st.none() | ONE_LINE), shape=shape)
 
 
 @given(drawings() | crossings())
@@ -167,10 +172,28 @@ def test_a_list_of_cages_stays_one_in_its_order() -> None:
         {"sum": 6, "cells": "r4c1-r4c2"}, {"cells": "r1c1-r2c2"}, {"sum": 3, "cells": "r3c1"}]
 
 
+CORNER: dict[str, object] = {"id": "x", "kind": "crossing-sums", "map": "#..#\n....\n##..\n", "across": [4, 18, 5],
+                             "down": [11, 7, 4], "answer": "x 3 1 x\n8 . 2 3\n\n0 0 . .\n"}
+
+
+def test_an_answer_is_written_anew_only_where_it_is_another() -> None:
+    """What stands in black squares, and between the digits, stays; a square that turns white has a dot."""
+    drawing = drawing_of(CORNER)
+    assert drawing.answer == ("#31#", "8.23", "##..") and keys_of(drawing, CORNER) == CORNER
+    one = replace(drawing, answer=("#31#", "8523", "##..")), "x 3 1 x\n8 5 2 3\n\n0 0 . .\n"
+    white = Shape(3, 4, (*drawing.shape.cells, Cell(3, 2))) if drawing.shape else None
+    two = replace(drawing, shape=white, answer=("#31#", "8.23", "#4..")), "x 3 1 x\n8 . 2 3\n\n0 4 . .\n"
+    less = replace(drawing, answer=("#31#", "8.23")), "#31#\n8.23\n"
+    for changed, text in (one, two, less, (replace(drawing, answer=()), None)):
+        assert keys_of(changed, CORNER).get("answer") == text
+    grid = {"size": 4, "answer": "12 34\n34 12\n"}
+    assert keys_of(replace(drawing_of(grid), answer=("1234", "3.12")), grid)["answer"] == "12 34\n3. 12\n"
+
+
 @pytest.mark.parametrize(("keys", "why"), [
     ({"kind": "crossing-sums", "map": "..\n.x"}, "no square"), ({"kind": "crossing-sums"}, "block of text"),
     ({"kind": "crossing-sums", "map": "..\n..", "across": [3]}, "1 sum across for 2 runs"),
-    ({"kind": "crossing-sums", "map": "." * 17 + "\n" + "." * 17}, "16 x 16"), ({"size": 3}, "4 to 16"),
+    ({"kind": "crossing-sums", "map": "." * 31 + "\n" + "." * 31}, "30 x 30"), ({"size": 3}, "4 to 16"),
     ({"map": "aab"}, "one line"), ({"map": 7}, "block of text"), ({"cages": 7}, "'cages'"),
     ({"cages": [{"cells": "r1c1", "sum": "x"}]}, "whole number"),
     ({"cages": [{"cells": "r99c1"}]}, "off the grid"),

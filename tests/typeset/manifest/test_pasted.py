@@ -11,6 +11,7 @@ import pytest
 from cagework.solver.model import Cage, Cell, Given
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.drawn import Drawing, drawing_of
+from cagework.typeset.manifest.notation import WIDEST
 from cagework.typeset.manifest.pasted import read_pasted
 
 ROOT = Path(__file__).parents[3]
@@ -91,11 +92,51 @@ def test_sums_after_a_map_may_be_written_in_many_ways(sums: str) -> None:
     ("row;column;cage;sum\n1;1;a;7\n1;1;a;7\n", (3, 1), "twice"),
     ("row,column,cage,sum\n1,1,a,7\n1,2,a,8\n", (3, 1), "further up"),
     ("row,column,cage,sum\n1,1,a,seven\n", (2, 1), "whole number"),
+    ("#..\n\n  ..\n...\n", (3, 3), "row 2 of the map has 2 squares"), (".#\n" * 31, (1, 1), "31 x 2"),
+    ("#\n", (1, 1), "empty"), ("##..\nno map\n", (1, 1), "no puzzle"),
     ("kind: crossing-sums\nmap: |\n  ..\n  ..\nacross: [3]\ndown: [3, 4]\n", (5, 1), "1 sum across for 2 runs"),
 ])
 def test_what_is_wrong_is_told_by_its_place(text: str, place: tuple[int, int], message: str) -> None:
     slip = read_pasted(text).slips[0]
     assert ((slip.line, slip.column), message in slip.message) == (place, True), slip
+
+
+CORNER = "#..#\n....\n##..\n"
+
+
+@pytest.mark.parametrize("text", [CORNER, "  # . . #\r\n\r\n. . . .\r\n# # . .", f"\ufeff\n{CORNER}\n\n"])
+def test_a_map_of_black_and_white_squares_is_crossing_sums_without_sums(text: str) -> None:
+    found = read_pasted(text)
+    assert found.slips == () and found.drawing is not None and found.drawing.shape is not None
+    assert found.drawing.shape.black == tuple(map(Cell.parse, ["r1c1", "r1c4", "r3c1", "r3c2"]))
+    assert [(str(cage.first), len(cage.cells), cage.total) for cage in found.drawing.cages] == [
+        ("r1c2", 2, None), ("r1c2", 2, None), ("r1c3", 3, None), ("r2c1", 4, None), ("r2c4", 2, None),
+        ("r3c3", 2, None)]
+
+
+@pytest.mark.parametrize("sums", [
+    "across: [4, 18, 5]\ndown: [11, 7, ~]", "ACROSS 4 18 5\n\nDown 11;7;~\n", "down = 11, 7, ~\nacross = 4, 18, 5",
+])
+def test_sums_of_runs_after_a_map_may_be_written_in_many_ways(sums: str) -> None:
+    """The same as keys of a manifest that say so."""
+    keys = "kind: crossing-sums\nmap: |\n" + "".join(f"  {row}\n" for row in CORNER.split("\n")[:-1])
+    found = read_pasted(f"{CORNER}\n{sums}")
+    assert found.slips == () and found.drawing is not None
+    assert found.drawing == read_pasted(f"{keys}across: [4, 18, 5]\ndown: [11, 7, ~]\n").drawing
+
+
+def test_a_map_is_drawn_whatever_its_sums_are() -> None:
+    found = read_pasted(f"{CORNER}across: [4, 18]\ndown: 11 seven 4\n")
+    assert found.drawing == read_pasted(CORNER).drawing
+    assert [(slip.line, slip.column) for slip in found.slips] == [(4, 1), (5, 1)]
+    assert ["2 sums across for 3 runs" in found.slips[0].message, "whole numbers" in found.slips[1].message] == [
+        True, True]
+
+
+def test_a_map_may_be_as_large_as_the_manifest_has_them() -> None:
+    whole = read_pasted("\n".join(["#" + "." * (WIDEST - 1)] * WIDEST)).drawing
+    assert whole is not None and whole.shape is not None and len(whole.shape.cells) == WIDEST * (WIDEST - 1)
+    assert read_pasted("\n".join(["#."] * (WIDEST + 1))).drawing is None
 
 
 def test_a_faulty_puzzle_is_drawn_with_its_faults() -> None:

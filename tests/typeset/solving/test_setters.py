@@ -111,3 +111,17 @@ def test_the_answer_of_crossing_sums_has_their_black_squares(
     one = checked(tmp_path, yaml.safe_dump(crossing_part(puzzle, answer="\n".join(lines))))
     assert told(one)[0][2] == (f"the setter's answer has {digit} in {cell}; "
                                f"the only answer has {answer.at(cell)}")
+
+
+@pytest.mark.parametrize(("answer", "message"), [
+    ("12\n..", "makes 3 of the run of 5 across at r1c1"), ("1.\n3.", "makes 4 of the run of 5 down at r1c1"),
+    ("11\n..", "has 1 twice in the run across at r1c1, in r1c1 and r1c2"),
+    (".2\n.2", "has 2 twice in the run down at r1c2, in r1c2 and r2c2")])
+def test_where_crossing_sums_have_two_answers_a_slip_is_told_by_its_run(
+    tmp_path: Path, answer: str, message: str,
+) -> None:
+    """Two by two squares, whose runs all make 5."""
+    part = {"id": "x", "kind": "crossing-sums", "map": "..\n..", "across": [5, 5], "down": [5, 5]}
+    part["answer"] = answer
+    one = checked(tmp_path, yaml.safe_dump(part))
+    assert one.outcome == "two-answers" and told(one)[0][2].startswith(f"the setter's answer {message}")

@@ -1,8 +1,9 @@
 // Crossing sums as they are drawn: squares black or white, and the runs that lie between, each a cage with its sum.
 
-import { at, blank, inOrder, name, same, squares } from "./drawing.js";
+import { answerIn, at, blank, inOrder, name, same, squares } from "./drawing.js";
 
 export const WAYS = ["across", "down"];
+export const WIDEST = 30;       // the most rows or columns, as in a manifest
 
 export const isCrossing = (drawing) => Boolean(drawing.black);
 
@@ -12,7 +13,8 @@ export function blankCrossing(rows, columns, id = "") {
   return settled({ ...blank(9, id), regions: null, rows, columns, black: [] });
 }
 
-// Makes squares black or white. A run that is as it was keeps its sum; one that is new has none.
+// Makes squares black or white. A run that is as it was keeps its sum; one that is new has none. What is typed of an
+// answer stays in the squares that are white still.
 export function withSquares(drawing, some, dark) {
   const others = drawing.black.filter((cell) => !some.includes(cell));
   return settled({ ...drawing, black: inOrder(dark ? [...others, ...some] : others) });
@@ -28,7 +30,7 @@ function settled(drawing) {
   const white = new Set(squares(drawing).filter((cell) => !drawing.black.includes(cell)));
   const sums = new Map(drawing.cages.map((run) => [run.cells.join(" "), run.sum]));
   const cages = runs(drawing, white).map((cells) => ({ cells, sum: sums.get(cells.join(" ")) ?? null }));
-  return { ...drawing, cages, givens: Object.fromEntries(Object.entries(drawing.givens).filter(([cell]) => white.has(cell))) };
+  return { ...drawing, cages, answer: answerIn(drawing, drawing.answer), givens: Object.fromEntries(Object.entries(drawing.givens).filter(([cell]) => white.has(cell))) };
 }
 
 // The runs of two cells or more: those across, row by row, and those down, column by column.
@@ -50,8 +52,11 @@ function runs({ rows, columns }, white) {
   return found;
 }
 
-export function runAt(drawing, cell, way) {
-  return drawing.cages.findIndex((run) => run.cells.includes(cell) && wayOf(run) === way);
+const INDEX = new WeakMap();        // of the runs of a drawing, once: cell and way to number
+
+export function runAt({ cages }, cell, way) {
+  if (!INDEX.has(cages)) INDEX.set(cages, new Map(cages.flatMap((run, number) => run.cells.map((one) => [`${one} ${wayOf(run)}`, number]))));
+  return INDEX.get(cages).get(`${cell} ${way}`) ?? -1;
 }
 
 // The run after this one, the same way; the first after the last.

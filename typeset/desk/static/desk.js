@@ -4,8 +4,9 @@ import { Build } from "./build.js";
 import { Charts } from "./charts.js";
 import { Detail } from "./detail.js";
 import { Draw } from "./draw.js";
+import { DIGITS } from "./drawing.js";
 import { Editor } from "./editor.js";
-import { numbers } from "./forms.js";
+import { ofSquares } from "./forms.js";
 import { faultItem, make, plural } from "./dom.js";
 import { List } from "./list.js";
 import { Order } from "./order.js";
@@ -285,13 +286,13 @@ list.movable = writable;
 $("rows").classList.toggle("movable", writable);
 $("new").hidden = $("draw-this").hidden = $("rename-this").hidden = !writable;
 $("draw-this").addEventListener("click", () => pencil(detail.id));
-$("new-size").append(...numbers(4, (one) => `${one} × ${one}`));
-for (const name of ["new-rows", "new-columns"]) $(name).append(...numbers(2));
+for (let size = 4; size <= DIGITS.length; size++) $("new-size").append(make("option", { value: size }, `${size} × ${size}`));
+for (const name of ["new-rows", "new-columns"]) ofSquares($(name));
 $("new-kind").addEventListener("change", kindOfNew);
 function kindOfNew() {
   const crossing = $("new-kind").value === "crossing";
   $("new-size").closest("label").hidden = crossing;
-  for (const name of ["new-rows", "new-columns"]) $(name).closest("label").hidden = !crossing;
+  for (const name of ["new-rows", "new-columns"]) $(name).closest("label").hidden = $(name).disabled = !crossing;
 }
 $("new").addEventListener("click", () => {
   $("new-size").value = "9";

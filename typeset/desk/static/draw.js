@@ -26,7 +26,7 @@ const HELP = {
   answer: "Type your answer, row by row, to have it held against the puzzle's.",
 };
 const LETTERS = { c: "cage", g: "given", r: "region", a: "answer" };
-const CROSSING_LETTERS = { b: "black", a: "across", d: "down", g: "given" };
+const CROSSING_LETTERS = { b: "black", a: "across", d: "down", g: "given", s: "answer" };
 const ACTS = { f: "fence", s: "split", m: "merge", t: "take" };
 
 export class Draw {
@@ -227,9 +227,9 @@ export class Draw {
     }
     $("selecting").setAttribute("aria-pressed", String(pencil.selecting));
     $("cage-acts").hidden = pencil.tool !== "cage";
-    for (const name of ["cage-tools", "selecting", "rules-part", "paste-answer"]) $(name).hidden = pencil.crossing;
+    for (const name of ["cage-tools", "selecting", "rules-part"]) $(name).hidden = pencil.crossing;
     $("square-tools").hidden = $("squares-part").hidden = !pencil.crossing;
-    $("grid-help").textContent = HELP[pencil.tool];
+    $("grid-help").textContent = `${HELP[pencil.tool]}${this.surface.larger ? " Two fingers move the grid." : ""}`;
     const buttons = [...$("toolbox").querySelectorAll("button")];
     if (!buttons.some((one) => one.getAttribute("tabindex") === "0" && one.checkVisibility())) rove(buttons, buttons.find((one) => one.checkVisibility()));
   }

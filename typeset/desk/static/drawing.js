@@ -3,7 +3,7 @@
 // A cell is named as in the manifest, "r1c1". A cage is { cells, sum }, its sum null while it has none.
 
 const BOXES = { 4: [2, 2], 6: [2, 3], 8: [2, 4], 9: [3, 3], 10: [2, 5], 12: [3, 4], 16: [4, 4] };
-const DIGITS = "123456789ABCDEFG";     // the manifest's own, of grids of up to 16
+export const DIGITS = "123456789ABCDEFG";     // the manifest's own, of the largest grid of cages
 
 export const name = (row, column) => `r${row}c${column}`;
 
@@ -57,15 +57,17 @@ function ordered(drawing) {
 const SQUARES = ["rows", "columns", "black", "cages", "givens"];
 
 // What was drawn, with what others changed meanwhile in parts that it left alone. A grid of another size has none,
-// nor one of another kind.
+// nor one of another kind. An answer is not touched by squares that turn in it.
 export function joined(base, theirs, mine) {
   if (!base || base.size !== theirs.size || mine.size !== theirs.size || !mine.black !== !theirs.black || !mine.black !== !base.black) return mine;
-  const differs = (key) => !alike({ ...base, [key]: mine[key] }, base);
+  const differs = (key) => (key === "answer" ? !same(answerIn(mine, mine.answer), answerIn(mine, base.answer))
+    : !alike({ ...base, [key]: mine[key] }, base));
   const parts = Object.keys(mine).map((key) => {
     const touched = mine.black && SQUARES.includes(key) ? SQUARES.some(differs) : differs(key);
     return [key, touched ? mine[key] : theirs[key]];
   });
-  return Object.fromEntries(parts);
+  const both = Object.fromEntries(parts);
+  return { ...both, answer: answerIn(both, both.answer) };
 }
 
 export function cageOf(drawing, cell) {
@@ -130,12 +132,27 @@ export function withGiven(drawing, cell, digit) {
 // The setter's answer, where a dot stands for a cell not yet typed; without any digit there is none.
 export function withAnswer(drawing, cell, digit) {
   const written = drawing.answer ?? [];      // a file may have fewer rows, and shorter ones, than the grid
-  const rows = Array.from({ length: Math.max(drawing.size, written.length) },
-    (_, index) => [...(written[index] ?? "").padEnd(drawing.size, ".")]);
+  const [high, wide] = extent(drawing);
+  const rows = Array.from({ length: Math.max(high, written.length) }, (_, index) => [...(written[index] ?? "").padEnd(wide, ".")]);
   const [row, column] = at(cell);
   rows[row - 1][column - 1] = digit ? DIGITS[digit - 1] : ".";
-  const text = rows.map((one) => one.join(""));
-  return { ...drawing, answer: text.every((one) => /^\.*$/.test(one)) ? null : text };
+  return { ...drawing, answer: answerIn(drawing, rows.map((one) => one.join(""))) };
+}
+
+// The rows of an answer as these squares have room for them, black ones marked; null where no digit is left.
+export function answerIn(drawing, rows) {
+  const found = drawing.black ? inSquares(drawing, rows ?? []) : rows;
+  return found?.some((row) => /[^.#]/.test(row)) ? found : null;
+}
+
+function inSquares(drawing, rows) {
+  const black = new Set(drawing.black);
+  const square = (row, column) => {
+    const char = rows[row - 1]?.[column - 1] ?? ".";
+    return black.has(name(row, column)) ? "#" : char === "#" ? "." : char;
+  };
+  return Array.from({ length: drawing.rows }, (_, row) =>
+    Array.from({ length: drawing.columns }, (_, column) => square(row + 1, column + 1)).join(""));
 }
 
 export function answerAt(rows, cell) {

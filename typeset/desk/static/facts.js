@@ -72,9 +72,10 @@ export class Facts {
     this.state(...(STATES[said.state] ?? ["?", said.state, "bad"]));
     const { uncaged, total, impossible } = said.known;
     const rows = drawing.black ? ofRuns(drawing, total) : [["Cages", `${drawing.cages.length}${total ? `, adding to ${total.cages}` : ""}`]];
-    if (drawing.black) rows.push(...(total.open ? [["Without a sum", plural(total.open, "run")]] : []));
-    else if (total && total.cells) rows.push(["The rest", `${total.rest} for ${plural(total.cells, "cell")}`]);
-    else if (total && total.rest) rows.push([total.rest < 0 ? "Too many" : "Missing", Math.abs(total.rest)]);
+    const open = drawing.cages.filter((cage) => cage.sum === null);
+    if (open.length) rows.push(["Without a sum", plural(open.length, drawing.black ? "run" : "cage"), [...new Set(open.map((cage) => cage.cells[0]))]]);
+    if (!drawing.black && total?.cells) rows.push(["The rest", `${total.rest} for ${plural(total.cells, "cell")}`]);
+    else if (!drawing.black && total?.rest) rows.push([total.rest < 0 ? "Too many" : "Missing", Math.abs(total.rest)]);
     if (total && !drawing.black) rows.push(["All the grid", total.grid]);
     if (uncaged.length) rows.push([drawing.black ? "In no run" : "In no cage", `${plural(uncaged.length, "cell")}${uncagedAllowed && !drawing.black ? ", as the book allows" : ""}`, uncaged]);
     const differs = Object.keys(swapped(said));

@@ -1,7 +1,7 @@
 // What a puzzle has besides its grid: rules and houses by name, regions, and what it is called.
 
 import { make } from "./dom.js";
-import { resized } from "./crossing.js";
+import { resized, WIDEST } from "./crossing.js";
 import { same, usualBoxes } from "./drawing.js";
 
 const $ = (id) => document.getElementById(id);
@@ -20,10 +20,11 @@ const ON_CELLS = {
 const NAMES = ["id", "title", "by", "grade", "note", "remark"];
 
 const EXTENT = ["rows", "columns"];
+const LEAST = 2;
 
-// Choices from a number on, as many as a grid may have rows.
-export function numbers(least, said = (one) => `${one}`) {
-  return Array.from({ length: 17 - least }, (_, index) => make("option", { value: index + least }, said(index + least)));
+// A field for as many rows or columns as crossing sums may have.
+export function ofSquares(field) {
+  return Object.assign(field, { min: LEAST, max: WIDEST });
 }
 
 const listed = (value) => (value === null ? [] : Array.isArray(value) ? value : [value]);
@@ -39,8 +40,7 @@ export class Forms {
     }
     $("rule-kind").append(...Object.entries(ON_CELLS).map(([name, text]) => make("option", { value: name }, text)));
     for (const key of EXTENT) {
-      $(`squares-${key}`).append(...numbers(2));
-      $(`squares-${key}`).addEventListener("change", () => this.resize());
+      ofSquares($(`squares-${key}`)).addEventListener("change", (event) => this.resize(key, event.target));
     }
     $("rule-add").addEventListener("click", () => this.add());
     $("regions").addEventListener("change", () => this.regions());
@@ -77,9 +77,12 @@ export class Forms {
     else $("regions").value = this.regionsNow(drawing);
   }
 
-  resize() {
+  // What is too few or too many becomes the least or the most.
+  resize(key, field) {
     const { drawing } = this.hand();
-    const [rows, columns] = EXTENT.map((key) => Number($(`squares-${key}`).value));
+    const count = Math.max(LEAST, Math.min(WIDEST, Math.trunc(field.valueAsNumber) || drawing[key]));
+    field.value = count;
+    const { rows, columns } = { ...drawing, [key]: count };
     this.put(resized(drawing, rows, columns), `${rows} rows, ${columns} columns`);
   }
 
@@ -105,7 +108,10 @@ export class Forms {
       const field = $(`name-${name}`);
       if (document.activeElement !== field) field.value = drawing[name] ?? "";
     }
-    for (const key of EXTENT) if (drawing.black) $(`squares-${key}`).value = String(drawing[key]);
+    for (const key of EXTENT) {
+      const field = $(`squares-${key}`);
+      if (drawing.black && document.activeElement !== field) field.value = drawing[key];
+    }
     const text = JSON.stringify([drawing.rules, drawing.houses]);
     if (text === this.text) return;
     this.text = text;

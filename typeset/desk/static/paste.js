@@ -1,6 +1,8 @@
 // A puzzle as text: read from what is pasted, written out to be copied.
 
 import { faultItem, make } from "./dom.js";
+import { answerIn, DIGITS, extent, name } from "./drawing.js";
+import { place } from "./saying.js";
 import { ask } from "./talk.js";
 
 const $ = (id) => document.getElementById(id);
@@ -32,18 +34,23 @@ export class Paste {
       make("ul", {}, ...found.faults.map((fault) => faultItem({ file: "pasted text", severity: "error", ...fault }))));
   }
 
-  // Rows of digits, whatever stands between them.
+  // Rows of digits, whatever stands between them; of crossing sums, also whatever stands in black squares.
   answer() {
     this.asks += 1;
     const { drawing } = this.hand();
+    const [high, wide] = extent(drawing);
     const rows = $("paste").value.split("\n").map((row) => row.replace(/[\s,;|]/g, "").toUpperCase()).filter(Boolean);
-    const whole = rows.length === 1 && rows[0].length === drawing.size ** 2 ? rows[0].match(new RegExp(`.{${drawing.size}}`, "g")) : rows;
-    if (whole.length !== drawing.size || whole.some((row) => row.length !== drawing.size || /[^1-9A-G.]/.test(row))) {
-      this.tell(make("p", {}, `An answer is ${drawing.size} rows of ${drawing.size} digits, with dots for cells left open.`));
+    const whole = rows.length === 1 && rows[0].length === high * wide ? rows[0].match(new RegExp(`.{${wide}}`, "g")) : rows;
+    const wrong = whole.length === high && whole.every((row) => row.length === wide) ? wrongIn(drawing, whole) : "";
+    if (wrong !== null) {
+      const black = drawing.black ? ", # for black squares" : "";
+      this.tell(make("p", {}, `${wrong}An answer is ${high} rows of ${wide} digits${black}, with dots for cells left open.`));
       return;
     }
-    this.put({ ...drawing, answer: whole }, "your answer is beside the grid");
-    this.tell(make("p", {}, "Taken as your answer."));
+    const answer = answerIn(drawing, whole);
+    const dropped = answer?.some((row, index) => [...row].some((char, at) => char === "#" && DIGITS.includes(whole[index][at])));
+    this.put({ ...drawing, answer }, "your answer is beside the grid");
+    this.tell(make("p", {}, `Taken as your answer${dropped ? ", but for digits in black squares" : ""}.`));
   }
 
   async copy() {
@@ -64,4 +71,16 @@ export class Paste {
       return null;
     }
   }
+}
+
+// What stands in a cell and is no digit of an answer, in words; null where nothing does.
+function wrongIn({ size, black }, rows) {
+  const allowed = DIGITS.slice(0, size);
+  for (const [row, line] of rows.entries()) {
+    for (const [column, char] of [...line].entries()) {
+      const cell = name(row + 1, column + 1);
+      if (char !== "." && !allowed.includes(char) && !black?.includes(cell)) return `${char} in ${place(cell)} is no digit. `;
+    }
+  }
+  return null;
 }

@@ -293,7 +293,13 @@ export class Pencil {
     }
     this.setDigit(value || null);
     if (now.size > 9) this.typing = { text: `${value || ""}`, index: -1 };
-    else if (this.tool === "answer" && value) this.move([0, 1], false);
+    else if (this.tool === "answer" && value) this.onward(1);
+  }
+
+  // From a digit of the answer to the next, or the one before.
+  onward(by) {
+    if (this.crossing) this.squares.onward(by);
+    else this.move([0, by], false);
   }
 
   setDigit(value) {
@@ -307,7 +313,7 @@ export class Pencil {
     if (this.tool === "given" || this.tool === "answer") {
       this.settle();
       this.setDigit(null);
-      if (this.tool === "answer") this.move([0, -1], false);
+      if (this.tool === "answer") this.onward(-1);
       return;
     }
     const index = cageOf(now, this.cursor);

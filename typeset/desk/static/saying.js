@@ -30,7 +30,7 @@ export function cageSaid(drawing, cage) {
 export function cellName(drawing, cell, marks) {
   const parts = [place(cell)];
   if (drawing.black?.includes(cell)) return [...parts, "black"].join(", ");
-  const index = cageOf(drawing, cell);
+  const index = isCrossing(drawing) ? -1 : cageOf(drawing, cell);
   if (isCrossing(drawing)) parts.push(...runsSaid(drawing, cell));
   else if (index < 0) parts.push("in no cage");
   else {

@@ -1,8 +1,8 @@
-// What keys and pointers make of crossing sums: squares made black and white, sums typed across and down.
+// What keys and pointers make of crossing sums: squares made black and white, sums typed across and down, digits.
 
 import { isCrossing, runAfter, runAt, WAYS, withSquares, wayOf } from "./crossing.js";
 import { plural } from "./dom.js";
-import { withGiven, withSum } from "./drawing.js";
+import { squares, withGiven, withSum } from "./drawing.js";
 import { place } from "./saying.js";
 
 const LONGEST = 2;      // digits of a sum: nine digits add to 45
@@ -67,7 +67,7 @@ export class Squares {
     const { pencil } = this;
     if (pencil.tool === "black") return pencil.say("choose Across or Down to type a sum");
     if (dark) return pencil.say("this square is black");
-    if (pencil.tool === "given") return pencil.typeDigit(Number(key));
+    if (pencil.tool === "given" || pencil.tool === "answer") return pencil.typeDigit(Number(key));
     const index = runAt(this.now, pencil.cursor, pencil.tool);
     if (index < 0) return pencil.say(`no run ${pencil.tool} here`);
     const text = pencil.typing?.text ?? "";
@@ -75,7 +75,18 @@ export class Squares {
     return null;
   }
 
-  // The last digit of a sum, or all of it; a given; or what makes a square black.
+  // On to the next white square, row by row, or back to the one before.
+  onward(by) {
+    const { pencil } = this;
+    const all = squares(this.now);
+    let index = all.indexOf(pencil.cursor) + by;
+    while (this.now.black.includes(all[index])) index += by;
+    pencil.settle();
+    pencil.cursor = all[index] ?? pencil.cursor;
+    pencil.changed();
+  }
+
+  // The last digit of a sum, or all of it; a given, or a digit of the answer; or what makes a square black.
   rub(all) {
     const { pencil } = this;
     const { tool, cursor } = pencil;
@@ -84,6 +95,7 @@ export class Squares {
       pencil.settle();
       return pencil.change(withGiven(this.now, cursor, null), "no given");
     }
+    if (tool === "answer") return all ? pencil.remove() : pencil.rub();
     const index = runAt(this.now, cursor, tool);
     const text = pencil.typing?.text ?? String(this.now.cages[index]?.sum ?? "");
     if (index < 0 || !text) return null;
@@ -95,5 +107,5 @@ export class Squares {
 
 // The tools of each kind of puzzle, the first of them taken up with it.
 export function toolsOf(drawing) {
-  return drawing && isCrossing(drawing) ? ["black", ...WAYS, "given"] : ["cage", "given", "region", "answer"];
+  return drawing && isCrossing(drawing) ? ["black", ...WAYS, "given", "answer"] : ["cage", "given", "region", "answer"];
 }

@@ -5,6 +5,7 @@ import { isCrossing } from "./crossing.js";
 import { answerAt, at, extent, name, regionsOf, squares } from "./drawing.js";
 import { figures } from "./figures.js";
 import { borders, CELL, DASHES, outline } from "./outline.js";
+import { Pan } from "./pan.js";
 import { blackSquares, runAtHand, runSums } from "./runs.js";
 import { cellName } from "./saying.js";
 
@@ -15,6 +16,7 @@ export class Surface {
     this.hands = hands;
     this.laid = "";             // for how large a grid of which kind
     this.pointer = null;
+    this.pan = new Pan(element, element.parentElement, () => this.drop());
     element.addEventListener("pointerdown", (event) => this.press(event));
     element.addEventListener("pointermove", (event) => this.move(event));
     element.addEventListener("pointerup", (event) => this.lift(event, "release"));
@@ -22,7 +24,7 @@ export class Surface {
   }
 
   press(event) {
-    if (event.button !== 0 || this.pointer !== null) return;
+    if (event.button !== 0 || this.pointer !== null || this.pan.on) return;
     const cell = this.under(event);
     if (!cell) return;
     event.preventDefault();
@@ -52,6 +54,13 @@ export class Surface {
     this.pointer = null;
     this.hands[how]();
     this.focus();
+  }
+
+  // What the pointer began does not count.
+  drop() {
+    if (this.pointer === null) return;
+    this.pointer = null;
+    this.hands.cancel();
   }
 
   under({ clientX, clientY }) {
@@ -85,7 +94,24 @@ export class Surface {
       rove(this.boxes.values(), stop);
       if (held) stop.focus({ preventScroll: true });
     }
+    if (cursor !== this.cursor && this.pointer === null) this.reveal(stop);
+    this.cursor = cursor;
     this.picture.replaceChildren(...picture(view));
+  }
+
+  get larger() {
+    const frame = this.element.parentElement;
+    return frame.scrollWidth > frame.clientWidth || frame.scrollHeight > frame.clientHeight;
+  }
+
+  // Where the grid is larger than its frame, the cell at hand comes into sight, with those around it.
+  reveal(cell) {
+    const frame = this.element.parentElement;
+    const [box, room] = [cell.getBoundingClientRect(), frame.getBoundingClientRect()];
+    const around = 1.5 * box.width;
+    const by = (from, to, least, most) => Math.max(0, to - most) + Math.min(0, from - least);
+    frame.scrollBy(by(box.left - around, box.right + around, room.left, room.right),
+      by(box.top - around, box.bottom + around, room.top, room.bottom));
   }
 
   // Crossing sums have a row and a column more, for the sums of runs that begin at the edge.
@@ -93,6 +119,8 @@ export class Surface {
     const [rows, columns] = extent(drawing);
     Object.assign(this, { rows, columns });
     const lead = isCrossing(drawing) ? CELL + EDGE : EDGE;
+    this.element.parentElement.classList.toggle("scrolls", isCrossing(drawing));
+    this.cursor = null;
     this.picture = draw("svg", { "aria-hidden": "true", viewBox: [-lead, -lead, columns * CELL + lead + EDGE, rows * CELL + lead + EDGE].join(" ") });
     this.boxes = new Map(squares(drawing).map((cell) => [cell, make("div", { role: "gridcell", tabindex: "-1", "data-cell": cell })]));
     const lines = Array.from({ length: rows }, (_, row) => make("div", { role: "row" },

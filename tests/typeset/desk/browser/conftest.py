@@ -191,6 +191,16 @@ class Hand:
         self.page.one("#new-id").send_keys(name, Keys.ENTER)
         self.page.until(lambda: self.page.one("#grid").is_displayed())
 
+    def crossing(self, name: str, rows: int, columns: int) -> None:
+        """New crossing sums, by the keyboard alone: an option of a select is chosen by its first letters."""
+        page = self.page
+        page.js("document.querySelector('#new').focus()")
+        page.keys(Keys.ENTER)
+        page.until(lambda: page.one("#new-dialog").is_displayed())
+        page.js("document.querySelector('#new-kind').focus()")
+        page.keys("cr", Keys.TAB, str(rows), Keys.TAB, str(columns), Keys.TAB, name, Keys.ENTER)
+        page.until(lambda: page.one("#grid").is_displayed())
+
     def open(self, name: str) -> None:
         self.page.one(f"tr[data-id={name}] button").click()
         self.page.one("#draw-this").click()

@@ -13,7 +13,7 @@ from selenium.webdriver.common.keys import Keys
 
 from cagework.solver.crossing import is_across
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
-from cagework.solver.model import Cage, Puzzle
+from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.typeset.manifest.load import load_book
 
 Edit = Callable[[str, str, str], None]
@@ -60,16 +60,6 @@ def ways(puzzle: Puzzle) -> list[tuple[str, list[Cage]]]:
             ("down", [run for run in puzzle.cages if not is_across(run.cells)])]
 
 
-def new(page: Any, name: str, rows: int, columns: int) -> None:
-    """By the keyboard alone: options of a select are chosen by their first letters."""
-    page.js("document.querySelector('#new').focus()")
-    page.keys(Keys.ENTER)
-    page.until(lambda: page.one("#new-dialog").is_displayed())
-    page.js("document.querySelector('#new-kind').focus()")
-    page.keys("cr", Keys.TAB, str(rows), Keys.TAB, str(columns), Keys.TAB, name, Keys.ENTER)
-    page.until(lambda: page.one("#grid").is_displayed())
-
-
 def named(page: Any, cell: str) -> str:
     return str(page.one(f"[data-cell={cell}]").get_dom_attribute("aria-label"))
 
@@ -82,7 +72,7 @@ def read(book: Path, name: str) -> Puzzle:
 
 def test_crossing_sums_are_drawn_by_the_keyboard_alone_and_saved(hand: Any, book: Path, wanted: Puzzle) -> None:
     page = hand.page
-    new(page, "attic", wanted.rows, wanted.columns)
+    hand.crossing("attic", wanted.rows, wanted.columns)
     assert hand.at() == (1, 1) and named(page, "r1c1") == (
         f"row 1, column 1, across {wanted.columns} cells, no sum, down {wanted.rows} cells, no sum")
     for row, column in black(wanted):
@@ -120,7 +110,7 @@ def test_crossing_sums_are_drawn_by_the_mouse(hand: Any, book: Path, wanted: Puz
     hand.studied()
     page.one("#squares-part summary").click()
     for name, many in (("rows", wanted.rows), ("columns", wanted.columns)):
-        page.one(f"#squares-{name} option[value='{many}']").click()
+        page.one(f"#squares-{name}").send_keys(Keys.CONTROL, "a", Keys.NULL, many, Keys.TAB)
     assert len(page.driver.find_elements(By.CSS_SELECTOR, "#grid [data-cell]")) == wanted.rows * wanted.columns
 
     def press(cell: tuple[int, int]) -> None:
@@ -185,7 +175,7 @@ def test_a_sum_is_mended_and_only_its_keys_change(hand: Any, gap: Path) -> None:
 def test_two_answers_are_told_and_mended_by_a_repair(hand: Any, gap: Path) -> None:
     """Two by two with sums that any digits make in two ways."""
     page = hand.page
-    new(page, "porch", 2, 2)
+    hand.crossing("porch", 2, 2)
     for tool, sums in (("a", ("7", "8")), ("d", ("6", "9"))):
         page.keys(tool)
         for total in sums:
@@ -198,6 +188,101 @@ def test_two_answers_are_told_and_mended_by_a_repair(hand: Any, gap: Path) -> No
     assert "given" in " ".join(named(page, cell) for cell in ("r1c1", "r1c2", "r2c1", "r2c2"))
     page.keys(Keys.CONTROL, "z", Keys.NULL)
     hand.settled("Two answers")
+    page.one("#draw-close").click()
+    page.one("#leave-drop").click()
+
+
+def in_rows(puzzle: Puzzle, answer: Answer) -> list[str]:
+    return ["".join(str(answer.at(Cell(row, col)) or "#") for col in range(1, puzzle.columns + 1))
+            for row in range(1, puzzle.rows + 1)]
+
+
+def test_the_setters_answer_is_typed_held_and_saved(
+    hand: Any, book: Path, gap: Path, only_answer: Callable[[Puzzle], Answer],
+) -> None:
+    """By keys: from white square to white square, over the ends of rows; a slip is marked and said."""
+    page = hand.page
+    rows = in_rows(read(book, "lamp"), only_answer(read(book, "lamp")))
+    digits = "".join(rows).replace("#", "")
+    hand.open("lamp")
+    hand.settled("One answer")
+    page.keys("s")
+    assert hand.said() == "answer tool"
+    page.keys("5")
+    assert hand.said() == "this square is black" and hand.at() == (1, 1)
+    page.keys(Keys.ARROW_RIGHT, *digits[:2])
+    assert hand.at() == (2, 1) and hand.said() == f"answer {digits[1]}"
+    slip = str(int(digits[2]) % 9 + 1)
+    page.keys(slip, *digits[3:])
+    page.until(lambda: "Your answer is not the puzzle's in r2c1" in page.one("#draw-faults").text)
+    assert named(page, "r2c1").endswith(f"your answer {slip}, which is not the puzzle's")
+    assert len(page.driver.find_elements(By.CSS_SELECTOR, "#grid .wrong")) == 1 and page.faults() == []
+    page.one("#draw-faults button").click()
+    assert hand.at() == (2, 1)
+    page.keys(digits[2])
+    page.until(lambda: not page.one("#draw-faults").text)
+    page.keys(Keys.BACKSPACE)
+    assert hand.at() == (2, 1) and hand.said() == "no answer", "it goes back to the square before"
+    page.keys(Keys.DELETE)
+    assert hand.at() == (2, 1) and "your answer" not in named(page, "r2c1") + named(page, "r2c2")
+    page.keys(*[Keys.CONTROL, "z", Keys.NULL] * 2)
+    hand.save()
+    assert gap.read_text(encoding="utf-8") == GAP + "answer: |\n" + "".join(f"  {row}\n" for row in rows)
+    reading = next(one for one in load_book(book).puzzles if one.id == "lamp")
+    assert "".join(str(given.digit) for given, _ in reading.setters) == digits and not reading.faults
+
+
+def test_an_answer_is_pasted_and_stays_in_the_squares_left(
+    hand: Any, book: Path, gap: Path, only_answer: Callable[[Puzzle], Answer],
+) -> None:
+    """By the mouse; a row too few, a letter in a white square, digits in black ones."""
+    page = hand.page
+    rows = in_rows(read(book, "lamp"), only_answer(read(book, "lamp")))
+    hand.open("lamp")
+    page.one("#paste-part summary").click()
+
+    def pasted(text: str) -> str:
+        page.js("document.querySelector('#paste').value = arguments[0]", text)
+        page.one("#paste-answer").click()
+        return str(page.one("#paste-said").text)
+
+    shape = "An answer is 5 rows of 5 digits, # for black squares, with dots for cells left open."
+    assert pasted("\n".join(rows[1:])) == shape
+    assert pasted("\n".join([rows[0].replace(rows[0][1], "x"), *rows[1:]])) == (
+        f"X in row 1, column 2 is no digit. {shape}")
+    dark = " ".join("\n".join(rows)).replace("#", "7")
+    assert pasted(dark) == "Taken as your answer, but for digits in black squares."
+    assert f"your answer {rows[1][0]}" in named(page, "r2c1")
+    hand.settled("One answer")
+    assert not page.one("#draw-faults").text
+    page.one("[data-cell=r2c1]").click()        # black
+    page.one("#squares-part summary").click()
+    page.one("#squares-rows").send_keys(Keys.ARROW_DOWN)
+    page.one("[data-tool=answer]").click()
+    page.one("[data-cell=r2c2]").click()
+    page.keys(Keys.DELETE)
+    page.one("#copy").click()
+    page.until(lambda: "id: lamp" in page.one("#paste").get_property("value"))
+    copied = yaml.safe_load(page.one("#paste").get_property("value"))
+    assert copied["answer"].split() == [rows[0], f"#.{rows[1][2:]}", *rows[2:4]]
+    page.one("#paste-read").click()
+    page.until(lambda: "Read into the grid" in page.one("#paste-said").text)
+    assert f"your answer {rows[1][2]}" in named(page, "r2c3")
+
+
+def test_a_bare_map_is_pasted_and_leads_to_its_runs_without_sums(hand: Any) -> None:
+    page = hand.page
+    hand.open("hall")
+    page.one("#paste-part summary").click()
+    page.js("document.querySelector('#paste').value = '#..#\\n....\\n##..\\n'")
+    page.one("#paste-read").click()
+    hand.settled("Not finished")
+    assert named(page, "r2c1") == "row 2, column 1, across 4 cells, no sum"
+    assert page.one("#paste-said").text.startswith("Read into the grid") and page.faults() == []
+    open_runs = page.one("#sums button")
+    assert open_runs.text == "6 runs: r1c2, r1c3, r2c1, r2c4, r3c3"
+    open_runs.click()
+    assert hand.at() == (1, 2)
     page.one("#draw-close").click()
     page.one("#leave-drop").click()
 

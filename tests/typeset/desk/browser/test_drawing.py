@@ -15,8 +15,8 @@ from cagework.typeset.manifest.notation import read_cells
 IMPORT = """
     const done = arguments[arguments.length - 1];
     const given = arguments[0];
-    Promise.all(["drawing", "outline", "figures"].map((name) => import(`/static/${name}.js`)))
-        .then(([drawing, outline, figures]) => done((%s)(given, drawing, outline, figures)));"""
+    Promise.all(["drawing", "outline", "figures", "crossing"].map((name) => import(`/static/${name}.js`)))
+        .then((modules) => done((%s)(given, ...modules)));"""
 
 WALK = """({ size, steps }, drawing) => {
     const history = new drawing.History(drawing.blank(size));
@@ -182,6 +182,31 @@ def test_an_answer_written_in_part_is_gone_on_with(run: Any) -> None:
         return drawing.withAnswer(drawing.withAnswer(two, "r1c4", 3), "r4c2", 1).answer;
     }"""
     assert run(code, None) == ["12.3", "3...", "....", ".1.."]
+
+
+def test_an_answer_stays_where_squares_let_it(run: Any) -> None:
+    """Squares turn black and white, rows and columns go and come; of an answer without digits nothing is left."""
+    code = """(_, drawing, __, ___, crossing) => {
+        const two = drawing.withAnswer(drawing.withAnswer(crossing.blankCrossing(2, 3), "r1c1", 5), "r2c3", 7);
+        const dark = crossing.withSquares(two, ["r1c1", "r1c2"], true);
+        const wide = crossing.resized(dark, 3, 4);
+        return [two, dark, crossing.withSquares(dark, ["r1c1"], false), wide, crossing.resized(wide, 2, 2),
+            drawing.withAnswer(dark, "r2c3", null)].map((one) => one.answer);
+    }"""
+    assert run(code, None) == [
+        ["5..", "..7"], ["##.", "..7"], [".#.", "..7"], ["##..", "..7.", "...."], None, None]
+
+
+def test_an_answer_and_squares_that_two_hands_change_are_joined(run: Any) -> None:
+    """Whoever left the answer alone takes that of the other, in the squares there are then."""
+    code = """(_, drawing, __, ___, crossing) => {
+        const base = drawing.withAnswer(crossing.blankCrossing(2, 3), "r1c1", 5);
+        const typed = drawing.withAnswer(base, "r2c2", 7), turned = crossing.withSquares(base, ["r1c3"], true);
+        return [drawing.joined(base, typed, turned), drawing.joined(base, turned, typed),
+            drawing.joined(base, typed, base)].map((one) => [one.answer, one.black]);
+    }"""
+    both = [["5.#", ".7."], ["r1c3"]]
+    assert run(code, None) == [both, both, [["5..", ".7."], []]]
 
 
 def test_the_usual_boxes_are_the_solvers(run: Any) -> None:

@@ -81,6 +81,20 @@ def test_what_is_pasted_is_drawn_and_what_is_drawn_is_copied(hand: Any, texts: d
     page.until(lambda: "sum 7" in page.one("[data-cell=r1c1]").get_dom_attribute("aria-label"))
 
 
+def test_a_cage_without_a_sum_is_named_and_led_to(hand: Any) -> None:
+    """No fault: a puzzle may have it. Its sum typed, nothing is said of it any more."""
+    page = hand.page
+    hand.open("lamp")
+    hand.settled("One answer")
+    page.one("[data-cell=r4c3]").click()
+    page.keys(Keys.BACKSPACE)
+    page.until(lambda: "1 cage: r4c2" in page.one("#sums").text)
+    page.one("#sums button").click()
+    assert hand.at() == (4, 2) and not page.one("#draw-faults").text
+    page.keys("9")
+    page.until(lambda: "Without a sum" not in page.one("#sums").text)
+
+
 def test_what_was_known_of_another_drawing_is_not_offered(hand: Any) -> None:
     page = hand.page
     hand.open("lamp")
