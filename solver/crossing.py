@@ -12,6 +12,9 @@ DIGITS = 9
 
 Run = tuple[Cell, ...]
 
+WAYS = ("across", "down")
+"""What the ways of runs are called, in the order of `runs`."""
+
 
 def runs(shape: Shape) -> tuple[tuple[Run, ...], tuple[Run, ...]]:
     """The runs of two cells or more: those across, row by row, and those down, column by column."""
@@ -32,6 +35,11 @@ def _runs(line: Sequence[Cell], white: Container[Cell]) -> Iterator[Run]:
 def is_across(run: Run) -> bool:
     """Whether a run of two cells or more lies across, and not down."""
     return run[0].row == run[1].row
+
+
+def way_of(run: Run) -> str:
+    """What the way of a run is called."""
+    return WAYS[0 if is_across(run) else 1]
 
 
 def crossing_sums(shape: Shape, across: Sequence[int | None], down: Sequence[int | None]) -> Puzzle:

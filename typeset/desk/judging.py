@@ -9,7 +9,7 @@ from typing import Any
 
 from cagework.solver.bitset import members
 from cagework.solver.combine import combinations, mask_of, sum_range
-from cagework.solver.crossing import is_across
+from cagework.solver.crossing import WAYS, way_of
 from cagework.solver.editing.why import differing
 from cagework.solver.model import Cage, Cell, Given, grid_cells
 from cagework.solver.reasoning.grade import Grade
@@ -87,9 +87,9 @@ def _known(drawing: Drawing) -> dict[str, Any]:
 
 def _added_across(drawing: Drawing) -> dict[str, int]:
     """The sums of runs across and down, and how many runs have none."""
-    ways: dict[str, list[int | None]] = {"across": [], "down": []}
+    ways: dict[str, list[int | None]] = {way: [] for way in WAYS}
     for run in drawing.cages:
-        ways["across" if is_across(run.cells) else "down"].append(run.total)
+        ways[way_of(run.cells)].append(run.total)
     return {way: sum(total or 0 for total in totals) for way, totals in ways.items()} | {
         "open": sum(totals.count(None) for totals in ways.values())}
 

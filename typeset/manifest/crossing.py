@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from cagework.solver.combine import sum_range
-from cagework.solver.crossing import DIGITS, Run, crossing_sums, is_across, runs
+from cagework.solver.crossing import DIGITS, WAYS, Run, crossing_sums, runs, way_of
 from cagework.solver.model import Given, Puzzle, Shape
 from cagework.typeset.faults import counted, listed
 from cagework.typeset.manifest.givens import givens_by_cell, unlike
@@ -18,9 +18,6 @@ from cagework.typeset.manifest.values import NOT_OF_CROSSING_SUMS
 
 if TYPE_CHECKING:
     from cagework.typeset.manifest.schema import PuzzlePart
-
-WAYS = ("across", "down")
-"""The keys of the sums, in the order of `runs`."""
 
 
 def read_crossing(notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[str, Any]) -> Puzzle | None:
@@ -126,7 +123,7 @@ def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, 
         notes.add(notes.spot("givens"), "the givens of crossing sums are named by cell", "write them as {r5c5: 7}")
     read = [(given, notes.spot("givens", key, key=True))
             for given, key in (givens_by_cell(notes, written, puzzle) if isinstance(written, dict) else ())]
-    return unlike(notes, read, [(_named(WAYS[not is_across(run.cells)], run.cells), run.cells)
+    return unlike(notes, read, [(_named(way_of(run.cells), run.cells), run.cells)
                                 for run in puzzle.cages])
 
 

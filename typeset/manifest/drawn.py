@@ -6,11 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from cagework.solver.crossing import DIGITS, runs
+from cagework.solver.crossing import DIGITS, WAYS, runs
 from cagework.solver.model import BOXES, SIZES, Answer, Cage, Cell, Given, Shape, boxes, grid_cells
 from cagework.typeset.choices import Kind
 from cagework.typeset.faults import counted
-from cagework.typeset.manifest.crossing import WAYS
 from cagework.typeset.manifest.notation import (
     BLACK,
     NO_CAGE,

@@ -9,12 +9,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from cagework.solver.crossing import runs
+from cagework.solver.crossing import WAYS, runs
 from cagework.solver.model import SIZES, Cage, Cell, Puzzle, Shape
 from cagework.solver.symmetry import canonical
 from cagework.typeset.choices import Kind
 from cagework.typeset.faults import quoted
-from cagework.typeset.manifest.crossing import WAYS
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.drawn import (
     TEXTS,

@@ -12,11 +12,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from cagework.solver.crossing import runs
+from cagework.solver.crossing import WAYS, runs
 from cagework.solver.model import SIZES, Cage, Cell, Given
 from cagework.typeset.choices import Kind
 from cagework.typeset.faults import Fault, UnreadableManifest, counted, quoted
-from cagework.typeset.manifest.crossing import WAYS
 from cagework.typeset.manifest.document import YamlDocument, parse_document, plain_newlines
 from cagework.typeset.manifest.drawn import Drawing, NotDrawn, cages_in_order, drawing_of
 from cagework.typeset.manifest.notation import BLACK, NO_CAGE, digit_of, read_squares

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from cagework.solver.crossing import is_across
+from cagework.solver.crossing import way_of
 from cagework.solver.editing.arithmetic import Imbalance, Member, imbalance, plainest
 from cagework.solver.editing.repair import Repair, RepairKind, Spare, mendings, repairs, spare_parts
 from cagework.solver.editing.why import Conflict, Swap, cells_of, conflict, swap
@@ -152,14 +152,11 @@ def cage_in_words(cage: Cage) -> str:
     return f"the cage {sum_} ({cells_in_words(cage.cells)})"
 
 
-def _way(run: Cage) -> str:
-    return "across" if is_across(run.cells) else "down"
-
-
 def _said(member: Member, puzzle: Puzzle) -> str:
     match member:
         case Cage() if puzzle.shape:
-            return f"the run of {member.total} {_way(member)} at {member.first} ({cells_in_words(member.cells)})"
+            way = way_of(member.cells)
+            return f"the run of {member.total} {way} at {member.first} ({cells_in_words(member.cells)})"
         case Cage():
             return cage_in_words(member)
         case Given():
@@ -203,7 +200,7 @@ def _member_json(member: Member, puzzle: Puzzle) -> dict[str, Any]:
     said = {"kind": kind, "cells": [str(cell) for cell in cells_of(member)]}
     match member:
         case Cage() if puzzle.shape:
-            return said | {"kind": "run", "way": _way(member), "sum": member.total}
+            return said | {"kind": "run", "way": way_of(member.cells), "sum": member.total}
         case Cage():
             return said | {"sum": member.total}
         case Given():

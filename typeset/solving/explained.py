@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from cagework.solver.crossing import is_across
+from cagework.solver.crossing import way_of
 from cagework.solver.model import Answer, Cage, Puzzle
 from cagework.solver.reasoning.reason import PathOutcome, Reach
 from cagework.solver.step import Digits
@@ -52,4 +52,4 @@ def _named(cage: Cage, puzzle: Puzzle) -> str:
     """A cage by its first cell, a run by its way too: two may begin in one cell."""
     if not puzzle.shape:
         return str(cage.first)
-    return f"{cage.first} {'across' if is_across(cage.cells) else 'down'}"
+    return f"{cage.first} {way_of(cage.cells)}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from cagework.solver.crossing import is_across
+from cagework.solver.crossing import way_of
 from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.solver.search.exact import Outcome, Verdict
 from cagework.typeset.faults import Fault, counted
@@ -53,4 +53,4 @@ def slips_in(puzzle: Puzzle, meant: Mapping[Cell, int]) -> Iterator[tuple[Cell, 
 def _named(puzzle: Puzzle, cage: Cage, of: str = "") -> str:
     if puzzle.shape is None:
         return f"the cage{of} at {cage.first}"
-    return f"the run{of} {'across' if is_across(cage.cells) else 'down'} at {cage.first}"
+    return f"the run{of} {way_of(cage.cells)} at {cage.first}"

@@ -7,13 +7,12 @@ from dataclasses import replace
 from itertools import combinations, product
 from math import prod
 
+from cagework.solver.combine import mask_of
 from cagework.solver.model import Cell, Puzzle
 from cagework.solver.reasoning.reason import Path, Stage
 from cagework.solver.step import Digits, Step
 from cagework.typeset.solving.worked import Moment, moments
-
-BY_NOW = "by_now"
-"""The name of these ways in what a step says, each as (digits, digits that are taken away)."""
+from cagework.typeset.words.sentences import WAYS_BY_NOW
 
 _FEWEST, _MOST_CELLS = 3, 5
 """Of two cells each shows what the other can be; more than five have many ways."""
@@ -60,7 +59,7 @@ def _with(stage: Stage, puzzle: Puzzle, now: Moment) -> Stage:
         return stage
     told = tuple([(_digits(plus), _digits(minus)) for plus, minus in sorted(
         ways, key=lambda way: (sorted(way[0]), sorted(way[1])))])
-    return replace(stage, step=replace(step, why=step.why | {BY_NOW: told}))
+    return replace(stage, step=replace(step, why=step.why | {WAYS_BY_NOW: told}))
 
 
 def _made(step: Step, cells: tuple[Cell, ...], puzzle: Puzzle, now: Moment) -> Iterator[tuple[int, ...]]:
@@ -80,4 +79,4 @@ def _made(step: Step, cells: tuple[Cell, ...], puzzle: Puzzle, now: Moment) -> I
 
 
 def _digits(some: frozenset[int]) -> Digits:
-    return Digits(sum(1 << digit - 1 for digit in some))
+    return Digits(mask_of(tuple(some)))

@@ -96,13 +96,12 @@ def apart(path: Path, told: Sequence[Thought]) -> Path:
     """
     numbers = {number for thought in told if not thought.brief for number in range(thought.first, thought.last)}
     behind = dict(pair for thought in told for pair in thought.behind)
-    named = numbers.union(*behind.values())
-    noted, known = (_striking(path, some) for some in (named, numbers))
+    noted = _striking(path, numbers.union(*behind.values()))
     if not any(thought.brief for thought in told):
         return with_ways(path, noted, numbers)
     alone = {number: [path.stages[other].step for other in behind.get(number, ())]
              for number, stage in enumerate(path.stages) if number not in numbers and stage.step.places}
-    steps = told_apart(known, numbers | {number for number in alone if TECHNIQUES[
+    steps = told_apart(_striking(path, numbers), numbers | {number for number in alone if TECHNIQUES[
         path.stages[number].step.technique].in_brief}, alone)
     return with_ways(replace(path, stages=tuple([
         replace(stage, step=steps.get(number, stage.step)) for number, stage in enumerate(path.stages)])),

@@ -36,6 +36,9 @@ from cagework.typeset.words.templates import sentence
 _NAMES_WHAT_GOES = ("{digits", "{digit", "{absent", "{gone", "{bound", "{claims:list")
 _SHOWS_WHAT_GOES = (*_NAMES_WHAT_GOES, "{combinations")
 
+WAYS_BY_NOW = "by_now"
+"""The name in a step of the ways in which its cells can still make a sum, each (digits, digits taken away)."""
+
 
 class _Reason(NamedTuple):
     """What digits rest on: what is said, whether it rests on what was said before it, and what it strikes for
@@ -212,7 +215,7 @@ class Sentences(Names):
 
     def _by_now(self, step: Step) -> Iterator[str]:
         """The ways in which the cells of its sum can still make it, where a step names them."""
-        ways = step.why.get("by_now")
+        ways = step.why.get(WAYS_BY_NOW)
         if isinstance(ways, tuple):
             sides = [[tuple(side) for side in way if isinstance(side, Digits)]
                      for way in ways if isinstance(way, tuple)]
@@ -223,11 +226,8 @@ class Sentences(Names):
 
     def _struck(self, removes: Iterable[tuple[Cell, int]]) -> str:
         """What goes, from cells that lose the same digits together."""
-        by_cell: dict[Cell, int] = {}
-        for cell, mask in removes:
-            by_cell[cell] = by_cell.get(cell, 0) | mask
         by_mask: dict[int, list[Cell]] = {}
-        for cell, mask in by_cell.items():
+        for cell, mask in _by_cell(removes).items():
             by_mask.setdefault(mask, []).append(cell)
         template = STRIKES if len(by_mask) > 1 else STRUCK_ALONE
         items = [self._filled(template, {"cells": tuple(cells), "digits": Digits(mask)})
@@ -242,12 +242,17 @@ def _of_one_house(one: Step, other: Step) -> bool:
         "({house})" in TECHNIQUES[step.technique].clauses.get(step.key, "") for step in (one, other))
 
 
+def _by_cell(strikes: Iterable[tuple[Cell, int]]) -> dict[Cell, int]:
+    """All digits that are struck from each cell, as a mask."""
+    found: dict[Cell, int] = {}
+    for cell, mask in strikes:
+        found[cell] = found.get(cell, 0) | mask
+    return found
+
+
 def _struck_for(steps: Sequence[Step], others: Sequence[Step]) -> Eliminated:
     """What steps strike that any others rest on."""
-    needed: dict[Cell, int] = {}
-    for other in others:
-        for cell, mask in other.cites.eliminated:
-            needed[cell] = needed.get(cell, 0) | mask
+    needed = _by_cell(strike for other in others for strike in other.cites.eliminated)
     struck = [(cell, mask & needed.get(cell, 0)) for step in steps for cell, mask in step.removes]
     return tuple([(cell, mask) for cell, mask in struck if mask])
 

@@ -63,6 +63,14 @@ class Asked:
         return sorted(self.told, key=str)
 
 
+def busy(worker: Worker) -> Asked:
+    """Jobs of a worker, the first of them, "a", at work until it is broken off."""
+    asked = Asked(worker)
+    asked.ask("a", time.sleep, 600.0)
+    at_work(worker, "a")
+    return asked
+
+
 def at_work(worker: Worker, key: str) -> None:
     while worker._at_work != key:
         time.sleep(0.005)
@@ -70,9 +78,7 @@ def at_work(worker: Worker, key: str) -> None:
 
 def test_an_impatient_worker_breaks_off_a_job_where_a_newer_comes() -> None:
     worker = Worker(impatient=True, seconds=600)
-    asked = Asked(worker)
-    asked.ask("a", time.sleep, 600.0)
-    at_work(worker, "a")
+    asked = busy(worker)
     asked.ask("a", time.sleep, 0.0)
     assert asked.end() == [("a", "superseded"), ("a", None)]
     worker.close()
@@ -102,9 +108,7 @@ def test_a_worker_that_is_closed_gives_up_what_is_at_work_and_what_waits() -> No
     """And begins nothing more: the desk ends, whatever somebody has asked."""
     worker = Worker(impatient=False, seconds=600)
     first = worker.do("a", os.getpid)
-    asked = Asked(worker)
-    asked.ask("a", time.sleep, 600.0)
-    at_work(worker, "a")
+    asked = busy(worker)
     asked.ask("b", time.sleep, 600.0)
     worker.close()
     assert asked.end() == [("a", "superseded"), ("b", "superseded")]
@@ -117,9 +121,7 @@ def test_a_worker_that_is_closed_gives_up_what_is_at_work_and_what_waits() -> No
 def test_a_job_is_given_up_at_work_and_while_it_waits() -> None:
     """And those of other keys go on."""
     worker = Worker(impatient=True, seconds=600)
-    asked = Asked(worker)
-    asked.ask("a", time.sleep, 600.0)
-    at_work(worker, "a")
+    asked = busy(worker)
     asked.ask("b", time.sleep, 600.0)
     asked.ask("c", time.sleep, 0.0)
     for key in ("nobody's", "b", "a"):
