@@ -20,8 +20,8 @@ from cagework.layouts.load import Layout, shelf_layout
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import rate
 from cagework.solver.reasoning.reason import Path as Reasoned
-from cagework.typeset.book import Entry
 from cagework.typeset.build import Built, build
+from cagework.typeset.entry import Entry
 from cagework.typeset.host import collector
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.solving.cache import Cache, code_version

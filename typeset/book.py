@@ -8,44 +8,18 @@ from datetime import date as Date  # noqa: N812 - a field is called date
 from enum import StrEnum
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from cagework.typeset.choices import Stock
+from cagework.typeset.entry import Entry, Place, Written, place_in
 from cagework.typeset.prose import ProseBlock
 from cagework.typeset.raster import Raster
 from cagework.typeset.spot import SpotInk
 
-if TYPE_CHECKING:       # a Place is much less than a Book: what says where a fault lies loads neither
+if TYPE_CHECKING:
     from cagework.layouts.load import Layout
     from cagework.solver.model import Puzzle
     from cagework.solver.reasoning.grade import Grade
-    from cagework.solver.reasoning.reason import Reach
-    from cagework.solver.rule import Rule
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """A spot in a file; line and column count from 1. `source` is the line as it stands there, where known."""
-
-    file: Path
-    line: int
-    column: int
-    source: str = field(default="", compare=False, repr=False)
-
-
-class Written(Protocol):
-    """A text of the manifest, where it stands in its file."""
-
-    def place(self, part: str = "") -> Place:
-        """Where a part of the text, such as a character, first stands; else where the text begins."""
-
-
-NOWHERE = Place(Path(), 0, 0)
-"""No place in any file."""
-
-
-def _place_of(written: Mapping[str, Written], key: str, part: str, default: Place = NOWHERE) -> Place:
-    return written[key].place(part) if key in written else default
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,46 +35,11 @@ class Illustration:
     place: Place
 
 
-class Solutions(StrEnum):
-    """How much of a worked solution is printed."""
-
-    NONE = "none"
-    KEY = "key"      # the turning points only, each with its diagram
-    FULL = "full"
-
-
 class Order(StrEnum):
     """How a section's puzzles stand."""
 
     LISTED = "listed"
     GRADE = "grade"      # easiest first
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One puzzle as the book carries it. `rules` are the extra rules, for their words and their look;
-    what they mean is already in `puzzle`. `grade` is what the manifest demands, until the puzzle is rated, and
-    `reach`, how far its path goes, is not known until then.
-    Without a `title` it goes by its number alone; `short_title` stands where the title has no room. `written` has,
-    by key, where its texts stand.
-    """
-
-    id: str
-    title: str | None
-    by: str | None
-    grade: Grade | None
-    note: str | None
-    puzzle: Puzzle
-    rules: tuple[Rule, ...]
-    place: Place
-    solutions: Solutions = Solutions.NONE
-    reach: Reach | None = None
-    written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
-    short_title: str | None = None
-
-    def place_of(self, key: str, part: str = "") -> Place:
-        """Where the text under a key stands, or a part of it; the puzzle's own place where that is not known."""
-        return _place_of(self.written, key, part, self.place)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +72,7 @@ class Section:
 
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it."""
-        return _place_of(self.written, key, part)
+        return place_in(self.written, key, part)
 
 
 def rows_of(entries: Iterable[Entry]) -> Iterator[tuple[Entry, ...]]:
@@ -207,7 +146,7 @@ class TextPage:
 
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it."""
-        return _place_of(self.written, key, part)
+        return place_in(self.written, key, part)
 
 
 class SectionStart(StrEnum):
@@ -368,7 +307,7 @@ class Book:
 
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it."""
-        return _place_of(self.written, key, part)
+        return place_in(self.written, key, part)
 
 
 def pictures_in(

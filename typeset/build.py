@@ -10,7 +10,7 @@ from functools import partial
 from itertools import chain, repeat
 from pathlib import Path
 
-from cagework.typeset.book import Book, Place, Solutions
+from cagework.typeset.book import Book
 from cagework.typeset.choices import Flavour
 from cagework.typeset.draw.describe import describe
 from cagework.typeset.draw.look import answer_look, puzzle_look
@@ -25,6 +25,7 @@ from cagework.typeset.editions import (
     screen_edition,
     spec_of,
 )
+from cagework.typeset.entry import Place, Solutions
 from cagework.typeset.extras import Extra, ExtraError, booklet_file, booklet_sheet, cover_file
 from cagework.typeset.faults import Fault, NotBuilt
 from cagework.typeset.host.files import Hold, replace_all
@@ -50,8 +51,9 @@ from cagework.typeset.readback.compare import Original, ReadBack, read_back, rea
 from cagework.typeset.readback.glyph_shapes import Shapes
 from cagework.typeset.readback.page_range import PageLook
 from cagework.typeset.reader.document import PdfDocument, UnreadablePdf, read_document
-from cagework.typeset.solving.check import Checked, check_puzzles, rated, why_not
+from cagework.typeset.solving.check import Checked, check_puzzles, why_not
 from cagework.typeset.solving.crew import Crew
+from cagework.typeset.solving.rated import rated
 from cagework.typeset.solving.worked import UnprovedError, prove
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.missing_glyphs import missing_glyphs

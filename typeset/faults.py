@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 
-from cagework.typeset.book import Place
+from cagework.typeset.entry import Place
 
 _QUOTE_LIMIT = 40
 _LINE_LIMIT = 100

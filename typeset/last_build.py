@@ -17,8 +17,9 @@ from typing import Any
 from pydantic import BaseModel
 
 from cagework.solver.model import Puzzle
-from cagework.typeset.book import Book, Entry, Place, Section
+from cagework.typeset.book import Book, Section
 from cagework.typeset.draw.setting import Setting
+from cagework.typeset.entry import Entry, Place
 from cagework.typeset.host.disk import digest, name_of, real, write_whole
 from cagework.typeset.host.files import RECORD
 from cagework.typeset.marks import MM, Page

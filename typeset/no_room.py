@@ -9,17 +9,7 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from cagework.layouts.load import Layout, shelf_layout, shelf_names
-from cagework.typeset.book import (
-    AnswersAt,
-    Book,
-    Cover,
-    Entry,
-    Illustration,
-    Place,
-    Section,
-    Solutions,
-    TextPage,
-)
+from cagework.typeset.book import AnswersAt, Book, Cover, Illustration, Section, TextPage
 from cagework.typeset.choices import Stock
 from cagework.typeset.draw.furniture import head_is_cut
 from cagework.typeset.draw.grid_sizes import Allotted
@@ -35,6 +25,7 @@ from cagework.typeset.draw.setting import (
 )
 from cagework.typeset.draw.squares import squares_of
 from cagework.typeset.draw.worked import place_of
+from cagework.typeset.entry import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, Severity, listed
 from cagework.typeset.marks import MM, Page, Picture, groups
 from cagework.typeset.pages import prints

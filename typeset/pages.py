@@ -17,7 +17,7 @@ from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, roomier
 from cagework.layouts.page import slots as places_of
 from cagework.solver.model import Answer
-from cagework.typeset.book import AnswersAt, Entry, Place, Section, TextPage
+from cagework.typeset.book import AnswersAt, Section, TextPage
 from cagework.typeset.draw import matter, slots, worked
 from cagework.typeset.draw.column import Piece, draw_column, heading, paragraph, whole_lines
 from cagework.typeset.draw.furniture import head_is_cut
@@ -36,6 +36,7 @@ from cagework.typeset.draw.setting import (
     worked_anchor,
 )
 from cagework.typeset.draw.techniques import technique_pieces
+from cagework.typeset.entry import Entry, Place
 from cagework.typeset.examples import worked_example
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.marks import MM, Anchor, Group, Link, Mark, PagePart, Tag

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import overload
 
 from cagework.solver.model import Answer
-from cagework.typeset.book import AnswersAt, Book, Entry, Position, Section, SectionStart, Solutions, SparePages
+from cagework.typeset.book import AnswersAt, Book, Position, Section, SectionStart, SparePages
 from cagework.typeset.draw import furniture, matter, primer
 from cagework.typeset.draw.grid_sizes import Allotted
 from cagework.typeset.draw.ruled import ruled_page
@@ -28,6 +28,7 @@ from cagework.typeset.draw.setting import (
     text_anchor,
 )
 from cagework.typeset.draw.techniques import cheapest_first, techniques_used
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.marks import MM, Anchor, Bookmark, Page
 from cagework.typeset.pages import (

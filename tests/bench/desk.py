@@ -42,8 +42,9 @@ from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Fill, Line, Outline, Page, Text, flatten
 from cagework.typeset.plan import Solved, plan_book
 from cagework.typeset.solving.cache import Cache
-from cagework.typeset.solving.check import check_puzzles, rated
+from cagework.typeset.solving.check import check_puzzles
 from cagework.typeset.solving.crew import Crew
+from cagework.typeset.solving.rated import rated
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import words_or_english
 from cagework.typeset.write.pdf import About, pdf_bytes

@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from cagework.layouts.load import shelf_layout, shelf_names
-from cagework.typeset.book import Book, Entry, Solutions
+from cagework.typeset.book import Book
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM, Fill, Group, Line, Mark, Outline, Text, flatten

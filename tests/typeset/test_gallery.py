@@ -15,10 +15,11 @@ import pytest
 
 from cagework.layouts.load import shelf_layout, shelf_names
 from cagework.solver.model import Answer, Cage, Cell, Given, Puzzle, standard_houses
-from cagework.typeset.book import Book, Entry, Section, Solutions
+from cagework.typeset.book import Book, Section
 from cagework.typeset.build import lay
 from cagework.typeset.draw.look import LEAST_NOTE
 from cagework.typeset.draw.setting import Setting
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.layout_cache import LayoutCache
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import MM, Group, Mark, Tag, Text

@@ -13,8 +13,9 @@ import pytest
 
 from cagework.layouts.load import shelf_layout, shelf_names
 from cagework.solver.model import Answer
-from cagework.typeset.book import Section, SectionStart, Solutions, SparePages
+from cagework.typeset.book import Section, SectionStart, SparePages
 from cagework.typeset.draw.setting import answer_anchor, puzzle_anchor
+from cagework.typeset.entry import Solutions
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.marks import Fill, Group, Page, Text, flatten
 from cagework.typeset.plan import Pages, Solved, lay_out

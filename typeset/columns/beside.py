@@ -7,11 +7,11 @@ import io
 from collections.abc import Iterable, Iterator
 
 from cagework.solver.model import Answer
-from cagework.typeset.book import Entry
 from cagework.typeset.columns.fit import Fitted
 from cagework.typeset.columns.issue import Issue, Phrases, ProvedPuzzle
 from cagework.typeset.columns.store import COLUMNS
 from cagework.typeset.draw.describe import describe
+from cagework.typeset.entry import Entry
 
 
 def plain_text(issue: Issue) -> str:

@@ -13,10 +13,10 @@ from cagework.solver.model import Answer, Cell, Puzzle, Shape, standard_houses
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.grade import NARROW
 from cagework.solver.reasoning.reason import PathOutcome, Stage
-from cagework.typeset.book import Entry
 from cagework.typeset.choices import Kind
 from cagework.typeset.columns.series import Day, SeriesSlot, kind_of
 from cagework.typeset.draw.describe import rules_in_words
+from cagework.typeset.entry import Entry
 from cagework.typeset.solving.story import is_single
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.words import Words, locale_of

@@ -10,11 +10,11 @@ from pathlib import Path
 
 from cagework.solver.crossing import DIGITS
 from cagework.solver.model import BOXES, SIZES, Answer, Cell, grid_cells
-from cagework.typeset.book import Entry
 from cagework.typeset.choices import Kind
 from cagework.typeset.columns.issue import Earlier, ProvedPuzzle, earlier_of
 from cagework.typeset.columns.schema import LedgerFile, UsePart
 from cagework.typeset.columns.series import Day, Helping
+from cagework.typeset.entry import Entry
 from cagework.typeset.faults import Fault, in_order
 from cagework.typeset.manifest.document import read_document
 from cagework.typeset.manifest.notation import digit_of

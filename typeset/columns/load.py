@@ -9,11 +9,11 @@ from pathlib import Path
 
 from cagework.layouts.column import ColumnSlot, read_slot, slot_names, slot_path
 from cagework.layouts.load import LayoutError
-from cagework.typeset.book import Written
 from cagework.typeset.choices import SvgText
 from cagework.typeset.columns.norms import shortcomings
 from cagework.typeset.columns.schema import WEEKDAYS, SeriesManifest, SeriesPart, SlotPart
 from cagework.typeset.columns.series import Series, SeriesSlot
+from cagework.typeset.entry import Written
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, listed, quoted
 from cagework.typeset.manifest.design import read_design
 from cagework.typeset.manifest.document import YamlDocument, read_document

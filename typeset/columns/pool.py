@@ -10,9 +10,9 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from cagework.typeset.book import Entry
 from cagework.typeset.columns.issue import ProvedPuzzle
 from cagework.typeset.columns.series import Helping, suits
+from cagework.typeset.entry import Entry
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.puzzle import PuzzleReading

@@ -12,7 +12,6 @@ from pathlib import Path
 
 from cagework.layouts.column import Element, WhoseAnswer
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.book import Place
 from cagework.typeset.columns.beside import in_words, index_text, plain_text
 from cagework.typeset.columns.contact import contact_pages
 from cagework.typeset.columns.fit import Fitted, Fitter
@@ -25,6 +24,7 @@ from cagework.typeset.columns.schedule import Demand, Schedule, demands, schedul
 from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.columns.series import Day, Helping, Series, SeriesSlot, grids_in_words
 from cagework.typeset.columns.store import CONTACT, INDEX, Stored, check_free, mend, store
+from cagework.typeset.entry import Place
 from cagework.typeset.faults import Fault, NotBuilt, Severity, counted, listed
 from cagework.typeset.host.disk import real
 from cagework.typeset.host.files import Hold

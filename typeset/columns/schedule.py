@@ -12,8 +12,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.book import Entry
 from cagework.typeset.columns.series import Day, Helping, Series, suits
+from cagework.typeset.entry import Entry
 
 
 @dataclass(frozen=True, slots=True)

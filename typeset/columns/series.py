@@ -11,9 +11,9 @@ from typing import NamedTuple
 from cagework.layouts.column import ColumnSlot, Element
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.book import Place, Written
 from cagework.typeset.choices import Kind
 from cagework.typeset.columns.schema import Fallback
+from cagework.typeset.entry import Place, Written
 from cagework.typeset.faults import listed
 
 

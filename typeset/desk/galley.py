@@ -16,8 +16,9 @@ from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.no_room import unfit_pictures, yielding
 from cagework.typeset.plan import DrawnOnDemand, Plan, Solved, plan_book
-from cagework.typeset.solving.check import Checked, rated
+from cagework.typeset.solving.check import Checked
 from cagework.typeset.solving.crew import Crew
+from cagework.typeset.solving.rated import rated
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.missing_glyphs import missing_glyphs
 from cagework.typeset.words import words_or_english

@@ -14,7 +14,7 @@ from cagework.solver.reasoning.reason import explain
 from cagework.solver.search.exact import Outcome, Verdict, solve
 from cagework.solver.search.kernel import lower
 from cagework.solver.search.propagate import propagate
-from cagework.typeset.book import Entry
+from cagework.typeset.entry import Entry
 from cagework.typeset.manifest.drawn import Drawing
 from cagework.typeset.manifest.keyed import reads_so, redrawn
 from cagework.typeset.manifest.puzzle import PuzzleReading

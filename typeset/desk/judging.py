@@ -14,10 +14,10 @@ from cagework.solver.editing.why import differing
 from cagework.solver.model import Cage, Cell, Given, grid_cells
 from cagework.solver.reasoning.grade import Grade
 from cagework.solver.search.exact import Outcome
-from cagework.typeset.book import Entry
 from cagework.typeset.desk import jobs
 from cagework.typeset.desk.asked import drawing_json
 from cagework.typeset.desk.worker import Worker
+from cagework.typeset.entry import Entry
 from cagework.typeset.faults import Fault
 from cagework.typeset.manifest.drawn import Drawing, cages_in_order, digits_in_rows
 from cagework.typeset.manifest.keyed import reading_of

@@ -9,7 +9,6 @@ from typing import Any
 from cagework.solver.model import Answer
 from cagework.solver.reasoning.grade import Grade
 from cagework.solver.search.exact import Outcome
-from cagework.typeset.book import Entry
 from cagework.typeset.desk.galley import Galley
 from cagework.typeset.desk.saving import named
 from cagework.typeset.draw.describe import describe
@@ -24,6 +23,7 @@ from cagework.typeset.draw.setting import (
     worked_anchor,
 )
 from cagework.typeset.draw.squares import squares_of
+from cagework.typeset.entry import Entry
 from cagework.typeset.faults import Fault
 from cagework.typeset.marks import MM
 from cagework.typeset.preflight.profile import Profile

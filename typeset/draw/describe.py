@@ -11,9 +11,9 @@ from cagework.solver.listed import ListedHouse
 from cagework.solver.model import Answer, Cage, Cell, Puzzle
 from cagework.solver.rule import Named, Rule, RuleOnCells
 from cagework.solver.step import Digits, Step
-from cagework.typeset.book import Entry
 from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.draw.clues import clues
+from cagework.typeset.entry import Entry
 from cagework.typeset.marks import Group, Tag
 from cagework.typeset.solving.worked import Moment
 from cagework.typeset.words import Described

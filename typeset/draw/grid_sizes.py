@@ -13,11 +13,12 @@ from dataclasses import dataclass, replace
 
 from cagework.layouts.load import Slots
 from cagework.layouts.page import Box, denser, roomier
-from cagework.typeset.book import Entry, Foot
+from cagework.typeset.book import Foot
 from cagework.typeset.draw.clues import outer_cells
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.slots import Placing, WordsRoom, fitting_cell, has_room, own_placing, words_room
 from cagework.typeset.draw.squares import squares_of
+from cagework.typeset.entry import Entry
 
 _ALIKE = 0.85
 """A puzzle whose grid could have cells of less than this share of the largest of its size is set apart."""

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from cagework.typeset.book import Entry, IndexBy, rows_of
+from cagework.typeset.book import IndexBy, rows_of
 from cagework.typeset.draw.column import Piece, heading, solid
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor
+from cagework.typeset.entry import Entry
 from cagework.typeset.marks import MM, Mark, Tag
 from cagework.typeset.text.paragraph import Style, set_paragraph
 from cagework.typeset.words.filing import filing_key, initial, inverted

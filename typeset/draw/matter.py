@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from cagework.layouts.page import Box
-from cagework.typeset.book import AnswersAt, Entry, Illustration, Position, Section, Solutions
+from cagework.typeset.book import AnswersAt, Illustration, Position, Section
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid, whole_lines
 from cagework.typeset.draw.furniture import TRACKING, listed_grade, motif
 from cagework.typeset.draw.illustration import hang, mark_size, size_of
 from cagework.typeset.draw.setting import PageNumbers, Setting, puzzle_anchor, section_anchor, text_anchor
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.marks import Group, Link, Mark, Tag
 from cagework.typeset.text.paragraph import SetLine, paragraphs
 

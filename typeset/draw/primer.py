@@ -8,7 +8,6 @@ from cagework.solver.combine import combinations, digits_of, sum_range
 from cagework.solver.crossing import crossing_sums
 from cagework.solver.model import Answer, Cage, Cell, HouseKind, Puzzle, Shape, grid_cells, standard_houses
 from cagework.solver.reasoning.reason import Reach
-from cagework.typeset.book import Entry
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_grid, figure
 from cagework.typeset.draw.grid import draw_grid
@@ -16,6 +15,7 @@ from cagework.typeset.draw.look import answer_look, puzzle_look
 from cagework.typeset.draw.rule_pictures import rule_pieces
 from cagework.typeset.draw.setting import PageNumbers, Setting
 from cagework.typeset.draw.shown import GridKind, Shown
+from cagework.typeset.entry import Entry
 from cagework.typeset.marks import MM, Line, Mark
 
 _EXAMPLE_CAGES = (

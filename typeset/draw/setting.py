@@ -8,7 +8,8 @@ from types import MappingProxyType
 
 from cagework.layouts.load import Layout
 from cagework.layouts.page import Box, text_block
-from cagework.typeset.book import Book, Entry, Section
+from cagework.typeset.book import Book, Section
+from cagework.typeset.entry import Entry
 from cagework.typeset.marks import MM
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.text.paragraph import SetLine, Style, italic_of, paragraphs, prose_style, set_paragraph

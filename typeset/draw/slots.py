@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from cagework.layouts.page import Box
 from cagework.solver.model import Answer
-from cagework.typeset.book import AnswersAt, Entry, Grades
+from cagework.typeset.book import AnswersAt, Grades
 from cagework.typeset.draw.clues import margin
 from cagework.typeset.draw.describe import describe, figure, rules_in_words
 from cagework.typeset.draw.foot import foot_marks
@@ -19,6 +19,7 @@ from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, p
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.draw.squares import Squares, squares_of
 from cagework.typeset.draw.turn_to import turn_to
+from cagework.typeset.entry import Entry
 from cagework.typeset.marks import MM, Anchor, Group, Line, Link, Mark, PagePart, Tag, half_turned
 from cagework.typeset.text.paragraph import SetLine, paragraphs
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.typeset.book import Solutions
 from cagework.typeset.draw.column import Piece, heading, paragraph
 from cagework.typeset.draw.setting import Setting
 from cagework.typeset.draw.worked import example_piece
+from cagework.typeset.entry import Solutions
 from cagework.typeset.marks import Tag
 from cagework.typeset.solving.story import Story
 from cagework.typeset.solving.worked import Example, Worked

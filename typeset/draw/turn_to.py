@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cagework.layouts.page import Box
-from cagework.typeset.book import AnswersAt, Entry, Solutions
+from cagework.typeset.book import AnswersAt
 from cagework.typeset.draw.setting import PageNumbers, Setting, answer_anchor, hints_anchor, worked_anchor
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.marks import Group, Link, Mark, Tag
 
 _APART = "·"

@@ -8,7 +8,6 @@ from math import ceil, floor
 
 from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Puzzle
-from cagework.typeset.book import Entry, Solutions
 from cagework.typeset.draw.column import Piece, baseline, paragraph, solid, whole_lines
 from cagework.typeset.draw.describe import describe_picture, figure
 from cagework.typeset.draw.diagram import (
@@ -22,6 +21,7 @@ from cagework.typeset.draw.look import GridLook
 from cagework.typeset.draw.setting import PageNumbers, Setting, hints_anchor, worked_anchor
 from cagework.typeset.draw.shown import GridKind, Shown
 from cagework.typeset.draw.squares import squares_of
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.marks import MM, Line, Mark, Tag
 from cagework.typeset.solving.story import Picture, Story, Wish
 from cagework.typeset.solving.told import (

@@ -14,7 +14,7 @@ from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.grade import rate
 from cagework.solver.reasoning.reason import Path, PathOutcome
 from cagework.solver.search.exact import Outcome, solve
-from cagework.typeset.book import Entry
+from cagework.typeset.entry import Entry
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.worked import Example, Worked
 from cagework.typeset.solving.written import read

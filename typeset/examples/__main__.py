@@ -10,7 +10,7 @@ from pathlib import Path
 
 from cagework.solver.reasoning.reason import Stage, explain, told_apart
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.typeset.book import Entry
+from cagework.typeset.entry import Entry
 from cagework.typeset.examples import example_entry
 from cagework.typeset.solving.written import written
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from types import MappingProxyType
 
-from cagework.typeset.book import Binding, Cover, Entry, PressSettings, Standard
+from cagework.typeset.book import Binding, Cover, PressSettings, Standard
+from cagework.typeset.entry import Entry
 from cagework.typeset.faults import nearest, quoted
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.pictures import read_picture

@@ -15,7 +15,7 @@ from typing import NoReturn
 
 import yaml
 
-from cagework.typeset.book import Place
+from cagework.typeset.entry import Place
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, quoted
 from cagework.typeset.manifest.nodes import QUOTES, KeyPath, Node, Pairs, Scalar, Sequence, Spot, extent, scalar
 

@@ -12,7 +12,7 @@ from functools import lru_cache
 from itertools import zip_longest
 from pathlib import Path
 
-from cagework.typeset.book import Place
+from cagework.typeset.entry import Place
 from cagework.typeset.faults import Fault, quoted
 from cagework.typeset.raster import MOST_SAMPLES
 

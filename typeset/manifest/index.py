@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cagework.typeset.book import Entry, Grades, IndexBy
+from cagework.typeset.book import Grades, IndexBy
+from cagework.typeset.entry import Entry
 from cagework.typeset.manifest.notes import Notes
 
 

@@ -11,8 +11,8 @@ from types import MappingProxyType
 from typing import Any
 
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.book import Solutions
 from cagework.typeset.choices import Kind
+from cagework.typeset.entry import Solutions
 from cagework.typeset.manifest.values import (
     Unfit,
     as_text,

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cagework.solver.model import BOXES, Cell, Given, Puzzle, standard_houses
-from cagework.typeset.book import Entry, Place, Solutions
 from cagework.typeset.choices import Kind
+from cagework.typeset.entry import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, listed, quoted
 from cagework.typeset.manifest.cages import pieces, read_cages
 from cagework.typeset.manifest.document import YamlDocument

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cagework.solver.symmetry import Motion, Relation
-from cagework.typeset.book import Book, Entry, Solutions
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest, in_order, quoted
 from cagework.typeset.manifest.document import YamlDocument
 from cagework.typeset.manifest.nodes import KeyPath
@@ -18,6 +18,9 @@ from cagework.typeset.manifest.puzzle import PuzzleReading, read_puzzle
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.manifest.twins import twins
 from cagework.typeset.manifest.values import as_text
+
+if TYPE_CHECKING:       # a file of puzzles makes no book
+    from cagework.typeset.book import Book
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from cagework.solver.model import Puzzle
 from cagework.solver.symmetry import Key, likeness
-from cagework.typeset.book import Entry
+from cagework.typeset.entry import Entry
 from cagework.typeset.manifest.document import YamlDocument, parse_document, read_text
 from cagework.typeset.manifest.nodes import KeyPath
 from cagework.typeset.manifest.puzzle import PuzzleReading

@@ -34,11 +34,11 @@ from cagework.typeset.book import (
     Order,
     Position,
     SectionStart,
-    Solutions,
     SparePages,
     Standard,
 )
 from cagework.typeset.choices import Kind, Stock
+from cagework.typeset.entry import Solutions
 from cagework.typeset.faults import or_else, quoted
 from cagework.typeset.manifest.notation import is_language
 from cagework.typeset.manifest.parts import InkPart, Line, PicturePart, StrictModel

@@ -8,7 +8,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from cagework.solver.model import BOXES, Puzzle, standard_houses
-from cagework.typeset.book import Entry, Place, Section, Solutions
+from cagework.typeset.book import Section
+from cagework.typeset.entry import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, quoted
 from cagework.typeset.manifest.notes import Notes
 from cagework.typeset.manifest.puzzle import PuzzleReading

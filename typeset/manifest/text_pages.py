@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from cagework.typeset.book import Place, Position, Section, TextPage, Written
+from cagework.typeset.book import Position, Section, TextPage
+from cagework.typeset.entry import Place, Written
 from cagework.typeset.faults import Fault, UnreadableManifest, nearest, quoted
 from cagework.typeset.manifest.document import read_text
 from cagework.typeset.manifest.markdown import read_markdown

@@ -9,7 +9,7 @@ from itertools import compress
 
 from cagework.solver.model import Puzzle
 from cagework.solver.symmetry import Key, Relation, canonical, likeness, relation
-from cagework.typeset.book import Entry
+from cagework.typeset.entry import Entry
 
 
 def twins(

@@ -16,11 +16,11 @@ from cagework.typeset.book import (
     PageSettings,
     PressSettings,
     Section,
-    Solutions,
     Standard,
     TextPage,
     pictures_in,
 )
+from cagework.typeset.entry import Solutions
 from cagework.typeset.faults import Severity, UnreadableManifest, counted, listed, nearest, quoted
 from cagework.typeset.manifest.cover import read_cover, read_profile
 from cagework.typeset.manifest.design import read_design

@@ -15,7 +15,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from cagework.typeset.book import Place
+from cagework.typeset.entry import Place
 from cagework.typeset.faults import Fault, Severity
 
 UNREADABLE = "unreadable"

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import chain
 
-from cagework.typeset.book import Book, Entry, Solutions
+from cagework.typeset.book import Book
 from cagework.typeset.draw.shown import GridKind
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.host.parallel import Share, in_turn, page_runs
 from cagework.typeset.marks import MM, Page
 from cagework.typeset.plan import Pages, Solved

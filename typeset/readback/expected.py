@@ -11,8 +11,8 @@ from cagework.solver.figure import Clue, Spot, Stroke, Tint, in_answer, in_puzzl
 from cagework.solver.model import Answer, Cell, Puzzle, Sum
 from cagework.solver.recheck import obeys
 from cagework.solver.step import Digits, Step
-from cagework.typeset.book import Entry
 from cagework.typeset.draw.shown import GridKind, Shown
+from cagework.typeset.entry import Entry
 from cagework.typeset.solving.story import LETTERS, Wish, letters_of
 
 

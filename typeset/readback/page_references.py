@@ -7,8 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import NamedTuple
 
-from cagework.typeset.book import AnswersAt, Book, Entry, Grades, Solutions
+from cagework.typeset.book import AnswersAt, Book, Grades
 from cagework.typeset.draw.shown import GridKind
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.marks import Text
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import GridPlace

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from cagework.typeset.book import Entry, Solutions
 from cagework.typeset.draw.setting import (
     Setting,
     answer_anchor,
@@ -16,6 +15,7 @@ from cagework.typeset.draw.setting import (
     worked_anchor,
 )
 from cagework.typeset.draw.shown import GridKind
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.readback.difference import Difference
 from cagework.typeset.readback.grid_places import Standing
 from cagework.typeset.readback.page_references import (

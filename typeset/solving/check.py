@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import inf
-from types import MappingProxyType
 from typing import Any
 
 from cagework.solver.reasoning.grade import Grade, rate
 from cagework.solver.reasoning.reason import PathOutcome, Reach
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS
 from cagework.solver.search.exact import Outcome, Verdict
-from cagework.typeset.book import Book, Order
 from cagework.typeset.faults import Fault, Severity
 from cagework.typeset.manifest.puzzle import PuzzleReading
 from cagework.typeset.solving.crew import Crew
@@ -20,8 +17,6 @@ from cagework.typeset.solving.record import Result
 from cagework.typeset.solving.setters import setters_faults
 from cagework.typeset.solving.worked import Worked
 from cagework.typeset.words import technique_name
-
-_NO_SCORES: Mapping[str, float] = MappingProxyType({})
 
 INVALID = "invalid"
 """What is said of a puzzle that cannot be solved because it is not well-formed."""
@@ -142,27 +137,6 @@ def _ungraded(one: Checked, wanted: Grade | None) -> Iterator[Fault]:
             "so its grade is not known",
             "allow it more with --seconds, or leave the grade out",
         )
-
-
-def rated(book: Book, checked: Iterable[Checked], scores: Mapping[str, float] = _NO_SCORES) -> Book:
-    """The book with each puzzle's grade filled in, and sections that ask for it in order of grade: there a puzzle
-    without a score stands by what `scores` has for it, or last.
-    """
-    ratings = {one.reading.id: one for one in checked}
-    sections = []
-    for section in book.sections:
-        entries = [
-            replace(entry, grade=ratings[entry.id].grade or entry.grade, reach=ratings[entry.id].reach)
-            for entry in section.entries
-        ]
-        if section.order is Order.GRADE:
-            entries.sort(key=lambda entry: _score(ratings[entry.id], scores.get(entry.id, inf)))
-        sections.append(replace(section, entries=tuple(entries)))
-    return replace(book, sections=tuple(sections))
-
-
-def _score(checked: Checked, otherwise: float) -> float:
-    return checked.worked.rating.score if checked.worked else otherwise
 
 
 def why_not(checked: Checked) -> str:

@@ -12,7 +12,7 @@ from cagework.solver.editing.repair import Repair, RepairKind, Spare, mendings, 
 from cagework.solver.editing.why import Conflict, Swap, cells_of, conflict, swap
 from cagework.solver.model import Between, Cage, Cell, Domain, Given, House, Pair, Puzzle, Sum
 from cagework.solver.search.exact import Outcome, Verdict
-from cagework.typeset.book import Entry
+from cagework.typeset.entry import Entry
 from cagework.typeset.faults import counted, listed
 from cagework.typeset.solving.cache import Cache
 from cagework.typeset.solving.check import Checked

@@ -11,7 +11,7 @@ from cagework.solver.reasoning.grade import Rating, rate
 from cagework.solver.reasoning.reason import Path, PathOutcome, explain
 from cagework.solver.reasoning.technique import Technique
 from cagework.solver.reasoning.techniques import TECHNIQUES
-from cagework.typeset.book import Entry
+from cagework.typeset.entry import Entry
 from cagework.typeset.words import technique_name
 
 if TYPE_CHECKING:

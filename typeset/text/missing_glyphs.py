@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cagework.solver.listed import ListedHouse
-from cagework.typeset.book import Book, Entry, IndexBy, Place, Section, Solutions, TextPage
+from cagework.typeset.book import Book, IndexBy, Section, TextPage
+from cagework.typeset.entry import Entry, Place, Solutions
 from cagework.typeset.faults import Fault, Severity
 from cagework.typeset.prose import Look, ProseKind
 from cagework.typeset.text.fonts import Fonts

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cagework.typeset.book import Book, Entry, Section, TextPage
+from cagework.typeset.book import Book, Section, TextPage
+from cagework.typeset.entry import Entry
 from cagework.typeset.prose import ProseBlock, Span
 from cagework.typeset.words.punctuation import printed
 

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 
 from cagework.layouts.load import Layout
 from cagework.solver.model import Answer, Cell
-from cagework.typeset.book import Entry
 from cagework.typeset.draw.clues import margin
 from cagework.typeset.draw.grid import UNMARKED, draw_grid
 from cagework.typeset.draw.look import GridLook, puzzle_look
 from cagework.typeset.draw.squares import squares_of
+from cagework.typeset.entry import Entry
 from cagework.typeset.marks import MM
 from cagework.typeset.solving.diagnose import Diagnosis
 from cagework.typeset.text.fonts import Fonts

@@ -15,11 +15,11 @@ from ortools.graph.python import max_flow
 
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.book import Entry, Place
 from cagework.typeset.choices import Kind
 from cagework.typeset.columns.load import load_series
 from cagework.typeset.columns.schedule import Demand, Schedule, schedule
 from cagework.typeset.columns.series import Day, Helping
+from cagework.typeset.entry import Entry, Place
 from cagework.typeset.faults import NotBuilt
 
 SIZES = (4, 6, 9)

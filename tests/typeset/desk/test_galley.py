@@ -17,8 +17,9 @@ from cagework.typeset.manifest.load import load_book
 from cagework.typeset.manifest.reread import Reread
 from cagework.typeset.marks import MM
 from cagework.typeset.plan import Solved, lay_out
-from cagework.typeset.solving.check import check_puzzles, rated
+from cagework.typeset.solving.check import check_puzzles
 from cagework.typeset.solving.crew import Crew
+from cagework.typeset.solving.rated import rated
 from cagework.typeset.text.fonts import Fonts
 from cagework.typeset.words import words_or_english
 from cagework.typeset.write.svg import svg_text

@@ -15,9 +15,9 @@ import pytest
 
 from cagework.solver.model import Answer, Puzzle
 from cagework.solver.search.exact import Outcome
-from cagework.typeset.book import Entry
 from cagework.typeset.desk import jobs
 from cagework.typeset.desk.worker import JobFailed, Superseded, Worker, _work
+from cagework.typeset.entry import Entry
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.puzzle import read_puzzle
 

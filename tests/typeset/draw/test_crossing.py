@@ -19,7 +19,6 @@ from cagework.layouts.load import shelf_layout, shelf_names
 from cagework.solver.crossing import crossing_sums, runs
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
 from cagework.solver.model import Answer, Cell, Given, Puzzle, Shape
-from cagework.typeset.book import Entry, Place
 from cagework.typeset.draw.artwork import draw_artwork
 from cagework.typeset.draw.crossing import least_square
 from cagework.typeset.draw.describe import describe_grid
@@ -28,6 +27,7 @@ from cagework.typeset.draw.labels import sums_have_room
 from cagework.typeset.draw.look import GridLook, answer_look, puzzle_look
 from cagework.typeset.draw.second_ink import in_second_ink
 from cagework.typeset.draw.squares import squares_of
+from cagework.typeset.entry import Entry, Place
 from cagework.typeset.marks import MM, Fill, Group, Line, Mark, Outline, Page, Text, flatten, groups
 from cagework.typeset.spot import SpotInk
 from cagework.typeset.text.fonts import Fonts

@@ -9,8 +9,8 @@ import pytest
 
 from cagework.solver.listed import ListedHouse
 from cagework.solver.model import BOXES, Cage, Cell, Given, Puzzle, boxes, standard_houses
-from cagework.typeset.book import Entry, Place
 from cagework.typeset.draw.describe import describe
+from cagework.typeset.entry import Entry, Place
 from cagework.typeset.words import languages, load_words
 from cagework.typeset.words.sentences import Sentences
 

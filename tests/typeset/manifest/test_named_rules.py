@@ -11,8 +11,8 @@ from jsonschema import Draft202012Validator
 
 from cagework.solver.model import Cell, House, HouseKind, Pair, Puzzle, standard_houses
 from cagework.solver.rule import Named, Rule, RuleError, RuleOnCells, Takes
-from cagework.typeset.book import Entry, Place
 from cagework.typeset.draw.describe import describe, rules_in_words
+from cagework.typeset.entry import Entry, Place
 from cagework.typeset.manifest import named_rules, rule_names
 from cagework.typeset.manifest.document import parse_document
 from cagework.typeset.manifest.named_rules import read_houses, read_rules

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from cagework.typeset.book import Place
+from cagework.typeset.entry import Place
 from cagework.typeset.faults import Fault, Severity, in_order, listed, nearest, render
 from cagework.typeset.manifest.document import read_document
 

@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 
 from cagework.solver.model import Puzzle
-from cagework.typeset.book import Entry
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
+from cagework.typeset.entry import Entry
 from cagework.typeset.host import workers
 from cagework.typeset.host.locks import alone_at
 from cagework.typeset.pool import refresh as refreshing

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from cagework.typeset.book import Entry
+from cagework.typeset.entry import Entry
 from cagework.typeset.manifest.load import load_book
 
 

@@ -16,7 +16,7 @@ from cagework.solver.reasoning.ideas import FAR_COST
 from cagework.solver.reasoning.reason import explain
 from cagework.solver.rule import Rule
 from cagework.solver.step import Digits, Step
-from cagework.typeset.book import Entry, Solutions
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.explained import explained
 from cagework.typeset.solving.story import Chapter, Story, Wish, is_single

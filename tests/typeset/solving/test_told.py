@@ -12,8 +12,8 @@ import pytest
 
 from cagework.solver.model import House
 from cagework.solver.step import Digits, Step
-from cagework.typeset.book import Entry, Solutions
 from cagework.typeset.draw.argument import argument_of
+from cagework.typeset.entry import Entry, Solutions
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.story import Chapter, Story, Thought
 from cagework.typeset.solving.told import apart, letters_of_stages, shape_in_words, thought_in_words

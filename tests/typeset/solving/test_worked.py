@@ -18,10 +18,10 @@ from cagework.solver.reasoning.reason import Reach
 from cagework.solver.reasoning.technique import MOST_CASES
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.search.exact import Outcome, solve
-from cagework.typeset.book import Entry
 from cagework.typeset.commands.door import main
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.desk.jobs import study
+from cagework.typeset.entry import Entry
 from cagework.typeset.examples import worked_example
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.worked import UnprovedError, Worked, moments, prove, work_out

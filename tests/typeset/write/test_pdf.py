@@ -18,7 +18,7 @@ import pypdfium2
 import pytest
 from pypdf import PageObject, PdfReader
 
-from cagework.typeset.book import Entry, Solutions
+from cagework.typeset.entry import Entry, Solutions
 
 MM = 72 / 25.4
 
