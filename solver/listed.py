@@ -20,9 +20,9 @@ class ListedHouse(Rule):
     sentence: ClassVar[str] = "No digit is repeated within a group of tinted cells."
 
     @classmethod
-    def exemplar(cls, size: int) -> Rule:
+    def exemplar(cls, size: int, least: int = 1) -> Rule:
         """Four cells of as many houses."""
-        return cls(size, "", (Cell(1, 2), Cell(2, 3), Cell(3, 1), Cell(3, 2)))
+        return cls(size, "", (Cell(1, 2), Cell(2, 3), Cell(3, 1), Cell(3, 2)), least=least)
 
     def allows(self, digits: Mapping[Cell, int]) -> bool:
         """As many different digits as cells."""

@@ -1,15 +1,18 @@
 """What a puzzle is: cells, houses, cages, sums, domains, givens and pairs, as plain frozen facts.
 
 Everything a rule means is lowered to these few kinds of fact; the search, the reasoner and the
-writers know nothing else. Rows and columns count from 1 at the top left; digits run 1..size, and the cells are
-those of a square of that side, or of any shape.
+writers know nothing else. Rows and columns count from 1 at the top left; there are `size` digits, which run from
+1 where no rule says otherwise, and the cells are those of a square of that side, or of any shape.
+
+Sums and givens have digits as they are printed; in a mask bit d - 1 stands for the d-th digit, whatever that is.
+Search, reasoner and proof count digits from 1: `counted` is a puzzle as they see it.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
 from typing import NamedTuple
@@ -23,7 +26,10 @@ SIZES = range(4, 17)
 """The sizes a puzzle may have."""
 
 _CELL = re.compile(r"r([1-9]\d?)c([1-9]\d?)")
-_LETTERS = ".123456789ABCDEFG"
+_LETTERS = "0123456789ABCDEFG."
+
+BLACK = -1
+"""What stands in an answer where there is no cell."""
 
 
 class Cell(NamedTuple):
@@ -115,10 +121,17 @@ class Between:
 
 @dataclass(frozen=True, slots=True)
 class Domain:
-    """The digits that a cell may hold, as a mask (bit d - 1 stands for digit d)."""
+    """The digits that a cell may hold, as a mask (bit d - 1 stands for the d-th digit)."""
 
     cell: Cell
     digits: int
+
+
+@dataclass(frozen=True, slots=True)
+class LeastDigit:
+    """The digit from which all digits of a puzzle run."""
+
+    digit: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +145,7 @@ class Given:
 @dataclass(frozen=True, slots=True)
 class Pair:
     """A relation between two cells: `allowed[x - 1]` is the set of digits that `second` may hold
-    when `first` holds x, as a bit mask (bit d - 1 stands for digit d).
+    when `first` holds the x-th, as a bit mask (bit d - 1 stands for the d-th digit).
     """
 
     first: Cell
@@ -140,10 +153,9 @@ class Pair:
     allowed: tuple[int, ...]
 
     @classmethod
-    def of(cls, first: Cell, second: Cell, size: int, holds: Callable[[int, int], bool]) -> Pair:
-        """Tabulate `holds(x, y)` over the digits 1..size."""
-        digits = range(1, size + 1)
-        masks = (sum(1 << (y - 1) for y in digits if holds(x, y)) for x in digits)
+    def of(cls, first: Cell, second: Cell, digits: Sequence[int], holds: Callable[[int, int], bool]) -> Pair:
+        """Tabulate `holds(x, y)` over the digits of a puzzle."""
+        masks = (sum(1 << place for place, y in enumerate(digits) if holds(x, y)) for x in digits)
         return cls(first, second, tuple(masks))
 
 
@@ -165,10 +177,10 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Puzzle:
-    """Cells that hold digits from 1 to `size`, with everything that constrains them. Rows, columns and regions are
-    in `houses` like any other; `pairs` holds relations that are neither house nor cage, `sums` what cells make
-    whose digits may repeat, `domains` what single cells may hold, and `betweens` lines whose ends bound the cells
-    between. Without a `shape` the grid is a square of size x size cells.
+    """Cells that hold `size` digits, of which `least` is the least, with everything that constrains them. Rows,
+    columns and regions are in `houses` like any other; `pairs` holds relations that are neither house nor cage,
+    `sums` what cells make whose digits may repeat, `domains` what single cells may hold, and `betweens` lines
+    whose ends bound the cells between. Without a `shape` the grid is a square of size x size cells.
     """
 
     size: int
@@ -180,6 +192,12 @@ class Puzzle:
     domains: tuple[Domain, ...] = ()
     shape: Shape | None = None
     betweens: tuple[Between, ...] = ()
+    least: int = 1
+
+    @property
+    def digits(self) -> range:
+        """The digits, as they are printed."""
+        return range(self.least, self.least + self.size)
 
     @property
     def cells(self) -> tuple[Cell, ...]:
@@ -205,7 +223,7 @@ class Puzzle:
         """The grid with these digits in its cells, in their order."""
         if self.shape is None:
             return Answer(self.size, tuple(digits))
-        held = [0] * (self.rows * self.columns)
+        held = [BLACK] * (self.rows * self.columns)
         for (row, col), digit in zip(self.shape.cells, digits, strict=True):
             held[(row - 1) * self.columns + col - 1] = digit
         return Answer(self.columns, tuple(held))
@@ -225,7 +243,7 @@ class Puzzle:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """A completed grid: `digits` row by row, so many to a row; 0 where there is no cell."""
+    """A completed grid: `digits` row by row as printed, so many to a row; BLACK where there is no cell."""
 
     columns: int
     digits: tuple[int, ...]
@@ -236,6 +254,28 @@ class Answer:
 
     def __str__(self) -> str:
         return "".join(_LETTERS[digit] for digit in self.digits)
+
+
+def counted(puzzle: Puzzle) -> Puzzle:
+    """The puzzle with its digits counted from 1, and sums to match."""
+    return puzzle if puzzle.least == 1 else _counted(puzzle)
+
+
+@lru_cache(maxsize=64)
+def _counted(puzzle: Puzzle) -> Puzzle:
+    """The same each time: that its facts are its own is soon seen."""
+    least = puzzle.least
+    return replace(
+        puzzle, least=1, givens=tuple([Given(one.cell, one.digit + 1 - least) for one in puzzle.givens]),
+        cages=tuple([one if one.total is None else Cage(one.cells, one.total + (1 - least) * len(one.cells))
+                     for one in puzzle.cages]),
+        sums=tuple([counted_sum(one, least) for one in puzzle.sums]))
+
+
+def counted_sum(stated: Sum, least: int) -> Sum:
+    """A sum of digits from `least` on, with these counted from 1."""
+    more = (1 - least) * (len(stated.plus) - len(stated.minus))
+    return Sum(stated.plus, stated.minus, tuple([total + more for total in stated.totals]))
 
 
 @lru_cache(maxsize=16)

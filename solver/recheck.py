@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cagework.solver.model import Answer, Puzzle
+from cagework.solver.model import BLACK, Answer, Puzzle
 
 
 def obeys(puzzle: Puzzle, answer: Answer) -> bool:
@@ -13,10 +13,11 @@ def obeys(puzzle: Puzzle, answer: Answer) -> bool:
         (row, col) for row in range(1, puzzle.rows + 1) for col in range(1, puzzle.columns + 1)]
     at = dict(zip(squares, answer.digits, strict=True)).__getitem__
     held = set(map(at, puzzle.cells))
-    if not held <= set(range(1, puzzle.size + 1)):
+    if not held <= set(puzzle.digits):
         return False
-    if len(answer.digits) - answer.digits.count(0) != len(puzzle.cells):
+    if len(answer.digits) - answer.digits.count(BLACK) != len(puzzle.cells):
         return False
+    least = puzzle.least
     for house in puzzle.houses:
         if len(set(map(at, house.cells))) != len(house.cells):
             return False
@@ -28,9 +29,9 @@ def obeys(puzzle: Puzzle, answer: Answer) -> bool:
         if at(given.cell) != given.digit:
             return False
     return (
-        all(domain.digits >> at(domain.cell) - 1 & 1 for domain in puzzle.domains)
+        all(domain.digits >> at(domain.cell) - least & 1 for domain in puzzle.domains)
         and all(sum(map(at, one.plus)) - sum(map(at, one.minus)) in one.totals for one in puzzle.sums)
         and all(min(map(at, one.ends)) < at(cell) < max(map(at, one.ends))
                 for one in puzzle.betweens for cell in one.inner)
-        and all(pair.allowed[at(pair.first) - 1] >> at(pair.second) - 1 & 1 for pair in puzzle.pairs)
+        and all(pair.allowed[at(pair.first) - least] >> at(pair.second) - least & 1 for pair in puzzle.pairs)
     )

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import ClassVar, Literal
 
 from cagework.solver.figure import Figure
-from cagework.solver.model import Between, Cell, Domain, House, Pair, Puzzle, Sum
+from cagework.solver.model import Between, Cell, Domain, House, LeastDigit, Pair, Puzzle, Sum
 
-Fact = House | Pair | Sum | Domain | Between
+Fact = House | Pair | Sum | Domain | Between | LeastDigit
 """What a rule may be lowered to."""
 
 
@@ -30,6 +30,7 @@ def with_facts(puzzle: Puzzle, facts: Iterable[Fact]) -> Puzzle:
         sums=(*puzzle.sums, *(fact for fact in facts if isinstance(fact, Sum))),
         domains=(*puzzle.domains, *(fact for fact in facts if isinstance(fact, Domain))),
         betweens=(*puzzle.betweens, *(fact for fact in facts if isinstance(fact, Between))),
+        least=next((fact.digit for fact in facts if isinstance(fact, LeastDigit)), puzzle.least),
     )
 
 
@@ -94,26 +95,32 @@ class RuleError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Rule(ABC):
-    """An extra rule on a grid of `size` x `size` cells.
+    """An extra rule on a grid of `size` x `size` cells, whose digits run from `least` on.
 
-    `sentence` states it for the reader of a book, for any size, with `{size}` for the greatest digit; `by` is what
-    worked solutions call it that say something by its facts other than houses.
+    `sentence` states it for the reader of a book, for any size, with `{least}` and `{most}` for the least and the
+    greatest digit; `by` is what worked solutions call it that say something by its facts other than houses.
     """
 
     size: int
+    least: int = field(default=1, kw_only=True)
     sentence: ClassVar[str]
     by: ClassVar[str] = "by the puzzle’s own rule"
     takes: ClassVar[Takes] = Takes.NOTHING
 
+    @property
+    def digits(self) -> range:
+        """The digits of the puzzle, as they are printed."""
+        return range(self.least, self.least + self.size)
+
     @classmethod
-    def read(cls, size: int, value: Named | None) -> Rule:
+    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
         """Make the rule from what the manifest says beside its name; None where it says nothing.
 
-        Raises RuleError where the rule cannot apply to this size or takes no such value.
+        Raises RuleError where the rule cannot apply to these digits or takes no such value.
         """
         if value is not None:
             raise RuleError("this rule takes no value", "write its name alone")
-        return cls(size)
+        return cls(size, least=least)
 
     @classmethod
     def example(cls, size: int) -> Named | None:
@@ -121,9 +128,9 @@ class Rule(ABC):
         return None
 
     @classmethod
-    def exemplar(cls, size: int) -> Rule:
+    def exemplar(cls, size: int, least: int = 1) -> Rule:
         """The rule on its example. Raises RuleError where it cannot apply to this size; 9 always works."""
-        return cls.read(size, cls.example(size))
+        return cls.read(size, cls.example(size), least)
 
     @abstractmethod
     def allows(self, digits: Mapping[Cell, int]) -> bool:
@@ -149,11 +156,11 @@ class RuleOnCells(Rule):
     named: Named
 
     @classmethod
-    def read(cls, size: int, value: Named | None) -> Rule:
+    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
         """Make the rule; one that asks more of its cells raises RuleError with the cell or number at fault."""
         if value is None:
             raise RuleError(f"this rule needs {cls.takes}", "write them beside its name")
-        return cls(size, value)
+        return cls(size, value, least=least)
 
     @classmethod
     @abstractmethod

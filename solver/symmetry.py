@@ -1,5 +1,5 @@
-"""When two puzzles are one: turns and mirrors of the grid, and the digit complement d -> size + 1 - d; and where
-digits only have to differ, as without any sums, every exchange of digits.
+"""When two puzzles are one: turns and mirrors of the grid, and the complement of digits, the least for the greatest
+and so on; and where digits only have to differ, as without any sums, every exchange of digits.
 
 Every fact is compared: houses by their cells alone (names and kinds do not matter), cages with their
 totals, givens, domains, and pairs, sums and ends of lines in either orientation.
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
-from cagework.solver.model import Cell, Pair, Puzzle, Sum
+from cagework.solver.model import Cell, Pair, Puzzle, Sum, counted
 
 Key = tuple[object, ...]
 """A hashable statement of all of a puzzle's facts, ordered so that equal facts give equal keys."""
@@ -65,16 +65,16 @@ class Relation:
         """Words that say how, such as 'turned by half'."""
         if not self.complemented and not self.renamed:
             return "identical" if self.motion is Motion.NONE else self.motion.value
-        swapped = "its digits exchanged" if self.renamed else "each digit taken from the greatest plus one"
+        swapped = "its digits exchanged" if self.renamed else "each digit taken from the least plus the greatest"
         return swapped if self.motion is Motion.NONE else f"{self.motion.value}, {swapped}"
 
 
 def likeness(puzzle: Puzzle) -> Key:
     """Return a key, soon found, that is equal where `canonical` is; where it is not, it seldom is."""
-    cages = {(frozenset(cage.cells), cage.total) for cage in puzzle.cages}
+    cages = {(frozenset(cage.cells), cage.total) for cage in counted(puzzle).cages}
     plain = [(len(cells), -1 if total is None else total) for cells, total in cages]
     complemented = [(count, total if total < 0 else count * (puzzle.size + 1) - total) for count, total in plain]
-    return puzzle.size, len(puzzle.cells), tuple(min(sorted(plain), sorted(complemented)))
+    return puzzle.size, puzzle.least, len(puzzle.cells), tuple(min(sorted(plain), sorted(complemented)))
 
 
 @lru_cache(maxsize=1 << 10)
@@ -100,7 +100,7 @@ def _digits_are_names(puzzle: Puzzle) -> bool:
 
 def relation(a: Puzzle, b: Puzzle) -> Relation | None:
     """Return the simplest relation that makes `b` of `a`; None where they are different puzzles."""
-    if a.size != b.size or len(a.cells) != len(b.cells):
+    if a.digits != b.digits or len(a.cells) != len(b.cells):
         return None
     target = _image(b, Relation(Motion.NONE, False))
     for complemented in (False, True):
@@ -116,8 +116,9 @@ def relation(a: Puzzle, b: Puzzle) -> Relation | None:
 
 
 def _image(puzzle: Puzzle, relation: Relation) -> Key:
-    """All facts after the relation, in one order."""
-    size = puzzle.size
+    """All facts after the relation, in one order; digits are counted from 1."""
+    size, least = puzzle.size, puzzle.least
+    puzzle = counted(puzzle)
     move = _MOVERS[relation.motion]
     # Black squares beside the outermost cells change nothing.
     top, left, bottom, right = _bounds(puzzle)
@@ -150,7 +151,7 @@ def _image(puzzle: Puzzle, relation: Relation) -> Key:
                for domain in puzzle.domains}
     betweens = {(tuple(sorted(map(at, one.ends))), tuple(sorted(map(at, one.inner)))) for one in puzzle.betweens}
     cells = set() if puzzle.shape is None else {at(cell) for cell in puzzle.cells}
-    return (size, *(tuple(sorted(facts)) for facts in (
+    return (size, least, *(tuple(sorted(facts)) for facts in (
         cells, houses, cages, givens, pairs, sums, domains, betweens)))
 
 
@@ -163,7 +164,7 @@ def _bounds(puzzle: Puzzle) -> tuple[int, int, int, int]:
 
 
 def _complemented(digits: int, size: int) -> int:
-    """A mask with each digit taken from the greatest plus one."""
+    """A mask with each digit complemented."""
     return int(f"{digits:0{size}b}"[::-1], 2)
 
 

@@ -34,12 +34,12 @@ class Imbalance:
         return (*self.cages, *self.givens, *self.houses)
 
 
-def imbalance(size: int, members: Iterable[Member]) -> Imbalance | None:
-    """The sums behind a contradiction of some parts; None where it is of another kind: where houses or cages
-    overlap, or digits decide.
+def imbalance(digits: range, members: Iterable[Member]) -> Imbalance | None:
+    """The sums behind a contradiction of some parts of a puzzle that has these digits; None where it is of another
+    kind: where houses or cages overlap, or digits decide.
     """
     parts = tuple(members)
-    houses = tuple(one for one in parts if isinstance(one, House) and len(one.cells) == size)
+    houses = tuple(one for one in parts if isinstance(one, House) and len(one.cells) == len(digits))
     cages = tuple(one for one in parts if isinstance(one, Cage) and one.total is not None)
     covered = [cell for house in houses for cell in house.cells]
     caged = [cell for cage in cages for cell in cage.cells]
@@ -50,20 +50,21 @@ def imbalance(size: int, members: Iterable[Member]) -> Imbalance | None:
     givens = tuple(one for one in parts if isinstance(one, Given) and one.cell in edge)
     known = {given.cell: given.digit for given in givens}
     stated = sum(cage.total or 0 for cage in cages)
-    due = len(houses) * size * (size + 1) // 2
-    least_left, most_left = _reach(size, left, [house.cells for house in houses], known)
-    least_out, most_out = _reach(size, out, [cage.cells for cage in cages], known)
+    due = len(houses) * sum(digits)
+    least_left, most_left = _reach(digits, left, [house.cells for house in houses], known)
+    least_out, most_out = _reach(digits, out, [cage.cells for cage in cages], known)
     if least_out - most_left <= stated - due <= most_out - least_left:
         return None
     return Imbalance(cages, houses, givens, stated, due, left, out)
 
 
-def _reach(size: int, cells: Sequence[Cell], groups: Iterable[Sequence[Cell]], known: Mapping[Cell, int],
+def _reach(digits: range, cells: Sequence[Cell], groups: Iterable[Sequence[Cell]], known: Mapping[Cell, int],
            ) -> tuple[int, int]:
     """The least and the most that cells can add to: unlike digits within each of some groups, which part them."""
     least = most = sum(known.get(cell, 0) for cell in cells)
     for group in groups:
-        low, high = sum_range(size, sum(cell in group and cell not in known for cell in cells))
+        low, high = sum_range(
+            len(digits), sum(cell in group and cell not in known for cell in cells), digits[0])
         least, most = least + low, most + high
     return least, most
 
@@ -73,7 +74,7 @@ def plainest(puzzle: Puzzle) -> Imbalance | None:
     if puzzle.shape is not None:
         return None
     summed = [cage for cage in puzzle.cages if cage.total is not None and len(cage.cells) <= puzzle.size]
-    found = (imbalance(puzzle.size, (*cages, *puzzle.givens, *houses))
+    found = (imbalance(puzzle.digits, (*cages, *puzzle.givens, *houses))
              for houses in _areas(puzzle) for cages in _within(summed, houses))
     return min((one for one in found if one is not None), default=None,
                key=lambda one: (len(one.cages) + len(one.houses), len(one.left) + len(one.out)))

@@ -201,9 +201,11 @@ def irregular_regions(size: int, rng: random.Random) -> tuple[Group, ...]:
 def _plan(recipe: Recipe, rng: random.Random) -> Puzzle:
     """The grid with the facts of its rules, no cages yet."""
     regions = irregular_regions(recipe.size, rng) if recipe.irregular else () if recipe.boxless else None
-    rules = [RULES[rule].exemplar(recipe.size) if isinstance(rule, str) else rule for rule in recipe.rules]
-    facts = [fact for rule in rules for fact in rule.facts()]
-    return with_facts(Puzzle(recipe.size, standard_houses(recipe.size, regions), ()), facts)
+    plan = Puzzle(recipe.size, standard_houses(recipe.size, regions), ())
+    for named in recipe.rules:
+        rule = RULES[named].exemplar(recipe.size, plan.least) if isinstance(named, str) else named
+        plan = with_facts(plan, rule.facts())
+    return plan
 
 
 def _repaired(

@@ -64,7 +64,7 @@ def lay(wanted: Sequence[tuple[str, int]], plain: Puzzle, answer: Answer, rng: r
 
 def stated(puzzle: Puzzle, rules: Stated) -> Puzzle:
     """The puzzle with what these rules say."""
-    made = [_rule(name, named, puzzle.size) for name, named in rules]
+    made = [_rule(name, named, puzzle.size, puzzle.least) for name, named in rules]
     return with_facts(puzzle, [fact for rule in made for fact in rule.facts()])
 
 
@@ -101,18 +101,18 @@ def holding(
     digits = {cell: answer.at(cell) for cell in plain.cells}
     for named in _candidates(name, plain, answer, rng, lengths):
         try:
-            rule = _rule(name, named, plain.size)
+            rule = _rule(name, named, plain.size, plain.least)
         except RuleError:
             continue
         if rule.allows(digits):
             yield named
 
 
-def _rule(name: str, named: Named, size: int) -> Rule:
+def _rule(name: str, named: Named, size: int, least: int) -> Rule:
     """The rule of a name. Raises RuleError where it cannot be on these cells."""
     if name == HOUSES:
         return ListedHouse(size, f"group {named.cells[0]}", named.cells)
-    return RULES[name].read(size, named)
+    return RULES[name].read(size, named, least)
 
 
 @dataclass(slots=True)

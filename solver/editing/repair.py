@@ -106,7 +106,8 @@ def mendings(
 
 def _retotalled(puzzle: Puzzle, cage: Cage, old: int, deadline: float) -> Iterator[tuple[int, Repair]]:
     """Other totals of a cage that leave one answer, each with how far it is from the old one."""
-    least, highest = sum_range(puzzle.size, len(cage.cells)) if len(cage.cells) <= puzzle.size else (1, 0)
+    least, highest = (
+        sum_range(puzzle.size, len(cage.cells), puzzle.least) if len(cage.cells) <= puzzle.size else (1, 0))
     free = _sought(_recaged(puzzle, cage, (Cage(cage.cells, None),)), deadline)
     if free.outcome is Outcome.NO_ANSWER:
         return
@@ -125,7 +126,7 @@ def _reprinted(puzzle: Puzzle, given: Given, deadline: float) -> Iterator[tuple[
     others = tuple(one for one in puzzle.givens if one != given)
     if _sought(replace(puzzle, givens=others), deadline).outcome is Outcome.NO_ANSWER:
         return
-    for digit in range(1, puzzle.size + 1):
+    for digit in puzzle.digits:
         changed = _with_givens(replace(puzzle, givens=others), (Given(given.cell, digit),))
         verdict = _sought(changed, deadline)
         if verdict.outcome is Outcome.SOUND and verdict.answer:

@@ -197,6 +197,7 @@ def _only(puzzle: Puzzle, kept: Sequence[Member]) -> Puzzle:
         tuple(member for member in kept if isinstance(member, Domain)),
         puzzle.shape,
         tuple(member for member in kept if isinstance(member, Between)),
+        puzzle.least,
     )
 
 

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import pairwise, product
 
-from cagework.solver.model import Answer, Between, Cage, Cell, House, Pair, Puzzle, Sum, numbered
+from cagework.solver.model import Answer, Between, Cage, Cell, House, Pair, Puzzle, Sum, counted, numbered
 from cagework.solver.proving.exhaustive_search import ExhaustiveSearch
 from cagework.solver.proving.signed_sum import SignedSum
 from cagework.solver.step import Cites, Eliminated, Step
@@ -65,8 +65,9 @@ class Prover:
 
     def __init__(self, puzzle: Puzzle, answer: Answer | None = None) -> None:
         """`answer` is the puzzle's only one, where that is known: what a trial finds is held against it."""
-        self.puzzle = puzzle
-        self.answer = answer
+        least = puzzle.least
+        self.puzzle = puzzle = counted(puzzle)
+        self.answer = answer and {cell: answer.at(cell) + 1 - least for cell in puzzle.cells}
         self.size = puzzle.size
         self.number = numbered(puzzle.cells)
         self.full = (1 << puzzle.size) - 1
@@ -109,7 +110,7 @@ class Prover:
         if step.parts:
             return self._branches(step) if step.parts[0].supposes else self._supposition(step)
         if step.is_trial and self.answer:
-            return all(self.answer.at(cell) == digit for cell, digit in step.places) and not step.removes
+            return all(self.answer[cell] == digit for cell, digit in step.places) and not step.removes
         claims = [(cell, self.full & ~(1 << digit - 1)) for cell, digit in step.places]
         if any(not candidates[self.number[cell]] >> digit - 1 & 1 for cell, digit in step.places):
             return False

@@ -126,7 +126,7 @@ class Ground:
                          for link in self._links(cell, lost[cell] & self.masks[cell], cells, held)]
                 name = frame.puzzle.cages[cage]
                 cites = joined(Cites(missing, cages=(name,)), *links)
-                return DeadEnd(name, cites, held=_held(frame, open_, total), left=total)
+                return DeadEnd(name, cites, held=_held(frame, open_, total), left=frame.told(total, len(open_)))
         return None
 
     def _links(self, cell: int, digits: int, cells: tuple[int, ...], held: tuple[int, ...]) -> list[Cites]:

@@ -12,8 +12,9 @@ from functools import reduce
 from operator import or_
 
 from cagework.solver.bitset import members, set_of
+from cagework.solver.combine import digits_of
 from cagework.solver.crossing import is_across
-from cagework.solver.model import Cage, Cell, House, Pair, Puzzle, Sum, numbered
+from cagework.solver.model import Cage, Cell, House, Pair, Puzzle, Sum, counted, numbered
 from cagework.solver.reasoning.areas import Union, hang_together, house_unions, run_unions
 from cagework.solver.reasoning.stated import Taken, sides_of, taken_together
 from cagework.solver.step import Cites, Summand
@@ -64,9 +65,12 @@ class Area:
 
 
 class Frame:
-    """A puzzle laid out for reasoning; `printed` is what each cell can hold before anything is known of it."""
+    """A puzzle laid out for reasoning; `printed` is what each cell can hold before anything is known of it. Digits
+    are counted from 1, and `puzzle` says its sums so; `source` is the puzzle as it is printed.
+    """
 
     def __init__(self, puzzle: Puzzle) -> None:
+        self.source, puzzle = puzzle, counted(puzzle)
         size = puzzle.size
         count = len(puzzle.cells)
         self.puzzle = puzzle
@@ -127,6 +131,19 @@ class Frame:
         for number, area in enumerate(self.areas):
             for cell in members(area.touching):
                 self.area_bits[cell] |= 1 << number
+
+    def told(self, total: int, cells: int, less: int = 0) -> int:
+        """What so many cells make, less so many others, as it is printed."""
+        return total + (self.source.least - 1) * (cells - less)
+
+    def made_by(self, digits: int) -> int:
+        """What these digits, as a mask, add to as they are printed."""
+        return self.told(sum(digits_of(digits)), digits.bit_count())
+
+    def source_of(self, one: Sum) -> Sum:
+        """A sum as it is printed."""
+        return Sum(one.plus, one.minus,
+                   tuple([self.told(total, len(one.plus), len(one.minus)) for total in one.totals]))
 
     def _sort_pairs(self, pairs: Iterable[Pair]) -> None:
         """Tell plain 'these two differ' from every other relation."""

@@ -174,7 +174,7 @@ class _Walk:
         """What it means that nothing more is found. A full grid may still break a cage that no step looked at."""
         if not self._filled():
             return PathOutcome.STUCK
-        return PathOutcome.SOLVED if obeys(self.state.frame.puzzle, self._answer()) else PathOutcome.NO_ANSWER
+        return PathOutcome.SOLVED if obeys(self.state.frame.source, self._answer()) else PathOutcome.NO_ANSWER
 
     def _filled(self) -> bool:
         return self.state.placed == (1 << len(self.state.candidates)) - 1
@@ -235,7 +235,7 @@ class _Walk:
             stages.append(Stage(step, openings[told.number], told.follows, len(set(ideas)) - 1,
                                 told.printed and not more))
         answer = self._answer() if solved else None
-        return Path(self.state.frame.puzzle, tuple(stages), outcome, answer, len(trail.steps))
+        return Path(self.state.frame.source, tuple(stages), outcome, answer, len(trail.steps))
 
     def _chosen(self, kept: Mapping[int, Step], start: Sequence[int]) -> list[tuple[Step, int]]:
         """The steps that the lightest way found needs from what cells hold at the start, in order, each with the
@@ -267,7 +267,8 @@ class _Walk:
 
     def _answer(self) -> Answer:
         """The grid as filled."""
-        return self.frame.puzzle.answer([mask.bit_length() for mask in self.state.candidates])
+        source = self.frame.source
+        return source.answer([source.least - 1 + mask.bit_length() for mask in self.state.candidates])
 
 
 def _up_to_date(step: Step, state: State) -> Step:

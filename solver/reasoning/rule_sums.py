@@ -67,7 +67,8 @@ def beside_known(one: Sum, cages: Iterable[Cage]) -> tuple[Sum, Cage | None]:
     return one, None
 
 
-def is_more(one: Sum, size: int) -> bool:
+def is_more(frame: Frame, one: Sum) -> bool:
     """Whether all that a sum says is that the one side makes more than the other."""
-    utmost = len(one.plus) * size - len(one.minus)
-    return bool(one.minus) and one.totals == tuple(range(1, utmost + 1))
+    utmost = len(one.plus) * frame.size - len(one.minus)
+    even = -frame.told(0, len(one.plus), len(one.minus))      # the total that is printed as 0
+    return bool(one.minus) and one.totals == tuple(range(even + 1, utmost + 1))

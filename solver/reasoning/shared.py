@@ -109,5 +109,5 @@ def retold(frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         "left": Sum(plus, minus, (rest.total,)),
     }
     follows = "".join(step.key.partition("+both")[1:])
-    return replace(step, key=f"{key_of(one)}+{key_of(other)}{follows}", why=why)
+    return replace(step, key=f"{key_of(frame, one)}+{key_of(frame, other)}{follows}", why=why)
 

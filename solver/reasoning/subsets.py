@@ -56,7 +56,7 @@ class NakedSubset(Technique):
         where = cited_elsewhere(frame, step.cites, None, used, step.removes)
         cage, filled = _filled_by(frame, used, digits, masks)
         key = "removes" if cage is None else "removes_rest" if filled else "removes_all"
-        own: Why = {} if cage is None else {"cage": cage, "sum": sum(Digits(digits))}
+        own: Why = {} if cage is None else {"cage": cage, "sum": frame.made_by(digits)}
         return replace(step, key=key, why=step.why | {"where": where} | own,
                        cites=without_idle(step.cites, None, where))
 

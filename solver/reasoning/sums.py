@@ -41,26 +41,28 @@ def balance_why(frame: Frame, summed: Addition, balance: Balance) -> Why:
     left_out = tuple([cell for cell, inside in found if inside])
     counted = Counted(left_out, tuple([cell for cell, inside in found if not inside]))
     cages = any(isinstance(one, Cage) for one in taken)
-    total = sum([frame.total(one) for one in added if not isinstance(one, Sum)])
+    groups = [one for one in added if not isinstance(one, Sum)]
+    total = frame.told(sum(map(frame.total, groups)), sum([len(one.cells) for one in groups]))
     innies = tuple([cells[cell] for cell in balance.plus])
     outies = tuple([cells[cell] for cell in balance.minus])
+    left = frame.told(balance.total, len(innies), len(outies))
     by: Why = {}
     if balance.stated:
         sums = sorted([one for one in (*added, *taken) if isinstance(one, Sum)], key=frame.total)
         by = {"stated": Stated(tuple(sums)), "now": Sum(innies, outies, (balance.total,)),
-              "known": Known(counted, cages, sum(bool(frame.total(one)) for one in sums))}
+              "known": Known(counted, cages, sum(any(one.totals) for one in map(frame.source_of, sums)))}
     return by | {
         "houses": area[0] if isinstance(area, tuple) and len(area) == 1 else area,
         "total": total,
-        "reckoned": total - balance.total,
+        "reckoned": total - left,
         "counted": counted,
         "inside": replace(counted, inside=True) if cages else left_out,
         "innies": innies,
         "outies": outies,
         "cells": innies + outies,
-        "greater": innies if balance.total >= 0 else outies,
-        "lesser": outies if balance.total >= 0 else innies,
-        "sum": abs(balance.total),
+        "greater": innies if left >= 0 else outies,
+        "lesser": outies if left >= 0 else innies,
+        "sum": abs(left),
     }
 
 
@@ -134,15 +136,15 @@ step may be told where more cells are open than when it was found: innies may ha
 """
 
 
-def key_of(balance: Balance) -> str:
+def key_of(frame: Frame, balance: Balance) -> str:
     """Return which of the sentences above fits a balance."""
-    return "by" if balance.stated else leaves_of(balance)
+    return "by" if balance.stated else leaves_of(frame, balance)
 
 
-def leaves_of(balance: Balance) -> str:
+def leaves_of(frame: Frame, balance: Balance) -> str:
     """Return what a balance leaves, by the sentence that says it."""
     if balance.plus and balance.minus:
-        return "differ" if balance.total else "same"
+        return "differ" if frame.told(balance.total, len(balance.plus), len(balance.minus)) else "same"
     return "in" if balance.plus else "out"
 
 
@@ -186,7 +188,7 @@ def _balance(state: State, place: int, kind: AreaKind, leaves: frozenset[str]) -
     if state.frame.areas[place].kind is not kind or not is_new(state, place):
         return None
     balance = state.balance(place)
-    return balance if leaves_of(balance) in leaves else None
+    return balance if leaves_of(state.frame, balance) in leaves else None
 
 
 class FewCells(Technique):
@@ -229,7 +231,7 @@ class FewCells(Technique):
     def retell(self, frame: Frame, step: Step, masks: Sequence[int]) -> Step:
         """Say what is open now; a pair, a triple or a quad by name."""
         balance = balance_told(frame, step, masks)
-        key, why = key_of(balance), balance_why(frame, step.cites.additions[0], balance)
+        key, why = key_of(frame, balance), balance_why(frame, step.cites.additions[0], balance)
         differ = balance.plus and balance.minus
         named = (_ends if differ else _named)(frame, step, balance, masks)
         key += f"+{'ends' if differ else 'set'}" if named else ""
@@ -255,18 +257,20 @@ def _ends(frame: Frame, step: Step, balance: Balance, masks: Sequence[int]) -> W
     """Name the digits on both sides of a difference that only the most of the one and the least of the other make,
     where the cells of each differ and the step strikes just what is not in these.
     """
-    more, less = (balance.plus, balance.minus)[::1 if balance.total >= 0 else -1]
+    turn = 1 if frame.told(balance.total, len(balance.plus), len(balance.minus)) >= 0 else -1
+    more, less = (balance.plus, balance.minus)[::turn]
     if max(len(more), len(less)) not in range(2, MOST_NAMED + 1) or not _differ(frame, more) or (
             not _differ(frame, less)):
         return None
     high, low = ({cell: masks[cell] for cell in side} for side in (more, less))
     digits = union_of(1 << index for index in members(union_of(high.values()))[-len(more):])
     others = union_of(1 << index for index in members(union_of(low.values()))[:len(less)])
-    most, least = sum(Digits(digits)), sum(Digits(others))
-    forced = (len(Digits(digits)), len(Digits(others)), most - least) == (len(more), len(less), abs(balance.total))
+    differ = sum(Digits(digits)) - sum(Digits(others))
+    forced = (len(Digits(digits)), len(Digits(others)), differ) == (len(more), len(less), turn * balance.total)
     if not forced or not _leaves(frame, step, high, digits) or not _leaves(frame, step, low, others):
         return None
-    return {"most": most, "least": least, "digits": Digits(digits), "others": Digits(others)}
+    return {"most": frame.made_by(digits), "least": frame.made_by(others), "digits": Digits(digits),
+            "others": Digits(others)}
 
 
 def _differ(frame: Frame, cells: tuple[int, ...]) -> bool:
@@ -312,4 +316,4 @@ class LoneCell(Technique):
         balance = balance_told(frame, step, masks)
         ((cell, digit),) = step.places
         why = balance_why(frame, step.cites.additions[0], balance) | {"cell": cell, "digit": digit}
-        return replace(step, key=key_of(balance), why=why)
+        return replace(step, key=key_of(frame, balance), why=why)

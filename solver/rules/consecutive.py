@@ -32,7 +32,7 @@ class Consecutive(RuleOnCells):
 
     def facts(self) -> tuple[Pair, ...]:
         """A pair for each mark."""
-        return tuple(Pair.of(one, other, self.size, lambda x, y: abs(x - y) == 1)
+        return tuple(Pair.of(one, other, self.digits, lambda x, y: abs(x - y) == 1)
                      for one, other in pairwise(self.named.cells))
 
     def figures(self) -> tuple[Figure, ...]:

@@ -22,11 +22,11 @@ class DiagonalSum(RuleOnCells):
     takes: ClassVar[Takes] = Takes.DIAGONAL
 
     @classmethod
-    def read(cls, size: int, value: Named | None) -> Rule:
+    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
         """It goes from edge to edge, and its digits can make that much."""
         if value is not None:
-            _check(size, value)
-        return super(DiagonalSum, cls).read(size, value)
+            _check(range(least, least + size), value)
+        return super(DiagonalSum, cls).read(size, value, least)
 
     @classmethod
     def example(cls, size: int) -> Named:
@@ -56,7 +56,7 @@ def _along(named: Named) -> tuple[Cell, ...]:
                  for step in range(abs(last.row - first.row) + 1))
 
 
-def _check(size: int, named: Named) -> None:
+def _check(digits: range, named: Named) -> None:
     """Raise RuleError where the cells are not the ends of a diagonal, or its digits make less or more."""
     if len(named.cells) != 2:
         raise RuleError(f"a diagonal is named by its first cell and its last; here are {len(named.cells)}",
@@ -64,8 +64,9 @@ def _check(size: int, named: Named) -> None:
     first, last = named.cells
     down, right = last.row - first.row, last.col - first.col
     long = abs(down) + 1
-    if abs(down) != abs(right) or not all({1, size}.intersection(end) for end in (first, last)):
+    if abs(down) != abs(right) or not all({1, len(digits)}.intersection(end) for end in (first, last)):
         raise RuleError(f"{first} and {last} are not the ends of a diagonal",
                         "name two cells at the edge of the grid, corner to corner with all between", at=last)
-    if named.number is not None and not long <= named.number <= long * size:
-        raise RuleError(f"{long} digits add to {long} at the least and to {long * size} at the most", at="number")
+    least, most = long * digits[0], long * digits[-1]
+    if named.number is not None and not least <= named.number <= most:
+        raise RuleError(f"{long} digits add to {least} at the least and to {most} at the most", at="number")

@@ -15,7 +15,7 @@ from cagework.solver.rule import Rule
 class Diagonals(Rule):
     """Each long diagonal holds every digit once."""
 
-    sentence: ClassVar[str] = "Each of the two long diagonals also holds every digit from 1 to {size} once."
+    sentence: ClassVar[str] = "Each of the two long diagonals also holds every digit from {least} to {most} once."
 
     def allows(self, digits: Mapping[Cell, int]) -> bool:
         """Both diagonals hold `size` different digits."""

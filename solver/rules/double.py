@@ -32,7 +32,7 @@ class Double(RuleOnCells):
 
     def facts(self) -> tuple[Pair, ...]:
         """A pair for each mark."""
-        return tuple(Pair.of(one, other, self.size, lambda x, y: x == 2 * y or y == 2 * x)
+        return tuple(Pair.of(one, other, self.digits, lambda x, y: x == 2 * y or y == 2 * x)
                      for one, other in pairwise(self.named.cells))
 
     def figures(self) -> tuple[Figure, ...]:

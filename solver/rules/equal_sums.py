@@ -21,11 +21,11 @@ class EqualSums(RuleOnCells):
     takes: ClassVar[Takes] = Takes.ACROSS
 
     @classmethod
-    def read(cls, size: int, value: Named | None) -> Rule:
+    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
         """The line is in two parts or more, and none is too long for another."""
         if value is not None:
-            _check(size, _parts(value))
-        return super(EqualSums, cls).read(size, value)
+            _check(range(least, least + size), _parts(value))
+        return super(EqualSums, cls).read(size, value, least)
 
     @classmethod
     def example(cls, size: int) -> Named:
@@ -54,12 +54,12 @@ def _parts(named: Named) -> list[tuple[Cell, ...]]:
     return [tuple(cell for cell, _ in part) for _, part in groupby(along, key=lambda one: one[1])]
 
 
-def _check(size: int, parts: list[tuple[Cell, ...]]) -> None:
+def _check(digits: range, parts: list[tuple[Cell, ...]]) -> None:
     """Raise RuleError where nothing is cut, or the least of one part is over the most of another."""
     if len(parts) < 2:
         raise RuleError("no border of a region cuts this line", "lead it through two regions or more")
     short, long = min(map(len, parts)), max(parts, key=len)
-    most, least = sum(range(size - short + 1, size + 1)), sum(range(1, len(long) + 1))
+    most, least = sum(digits[-short:]), sum(digits[:len(long)])
     if least > most:
         raise RuleError(f"its {len(long)} digits in one region add to {least} or more, those in another to "
                         f"{most} or less", "make the parts of the line more alike", at=long[0])

@@ -21,12 +21,12 @@ class Greater(RuleOnCells):
     takes: ClassVar[Takes] = Takes.BESIDE
 
     @classmethod
-    def read(cls, size: int, value: Named | None) -> Rule:
+    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
         """Of a run no cell is left without a digit."""
         if value is not None and len(value.cells) > size:
             raise RuleError(f"{len(value.cells)} digits cannot fall: there are only {size}", "name fewer cells",
                             at=value.cells[size])
-        return super(Greater, cls).read(size, value)
+        return super(Greater, cls).read(size, value, least)
 
     @classmethod
     def example(cls, size: int) -> Named:
@@ -41,7 +41,7 @@ class Greater(RuleOnCells):
     def facts(self) -> tuple[Pair, ...]:
         """A pair for each sign."""
         return tuple(
-            Pair.of(one, other, self.size, lambda x, y: x > y) for one, other in pairwise(self.named.cells))
+            Pair.of(one, other, self.digits, lambda x, y: x > y) for one, other in pairwise(self.named.cells))
 
     def figures(self) -> tuple[Figure, ...]:
         """An angle on each side, its point towards the lesser digit."""

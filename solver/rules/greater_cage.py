@@ -22,11 +22,11 @@ class GreaterCage(RuleOnCells):
     takes: ClassVar[Takes] = Takes.CAGES
 
     @classmethod
-    def read(cls, size: int, value: Named | None) -> Rule:
+    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
         """No cage is compared with one that adds to as much or more whatever its digits are."""
         if value is not None:
-            _check(size, value)
-        return super(GreaterCage, cls).read(size, value)
+            _check(range(least, least + size), value)
+        return super(GreaterCage, cls).read(size, value, least)
 
     @classmethod
     def example(cls, size: int) -> Named:
@@ -41,7 +41,8 @@ class GreaterCage(RuleOnCells):
 
     def facts(self) -> tuple[Sum, ...]:
         """The one less the other is more than nothing."""
-        return tuple(Sum(one, other, tuple(range(1, len(one) * self.size - len(other) + 1)))
+        least, most = self.digits[0], self.digits[-1]
+        return tuple(Sum(one, other, tuple(range(1, len(one) * most - len(other) * least + 1)))
                      for one, other in pairwise(self.named.areas))
 
     def figures(self) -> tuple[Figure, ...]:
@@ -49,11 +50,11 @@ class GreaterCage(RuleOnCells):
         return tuple(figure for one, other in pairwise(self.named.cells) for figure in sign(one, other, 0.16))
 
 
-def _check(size: int, named: Named) -> None:
+def _check(digits: range, named: Named) -> None:
     """Raise RuleError where the sums of two cages, or the numbers of their cells, say that the sign is wrong."""
     ends = []
     for cage, total in zip_longest(named.areas, named.sums):
-        least, most = sum_range(size, min(len(cage), size))
+        least, most = sum_range(len(digits), min(len(cage), len(digits)), digits[0])
         ends.append((total, total) if total is not None and least <= total <= most else (least, most))
     for cell, ((low, most), (least, high)) in zip(named.cells[1:], pairwise(ends), strict=False):
         if most <= least:

@@ -30,7 +30,7 @@ class Knight(Rule):
     def facts(self) -> tuple[Pair, ...]:
         """A pair of different digits for each knight's move, each taken once, downwards."""
         return tuple(
-            Pair.of(cell, other, self.size, lambda x, y: x != y)
+            Pair.of(cell, other, self.digits, lambda x, y: x != y)
             for cell in grid_cells(self.size)
             for down, right in ((1, -2), (1, 2), (2, -1), (2, 1))
             if (other := Cell(cell.row + down, cell.col + right)).row <= self.size

@@ -18,12 +18,12 @@ class Nonconsecutive(Rule):
     by: ClassVar[str] = "by the rule on neighbours"
 
     @classmethod
-    def read(cls, size: int, value: Named | None) -> Rule:
+    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
         """A grid of 4 has no room: a row could only be 2413 or 3142, and neither can stand under the other."""
         if size < 6:
             raise RuleError(f"no {size} x {size} grid can keep consecutive digits apart",
                             "use the rule on a larger grid")
-        return super(Nonconsecutive, cls).read(size, value)
+        return super(Nonconsecutive, cls).read(size, value, least)
 
     def allows(self, digits: Mapping[Cell, int]) -> bool:
         """No cell's digit is one more or one less than a neighbour's."""
@@ -35,7 +35,7 @@ class Nonconsecutive(Rule):
     def facts(self) -> tuple[Pair, ...]:
         """A pair for each edge, each taken once, to the right and downwards."""
         return tuple(
-            Pair.of(cell, near, self.size, lambda x, y: abs(x - y) != 1)
+            Pair.of(cell, near, self.digits, lambda x, y: abs(x - y) != 1)
             for cell in grid_cells(self.size)
             for near in (Cell(cell.row, cell.col + 1), Cell(cell.row + 1, cell.col))
             if near.row <= self.size and near.col <= self.size

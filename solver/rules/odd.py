@@ -30,7 +30,7 @@ class Odd(RuleOnCells):
 
     def facts(self) -> tuple[Domain, ...]:
         """A domain for each cell."""
-        held = sum(1 << digit - 1 for digit in range(1, self.size + 1, 2))
+        held = sum(1 << place for place, digit in enumerate(self.digits) if digit % 2)
         return tuple(Domain(cell, held) for cell in self.named.cells)
 
     def figures(self) -> tuple[Figure, ...]:

@@ -21,12 +21,12 @@ class Rising(RuleOnCells):
     takes: ClassVar[Takes] = Takes.LINE
 
     @classmethod
-    def read(cls, size: int, value: Named | None) -> Rule:
+    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
         """No line is longer than there are digits."""
         if value is not None and len(value.cells) > size:
             raise RuleError(f"{len(value.cells)} digits cannot rise: there are only {size}", "shorten the line",
                             at=value.cells[size])
-        return super(Rising, cls).read(size, value)
+        return super(Rising, cls).read(size, value, least)
 
     @classmethod
     def example(cls, size: int) -> Named:
@@ -41,7 +41,7 @@ class Rising(RuleOnCells):
     def facts(self) -> tuple[Pair, ...]:
         """A pair for each two neighbours on the line; one further on is greater by as much, at the least."""
         cells = self.named.cells
-        return tuple(Pair.of(one, other, self.size, lambda x, y: x < y) for one, other in pairwise(cells))
+        return tuple(Pair.of(one, other, self.digits, lambda x, y: x < y) for one, other in pairwise(cells))
 
     def figures(self) -> tuple[Figure, ...]:
         """A broad line through the middles, with a round end where it begins."""

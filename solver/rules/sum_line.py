@@ -23,12 +23,12 @@ class SumLine(RuleOnCells):
     takes: ClassVar[Takes] = Takes.LINE
 
     @classmethod
-    def read(cls, size: int, value: Named | None) -> Rule:
+    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
         """No line has more cells than its circle can count."""
-        if value is not None and len(value.cells) > size + 1:
+        if least > 0 and value is not None and len(value.cells) > size + 1:
             raise RuleError(f"{len(value.cells) - 1} digits cannot add to {size} or less", "shorten the line",
                             at=value.cells[size + 1])
-        return super(SumLine, cls).read(size, value)
+        return super(SumLine, cls).read(size, value, least)
 
     @classmethod
     def example(cls, size: int) -> Named:

@@ -15,15 +15,15 @@ from cagework.solver.rule import Named, Rule, RuleError
 class Windows(Rule):
     """The four 3 x 3 windows set one cell in from the frame and one apart each hold every digit."""
 
-    sentence: ClassVar[str] = "Each of the four tinted windows also holds every digit from 1 to {size} once."
+    sentence: ClassVar[str] = "Each of the four tinted windows also holds every digit from {least} to {most} once."
 
     @classmethod
-    def read(cls, size: int, value: Named | None) -> Rule:
+    def read(cls, size: int, value: Named | None, least: int = 1) -> Rule:
         """Only a 9 x 9 grid has the four windows."""
         if size != 9:
             raise RuleError(f"windows need a 9 x 9 grid; this one is {size} x {size}",
                             "list the cells of each extra house instead")
-        return super(Windows, cls).read(size, value)
+        return super(Windows, cls).read(size, value, least)
 
     def allows(self, digits: Mapping[Cell, int]) -> bool:
         """Each window holds nine different digits."""

@@ -128,7 +128,8 @@ class _Search:
         self.rng = rng
         self.share = _SHARE
         self.cells = list(range(len(puzzle.cells)))
-        self.first = [1 << near.at(cell) - 1 for cell in puzzle.cells] if near else [0] * len(self.cells)
+        self.first = [0] * len(self.cells) if near is None else [
+            1 << near.at(cell) - puzzle.least for cell in puzzle.cells]
         self.constraints: list[float] = []
         self.nodes = 0
         self.last: int | None = None
@@ -194,8 +195,9 @@ class _Search:
 
     def answers(self) -> list[Answer]:
         """The grids found, each checked again by code of its own."""
-        puzzle = self.puzzle
-        answers = [puzzle.answer(list(map(int.bit_length, self.shape.masks(grid)))) for grid in self.found]
+        puzzle, before = self.puzzle, self.puzzle.least - 1
+        answers = [puzzle.answer([before + mask.bit_length() for mask in self.shape.masks(grid)])
+                   for grid in self.found]
         for answer in answers:
             if not obeys(puzzle, answer):
                 raise RuntimeError(f"the search returned a grid that breaks the puzzle: {answer}")

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from cagework.solver.bitset import members, set_of
-from cagework.solver.model import Cell, House, Pair, Puzzle, Sum
+from cagework.solver.model import Cell, House, Pair, Puzzle, Sum, counted
 from cagework.solver.search import barring, crossed, enclosed, propagators, totals
 from cagework.solver.search.fields import Fields
 from cagework.solver.search.ground import Ground, Houses, ground
@@ -64,7 +64,7 @@ def lower(puzzle: Puzzle) -> Kernel:
 
 def stated(puzzle: Puzzle) -> Kernel:
     """What a puzzle states, and no more."""
-    size = puzzle.size
+    puzzle, size = counted(puzzle), puzzle.size
     base, on_ground = _facts_on_ground(
         size, puzzle.houses, puzzle.pairs, puzzle.shape.cells if puzzle.shape else None)
     shape, number = base.fields, base.number

@@ -28,8 +28,9 @@ class Oracle:
         self.puzzle = puzzle
         self.size = puzzle.size
         self.model = cp_model.CpModel()
-        span = range(1, puzzle.size + 1)
-        self.at: Variables = {(r, c): self.model.new_int_var(1, puzzle.size, "") for r, c in puzzle.cells}
+        least = 0 if any(name == "from_zero" for name, _ in rules) else 1 if rules else puzzle.least
+        span = range(least, least + puzzle.size)
+        self.at: Variables = {(r, c): self.model.new_int_var(span[0], span[-1], "") for r, c in puzzle.cells}
         for house in puzzle.houses:
             if not (rules and house.kind is HouseKind.EXTRA):
                 self.different(house.cells)
@@ -40,10 +41,10 @@ class Oracle:
         for given in puzzle.givens:
             self.model.add(self.at[given.cell] == given.digit)
         for pair in () if rules else puzzle.pairs:
-            allowed = [(x, y) for x in span for y in span if pair.allowed[x - 1] >> (y - 1) & 1]
+            allowed = [(x, y) for x in span for y in span if pair.allowed[x - least] >> (y - least) & 1]
             self.model.add_allowed_assignments([self.at[pair.first], self.at[pair.second]], allowed)
         for domain in () if rules else puzzle.domains:
-            allowed_alone = [(digit,) for digit in span if domain.digits >> (digit - 1) & 1]
+            allowed_alone = [(digit,) for digit in span if domain.digits >> (digit - least) & 1]
             self.model.add_allowed_assignments([self.at[domain.cell]], allowed_alone)
         for one in () if rules else puzzle.sums:
             made = sum(self.at[cell] for cell in one.plus) - sum(self.at[cell] for cell in one.minus)
@@ -193,7 +194,7 @@ def _diagonal_sum(oracle: Oracle, named: Named | None) -> None:
 def _equal_sums(oracle: Oracle, named: Named | None) -> None:
     """One variable is what every part makes; a part begins where the cell before is in another region."""
     assert named is not None
-    made = oracle.model.new_int_var(1, oracle.size**2, "")
+    made = oracle.model.new_int_var(0, oracle.size**2, "")
     start = 0
     for end in range(1, len(named.cells) + 1):
         if end == len(named.cells) or named.areas[end] != named.areas[start]:
@@ -203,7 +204,9 @@ def _equal_sums(oracle: Oracle, named: Named | None) -> None:
 
 RULE_MODELS: Mapping[str, Callable[[Oracle, Named | None], None]] = MappingProxyType({
     "between": _between, "consecutive": _consecutive, "diagonal_sum": _diagonal_sum, "diagonals": _diagonals,
-    "double": _double, "equal_sums": _equal_sums, "even": _halved(0), "greater": _greater,
-    "greater_cage": _greater_cage, "king": _king, "knight": _knight, "nonconsecutive": _nonconsecutive,
+    "double": _double, "equal_sums": _equal_sums, "even": _halved(0),
+    "from_zero": lambda oracle, named: None,      # what the variables range over
+    "greater": _greater, "greater_cage": _greater_cage,
+    "king": _king, "knight": _knight, "nonconsecutive": _nonconsecutive,
     "odd": _halved(1), "rising": _rising, "sum_line": _sum_line, "windows": _windows,
 })

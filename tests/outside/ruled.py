@@ -48,8 +48,8 @@ class Ruled:
     @property
     def puzzle(self) -> Puzzle:
         """With the facts that the rules are lowered to."""
-        size = self.plain.size
-        made: list[Rule] = [RULES[name].read(size, named) for name, named in self.rules]
+        size, least = self.plain.size, self.plain.least
+        made: list[Rule] = [RULES[name].read(size, named, least) for name, named in self.rules]
         made += [ListedHouse(size, f"group {cells[0]}", cells) for cells in self.groups]
         return with_facts(self.plain, [fact for rule in made for fact in rule.facts()])
 
@@ -71,6 +71,7 @@ def drawn(seed: int, sizes: Sequence[int] = SIZES) -> tuple[Ruled, Answer] | Non
         regions = irregular_regions(size, rng)
     grid = Puzzle(size, standard_houses(size, regions), ())
     whole = tuple((name, None) for name in WHOLE if rng.random() < 0.12 and _applies(name, size))
+    grid = replace(grid, least=0 if ("from_zero", None) in whole else 1)
     answer = random_answer(Ruled(grid, whole).puzzle, rng, nodes=2_000)
     groups = answer and _cages(answer, rng)
     if answer is None or groups is None:
@@ -84,9 +85,9 @@ def drawn(seed: int, sizes: Sequence[int] = SIZES) -> tuple[Ruled, Answer] | Non
     return Ruled(plain, tuple(written), listed), answer
 
 
-def _applies(name: str, size: int, named: Named | None = None) -> bool:
+def _applies(name: str, size: int, named: Named | None = None, least: int = 1) -> bool:
     try:
-        RULES[name].read(size, named)
+        RULES[name].read(size, named, least)
     except RuleError:
         return False
     return True
@@ -160,9 +161,10 @@ def flawed(ruled: Ruled, seed: int) -> Ruled:
             other = {"odd": "even", "even": "odd"}[name], named
         elif named is not None and named.number is not None:
             other = name, replace(named, number=named.number + 1)
-        if other is not None and _applies(other[0], ruled.plain.size, other[1]):
+        if other is not None and _applies(
+                other[0], ruled.plain.size, other[1], ruled.plain.least):
             return replace(ruled, rules=(*ruled.rules[:at], other, *ruled.rules[at + 1:]))
-    given = Given(rng.choice(ruled.plain.cells), rng.randint(1, ruled.plain.size))
+    given = Given(rng.choice(ruled.plain.cells), rng.choice(ruled.plain.digits))
     return replace(ruled, plain=replace(ruled.plain, givens=(*ruled.plain.givens, given)))
 
 

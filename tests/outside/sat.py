@@ -22,7 +22,7 @@ class Encoding:
         self.number = {cell: number for number, cell in enumerate(puzzle.cells)}
         self.solver = Cadical153()
         self.last = len(puzzle.cells) * puzzle.size
-        digits = range(1, puzzle.size + 1)
+        digits, least = puzzle.digits, puzzle.least
         for cell in puzzle.cells:
             self.solver.add_clause([self.literal(cell, digit) for digit in digits])
             for low, high in combinations(digits, 2):
@@ -39,11 +39,11 @@ class Encoding:
         for pair in puzzle.pairs:
             for x in digits:
                 for y in digits:
-                    if not pair.allowed[x - 1] >> (y - 1) & 1:
+                    if not pair.allowed[x - least] >> (y - least) & 1:
                         self.solver.add_clause([-self.literal(pair.first, x), -self.literal(pair.second, y)])
         for domain in puzzle.domains:
             for digit in digits:
-                if not domain.digits >> (digit - 1) & 1:
+                if not domain.digits >> (digit - least) & 1:
                     self.solver.add_clause([-self.literal(domain.cell, digit)])
         for one in puzzle.sums:
             self._counted(one)
@@ -58,23 +58,23 @@ class Encoding:
         self.solver.delete()
 
     def literal(self, cell: Cell, digit: int) -> int:
-        return self.number[cell] * self.size + digit
+        return self.number[cell] * self.size + 1 + digit - self.puzzle.least
 
     def _total(self, cells: tuple[Cell, ...], total: int) -> None:
         """One selector per combination; a chosen one bars all other digits from the cage."""
         selectors = []
-        for combination in combinations(range(1, self.size + 1), len(cells)):
+        for combination in combinations(self.puzzle.digits, len(cells)):
             if sum(combination) == total:
                 self.last += 1
                 selectors.append(self.last)
-                for digit in set(range(1, self.size + 1)) - set(combination):
+                for digit in set(self.puzzle.digits) - set(combination):
                     for cell in cells:
                         self.solver.add_clause([-self.last, -self.literal(cell, digit)])
         self.solver.add_clause(selectors)
 
     def _not_between(self, first: Cell, last: Cell, cell: Cell) -> None:
         """A clause for each three digits of which the last does not lie between the others."""
-        for x, y, z in product(range(1, self.size + 1), repeat=3):
+        for x, y, z in product(self.puzzle.digits, repeat=3):
             if not (x < z < y or y < z < x):
                 self.solver.add_clause([-self.literal(*one) for one in ((first, x), (last, y), (cell, z))])
 
@@ -85,7 +85,7 @@ class Encoding:
         for cell, sign in signed:
             further: dict[int, int] = {}
             for number, literal in made.items():
-                for digit in range(1, self.size + 1):
+                for digit in self.puzzle.digits:
                     after = number + sign * digit
                     if after not in further:
                         self.last += 1
@@ -101,7 +101,7 @@ class Encoding:
         if not self.solver.solve():
             return None
         true = [literal for literal in self.solver.get_model() if 0 < literal <= len(self.number) * self.size]
-        return self.puzzle.answer([(literal - 1) % self.size + 1 for literal in true])
+        return self.puzzle.answer([(literal - 1) % self.size + self.puzzle.least for literal in true])
 
     def accepts(self, answer: Answer) -> bool:
         """Whether this grid is an answer."""

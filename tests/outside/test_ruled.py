@@ -37,4 +37,5 @@ def test_what_is_drawn_holds_in_its_answer(ruled: ModuleType) -> None:
         if found := ruled.drawn(seed, SIZES):
             made, answer = found
             digits = dict(zip(made.plain.cells, answer.digits, strict=True))
-            assert all(ruled.RULES[name].read(answer.columns, named).allows(digits) for name, named in made.rules)
+            size, least = answer.columns, made.plain.least
+            assert all(ruled.RULES[name].read(size, named, least).allows(digits) for name, named in made.rules)

@@ -175,7 +175,8 @@ def test_pairs_with_a_cell_in_common_say_what_the_third_leaves_open() -> None:
     found = 0
     for near, rule, other in itertools.product((True, False), rules, rules):
         first, middle, last = Cell(1, 1), Cell(1, 2), Cell(1, 3) if near else Cell(4, 2)
-        pairs = (Pair.of(middle, first, size, rule), Pair.of(middle, last, size, other))
+        span = range(1, size + 1)
+        pairs = (Pair.of(middle, first, span, rule), Pair.of(middle, last, span, other))
         base = ground(size, standard_houses(size), pairs)
         bound = relations.in_common(base)
         one, two = base.number[first], base.number[last]

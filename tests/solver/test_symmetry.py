@@ -33,7 +33,7 @@ def lopsided(size: int) -> Puzzle:
         (Cage((Cell(1, 1), Cell(1, 2)), 3), Cage((Cell(1, 3), Cell(2, 3), Cell(3, 3)), None),
          Cage((Cell(4, 1), Cell(4, 2)), 7)),
         (Given(Cell(3, 4), 2),),
-        (Pair.of(Cell(2, 1), Cell(3, 1), size, lambda x, y: x < y),),
+        (Pair.of(Cell(2, 1), Cell(3, 1), range(1, size + 1), lambda x, y: x < y),),
     )
 
 
@@ -75,7 +75,7 @@ def complemented(puzzle: Puzzle) -> Puzzle:
         ),
         givens=tuple(replace(g, digit=n + 1 - g.digit) for g in puzzle.givens),
         pairs=tuple(
-            Pair.of(p.first, p.second, n, lambda x, y, p=p: holds(p, x, y)) for p in puzzle.pairs
+            Pair.of(p.first, p.second, range(1, n + 1), lambda x, y, p=p: holds(p, x, y)) for p in puzzle.pairs
         ),
     )
 
@@ -120,7 +120,7 @@ def test_order_of_facts_and_orientation_of_pairs_do_not_matter() -> None:
         puzzle,
         houses=puzzle.houses[::-1],
         cages=tuple(replace(c, cells=c.cells[::-1]) for c in puzzle.cages[::-1]),
-        pairs=(Pair.of(pair.second, pair.first, 6, lambda x, y: x > y),),
+        pairs=(Pair.of(pair.second, pair.first, range(1, 7), lambda x, y: x > y),),
     )
     assert canonical(shuffled) == canonical(puzzle)
     twice = replace(shuffled, houses=puzzle.houses * 2, cages=puzzle.cages * 2)
@@ -221,13 +221,13 @@ def test_digits_keep_their_worth_where_anything_goes_by_it() -> None:
     assert str(relation(one, other)) == "its digits exchanged"
     marks = [
         {"cages": (Cage((Cell(4, 1), Cell(4, 2)), 5),)}, {"domains": (Domain(Cell(4, 4), 0b1010),)},
-        {"pairs": (Pair.of(Cell(4, 1), Cell(3, 2), 4, lambda x, y: x < y),)},
+        {"pairs": (Pair.of(Cell(4, 1), Cell(3, 2), range(1, 5), lambda x, y: x < y),)},
         {"sums": (Sum((Cell(4, 1),), (Cell(3, 2),), (1,)),)},
         {"betweens": (Between((Cell(4, 1), Cell(4, 3)), (Cell(3, 2),)),)},
     ]
     for mark in marks:
         assert canonical(replace(one, **mark)) != canonical(replace(other, **mark))
         assert relation(replace(one, **mark), replace(other, **mark)) is None
-    apart = {"pairs": (Pair.of(Cell(4, 1), Cell(3, 2), 4, lambda x, y: x != y),),
+    apart = {"pairs": (Pair.of(Cell(4, 1), Cell(3, 2), range(1, 5), lambda x, y: x != y),),
              "cages": (Cage((Cell(4, 1), Cell(4, 2)), None),)}
     assert canonical(replace(one, **apart)) == canonical(replace(other, **apart))

@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 from babel.dates import format_date, format_skeleton
 
 from cagework.solver.crossing import DIGITS
-from cagework.solver.model import Answer, Cell, Puzzle, Shape, standard_houses
+from cagework.solver.model import BLACK, Answer, Cell, Puzzle, Shape, standard_houses
 from cagework.solver.proving.proof import Prover
 from cagework.solver.reasoning.grade import NARROW
 from cagework.solver.reasoning.reason import PathOutcome, Stage
 from cagework.typeset.choices import Kind
 from cagework.typeset.columns.series import Day, SeriesSlot, kind_of
-from cagework.typeset.draw.describe import rules_in_words
+from cagework.typeset.draw.describe import digits_met, rules_in_words, run_in_words
 from cagework.typeset.entry import Entry
 from cagework.typeset.solving.story import is_single
 from cagework.typeset.solving.worked import Worked
@@ -83,8 +83,9 @@ class Earlier:
         """The bare grid, without cages."""
         columns = self.answer.columns
         if self.kind is Kind.CAGES:
-            return Puzzle(columns, standard_houses(columns, self.regions or None), ())
-        places = (divmod(number, columns) for number, digit in enumerate(self.answer.digits) if digit)
+            return Puzzle(columns, standard_houses(columns, self.regions or None), (),
+                          least=min(1, *self.answer.digits))
+        places = (divmod(number, columns) for number, digit in enumerate(self.answer.digits) if digit != BLACK)
         cells = tuple(Cell(row + 1, col + 1) for row, col in places)
         return Puzzle(DIGITS, (), (), shape=Shape(len(self.answer.digits) // columns, columns, cells))
 
@@ -138,8 +139,8 @@ class Issue:
         if self.slot.kind is Kind.CROSSING_SUMS:
             return self.phrases.sentences.text(CROSSING)
         words = self.phrases.words
-        sizes = sorted({one.entry.puzzle.size for one in self.puzzles})
-        ranges = words.listed([words.range.format(size=size) for size in sizes], self.phrases.language)
+        runs = digits_met([one.entry.puzzle for one in self.puzzles])
+        ranges = words.listed([run_in_words(run, words) for run in runs], self.phrases.language)
         bare = not any(one.entry.puzzle.regions for one in self.puzzles)
         return (words.columns.rules_without_regions if bare else words.columns.rules).format(range=ranges)
 

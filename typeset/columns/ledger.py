@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from cagework.solver import model
 from cagework.solver.crossing import DIGITS
 from cagework.solver.model import BOXES, SIZES, Answer, Cell, grid_cells
 from cagework.typeset.choices import Kind
@@ -110,8 +111,9 @@ def _use(part: UsePart) -> Use | None:
     if part.kind is Kind.CROSSING_SUMS:
         return _crossing_use(part)
     digits = [digit_of(char) for char in part.answer]
+    least = 0 if 0 in digits else 1
     whole = part.size in (SIZES if part.regions else BOXES) and len(digits) == part.size**2
-    if not whole or any(digit is None or not 1 <= digit <= part.size for digit in digits):
+    if not whole or any(digit is None or digit >= least + part.size for digit in digits):
         return None
     regions: tuple[tuple[Cell, ...], ...] = ()
     if part.regions is not None:
@@ -126,10 +128,10 @@ def _use(part: UsePart) -> Use | None:
 
 def _crossing_use(part: UsePart) -> Use | None:
     """Of crossing sums: rows of `size` squares, of which the black ones have no digit."""
-    digits = [0 if char == BLACK else digit_of(char) for char in part.answer]
-    if len(digits) % part.size or part.regions or any(digit is None or digit > DIGITS for digit in digits):
+    digits = [model.BLACK if char == BLACK else digit_of(char) or DIGITS + 1 for char in part.answer]
+    if len(digits) % part.size or part.regions or max(digits) > DIGITS:
         return None
-    return _used(part, Answer(part.size, tuple(digit or 0 for digit in digits)), ())
+    return _used(part, Answer(part.size, tuple(digits)), ())
 
 
 def _used(part: UsePart, answer: Answer, regions: tuple[tuple[Cell, ...], ...]) -> Use:

@@ -52,7 +52,7 @@ def judge(drawing: Drawing, allow_uncaged: bool, worker: Worker) -> dict[str, An
     said["state"] = state
     said["setter"] = _slips(reading.entry, setter)
     said["known"]["derived"] = {
-        str(cell): "".join(written_digit(bit + 1) for bit in members(mask))
+        str(cell): "".join(written_digit(puzzle.least + bit) for bit in members(mask))
         for cell, mask in found.candidates.items() if mask.bit_count() <= _FEW}
     if verdict.outcome is Outcome.SOUND and verdict.answer:
         said["answer"] = digits_in_rows(verdict.answer)
@@ -65,10 +65,11 @@ def judge(drawing: Drawing, allow_uncaged: bool, worker: Worker) -> dict[str, An
 
 def _setters(drawing: Drawing) -> dict[Cell, int]:
     """The digits of the answer beside a drawing, by row and column, as far as it is written."""
-    digits = {Cell(row, col): digit_of(char) or 0 for row, line in enumerate(drawing.answer, 1)
+    digits = {Cell(row, col): digit_of(char) for row, line in enumerate(drawing.answer, 1)
               for col, char in enumerate(line, 1)}
     cells = set(drawing.shape.cells if drawing.shape else grid_cells(drawing.size))
-    return {cell: digit for cell, digit in digits.items() if cell in cells and 1 <= digit <= drawing.size}
+    return {cell: digit for cell, digit in digits.items()
+            if cell in cells and digit is not None and digit in drawing.digits}
 
 
 def _slips(entry: Entry | None, setter: Mapping[Cell, int]) -> list[str]:
@@ -81,7 +82,7 @@ def _known(drawing: Drawing) -> dict[str, Any]:
     return {"uncaged": [str(cell) for cell in drawing.uncaged],
             "total": _added_across(drawing) if drawing.shape else _added(drawing),
             "impossible": [{"cells": list(map(str, cage.cells)), "message": why} for cage in drawing.cages
-                           if (why := _impossible(cage, drawing.givens, drawing.size))],
+                           if (why := _impossible(cage, drawing.givens, drawing.digits))],
             "derived": {}}
 
 
@@ -100,24 +101,24 @@ def _added(drawing: Drawing) -> dict[str, int]:
     summed = [cage for cage in drawing.cages if cage.total is not None]
     stated = sum(cage.total or 0 for cage in summed)
     covered = {cell for cage in summed for cell in cage.cells}
-    grid = size * size * (size + 1) // 2
+    grid = size * sum(drawing.digits)
     return {"cages": stated, "rest": grid - stated, "cells": size * size - len(covered), "grid": grid}
 
 
-def _impossible(cage: Cage, givens: Iterable[Given], size: int) -> str:
+def _impossible(cage: Cage, givens: Iterable[Given], digits: range) -> str:
     """Why no digits make a cage's sum; empty where some do."""
-    count, total = len(cage.cells), cage.total
+    count, total, size, before = len(cage.cells), cage.total, len(digits), digits[0] - 1
     if count > size:
         return f"{count} cells, and only {size} digits"
     if total is None:
         return ""
-    least, most = sum_range(size, count)
+    least, most = sum_range(size, count, digits[0])
     if not least <= total <= most:
-        digits = "one digit makes" if count == 1 else f"{count} different digits make"
-        return f"{digits} {least} to {most}, not {total}" if least < most else f"{digits} {least}, not {total}"
-    printed = {given.digit for given in givens if given.cell in cage.cells and 1 <= given.digit <= size}
-    mask = mask_of(tuple(printed))
-    if any(way & mask == mask for way in combinations(size, count, total)):
+        made = "one digit makes" if count == 1 else f"{count} different digits make"
+        return f"{made} {least} to {most}, not {total}" if least < most else f"{made} {least}, not {total}"
+    printed = {given.digit for given in givens if given.cell in cage.cells and given.digit in digits}
+    mask = mask_of(tuple([digit - before for digit in printed]))
+    if any(way & mask == mask for way in combinations(size, count, total - before * count)):
         return ""
     held = ", ".join(map(written_digit, sorted(printed)))
     return f"no digits make {total} together with the given {held}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -16,7 +16,7 @@ from cagework.typeset.draw.clues import clues
 from cagework.typeset.entry import Entry
 from cagework.typeset.marks import Group, Tag
 from cagework.typeset.solving.worked import Moment
-from cagework.typeset.words import Described
+from cagework.typeset.words import Described, Words
 from cagework.typeset.words.phrases import CROSSING, NO_REGIONS, NO_SUMS
 from cagework.typeset.words.sentences import Sentences
 
@@ -39,7 +39,18 @@ def _kind(entry: Entry, sentences: Sentences) -> Iterator[str]:
     if entry.puzzle.shape:
         yield sentences.text(CROSSING)
     elif not entry.puzzle.regions:
-        yield sentences.text(NO_REGIONS).format(size=entry.puzzle.size)
+        digits = entry.puzzle.digits
+        yield sentences.text(NO_REGIONS).format(least=digits[0], most=digits[-1])
+
+
+def digits_met(puzzles: Iterable[Puzzle]) -> list[range]:
+    """The digits of some puzzles: each run once, those of fewer first."""
+    return sorted({puzzle.digits for puzzle in puzzles}, key=lambda run: (len(run), run[0]))
+
+
+def run_in_words(run: range, words: Words) -> str:
+    """The digits of a puzzle: `1 to 9`."""
+    return words.range.format(least=run[0], most=run[-1])
 
 
 def describe(entry: Entry, words: Described, sentences: Sentences, answer: Answer | None = None) -> str:
@@ -54,7 +65,8 @@ def rule_in_words(rule: Rule, sentences: Sentences) -> str:
     """What a rule says."""
     named = rule.named if isinstance(rule, RuleOnCells) else Named(())
     cells = " ".join(map(sentences.cell, named.cells))
-    return sentences.text(rule.sentence).format(size=rule.size, cells=cells, number=named.number)
+    return sentences.text(rule.sentence).format(
+        size=rule.size, least=rule.least, most=rule.digits[-1], cells=cells, number=named.number)
 
 
 def _rules_with_cells(entry: Entry, words: Described, sentences: Sentences) -> Iterator[str]:
@@ -109,7 +121,8 @@ def describe_picture(
     is `full` in every open cell, which of them are struck out, and the digits that are found.
     """
     argument = argument_of(steps)
-    placed = {cell: str(digit) for cell, digit in known.placed.items()}
+    before = puzzle.least - 1
+    placed = {cell: str(before + digit) for cell, digit in known.placed.items()}
     said = [_sized(words.moment, puzzle), *_rows(puzzle, placed, words, all_rows=False)]
     rests = [sentences.named(things) for things in (
         argument.houses, argument.blocks, argument.cages, argument.sums) if things]
@@ -121,7 +134,7 @@ def describe_picture(
                                 (words.struck, {cell: argument.struck[cell] & masks[cell]
                                                 for cell in noted if cell in argument.struck}),
                                 (words.found, {cell: 1 << digit - 1 for cell, digit in argument.found.items()})):
-        items = (words.given.format(digit=_digits(mask), cell=sentences.cell(cell))
+        items = (words.given.format(digit=_digits(mask, before), cell=sentences.cell(cell))
                  for cell, mask in digits_in.items())
         if digits_in:
             said.append(template.format(items="; ".join(items)))
@@ -129,8 +142,9 @@ def describe_picture(
 
 
 @lru_cache(maxsize=1024)
-def _digits(mask: int) -> str:
-    return " ".join(map(str, Digits(mask)))
+def _digits(mask: int, before: int) -> str:
+    """The digits of a mask as they are printed, `before` more than counted from 1."""
+    return " ".join([str(before + digit) for digit in Digits(mask)])
 
 
 def _facts(puzzle: Puzzle, words: Described, sentences: Sentences) -> list[str]:

@@ -110,11 +110,11 @@ class _Drawing:
         if not digits:
             return
         summed, foot = summed_cells(self.puzzle), max(letter_foot, sum_foot(self.look, self.fonts))
-        given = {one.cell for one in self.puzzle.givens}
+        given, before = {one.cell for one in self.puzzle.givens}, self.puzzle.least - 1
         for cell, digit in sorted(digits.items()):
             if cell not in given:
                 clear_of = foot if cell in summed else letter_foot
-                yield digit_in_cell(cell, digit, clear_of, self.look, self.fonts, self.x, self.y, face)
+                yield digit_in_cell(cell, before + digit, clear_of, self.look, self.fonts, self.x, self.y, face)
 
     def notes(self, places: NotePlaces, candidates: Sequence[int], cells: Collection[Cell],
               argument: Argument) -> Iterator[Mark]:
@@ -125,6 +125,7 @@ class _Drawing:
         figures = self.fonts.once(_note_figures, places.size, self.puzzle.size)
         texts: list[Text] = []
         strokes: list[Line] = []
+        before = self.puzzle.least - 1
         for cell in sorted(cells):
             left, top = self.corner(cell)
             struck = argument.struck.get(cell, 0)
@@ -133,16 +134,17 @@ class _Drawing:
                 yield self._patch(places, digits, left, top, shades.get(cell, 0.0))
             for digit in digits:
                 across, down = places.at(digit)
-                figure = figures[digit]
+                figure = figures[before + digit]
                 texts.append(Text(left + across + figure.x, top + down, figure.chunks, figure.face, figure.size))
                 if struck >> digit - 1 & 1:
-                    strokes.append(self._stroke(left + across, top + down, str(digit), places.size))
+                    strokes.append(self._stroke(left + across, top + down, str(before + digit), places.size))
         yield from in_rows(texts)
         yield from strokes
 
     def _patch(self, places: NotePlaces, digits: Iterable[int], left: float, top: float, ink: float) -> Fill:
         """A patch under some notes of a cell."""
-        face, spots = self.fonts[FACE], [(places.at(digit), str(digit)) for digit in digits]
+        face, before = self.fonts[FACE], self.puzzle.least - 1
+        spots = [(places.at(digit), str(before + digit)) for digit in digits]
         wide = [(x - face.width(said, places.size) / 2, x + face.width(said, places.size) / 2)
                 for (x, _), said in spots]
         start, end = min(x for x, _ in wide), max(x for _, x in wide)

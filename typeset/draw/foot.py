@@ -50,10 +50,12 @@ def sums_worth_knowing(puzzle: Puzzle, most: int = _WAYS) -> dict[int, tuple[tup
     cells; cages of one cell, or of as many as there are digits, leave nothing to know.
     """
     found: dict[int, dict[int, Ways]] = {}
+    before = puzzle.least - 1
     for count, total in sorted({(len(cage.cells), cage.total) for cage in puzzle.cages if cage.total is not None}):
-        ways = combinations(puzzle.size, count, total)
+        ways = combinations(puzzle.size, count, total - before * count)
         if 1 < count < puzzle.size and len(ways) <= most:
-            found.setdefault(count, {})[total] = tuple(digits_of(way) for way in ways)
+            found.setdefault(count, {})[total] = tuple(
+                tuple([before + digit for digit in digits_of(way)]) for way in ways)
     return {count: tuple(sums.items()) for count, sums in found.items()}
 
 

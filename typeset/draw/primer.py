@@ -9,7 +9,7 @@ from cagework.solver.crossing import crossing_sums
 from cagework.solver.model import Answer, Cage, Cell, HouseKind, Puzzle, Shape, grid_cells, standard_houses
 from cagework.solver.reasoning.reason import Reach
 from cagework.typeset.draw.column import Piece, heading, paragraph, solid, whole_lines
-from cagework.typeset.draw.describe import describe_grid, figure
+from cagework.typeset.draw.describe import describe_grid, digits_met, figure, run_in_words
 from cagework.typeset.draw.grid import draw_grid
 from cagework.typeset.draw.look import answer_look, puzzle_look
 from cagework.typeset.draw.rule_pictures import rule_pieces
@@ -36,10 +36,11 @@ def example(*, regions: bool = True) -> tuple[Puzzle, Answer]:
             Answer(4, tuple(int(digit) for digit in _EXAMPLE_ANSWER)))
 
 
-def fixed_sums(size: int) -> tuple[tuple[int, int, tuple[int, ...]], ...]:
-    """(cells, sum, digits) for every sum that only one set of digits from 1..size makes, 2 cells to size - 1."""
+def fixed_sums(run: range) -> tuple[tuple[int, int, tuple[int, ...]], ...]:
+    """(cells, sum, digits) for every sum that only one set of these digits makes, of two and up to all but one."""
+    size, before = len(run), run[0] - 1
     return tuple(
-        (count, total, digits_of(found[0]))
+        (count, before * count + total, tuple([before + digit for digit in digits_of(found[0])]))
         for count in range(2, size)
         for total in range(sum_range(size, count)[0], sum_range(size, count)[1] + 1)
         if len(found := combinations(size, count, total)) == 1
@@ -57,13 +58,14 @@ def primer_pieces(setting: Setting) -> tuple[Piece, ...]:
     """The how-to-solve matter as a column."""
     words, measure, kind = setting.words, setting.measure, setting.layout.type
     caged = [entry for entry in setting.book.entries if entry.puzzle.shape is None]
-    sizes = sorted({entry.puzzle.size for entry in setting.book.entries})
     pieces = [heading(setting, words.how, measure, kind.heading, 0, kind.heading * 0.7, line=kind.leading)]
     if caged:
         pieces += _caged(setting, caged)
     if any(entry.puzzle.shape for entry in setting.book.entries):
         pieces += _crossing(setting, alone=not caged)
-    pieces.extend(_sums(setting, max(size for size in sizes if size <= 9) if min(sizes) <= 9 else max(sizes)))
+    runs = digits_met([entry.puzzle for entry in setting.book.entries])
+    pieces.extend(_sums(setting, max([run for run in runs if len(run) <= 9] or runs, key=lambda run: (
+        len(run) if len(run) <= 9 else 0, run[0]))))
     return tuple(pieces)
 
 
@@ -87,9 +89,9 @@ def _crossing(setting: Setting, *, alone: bool) -> Iterator[Piece]:
 def _caged(setting: Setting, entries: Sequence[Entry]) -> list[Piece]:
     """How to solve puzzles with cages."""
     words, measure = setting.words, setting.measure
-    sizes = sorted({entry.puzzle.size for entry in entries})
-    ranges = words.listed([words.range.format(size=size) for size in sizes], setting.book.language)
-    digits = (words.digits if len(sizes) == 1 else words.digits_by_size).format(range=ranges, ranges=ranges)
+    runs = digits_met([entry.puzzle for entry in entries])
+    ranges = words.listed([run_in_words(run, words) for run in runs], setting.book.language)
+    digits = (words.digits if len(runs) == 1 else words.digits_by_size).format(range=ranges, ranges=ranges)
     book = setting.book
     bounded = {bool(entry.puzzle.regions) for entry in entries}
     houses = words.houses_some_regions if len(bounded) > 1 else (
@@ -103,7 +105,7 @@ def _caged(setting: Setting, entries: Sequence[Entry]) -> list[Piece]:
         _example(setting, *example(regions=True in bounded)),
         paragraph(setting, words.example_steps, measure, indent=True),
     ]
-    if 9 in sizes:
+    if range(1, 10) in runs:
         forty_five = words.forty_five if True in bounded else words.forty_five_without_regions
         pieces.append(paragraph(setting, forty_five, measure, indent=True))
     if any(entry.rules for entry in entries):
@@ -137,13 +139,13 @@ def _example(setting: Setting, puzzle: Puzzle, answer: Answer) -> Piece:
     return solid(high, draw, tag=None)
 
 
-def _sums(setting: Setting, size: int) -> list[Piece]:
+def _sums(setting: Setting, run: range) -> list[Piece]:
     """The table of fixed sums, counts of cells down two columns."""
     words, measure, kind = setting.words, setting.measure, setting.layout.type
-    lead = words.sums_lead.format(range=words.range.format(size=size))
+    lead = words.sums_lead.format(range=run_in_words(run, words))
     counts = [
-        [(total, digits) for cells, total, digits in fixed_sums(size) if cells == count]
-        for count in range(2, size)
+        [(total, digits) for cells, total, digits in fixed_sums(run) if cells == count]
+        for count in range(2, len(run))
     ]
     half = (len(counts) + 1) // _TABLE_COLUMNS
     pieces = [

@@ -9,7 +9,18 @@ from functools import lru_cache
 from typing import ClassVar
 
 from cagework.solver.figure import Figure, Tint
-from cagework.solver.model import BOXES, Answer, Cage, Cell, Domain, Given, Pair, Puzzle, standard_houses
+from cagework.solver.model import (
+    BOXES,
+    Answer,
+    Cage,
+    Cell,
+    Domain,
+    Given,
+    LeastDigit,
+    Pair,
+    Puzzle,
+    standard_houses,
+)
 from cagework.solver.rule import Fact, Rule, RuleError, RuleOnCells, Takes, with_facts
 from cagework.solver.search.exact import random_answer
 from cagework.typeset.draw.clues import margin
@@ -78,16 +89,19 @@ def rules_shown(rules: Iterable[Rule]) -> tuple[RulePicture, ...]:
     """A picture for each kind of rule, in the order they come in; of one whose sentence names the digits, for each
     size.
     """
-    kinds = dict.fromkeys((type(rule), rule.size if "{size}" in rule.sentence else 0) for rule in rules)
-    return tuple(_pictured(kind, size) for kind, size in kinds)
+    kinds = dict.fromkeys((type(rule), *((rule.size, rule.least) if "{most}" in rule.sentence else (0, 1)))
+                          for rule in rules)
+    return tuple(_pictured(*kind) for kind in kinds)
 
 
 @lru_cache(maxsize=64)
-def _pictured(kind: type[Rule], size: int) -> RulePicture:
-    """The rule on a grid of some size, or of the least that shows it for 0. ValueError where none does."""
+def _pictured(kind: type[Rule], size: int, least: int) -> RulePicture:
+    """The rule on a grid of some size, or of the least that shows it for 0, and digits from `least` on. ValueError
+    where none does.
+    """
     for side in (size,) if size else _SIZES:
         try:
-            rule = kind.exemplar(side)
+            rule = kind.exemplar(side, least)
         except RuleError:
             continue
         if side < _ROUND and not rule.figures():
@@ -95,7 +109,7 @@ def _pictured(kind: type[Rule], size: int) -> RulePicture:
         areas = rule.named.areas if isinstance(rule, RuleOnCells) and rule.takes is Takes.CAGES else ()
         cages = tuple(Cage(cells, None) for cells in dict.fromkeys(areas))
         regions = None if side in BOXES else ()
-        puzzle = with_facts(Puzzle(side, standard_houses(side, regions), cages), rule.facts())
+        puzzle = with_facts(Puzzle(side, standard_houses(side, regions), cages, least=rule.least), rule.facts())
         answer = random_answer(puzzle, random.Random(side), nodes=10_000)
         if answer is not None:
             return _with_digits(puzzle, rule, answer)
@@ -103,11 +117,14 @@ def _pictured(kind: type[Rule], size: int) -> RulePicture:
 
 
 def _with_digits(puzzle: Puzzle, rule: Rule, answer: Answer) -> RulePicture:
-    """Digits where the rule is; where it shows nowhere, in a middle cell and those that are tied to it, tinted."""
+    """Digits where the rule is; where it shows nowhere, in a middle cell and those that are tied to it, tinted; of
+    one on the digits themselves, in a row.
+    """
     facts, shown = rule.facts(), rule
     cells = {cell for fact in facts for cell in _cells_of(fact)}
     if not rule.figures():
         middle = Cell(puzzle.size // 2, puzzle.size // 2)
+        facts = facts if any(map(_cells_of, facts)) else puzzle.houses[middle.row - 1:middle.row]
         tied = {cell for fact in facts for cell in _cells_of(fact) if middle in _cells_of(fact)} - {middle}
         shown, cells = _Tinted(rule.size, rule, tuple(sorted(tied))), {middle, *tied}
     givens = tuple(Given(cell, answer.at(cell)) for cell in sorted(cells))
@@ -120,6 +137,8 @@ def _cells_of(fact: Fact) -> tuple[Cell, ...]:
             return fact.first, fact.second
         case Domain():
             return (fact.cell,)
+        case LeastDigit():
+            return ()
     return fact.cells
 
 
@@ -132,8 +151,10 @@ def rule_pieces(setting: Setting) -> Iterator[Piece]:
 
 
 def _cell(setting: Setting, picture: RulePicture) -> float:
-    """The side of a picture's cells, in pt."""
-    return max(LEAST_CELL * MM, _CELL * setting.layout.type.body * min(1.0, _WIDEST / picture.puzzle.size))
+    """The side of a picture's cells, in pt: with room for digits where nothing else shows the rule."""
+    body = setting.layout.type.body
+    least = 0.0 if picture.rule.figures() else _LEAST * body
+    return max(least, LEAST_CELL * MM, _CELL * body * min(1.0, _WIDEST / picture.puzzle.size))
 
 
 def _look(setting: Setting, cell: float) -> GridLook:

@@ -35,11 +35,12 @@ class _Drawn:
 
 
 def read_cages(
-    notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[str, Any], size: int, allow_uncaged: bool,
+    notes: Notes, part: PlainPuzzle | PuzzlePart, data: Mapping[str, Any], digits: range, allow_uncaged: bool,
 ) -> tuple[tuple[Cage, ...], bool]:
     """The cages by first cell, as far as they could be read, and whether each cell could. Faults go to `notes`: an
     unwritten or doubled cage form, misshapen maps, and cages that no digits could fill.
     """
+    size = len(digits)
     has_map, has_cages = data.get("map") is not None, data.get("cages") is not None
     if has_map and has_cages:
         notes.add(notes.spot("cages", key=True), "the cages are given twice, by 'map' and by 'cages'",
@@ -56,7 +57,7 @@ def read_cages(
             _no_form(notes, data)
         return (), False
     for cage in drawn:
-        _check(notes, cage, size)
+        _check(notes, cage, digits)
     if complete and not allow_uncaged:
         _warn_uncaged(notes, form, drawn, size)
     cages = (Cage(tuple(sorted(cage.spots)), cage.total) for cage in drawn)
@@ -203,9 +204,9 @@ def _without_overlaps(notes: Notes, drawn: list[_Drawn]) -> list[_Drawn]:
     return kept
 
 
-def _check(notes: Notes, cage: _Drawn, size: int) -> None:
+def _check(notes: Notes, cage: _Drawn, digits: range) -> None:
     """One piece, no more cells than digits, and a total within reach."""
-    count = len(cage.spots)
+    count, size = len(cage.spots), len(digits)
     apart = pieces(cage.spots)
     if len(apart) > 1:
         stray = min(apart, key=len) if len({len(piece) for piece in apart}) > 1 else apart[1]
@@ -217,12 +218,12 @@ def _check(notes: Notes, cage: _Drawn, size: int) -> None:
         notes.add(cage.first_spot, f"{cage.name} has {count} cells, but there are only {size} digits",
                   "split it")
     elif cage.total is not None:
-        least, most = sum_range(size, count)
+        least, most = sum_range(size, count, digits[0])
         if not least <= cage.total <= most:
-            digits = "one digit makes" if count == 1 else f"{count} different digits make"
+            made = "one digit makes" if count == 1 else f"{count} different digits make"
             reach = f"{least} to {most}" if least < most else f"{least} and nothing else"
             notes.add(notes.spot(*cage.total_path),
-                      f"{cage.name} cannot add to {cage.total}: {digits} {reach}")
+                      f"{cage.name} cannot add to {cage.total}: {made} {reach}")
 
 
 def pieces(cells: Iterable[Cell]) -> list[list[Cell]]:

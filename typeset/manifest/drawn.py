@@ -20,6 +20,7 @@ from cagework.typeset.manifest.notation import (
     written_digit,
 )
 from cagework.typeset.manifest.puzzle import NO_REGIONS
+from cagework.typeset.manifest.rule_names import least_digit
 from cagework.typeset.manifest.values import as_text
 
 TEXTS = ("id", "title", "by", "grade", "note", "remark")
@@ -57,6 +58,12 @@ class Drawing:
     note: str | None = None
     remark: str | None = None
     shape: Shape | None = None
+
+    @property
+    def digits(self) -> range:
+        """The digits of the puzzle, as its rules let them run."""
+        least = least_digit(list(self.rules)) if self.rules else 1
+        return range(least, least + self.size)
 
     @property
     def uncaged(self) -> tuple[Cell, ...]:
@@ -147,7 +154,7 @@ def answer_in_squares(rows: Iterable[str], shape: Shape) -> tuple[str, ...]:
 
 def digits_in_rows(answer: Answer) -> list[str]:
     """An answer as a manifest has it, a text a row."""
-    texts = [written_digit(digit) if digit else BLACK for digit in answer.digits]
+    texts = [BLACK if digit < 0 else written_digit(digit) for digit in answer.digits]
     return ["".join(texts[at:at + answer.columns]) for at in range(0, len(texts), answer.columns)]
 
 
@@ -214,7 +221,7 @@ def _givens(written: object, size: int) -> tuple[Given, ...]:
               if char != NO_CAGE}
     if None in digits.values():
         raise NotDrawn("the givens block holds what is no digit")
-    return tuple(Given(cell, digit) for cell, digit in sorted(digits.items()) if digit)
+    return tuple(Given(cell, digit) for cell, digit in sorted(digits.items()) if digit is not None)
 
 
 def _regions(written: object, size: int) -> tuple[tuple[Cell, ...], ...] | None:

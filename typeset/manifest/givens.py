@@ -20,35 +20,37 @@ from cagework.typeset.manifest.notation import (
 from cagework.typeset.manifest.notes import Notes
 
 
-def digits_in_block(notes: Notes, text: str, size: int, key: str) -> list[tuple[Given, Spot]]:
-    """The digits of a block of `size` lines under a key, each with its spot."""
-    grid, slips = read_grid(text, size, f"the {key} block")
+def digits_in_block(notes: Notes, text: str, digits: range, key: str) -> list[tuple[Given, Spot]]:
+    """The digits of a block under a key, each with its spot; it has as many lines as there are digits."""
+    grid, slips = read_grid(text, len(digits), f"the {key} block")
     notes.add_slips((key,), slips)
-    return _digits(notes, grid or {}, size, key)
+    return _digits(notes, grid or {}, digits, key)
 
 
 def answer_in_block(notes: Notes, text: str, puzzle: Puzzle) -> list[tuple[Given, Spot]]:
     """The digits of a setter's answer, a line a row; what it has for black squares does not count."""
     if puzzle.shape is None:
-        return digits_in_block(notes, text, puzzle.size, "answer")
+        return digits_in_block(notes, text, puzzle.digits, "answer")
     rows = [row for row in rows_of(text) if row]
     if [len(row) for row in rows] != [puzzle.columns] * puzzle.rows:
         notes.add(notes.spot("answer", key=True), f"the answer is not {puzzle.extent} squares",
                   f"write a line a row, '{BLACK}' for black squares")
         return []
-    return _digits(notes, {cell: rows[cell.row - 1][cell.col - 1] for cell in puzzle.cells}, puzzle.size, "answer")
+    grid = {cell: rows[cell.row - 1][cell.col - 1] for cell in puzzle.cells}
+    return _digits(notes, grid, puzzle.digits, "answer")
 
 
-def _digits(notes: Notes, grid: Grid, size: int, key: str) -> list[tuple[Given, Spot]]:
+def _digits(notes: Notes, grid: Grid, digits: range, key: str) -> list[tuple[Given, Spot]]:
     read = []
     for cell, symbol in grid.items():
         if symbol.char == NO_CAGE:
             continue
         spot = notes.spot_in((key,), symbol.offset)
         digit = digit_of(symbol.char)
-        if digit is None or digit > size:
+        if digit is None or digit not in digits:
+            run = f"digits run from {digits[0]} to {written_digit(digits[-1])}"
             notes.add(spot, f"{quoted(symbol.char)} is not a digit of this puzzle",
-                      f"digits run from 1 to {written_digit(size)}, and '{NO_CAGE}' is an empty cell")
+                      f"{run}, and '{NO_CAGE}' is an empty cell")
         else:
             read.append((Given(cell, digit), spot))
     return read
@@ -70,9 +72,9 @@ def givens_by_cell(notes: Notes, written: Mapping[str, object], puzzle: Puzzle) 
             notes.add(spot, f"a given stands in one white cell, and {quoted(key)} is none")
         elif not slips and cells[0].cell in read:
             notes.add(spot, f"{cells[0].cell} has a given already", "keep one of them")
-        elif not 1 <= digit <= puzzle.size:
+        elif digit not in puzzle.digits:
             notes.add(notes.spot("givens", key), f"the given {digit} is not a digit of this puzzle",
-                      f"digits run from 1 to {puzzle.size}")
+                      f"digits run from {puzzle.least} to {puzzle.digits[-1]}")
         elif not slips:
             read[cells[0].cell] = Given(cells[0].cell, int(digit)), key
     return list(read.values())

@@ -120,7 +120,7 @@ def _as_answer(drawing: Drawing, before: Drawing | None, old: Mapping[str, Any])
 
 def _as_givens(drawing: Drawing) -> object:
     givens = drawing.givens
-    if len(givens) > _FEW_GIVENS and all(1 <= given.digit <= drawing.size for given in givens):
+    if len(givens) > _FEW_GIVENS and all(given.digit in drawing.digits for given in givens):
         return _block(drawing.size, {given.cell: written_digit(given.digit) for given in givens})
     return {str(given.cell): given.digit for given in givens} or None
 

@@ -55,8 +55,8 @@ class _Written:
         return self.cells.get(error.at, self.spot) if error.at is not None else self.spot
 
 
-def read_houses(notes: Notes, written: object, size: int) -> tuple[Rule, ...]:
-    """The rules of `houses`: named ones, and houses listed cell by cell."""
+def read_houses(notes: Notes, written: object, size: int, least: int = 1) -> tuple[Rule, ...]:
+    """The rules of `houses`: named ones, and houses listed cell by cell; the puzzle's digits run from `least`."""
     rules: list[Rule] = []
     names: set[str] = set()
     seen: Seen = {}
@@ -66,22 +66,22 @@ def read_houses(notes: Notes, written: object, size: int) -> tuple[Rule, ...]:
             house = _listed_house(notes, path, item, size, names)
             rules += [house] if house is not None else []
         else:
-            rules += _named_rules(notes, path, item, size, seen)
+            rules += _named_rules(notes, path, item, size, seen, least=least)
     return tuple(rules)
 
 
 def read_rules(
     notes: Notes, written: object, size: int, cages: Iterable[Cage] | None = (),
-    regions: Iterable[tuple[Cell, ...]] | None = (),
+    regions: Iterable[tuple[Cell, ...]] | None = (), least: int = 1,
 ) -> tuple[Rule, ...]:
-    """The rules of `rules` of a puzzle with these cages and regions; None where not all of these are known, and
-    rules that go by them are left out.
+    """The rules of `rules` of a puzzle with these cages and regions, whose digits run from `least`; None where not
+    all of these are known, and rules that go by them are left out.
     """
     seen: Seen = {}
     known = _Known(None if cages is None else {cell: cage for cage in cages for cell in cage.cells},
                    None if regions is None else {cell: region for region in regions for cell in region})
     return tuple(rule for index, item in _items(written)
-                 for rule in _named_rules(notes, ("rules", index), item, size, seen, known))
+                 for rule in _named_rules(notes, ("rules", index), item, size, seen, known, least))
 
 
 def _items(written: object) -> list[tuple[int, Item]]:
@@ -94,6 +94,7 @@ def _items(written: object) -> list[tuple[int, Item]]:
 
 def _named_rules(
     notes: Notes, path: KeyPath, item: Item, size: int, seen: Seen, known: _Known = _NOTHING,
+    least: int = 1,
 ) -> Iterator[Rule]:
     """A registered rule, once for each group of cells beside its name; what cannot be read is reported."""
     key = path[0]
@@ -119,7 +120,7 @@ def _named_rules(
                     continue
             try:
                 if _is_new(notes, seen, name, one, spot):
-                    yield RULES[name].read(size, named)
+                    yield RULES[name].read(size, named, least)
             except RuleError as error:
                 notes.add(one.place_of(error), str(error), error.hint)
 

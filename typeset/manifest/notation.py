@@ -23,7 +23,7 @@ NO_CAGE = "."
 BLACK = "#"
 """Stands in the map of crossing sums for a black square; a white one is as a cell in no cage."""
 
-_DIGITS = "123456789ABCDEFG"
+_DIGITS = "0123456789ABCDEFG"
 _TOKEN = re.compile(r"[^\s,]+")
 _CELL = re.compile(r"r([0-9]{1,3})c([0-9]{1,3})", re.IGNORECASE | re.ASCII)
 _LANGUAGE = re.compile(
@@ -205,12 +205,12 @@ def named_as_text(named: Named) -> str:
 
 def digit_of(char: str) -> int | None:
     """The digit a character of a grid text stands for (letters from A = 10); None for any other."""
-    return _DIGITS.index(char) + 1 if char in _DIGITS else None
+    return _DIGITS.index(char) if char in _DIGITS else None
 
 
 def written_digit(digit: int) -> str:
     """How a grid text writes a digit."""
-    return _DIGITS[digit - 1]
+    return _DIGITS[digit]
 
 
 def is_language(text: str) -> bool:

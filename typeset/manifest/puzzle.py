@@ -107,13 +107,22 @@ def _read_grid(
         notes.add(notes.spot("size"), f"a {size} x {size} grid has no usual boxes",
                   "draw its regions, or write regions: none")
     known_regions = regions is not None or (data.get("regions") is None and size in BOXES)
-    cages, known_cages = read_cages(notes, part, data, size, allow_uncaged)
-    puzzle = Puzzle(size, standard_houses(size, regions if known_regions else ()), cages)
+    least = _least_digit(data.get("rules"))
+    cages, known_cages = read_cages(notes, part, data, range(least, least + size), allow_uncaged)
+    puzzle = Puzzle(size, standard_houses(size, regions if known_regions else ()), cages, least=least)
     rules = _read_rules(notes, data, puzzle, known_cages, known_regions)
     if rules:
         from cagework.solver.rule import with_facts
         puzzle = with_facts(puzzle, (fact for rule in rules for fact in rule.facts()))
     return replace(puzzle, givens=_read_givens(notes, data.get("givens"), puzzle)), rules
+
+
+def _least_digit(rules: object) -> int:
+    """The digit from which all run; most puzzles have no rules, and load none."""
+    if not rules:
+        return 1
+    from cagework.typeset.manifest.rule_names import least_digit
+    return least_digit(rules)
 
 
 def _read_rules(
@@ -125,8 +134,8 @@ def _read_rules(
         return ()
     from cagework.typeset.manifest.named_rules import read_houses, read_rules
     regions = tuple(house.cells for house in puzzle.regions) if known_regions else None
-    return (*read_houses(notes, houses, puzzle.size),
-            *read_rules(notes, rules, puzzle.size, puzzle.cages if known_cages else None, regions))
+    return (*read_houses(notes, houses, puzzle.size, puzzle.least),
+            *read_rules(notes, rules, puzzle.size, puzzle.cages if known_cages else None, regions, puzzle.least))
 
 
 def _read_regions(notes: Notes, text: str, size: int) -> tuple[tuple[Cell, ...], ...] | None:
@@ -167,7 +176,7 @@ def _read_givens(notes: Notes, written: object, puzzle: Puzzle) -> tuple[Given, 
     """The givens by cell."""
     read: list[tuple[Given, Spot]] = []
     if isinstance(written, str) and written.strip():
-        read = digits_in_block(notes, written, puzzle.size, "givens")
+        read = digits_in_block(notes, written, puzzle.digits, "givens")
     elif isinstance(written, dict):
         read = [(given, notes.spot("givens", key)) for given, key in givens_by_cell(notes, written, puzzle)]
     groups = [(house.name, house.cells) for house in puzzle.houses]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
-from cagework.solver.model import BOXES, House
+from cagework.solver.model import BOXES, House, LeastDigit
 from cagework.solver.rule import RuleError, Takes
 from cagework.solver.rules import RULES
 from cagework.typeset.manifest.notation import named_as_data
@@ -23,6 +23,18 @@ def house_rules() -> tuple[str, ...]:
 def other_rules() -> tuple[str, ...]:
     """The registered rules that the manifest names under `rules`."""
     return tuple(name for name in RULES if name not in house_rules())
+
+
+def least_digit(rules: object) -> int:
+    """The digit from which the rules of a puzzle, as its manifest names them, let all its digits run."""
+    named = [next(iter(item), None) if isinstance(item, dict) else item for item in rules] if isinstance(
+        rules, list) else []
+    return min([_least_of(name) for name in named if isinstance(name, str) and name in RULES], default=1)
+
+
+@lru_cache(maxsize=64)
+def _least_of(name: str) -> int:
+    return next((fact.digit for fact in RULES[name].exemplar(9).facts() if isinstance(fact, LeastDigit)), 1)
 
 
 def _adds_only_houses(name: str) -> bool:

@@ -101,7 +101,7 @@ def _small(
     struck: dict[Cell, set[int]] = {}
     for step in steps:
         for cell, mask in step.removes:
-            struck.setdefault(cell, set()).update(Digits(mask))
+            struck.setdefault(cell, set()).update(puzzle.least - 1 + digit for digit in Digits(mask))
     cited = [cell for step in steps for cell in step.cites.cells]
     for value in (step.why.get(name) for step in steps for name in ("cells", "spots", "near", "far")):
         cited += [cell for cell in value if isinstance(cell, Cell)] if isinstance(value, tuple) else []

@@ -52,7 +52,7 @@ def compare_figures(area: GridArea, wanted: Expected) -> Iterator[Difference]:
     place = area.place
     found = {cell: _figures(place, cell, glyphs, _UNDER_A_SUM if cell in wanted.sums else _MIDDLE)
              for cell, glyphs in glyphs_by_cell(area).items()}
-    known = {str(digit): digit for digit in range(1, wanted.puzzle.size + 1)}
+    known = {str(digit): digit for digit in wanted.puzzle.digits}
     for cell in wanted.puzzle.cells:
         there, due = found.get(cell, []), _due(wanted, cell)
         if there != due and not (cell in wanted.small and _is_noted(there, due, wanted.small[cell], known)):
@@ -64,9 +64,9 @@ def _is_noted(
     figures: Sequence[Figure], due: Sequence[Figure], least: frozenset[int], known: Mapping[str, int],
 ) -> bool:
     """Whether a cell shows what is due and, besides, notes alone, as they should be."""
-    notes = [known.get(figure.text, 0) for figure in figures if figure.spot is CellPart.SMALL]
+    notes = [known.get(figure.text, -1) for figure in figures if figure.spot is CellPart.SMALL]
     different = set(notes)
-    return (0 not in different and len(different) == len(notes) and least <= different
+    return (-1 not in different and len(different) == len(notes) and least <= different
             and [figure for figure in figures if figure.spot is not CellPart.SMALL] == due)
 
 
@@ -159,7 +159,7 @@ def _amiss(kind: GridKind, wanted: Expected, cell: Cell, figures: Sequence[Figur
     if cell not in wanted.small:
         stray += notes
     elif notes:
-        yield from _notes(notes, wanted.small[cell], wanted.puzzle.size)
+        yield from _notes(notes, wanted.small[cell], wanted.puzzle.digits)
     if letters and letters != [wanted.lettered.get(cell)]:
         stray += letters
     yield from (f"'{text}' stands where nothing should" for text in stray)
@@ -176,9 +176,9 @@ def _stands(figures: Sequence[Figure], spot: CellPart, word: str, want: int | No
         yield f"'{' '.join(there)}' stands where the {word} {want} should"
 
 
-def _notes(said: Sequence[str], least: frozenset[int], size: int) -> Iterator[str]:
+def _notes(said: Sequence[str], least: frozenset[int], digits: range) -> Iterator[str]:
     """Notes are different digits, the answer's and the struck ones among them."""
-    known = {str(digit) for digit in range(1, size + 1)}
+    known = set(map(str, digits))
     if len(set(said)) < len(said) or not known.issuperset(said) or not least.issubset(map(int, said)):
         needed = " ".join(map(str, sorted(least)))
         yield f"the small figures '{' '.join(said)}' should be different digits, {needed} among them"

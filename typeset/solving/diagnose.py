@@ -84,7 +84,7 @@ def _of_conflict(entry: Entry, found: Conflict, offered: tuple[Repair, ...]) -> 
     word = "each is needed for the contradiction" if found.minimal else "not all may be needed"
     lines = [f"{counted(len(found.members), 'part')} contradict each other, whatever the rest says ({word}):",
              *(f"  {_said(member, entry.puzzle)}" for member in found.members)]
-    sums = imbalance(entry.puzzle.size, found.members) or plainest(entry.puzzle)
+    sums = imbalance(entry.puzzle.digits, found.members) or plainest(entry.puzzle)
     lines += [_added_up(sums, entry.puzzle)] if sums else []
     lines += ["one change that leaves one answer, as proved:" if len(offered) == 1 else
               "changes of which each alone leaves one answer, as proved:"] if offered else [

@@ -22,13 +22,13 @@ def explained(worked: Worked, sentences: Sentences, answer: Answer | None) -> di
     sentences = sentences.about(worked.entry.puzzle, worked.entry.rules)
     board = prover.board()
     story = Story(worked.path)
-    steps = []
+    steps, before = [], worked.entry.puzzle.least - 1
     for stage, chapter in zip(worked.path.stages, story.chapters, strict=True):
         step = stage.step
         steps.append({
             "technique": step.technique,
-            "places": {str(cell): digit for cell, digit in step.places},
-            "removes": {str(cell): list(Digits(mask)) for cell, mask in step.removes},
+            "places": {str(cell): before + digit for cell, digit in step.places},
+            "removes": {str(cell): [before + digit for digit in Digits(mask)] for cell, mask in step.removes},
             "cites": {
                 "cells": [str(cell) for cell in step.cites.cells],
                 "houses": [house.name for house in step.cites.houses],

@@ -51,6 +51,7 @@ def puzzle_key(puzzle: Puzzle) -> str:
         [(domain.cell, domain.digits) for domain in puzzle.domains],
         puzzle.shape and (puzzle.shape.rows, puzzle.shape.columns, puzzle.shape.cells),
         [(one.ends, one.inner) for one in puzzle.betweens],
+        puzzle.least,
     ]
     return hashlib.sha256(json.dumps(stated, separators=(",", ":")).encode()).hexdigest()
 

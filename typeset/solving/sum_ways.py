@@ -72,8 +72,9 @@ def _made(step: Step, cells: tuple[Cell, ...], puzzle: Puzzle, now: Moment) -> I
     apart = [(one, other) for one, other in combinations(range(len(cells)), 2)
              if any({cells[one], cells[other]} <= group for group in groups)]
     count = len(_side(step, "greater"))
+    before = (puzzle.least - 1) * (2 * count - len(cells))
     for digits in product(*choices):
-        if sum(digits[:count]) - sum(digits[count:]) == step.why["sum"] and all(
+        if sum(digits[:count]) - sum(digits[count:]) + before == step.why["sum"] and all(
                 digits[one] != digits[other] for one, other in apart):
             yield digits
 

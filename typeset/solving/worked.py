@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cagework.solver.model import Answer, Cell, Puzzle
+from cagework.solver.model import Answer, Cell, Puzzle, counted
 from cagework.solver.reasoning.grade import Rating, rate
 from cagework.solver.reasoning.reason import Path, PathOutcome, explain
 from cagework.solver.reasoning.technique import Technique
@@ -73,7 +73,8 @@ def prover_of(puzzle: Puzzle, answer: Answer | None = None) -> Prover:
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """What is known between two stages: candidates as masks row by row, and the digits placed so far."""
+    """What is known between two stages: candidates as masks row by row, and the digits placed so far, counted
+    from 1."""
 
     candidates: tuple[int, ...]
     placed: Mapping[Cell, int]
@@ -85,7 +86,7 @@ def moments(path: Path, before: Iterable[int] | None = None) -> Mapping[int, Mom
     """
     wanted = set(range(len(path.stages) + 1) if before is None else before)
     board = prover_of(path.puzzle).board()
-    placed = {given.cell: given.digit for given in path.puzzle.givens}
+    placed = {given.cell: given.digit for given in counted(path.puzzle).givens}
     found: dict[int, Moment] = {}
     for number, stage in enumerate((*path.stages, None)):
         if number in wanted:

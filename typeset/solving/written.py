@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import fields
 from typing import Any, TypeVar, assert_never
 
-from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Puzzle, Sum
+from cagework.solver.model import Answer, Cage, Cell, House, HouseKind, Puzzle, Sum, counted
 from cagework.solver.reasoning.reason import Path, PathOutcome, Stage
 from cagework.solver.step import (
     Block,
@@ -74,6 +74,7 @@ class PathWriter:
     """Paths to JSON values. A step is its fields in order; what a sentence names is tagged by a letter."""
 
     def __init__(self, puzzle: Puzzle) -> None:
+        puzzle = counted(puzzle)
         self._cell = {cell: number for number, cell in enumerate(puzzle.cells)}
         self._known = {id(group): number for groups in (puzzle.houses, puzzle.cages)
                        for number, group in enumerate(groups)}
@@ -193,14 +194,14 @@ class PathReader:
     """JSON values to paths: the inverse of `PathWriter`, field by field."""
 
     def __init__(self, puzzle: Puzzle) -> None:
-        self._puzzle = puzzle
+        self._path_of, self._puzzle = puzzle, counted(puzzle)
         self._cells = puzzle.cells
 
     def path(self, data: list[Any]) -> Path:
         """A whole path."""
         stages, outcome, digits, tried = data
         answer = answer_of(digits, self._puzzle)
-        return Path(self._puzzle, self.stages(stages), PathOutcome(outcome), answer, tried)
+        return Path(self._path_of, self.stages(stages), PathOutcome(outcome), answer, tried)
 
     def stages(self, data: list[Any]) -> tuple[Stage, ...]:
         """Stages of a path."""

@@ -11,7 +11,7 @@ from cagework.solver.reasoning.sums import IN, IN_AND_OUT, IN_BRIEF, ONE_IN, ONE
 from cagework.solver.step import Crush
 
 CELL = "r{row}c{column}"
-NO_REGIONS = "This grid has no boxes: every row and every column holds each digit from 1 to {size} once."
+NO_REGIONS = "This grid has no boxes: every row and every column holds each digit from {least} to {most} once."
 CROSSING = (
     "Fill the white squares with digits from 1 to 9 so that each run across or down adds to the sum before it; no "
     "digit stands twice in a run.")

@@ -142,9 +142,9 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], cell: int, gone: int) 
     why: Why = {
         "cage": cage, "made": made_of(frame, cage, masks), "cell": frame.cells[cell], "digits": Digits(gone),
         "partners": partners,
-        "others": tuple([frame.cells[other] for other in others]), "sum": left,
+        "others": tuple([frame.cells[other] for other in others]), "sum": frame.told(left, len(open_)),
         "both": tuple([frame.cells[other] for other in open_]),
-        "ways": tuple(map(Digits, ways)), "clash": reasons, "rest": max(wanted),
+        "ways": tuple(map(Digits, ways)), "clash": reasons, "rest": frame.told(max(wanted), len(others)),
         "unless": no_other_filling(frame, {**others, cell: gone}, left, used, (*ways, *without)),
         "apart": int(not any((way & gone).bit_count() > 1 for way in together)),
         "held": Digits(0 if ways else rest & ~gone if len(wanted) == 1 else rest),

@@ -50,7 +50,7 @@ class ComparedCage(Technique):
         """A step for each sum of cells that are compared, and each cage that these are compared with."""
         frame = state.frame
         for number, one in enumerate(frame.puzzle.sums):
-            if not is_more(one, frame.size):
+            if not is_more(frame, one):
                 continue
             open_ = set_of(frame.sums[number]) & ~state.placed
             for area in members(_near(state, open_) & (state.few | state.many)):
@@ -93,8 +93,9 @@ class ComparedCage(Technique):
         filled = tuple([Claim(cell, known[frame.index[cell]].bit_length(), holds=True)
                        for cell in compared.cells if frame.index[cell] not in open_])
         why = balance_why(frame, step.cites.additions[0], balance) | {
-            "cells": compared.other.plus, "makes": compared.makes, "filled": filled}
-        key = f"{key_of(balance)}+{'over' if compared.over else 'under'}{'_with' if filled else ''}"
+            "cells": compared.other.plus, "makes": frame.told(compared.makes, len(compared.cells)),
+            "filled": filled}
+        key = f"{key_of(frame, balance)}+{'over' if compared.over else 'under'}{'_with' if filled else ''}"
         return replace(step, key=key, why=why)
 
 

@@ -137,7 +137,7 @@ class EqualCells(Technique):
         balance = balance_told(frame, step, masks)
         key = "".join(step.key.partition("+")[1:])
         why = step.why | balance_why(frame, step.cites.additions[0], balance)
-        return replace(step, key=key_of(balance) + key, why=why)
+        return replace(step, key=key_of(frame, balance) + key, why=why)
 
 
 def _as_seen(frame: Frame, step: Step, masks: Sequence[int]) -> Step:

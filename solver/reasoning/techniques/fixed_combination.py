@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
-from cagework.solver.combine import digits_of
 from cagework.solver.model import Cage
 from cagework.solver.reasoning.cage_sums import (
     barred,
@@ -95,7 +94,8 @@ def _told(frame: Frame, cage: Cage, masks: Sequence[int], digits: int) -> tuple[
     why: Why = {
         "cage": cage, "made": made_of(frame, cage, masks), "digits": Digits(digits),
         "absent": Digits(frame.full & ~digits),
-        "sum": sum(digits_of(digits)), "cells": tuple(open_), "total": frame.size * (frame.size + 1) // 2,
+        "sum": frame.made_by(digits), "cells": tuple(open_),
+        "total": sum(frame.source.digits),
         "reason": no_other(frame, cage, masks, (digits,)),
     }
     if len(open_) < len(cage.cells):

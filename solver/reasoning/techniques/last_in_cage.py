@@ -53,7 +53,8 @@ class LastInCage(Technique):
         """What the cage's total leaves; only its cells of the grid matter."""
         cage, name, digit = frame.puzzle.cages[place], frame.cells[cell], answer[cell].bit_length()
         others = frame.cage_sets[place] & ~(1 << cell)
-        why: Why = {"cage": cage, "cell": name, "digit": digit, "sum": (cage.total or 0) - digit,
+        rest = frame.told((cage.total or 0) - digit, len(cage.cells) - 1)
+        why: Why = {"cage": cage, "cell": name, "digit": digit, "sum": rest,
                     "others": tuple([one for one in cage.cells if one != name])}
         lacking = tuple([(frame.cells[one], frame.full ^ answer[one]) for one in members(others)])
         cites = Cites(lacking, cages=(cage,))

@@ -79,16 +79,19 @@ class LeastGreatest(Technique):
         total = balance.total if target in balance.plus else -balance.total
         why: Why = balance_why(frame, step.cites.additions[0], balance) | {"cell": name, "digits": Digits(gone)}
         if not (balance.plus and balance.minus):
-            why["between"] = tuple(range(total - bound.most, total - bound.least + 1))
-            return replace(step, key=f"{key_of(balance)}+rest", why=why)
+            others = len(balance.plus + balance.minus) - 1
+            why["between"] = tuple(range(frame.told(total - bound.most, others),
+                                         frame.told(total - bound.least, others) + 1))
+            return replace(step, key=f"{key_of(frame, balance)}+rest", why=why)
         sides = (balance.plus, balance.minus) if target in balance.plus else (balance.minus, balance.plus)
         beside, across = (tuple([frame.cells[cell] for cell in side if cell != target]) for side in sides)
         low, high = gone & (1 << max(bound.least - 1, 0)) - 1, gone >> max(bound.most, 0)
         at = 0 if low else 1
-        why |= {"beside": beside, "across": across, "apart": bound.beside[1 - at], "away": bound.across[at],
-                "bound": bound.most if at else bound.least}
+        why |= {"beside": beside, "across": across, "bound": frame.told(bound.most if at else bound.least, 1),
+                "apart": frame.told(bound.beside[1 - at], len(beside)),
+                "away": frame.told(bound.across[at], len(across))}
         ending = "ends" if low and high else ("low", "high")[at] + ("" if beside else "_across")
-        return replace(step, key=f"{key_of(balance)}+{ending}", why=why)
+        return replace(step, key=f"{key_of(frame, balance)}+{ending}", why=why)
 
     def as_told(self, frame: Frame, said: Step, masks: Sequence[int]) -> Step:
         """Go by all that the notes say of the other cells, which differ where they see each other, and strike all

@@ -242,7 +242,7 @@ class NeededDigit(Technique):
             if any(cell in cage.cells and cell not in named for cell, _ in step.removes):
                 where = replace(where, groups=(*where.groups, cage))
         why: Why = ways_why(frame, cage, masks, left) | {
-            "cage": cage, "digits": Digits(digits), "where": where, "sum": sum(Digits(digits)),
+            "cage": cage, "digits": Digits(digits), "where": where, "sum": frame.made_by(digits),
             "cells": tuple([frame.cells[cell] for cell in members(used)]),
             "else": _else(frame, cage, masks, digits, used),
         }
@@ -280,7 +280,8 @@ def _else(frame: Frame, cage: Cage, masks: Sequence[int], digits: int, used: int
     ways = sorted({way for _, way in tries})
     return Else(Digits(union_of(1 << index for _, index in spots)), reasons,
                 tuple(map(Digits, ways)) if len(ways) <= MOST_LISTED else (),
-                () if tries else tuple(sorted({left - index - 1 for _, index in spots})))
+                () if tries else tuple(sorted(
+                    {frame.told(left - index - 1, len(open_) - 1) for _, index in spots})))
 
 
 def _used(reach: Mapping[int, int], digits: int) -> int:

@@ -134,7 +134,7 @@ class NeededInSum(Technique):
         reason = no_other_filling(frame, held, abs(balance.total), 0, ways)
         few = 0 < len(ways) <= MOST_LISTED and not reason.lacks and not any(_digits(step) & ~way for way in ways)
         why |= {"combinations": tuple(map(Digits, ways)), "reason": reason} if few else {}
-        return replace(step, key=f"{key_of(balance)}+needs{'_few' * few}", why=why)
+        return replace(step, key=f"{key_of(frame, balance)}+needs{'_few' * few}", why=why)
 
 
 def _digits(step: Step) -> int:

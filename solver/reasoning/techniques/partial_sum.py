@@ -103,10 +103,12 @@ class PartialSum(Technique):
         key, bound = _key_and_bound(step.removes[0][1] | _between(low, high) & frame.full, low, high, begun)
         names = tuple([frame.cells[cell] for cell in others])
         ((cell, gone),) = step.removes
-        why: Why = {"cage": step.cites.cages[0], "sum": total, "cell": cell, "others": names, "least": rest[0],
-                    "most": rest[1], "bound": bound, "digits": Digits(gone)}
+        least, most = (frame.told(end, len(others)) for end in rest)
+        why: Why = {"cage": step.cites.cages[0], "sum": frame.told(total, len(others) + 1), "cell": cell,
+                    "others": names, "least": least, "most": most, "bound": frame.told(bound, 1),
+                    "digits": Digits(gone)}
         if key.startswith("both"):
-            why["between"] = tuple(range(rest[0], rest[1] + 1))
+            why["between"] = tuple(range(least, most + 1))
         else:
             why["apart"] = int(_apart(frame, step, key, bound, others))
         return replace(step, key=key, why=why)

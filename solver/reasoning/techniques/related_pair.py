@@ -88,7 +88,7 @@ class RelatedPair(Technique):
                         "choices": choices,
                     }
                     plain = not gone & _partners(pair.allowed, frame.full, place == first)
-                    key = _key(pair.allowed, place == first, choices, frame.size, plain=plain)
+                    key = _key(pair.allowed, place == first, choices, frame.source.digits, plain=plain)
                     yield self.step(state, key, cites, why, removes=((other, gone),))
 
     def listed(self, steps: Sequence[Step]) -> Sequence[Step]:
@@ -131,9 +131,9 @@ def _narrowed(frame: Frame, pairs: Sequence[Pair], masks: dict[int, int]) -> dic
     return masks if all(masks.values()) else {}
 
 
-def _key(allowed: tuple[int, ...], forward: bool, choices: Digits, size: int, *, plain: bool) -> str:
+def _key(allowed: tuple[int, ...], forward: bool, choices: Digits, digits: range, *, plain: bool) -> str:
     """The sentence for a tie that people have a word for, less the choices where it is `plain` without them."""
-    kind = _kinds(size).get(allowed)
+    kind = _kinds(digits).get(allowed)
     if kind is None:
         return "removes" if len(choices) > 1 else "placed"
     kind = {"greater": "less", "less": "greater"}.get(kind, kind) if not forward else kind
@@ -141,13 +141,13 @@ def _key(allowed: tuple[int, ...], forward: bool, choices: Digits, size: int, *,
 
 
 @lru_cache(maxsize=32)
-def _kinds(size: int) -> Mapping[tuple[int, ...], str]:
+def _kinds(digits: range) -> Mapping[tuple[int, ...], str]:
     """What a pair's second cell is to its first, by what the pair allows."""
     told: dict[str, Callable[[int, int], bool]] = {
         "greater": lambda x, y: y > x, "less": lambda x, y: y < x, "next": lambda x, y: abs(x - y) == 1,
         "twice": lambda x, y: x == 2 * y or y == 2 * x,
     }
-    return MappingProxyType({Pair.of(Cell(1, 1), Cell(1, 2), size, holds).allowed: kind
+    return MappingProxyType({Pair.of(Cell(1, 1), Cell(1, 2), digits, holds).allowed: kind
                              for kind, holds in told.items()})
 
 

@@ -98,11 +98,12 @@ class RuleSum(Technique):
         known = frame.lacking(frame.missing(step.cites)) if step.places else masks
         held = [(cell, known[frame.index[cell]]) for cell in one.cells]
         found = tuple([Claim(cell, mask.bit_length(), holds=True) for cell, mask in held if mask.bit_count() == 1])
-        why: Why = {"sum": one, "greater": one.plus, "lesser": one.minus, "totals": one.totals, "found": found}
+        why: Why = {"sum": one, "greater": one.plus, "lesser": one.minus, "totals": frame.source_of(one).totals,
+                    "found": found}
         if step.places:
             ((cell, digit),) = step.places
             return replace(step, key="last", why=why | {"cell": cell, "digit": digit})
-        key = _bounds(one, frame.size) if len(one.totals) > 1 else ""
+        key = _bounds(frame, one) if len(one.totals) > 1 else ""
         beside, cage = beside_known(one, step.cites.cages)
         if key == "more" and cage:
             key = "over" if set(beside.plus) <= set(one.plus) else "under"
@@ -115,8 +116,8 @@ class RuleSum(Technique):
         return replace(step, key="sum_found" if found and plus + minus else "sum", why=why | {"now": now})
 
 
-def _bounds(one: Sum, size: int) -> str:
+def _bounds(frame: Frame, one: Sum) -> str:
     """The key of the sentence about a sum with several totals."""
     if not one.minus:
         return "cells"
-    return "more" if is_more(one, size) else "either"
+    return "more" if is_more(frame, one) else "either"

@@ -216,17 +216,20 @@ def _unmade(frame: Frame, cage: Cage, masks: Sequence[int]) -> tuple[str, Why]:
     """Say why a cage cannot be made where cells hold `masks`; no key where that is not short, or it can."""
     open_, left, _ = parted(frame, cage, masks)
     union = union_of(open_.values())
-    why: Why = {"cage": cage, "cells": tuple([frame.cells[cell] for cell in open_]), "left": left,
+    why: Why = {"cage": cage, "cells": tuple([frame.cells[cell] for cell in open_]),
+                "left": frame.told(left, len(open_)),
                 "held": Digits(union), "made": made_of(frame, cage, masks)}
     if not open_:
-        return "filled" if left else "", why | {"sum": (cage.total or 0) - left}
+        return "filled" if left else "", why | {
+            "sum": frame.told((cage.total or 0) - left, len(cage.cells))}
     if len(open_) == 1:
         return "" if left > 0 and union >> left - 1 & 1 else "one", why
     if union.bit_count() < len(open_):
         return "", why
     least, most = distinct_range(union, len(open_))
     if not least <= left <= most:
-        return ("most", why | {"sum": most}) if left > most else ("least", why | {"sum": least})
+        key, end = ("most", most) if left > most else ("least", least)
+        return key, why | {"sum": frame.told(end, len(open_))}
     ways = combinations_within(union, len(open_), left)
     if not ways:
         return "of", why

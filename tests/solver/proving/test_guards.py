@@ -65,7 +65,7 @@ def test_facts_have_to_be_the_puzzles(kind: str) -> None:
     fact: Any = {
         "cages": IMPOSSIBLE,
         "houses": House("stray", HouseKind.EXTRA, (HERE, TWIN)),
-        "pairs": Pair.of(HERE, TWIN, SIZE, lambda x, y: x != y),
+        "pairs": Pair.of(HERE, TWIN, range(1, SIZE + 1), lambda x, y: x != y),
     }[kind]
     board, missing = all_but_here(MADE)
     forged = strikes_the_answer(replace(Cites(missing), **{kind: (fact,)}))

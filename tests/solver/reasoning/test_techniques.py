@@ -35,7 +35,7 @@ CASES: dict[str, Case] = {
     "fixed_combination": Case(removes={"r1c1": "1234567", "r1c2": "1234567"}, at={"cages": ["17: r1c1 r1c2"]}),
     "impossible_digit": Case(removes={"r1c1": "5", "r1c2": "5"}, at={"cages": ["10: r1c1 r1c2"]}),
     "related_pair": Case(removes={"r1c2": "1"}, at={
-        "pairs": (Pair.of(Cell(1, 1), Cell(1, 2), 9, lambda x, y: x < y),)}),
+        "pairs": (Pair.of(Cell(1, 1), Cell(1, 2), range(1, 10), lambda x, y: x < y),)}),
     "rule_sum": Case(removes={"r1c1": "12", "r1c5": "9", "r1c9": "9"}, keeps={"r1c1": "3"}, at={
         "sums": (Sum((Cell(1, 5), Cell(1, 9)), (Cell(1, 1),), (0,)),)}),
     # Three cells of a row need three digits, which 6 and 9 at the ends do not leave.
@@ -146,10 +146,10 @@ MORE = (
     # A run of three cells along which digits rise, one tie of it written downwards; and a cell and its double.
     ("related_pair", Case(removes={"r1c1": "89", "r2c5": "19", "r5c7": "12"},
                           keeps={"r1c1": "7", "r2c5": "28", "r5c7": "3"}, at={"pairs": (
-        Pair.of(Cell(1, 1), Cell(2, 5), 9, lambda x, y: x < y),
-        Pair.of(Cell(5, 7), Cell(2, 5), 9, lambda x, y: x > y))})),
+        Pair.of(Cell(1, 1), Cell(2, 5), range(1, 10), lambda x, y: x < y),
+        Pair.of(Cell(5, 7), Cell(2, 5), range(1, 10), lambda x, y: x > y))})),
     ("related_pair", Case(removes={"r1c2": "579"}, keeps={"r1c2": "123468"}, at={"pairs": (
-        Pair.of(Cell(1, 1), Cell(1, 2), 9, lambda x, y: x == 2 * y or y == 2 * x),)})),
+        Pair.of(Cell(1, 1), Cell(1, 2), range(1, 10), lambda x, y: x == 2 * y or y == 2 * x),)})),
     # A sum of which one cell is open, one whose cells may hold the same digit, and two sides of which one is more.
     ("rule_sum", Case({"r5c5": 4}, at={
         "sums": (Sum((Cell(1, 1), Cell(5, 5)), (Cell(2, 5),), (0,)),), "place": ["r1c1 = 3", "r2c5 = 7"]})),

@@ -192,7 +192,7 @@ def test_recheck_knows_the_model_and_nothing_else() -> None:
 
 def test_recheck_sees_each_kind_of_fault() -> None:
     answer = Answer(4, (1, 2, 3, 4, 3, 4, 1, 2, 2, 1, 4, 3, 4, 3, 2, 1))
-    less = Pair.of(Cell(1, 1), Cell(1, 2), 4, lambda x, y: x < y)
+    less = Pair.of(Cell(1, 1), Cell(1, 2), range(1, 5), lambda x, y: x < y)
     whole = Puzzle(4, standard_houses(4), (Cage((Cell(1, 1), Cell(2, 1)), 4), Cage((Cell(4, 4),), None)),
                    (Given(Cell(1, 1), 1),), (less,))
     assert obeys(whole, answer)

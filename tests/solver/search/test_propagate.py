@@ -129,16 +129,17 @@ def test_no_digit_of_an_answer_is_lost(name: str) -> None:
     assert obeys(puzzle, answer)
     facts = stated(puzzle)
     shape = facts.ground.fields
-    right = shape.pack([1 << digit - 1 for digit in answer.digits])
+    digits = [digit - puzzle.least + 1 for digit in answer.digits]
+    right = shape.pack([1 << digit - 1 for digit in digits])
     narrowed = 0
     for seed in range(6):
         rng = random.Random(seed)
-        grid = facts.grid & shape.pack(around(puzzle.size, answer.digits, rng, rng.choice((0.1, 0.4, 0.8))))
+        grid = facts.grid & shape.pack(around(puzzle.size, digits, rng, rng.choice((0.1, 0.4, 0.8))))
         for kernel in (facts, with_remainders(facts, grid, 2), lower(puzzle)):
             left = propagate(kernel, grid, None)
             assert left & right == right
             narrowed += left != grid
-            further = left & shape.pack(around(puzzle.size, answer.digits, rng, 0.6))
+            further = left & shape.pack(around(puzzle.size, digits, rng, 0.6))
             assert propagate(kernel, further, left) & right == right
     assert narrowed
 
@@ -148,7 +149,7 @@ def test_a_complete_grid_that_breaks_the_puzzle_is_refused(name: str) -> None:
     """The answer with two digits changed for one another."""
     one = made(name)
     kernel = stated(one.puzzle)
-    masks = [1 << digit - 1 for digit in one.answer.digits]
+    masks = [1 << digit - one.puzzle.least for digit in one.answer.digits]
     right = kernel.ground.fields.pack(masks)
     assert propagate(kernel, right, None) == right
     for cell in range(1, len(masks), 7):

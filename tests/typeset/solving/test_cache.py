@@ -97,7 +97,7 @@ def test_a_step_of_every_technique_comes_back() -> None:
 
 def test_everything_a_step_may_name_comes_back() -> None:
     """Values no sample path may hold: groups that are none of the puzzle's, pairs, parts within parts."""
-    pair = Pair.of(Cell(1, 1), Cell(2, 3), 4, lambda x, y: x == y)
+    pair = Pair.of(Cell(1, 1), Cell(2, 3), range(1, 5), lambda x, y: x == y)
     plain = Puzzle(4, standard_houses(4), (Cage((Cell(1, 1), Cell(1, 2)), 3),), (), (pair,))
     strange = House("elsewhere", HouseKind.EXTRA, (Cell(4, 4), Cell(3, 3)))
     cage = Cage((Cell(2, 2),), None)
@@ -126,8 +126,8 @@ def test_a_key_changes_with_anything_a_puzzle_states() -> None:
         replace(base, givens=()), replace(base, givens=(Given(Cell(4, 4), 3),)),
         replace(base, houses=base.houses[:-1]),
         replace(base, houses=(*base.houses[:-1], replace(base.houses[-1], name="corner"))),
-        replace(base, pairs=(Pair.of(Cell(1, 1), Cell(1, 2), 4, lambda x, y: x < y),)),
-        replace(base, pairs=(Pair.of(Cell(1, 1), Cell(1, 2), 4, lambda x, y: x > y),)),
+        replace(base, pairs=(Pair.of(Cell(1, 1), Cell(1, 2), range(1, 5), lambda x, y: x < y),)),
+        replace(base, pairs=(Pair.of(Cell(1, 1), Cell(1, 2), range(1, 5), lambda x, y: x > y),)),
     ]
     assert len({puzzle_key(one) for one in (base, *others)}) == 1 + len(others)
     assert puzzle_key(replace(base)) == puzzle_key(base)

@@ -286,7 +286,7 @@ list.movable = writable;
 $("rows").classList.toggle("movable", writable);
 $("new").hidden = $("draw-this").hidden = $("rename-this").hidden = !writable;
 $("draw-this").addEventListener("click", () => pencil(detail.id));
-for (let size = 4; size <= DIGITS.length; size++) $("new-size").append(make("option", { value: size }, `${size} × ${size}`));
+for (let size = 4; size < DIGITS.length; size++) $("new-size").append(make("option", { value: size }, `${size} × ${size}`));
 for (const name of ["new-rows", "new-columns"]) ofSquares($(name));
 $("new-kind").addEventListener("change", kindOfNew);
 function kindOfNew() {

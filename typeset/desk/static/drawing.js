@@ -3,7 +3,7 @@
 // A cell is named as in the manifest, "r1c1". A cage is { cells, sum }, its sum null while it has none.
 
 const BOXES = { 4: [2, 2], 6: [2, 3], 8: [2, 4], 9: [3, 3], 10: [2, 5], 12: [3, 4], 16: [4, 4] };
-export const DIGITS = "123456789ABCDEFG";     // the manifest's own, of the largest grid of cages
+export const DIGITS = "0123456789ABCDEFG";     // the manifest's own, of the largest grid of cages
 
 export const name = (row, column) => `r${row}c${column}`;
 
@@ -126,7 +126,13 @@ export function withSum(drawing, index, sum) {
 
 export function withGiven(drawing, cell, digit) {
   const { [cell]: _, ...others } = drawing.givens;
-  return { ...drawing, givens: digit ? { ...others, [cell]: digit } : others };
+  return { ...drawing, givens: digit === null ? others : { ...others, [cell]: digit } };
+}
+
+// The digits that its cells may hold: one of its rules may let them run from 0.
+export function digitsOf(drawing) {
+  const least = [drawing.rules ?? []].flat().includes("from_zero") ? 0 : 1;
+  return Array.from({ length: drawing.size }, (_, index) => least + index);
 }
 
 // The setter's answer, where a dot stands for a cell not yet typed; without any digit there is none.
@@ -135,7 +141,7 @@ export function withAnswer(drawing, cell, digit) {
   const [high, wide] = extent(drawing);
   const rows = Array.from({ length: Math.max(high, written.length) }, (_, index) => [...(written[index] ?? "").padEnd(wide, ".")]);
   const [row, column] = at(cell);
-  rows[row - 1][column - 1] = digit ? DIGITS[digit - 1] : ".";
+  rows[row - 1][column - 1] = digit === null ? "." : DIGITS[digit];
   return { ...drawing, answer: answerIn(drawing, rows.map((one) => one.join(""))) };
 }
 
@@ -162,7 +168,7 @@ export function answerAt(rows, cell) {
 
 // The digits that a text of the manifest's own names: "27" is 2 and 7, "A" is 10.
 export function digits(text) {
-  return [...text].map((one) => DIGITS.indexOf(one.toUpperCase()) + 1).filter(Boolean);
+  return [...text].map((one) => DIGITS.indexOf(one.toUpperCase())).filter((digit) => digit >= 0);
 }
 
 export function usualBoxes(size) {
@@ -203,11 +209,11 @@ export function regionAt(drawing, cell) {
   return found < 0 ? null : found;
 }
 
-// Into how many sets of unlike digits a cage of so many cells can be made.
-export function combinations(size, count, sum) {
+// Into how many sets of unlike ones of these digits a cage of so many cells can be made.
+export function combinations(those, count, sum) {
   const ways = Array.from({ length: count + 1 }, () => Array(Math.max(sum, 0) + 1).fill(0));
   ways[0][0] = 1;
-  for (let digit = 1; digit <= size; digit++) {
+  for (const digit of those) {
     for (let many = count; many >= 1; many--) {
       for (let total = sum; total >= digit; total--) ways[many][total] += ways[many - 1][total - digit];
     }

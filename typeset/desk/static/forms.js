@@ -9,7 +9,7 @@ const $ = (id) => document.getElementById(id);
 const HOUSES = { diagonals: "both diagonals", windows: "four windows" };
 const RULES = {
   knight: "no equal digits a knight's move apart", king: "no equal digits a king's move apart",
-  nonconsecutive: "no consecutive digits side by side",
+  nonconsecutive: "no consecutive digits side by side", from_zero: "digits from 0",
 };
 const ON_CELLS = {
   odd: "odd cells", even: "even cells", rising: "a rising line", greater: "greater than its neighbour",

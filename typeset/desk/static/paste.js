@@ -1,7 +1,7 @@
 // A puzzle as text: read from what is pasted, written out to be copied.
 
 import { faultItem, make } from "./dom.js";
-import { answerIn, DIGITS, extent, name } from "./drawing.js";
+import { answerIn, DIGITS, digitsOf, extent, name } from "./drawing.js";
 import { place } from "./saying.js";
 import { ask } from "./talk.js";
 
@@ -74,8 +74,9 @@ export class Paste {
 }
 
 // What stands in a cell and is no digit of an answer, in words; null where nothing does.
-function wrongIn({ size, black }, rows) {
-  const allowed = DIGITS.slice(0, size);
+function wrongIn(drawing, rows) {
+  const { black } = drawing;
+  const allowed = digitsOf(drawing).map((digit) => DIGITS[digit]);
   for (const [row, line] of rows.entries()) {
     for (const [column, char] of [...line].entries()) {
       const cell = name(row + 1, column + 1);

@@ -1,7 +1,7 @@
 // The hand that draws: where it is, what it holds selected, and what keys and pointers make of the drawing.
 
 import {
-  at, cageOf, cells, dissolve, extent, fence, grow, History, merge, name, region, regionAt, regionsOf, split, take, withAnswer, withGiven, withSum,
+  at, cageOf, cells, digitsOf, dissolve, extent, fence, grow, History, merge, name, region, regionAt, regionsOf, split, take, withAnswer, withGiven, withSum,
 } from "./drawing.js";
 import { isCrossing, withSquares } from "./crossing.js";
 import { cageSaid, list, sumSaid, taken } from "./saying.js";
@@ -271,7 +271,7 @@ export class Pencil {
     const index = cageOf(this.history.now, this.cursor);
     if (index < 0) return;
     const text = this.typing?.text ?? "";
-    if (text.length >= LONGEST || (!text && key === "0")) return;
+    if (text.length >= LONGEST || (!text && key === "0" && digitsOf(this.history.now)[0])) return;
     this.sum(index, text + key);
   }
 
@@ -285,15 +285,17 @@ export class Pencil {
   // A given, or a digit of the setter's answer: what is typed next belongs to it as long as both make a digit.
   typeDigit(digit) {
     const { now } = this.history;
+    const those = digitsOf(now), most = those.at(-1);
     const longer = Number(`${this.typing?.text ?? ""}${digit}`);
-    const value = longer <= now.size ? longer : digit;
-    if (value > now.size) {
-      this.say(`digits go to ${now.size}`);
+    const value = longer <= most ? longer : digit;
+    if (value > most) {
+      this.say(`digits go to ${most}`);
       return;
     }
-    this.setDigit(value || null);
-    if (now.size > 9) this.typing = { text: `${value || ""}`, index: -1 };
-    else if (this.tool === "answer" && value) this.onward(1);
+    const known = those.includes(value);    // 0 takes a digit away where it is none
+    this.setDigit(known ? value : null);
+    if (most > 9) this.typing = { text: known ? `${value}` : "", index: -1 };
+    else if (this.tool === "answer" && known) this.onward(1);
   }
 
   // From a digit of the answer to the next, or the one before.
@@ -305,7 +307,7 @@ export class Pencil {
   setDigit(value) {
     const { now } = this.history;
     const drawing = this.tool === "given" ? withGiven(now, this.cursor, value) : withAnswer(now, this.cursor, value);
-    this.change(drawing, value ? `${this.tool} ${value}` : `no ${this.tool}`, this.typing ? `${this.tool} in ${this.cursor}` : null);
+    this.change(drawing, value === null ? `no ${this.tool}` : `${this.tool} ${value}`, this.typing ? `${this.tool} in ${this.cursor}` : null);
   }
 
   rub() {

@@ -1,7 +1,7 @@
 // What is said of a drawing: a cell's name for those who hear the grid, and each change in a few words.
 
 import { isCrossing, runAt, WAYS } from "./crossing.js";
-import { answerAt, at, cageOf, combinations } from "./drawing.js";
+import { answerAt, at, cageOf, combinations, digitsOf } from "./drawing.js";
 import { plural } from "./dom.js";
 
 export function place(cell) {
@@ -19,7 +19,7 @@ export function cageName(cage) {
 
 export function sumSaid(drawing, cage) {
   if (cage.sum === null) return "no sum yet";
-  const ways = combinations(drawing.size, cage.cells.length, cage.sum);
+  const ways = combinations(digitsOf(drawing), cage.cells.length, cage.sum);
   return `sum ${cage.sum}; ${ways ? `combinations ${ways}` : "no digits make it"}`;
 }
 
@@ -37,13 +37,14 @@ export function cellName(drawing, cell, marks) {
     const { cells, sum } = drawing.cages[index];
     parts.push(`cage of ${plural(cells.length, "cell")}, ${sum === null ? "no sum" : `sum ${sum}`}`);
   }
-  if (drawing.givens[cell]) parts.push(`given ${drawing.givens[cell]}`);
+  const given = drawing.givens[cell] ?? null;
+  if (given !== null) parts.push(`given ${given}`);
   const typed = answerAt(drawing.answer, cell);
-  if (typed) parts.push(`your answer ${typed}`);
+  if (typed !== null) parts.push(`your answer ${typed}`);
   if (marks.setter.has(cell)) parts.push("which is not the puzzle's");
   if (marks.conflict.has(cell)) parts.push("at fault");
   if (marks.differs.has(cell)) parts.push(`differs between answers: ${marks.differs.get(cell).join(" or ")}`);
-  else if (marks.derived.has(cell) && !drawing.givens[cell] && !typed) parts.push(`can be ${marks.derived.get(cell).join(" or ")}`);
+  else if (marks.derived.has(cell) && given === null && typed === null) parts.push(`can be ${marks.derived.get(cell).join(" or ")}`);
   return parts.join(", ");
 }
 

@@ -197,16 +197,16 @@ function label(cage, text, typed, impossible) {
 function inside(drawing, cell, marks) {
   const [x, y] = corner(cell);
   const write = (text, kind, down = 72, across = 50) => draw("text", { x: x + across, y: y + down, class: kind }, text);
-  const given = drawing.givens[cell];
+  const given = drawing.givens[cell] ?? null;
   const typed = answerAt(drawing.answer, cell);
   const wrong = marks.setter.has(cell);
   const parts = [];
-  if (given) parts.push(write(given, "given"));
-  else if (typed) parts.push(write(typed, "answer"));
+  if (given !== null) parts.push(write(given, "given"));
+  else if (typed !== null) parts.push(write(typed, "answer"));
   if (wrong) parts.push(draw("circle", { cx: x + 50, cy: y + 56, r: 34, class: "wrong" }));
   const both = marks.differs.get(cell)?.join(" ⇄ ");
-  if (both && !given) parts.push(write(both, both.length > 5 ? "swapped close" : "swapped", typed ? 94 : 66));
-  else if (marks.derived.has(cell) && !given && !typed) {
+  if (both && given === null) parts.push(write(both, both.length > 5 ? "swapped close" : "swapped", typed === null ? 66 : 94));
+  else if (marks.derived.has(cell) && given === null && typed === null) {
     const can = marks.derived.get(cell);
     parts.push(write(can.join(" "), can.length === 1 ? "derived one" : "derived", can.length === 1 ? 70 : 64));
   }
