@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import pytest
 import yaml
@@ -32,7 +33,8 @@ TEXTS = PAGES | {"README": (ROOT / "README.md").read_text(encoding="utf-8")}
 
 
 def _tool() -> ModuleType:
-    spec = spec_from_file_location("manual_tool", ROOT / "tests" / "manual.py")
+    """The tool that writes the tables, which also knows the parts."""
+    spec = spec_from_file_location("contributors_manual", ROOT / "tests" / "manual.py")
     assert spec is not None and spec.loader is not None
     module = module_from_spec(spec)
     spec.loader.exec_module(module)
@@ -101,6 +103,16 @@ def test_every_picture_is_shown_and_described() -> None:
     pictures = {path.name for path in (MANUAL / "pictures").glob("*")}
     assert {path.name for _, path, _ in links() if path.suffix == ".png"} == pictures
     assert not [page for page, text in TEXTS.items() if "![](" in text]
+
+
+def test_its_pages_of_the_sample_look_as_the_book_does(built: Any, pictures: Any) -> None:
+    """As pdfium draws them now. Should they not: look at what has changed, `python tests/pictures.py --write`."""
+    made = pictures.of_book(built.pdf)
+    assert made.keys() == {"spread", "worked"}
+    assert [name for name, picture in made.items() if not pictures.like(picture, pictures.kept(name))] == []
+    worked = made["worked"].copy()
+    worked.paste(0, (300, 300, 309, 316))       # a digit's size
+    assert not pictures.like(worked, pictures.kept("worked"))
 
 
 def test_what_is_made_from_the_code_is_up_to_date() -> None:

@@ -12,7 +12,9 @@ def follow(page: Any, address: str, title: str) -> None:
     page.until(lambda: page.one("#manual-title").text == title)
 
 
-def test_the_manual_is_read_in_the_page(page: Any) -> None:
+def test_the_manual_is_read_in_the_page(page: Any, pictures: Any) -> None:
+    words, said = pictures.words_of_desk(), page.js("return document.body.textContent")
+    assert len(words) > 12 and [word for word in words if word not in said] == [], "make its picture again"
     page.keys("h")
     page.until(lambda: page.one("#manual-title").text == "The manual")
     assert page.one("#manual").get_dom_attribute("lang") == "en"
