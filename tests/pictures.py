@@ -1,8 +1,8 @@
 """Make the pictures of README and manual again, with the tool itself: python tests/pictures.py --write
 
-Three are pages of the sample book and of the sample month, as pdfium draws them; tests hold them against what is
-built (`like`). The fourth is the desk in Chromium; it carries the words that its page shows besides the book's,
-and a test looks for them there.
+Pages of the sample book and of the sample month are as pdfium draws them; tests hold them against what is built
+(`like`), and the picture of the rules against what is drawn. Two show the desk in Chromium; they carry the words
+that its page shows besides the book's, and a test looks for them there.
 """
 
 from __future__ import annotations
@@ -16,11 +16,22 @@ import tempfile
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pypdfium2
+import resvg_py
 from PIL import Image, PngImagePlugin
+
+from cagework.solver.rules import RULES
+from cagework.typeset.draw.rule_pictures import rule_pieces
+from cagework.typeset.draw.setting import PageNumbers, Setting
+from cagework.typeset.manifest.load import load_book
+from cagework.typeset.marks import Mark
+from cagework.typeset.text.fonts import Fonts
+from cagework.typeset.words import load_words
+from cagework.typeset.write.svg import svg_text
 
 ROOT = Path(__file__).parents[1]
 PICTURES = ROOT / "typeset" / "manual" / "pictures"
@@ -29,6 +40,7 @@ PUZZLE = "four-windows"
 WORDS = "words"
 """What the desk's picture calls its words."""
 
+NAMES = ("spread", "worked", "column", "rules", "desk", "list")
 SHADES = 16
 _BLOCK, _NEAR = 8, 24
 """Pictures are alike where no block of so many pixels square differs by so many of 255 shades on the average: two
@@ -69,6 +81,28 @@ def of_book(pdf: Path) -> dict[str, Image.Image]:
 def of_month(folder: Path) -> dict[str, Image.Image]:
     """Name -> picture, of the sample month: a day's puzzle in a slot of two columns."""
     return {"column": drawn(pypdfium2.PdfDocument(folder / COLUMN), (0,), 2.2)}
+
+
+def of_rules() -> dict[str, Image.Image]:
+    """Name -> picture, of all extra rules as a book explains them: each drawn, with its sentence beside it."""
+    book = load_book(ROOT / "books" / "slow-train" / "book.yaml").book
+    assert book is not None
+    section, *_ = book.sections
+    entry = replace(section.entries[0], rules=tuple(kind.exemplar(9) for kind in RULES.values()))
+    book = replace(book, language="en", sections=(replace(section, entries=(entry,)),))
+    setting = Setting.of(book, Fonts(book.layout), load_words("en"))
+    pieces = list(rule_pieces(setting))
+    half, gap = -(-len(pieces) // 2), 20.0
+    marks, high = list[Mark](), 0.0
+    for column, left in ((pieces[:half], gap), (pieces[half:], setting.measure + 2 * gap)):
+        below = gap
+        for piece in column:
+            marks += piece.draw(PageNumbers({}), left, below, 0, 1)
+            below += piece.block.leading
+        high = max(high, below + gap)
+    svg = svg_text(marks, 2 * setting.measure + 3 * gap, high, setting.fonts, "Extra rules")
+    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, background="white", dpi=122))
+    return {"rules": Image.open(io.BytesIO(png)).convert("L")}
 
 
 def like(one: Image.Image, other: Image.Image) -> bool:
@@ -145,22 +179,27 @@ def write(name: str, picture: Image.Image, words: Iterable[str] = ()) -> None:
     few.save(PICTURES / f"{name}.png", optimize=True, pnginfo=info)
 
 
-def main() -> None:
-    """Make them all."""
+def made(names: Iterable[str]) -> Iterator[tuple[str, Image.Image, list[str]]]:
+    """Those pictures of these names, or all for none, each with the words that it carries."""
     from cagework.typeset.commands.door import main as command
-    PICTURES.mkdir(exist_ok=True)
-    sample = ROOT / "books" / "slow-train" / "book.yaml"
+    sample, wanted = ROOT / "books" / "slow-train" / "book.yaml", {*names} or {*NAMES}
     with tempfile.TemporaryDirectory() as folder:
-        assert command(["build", str(sample), "--out", f"{folder}/book"]) == 0
-        assert command(["columns", str(ROOT / "books/gazette/series.yaml"), "--out", f"{folder}/month"]) == 0
-        for name, picture in (of_book(Path(folder, "book", "book.pdf")) | of_month(Path(folder, "month"))).items():
-            write(name, picture)
-    pictures, words = of_desk(sample)
-    for name, picture in pictures.items():
-        write(name, picture, words)
+        if wanted & {"spread", "worked"}:
+            assert command(["build", str(sample), "--out", f"{folder}/book"]) == 0
+            yield from ((*one, []) for one in of_book(Path(folder, "book", "book.pdf")).items())
+        if "column" in wanted:
+            assert command(["columns", str(ROOT / "books/gazette/series.yaml"), "--out", f"{folder}/month"]) == 0
+            yield from ((*one, []) for one in of_month(Path(folder, "month")).items())
+    if "rules" in wanted:
+        yield from ((*one, []) for one in of_rules().items())
+    if wanted & {"desk", "list"}:
+        pictures, words = of_desk(sample)
+        yield from ((*one, words) for one in pictures.items())
 
 
 if __name__ == "__main__":
-    if "--write" not in sys.argv:
-        sys.exit("say --write to make the pictures of the manual again")
-    main()
+    if "--write" not in sys.argv or not {*sys.argv[2:]} <= {*NAMES}:
+        sys.exit(f"say --write, and which, if not all: {' '.join(NAMES)}")
+    PICTURES.mkdir(exist_ok=True)
+    for one in made(sys.argv[2:]):
+        write(*one)

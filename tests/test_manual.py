@@ -115,6 +115,11 @@ def test_its_pages_of_the_sample_look_as_the_book_does(built: Any, pictures: Any
     assert not pictures.like(worked, pictures.kept("worked"))
 
 
+def test_its_picture_of_the_rules_has_them_all(pictures: Any) -> None:
+    """Should it not: `python tests/pictures.py --write`."""
+    assert pictures.like(pictures.of_rules()["rules"], pictures.kept("rules"))
+
+
 def test_what_is_made_from_the_code_is_up_to_date() -> None:
     """A changed option, key or rule is no fault: run `python tests/manual.py --write`."""
     assert TOOL.stale() == []
@@ -219,7 +224,8 @@ def test_it_is_read_in_the_terminal(
     for topic in topics().values():
         assert topic.name in listed and topic.summary in listed
         assert main(["manual", topic.name]) == Exit.FINE
-        assert capsys.readouterr().out == topic.text
+        assert (said := capsys.readouterr().out) == topic.told
+        assert not re.search(r"\]\([^)]*\.(?:md|png)|\]\(#", said)
     assert main(["manual", "colums"]) == Exit.USAGE
     assert "did you mean columns?" in capsys.readouterr().err
     monkeypatch.setenv("FORCE_COLOR", "1")

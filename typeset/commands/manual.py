@@ -29,5 +29,5 @@ def run(parsed: argparse.Namespace) -> Exit:
         print(f"cagework: the manual has no topic {quoted(parsed.topic)}\n"
               f"hint: {or_else(parsed.topic, tuple(known))}", file=sys.stderr)
         return Exit.USAGE
-    print_markdown(known[parsed.topic].text)
+    print_markdown(known[parsed.topic].told)
     return Exit.FINE

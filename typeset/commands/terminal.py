@@ -93,8 +93,10 @@ def print_markdown(text: str) -> None:
         return
     from rich.console import Console
     from rich.markdown import Markdown
-    console = Console()
-    console.print(Markdown(text) if console.is_terminal else text, width=min(console.width, _READABLE))
+    from rich.theme import Theme
+    console = Console(theme=Theme({"markdown.code": "bold"}))
+    shown = Markdown(text, code_theme="bw") if console.is_terminal else text
+    console.print(shown, width=min(console.width, _READABLE))
 
 
 @contextmanager

@@ -15,6 +15,10 @@ _LISTED = re.compile(r"^- \[([^\]]+)\]\(([a-z-]+)\.md\): (.+)$", re.MULTILINE)
 _MARKER = re.compile(r"<!-- (?:from: [a-z -]+|end) -->\n\n?")
 """Round what is made from the code (see `tests/manual.py`), and nothing to a reader."""
 
+_PICTURE = re.compile(r"!\[([^\]]*)\]\([^)]*\)")
+_ELSEWHERE = re.compile(r"\[([^\]]+)\]\(([a-z-]+)\.md[^)]*\)")
+_WITHIN = re.compile(r"\[([^\]]+)\]\(#[^)]*\)")
+
 
 @dataclass(frozen=True, slots=True)
 class Topic:
@@ -28,6 +32,12 @@ class Topic:
     def text(self) -> str:
         """All it says, in Markdown, which begins with its title."""
         return text_of(self.name)
+
+    @property
+    def told(self) -> str:
+        """The same for a terminal, where no link is followed: topics by their names, pictures in words."""
+        text = _PICTURE.sub(r"*(A picture: \1)*", self.text)
+        return _WITHIN.sub(r"\1", _ELSEWHERE.sub(r"\1 (`cagework manual \2`)", text))
 
 
 def topics() -> Mapping[str, Topic]:
