@@ -8,8 +8,9 @@ import pickle
 import shutil
 import subprocess
 from collections.abc import Callable
+from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
-from types import SimpleNamespace
+from types import ModuleType, SimpleNamespace
 from typing import Any
 
 import pytest
@@ -111,6 +112,15 @@ def fonts(layout_of: Callable[[str], Layout]) -> Fonts:
     return Fonts(layout_of("a5-one-up"))
 
 
+def contributors_tool(name: str) -> ModuleType:
+    """A program beside these tests."""
+    spec = spec_from_file_location(f"contributors_{name}", ROOT / "tests" / f"{name}.py")
+    assert spec is not None and spec.loader is not None
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
 class Sample:
     """The sample book, built once: what was read, what was written, where."""
 
@@ -129,6 +139,12 @@ class Sample:
 def built(common: Path, once: Once) -> Sample:
     """The sample book, built once for all tests of all workers."""
     return Sample(common / "built", once)
+
+
+@pytest.fixture(scope="session")
+def pictures() -> ModuleType:
+    """The tool that makes the manual's pictures."""
+    return contributors_tool("pictures")
 
 
 @pytest.fixture(scope="session")

@@ -31,6 +31,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType({
     "pool": "say what puzzles a folder has, and which of them are asked for",
     "desk": "show the book in the browser, and each change as it is saved",
     "schema": "print the manifest's JSON Schema",
+    "manual": "say how all this is used, topic by topic",
 })
 """Name -> what `--help` says of it. The module of that name can `declare` the command's arguments and `run` it."""
 

@@ -15,6 +15,8 @@ _EVERY = 0.1
 """Seconds between two pictures of the bar."""
 _WIDTH = 160
 """Characters of a line where that is no terminal's to say."""
+_READABLE = 100
+"""Characters of a line of running text, at most."""
 _GAP = "  "
 """Between two columns."""
 
@@ -82,6 +84,19 @@ def aligned(
         return None
     return [_GAP.join(cell.rjust(width) if place in right else cell.ljust(width)
                       for place, (cell, width) in enumerate(zip(row, widths, strict=True))) for row in rows]
+
+
+def print_markdown(text: str) -> None:
+    """Print Markdown: set for reading in a terminal, and as it is written for another program or a file."""
+    if not _may_be_terminal(sys.stdout):
+        print(text, end="")
+        return
+    from rich.console import Console
+    from rich.markdown import Markdown
+    from rich.theme import Theme
+    console = Console(theme=Theme({"markdown.code": "bold"}))
+    shown = Markdown(text, code_theme="bw") if console.is_terminal else text
+    console.print(shown, width=min(console.width, _READABLE))
 
 
 @contextmanager

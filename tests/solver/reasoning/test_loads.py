@@ -20,7 +20,6 @@ from cagework.solver.reasoning.reason import Path, Reach
 from cagework.solver.reasoning.technique import MOST_CASES, MOST_LINKS
 from cagework.solver.reasoning.techniques import TECHNIQUES
 from cagework.solver.step import Clash, Crush, DeadWay, Digits, Lack, NoOther, Step
-from cagework.typeset.words import technique_name
 
 SUPPOSING = ("either_way", "what_if")
 BY_WAYS = ("fixed_combination", "impossible_digit", "needed_digit", "cage_fit", "way_by_way")
@@ -259,13 +258,15 @@ def test_ways_are_listed_whole_or_it_is_said_why_not(paths: list[Path], harder: 
     assert any(lacking for _, _, lacking in filter(lambda one: isinstance(one, tuple), reasons))
 
 
-def test_the_readme_has_the_whole_scale(root: File) -> None:
-    text = (root / "README.md").read_text(encoding="utf-8")
-    table = text.partition("## Grades and loads")[2]
-    rows = dict(re.findall(r"^\| ([^|]+) \| (\d+)[^|]*\| [^|]+ \|$", table, re.MULTILINE))
-    costs = {technique_name(name): str(one.cost) for name, one in TECHNIQUES.items() if name not in SUPPOSING}
-    assert costs.items() <= rows.items()
-    assert rows.keys() - costs.keys() >= set(map(technique_name, SUPPOSING))
+def test_the_manual_has_the_whole_scale(root: File) -> None:
+    text = (root / "typeset" / "manual" / "grades.md").read_text(encoding="utf-8")
+    rows = {name: (cost, load) for name, cost, load in re.findall(
+        r"^\| [^|]+ \| `(\w+)` \| (\d+)[^|]* \| ([^|]+) \|$", text, re.MULTILINE)}
+    assert rows.keys() == TECHNIQUES.keys()
+    for name, one in TECHNIQUES.items():
+        cost, load = rows[name]
+        assert name in SUPPOSING or cost == str(one.cost)
+        assert not load.isdigit() or (load == str(one.cases) and not one.many_cases), name
     assert f"more than {MOST_CASES} cases, or {MOST_LINKS} links" in text
     assert all(f"nder {limit:g} " in text for limit, _ in LIMITS)
 

@@ -30,6 +30,7 @@ from cagework.typeset.commands.door import Exit
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.server import application, bound
+from cagework.typeset.manual.topics import topics
 
 Edit = Callable[[str, str, str], None]
 
@@ -179,7 +180,28 @@ def test_the_page_names_nothing_from_elsewhere(root: Path) -> None:
         assert "http:" not in text and "https:" not in text and "@import" not in text and "=\"//" not in text, file
 
 
-PATHS = ("/static/../server.py", "/static/%2e%2e/server.py", "/static/..%2fserver.py", "/static//etc/hostname",
+def test_the_manual_is_there_with_all_it_links_to(client: TestClient) -> None:
+    """Each page says what language it is in, and has nothing that the policy would not let it show."""
+    seen, asked = set[str](), ["/manual/index.html"]
+    while asked:
+        at = asked.pop()
+        answer = client.get(at)
+        assert answer.status_code == 200, at
+        seen.add(at)
+        if at.endswith(".html"):
+            assert '<html lang="en">' in answer.text and not re.search("style=|<script", answer.text)
+            links = re.findall(r'(?:href|src)="(/[^"#]*)', answer.text)
+            places = re.findall(r'href="#([^"]+)"', answer.text)
+            assert all(f'id="{place}"' in answer.text for place in places)
+            asked += {*links} - seen - {*asked}
+    assert seen >= {f"/manual/{name}.html" for name in topics()}
+    assert client.get("/manual/nowhere.html").status_code == 404
+    assert client.get("/manual/pictures/nowhere.png").status_code == 404
+
+
+PATHS = ("/static/../server.py", "/manual/..%2ftopics.html", "/manual/pictures/..%2findex.md",
+         "/manual/pictures/../topics.py",
+         "/static/%2e%2e/server.py", "/static/..%2fserver.py", "/static//etc/hostname",
          "/../book.yaml", "/%2e%2e/%2e%2e/secret.txt", "/book.yaml", "/puzzles/lamp.yaml", "/static/__init__.py",
          "/puzzles/..%2f..%2fsecret/puzzle.json", "/puzzles/%2e%2e/answer.svg", "/pages/1/..%2f..%2fsecret.svg",
          "/pages/-1/x.svg", "/pages/1/x.svg", "/static/", "/static", "//etc/passwd", "/static/desk.css%00.yaml")

@@ -8,6 +8,7 @@ import { DIGITS } from "./drawing.js";
 import { Editor } from "./editor.js";
 import { ofSquares } from "./forms.js";
 import { faultItem, make, plural } from "./dom.js";
+import { Help } from "./help.js";
 import { List } from "./list.js";
 import { Order } from "./order.js";
 import { Pages } from "./pages.js";
@@ -28,6 +29,7 @@ new Rename(() => detail.id, (id, to) => {
 });
 const editor = new Editor(() => ($("detail").hidden ? null : detail.row));
 const drawing = new Draw((on) => drawn(on), () => $("letters").checked);
+const help = new Help();
 const build = new Build((id) => open(id), (page) => toPage(page), () => drawing.open && drawing.dirty);
 let state = null;
 let meant = location.hash.slice(1);     // the puzzle to be opened at once
@@ -245,6 +247,7 @@ const LETTERS = {
   "a": () => { if (!$("detail").hidden) detail.toggleAnswer(); },
   "o": allOverlays,
   "f": () => document.querySelector("#faults:not([hidden]) a, #faults:not([hidden]) summary")?.focus(),
+  "h": () => help.show(),
   "?": () => $("keys").showModal(),
 };
 
