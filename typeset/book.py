@@ -98,6 +98,9 @@ class Entry:
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     short_title: str | None = None
 
+    def __repr__(self) -> str:
+        return f"Entry({self.id!r}, {self.title!r}, {self.puzzle!r})"
+
     def place_of(self, key: str, part: str = "") -> Place:
         """Where the text under a key stands, or a part of it; the puzzle's own place where that is not known."""
         return _place_of(self.written, key, part, self.place)
@@ -120,6 +123,9 @@ class Section:
     answers: AnswersAt | None = None
     foot: Foot | None = None
     picture: Illustration | None = None
+
+    def __repr__(self) -> str:
+        return f"Section({self.title!r}, {len(self.entries)} puzzles)"
 
     @property
     def head(self) -> str:
@@ -199,6 +205,9 @@ class TextPage:
     listed: bool
     written: Mapping[str, Written] = field(default_factory=dict, compare=False, repr=False)
     picture: Illustration | None = None
+
+    def __repr__(self) -> str:
+        return f"TextPage({self.title!r}, {len(self.blocks)} blocks, {self.position})"
 
     @property
     def texts(self) -> tuple[tuple[str, str], ...]:
@@ -330,6 +339,10 @@ class Book:
     picture: Illustration | None = None
     mark: Illustration | None = None
     ink: SpotInk | None = None
+
+    def __repr__(self) -> str:
+        puzzles = sum(len(section.entries) for section in self.sections)
+        return f"Book({self.title!r}, {self.layout!r}, {len(self.sections)} sections, {puzzles} puzzles)"
 
     @property
     def head(self) -> str:
