@@ -14,6 +14,8 @@ from enum import StrEnum
 from functools import lru_cache
 from typing import NamedTuple
 
+from cagework.solver.errors import PuzzleError
+
 BOXES: dict[int, tuple[int, int]] = {
     4: (2, 2), 6: (2, 3), 8: (2, 4), 9: (3, 3), 10: (2, 5), 12: (3, 4), 16: (4, 4),
 }
@@ -24,6 +26,9 @@ SIZES = range(4, 17)
 
 _CELL = re.compile(r"r([1-9]\d?)c([1-9]\d?)")
 _LETTERS = ".123456789ABCDEFG"
+
+_SHOWN_DIGITS, _SHOWN_CELLS = 81, 9
+"""How much of a long list is shown where something is shown for a look at it."""
 
 
 class Cell(NamedTuple):
@@ -37,10 +42,10 @@ class Cell(NamedTuple):
 
     @classmethod
     def parse(cls, text: str) -> Cell:
-        """Read ``r1c1``. Raises ValueError on any other form; the grid's size is not checked here."""
+        """Read ``r1c1``. Raises PuzzleError on any other form; the grid's size is not checked here."""
         found = _CELL.fullmatch(text)
         if not found:
-            raise ValueError(f"'{text}' is not a cell")
+            raise PuzzleError(f"'{text}' is not a cell")
         return cls(int(found[1]), int(found[2]))
 
     def neighbours(self) -> Iterator[Cell]:
@@ -66,6 +71,9 @@ class House:
     kind: HouseKind
     cells: tuple[Cell, ...]
 
+    def __repr__(self) -> str:
+        return f"House({self.name}: {_few(self.cells)})"
+
 
 @dataclass(frozen=True, slots=True)
 class Cage:
@@ -73,6 +81,9 @@ class Cage:
 
     cells: tuple[Cell, ...]
     total: int | None
+
+    def __repr__(self) -> str:
+        return f"Cage({self.total}: {_few(self.cells)})"
 
     @property
     def first(self) -> Cell:
@@ -155,6 +166,9 @@ class Shape:
     columns: int
     cells: tuple[Cell, ...]
 
+    def __repr__(self) -> str:
+        return f"Shape({self.rows} x {self.columns}, {len(self.cells)} cells)"
+
     @property
     def black(self) -> tuple[Cell, ...]:
         """The squares that are no cells, row by row."""
@@ -180,6 +194,12 @@ class Puzzle:
     domains: tuple[Domain, ...] = ()
     shape: Shape | None = None
     betweens: tuple[Between, ...] = ()
+
+    def __repr__(self) -> str:
+        counts = {"houses": self.houses, "cages": self.cages, "givens": self.givens, "pairs": self.pairs,
+                  "sums": self.sums, "domains": self.domains, "betweens": self.betweens}
+        facts = [f"{len(facts)} {name}" for name, facts in counts.items() if facts]
+        return f"Puzzle({', '.join([f'{self.rows} x {self.columns}', *facts])})"
 
     @property
     def cells(self) -> tuple[Cell, ...]:
@@ -230,12 +250,26 @@ class Answer:
     columns: int
     digits: tuple[int, ...]
 
+    def __repr__(self) -> str:
+        text = str(self)
+        shown = text if len(text) <= _SHOWN_DIGITS else text[:_SHOWN_DIGITS] + "…"
+        return f"Answer({len(text) // max(1, self.columns)} x {self.columns}, {shown})"
+
     def at(self, cell: Cell) -> int:
-        """The digit in `cell`."""
-        return self.digits[(cell.row - 1) * self.columns + cell.col - 1]
+        """The digit in `cell`. Raises PuzzleError where that is off the grid."""
+        row, col = cell
+        place = (row - 1) * self.columns + col - 1
+        if not (0 < col <= self.columns and 0 <= place < len(self.digits)):
+            raise PuzzleError(f"{cell} is not on the grid")
+        return self.digits[place]
 
     def __str__(self) -> str:
         return "".join(_LETTERS[digit] for digit in self.digits)
+
+
+def _few(cells: Sequence[Cell]) -> str:
+    shown = " ".join(map(str, cells[:_SHOWN_CELLS]))
+    return f"{shown} …" if len(cells) > _SHOWN_CELLS else shown
 
 
 @lru_cache(maxsize=16)
@@ -262,7 +296,9 @@ def connected(cells: Iterable[Cell]) -> bool:
 
 
 def boxes(size: int) -> tuple[tuple[Cell, ...], ...]:
-    """The usual boxes of a grid, left to right and top to bottom. KeyError for a size not in BOXES."""
+    """The usual boxes of a grid, left to right and top to bottom. Raises PuzzleError for a size not in BOXES."""
+    if size not in BOXES:
+        raise PuzzleError(f"a {size} x {size} grid has no usual boxes: say its regions, or that it has none")
     high, wide = BOXES[size]
     cells = grid_cells(size)
     return tuple(
@@ -273,7 +309,10 @@ def boxes(size: int) -> tuple[tuple[Cell, ...], ...]:
 
 
 def standard_houses(size: int, regions: Iterable[Iterable[Cell]] | None = None) -> tuple[House, ...]:
-    """Rows, columns and regions of a grid, of which there may be none; the usual boxes where `regions` is None."""
+    """Rows, columns and regions of a grid, of which there may be none; the usual boxes where `regions` is None.
+
+    Raises PuzzleError where it is and the size has none.
+    """
     return _usual_houses(size) if regions is None else _houses(size, "region", regions)
 
 

@@ -85,6 +85,10 @@ class Built:
     notes: tuple[str, ...] = ()
     warnings: tuple[Fault, ...] = ()
 
+    def __repr__(self) -> str:
+        return (f"Built({self.pages} pages, {self.puzzles} puzzles, {len(self.files)} files, "
+                f"{len(self.warnings)} warnings)")
+
 
 @dataclass(frozen=True, slots=True)
 class ProvedBook:

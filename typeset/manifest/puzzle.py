@@ -47,6 +47,9 @@ class PuzzleReading:
     rough: Entry | None = None
     remark: str | None = None
 
+    def __repr__(self) -> str:
+        return f"PuzzleReading({self.id!r}, {self.entry!r}, {len(self.faults)} faults)"
+
 
 def read_puzzle(
     document: YamlDocument, path: KeyPath, data: object, allow_uncaged: bool, default_id: str | None = None,

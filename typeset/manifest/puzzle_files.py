@@ -47,6 +47,9 @@ class Reading:
     folders: frozenset[Path] = frozenset()
     draft: Draft | None = None
 
+    def __repr__(self) -> str:
+        return f"Reading({self.book!r}, {len(self.puzzles)} puzzles, {len(self.faults)} faults)"
+
     @property
     def failed(self) -> bool:
         """Whether any fault is an error."""
