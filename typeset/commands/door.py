@@ -21,6 +21,7 @@ from cagework.typeset.host.collector import collect_seldom
 from cagework.typeset.host.interrupts import Interrupts
 
 COMMANDS: Mapping[str, str] = MappingProxyType({
+    "new": "write a starting book, which builds as it stands",
     "build": "check every puzzle and write the book",
     "check": "check every puzzle and print a table",
     "explain": "print a puzzle's worked solution, step by step",

@@ -1,10 +1,11 @@
-"""What the commands show in a terminal beside plain lines: tables, and a bar while they work."""
+"""What the commands show beside plain lines: tables, what to do next, and in a terminal a bar while they work."""
 
 from __future__ import annotations
 
 import codecs
 import io
 import os
+import shlex
 import sys
 import time
 from collections.abc import Callable, Container, Iterable, Iterator, Sequence
@@ -82,6 +83,14 @@ def aligned(
         return None
     return [_GAP.join(cell.rjust(width) if place in right else cell.ljust(width)
                       for place, (cell, width) in enumerate(zip(row, widths, strict=True))) for row in rows]
+
+
+def say_next(*steps: tuple[Sequence[object], str]) -> None:
+    """Say on the error stream what to do next: the words after `cagework`, and what that does, a line each."""
+    lines = [(f"cagework {shlex.join(map(str, words))}", does) for words, does in steps]
+    width = max(len(command) for command, _ in lines)
+    for number, (command, does) in enumerate(lines):
+        print("     " if number else "next:", command.ljust(width), "", does, file=sys.stderr)
 
 
 @contextmanager
