@@ -12,6 +12,7 @@ import os
 import sys
 from collections.abc import Collection, Mapping, Sequence
 from importlib import import_module
+from keyword import iskeyword
 from types import MappingProxyType
 from typing import NoReturn, TextIO
 
@@ -27,13 +28,14 @@ COMMANDS: Mapping[str, str] = MappingProxyType({
     "explain": "print a puzzle's worked solution, step by step",
     "tune": "find the smallest changes that make a puzzle what it should be",
     "compose": "make new puzzles to a recipe, as puzzle files",
+    "import": "make puzzle files of tables, texts and JSON",
     "preflight": "say what a press would refuse in a PDF",
     "columns": "fit a series of puzzles into newspaper slots, date by date",
     "pool": "say what puzzles a folder has, and which of them are asked for",
     "desk": "show the book in the browser, and each change as it is saved",
     "schema": "print the manifest's JSON Schema",
 })
-"""Name -> what `--help` says of it. The module of that name can `declare` the command's arguments and `run` it."""
+"""Name -> what `--help` says of it. Its module can `declare` the command's arguments and `run` it."""
 
 VERSION = "0.1.0"
 """As pyproject.toml has it: asking what is installed takes longer than all else that `--version` does."""
@@ -114,6 +116,11 @@ def _hush(stream: TextIO) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
+def module_of(name: str) -> str:
+    """The module of a command: that of its name, with a line after it where Python has the word for itself."""
+    return f"cagework.typeset.commands.{name}{'_' if iskeyword(name) else ''}"
+
+
 def parser(words: Collection[str]) -> argparse.ArgumentParser:
     """The command line, with the arguments of those commands alone that are named among its words."""
     top = _Parser(prog="cagework", description="Check cage-sum puzzles and print them as a book.")
@@ -122,7 +129,7 @@ def parser(words: Collection[str]) -> argparse.ArgumentParser:
     for name, summary in COMMANDS.items():
         own = commands.add_parser(name, help=summary)
         if name in words:
-            command = import_module(f"cagework.typeset.commands.{name}")
+            command = import_module(module_of(name))
             command.declare(own)
             own.set_defaults(run=command.run)
     return top
