@@ -29,6 +29,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType({
     "tune": "find the smallest changes that make a puzzle what it should be",
     "compose": "make new puzzles to a recipe, as puzzle files",
     "import": "make puzzle files of tables, texts and JSON",
+    "export": "write puzzles, answers, paths and pictures for a web page or a spreadsheet",
     "preflight": "say what a press would refuse in a PDF",
     "columns": "fit a series of puzzles into newspaper slots, date by date",
     "pool": "say what puzzles a folder has, and which of them are asked for",
