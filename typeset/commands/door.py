@@ -70,6 +70,7 @@ def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
             words = sys.argv[1:] if arguments is None else arguments
             parsed = parser(words).parse_args(words)
             parsed.interrupts = interrupts
+            parsed.words = tuple(words)
             return _worked(parsed)
         finally:
             if sys.stdout is not None:

@@ -50,13 +50,15 @@ def run(parsed: argparse.Namespace) -> Exit:
         with alone_at(out), progress(2 * len(puzzles) + 1) as tick, open_crew(parsed) as crew:
             checked = check_puzzles(puzzles, parsed.seconds, lambda: tick("checked"), crew, again=True)
             files = files_of(export_of(reading, checked), crew, parsed.png, tick)
-            if taken_by := _another(out, files):
-                return _refused(out, taken_by)
-            replace_all(out, files, hold=partial(parsed.interrupts.placing, "the files were written"))
+            other = _another(out, files)
+            if other is None:
+                replace_all(out, files, hold=partial(parsed.interrupts.placing, "the files were written"))
     except TakenError:
         return taken(out)
     except OSError as error:
         return not_written(error, out)
+    if other is not None:
+        return _refused(out, other)
     known = set(reading.faults)
     report(fault for one in checked for fault in one.faults if fault not in known)
     unsound = _say_unsound(checked)

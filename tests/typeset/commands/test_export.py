@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import sys
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -38,7 +39,10 @@ FORK = "id: fork\nsize: 4\ncages: []\ngivens: {r1c1: 1}\nhouses: [diagonals]\n"
 
 
 def said(capsys: pytest.CaptureFixture[str], *words: str | Path) -> tuple[int, str, str]:
-    status = main([str(word) for word in words])
+    """Status, output and what a terminal is told."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sys.stderr, "isatty", lambda: True)
+        status = main([str(word) for word in words])
     captured = capsys.readouterr()
     return status, captured.out, captured.err
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -27,7 +28,10 @@ a 3 b 7 c 7 d 3 e 5 f 5 g 5 h 5
 
 
 def said(capsys: pytest.CaptureFixture[str], *words: str | Path) -> tuple[int, str, str]:
-    status = main([str(word) for word in words])
+    """Status, output and what a terminal is told."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sys.stderr, "isatty", lambda: True)
+        status = main([str(word) for word in words])
     captured = capsys.readouterr()
     return status, captured.out, captured.err
 

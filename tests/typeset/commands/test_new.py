@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -19,7 +20,10 @@ from cagework.typeset.words import languages
 
 
 def said(capsys: pytest.CaptureFixture[str], *words: str | Path) -> tuple[int, str, str]:
-    status = main([str(word) for word in words])
+    """Status, output and what a terminal is told."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sys.stderr, "isatty", lambda: True)
+        status = main([str(word) for word in words])
     captured = capsys.readouterr()
     return status, captured.out, captured.err
 
