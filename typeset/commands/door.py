@@ -11,6 +11,7 @@ import contextlib
 import os
 import sys
 from collections.abc import Collection, Mapping, Sequence
+from functools import partial
 from importlib import import_module
 from keyword import iskeyword
 from types import MappingProxyType
@@ -35,6 +36,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType({
     "pool": "say what puzzles a folder has, and which of them are asked for",
     "desk": "show the book in the browser, and each change as it is saved",
     "schema": "print the manifest's JSON Schema",
+    "completion": "print a script that has a shell complete commands and options",
 })
 """Name -> what `--help` says of it. Its module can `declare` the command's arguments and `run` it."""
 
@@ -71,6 +73,7 @@ def _run(arguments: Sequence[str] | None, interrupts: Interrupts) -> int:
             parsed = parser(words).parse_args(words)
             parsed.interrupts = interrupts
             parsed.words = tuple(words)
+            parsed.parser = partial(parser, COMMANDS)
             return _worked(parsed)
         finally:
             if sys.stdout is not None:
