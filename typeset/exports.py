@@ -160,7 +160,12 @@ def _answer(one: Checked) -> Answer | None:
 
 
 def _cell(said: Mapping[str, Any], column: str) -> object:
+    """A field of the table with a line a puzzle; of an answer's rows one by one, as it would else be taken for one
+    number, and rounded.
+    """
     value = said[column]
+    if column == "answer" and value is not None:
+        value = [value[at:at + said["columns"]] for at in range(0, len(value), said["columns"])]
     return " ".join(value) if isinstance(value, list) else value
 
 
