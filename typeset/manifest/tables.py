@@ -12,6 +12,7 @@ from cagework.solver.crossing import WAYS, runs
 from cagework.solver.model import SIZES, Cell, Shape
 from cagework.typeset.choices import Kind
 from cagework.typeset.faults import Fault, Severity, listed, nearest, quoted
+from cagework.typeset.manifest.characters import settled
 from cagework.typeset.manifest.document import YamlDocument, document_of, parse_document
 from cagework.typeset.manifest.nodes import (
     Node,
@@ -38,8 +39,12 @@ OF_A_PUZZLE = ("title", "short_title", "by", "grade", "note", "kind", "size", "r
 """What else it may say of its puzzle: once, or in each of its lines."""
 COLUMNS = ("puzzle", *CELLS, "cells", *OF_A_CELL, *OF_A_PUZZLE)
 
-_ALSO: Mapping[str, str] = MappingProxyType({"id": "puzzle", "col": "column", "total": "sum"})
-"""Other names of columns."""
+_ALSO: Mapping[str, str] = MappingProxyType({
+    "id": "puzzle", "col": "column", "total": "sum",
+    "rätsel": "puzzle", "zeile": "row", "spalte": "column", "käfig": "cage", "summe": "sum", "felder": "cells",
+    "vorgabe": "given", "block": "region", "lösung": "answer", "waagerecht": "across", "senkrecht": "down",
+    "titel": "title", "von": "by", "größe": "size"})
+"""Other names of columns, German ones among them."""
 _FLOW = ("rules", "houses")
 """What is written as a manifest's list in brackets."""
 _NUMBERS = ("size",)
@@ -69,7 +74,7 @@ def is_table(line: str) -> bool:
 
 
 def _head(line: str, separator: str) -> list[str]:
-    names = [one.strip().strip('"').strip().casefold() for one in line.split(separator)]
+    names = [settled(one.text).casefold() for one in next(records(line, 0, separator))]
     return [_ALSO.get(name, name) for name in names]
 
 
