@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -40,7 +40,7 @@ def run(parsed: argparse.Namespace) -> Exit:
     """Read, build, and say what was written."""
     from cagework.typeset.build import build
     from cagework.typeset.commands.common import not_written, open_crew, report, to_mend
-    from cagework.typeset.commands.terminal import progress
+    from cagework.typeset.commands.terminal import progress, say_next
     from cagework.typeset.faults import NotBuilt, counted
     from cagework.typeset.last_build import keep
     from cagework.typeset.manifest.load import load_book
@@ -59,7 +59,10 @@ def run(parsed: argparse.Namespace) -> Exit:
                           remember=remember)
     except NotBuilt as error:
         tell(error.faults)
-        return to_mend(error.faults)
+        status = to_mend(error.faults)
+        if not parsed.json:
+            say_next((("desk", parsed.manifest), "shows in the browser what is at fault, beside each puzzle"))
+        return status
     except OSError as error:
         return not_written(error, parsed.out)
     tell(built.warnings)
@@ -72,7 +75,17 @@ def run(parsed: argparse.Namespace) -> Exit:
     print(said)
     for note in built.notes:
         print(note)
+    say_next(*_next(parsed))
     return Exit.FINE
+
+
+def _next(parsed: argparse.Namespace) -> Iterator[tuple[Sequence[object], str]]:
+    """What an editor does with a book."""
+    if not parsed.press:
+        yield (*parsed.words, "--press"), "writes the file for a printer too"
+    else:
+        yield (("preflight", parsed.out / "book-press.pdf", "--against", parsed.manifest),
+               "says later whether a file that came back is still this book")
 
 
 def _event(kind: str, **data: object) -> None:

@@ -45,6 +45,7 @@ def run(parsed: argparse.Namespace) -> Exit:
 
     from cagework.typeset.commands.common import open_crew, report
     from cagework.typeset.commands.returned import look_into
+    from cagework.typeset.commands.terminal import say_next
     from cagework.typeset.faults import NotBuilt
     from cagework.typeset.preflight.profile import Profile
     from cagework.typeset.reader.document import UnreadablePdf
@@ -65,6 +66,8 @@ def run(parsed: argparse.Namespace) -> Exit:
         print(json.dumps(found.as_data(), ensure_ascii=False))
     else:
         _print_text(found, parsed.details)
+        if found.report.findings and not parsed.details:
+            say_next(((*parsed.words, "--details"), "lists every finding"))
     return Exit.FINE if found.passes else Exit.FAULTS
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -14,7 +14,7 @@ from typing import Any
 from cagework.typeset.commands.common import not_written, open_workers, taken
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.finding import found_in
-from cagework.typeset.commands.terminal import progress
+from cagework.typeset.commands.terminal import progress, say_next
 from cagework.typeset.commands.wishes import refuse, wish_of
 from cagework.typeset.faults import counted
 from cagework.typeset.host.files import write_all
@@ -63,9 +63,18 @@ def tune(parsed: argparse.Namespace) -> Exit:
     else:
         print(f"{parsed.id}: {checked.grade}, {checked.score}")
         _print_offers(offers, parsed.changes)
+        say_next(*_next(parsed, found=bool(offers)))
     if offers and parsed.out:
         return _write(parsed, offers, drawing, keys)
     return Exit.FINE if offers else Exit.FAULTS
+
+
+def _next(parsed: argparse.Namespace, *, found: bool) -> Iterator[tuple[Sequence[object], str]]:
+    """What an editor does with offers, or without any."""
+    if not found:
+        yield (*parsed.words, "--changes", str(parsed.changes + 1)), "allows one change more"
+    elif not parsed.out:
+        yield (*parsed.words, "--out", "tuned"), "writes each offer to a file"
 
 
 def _drawn(file: Path, id: str) -> tuple[dict[str, Any], Drawing]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NoReturn
 
@@ -198,13 +198,8 @@ def _place_of_byte(file: Path, raw: bytes, at: int) -> Place:
 
 def parse_document(file: Path, text: str) -> YamlDocument:
     """Make a document of YAML text with plain newlines. Raises UnreadableManifest."""
-    starts = (0, *(found.end() for found in re.finditer("\n", text)))
-    blank = YamlDocument(file, text, Scalar(Spot(0), "", None, ""), None, (), starts, tuple(text.split("\n")))
-    strange = _UNPRINTABLE.search(text)
-    if strange:
-        raise UnreadableManifest(blank.fault(
-            Spot(strange.start()), f"a control character (U+{ord(strange[0]):04X}) has no place in YAML",
-            "delete it"))
+    blank = document_of(file, text, Scalar(Spot(0), "", None, ""))
+    refuse_unprintable(blank)
     composer = _Composer(blank)
     try:
         for event in yaml.parse(text, Loader=_LOADER):
@@ -213,8 +208,22 @@ def parse_document(file: Path, text: str) -> YamlDocument:
         raise UnreadableManifest(_in_plain_words(blank, error)) from error
     if composer.root is None:
         raise UnreadableManifest(Fault(file, "is empty", "a manifest starts with book:"))
-    return YamlDocument(file, text, composer.root, plain(composer.root), tuple(composer.faults), starts,
-                        blank._lines)
+    return replace(blank, root=composer.root, data=plain(composer.root), faults=tuple(composer.faults))
+
+
+def refuse_unprintable(document: YamlDocument) -> None:
+    """Raise UnreadableManifest for a text with characters that no YAML can hold."""
+    strange = _UNPRINTABLE.search(document.text)
+    if strange:
+        raise UnreadableManifest(document.fault(
+            Spot(strange.start()), f"a control character (U+{ord(strange[0]):04X}) has no place in YAML",
+            "delete it"))
+
+
+def document_of(file: Path, text: str, root: Node) -> YamlDocument:
+    """A text with plain newlines, and what was found in it, whatever form it is in."""
+    starts = (0, *(found.end() for found in re.finditer("\n", text)))
+    return YamlDocument(file, text, root, plain(root), (), starts, tuple(text.split("\n")))
 
 
 def plain(node: Node) -> object:
