@@ -1,4 +1,4 @@
-"""Locked candidates: a digit's places in one house all lie in another house or a cage (pointing, claiming)."""
+"""Locked candidates: a digit's places in one house all lie in another house or a cage."""
 
 from __future__ import annotations
 

@@ -52,10 +52,10 @@ def test_twelve_in_four_needs_1_and_2(position: Callable[..., Any]) -> None:
 def test_five_distinct_digits_reach_at_most_35(position: Callable[..., Any]) -> None:
     """So where five cells are all that is left of 45 less 10, none of them is under 5."""
     here = position(["10: r1c1-r1c4"])
-    steps = here.found("least_greatest")
+    steps = here.found("bounds_on_many")
     assert gone(here.state, steps, "r1c9") == {1, 2, 3, 4}
     # A cage of six whose other five cells are capped at 35 cannot do without a large digit.
-    large = position(["39: r1c1-r1c6"]).found("partial_sum")
+    large = position(["39: r1c1-r1c6"]).found("cage_bounds")
     assert all(step.why["most"] == 35 for step in large)
     assert len(large) == 6
 

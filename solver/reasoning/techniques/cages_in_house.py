@@ -24,7 +24,7 @@ from cagework.solver.step import Cites, Digits, Step, Why, joined
 _Sets = tuple[int, ...]
 
 
-class CagesTogether(Technique):
+class CagesInHouse(Technique):
     """Both cages' open cells lie in the house, so their combinations share no digit."""
 
     cost = 66

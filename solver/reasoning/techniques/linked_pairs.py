@@ -1,4 +1,4 @@
-"""One digit, two strong links: two houses with two places each, one place of either in sight of the other."""
+"""One digit, two linked pairs: two houses with two places each, one place of either in sight of the other."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Step, Why, joined
 
 
-class TwoStrongLinks(Technique):
+class LinkedPairs(Technique):
     """The two near places cannot both hold the digit, so one of the far ones does."""
 
     cost = 78
@@ -24,7 +24,7 @@ class TwoStrongLinks(Technique):
     }
 
     def find(self, state: State, place: int) -> Iterator[Step]:
-        """A step for each pair of links and way round that eliminates something."""
+        """A step for each two pairs and way round that eliminates something."""
         frame = state.frame
         everywhere = state.digit_places[place]
         links = [

@@ -1,4 +1,4 @@
-"""A cage that must hold a digit, for a house has no other place for it: the ways without the digit go."""
+"""A digit reserved for a cage, for a house has no other place for it: the ways without the digit go."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Cites, Digits, Step, joined
 
 
-class MustHold(Technique):
+class ReservedDigit(Technique):
     """What no way with the digit has goes from the cage."""
 
     cost = 48

@@ -1,4 +1,4 @@
-"""Partial sums: what one cell can hold when the rest of its cage adds to its least or its greatest."""
+"""Bounds in a cage: what one cell can hold when the rest of its cage adds to its least or its greatest."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
 
-class PartialSum(Technique):
+class CageBounds(Technique):
     """The open cells of a cage but for one, at their least and at their greatest."""
 
     cost = 32

@@ -25,7 +25,7 @@ from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
 
-class LeastGreatest(Technique):
+class BoundsOnMany(Technique):
     """All but one cell of a sum at their least, or at their greatest, leave that cell only some digits."""
 
     cost = 62

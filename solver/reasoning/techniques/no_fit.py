@@ -1,4 +1,4 @@
-"""Cage fit: a digit that leaves the rest of its cage nothing that works."""
+"""No fit: a digit that leaves the rest of its cage nothing that works."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from cagework.solver.reasoning.technique import Scope, Technique
 from cagework.solver.step import Digits, Step, Why
 
 
-class CageFit(Technique):
+class NoFit(Technique):
     """Every filling of a cage is tried; what a cell holds in none of them goes."""
 
     cost = 38
