@@ -20,7 +20,7 @@ from cagework.solver.reasoning.state import LOOKS_A_SECOND
 from cagework.solver.rule import Takes
 from cagework.solver.rules import RULES
 from cagework.typeset.book import Binding, Grades, IndexBy, SparePages, Standard
-from cagework.typeset.choices import SHEETS, Flavour, Stock, SvgText
+from cagework.typeset.choices import SHEETS, Purpose, Stock, SvgText
 from cagework.typeset.columns.schema import Fallback, SeriesManifest, SeriesPart, SlotPart
 from cagework.typeset.commands.door import COMMANDS, main, parser
 from cagework.typeset.commands.exits import Exit
@@ -112,7 +112,7 @@ def test_the_preflight_rules_are_in_the_readme_as_they_state_themselves(readme: 
     rows = re.findall(r"^\| (\d+) \| `([a-z_]+)` \| (.+) \| (.+) \|$", readme, re.MULTILINE)
     assert rows == [
         (str(rule.number), rule.name, rule.statement, rule.source) for rule in RULES_OF_PRESS.values()]
-    screen = [str(rule.number) for rule in RULES_OF_PRESS.values() if Flavour.SCREEN in rule.flavours]
+    screen = [str(rule.number) for rule in RULES_OF_PRESS.values() if Purpose.SCREEN in rule.purposes]
     assert f"rules {', '.join(screen[:-1])} and {screen[-1]} alone" in readme
     warnings = [str(rule.number) for rule in RULES_OF_PRESS.values() if rule.severity is Severity.WARNING]
     assert f"Rules {', '.join(warnings[:-1])} and {warnings[-1]} are warnings" in readme

@@ -259,7 +259,7 @@ def test_preflight_says_what_a_press_would_refuse(built: Any, capfd: pytest.Capt
     out = capfd.readouterr().out
     for number, name in ((4, "identification"), (9, "output_intent"), (11, "annotations")):
         assert re.search(rf"^ *{number}  {name} +error", out, re.MULTILINE), out
-    assert main(["preflight", str(built.pdf), "--flavour", "screen", "--trim", "148x210"]) == Exit.FINE
+    assert main(["preflight", str(built.pdf), "--for", "screen", "--trim", "148x210"]) == Exit.FINE
     assert "passes, 0 findings" in capfd.readouterr().out
 
 
