@@ -49,7 +49,7 @@ def _date(value: object) -> dt.date:
 
 def _days(value: object) -> dict[int, Grade]:
     if not isinstance(value, dict) or not value:
-        raise Unfit("must be a mapping such as {monday: stroll, saturday: summit}", of_key=True)
+        raise Unfit("must be keys with values, such as {monday: stroll, saturday: summit}", of_key=True)
     found = {}
     for day, grade in value.items():
         if day not in WEEKDAYS:

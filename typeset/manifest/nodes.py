@@ -105,6 +105,11 @@ def scalar(event: yaml.ScalarEvent, source: str) -> Scalar:
     return Scalar(Spot(start, length), text, value, style, verbatim)
 
 
+def plain_scalar(spot: Spot, text: str) -> Scalar:
+    """A scalar that is written without quotes, within other words that stand at a spot."""
+    return Scalar(spot, text, _value(text), "")
+
+
 def _value(text: str) -> object:
     """A plain scalar by the core schema."""
     if text in _WORDS:
