@@ -160,9 +160,14 @@ def grade_words(value: object) -> dict[Grade, str]:
         if not isinstance(text, str):
             raise Unfit("is empty" if text is None else "must be text", of_key=True, below=grade)
         try:
-            found[Grade(grade)] = one_line(text)
+            line = one_line(text)
         except Unfit as error:
             raise Unfit(str(error), error.hint, of_key=True, below=grade) from error
+        same = next((other for other, taken in found.items() if taken.casefold() == line.casefold()), None)
+        if same is not None:
+            raise Unfit(f"{quoted(line)} is the word for {same} already",
+                        "give each grade a word of its own; grades: none prints none", below=grade)
+        found[Grade(grade)] = line
     if missing := [grade.value for grade in Grade if grade not in found]:
         raise Unfit(f"has no word for {listed(missing, 'and')}", "give all four grades a word, or none",
                     of_key=True)
