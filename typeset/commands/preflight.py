@@ -36,7 +36,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--details", action="store_true", help="list every finding, not a row a rule")
     add_budget(command)
     add_cache(command)
-    command.add_argument("--json", action="store_true", help="print one JSON object instead")
+    command.add_argument("--json", action="store_true", help="print it as data for other programs (JSON)")
 
 
 def run(parsed: argparse.Namespace) -> Exit:

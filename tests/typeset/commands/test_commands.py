@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 import re
 import subprocess
 import sys
 from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from cagework.solver.reasoning import reason
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.commands.door import COMMANDS, main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.solving import crew
@@ -246,6 +249,16 @@ def test_a_wrong_command_line_is_told_apart_from_a_wrong_manifest(arguments: lis
 def test_schema_is_json(capsys: Any) -> None:
     assert main(["schema"]) == Exit.FINE
     assert json.loads(capsys.readouterr().out)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_says_what_everything_is_for(name: str) -> None:
+    """Each argument, in words; and each grade where one is to be chosen."""
+    command = argparse.ArgumentParser()
+    import_module(f"cagework.typeset.commands.{name}").declare(command)
+    assert [action.dest for action in command._actions if not action.help] == []
+    said = [str(action.help) for action in command._actions if action.dest == "grade"]
+    assert all(grade.value in one for one in said for grade in Grade)
 
 
 def test_help_names_every_command() -> None:
