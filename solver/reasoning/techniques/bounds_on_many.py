@@ -28,7 +28,7 @@ from cagework.solver.step import Digits, Step, Why
 class BoundsOnMany(Technique):
     """All but one cell of a sum at their least, or at their greatest, leave that cell only some digits."""
 
-    cost = 62
+    cost = 620
     cases = 2
     weight = 5
     look = Scope.MANY

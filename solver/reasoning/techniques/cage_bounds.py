@@ -17,7 +17,7 @@ from cagework.solver.step import Digits, Step, Why
 class CageBounds(Technique):
     """The open cells of a cage but for one, at their least and at their greatest."""
 
-    cost = 32
+    cost = 320
     cases = 2
     look = Scope.CAGE
     simple = True

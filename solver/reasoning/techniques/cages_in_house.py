@@ -27,7 +27,7 @@ _Sets = tuple[int, ...]
 class CagesInHouse(Technique):
     """Both cages' open cells lie in the house, so their combinations share no digit."""
 
-    cost = 66
+    cost = 660
     look = Scope.HOUSE
     many_cases = True
     sentences: ClassVar = {

@@ -15,7 +15,7 @@ from cagework.solver.step import Cites, Step, Why, joined
 class LinkedPairs(Technique):
     """The two near places cannot both hold the digit, so one of the far ones does."""
 
-    cost = 78
+    cost = 780
     cases = 4
     look = Scope.DIGIT
     sentences: ClassVar = {

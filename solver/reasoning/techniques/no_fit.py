@@ -30,7 +30,7 @@ from cagework.solver.step import Digits, Step, Why
 class NoFit(Technique):
     """Every filling of a cage is tried; what a cell holds in none of them goes."""
 
-    cost = 38
+    cost = 380
     look = Scope.CAGE
     simple = True
     many_cases = True

@@ -31,7 +31,7 @@ from cagework.solver.step import Cites, Digits, Step, joined
 class ReservedDigit(Technique):
     """What no way with the digit has goes from the cage."""
 
-    cost = 48
+    cost = 480
     weight = 2
     look = Scope.NEAR_CAGE
     many_cases = True

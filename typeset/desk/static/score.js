@@ -13,6 +13,11 @@ export function takeScore({ text, language }) {
   heading.setAttribute("aria-describedby", "score-says");
 }
 
+// A score as it is shown: whole points, so that none seems to reach a limit that it is under.
+export function whole(score) {
+  return String(Math.floor(score));
+}
+
 export function scoreFact(score) {
-  return make("span", { title: $("score-says").textContent }, `score ${Number(score).toFixed(1)}`);
+  return make("span", { title: $("score-says").textContent }, `score ${whole(score)}`);
 }
