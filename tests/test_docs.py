@@ -21,7 +21,7 @@ from cagework.solver.reasoning.grade import Grade
 from cagework.solver.reasoning.state import LOOKS_A_SECOND
 from cagework.solver.rules import RULES
 from cagework.typeset.book import Binding, Grades, IndexBy, SparePages, Standard
-from cagework.typeset.choices import SHEETS, Flavour, Stock, SvgText
+from cagework.typeset.choices import SHEETS, Purpose, Stock, SvgText
 from cagework.typeset.columns.schema import Fallback
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.manifest import document, drawings, pictures, values
@@ -90,7 +90,7 @@ def test_every_key_of_a_design_is_in_the_manual(
 
 
 def test_the_screen_is_held_to_the_rules_that_the_manual_says(manual: dict[str, str]) -> None:
-    screen = [str(rule.number) for rule in RULES_OF_PRESS.values() if Flavour.SCREEN in rule.flavours]
+    screen = [str(rule.number) for rule in RULES_OF_PRESS.values() if Purpose.SCREEN in rule.purposes]
     assert f"rules {', '.join(screen[:-1])} and {screen[-1]} alone" in manual["preflight"]
 
 

@@ -22,7 +22,8 @@ _STAGES = 3
 
 def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
-    command.add_argument("manifest", metavar="BOOK.yaml", type=Path)
+    command.add_argument("manifest", metavar="BOOK.yaml", type=Path,
+                         help="the manifest of the book: what it is, and its puzzles")
     add_out(command)
     command.add_argument("--press", action="store_true",
                          help="write a press file too: book-press.pdf, and cover.pdf if the manifest has a cover")
@@ -31,7 +32,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--sheet", metavar="NAME", choices=tuple(SHEETS),
                          help=f"the booklet's paper: {', '.join(SHEETS)} (default: the smallest that fits)")
     command.add_argument("--json", action="store_true",
-                         help="print a JSON object a line as the work goes on, faults among them")
+                         help="print how far the work is as data for other programs, a line of JSON each")
     add_budget(command)
     add_cache(command)
 

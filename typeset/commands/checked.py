@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from cagework.solver.search.exact import Outcome
 from cagework.typeset.commands.common import not_written, open_crew, report, taken
 from cagework.typeset.commands.exits import Exit
-from cagework.typeset.commands.terminal import print_rows, progress, say_next
+from cagework.typeset.commands.terminal import points, print_rows, progress, say_next
 from cagework.typeset.faults import Fault, Severity, UnreadableManifest
 from cagework.typeset.host.locks import TakenError, alone_at
 from cagework.typeset.manifest.load import Reading, load_book
@@ -175,7 +175,7 @@ def _row(one: Checked) -> tuple[str, ...]:
     size, cages = (entry.puzzle.extent, str(len(entry.puzzle.cages))) if entry else ("", "")
     rating = one.worked.rating if one.worked else None
     steps, hardest = (str(rating.steps), technique_name(rating.technique)) if rating else ("", "")
-    score = "" if one.score is None else f"{one.score:.1f}"
+    score = points(one.score)
     near = f" (near {one.near})" if one.near else ""
     return (one.reading.id or "?", size, cages, one.outcome, f"{one.grade or ''}{near}", score, one.reach or "",
             steps, hardest, why_not(one))

@@ -35,7 +35,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType({
     "columns": "fit a series of puzzles into newspaper slots, date by date",
     "pool": "say what puzzles a folder has, and which of them are asked for",
     "desk": "show the book in the browser, and each change as it is saved",
-    "schema": "print the manifest's JSON Schema",
+    "schema": "print what a manifest may hold, for a text editor that checks it as you type",
     "manual": "say how all this is used, topic by topic",
     "completion": "print a script that has a shell complete commands and options",
 })

@@ -17,7 +17,7 @@ def declare(command: argparse.ArgumentParser) -> None:
     """The command's own arguments."""
     command.add_argument("file", metavar="FILE", type=Path, help="a manifest or a file of puzzles")
     command.add_argument("id", metavar="ID", help="the puzzle's id")
-    command.add_argument("--json", action="store_true", help="print one JSON object instead")
+    command.add_argument("--json", action="store_true", help="print it as data for other programs (JSON)")
     add_budget(command)
     add_cache(command)
 

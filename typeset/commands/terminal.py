@@ -163,3 +163,8 @@ def _may_be_terminal(stream: TextIO | None) -> bool:
     """Whether rich, which takes long to load, might show more than plain lines there; it has the last word."""
     return stream is not None and (
         stream.isatty() or any(name in os.environ for name in ("FORCE_COLOR", "TTY_COMPATIBLE")))
+
+
+def points(score: float | None) -> str:
+    """A score as it is shown, in whole points, so that none seems to reach a limit it is under; empty for none."""
+    return "" if score is None else str(int(score))

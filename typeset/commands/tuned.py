@@ -14,7 +14,7 @@ from typing import Any
 from cagework.typeset.commands.common import not_written, open_workers, taken
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.commands.finding import found_in
-from cagework.typeset.commands.terminal import progress, say_next
+from cagework.typeset.commands.terminal import points, progress, say_next
 from cagework.typeset.commands.wishes import refuse, wish_of
 from cagework.typeset.faults import counted
 from cagework.typeset.host.files import write_all
@@ -51,7 +51,7 @@ def tune(parsed: argparse.Namespace) -> Exit:
             print(f"{parsed.id} cannot be tuned: {error}", file=sys.stderr)
             return Exit.FAULTS
         if not wish.amiss(checked.worked.path):
-            print(f"{parsed.id} is as wished already: {checked.grade}, {checked.score}")
+            print(f"{parsed.id} is as wished already: {checked.grade}, {points(checked.score)}")
             return Exit.FINE
         with progress(None) as tick:
             offers = tuned(puzzle.entry.puzzle, checked.verdict.answer, checked.worked.path, wish, crew,
@@ -61,7 +61,7 @@ def tune(parsed: argparse.Namespace) -> Exit:
         print(json.dumps({"id": parsed.id, "grade": checked.grade, "score": checked.score,
                           "offers": [_offer_json(one, drawing, keys) for one in offers]}, ensure_ascii=False))
     else:
-        print(f"{parsed.id}: {checked.grade}, {checked.score}")
+        print(f"{parsed.id}: {checked.grade}, {points(checked.score)}")
         _print_offers(offers, parsed.changes)
         say_next(*_next(parsed, found=bool(offers)))
     if offers and parsed.out:
@@ -94,7 +94,7 @@ def _print_offers(offers: Sequence[Tuned], most: int) -> None:
     for number, one in enumerate(offers, 1):
         rating, reach = one.rating, one.path.reach
         print(f"{number:3}. " + "; then ".join(map(edit_in_words, one.edits)))
-        print(f"     {rating.grade}, {rating.score:.1f}; path {reach}, load {one.load}, "
+        print(f"     {rating.grade}, {points(rating.score)}; path {reach}, load {one.load}, "
               f"{counted(rating.steps, 'step')}; hardest: {technique_name(rating.technique)}")
 
 

@@ -22,9 +22,9 @@ from cagework.typeset.manifest.nodes import (
     Scalar,
     Spot,
     pairs_at,
+    plain_scalar,
     sequence_at,
     text_at,
-    value_at,
 )
 from cagework.typeset.manifest.notation import BLACK, NO_CAGE, digit_of, read_squares
 from cagework.typeset.manifest.plain import KEYS
@@ -179,7 +179,7 @@ def _take_sums(lines: _Lines, number: int, said: re.Match[str], many: int) -> No
         lines.add(at, f"{counted(len(listed), 'sum')} {way} for {counted(many, 'run')} of two cells or more")
     else:
         lines.keys[way] = sequence_at(at, [
-            value_at(lines.spot(number, said.start(2) + one.start(), len(one[0])), one[0]) for one in listed])
+            plain_scalar(lines.spot(number, said.start(2) + one.start(), len(one[0])), one[0]) for one in listed])
 
 
 def _square(lines: _Lines) -> Form | None:
@@ -203,7 +203,7 @@ def _square(lines: _Lines) -> Form | None:
     spot = Spot(lines.spot(start).start, len(block))
     if "".join(lines.lines[after:]).strip() == "" and all(_are_digits(row, size) for row in texts):
         return _givens(lines, size, text_at(spot, _bare(block), verbatim=True))
-    lines.keys |= {"size": value_at(spot, str(size)), "map": text_at(spot, block, verbatim=True)}
+    lines.keys |= {"size": plain_scalar(spot, str(size)), "map": text_at(spot, block, verbatim=True)}
     if sums := dict(_sums(lines, after, "".join(texts))):
         lines.keys["sums"] = pairs_at(lines.spot(after), sums)
     return lines.form()
@@ -219,7 +219,7 @@ def _bare(text: str) -> str:
 
 
 def _givens(lines: _Lines, size: int, block: Scalar) -> Form:
-    lines.keys |= {"size": value_at(block.spot, str(size)), "givens": block}
+    lines.keys |= {"size": plain_scalar(block.spot, str(size)), "givens": block}
     return lines.form()
 
 
@@ -229,7 +229,7 @@ def _sums(lines: _Lines, after: int, letters: str) -> Iterator[tuple[str, Node]]
         said = re.sub(r"^\s*sums\s*:", lambda found: " " * len(found[0]), line)
         for found in _SUM.finditer(said):
             if found[1] in letters:
-                yield found[1], value_at(lines.spot(number, found.start(1), len(found[0])), found[2])
+                yield found[1], plain_scalar(lines.spot(number, found.start(1), len(found[0])), found[2])
             else:
                 lines.add(lines.spot(number, found.start(1)),
                           f"there is a sum for {quoted(found[1])}, but no such cage")

@@ -110,11 +110,6 @@ def text_at(spot: Spot, text: str, *, verbatim: bool = False) -> Scalar:
     return Scalar(spot, text, text, "", verbatim)
 
 
-def value_at(spot: Spot, text: str) -> Scalar:
-    """The same, taken for what it would be in YAML: a number, a truth value, nothing, or text."""
-    return Scalar(spot, text, _value(text), "")
-
-
 def pairs_at(spot: Spot, entries: Mapping[str, Node]) -> Pairs:
     """A mapping put together from such values; each key stands where its value does."""
     return Pairs(spot, {key: (value.spot, value) for key, value in entries.items()},
@@ -125,6 +120,11 @@ def sequence_at(spot: Spot, items: Iterable[Node]) -> Sequence:
     """A list put together from such values."""
     listed = tuple(items)
     return Sequence(spot, listed, 1 + sum(item.weight for item in listed))
+
+
+def plain_scalar(spot: Spot, text: str) -> Scalar:
+    """A scalar that is written without quotes, within other words that stand at a spot."""
+    return Scalar(spot, text, _value(text), "")
 
 
 def _value(text: str) -> object:

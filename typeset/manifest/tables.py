@@ -20,9 +20,9 @@ from cagework.typeset.manifest.nodes import (
     Scalar,
     Spot,
     pairs_at,
+    plain_scalar,
     sequence_at,
     text_at,
-    value_at,
 )
 from cagework.typeset.manifest.nodes import Sequence as Listed
 from cagework.typeset.manifest.notation import BLACK, NO_CAGE, written_digit
@@ -164,7 +164,7 @@ class _Table:
     def _take_key(self, puzzle: _Puzzle, key: str, said: Field) -> None:
         known = puzzle.keys.get(key)
         node = self._flow(key, said) if key in _FLOW else (
-            value_at if key in _NUMBERS else text_at)(said.spot, said.text)
+            plain_scalar if key in _NUMBERS else text_at)(said.spot, said.text)
         if known is None:
             puzzle.keys[key] = node
         elif _shown(known) != _shown(node):
@@ -211,7 +211,7 @@ class _Table:
             return
         puzzle.cells[cell] = row.spot
         if "given" in line:
-            puzzle.givens[str(cell)] = value_at(line["given"].spot, line["given"].text)
+            puzzle.givens[str(cell)] = plain_scalar(line["given"].spot, line["given"].text)
         for key in ("region", "answer"):
             if key in line:
                 self._take_symbol(puzzle, key, cell, line[key])
@@ -245,7 +245,7 @@ class _Table:
             return
         if not self._is_sum(said):
             return
-        known = puzzle.sums.setdefault(name, value_at(said.spot, said.text))
+        known = puzzle.sums.setdefault(name, plain_scalar(said.spot, said.text))
         if int(known.text) != int(said.text):
             self._add(said.spot, f"the cage {quoted(name)} has the sum {known.text} further up",
                       "say it once, or always alike")
@@ -278,8 +278,8 @@ class _Table:
             said = puzzle.blocks.get(way, {})
             for cell in said.keys() - {run[0] for run in found}:
                 self._add(said[cell].spot, f"no run {way} begins at {cell}", "give a sum where its run begins")
-            sums = (value_at(said[run[0]].spot, said[run[0]].text) if run[0] in said
-                    else value_at(puzzle.cells[run[0]], "~") for run in found)
+            sums = (plain_scalar(said[run[0]].spot, said[run[0]].text) if run[0] in said
+                    else plain_scalar(puzzle.cells[run[0]], "~") for run in found)
             keys[way] = sequence_at(puzzle.spot, sums)
         if answer := puzzle.blocks.get("answer"):
             keys["answer"] = _block(puzzle, answer, rows, columns)
@@ -308,7 +308,7 @@ def _moved(node: Node, spot: Spot) -> Node:
 def _in_cages(puzzle: _Puzzle) -> dict[str, Node]:
     """The keys of a puzzle of cages."""
     size = _size(puzzle)
-    keys: dict[str, Node] = {} if "size" in puzzle.keys else {"size": value_at(puzzle.spot, str(size))}
+    keys: dict[str, Node] = {} if "size" in puzzle.keys else {"size": plain_scalar(puzzle.spot, str(size))}
     cages = []
     for name, cells in puzzle.cages.items():
         total = {"sum": puzzle.sums[name]} if name in puzzle.sums else {}

@@ -99,6 +99,7 @@ class Words(NamedTuple):
     puzzles: str
     part: str
     grades: Mapping[Grade, str]
+    score_says: str
     range: str
     houses: str
     houses_some_regions: str

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 import re
 import subprocess
 import sys
 from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from cagework.solver.reasoning import reason
+from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.commands.door import COMMANDS, main, parser
 from cagework.typeset.commands.exits import Exit
 from cagework.typeset.solving import crew
@@ -248,6 +251,16 @@ def test_schema_is_json(capsys: Any) -> None:
     assert json.loads(capsys.readouterr().out)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
 
 
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_says_what_everything_is_for(name: str) -> None:
+    """Each argument, in words; and each grade where one is to be chosen."""
+    command = argparse.ArgumentParser()
+    import_module(f"cagework.typeset.commands.{name}").declare(command)
+    assert [action.dest for action in command._actions if not action.help] == []
+    said = [str(action.help) for action in command._actions if action.dest == "grade"]
+    assert all(grade.value in one for one in said for grade in Grade)
+
+
 def test_help_names_every_command() -> None:
     text = parser(()).format_help()
     assert all(command in text for command in COMMANDS)
@@ -259,7 +272,7 @@ def test_preflight_says_what_a_press_would_refuse(built: Any, capfd: pytest.Capt
     out = capfd.readouterr().out
     for number, name in ((4, "identification"), (9, "output_intent"), (11, "annotations")):
         assert re.search(rf"^ *{number}  {name} +error", out, re.MULTILINE), out
-    assert main(["preflight", str(built.pdf), "--flavour", "screen", "--trim", "148x210"]) == Exit.FINE
+    assert main(["preflight", str(built.pdf), "--for", "screen", "--trim", "148x210"]) == Exit.FINE
     assert "passes, 0 findings" in capfd.readouterr().out
 
 

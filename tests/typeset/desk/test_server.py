@@ -25,11 +25,12 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from cagework.solver.editing.compose_crossing import CrossingRecipe, compose_crossing
-from cagework.solver.reasoning.grade import Grade
+from cagework.solver.reasoning.grade import LIMITS, Grade
 from cagework.typeset.commands.door import Exit
 from cagework.typeset.desk.feed import Feed
 from cagework.typeset.desk.galley import Compositor
 from cagework.typeset.desk.server import application, bound
+from cagework.typeset.desk.views import score_says
 from cagework.typeset.manual.topics import topics
 
 Edit = Callable[[str, str, str], None]
@@ -51,6 +52,14 @@ def test_the_state_says_what_check_finds(client: TestClient) -> None:
     assert (said["sheet"]["width"], said["sheet"]["height"]) == (148, 210)
     for row in said["puzzles"]:
         assert f"puzzle {row['number']}, {row['title']}" in said["pages"][row["page"] - 1]
+
+
+@pytest.mark.parametrize(("language", "told"), [("en-GB", "en-GB"), ("de", "de"), ("qaa", "en")])
+def test_the_score_is_explained_in_the_books_language(language: str, told: str) -> None:
+    said = score_says(language)
+    assert said["language"] == told
+    assert re.findall(r"\d+", said["text"]) == [f"{limit:g}" for limit, _ in LIMITS]
+    assert all(grade.value in said["text"] for grade in Grade)
 
 
 def test_pages_are_had_by_digest_and_only_changed_ones_change(

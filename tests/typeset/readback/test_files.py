@@ -190,7 +190,7 @@ def test_a_cover_or_booklet_that_came_back_spoiled_is_not_it(
     capfd: pytest.CaptureFixture[str],
 ) -> None:
     (tmp_path / "back.pdf").write_bytes(_spoil(files[name], change))
-    assert main(["preflight", str(tmp_path / "back.pdf"), "--flavour", "screen", "--against",
+    assert main(["preflight", str(tmp_path / "back.pdf"), "--for", "screen", "--against",
                  str(folder / "book.yaml")]) == Exit.FAULTS
     assert said in capfd.readouterr().out
 
@@ -206,7 +206,7 @@ def test_a_tab_of_another_tint(files: Mapping[str, bytes], folder: Path, tmp_pat
                 page.Contents = pdf.make_stream(content.replace(b"\n.7 g", b"\n.8 g", 1))
 
     (tmp_path / "back.pdf").write_bytes(_spoil(files["book.pdf"], lighten))
-    assert main(["preflight", str(tmp_path / "back.pdf"), "--flavour", "screen", "--against",
+    assert main(["preflight", str(tmp_path / "back.pdf"), "--for", "screen", "--against",
                  str(folder / "book.yaml")]) == Exit.FAULTS
     assert "(tab), is 20 % dark; it should be 30 % dark" in capfd.readouterr().out
 

@@ -13,6 +13,7 @@ import { List } from "./list.js";
 import { Order } from "./order.js";
 import { Pages } from "./pages.js";
 import { Rename } from "./rename.js";
+import { takeScore } from "./score.js";
 import { Sheets } from "./sheets.js";
 import { token } from "./talk.js";
 
@@ -65,6 +66,7 @@ async function take(next, moves) {
   sheets.take(state);
   tellFaults();
   if (writable) order.take(state, moves);
+  takeScore(state.score);
   list.take(state);
   charts.take(state);
   targets();
