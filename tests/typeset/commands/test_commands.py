@@ -6,7 +6,9 @@ import json
 import re
 import subprocess
 import sys
+from contextlib import chdir, redirect_stderr, redirect_stdout
 from functools import partial
+from io import BytesIO, TextIOWrapper
 from pathlib import Path
 from typing import Any
 
@@ -66,8 +68,19 @@ puzzles:
 
 
 def run(*arguments: str | Path, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run([sys.executable, "-m", "cagework.typeset", *map(str, arguments)],
-                          capture_output=True, text=True, cwd=cwd, check=False)
+    """A command as its process runs it, here: what it raises is raised, so no traceback is printed unseen."""
+    words = list(map(str, arguments))
+    out, err = (TextIOWrapper(BytesIO(), encoding="utf-8") for _ in range(2))
+    with redirect_stdout(out), redirect_stderr(err), chdir(cwd or Path.cwd()):
+        try:
+            status = main(words)
+        except SystemExit as end:
+            status = int(end.code or 0)
+    said = []
+    for stream in (out, err):
+        stream.seek(0)
+        said.append(stream.read())
+    return subprocess.CompletedProcess(words, status, *said)
 
 
 @pytest.fixture
@@ -101,7 +114,8 @@ def test_check_prints_one_json_object_of_the_promised_shape(folder: Path, capsys
 
 
 def test_check_is_fine_when_every_puzzle_is_sound(folder: Path) -> None:
-    done = run("check", folder / "sound.yaml")
+    done = subprocess.run([sys.executable, "-m", "cagework.typeset", "check", folder / "sound.yaml"],
+                          capture_output=True, text=True, check=False)
     assert done.returncode == Exit.FINE
     assert re.search(r"lamp +4 +6 +sound", done.stdout)
     assert done.stderr == "", "no progress bar where there is no terminal"
