@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 from types import ModuleType
 
 import pytest
@@ -12,7 +12,7 @@ import pytest
 from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.manifest.load import load_book
+from cagework.typeset.book import Book
 from cagework.typeset.solving.composing import composed
 from cagework.typeset.solving.crew import Crew
 
@@ -50,12 +50,10 @@ def test_nauty_knows_a_twin_and_no_other(orders: ModuleType) -> None:
         assert orders.certificate(other) != orders.certificate(puzzle)
 
 
-def test_no_grid_comes_twice_in_the_sample_books(root: Path, orders: ModuleType) -> None:
+def test_no_grid_comes_twice_in_the_sample_books(books: Sequence[Book], orders: ModuleType) -> None:
     """Their plain puzzles, by nauty: none is another turned, mirrored or complemented."""
-    books = sorted((root / "books").glob("*/book.yaml"))
-    files = (file for book in books for file in sorted((book.parent / "puzzles").glob("*.yaml")))
-    entries = [one.entry for file in files for one in load_book(file, puzzles_suffice=True).puzzles]
-    plain = [entry for entry in entries if entry and not entry.rules and entry.puzzle.shape is None]
+    plain = [entry for book in books for entry in book.entries
+             if not entry.rules and entry.puzzle.shape is None]
     keys = Counter(min(orders.certificate(entry.puzzle, complemented=way) for way in (False, True))
                    for entry in plain)
     assert len(books) > 3 and len(plain) > 50 and max(keys.values()) == 1

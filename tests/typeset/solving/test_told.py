@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import product
 from pathlib import Path
 
@@ -12,9 +12,9 @@ import pytest
 
 from cagework.solver.model import House
 from cagework.solver.step import Digits, Step
+from cagework.typeset.book import Book
 from cagework.typeset.draw.argument import argument_of
 from cagework.typeset.entry import Entry, Solutions
-from cagework.typeset.manifest import drawings
 from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.story import Chapter, Story, Thought
 from cagework.typeset.solving.told import apart, letters_of_stages, shape_in_words, thought_in_words
@@ -33,14 +33,9 @@ def works(sample: Path, work: Callable[[Entry], Worked]) -> list[Worked]:
 
 
 @pytest.fixture(scope="module")
-def all_works(root: Path, work: Callable[[Entry], Worked]) -> list[Worked]:
-    """Those that any sample book prints; their drawings, which nobody looks at here, are drawn coarsely."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(drawings, "PPI", 30)
-        books = [load_book(file).book for file in sorted((root / "books").glob("*/book.yaml"))]
-    drawings.drawn.cache_clear()
-    assert len(books) > 3 and all(books)
-    return [work(entry) for book in books if book for entry in book.entries
+def all_works(books: Sequence[Book], work: Callable[[Entry], Worked]) -> list[Worked]:
+    """Those that any sample book prints."""
+    return [work(entry) for book in books for entry in book.entries
             if entry.solutions is not Solutions.NONE]
 
 
