@@ -7,7 +7,7 @@ import os
 import pickle
 import shutil
 import subprocess
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
@@ -21,9 +21,11 @@ from cagework.layouts.load import Layout, shelf_layout
 from cagework.solver.model import Puzzle
 from cagework.solver.reasoning.grade import rate
 from cagework.solver.reasoning.reason import Path as Reasoned
+from cagework.typeset.book import Book
 from cagework.typeset.build import Built, build
 from cagework.typeset.entry import Entry
 from cagework.typeset.host import collector
+from cagework.typeset.manifest import drawings
 from cagework.typeset.manifest.load import Reading, load_book
 from cagework.typeset.solving.cache import Cache, code_version
 from cagework.typeset.solving.crew import Crew
@@ -145,6 +147,20 @@ def built(common: Path, once: Once) -> Sample:
 def pictures() -> ModuleType:
     """The tool that makes the manual's pictures."""
     return contributors_tool("pictures")
+
+
+@pytest.fixture(scope="session")
+def books() -> Sequence[Book]:
+    """The sample books as they are read, but for their drawings, which are drawn coarsely: at the printer's
+    pixels, as they are where the books are built, two of them take seconds each.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(drawings, "PPI", 30)
+        found = [load_book(file).book for file in sorted((ROOT / "books").glob("*/book.yaml"))]
+    drawings.drawn.cache_clear()
+    read = [book for book in found if book is not None]
+    assert len(read) == len(found) > 3
+    return read
 
 
 @pytest.fixture(scope="session")

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import yaml
 
 from cagework.solver.reasoning.grade import Grade
-from cagework.typeset.words.punctuation import tied
 
 if TYPE_CHECKING:
     from babel import Locale
@@ -192,6 +191,7 @@ def load_words(language: str) -> Words:
 
 def _tied(phrase: Any) -> Any:
     """A phrase, or a mapping of them, with numbers tied to their nouns."""
+    from cagework.typeset.words.punctuation import tied  # the name of a technique needs none of its rules
     if isinstance(phrase, dict):
         return {name: _tied(part) for name, part in phrase.items()}
     return tied(phrase) if isinstance(phrase, str) else phrase

@@ -8,8 +8,6 @@ import io
 import json
 import re
 import socket
-import subprocess
-import sys
 import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -94,11 +92,9 @@ def test_crossing_sums_are_shown_by_rows_and_columns(
     assert 7 / 4 > wide / high > 7.5 / 6, "a column and a row more, and white round all"
 
 
-def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, book: Path) -> None:
+def test_a_path_is_told_step_by_step_with_a_picture_each(client: TestClient, book: Path, run: Any) -> None:
     told = client.get("/puzzles/lamp/puzzle.json").json()
-    command = [sys.executable, "-m", "cagework.typeset", "explain", "--json", str(book), "lamp"]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
-    steps = json.loads(done.stdout)["steps"]
+    steps = json.loads(run("explain", "--json", book, "lamp").stdout)["steps"]
     assert [step["text"] for step in told["steps"]] == [step["text"] for step in steps]
     assert all(step["proved"] for step in told["steps"]) and told["solved"]
     pictures = [client.get(f"/puzzles/lamp/steps/{n}.svg").text for n in range(len(steps) + 1)]
@@ -268,7 +264,7 @@ def test_it_listens_on_loopback_alone(address: str) -> None:
                 pass
 
 
-def test_a_port_that_is_taken_and_a_manifest_that_is_not_there_are_said(book: Path) -> None:
+def test_a_port_that_is_taken_and_a_manifest_that_is_not_there_are_said(book: Path, run: Any) -> None:
     with socket.socket() as other:
         other.bind(("127.0.0.1", 0))
         other.listen()
@@ -277,8 +273,7 @@ def test_a_port_that_is_taken_and_a_manifest_that_is_not_there_are_said(book: Pa
             (["desk", book, "--port", 70000], Exit.USAGE, "not a port"),
             (["desk", book.with_name("none.yaml")], Exit.UNREADABLE, "no such file"),
         ):
-            done = subprocess.run([sys.executable, "-m", "cagework.typeset", *map(str, arguments)],
-                                  capture_output=True, text=True, check=False, timeout=600)
+            done = run(*arguments)
             assert (done.returncode, said in done.stderr) == (status, True), done.stderr
 
 
