@@ -129,7 +129,8 @@ def module_of(name: str) -> str:
 
 def parser(words: Collection[str]) -> argparse.ArgumentParser:
     """The command line, with the arguments of those commands alone that are named among its words."""
-    top = _Parser(prog="cagework", description="Check cage-sum puzzles and print them as a book.")
+    top = _Parser(prog="cagework", description="Check cage-sum puzzles and print them as a book.",
+                  epilog="How it is all used: cagework manual")
     top.add_argument("--version", action="version", version=f"cagework {VERSION}")
     commands = top.add_subparsers(metavar="COMMAND", required=True, parser_class=_Parser)
     for name, summary in COMMANDS.items():
