@@ -206,9 +206,9 @@ _EXTREMES = "2, the least and the greatest, where these say it; else the ways to
 _OF_A_CAGE = "the ways to make the cage"
 LOADS: Mapping[str, str] = MappingProxyType({
     **dict.fromkeys(
-        ("cage_fit", "fixed_combination", "impossible_digit", "needed_digit", "way_by_way"), _OF_A_CAGE),
-    "must_hold": f"{_OF_A_CAGE} that have it",
-    "cages_together": "the ways to make the one cage, times those to make the other",
+        ("no_fit", "fixed_combination", "impossible_digit", "needed_digit", "way_by_way"), _OF_A_CAGE),
+    "reserved_digit": f"{_OF_A_CAGE} that have it",
+    "cages_in_house": "the ways to make the one cage, times those to make the other",
     "digit_by_ways": "the ways that have the digit there", "needed_in_sum": "the ways to make the sum",
     "between": "1; 2 where it is open which end is the greater",
     "rule_sum": "as sums of innies; 2 where the sum is only compared",

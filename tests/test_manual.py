@@ -69,7 +69,8 @@ def test_every_block_says_what_it_is() -> None:
     """
     of_parts = {f"yaml {part} keys" for part in TOOL.PARTS}
     known = {"sh", "sh run", "text", "yaml manifest", "yaml part of a book", "yaml puzzle", "yaml wrong puzzle",
-             "yaml part of a puzzle", "yaml series", "yaml recipe", "yaml layout", "yaml slot"}
+             "yaml part of a puzzle", "csv", "txt", "json", "yaml series", "yaml recipe", "yaml layout",
+             "yaml slot"}
     assert {one.kind for one in SHOWN if one.page != "library"} - of_parts <= known
     assert all(text.count("\n```") % 2 == 0 for text in TEXTS.values())
 
@@ -173,6 +174,15 @@ def test_whole_puzzles_are_sound_and_wrong_ones_are_not(
         assert re.search(r"wrong\.yaml:\d+:\d+: ", capsys.readouterr().err), one.text
 
 
+def test_puzzles_from_elsewhere_are_read_and_sound(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    found = [(number, one) for number, one in enumerate(shown("csv", "txt", "json"))]
+    for number, one in found:
+        (tmp_path / f"form-{number}.{one.kind}").write_text(one.text, encoding="utf-8")
+        assert main(["import", f"form-{number}.{one.kind}", "--out", f"{number}.yaml"]) == Exit.FINE, one.text
+        assert main(["check", f"{number}.yaml"]) == Exit.FINE, one.text
+
+
 def commands(kind: str) -> list[tuple[str, list[str]]]:
     return [(one.page, shlex.split(line)) for one in shown(kind) for line in one.text.splitlines()]
 
@@ -195,11 +205,14 @@ def first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def test_the_first_book_is_made_as_it_says(first: Path) -> None:
+def test_the_first_book_is_made_as_it_says(first: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for page, (_, *words) in commands("sh run"):
-        assert page == "first-book"
-        assert main(words) == Exit.FINE, words
-    written = {path.name for path in (first / "out").iterdir()}
+        (first / page).mkdir(exist_ok=True)
+        (first / page / "book.yaml").write_bytes((first / "book.yaml").read_bytes())
+        monkeypatch.chdir(first / page)
+        assert main(words) == Exit.FINE, (page, words)
+    assert (first / "README" / "bakery" / "out" / "book.pdf").is_file()
+    written = {path.name for path in (first / "first-book" / "out").iterdir()}
     assert written >= {"book.pdf", "book-press.pdf", "puzzles", "answers"}
     (whole,) = shown("yaml manifest keys")
     (first / "whole.yaml").write_text(whole.text, encoding="utf-8")

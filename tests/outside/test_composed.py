@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 from types import ModuleType
 
 import pytest
@@ -13,6 +14,7 @@ from cagework.solver.editing.compose import Recipe, compose
 from cagework.solver.model import Cage, Cell, Puzzle
 from cagework.solver.reasoning.grade import Grade
 from cagework.typeset.book import Book
+from cagework.typeset.manifest.load import load_book
 from cagework.typeset.solving.composing import composed
 from cagework.typeset.solving.crew import Crew
 
